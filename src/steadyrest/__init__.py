@@ -1,0 +1,1 @@
+"""Toolpaths for a mill with a rotary become proved programs."""

@@ -1,0 +1,102 @@
+"""Everything steadyrest raises on purpose.
+
+    SteadyrestError
+    ├── InputError            exit code 1: what was given is wrong
+    │   ├── ToolpathError     the toolpath file, or an operation or move in it
+    │   ├── ProfileError      a controller profile: file, key, what is allowed
+    │   ├── TemplateError     a template of a profile: file and line
+    │   ├── PlanError         the toolpath cannot be run on this controller as it stands
+    │   ├── ProgramError      a program that is not in the controller's language: line and column
+    │   └── OutputError       the place the program should go to
+    └── Refused               exit code 3: the proof failed or a check said no
+
+A message has three parts: where, what is wrong (with what is allowed), and the cure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something is: as much of it as is known. Numbers count from 1."""
+
+    file: str | None = None
+    line: int | None = None
+    column: int | None = None
+    operation: int | None = None
+    operation_name: str | None = None
+    move: int | None = None
+    key: str | None = None
+
+    def __str__(self) -> str:
+        parts: list[str] = []
+        if self.file is not None:
+            spot = [self.file] + [str(n) for n in (self.line, self.column) if n is not None]
+            parts.append(":".join(spot))
+        elif self.line is not None:
+            parts.append(f"line {self.line}" + (f", column {self.column}" if self.column is not None else ""))
+        if self.operation is not None:
+            name = f" '{self.operation_name}'" if self.operation_name else ""
+            parts.append(f"operation {self.operation}{name}")
+        if self.move is not None:
+            parts.append(f"move {self.move}")
+        if self.key is not None:
+            parts.append(self.key)
+        return ", ".join(parts)
+
+    def within(self, file: str) -> Place:
+        """The same place with its file named, if it was not yet."""
+        return self if self.file is not None else replace(self, file=file)
+
+
+class SteadyrestError(Exception):
+    """Base of all: a place, what is wrong, and the cure, each a plain sentence."""
+
+    exit_code = 1
+
+    def __init__(self, wrong: str, *, place: Place | None = None, cure: str = "") -> None:
+        super().__init__(wrong)
+        self.wrong = wrong
+        self.place = place if place is not None else Place()
+        self.cure = cure
+
+    def __str__(self) -> str:
+        where = str(self.place)
+        text = f"{where}: {self.wrong}" if where else self.wrong
+        return f"{text}\n  cure: {self.cure}" if self.cure else text
+
+
+class InputError(SteadyrestError):
+    """What was given is wrong; nothing was written."""
+
+
+class ToolpathError(InputError):
+    """The toolpath file, or an operation or move in it, is wrong."""
+
+
+class ProfileError(InputError):
+    """A controller profile is wrong: file, key and what is allowed."""
+
+
+class TemplateError(InputError):
+    """A template of a profile is wrong: file and line."""
+
+
+class PlanError(InputError):
+    """The toolpath cannot be run on this controller as it stands."""
+
+
+class ProgramError(InputError):
+    """A program is not in the controller's language: line, column, what was found, what is allowed."""
+
+
+class OutputError(InputError):
+    """The place the program should go to cannot take it."""
+
+
+class Refused(SteadyrestError):
+    """The proof failed or a check said no; the file is as it was before."""
+
+    exit_code = 3
