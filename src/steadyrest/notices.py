@@ -46,7 +46,7 @@ class FeedRounded(Notice):
 
     def sentence(self) -> str:
         """What happened, in one sentence without the place."""
-        return f"F is too coarse for {self.moves} block(s): the tip's speed is off by up to {self.worst_percent:.2g} percent"
+        return f"F is too coarse for {self.moves} block(s): tip speed off by up to {self.worst_percent:.2g} percent"
 
 
 @dataclass(frozen=True, slots=True)
