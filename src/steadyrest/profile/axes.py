@@ -1,0 +1,150 @@
+"""The axes: how the rotary is mounted and what it can do, the linear axes, feed, arcs."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from steadyrest.profile.base import Code, Finite, LinearLetter, NotNegative, Positive, Settings
+
+
+class Travel(Settings):
+    """How far the rotary goes, in degrees of its own word."""
+
+    kind: Literal["unlimited", "limited", "rollover"] = Field(
+        "unlimited",
+        description=(
+            "`unlimited`: counts on without end, A370 is a turn and ten degrees; `limited`: the same between `from` and "
+            "`to`; `rollover`: positions from 0 to 360 only."
+        ),
+    )
+    lowest: Finite = Field(-360, alias="from", description="The lowest angle, degrees, when limited.")
+    highest: Finite = Field(360, alias="to", description="The highest angle, degrees, when limited.")
+    rule: Literal["shortest", "sign"] = Field(
+        "shortest",
+        description=(
+            "At rollover: the shortest way to the position, or the sign of the word as the direction, so that A-90 turns "
+            "in the negative direction to 90. The position 0 reached in the negative direction is written -360."
+        ),
+    )
+    when_exceeded: Literal["rewind", "refuse"] = Field(
+        "rewind",
+        description=(
+            "What happens when one operation needs more than the limited travel: retract, turn back whole turns, come down "
+            "and go on; or refuse the toolpath."
+        ),
+    )
+
+
+class Unwinding(Settings):
+    """Which of the angles 360 degrees apart is taken between operations, and where the rotary is left."""
+
+    between: Literal["shortest", "one_side", "zero"] = Field(
+        "shortest",
+        description=(
+            "`shortest`: the way that makes the least total turning; `one_side`: the same, but always arriving from the "
+            "side `arrive_from` against backlash; `zero`: back to the turn around 0 before each operation."
+        ),
+    )
+    arrive_from: Literal["below", "above"] = Field("below", description="The side from which `one_side` arrives.")
+    overshoot: Positive = Field(5, description="How far `one_side` goes past, degrees, before it arrives.")
+    at_end: Literal["stay", "nearest_turn", "zero"] = Field(
+        "stay",
+        description=(
+            "At the end of the program: stay, go to the nearest whole turn (the part stands as at 0), or turn all the way back to 0."
+        ),
+    )
+
+
+class Clamp(Settings):
+    """The rotary's clamp."""
+
+    use: Literal["never", "indexing"] = Field("never", description="No clamp codes, or clamp for every indexed and still operation.")
+    on: Code = Field("", description="Clamp.")
+    off: Code = Field("", description="Release.")
+    dwell: NotNegative = Field(0, description="Pause after each clamp code, seconds.")
+
+
+class Rotary(Settings):
+    """The rotary as it stands on the machine today. Its table's name, A, B or C, is its letter in the program."""
+
+    along: LinearLetter = Field(description="The linear axis to which the axis of rotation is parallel.")
+    chuck_faces: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"] = Field(
+        description="The direction in which the chuck's face looks: what you see at the machine, no other meaning."
+    )
+    positive_turns_chuck: Literal["clockwise", "counterclockwise"] = Field(
+        description="Which way a positive command turns the chuck, seen looking at the chuck's face."
+    )
+    replaces: Literal["", "X", "Y", "Z"] = Field(
+        "",
+        description=(
+            "Empty: the rotary has its own letter. A linear axis: its drive turns the rotary instead, so its letter is "
+            "written, and the toolpath must not need that axis anywhere but at the centre."
+        ),
+    )
+    mm_per_degree: Finite = Field(
+        0,
+        description="With `replaces`: mm on that axis for one degree of the rotary; its sign belongs to the drive, not to the mounting.",
+    )
+    travel: Travel = Travel()
+    unwinding: Unwinding = Unwinding()
+    clamp: Clamp = Clamp()
+    fastest: Positive = Field(7200, description="The highest speed of rotation, degrees per minute, rapid and feed alike.")
+    steps: NotNegative = Field(0, description="Fixed steps of an indexing head, degrees; an angle off them is an error. 0: any angle.")
+    turns_while_cutting: bool = Field(True, description="False: the rotary indexes only; wrapped and simultaneous are errors.")
+
+
+class LinearAxis(Settings):
+    """One of X, Y, Z."""
+
+    travel: NotNegative = Field(0, description="The longest way it can go, mm; a program that needs more is refused. 0: not checked.")
+    fastest: Positive = Field(5000, description="Rapid speed, mm per minute: for times and for the tool's speed limit.")
+
+
+class Feed(Settings):
+    """What F means, and which mode is used for which kind of move."""
+
+    per_minute_code: Code = Field("G94", description="The code for feed per minute; empty: always so.")
+    inverse_code: Code = Field("", description="The code for inverse time; empty: the controller has none.")
+    inverse_is: Literal["per_minute", "per_second", "seconds"] = Field(
+        "per_minute",
+        description="F in inverse time: 1 over minutes, 1 over seconds, or the plain time of the block in seconds.",
+    )
+    per_minute_counts: Literal["linear_axes", "all_axes", "tip"] = Field(
+        "linear_axes",
+        description=(
+            "What F per minute is the speed of when the rotary moves: of X, Y, Z alone, as if the rotary stood still "
+            "(degrees per minute when it moves alone); of all axes, a degree counted as a length unit of the program; "
+            "of the tool tip over the part."
+        ),
+    )
+    linear: Literal["per_minute", "inverse"] = Field("per_minute", description="The mode for moves of linear axes only.")
+    rotary: Literal["per_minute", "inverse"] = Field("per_minute", description="The mode for moves of the rotary only.")
+    combined: Literal["per_minute", "inverse"] = Field("per_minute", description="The mode for moves of both.")
+    largest_mm: Positive = Field(99999, description="The largest F per minute in a mm program.")
+    largest_inch: Positive = Field(9999, description="The largest F per minute in an inch program.")
+    largest_inverse: Positive = Field(99999, description="The largest F in inverse time.")
+
+
+class Arcs(Settings):
+    """Which arcs the controller speaks; others are cut into straight blocks."""
+
+    form: Literal["centre", "radius", "none"] = Field(
+        "centre", description="`centre`: I, J, K; `radius`: R, negative above 180 degrees; `none`: no arcs."
+    )
+    centre_is: Literal["incremental", "absolute"] = Field(
+        "incremental", description="I, J, K as steps from the arc's start, or as positions."
+    )
+    planes: tuple[Literal["XY", "XZ", "YZ"], ...] = Field(("XY", "XZ", "YZ"), description="The planes in which it speaks arcs.")
+    largest_radius: Positive = Field(99999, description="The largest radius, mm.")
+    smallest_radius: NotNegative = Field(0, description="The smallest radius, mm.")
+    full_circles: bool = Field(True, description="A full circle in one block. Never with `radius`: it would have no centre.")
+    helical: bool = Field(True, description="An arc whose third axis moves as well.")
+    largest_sweep: Positive = Field(360, le=360, description="The widest arc in one block, degrees; wider ones are split.")
+
+
+class Safety(Settings):
+    """Distances kept on purpose."""
+
+    clearance: Positive = Field(5, description="Over the swept radius of the stock, mm: at this height the rotary may turn at rapid.")

@@ -1,0 +1,23 @@
+"""What every group of settings has in common: frozen, and closed to keys it does not know."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+Code = Annotated[str, StringConstraints(pattern=r"^([A-Z]\d{1,4}(\.\d)?)?$")]
+"""One word of a program such as `G94` or `M8`, spelled as it is to be written; empty: the controller has no such code."""
+
+Letter = Annotated[str, StringConstraints(pattern=r"^[A-Z]$")]
+LinearLetter = Literal["X", "Y", "Z"]
+RotaryLetter = Literal["A", "B", "C"]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+
+
+class Settings(BaseModel):
+    """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False)

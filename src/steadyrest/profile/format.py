@@ -1,0 +1,119 @@
+"""What a program looks like as text: marks, numbers, names, comments, and how a number is spelled."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from steadyrest.profile.base import Finite, Letter, Settings
+
+
+class BlockNumbers(Settings):
+    """The N words at the start of blocks."""
+
+    use: Literal["none", "every_block", "operations"] = Field(
+        "none", description="Which blocks are numbered: none, every one, or only the first block of each operation."
+    )
+    letter: Letter = Field("N", description="The letter of a block number.")
+    first: int = Field(10, ge=0, description="The first number.")
+    step: int = Field(10, ge=1, description="From one number to the next.")
+    digits: int = Field(1, ge=1, le=8, description="Least number of digits; shorter numbers get leading zeros.")
+    largest: int = Field(99999, ge=1, description="The largest number; counting starts again at `first` after it.")
+
+
+class ProgramNumber(Settings):
+    """The number under which the controller keeps the program, such as O0042."""
+
+    letter: str = Field("", pattern=r"^[A-Z:]?$", description="What stands before the program number; empty: no program number.")
+    digits: int = Field(4, ge=1, le=8, description="Number of digits, filled with leading zeros.")
+    default: int = Field(1, ge=0, description="The number when none is asked for.")
+
+
+class Comments(Settings):
+    """How text for the operator is told from words."""
+
+    style: Literal["parentheses", "semicolon", "none"] = Field(
+        "parentheses",
+        description="`(text)`, `;text` to the end of the line, or no comments at all (they are left out).",
+    )
+    characters: str = Field(
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 .,:+-*/=<>_'!?#&@",
+        description="The characters that the controller takes in a comment; others are replaced by a space.",
+    )
+    upper_case: bool = Field(False, description="Write comments in capitals.")
+    longest: int = Field(100, ge=8, description="The longest comment; longer text is cut off.")
+
+
+class Program(Settings):
+    """The file as a whole."""
+
+    extension: str = Field(".ngc", pattern=r"^\.[A-Za-z0-9]{1,8}$", description="The ending of the file's name.")
+    line_ending: Literal["lf", "crlf"] = Field("lf", description="What ends a line: LF or CR LF.")
+    start_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own before everything, often `%`; empty: none.")
+    end_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own after everything, often `%`; empty: none.")
+    number: ProgramNumber = ProgramNumber()
+    block_numbers: BlockNumbers = BlockNumbers()
+    comments: Comments = Comments()
+    longest_line: int = Field(250, ge=20, description="The most characters in a line, without its ending.")
+    safe_start: tuple[str, ...] = Field(
+        ("G17 G40 G49 G80",),
+        description=(
+            "Blocks that put the controller into a known state, before units, distance, feed mode and work offset, "
+            "which are written by themselves."
+        ),
+    )
+    start_position: tuple[Finite, Finite, Finite, Finite] | None = Field(
+        None,
+        description=(
+            "Where X, Y, Z (mm, work coordinates) and the rotary (degrees) stand when the program starts and where it "
+            "brings them back at its end. Needed by a controller that takes incremental words only; unset otherwise."
+        ),
+    )
+
+
+class NumberFormat(Settings):
+    """How a number of one kind is spelled. It is always rounded to whole counts of its least increment first."""
+
+    decimals: Annotated[int, Field(ge=0, le=6)] = Field(3, description="Decimals; the least increment is 10 to the power of minus this.")
+    inch_decimals: Annotated[int, Field(ge=0, le=6)] | None = Field(
+        None, description="Decimals in an inch program; unset: the same as `decimals`."
+    )
+    point: Literal["always", "when_needed", "counts"] = Field(
+        "when_needed",
+        description="`always`: 12. and 12.5; `when_needed`: 12 and 12.5; `counts`: whole counts of the least increment, 12500.",
+    )
+    trailing_zeros: bool = Field(False, description="Write all decimals: 12.500. Not with `counts`.")
+    leading_zero: bool = Field(True, description="0.5 when true, .5 when false.")
+    plus: bool = Field(False, description="Write + before positive numbers.")
+
+
+class Numbers(Settings):
+    """The spelling of numbers, by what they measure; `by_letter` overrides it for single letters."""
+
+    length: NumberFormat = NumberFormat(decimals=3, inch_decimals=4)
+    angle: NumberFormat = NumberFormat(decimals=3)
+    feed: NumberFormat = NumberFormat(decimals=1, inch_decimals=2)
+    inverse_feed: NumberFormat = NumberFormat(decimals=3)
+    dwell: NumberFormat = NumberFormat(decimals=3)
+    spindle: NumberFormat = NumberFormat(decimals=0)
+    by_letter: dict[Letter, NumberFormat] = Field(
+        {}, description="Formats for single letters (a length or angle letter, such as K), instead of the one by kind."
+    )
+
+
+class Words(Settings):
+    """How words stand in a block, and which of them hold until changed."""
+
+    order: str = Field("NGXYZABCIJKRPQLFSTHDM", pattern=r"^[A-Z]+$", description="The order of words in a block, by their letters.")
+    spaces: bool = Field(True, description="A space between words.")
+    distance: Literal["absolute", "incremental"] = Field(
+        "absolute", description="What the axis words of a block say: positions, or steps from the last position."
+    )
+    repeat_motion: bool = Field(False, description="The motion code (G1) in every motion block, not only where it changes.")
+    repeat_axes: str = Field(
+        "",
+        pattern=r"^[A-Z]*$",
+        description="Letters of axes written in every motion block, even when they do not change.",
+    )
+    repeat_feed: bool = Field(False, description="F in every feed block. In inverse time it is always written.")
