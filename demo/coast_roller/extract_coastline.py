@@ -15,6 +15,7 @@ import struct
 import sys
 import zipfile
 from collections import defaultdict
+from itertools import pairwise
 from pathlib import Path
 
 SHAPEFILE = "geopandas/datasets/naturalearth_lowres/naturalearth_lowres.shp"
@@ -56,7 +57,7 @@ def coast_edges(rings: list[list[Vertex]]) -> list[tuple[Vertex, Vertex]]:
     edges = []
     for ring in rings:
         nodes = [on_the_globe(vertex) for vertex in ring]
-        for start, end in zip(nodes, nodes[1:], strict=False):
+        for start, end in pairwise(nodes):
             if start != end:
                 edges.append((start, end))
                 uses[frozenset((start, end))] += 1
