@@ -13,10 +13,8 @@ Move = dict[str, Any]
 
 MM_PER_INCH = 25.4  # exact since the agreement of 1959
 DECIMALS = {"mm": 4, "inch": 5}  # 0.0001 mm and 0.00001 inch (0.00025 mm); ratios and angles get 5 in both files
-LENGTHS = frozenset(
-    ("rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "x", "y", "z")
-    + ("diameter", "cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset")
-)
+LENGTHS = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "x", "y", "z"}
+LENGTHS |= {"diameter", "cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset"}
 HIGHEST_RPM = 8000.0  # an ordinary shop spindle
 
 
