@@ -1,1 +1,71 @@
-"""The toolpath room."""
+"""The neutral toolpath: frozen models, loading, motion in columns, JSON schema. It knows no controller.
+
+Load with `load_toolpath`, or build in memory with `parse_toolpath` (and `Table.from_columns` for a long path), and go through
+`toolpath.operations`, each with its `stream()` of MoveColumns, Dwell, Hole, Stop and Note.
+"""
+
+from steadyrest.toolpath.columns import (
+    ARC_CLOCKWISE,
+    ARC_COUNTERCLOCKWISE,
+    CUT,
+    PLANE_AXES,
+    PLANE_XY,
+    PLANE_XZ,
+    PLANE_YZ,
+    RAPID,
+    RUN_LENGTH,
+    Dwell,
+    Event,
+    Hole,
+    MoveColumns,
+    Note,
+    Stop,
+)
+from steadyrest.toolpath.dump import dump_toolpath
+from steadyrest.toolpath.load import load_toolpath, parse_toolpath
+from steadyrest.toolpath.model import Operation, Spindle, Toolpath
+from steadyrest.toolpath.rotary import Indexed, Rotary, Simultaneous, Still, Wrapped
+from steadyrest.toolpath.schema import toolpath_schema
+from steadyrest.toolpath.stock import RectangularStock, RoundStock, Stock
+from steadyrest.toolpath.table import Table
+from steadyrest.toolpath.tools import BallTool, BullnoseTool, ChamferTool, DrillTool, FlatTool, Tool
+
+__all__ = [
+    "ARC_CLOCKWISE",
+    "ARC_COUNTERCLOCKWISE",
+    "CUT",
+    "PLANE_AXES",
+    "PLANE_XY",
+    "PLANE_XZ",
+    "PLANE_YZ",
+    "RAPID",
+    "RUN_LENGTH",
+    "BallTool",
+    "BullnoseTool",
+    "ChamferTool",
+    "DrillTool",
+    "Dwell",
+    "Event",
+    "FlatTool",
+    "Hole",
+    "Indexed",
+    "MoveColumns",
+    "Note",
+    "Operation",
+    "RectangularStock",
+    "Rotary",
+    "RoundStock",
+    "Simultaneous",
+    "Spindle",
+    "Still",
+    "Stock",
+    "Stop",
+    "Table",
+    "Tool",
+    "Toolpath",
+    "Wrapped",
+    "dump_toolpath",
+    "load_toolpath",
+    "parse_toolpath",
+    "toolpath_schema",
+]

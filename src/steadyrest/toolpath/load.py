@@ -1,0 +1,107 @@
+"""How does a toolpath file become a Toolpath?"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.toolpath.model import Toolpath
+from steadyrest.toolpath.scan import Cut, Scanned, blocks_again, line_and_column, open_file, scan, spot
+from steadyrest.toolpath.table import Block, Table
+from steadyrest.toolpath.wording import GIVEN_TWICE, toolpath_error
+
+KEEP_BYTES = 150_000_000
+"""Tables of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
+
+
+def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
+    """Read a toolpath file; ToolpathError names file, place, what was found, what is allowed, and the cure.
+
+    Tables stay in the file and are read and checked when their operation is streamed.
+    """
+    name = os.fspath(path)
+    with open_file(name) as file:
+        try:
+            scanned = scan(file, name)
+            data = _skeleton(scanned, name)
+        except _Broken as broken:
+            place = line_and_column(file, scanned.offset_in_file(broken.position), name)
+            raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
+        except OSError as error:
+            raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
+    tables = {placeholder: _table(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
+    table_bytes = sum(cut.end - cut.start for cut in scanned.cuts)
+    context = {"tables": tables, "file": name, "keep": table_bytes <= KEEP_BYTES}
+    toolpath = _validated(data, context)
+    toolpath._digest = scanned.digest
+    return toolpath
+
+
+def parse_toolpath(data: Mapping[str, Any]) -> Toolpath:
+    """A toolpath from the objects of its JSON, in memory; ToolpathError as from load_toolpath, without a file."""
+    return _validated(data, {"tables": {}, "file": None, "keep": True})
+
+
+def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
+    if not isinstance(data, Mapping):
+        raise ToolpathError("a toolpath is one JSON object", place=Place(file=context["file"]), cure='begin with {"steadyrest_toolpath": 1')
+    try:
+        return Toolpath.model_validate(data, context=context)
+    except ValidationError as error:
+        raise toolpath_error(error, data, context["file"]) from None
+
+
+class _Broken(Exception):
+    """The skeleton is no JSON: at which byte of it, and why."""
+
+    def __init__(self, position: int, wrong: str, cure: str) -> None:
+        super().__init__(wrong)
+        self.position, self.wrong, self.cure = position, wrong, cure
+
+
+def _skeleton(scanned: Scanned, name: str) -> Any:
+    raw = scanned.skeleton
+    if raw.startswith(b"\xef\xbb\xbf"):
+        raise _Broken(0, "the file begins with a byte order mark", "save it as UTF-8 without one")
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise _Broken(error.start, "the file is not UTF-8", "save it as UTF-8") from None
+    if not text.strip():
+        raise _Broken(0, "the file is empty", 'a toolpath begins with {"steadyrest_toolpath": 1')
+    try:
+        return json.loads(text, object_pairs_hook=_object)
+    except json.JSONDecodeError as error:
+        position = len(text[: error.pos].encode())
+        wrong = f"broken JSON: {error.msg[0].lower()}{error.msg[1:]}"
+        raise _Broken(position, wrong, "correct the file at this place, or write it again") from None
+    except RecursionError:
+        raise ToolpathError("lists or objects too deep", place=Place(file=name), cure="a toolpath is not deeper than its schema") from None
+    except ValueError:
+        raise ToolpathError("a whole number with thousands of digits", place=Place(file=name), cure="write finite numbers") from None
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of the file. A key given twice becomes an unknown key, which the model refuses with its place."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        seen: set[str] = set()
+        for key, value in pairs:
+            if key in seen:
+                found[key + GIVEN_TWICE] = value
+            seen.add(key)
+    return found
+
+
+def _table(path: str, scanned: Scanned, cut: Cut) -> Table:
+    def read(place: Place) -> Iterator[Block]:
+        from steadyrest.toolpath.blocks import read_blocks
+
+        return read_blocks(blocks_again(path, scanned.stamp, cut), place, lambda offset: spot(path, offset))
+
+    return Table(read, in_memory=False)

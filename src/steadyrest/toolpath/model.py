@@ -1,0 +1,176 @@
+"""What is a toolpath, whole, and which rules hold between its parts?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cached_property
+from typing import Annotated, Literal
+
+from pydantic import Field, PrivateAttr, model_validator
+
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.toolpath.columns import Event, MoveColumns
+from steadyrest.toolpath.from_moves import stream_moves
+from steadyrest.toolpath.moves import Move
+from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole
+from steadyrest.toolpath.rotary import Rotary
+from steadyrest.toolpath.stock import Stock
+from steadyrest.toolpath.table import Table, stream_table
+from steadyrest.toolpath.tools import Tool
+
+
+class Spindle(Part):
+    """How the spindle turns."""
+
+    rpm: NotNegative = Field(description="Turns per minute.")
+    turns: Turns = Field(description="Sense of turning, seen from the spindle towards the tool's tip.")
+
+
+class Operation(Part):
+    """One tool, one spindle speed, one rotary intent, and its moves."""
+
+    name: Text = Field(default="", description="What the operator calls it; empty unless given.")
+    tool: Whole = Field(description="Number of the tool, one of `tools`.")
+    spindle: Spindle = Field(description="How the spindle turns.")
+    coolant: Literal["off", "flood", "mist", "air", "through"] = Field(
+        default="off", description="Coolant while cutting: `off` unless given; `through` the tool."
+    )
+    rotary: Rotary = Field(description="What the rotary does, and with it the frame of the moves.")
+    moves: Annotated[tuple[Move, ...], Field(min_length=1)] | None = Field(
+        default=None, description="The moves in order; either these or `table`."
+    )
+    table: Table | None = Field(default=None, description="The moves in columns, for long paths; either this or `moves`.")
+
+    _place: Place = PrivateAttr(default_factory=Place)
+    _units: str = PrivateAttr(default="mm")
+    _keep: bool = PrivateAttr(default=True)
+
+    def stream(self) -> Iterator[MoveColumns | Event]:
+        """The moves in order: motions in runs of columns, all else one by one, with the number of its move.
+
+        A table still in its file is read and checked while it streams, one block at a time; ToolpathError for a block
+        that is wrong. A second pass over a small file costs nothing.
+        """
+        return iter(self._items) if self._keep else self._fresh()
+
+    @cached_property
+    def _items(self) -> tuple[MoveColumns | Event, ...]:
+        return tuple(self._fresh())
+
+    def _fresh(self) -> Iterator[MoveColumns | Event]:
+        simultaneous = self.rotary.intent == "simultaneous"
+        if self.table is not None:
+            return stream_table(self.table, simultaneous=simultaneous, place=self._place)
+        return stream_moves(self.moves or (), simultaneous=simultaneous, rpm=self.spindle.rpm, units=self._units, place=self._place)
+
+
+class Toolpath(Part):
+    """The neutral toolpath, version 1."""
+
+    steadyrest_toolpath: Literal[1] = Field(description="Version of this form: 1.")
+    name: Text = Field(default="", description="Name of the part; empty unless given.")
+    units: Literal["mm", "inch"] = Field(description="Unit of all lengths in the file; feeds are per minute.")
+    axis: Axis = Field(default="X", description="The axis of rotation runs along + of this axis; X unless given.")
+    centre: Point = Field(
+        default=(0.0, 0.0, 0.0), description="A point on the axis of rotation, in the part frame; the origin unless given."
+    )
+    stock: Stock | None = Field(default=None, description="The stock; if left out, `clearance` has to be given.")
+    clearance: Positive | None = Field(
+        default=None,
+        description="Distance from the axis of rotation, in `units`, beyond which nothing that turns with the part can be "
+        "hit; has to be given when there is no `stock`, and is the stock's swept radius unless given.",
+    )
+    tools: Annotated[tuple[Tool, ...], Field(min_length=1)] = Field(description="The tools.")
+    operations: Annotated[tuple[Operation, ...], Field(min_length=1)] = Field(description="The operations, in order.")
+
+    _file: str | None = PrivateAttr(default=None)
+    _digest: str | None = PrivateAttr(default=None)
+
+    @property
+    def file(self) -> str | None:
+        """The file it was read from; None when it was built in memory."""
+        return self._file
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the file's bytes, in hex; built in memory: of the bytes that dump_toolpath writes."""
+        if self._digest is None:
+            from steadyrest.toolpath.dump import digest_of
+
+            self._digest = digest_of(self)
+        return self._digest
+
+    @property
+    def swept_radius(self) -> float:
+        """Distance from the axis of rotation, in file units, beyond which nothing that turns can be hit."""
+        if self.clearance is not None:
+            return self.clearance
+        assert self.stock is not None
+        return self.stock.swept_radius(self.axis)
+
+    def tool(self, number: int) -> Tool:
+        """The tool of that number; every operation's `tool` is one."""
+        return next(tool for tool in self.tools if tool.number == number)
+
+    @model_validator(mode="after")
+    def _parts_fit(self, info: object) -> Toolpath:
+        context = getattr(info, "context", None) or {}
+        self._file = context.get("file")
+        place = Place(file=self._file)
+        self._check_space(place)
+        numbers = [tool.number for tool in self.tools]
+        for at, number in enumerate(numbers):
+            if number in numbers[:at]:
+                raise ToolpathError(
+                    f"two tools have the number {number}",
+                    place=replace(place, key=f"tools, entry {at + 1}, number"),
+                    cure="give every tool a number of its own",
+                )
+        for at, operation in enumerate(self.operations, start=1):
+            here = replace(place, operation=at, operation_name=operation.name or None)
+            # Frozen for everybody else: where an operation stands is known only here.
+            operation._place, operation._units, operation._keep = here, self.units, context.get("keep", True)
+            self._check_operation(operation, numbers, here)
+        return self
+
+    def _check_space(self, place: Place) -> None:
+        if self.stock is None:
+            if self.clearance is None:
+                raise ToolpathError(
+                    "neither stock nor clearance is given: what turns with the part, and can be hit, is not known",
+                    place=replace(place, key="stock"),
+                    cure="add 'stock', or 'clearance': the distance from the axis beyond which nothing that turns is hit",
+                )
+        elif self.clearance is not None and self.clearance < (swept := self.stock.swept_radius(self.axis)):
+            raise ToolpathError(
+                f"clearance {self.clearance:g} is less than the stock's swept radius of {swept:.6g}",
+                place=replace(place, key="clearance"),
+                cure=f"give at least {swept:.6g}, or leave it out",
+            )
+
+    def _check_operation(self, operation: Operation, numbers: list[int], place: Place) -> None:
+        if operation.tool not in numbers:
+            raise ToolpathError(
+                f"there is no tool {operation.tool}; there are {', '.join(map(str, sorted(numbers)))}",
+                place=replace(place, key="tool"),
+                cure="add the tool to 'tools', or name one of those",
+            )
+        intent = operation.rotary.intent
+        if self.axis == "Z" and intent in ("wrapped", "simultaneous"):
+            raise ToolpathError(
+                f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction; "
+                "allowed are indexed and still",
+                place=replace(place, key="rotary, intent"),
+                cure="use axis X or Y, or an indexed operation",
+            )
+        if (operation.moves is None) == (operation.table is None):
+            both = operation.moves is not None
+            raise ToolpathError(
+                "both 'moves' and 'table' are given" if both else "neither 'moves' nor 'table' is given",
+                place=replace(place, key="moves"),
+                cure="an operation has exactly one of the two",
+            )
+        if operation.table is None or operation.table.in_memory:
+            for _ in operation.stream():
+                pass
