@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic_core import PydanticCustomError
 
 Code = Annotated[str, StringConstraints(pattern=r"^([A-Z]\d{1,4}(\.\d)?)?$")]
 """One word of a program such as `G94` or `M8`, spelled as it is to be written; empty: the controller has no such code."""
@@ -21,3 +22,8 @@ class Settings(BaseModel):
     """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False)
+
+
+def impossible(sentence: str, *, key: str, cure: str = "") -> PydanticCustomError:
+    """Settings that are each allowed but not together: the sentence, the key (dotted, within the group), and the cure."""
+    return PydanticCustomError("combination", "{sentence}", {"sentence": sentence, "key": key, "cure": cure})
