@@ -12,9 +12,13 @@ Point = tuple[float, float, float]
 Move = dict[str, Any]
 
 MM_PER_INCH = 25.4  # exact since the agreement of 1959
-DECIMALS = {"mm": 4, "inch": 5}  # 0.0001 mm and 0.00001 inch (0.00025 mm); ratios and angles get 5 in both files
-LENGTHS = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "x", "y", "z"}
-LENGTHS |= {"diameter", "cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset"}
+DECIMALS = {
+    "mm": {"length": 4, "feed": 1, "other": 5},
+    "inch": {"length": 5, "feed": 2, "other": 5},  # 0.00001 inch is 0.00025 mm
+}
+LENGTHS = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "x", "y", "z", "diameter"}
+LENGTHS |= {"cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset"}
+KINDS = {"feed": "feed"} | dict.fromkeys(LENGTHS, "length")
 HIGHEST_RPM = 8000.0  # an ordinary shop spindle
 
 
@@ -71,16 +75,16 @@ def rounded_rectangle(cx: float, cy: float, half_x: float, half_y: float, radius
     return moves
 
 
-def in_units(value: Any, units: str, is_length: bool = False) -> Any:
-    """The same value with its lengths in `units` and every number rounded; 3.0 becomes 3, and no zero is negative."""
+def in_units(value: Any, units: str, kind: str = "other") -> Any:
+    """The same value with lengths and feeds in `units`, every number rounded; 3.0 becomes 3, no zero is negative."""
     if isinstance(value, dict):
-        return {key: in_units(part, units, key in LENGTHS) for key, part in value.items()}
+        return {key: in_units(part, units, KINDS.get(key, "other")) for key, part in value.items()}
     if isinstance(value, list | tuple):
-        return [in_units(part, units, is_length) for part in value]
-    if isinstance(value, bool | str) or value is None:
+        return [in_units(part, units, kind) for part in value]
+    if isinstance(value, bool | str):
         return value
-    length = value / MM_PER_INCH if units == "inch" else value
-    number = round(float(length), DECIMALS[units]) if is_length else round(float(value), 5)
+    per_mm = 1 / MM_PER_INCH if units == "inch" and kind != "other" else 1.0
+    number = round(float(value) * per_mm, DECIMALS[units][kind])
     return int(number) if number == int(number) else number
 
 
