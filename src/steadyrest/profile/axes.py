@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from steadyrest.profile.base import Code, Finite, LinearLetter, NotNegative, Positive, Settings
+from steadyrest.profile.base import Code, Finite, LinearLetter, NotNegative, Positive, Settings, impossible
 
 
 class Travel(Settings):
@@ -35,6 +35,18 @@ class Travel(Settings):
             "and go on; or refuse the toolpath."
         ),
     )
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.kind == "limited" and self.lowest >= self.highest:
+            raise impossible(f"the travel ends ({self.highest:g}) before it begins ({self.lowest:g})", key="to", cure="give from < to")
+        if self.kind == "limited" and not self.lowest <= 0 <= self.highest:
+            raise impossible(
+                f"the travel from {self.lowest:g} to {self.highest:g} leaves out 0, where the toolpath's frame is the machine's",
+                key="from",
+                cure="count the rotary's angles so that 0 lies within its travel",
+            )
+        return self
 
 
 class Unwinding(Settings):
@@ -65,6 +77,16 @@ class Clamp(Settings):
     off: Code = Field("", description="Release.")
     dwell: NotNegative = Field(0, description="Pause after each clamp code, seconds.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.use == "indexing" and not (self.on and self.off):
+            raise impossible(
+                f"a clamp used for indexing needs both codes, and `{'off' if self.on else 'on'}` is empty",
+                key="off" if self.on else "on",
+                cure='give both, for example on = "M10" and off = "M11", or use = "never"',
+            )
+        return self
+
 
 class Rotary(Settings):
     """The rotary as it stands on the machine today. Its table's name, A, B or C, is its letter in the program."""
@@ -94,6 +116,45 @@ class Rotary(Settings):
     steps: NotNegative = Field(0, description="Fixed steps of an indexing head, degrees; an angle off them is an error. 0: any angle.")
     turns_while_cutting: bool = Field(True, description="False: the rotary indexes only; wrapped and simultaneous are errors.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.chuck_faces[1] != self.along:
+            raise impossible(
+                f"a rotary along {self.along} cannot have a chuck that faces {self.chuck_faces}",
+                key="chuck_faces",
+                cure=f"+{self.along} or -{self.along}: the direction in which the chuck's face looks",
+            )
+        if self.replaces and self.mm_per_degree == 0:
+            raise impossible(
+                f"the drive of {self.replaces} turns the rotary, but it is not said by how much",
+                key="mm_per_degree",
+                cure=f"give the mm on {self.replaces} for one degree",
+            )
+        if self.mm_per_degree != 0 and not self.replaces:
+            raise impossible(
+                "mm_per_degree is given, but no linear axis is replaced",
+                key="mm_per_degree",
+                cure='name the axis whose drive turns the rotary, for example replaces = "Y", or take mm_per_degree out',
+            )
+        if self.replaces and self.replaces in (self.along, "Z"):
+            reason = "the spindle's axis cannot be given away" if self.replaces == "Z" else f"{self.replaces} is needed along the part"
+            raise impossible(f"the rotary cannot replace {self.replaces}: {reason}", key="replaces", cure="X or Y, and not `along`")
+        if self.replaces and self.travel.kind == "rollover":
+            raise impossible(
+                f"the drive of {self.replaces} counts on without end or has limits; it does not roll over at 360",
+                key="travel.kind",
+                cure='"unlimited" or "limited"',
+            )
+        if self.steps > 0 and self.turns_while_cutting:
+            raise impossible(
+                f"a head with fixed steps of {self.steps:g} degrees cannot turn while cutting",
+                key="turns_while_cutting",
+                cure="turns_while_cutting = false",
+            )
+        if self.steps > 0 and abs(360 / self.steps - round(360 / self.steps)) > 1e-6:
+            raise impossible(f"360 degrees are not a whole number of steps of {self.steps:g}", key="steps", cure="for example 5 or 15")
+        return self
+
 
 class LinearAxis(Settings):
     """One of X, Y, Z."""
@@ -115,8 +176,8 @@ class Feed(Settings):
         "linear_axes",
         description=(
             "What F per minute is the speed of when the rotary moves: of X, Y, Z alone, as if the rotary stood still "
-            "(degrees per minute when it moves alone); of all axes, a degree counted as a length unit of the program; "
-            "of the tool tip over the part."
+            "(degrees per minute when it moves alone); of all axes, a degree counted as a length unit of the program "
+            "(with `replaces`: the words of the replaced axis, in their length unit); of the tool tip over the part."
         ),
     )
     linear: Literal["per_minute", "inverse"] = Field("per_minute", description="The mode for moves of linear axes only.")
@@ -125,6 +186,23 @@ class Feed(Settings):
     largest_mm: Positive = Field(99999, description="The largest F per minute in a mm program.")
     largest_inch: Positive = Field(9999, description="The largest F per minute in an inch program.")
     largest_inverse: Positive = Field(99999, description="The largest F in inverse time.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        for kind in ("linear", "rotary", "combined"):
+            if getattr(self, kind) == "inverse" and not self.inverse_code:
+                raise impossible(
+                    f"inverse time is chosen for {kind} moves, but the controller has no code for it",
+                    key=kind,
+                    cure=f'give inverse_code, for example "G93", or {kind} = "per_minute"',
+                )
+        if self.inverse_code and not self.per_minute_code:
+            raise impossible(
+                "there is a code for inverse time but none to come back to feed per minute",
+                key="per_minute_code",
+                cure='for example "G94"',
+            )
+        return self
 
 
 class Arcs(Settings):
@@ -142,6 +220,28 @@ class Arcs(Settings):
     full_circles: bool = Field(True, description="A full circle in one block. Never with `radius`: it would have no centre.")
     helical: bool = Field(True, description="An arc whose third axis moves as well.")
     largest_sweep: Positive = Field(360, le=360, description="The widest arc in one block, degrees; wider ones are split.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.form == "none":
+            return self
+        if not self.planes or len(set(self.planes)) != len(self.planes):
+            raise impossible(
+                "the planes of arcs are named twice" if self.planes else "arcs are spoken, but in no plane",
+                key="planes",
+                cure='for example ["XY", "XZ", "YZ"], or form = "none"',
+            )
+        if self.smallest_radius >= self.largest_radius:
+            raise impossible("the smallest radius is not below the largest", key="smallest_radius")
+        if self.full_circles and self.form == "radius":
+            raise impossible("a full circle given by its radius has no centre", key="full_circles", cure="full_circles = false")
+        if self.full_circles and self.largest_sweep < 360:
+            raise impossible(
+                f"a full circle in one block is wider than the largest sweep of {self.largest_sweep:g} degrees",
+                key="full_circles",
+                cure="full_circles = false, or largest_sweep = 360",
+            )
+        return self
 
 
 class Safety(Settings):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from steadyrest.profile.base import Code, Finite, Letter, NotNegative, Positive, Settings
+from steadyrest.profile.base import Code, Finite, Letter, NotNegative, Positive, Settings, impossible
 
 
 class Units(Settings):
@@ -17,6 +17,22 @@ class Units(Settings):
     program: Literal["as_toolpath", "mm", "inch"] = Field(
         "as_toolpath", description="The units of the program: those of the toolpath, or always mm, or always inch."
     )
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if not self.mm and not self.inch and self.program == "as_toolpath":
+            raise impossible(
+                "the controller has no code for mm and none for inches, so its programs are always in one of them",
+                key="program",
+                cure='program = "mm" or program = "inch"',
+            )
+        if self.program != "as_toolpath" and (self.mm or self.inch) and not getattr(self, self.program):
+            raise impossible(
+                f"programs are always in {self.program}, but there is only a code for the other unit",
+                key=self.program,
+                cure="give its code, or leave both empty if the controller has no choice of units",
+            )
+        return self
 
 
 class Codes(Settings):
@@ -47,6 +63,12 @@ class ToolChange(Settings):
     cancel_offset: Code = Field("G49", description="Tool length offset off.")
     largest: int = Field(99, ge=1, description="The largest tool number.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.letter == self.offset_letter:
+            raise impossible(f"{self.letter} cannot be the letter of the tool and of its length offset", key="offset_letter")
+        return self
+
 
 class Spindle(Settings):
     """The spindle."""
@@ -57,6 +79,12 @@ class Spindle(Settings):
     largest_rpm: Positive = Field(24000, description="The highest speed, revolutions per minute; more is an error.")
     dwell: NotNegative = Field(0, description="Pause after starting or changing speed, in seconds, to come up to speed.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if (self.clockwise or self.counterclockwise) and not self.stop:
+            raise impossible("the spindle can be started but not stopped", key="stop", cure='for example "M5"')
+        return self
+
 
 class Coolant(Settings):
     """Coolant and air."""
@@ -66,6 +94,12 @@ class Coolant(Settings):
     air: Code = Field("", description="Air blast on.")
     through: Code = Field("", description="Coolant through the tool on.")
     off: Code = Field("M9", description="All coolant off.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if (self.flood or self.mist or self.air or self.through) and not self.off:
+            raise impossible("coolant can be turned on but not off", key="off", cure='for example "M9"')
+        return self
 
 
 class Stops(Settings):
@@ -90,6 +124,13 @@ class Retract(Settings):
     machine_z: Finite = Field(0, description="Z in machine coordinates, mm, clear of everything; 0 is usually the top.")
     reference_code: Code = Field("G28", description="The code for the reference point.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        needed = {"machine_zero": "machine_code", "reference": "reference_code"}.get(self.form, "")
+        if needed and not getattr(self, needed):
+            raise impossible(f'a retract of the form "{self.form}" needs {needed}', key=needed, cure='give it, or form = "height"')
+        return self
+
 
 class Cycles(Settings):
     """Drilling cycles that the controller speaks; an empty code: written out in single moves (tapping: refused)."""
@@ -112,3 +153,20 @@ class Cycles(Settings):
     )
     chip_break_rise: Positive = Field(0.5, description="How far the tool rises to break the chip, mm.")
     peck_gap: Positive = Field(0.5, description="How far above the last depth a written-out peck goes on at feed, mm.")
+
+    @property
+    def spoken(self) -> bool:
+        """Whether the controller has any cycle at all."""
+        return any((self.drill, self.dwell_drill, self.peck, self.chip_break, self.tap, self.bore))
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.spoken and not self.cancel:
+            raise impossible("cycles are spoken but cannot be ended", key="cancel", cure='for example "G80"')
+        letters = {"r_letter": self.r_letter, "peck_letter": self.peck_letter, "dwell_letter": self.dwell_letter}
+        if len(set(letters.values())) < len(letters):
+            raise impossible(
+                "the R level, the peck and the pause of a cycle need a letter each: " + ", ".join(f"{k} {v}" for k, v in letters.items()),
+                key="peck_letter" if self.peck_letter == self.r_letter else "dwell_letter",
+            )
+        return self

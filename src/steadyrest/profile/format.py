@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import re
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from steadyrest.profile.base import Finite, Letter, Settings
+from steadyrest.profile.base import Finite, Letter, Settings, impossible
 
 
 class BlockNumbers(Settings):
@@ -21,6 +22,12 @@ class BlockNumbers(Settings):
     digits: int = Field(1, ge=1, le=8, description="Least number of digits; shorter numbers get leading zeros.")
     largest: int = Field(99999, ge=1, description="The largest number; counting starts again at `first` after it.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.first + self.step > self.largest:
+            raise impossible(f"from {self.first} in steps of {self.step} there is no room up to {self.largest}", key="largest")
+        return self
+
 
 class ProgramNumber(Settings):
     """The number under which the controller keeps the program, such as O0042."""
@@ -28,6 +35,12 @@ class ProgramNumber(Settings):
     letter: str = Field("", pattern=r"^[A-Z:]?$", description="What stands before the program number; empty: no program number.")
     digits: int = Field(4, ge=1, le=8, description="Number of digits, filled with leading zeros.")
     default: int = Field(1, ge=0, description="The number when none is asked for.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.letter and len(str(self.default)) > self.digits:
+            raise impossible(f"the program number {self.default} has more than {self.digits} digits", key="default")
+        return self
 
 
 class Comments(Settings):
@@ -43,6 +56,26 @@ class Comments(Settings):
     )
     upper_case: bool = Field(False, description="Write comments in capitals.")
     longest: int = Field(100, ge=8, description="The longest comment; longer text is cut off.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.style == "none":
+            return self
+        strange = sorted({each for each in self.characters if not " " <= each <= "~"})
+        if strange:
+            raise impossible(
+                f"{strange[0]!r} cannot stand in a program, which is plain ASCII text",
+                key="characters",
+                cure="letters without accents, digits, and the signs of a plain keyboard",
+            )
+        if self.style == "parentheses" and ("(" in self.characters or ")" in self.characters):
+            raise impossible("a parenthesis inside a comment would end it", key="characters", cure="take ( and ) out")
+        if " " not in self.characters:
+            raise impossible("the space is missing, and all that is not allowed becomes a space", key="characters", cure="add a space")
+        lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
+        if lacking:
+            raise impossible(f"comments are written in capitals, but {lacking[0]} is not among the characters", key="characters")
+        return self
 
 
 class Program(Settings):
@@ -71,6 +104,32 @@ class Program(Settings):
         ),
     )
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        comments = self.comments
+        numbers = self.block_numbers
+        if comments.style != "none":
+            if "%" in comments.characters and "%" in self.start_mark + self.end_mark:
+                raise impossible("% begins and ends the program, so it cannot stand in a comment", key="comments.characters")
+            brackets = 2 if comments.style == "parentheses" else 1
+            number = 0 if numbers.use == "none" else 2 + max(numbers.digits, len(str(numbers.largest)))
+            if comments.longest + brackets + number > self.longest_line:
+                raise impossible(
+                    f"a comment of {comments.longest} characters does not fit into a line of {self.longest_line}",
+                    key="comments.longest",
+                    cure=f"at most {self.longest_line - brackets - number}",
+                )
+        for block in self.safe_start:
+            if not re.fullmatch(r"[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*", block):
+                raise impossible(
+                    f'"{block}" is not a safe start block: G and M words with one space between them, and nothing that moves',
+                    key="safe_start",
+                    cure='for example "G17 G40 G49 G80"',
+                )
+            if len(block) > self.longest_line:
+                raise impossible(f'"{block}" is longer than a line', key="safe_start", cure="make two blocks of it")
+        return self
+
 
 class NumberFormat(Settings):
     """How a number of one kind is spelled. It is always rounded to whole counts of its least increment first."""
@@ -87,6 +146,16 @@ class NumberFormat(Settings):
     leading_zero: bool = Field(True, description="0.5 when true, .5 when false.")
     plus: bool = Field(False, description="Write + before positive numbers.")
 
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.point == "counts" and self.trailing_zeros:
+            raise impossible(
+                "whole counts have no decimals, so there are no trailing zeros to write",
+                key="trailing_zeros",
+                cure="trailing_zeros = false",
+            )
+        return self
+
 
 class Numbers(Settings):
     """The spelling of numbers, by what they measure; `by_letter` overrides it for single letters."""
@@ -100,6 +169,12 @@ class Numbers(Settings):
     by_letter: dict[Letter, NumberFormat] = Field(
         {}, description="Formats for single letters (a length or angle letter, such as K), instead of the one by kind."
     )
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        for letter in sorted(set(self.by_letter) & set("GMN")):
+            raise impossible(f"{letter} words are codes or block numbers and have no number format", key=f"by_letter.{letter}")
+        return self
 
 
 class Words(Settings):
@@ -117,3 +192,12 @@ class Words(Settings):
         description="Letters of axes written in every motion block, even when they do not change.",
     )
     repeat_feed: bool = Field(False, description="F in every feed block. In inverse time it is always written.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        for key in ("order", "repeat_axes"):
+            letters = getattr(self, key)
+            double = sorted({each for each in letters if letters.count(each) > 1})
+            if double:
+                raise impossible(f"{double[0]} is named twice", key=key, cure="name each letter once")
+        return self

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from typing import Self
+
+from pydantic import Field, model_validator
 
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
+from steadyrest.profile.combinations import check_combinations
 from steadyrest.profile.format import Numbers, Program, Words
 
 
@@ -31,3 +34,8 @@ class Profile(Settings):
     rotary: dict[RotaryLetter, Rotary] = Field({}, description="The rotary, by its letter.")
     linear: dict[LinearLetter, LinearAxis] = Field({}, description="The linear axes, by letter; those left out have the defaults.")
     safety: Safety = Safety()
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        check_combinations(self)
+        return self

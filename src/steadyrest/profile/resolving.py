@@ -88,7 +88,7 @@ def _profile(inherited: Inherited) -> Profile:
     try:
         return Profile.model_validate({"name": folder.name, **table}, strict=True)
     except ValidationError as error:
-        raise profile_error(error, folder.name, folder, inherited.sources) from None
+        raise profile_error(error, folder, inherited.sources) from None
 
 
 def _origin(key: str, sources: Mapping[str, str]) -> str:

@@ -14,7 +14,7 @@ from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.base import Settings
 from steadyrest.profile.model import Profile
 from steadyrest.profile.search import nearest, said_names
-from steadyrest.profile.stated import line_of
+from steadyrest.profile.stated import FILE_NAME, line_of
 
 _TYPES = {
     "string_type": "text in quotes",
@@ -38,7 +38,7 @@ _PATTERNS = {
 }
 
 
-def profile_error(error: ValidationError, name: str, folder: Path, sources: Mapping[str, str]) -> ProfileError:
+def profile_error(error: ValidationError, folder: Path, sources: Mapping[str, str]) -> ProfileError:
     """The first thing that is wrong, as an error that names the file which stated the value."""
     first = min(error.errors(include_url=False), key=lambda each: each["type"] == "combination")
     keys = [str(part) for part in first["loc"] if part != "[key]"]
@@ -49,14 +49,13 @@ def profile_error(error: ValidationError, name: str, folder: Path, sources: Mapp
     else:
         wrong, cure = _wrong(first["type"], first["input"], context, keys)
     dotted = ".".join(keys)
-    source = _source(dotted, sources)
+    source = _source(keys, sources)
+    if source is None and "--set" in sources.values():
+        source = "--set"
     if source is None:
-        place = Place(file=str(folder / "controller.toml"), key=dotted)
-    elif Path(source).name == "controller.toml":
-        place = Place(file=source, line=line_of(Path(source), dotted), key=dotted)
-    else:
-        place = Place(file=source, key=dotted)
-    return ProfileError(wrong, place=place, cure=cure)
+        source = str(folder / FILE_NAME)
+    line = line_of(Path(source), dotted) if source != "--set" else None
+    return ProfileError(wrong, place=Place(file=source, line=line, key=dotted), cure=cure)
 
 
 def _wrong(kind: str, found: Any, context: Mapping[str, Any], keys: list[str]) -> tuple[str, str]:
@@ -181,16 +180,12 @@ def all_keys() -> list[str]:
     return [key for key in keys if key != "name"]
 
 
-def _source(dotted: str, sources: Mapping[str, str]) -> str | None:
-    parts = dotted.split(".")
-    for length in range(len(parts), 0, -1):
-        head = ".".join(parts[:length])
-        if head in sources:
-            return sources[head]
-        for key, source in sources.items():
-            if key.startswith(head + "."):
-                return source
-    return None
+def _source(keys: list[str], sources: Mapping[str, str]) -> str | None:
+    """Who stated the key, or something inside it, or the value that it is a part of (a list's second entry)."""
+    dotted = ".".join(keys)
+    inside = (source for key, source in sources.items() if key == dotted or key.startswith(dotted + "."))
+    around = (sources[head] for length in range(len(keys) - 1, 0, -1) if (head := ".".join(keys[:length])) in sources)
+    return next(inside, None) or next(around, None)
 
 
 def _shown(found: Any) -> str:

@@ -1,0 +1,188 @@
+"""Which settings of different groups cannot stand together?"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from steadyrest.profile.base import impossible
+
+if TYPE_CHECKING:
+    from steadyrest.profile.model import Profile
+
+_CODED_GROUPS = ("units", "codes", "tool", "spindle", "coolant", "stops", "retract", "cycles", "feed")
+_CODE = re.compile(r"[A-Z]\d")  # no other kind of text in these groups looks like a code
+_WORDS_OF_MOTION = frozenset("GMXYZFS")
+
+
+def check_combinations(profile: Profile) -> None:
+    """Raise the error of the first combination of settings that no controller can have, or that would leave a program unsafe."""
+    _check_needed_codes(profile)
+    _check_same_code(profile)
+    _check_letters(profile)
+    _check_order(profile)
+    _check_safe_start(profile)
+    _check_rotaries(profile)
+    _check_incremental(profile)
+
+
+def coded(profile: Profile) -> Iterator[tuple[str, str]]:
+    """Every code that is not empty, with its dotted key."""
+    for group in _CODED_GROUPS:
+        settings = getattr(profile, group)
+        for name in type(settings).model_fields:
+            value = getattr(settings, name)
+            if isinstance(value, str) and _CODE.match(value):
+                yield f"{group}.{name}", value
+    for letter, rotary in profile.rotary.items():
+        for name in ("on", "off"):
+            if getattr(rotary.clamp, name):
+                yield f"rotary.{letter}.clamp.{name}", getattr(rotary.clamp, name)
+
+
+def _check_needed_codes(profile: Profile) -> None:
+    codes = profile.codes
+    needed = {"codes.rapid": codes.rapid, "codes.line": codes.line, "stops.end": profile.stops.end}
+    if profile.arcs.form != "none":
+        needed |= {"codes.arc_clockwise": codes.arc_clockwise, "codes.arc_counterclockwise": codes.arc_counterclockwise}
+        if profile.arcs.planes != ("XY",):
+            plane_codes = {"XY": codes.plane_xy, "XZ": codes.plane_xz, "YZ": codes.plane_yz}
+            needed |= {f"codes.plane_{plane.lower()}": plane_codes[plane] for plane in profile.arcs.planes}
+    if not profile.tool.change:
+        needed["stops.program"] = profile.stops.program
+    if profile.spindle.dwell or any(rotary.clamp.dwell for rotary in profile.rotary.values()):
+        needed["codes.dwell"] = codes.dwell
+    reasons = {
+        "stops.program": "tools are changed by hand at a program stop",
+        "codes.dwell": "the spindle or the clamp asks for a pause",
+        "stops.end": "a program has to end",
+    }
+    for key, code in needed.items():
+        if not code:
+            because = reasons.get(key, "programs need it")
+            hint = " or say in [arcs] what is not spoken" if "arc_" in key or "plane_" in key else ""
+            raise impossible(f"there is no code, but {because}", key=key, cure=f"give the controller's code{hint}")
+
+
+def _check_same_code(profile: Profile) -> None:
+    seen: dict[tuple[str, float], str] = {}
+    for key, code in coded(profile):
+        meaning = (code[0], float(code[1:]))  # G01 and G1 are one code
+        other = seen.setdefault(meaning, key)
+        clamps = key.startswith("rotary.") and other.startswith("rotary.") and key.rsplit(".", 1)[-1] == other.rsplit(".", 1)[-1]
+        if other != key and not clamps:
+            raise impossible(
+                f"{code} is already {other}: one code cannot mean both", key=key, cure="leave one of them empty, or correct it"
+            )
+
+
+def _check_letters(profile: Profile) -> None:
+    numbers = profile.program.block_numbers
+    taken = _WORDS_OF_MOTION | set(profile.rotary) | ({numbers.letter} if numbers.use != "none" else set())
+    roles = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
+    if profile.tool.length_offset:
+        roles["tool.offset_letter"] = profile.tool.offset_letter
+    if profile.cycles.spoken:
+        for name in ("r_letter", "peck_letter", "dwell_letter"):
+            roles[f"cycles.{name}"] = getattr(profile.cycles, name)
+    for key, letter in roles.items():
+        if letter in taken:
+            raise impossible(f"{letter} already has a meaning in this controller's blocks", key=key, cure="another letter")
+    if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
+        raise impossible(f"{numbers.letter} already has a meaning in this controller's blocks", key="program.block_numbers.letter")
+    for key, code in coded(profile):
+        if code[0] in (taken | set("IJK")) - {"G", "M"}:
+            raise impossible(f"{code} begins like a word of motion", key=key, cure="codes begin with G or M, or a letter of their own")
+
+
+def _check_order(profile: Profile) -> None:
+    needed = set("GMXYZFS") | {code[0] for _, code in coded(profile)} | {profile.tool.letter}
+    needed |= {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
+    if profile.arcs.form == "centre":
+        needed |= set("IJK")
+    if profile.arcs.form == "radius":
+        needed.add("R")
+    if profile.codes.dwell:
+        needed.add(profile.codes.dwell_letter)
+    if profile.tool.length_offset:
+        needed.add(profile.tool.offset_letter)
+    if profile.cycles.spoken:
+        needed |= {profile.cycles.r_letter, profile.cycles.peck_letter, profile.cycles.dwell_letter}
+    numbers = profile.program.block_numbers
+    if numbers.use != "none":
+        needed.add(numbers.letter)
+        if not profile.words.order.startswith(numbers.letter):
+            raise impossible(f"the block number {numbers.letter} comes first in a block", key="words.order")
+    lacking = sorted(needed - set(profile.words.order))
+    if lacking:
+        raise impossible(f"the order of words leaves out {', '.join(lacking)}", key="words.order", cure="name every letter once")
+    axes = set("XYZ") | {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
+    strange = sorted(set(profile.words.repeat_axes) - axes)
+    if strange:
+        raise impossible(f"{strange[0]} is no axis of this controller", key="words.repeat_axes", cure=f"of {''.join(sorted(axes))}")
+
+
+def _check_safe_start(profile: Profile) -> None:
+    harmless = {"units", "coolant", "feed"}
+    harmless |= {f"codes.{name}" for name in ("plane_xy", "plane_xz", "plane_yz", "absolute", "incremental", "work_offset")}
+    harmless |= {"tool.cancel_offset", "spindle.stop", "cycles.cancel", "cycles.return_to_r", "cycles.return_to_old"}
+    acting = [code for key, code in coded(profile) if key not in harmless and key.split(".")[0] not in harmless]
+    forbidden = {(code[0], float(code[1:])): code for code in acting}
+    for word in (word for block in profile.program.safe_start for word in block.split()):
+        if (word[0], float(word[1:])) in forbidden:
+            raise impossible(f"{word} does something, so it cannot stand in a safe start block", key="program.safe_start")
+
+
+def _check_rotaries(profile: Profile) -> None:
+    along: dict[str, str] = {}
+    for letter, rotary in profile.rotary.items():
+        other = along.setdefault(rotary.along, letter)
+        if other != letter:
+            raise impossible(
+                f"two rotaries, {other} and {letter}, along {rotary.along}",
+                key=f"rotary.{letter}.along",
+                cure=f'leave one out: drop = ["rotary.{other}"] in a profile with a parent',
+            )
+        if rotary.replaces and profile.feed.per_minute_counts != "all_axes":
+            raise impossible(
+                f"the controller takes the drive of {rotary.replaces} for a linear axis, so F counts its words like those of X, Y, Z",
+                key="feed.per_minute_counts",
+                cure='per_minute_counts = "all_axes"',
+            )
+
+
+def _check_incremental(profile: Profile) -> None:
+    incremental = profile.words.distance == "incremental"
+    start = profile.program.start_position
+    if not incremental:
+        if start is not None:
+            raise impossible(
+                "a start position is for incremental words only; absolute ones say where they go",
+                key="program.start_position",
+                cure='take it out, or [words] distance = "incremental"',
+            )
+        return
+    if start is None:
+        raise impossible(
+            "incremental words lead nowhere without a place to start from",
+            key="program.start_position",
+            cure="give X, Y, Z in mm and the rotary in degrees, where the operator puts the machine before the start",
+        )
+    if profile.retract.form != "height":
+        raise impossible(
+            f'a retract to "{profile.retract.form}" ends where the program cannot know, and steps from there lead nowhere',
+            key="retract.form",
+            cure='form = "height"',
+        )
+    if profile.cycles.spoken and profile.cycles.depth_from == "absolute":
+        raise impossible("positions cannot be said in incremental words", key="cycles.depth_from", cure='depth_from = "r_level"')
+    for letter, rotary in profile.rotary.items():
+        if rotary.travel.kind == "rollover":
+            raise impossible("steps do not roll over at 360", key=f"rotary.{letter}.travel.kind", cure='"unlimited" or "limited"')
+        if rotary.unwinding.at_end == "stay":
+            raise impossible(
+                "the next run starts from where this one ends, so the rotary cannot stay where it is",
+                key=f"rotary.{letter}.unwinding.at_end",
+                cure='"zero" or "nearest_turn"',
+            )
