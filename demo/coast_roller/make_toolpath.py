@@ -16,9 +16,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from shapes import Move, arc, clockwise, cut, feed_mm_per_min, rapid, rpm, write_both
+
+Array = NDArray[np.float64]
 
 DIAMETER = 60.0
 RADIUS = DIAMETER / 2
@@ -52,7 +55,7 @@ PLUNGE_FEED = feed_mm_per_min(N_ENGRAVER, 1, 0.012)
 DRILL_FEED = feed_mm_per_min(N_2, 2, 0.02)
 
 
-def on_cylinder(longitude_deg: np.ndarray, latitude_deg: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def on_cylinder(longitude_deg: Array, latitude_deg: Array) -> tuple[Array, Array]:
     """x along the axis and developed length y of places on the globe, in mm.
 
     source    Mercator's projection for the sphere, east = R L, north = R ln tan(45 + latitude / 2): J. P. Snyder, Map
@@ -63,7 +66,7 @@ def on_cylinder(longitude_deg: np.ndarray, latitude_deg: np.ndarray) -> tuple[np
     return EQUATOR + north, -east
 
 
-def inside_borders(x: np.ndarray, y: np.ndarray) -> list[np.ndarray]:
+def inside_borders(x: Array, y: Array) -> list[Array]:
     """The pieces of a line between the two borders, each (n, 2), cut off exactly on them."""
     pieces: list[list[tuple[float, float]]] = [[]]
     line = list(zip(x.tolist(), y.tolist(), strict=True))
@@ -86,11 +89,11 @@ def inside_borders(x: np.ndarray, y: np.ndarray) -> list[np.ndarray]:
     return [np.array(piece) for piece in pieces if len(piece) > 1]
 
 
-def length(line: np.ndarray) -> float:
+def length(line: Array) -> float:
     return float(np.hypot(*np.diff(line, axis=0).T).sum())
 
 
-def coast_lines() -> list[np.ndarray]:
+def coast_lines() -> list[Array]:
     """All coasts between the borders that are long enough to engrave, each (n, 2): x, y."""
     data = json.loads(Path(__file__).with_name("coastline.json").read_text(encoding="utf-8"))
     lines = []
@@ -100,7 +103,7 @@ def coast_lines() -> list[np.ndarray]:
     return lines
 
 
-def in_short_order(lines: list[np.ndarray]) -> list[np.ndarray]:
+def in_short_order(lines: list[Array]) -> list[Array]:
     """Always on to the nearest line, round the cylinder the short way; open lines from whichever end is nearer."""
     left = list(lines)
     here = np.array([NORTH_EDGE, 0.0])
@@ -115,13 +118,13 @@ def in_short_order(lines: list[np.ndarray]) -> list[np.ndarray]:
     return ordered
 
 
-def away(start: np.ndarray, end: np.ndarray) -> float:
+def away(start: Array, end: Array) -> float:
     """Distance on the cylinder."""
     dx, dy = end - start
     return math.hypot(dx, (dy + TURN / 2) % TURN - TURN / 2)
 
 
-def engraving(lines: list[np.ndarray]) -> dict[str, list[float]]:
+def engraving(lines: list[Array]) -> dict[str, list[float]]:
     """A table: over to each line at clear height, down to just over the surface, in at feed, along, out."""
     rows: list[tuple[int, float, float, float, float]] = []
     for line in lines:

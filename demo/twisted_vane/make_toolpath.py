@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from shapes import clockwise, feed_mm_per_min, rpm, write_both
@@ -39,7 +40,7 @@ STEPOVER, STEP_ALONG = 3.0, 2.0  # roughing: between passes, and between points 
 PITCH, POINTS_PER_TURN = 0.5, 120  # finishing: scallop pitch^2 / (8 r) = 0.01 mm where the surface is flat
 BLOCK = 5000  # rows of a table
 
-Array = np.ndarray
+Array = NDArray[np.float64]
 
 
 def half_axes(x: Array) -> tuple[Array, Array]:
@@ -68,7 +69,8 @@ def normal(x: Array, v: Array) -> Array:
     outward_y, outward_z = b * cos, a * sin  # at a right angle to the derivative by v, (-a sin, b cos)
     outward_x = -(along_y * outward_y + along_z * outward_z)
     whole = np.column_stack([outward_x, *turned(outward_y, outward_z, TWIST_RAD_PER_MM * x)])
-    return whole / np.linalg.norm(whole, axis=1, keepdims=True)
+    unit: Array = whole / np.linalg.norm(whole, axis=1, keepdims=True)
+    return unit
 
 
 def ball_centres(x_centre: Array, v: Array, distance: float) -> tuple[Array, Array]:
@@ -101,7 +103,8 @@ def rows(motion: int, tip: Array, axis: Array, feed: float) -> Array:
 def lifted(tip: Array, axis: Array) -> Array:
     """Where the tip, drawn back along the tool axis, is `CLEAR` from the axis of rotation, (3,)."""
     along = tip[1] * axis[1] + tip[2] * axis[2]
-    return tip + (math.sqrt(along**2 + CLEAR**2 - tip[1] ** 2 - tip[2] ** 2) - along) * axis
+    out: Array = tip + (math.sqrt(along**2 + CLEAR**2 - tip[1] ** 2 - tip[2] ** 2) - along) * axis
+    return out
 
 
 def link(end: tuple[Array, Array], start: tuple[Array, Array], feed: float) -> Array:
@@ -138,7 +141,8 @@ def evenly_round(offset: float, spacing: float) -> Array:
     y, z = a * np.cos(fine) + offset * long / size, b * np.sin(fine) + offset * short / size
     length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(z)))])
     count = 2 * math.ceil(length[-1] / spacing / 2)
-    return np.interp(length[-1] * np.arange(count) / count, length, fine)
+    even: Array = np.interp(length[-1] * np.arange(count) / count, length, fine)
+    return even
 
 
 def runs_in_stock(v: Array, radius: float, offset: float) -> list[Array]:
@@ -153,7 +157,7 @@ def runs_in_stock(v: Array, radius: float, offset: float) -> list[Array]:
     first = int(np.flatnonzero(~cuts)[0])
     order = np.roll(np.arange(len(v)), -first)
     runs: list[list[float]] = [[]]
-    for number in order:
+    for number in order.tolist():
         parameter = v[number] + (2 * math.pi if number < first else 0.0)  # increasing all the way round
         if cuts[number] or len(runs[-1]) % 2 == 1:
             runs[-1].append(parameter)
@@ -172,7 +176,8 @@ def roughing() -> Array:
     parts: list[Array] = []
     for offset in layers:
         for run in runs_in_stock(evenly_round(offset, STEPOVER), radius, offset):
-            x_passes, v_passes = [], []
+            x_passes: list[Array] = []
+            v_passes: list[Array] = []
             for number, v in enumerate(run):
                 if number > 0:  # over to this pass, following the surface
                     side = np.full(3, x_passes[-1][-1])
