@@ -2,10 +2,13 @@
 
 from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
+from steadyrest.profile.finding import FoundProfile, find_profiles
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
 from steadyrest.profile.model import Profile
-from steadyrest.profile.places import shared_templates_folder
+from steadyrest.profile.places import bundled_folder, shared_templates_folder
+from steadyrest.profile.printing import list_text, show_text
 from steadyrest.profile.resolving import ResolvedProfile, load_profile, profile_digest, resolve
+from steadyrest.profile.schema import profile_schema, schema_text
 
 __all__ = [
     "Arcs",
@@ -16,6 +19,7 @@ __all__ = [
     "Coolant",
     "Cycles",
     "Feed",
+    "FoundProfile",
     "LinearAxis",
     "NumberFormat",
     "Numbers",
@@ -33,8 +37,14 @@ __all__ = [
     "Units",
     "Unwinding",
     "Words",
+    "bundled_folder",
+    "find_profiles",
+    "list_text",
     "load_profile",
     "profile_digest",
+    "profile_schema",
     "resolve",
+    "schema_text",
     "shared_templates_folder",
+    "show_text",
 ]

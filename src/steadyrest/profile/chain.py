@@ -79,7 +79,9 @@ def merge(into: Table, table: Mapping[str, Any], sources: dict[str, str], source
         if isinstance(value, dict):
             below = into.get(key)
             if not isinstance(below, dict):
+                _forget(sources, dotted)
                 below = into[key] = {}
+            if not value:
                 sources[dotted] = source
             merge(below, value, sources, source, dotted + ".")
         else:
