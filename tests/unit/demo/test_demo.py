@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import json
 import math
+import struct
 from functools import cache
 from pathlib import Path
 from types import ModuleType
@@ -27,13 +28,17 @@ Floats = NDArray[np.float64]
 
 
 @cache
-def script(part: str) -> ModuleType:
-    spec = importlib.util.spec_from_file_location(f"demo_{part}", DEMO / part / "make_toolpath.py")
+def module_at(path: Path) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(f"demo_{path.parent.name}_{path.stem}", path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+def script(part: str) -> ModuleType:
+    return module_at(DEMO / part / "make_toolpath.py")
 
 
 @cache
@@ -53,6 +58,7 @@ def read(part: str, units: str = "mm") -> dict[str, Any]:
 
 
 def operation(part: str, name: str) -> dict[str, Any]:
+    found: dict[str, Any]
     (found,) = [operation for operation in read(part)["operations"] if operation["name"] == name]
     return found
 
@@ -379,6 +385,32 @@ def test_slots_are_arcs_in_the_developed_plane() -> None:
     assert pytest.approx(-3.5, abs=1e-3) == first[:, 1].min()
     back = along_arcs([{"cut": op["moves"][4]["arc"]}, *op["moves"][5:7]])  # the way back lies on the way there
     assert LineString(first).hausdorff_distance(LineString(back)) < 0.02
+
+
+def shapefile(rings: list[list[tuple[float, float]]]) -> bytes:
+    """One polygon record a ring, after ESRI's Shapefile Technical Description, 1998."""
+    records = b""
+    for number, ring in enumerate(rings, 1):
+        content = struct.pack("<i4dii", 5, 0, 0, 0, 0, 1, len(ring)) + struct.pack("<i", 0)
+        content += b"".join(struct.pack("<2d", *vertex) for vertex in ring)
+        records += struct.pack(">ii", number, len(content) // 2) + content
+    return bytes(100) + records
+
+
+def test_borders_between_countries_are_no_coast() -> None:
+    extract = module_at(DEMO / "coast_roller" / "extract_coastline.py")
+    west = [(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0), (0.0, 0.0)]
+    east = [(1.0, 0.0), (1.0, 1.0), (2.0, 1.0), (2.0, 0.0), (1.0, 0.0)]
+    (line,) = extract.closed_lines(extract.coast_edges(extract.polygon_rings(shapefile([west, east]))))
+    assert box(0, 0, 2, 1).exterior.equals(LineString(line))
+
+
+def test_a_coast_runs_on_past_the_edge_of_the_map() -> None:
+    extract = module_at(DEMO / "coast_roller" / "extract_coastline.py")
+    west_side = [(179.0, 0.0), (179.0, 1.0), (180.0, 1.0), (180.0, 0.0), (179.0, 0.0)]
+    east_side = [(-180.0, 0.0), (-180.0, 1.0), (-179.0, 1.0), (-179.0, 0.0), (-180.0, 0.0)]
+    (line,) = extract.closed_lines(extract.coast_edges(extract.polygon_rings(shapefile([west_side, east_side]))))
+    assert box(179, 0, 181, 1).exterior.equals(LineString(extract.continuous(line)))
 
 
 # Twisted vane
