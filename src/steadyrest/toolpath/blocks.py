@@ -59,20 +59,29 @@ def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Cal
 
 
 def _parsed(parser: Any, raw: bytes) -> Block | None:
-    """The columns of a block; None if there is anything wrong with it."""
-    document = None
+    """The columns of a block; None if there is anything wrong with it.
+
+    The lists are cut out and parsed one by one, which keeps the parser small; each leaves a null behind. What is left has
+    to be an object with as many nulls as there were lists, and nothing else: then every list was the value of a key.
+    """
+    columns, left, done = [], [], 0
     try:
-        document = parser.parse(raw)
-        names = list(document.keys())
-        # as_buffer flattens lists inside lists, so there must be no more lists than columns.
-        if len(set(names)) != len(names) or raw.count(b"[") != len(names):
+        while (start := raw.find(b"[", done)) >= 0:
+            end = raw.find(b"]", start) + 1
+            column = parser.parse(raw[start:end]).as_buffer(of_type="d")
+            columns.append(np.frombuffer(column))
+            left.append(raw[done:start])
+            done = end
+        left.append(raw[done:])
+        pairs: list[tuple[str, Any]] = []
+        json.loads(b"null".join(left), object_pairs_hook=pairs.extend)
+        if len(pairs) != len(columns) or any(value is not None for _, value in pairs):
             return None
-        block = {name: np.frombuffer(document[name].as_buffer(of_type="d")) for name in names}
+        check_names([name for name, _ in pairs], Place(), 1)
+        block = {name: column for (name, _), column in zip(pairs, columns, strict=True)}
         check_shape(block, Place(), 1)
-    except (ValueError, RuntimeError, TypeError, AttributeError, KeyError, ToolpathError):
+    except (ValueError, RuntimeError, TypeError, AttributeError, ToolpathError):
         return None
-    finally:
-        del document  # the parser cannot be used again while one of its documents lives
     return block
 
 

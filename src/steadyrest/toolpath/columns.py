@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -123,12 +122,6 @@ class Note:
 
 
 Event = Dwell | Hole | Stop | Note
-
-
-def in_runs(columns: MoveColumns) -> Iterator[MoveColumns]:
-    """The same rows in runs of at most RUN_LENGTH."""
-    for start in range(0, len(columns), RUN_LENGTH):
-        yield columns.rows(start, start + RUN_LENGTH)
 
 
 def unit_axes(axes: Floats, place: Place, first_move: int) -> Floats:

@@ -56,14 +56,13 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
     axis: _Three | None = None
 
     for number, move in enumerate(moves, start=1):
-        here = replace(place, move=number)
         if isinstance(move, RapidMove | CutMove | ArcMove):
             if not isinstance(move, ArcMove):
-                axis = _axis_in_force(move.tool_axis, axis, simultaneous, here)
+                axis = _axis_in_force(move.tool_axis, axis, simultaneous, place, number)
             elif simultaneous:
                 raise ToolpathError(
                     "an arc is not possible while the rotary moves",
-                    place=replace(here, key="arc"),
+                    place=replace(place, move=number, key="arc"),
                     cure="give the arc as short cuts, each with its tool_axis",
                 )
             if not rows.kind:
@@ -73,7 +72,7 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
                 rows.feed.append(_NO_FEED)
                 last = move.rapid
             else:
-                feed = _feed_in_force(move.feed, feed, here, "arc" if isinstance(move, ArcMove) else "cut")
+                feed = _feed_in_force(move.feed, feed, place, number, "arc" if isinstance(move, ArcMove) else "cut")
                 rows.feed.append(feed)
                 if isinstance(move, CutMove):
                     rows.kind.append(CUT)
@@ -102,10 +101,10 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
             if simultaneous:
                 raise ToolpathError(
                     "a hole is not possible in a simultaneous operation",
-                    place=replace(here, key="hole"),
+                    place=replace(place, move=number, key="hole"),
                     cure="put the holes into an indexed operation at their angles",
                 )
-            hole = _hole(move, feed, rpm, units, here)
+            hole = _hole(move, feed, rpm, replace(place, move=number))
             feed = move.feed if move.feed is not None else feed
             last = (hole.x, hole.y, hole.retract)
             yield hole
@@ -113,36 +112,36 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
         yield _columns(rows, position, units, place)
 
 
-def _axis_in_force(given: _Three | None, before: _Three | None, simultaneous: bool, place: Place) -> _Three | None:
+def _axis_in_force(given: _Three | None, before: _Three | None, simultaneous: bool, place: Place, number: int) -> _Three | None:
     if not simultaneous:
         if given is not None:
             raise ToolpathError(
                 "tool_axis is allowed in simultaneous operations only",
-                place=replace(place, key="tool_axis"),
+                place=replace(place, move=number, key="tool_axis"),
                 cure="leave it out, or give the operation the rotary intent 'simultaneous'",
             )
         return None
     if given is None and before is None:
         raise ToolpathError(
             "the tool axis is not known yet: the first point of a simultaneous operation has none",
-            place=replace(place, key="tool_axis"),
+            place=replace(place, move=number, key="tool_axis"),
             cure="add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one",
         )
     return before if given is None else given
 
 
-def _feed_in_force(given: float | None, before: float, place: Place, what: str) -> float:
+def _feed_in_force(given: float | None, before: float, place: Place, number: int, what: str) -> float:
     feed = before if given is None else given
     if feed != feed:
         raise ToolpathError(
             f"a {what} before any feed in this operation",
-            place=replace(place, key="feed"),
+            place=replace(place, move=number, key="feed"),
             cure="add 'feed', in units per minute; it holds until the next one in the operation",
         )
     return feed
 
 
-def _hole(move: HoleMove, feed: float, rpm: float, units: str, place: Place) -> Hole:
+def _hole(move: HoleMove, feed: float, rpm: float, place: Place) -> Hole:
     lead: float | None = None
     if move.cycle == "tap":
         if rpm == 0.0:
@@ -162,7 +161,7 @@ def _hole(move: HoleMove, feed: float, rpm: float, units: str, place: Place) -> 
             feed = right
     if move.feed is not None and lead is None:
         feed = move.feed
-    feed = _feed_in_force(None, feed, place, "hole")
+    feed = _feed_in_force(None, feed, place, place.move or 0, "hole")
     if move.cycle == "tap" and lead is None:
         lead = feed / rpm
     return Hole(

@@ -13,7 +13,7 @@ from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import Event, MoveColumns
 from steadyrest.toolpath.from_moves import stream_moves
 from steadyrest.toolpath.moves import Move
-from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole
+from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, printable
 from steadyrest.toolpath.rotary import Rotary
 from steadyrest.toolpath.stock import Stock
 from steadyrest.toolpath.table import Table, stream_table
@@ -128,7 +128,7 @@ class Toolpath(Part):
                     cure="give every tool a number of its own",
                 )
         for at, operation in enumerate(self.operations, start=1):
-            here = replace(place, operation=at, operation_name=operation.name or None)
+            here = replace(place, operation=at, operation_name=printable(operation.name) or None)
             # Frozen for everybody else: where an operation stands is known only here.
             operation._place, operation._units, operation._keep = here, self.units, context.get("keep", True)
             self._check_operation(operation, numbers, here)

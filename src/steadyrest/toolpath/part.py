@@ -38,3 +38,8 @@ class Part(BaseModel):
 def broken_rule(wrong: str, cure: str) -> PydanticCustomError:
     """The error a model's own rule raises; loading turns it into a ToolpathError with its place."""
     return PydanticCustomError("rule", "{wrong}", {"wrong": wrong, "cure": cure})
+
+
+def printable(text: str) -> str:
+    """Text from outside as it may stand in a message: line ends, control characters and the like as escapes."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)

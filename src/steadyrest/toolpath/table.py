@@ -12,8 +12,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, Floats, MoveColumns, in_runs, unit_axes
-from steadyrest.toolpath.part import broken_rule
+from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, Floats, MoveColumns, unit_axes
+from steadyrest.toolpath.part import broken_rule, printable
 
 COLUMNS = {
     "motion": "0 rapid, 1 cut.",
@@ -193,21 +193,21 @@ def check_names(names: Sequence[str], place: Place, first_move: int) -> None:
             from steadyrest.toolpath.wording import nearest
 
             raise ToolpathError(
-                f"a table has no column '{name}'; allowed are {', '.join(COLUMNS)}",
-                place=replace(here, key=f"table, {name}"),
+                f"a table has no column '{printable(name)}'; allowed are {', '.join(COLUMNS)}",
+                place=replace(here, key=f"table, {printable(name)}"),
                 cure=nearest(name, COLUMNS) or "take the column out",
             )
         if names.count(name) > 1:
             raise ToolpathError(
                 f"the column '{name}' is given twice in one table",
-                place=replace(here, key=f"table, {name}"),
+                place=replace(here, key=f"table, {printable(name)}"),
                 cure="keep one of the two",
             )
     for name in REQUIRED:
         if name not in names:
             raise ToolpathError(
                 f"the table has no column '{name}'; it needs {', '.join(REQUIRED)}, and feed for its cuts",
-                place=replace(here, key=f"table, {name}"),
+                place=replace(here, key=f"table, {printable(name)}"),
                 cure="add the column",
             )
     found = [name for name in _AXIS if name in names]
@@ -242,15 +242,16 @@ def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[
     axis: Floats | None = None
     for block in table.blocks(place):
         check_shape(block, place, first_move)
-        columns = _checked(block, simultaneous, place, first_move, feed, axis)
-        n = len(columns)
-        cuts = np.flatnonzero(columns.kind == CUT)
-        if len(cuts):
-            feed = float(columns.feed[cuts[-1]])
-        if columns.tool_axis is not None:
-            axis = columns.tool_axis[-1:].copy()
-        first_move += n
-        yield from in_runs(columns)
+        for start in range(0, len(block["motion"]), RUN_LENGTH):  # short runs stay in the processor's cache
+            rows = {name: column[start : start + RUN_LENGTH] for name, column in block.items()}
+            columns = _checked(rows, simultaneous, place, first_move, feed, axis)
+            cuts = np.flatnonzero(columns.kind == CUT)
+            if len(cuts):
+                feed = float(columns.feed[cuts[-1]])
+            if columns.tool_axis is not None:
+                axis = columns.tool_axis[-1:].copy()
+            first_move += len(columns)
+            yield columns
 
 
 def _checked(

@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath import model, moves, rotary, stock, tools
-from steadyrest.toolpath.part import Part
+from steadyrest.toolpath.part import Part, printable
 
 GIVEN_TWICE = " (given twice)"
 """What loading appends to the name of a key that an object holds twice, so that it is found here with its place."""
@@ -52,7 +52,7 @@ def toolpath_error(error: ValidationError, data: Any, file: str | None) -> Toolp
     loc = detail["loc"]
     place, part = _place(loc, data, file)
     wrong, cure = _wording(detail, place.key or "", part)
-    return ToolpathError(wrong, place=place, cure=cure)
+    return ToolpathError(printable(wrong), place=place, cure=printable(cure))
 
 
 def _place(loc: tuple[int | str, ...], data: Any, file: str | None) -> tuple[Place, type[Part] | None]:
@@ -65,7 +65,7 @@ def _place(loc: tuple[int | str, ...], data: Any, file: str | None) -> tuple[Pla
         part = model.Operation
         operation = data["operations"][loc[1]] if isinstance(data, dict) else None
         if isinstance(operation, dict) and isinstance(operation.get("name"), str):
-            place = replace(place, operation_name=operation["name"] or None)
+            place = replace(place, operation_name=printable(operation["name"]) or None)
         rest = loc[2:]
         if len(rest) >= 2 and rest[0] == "moves" and isinstance(rest[1], int):
             place = replace(place, move=rest[1] + 1)
@@ -82,7 +82,7 @@ def _place(loc: tuple[int | str, ...], data: Any, file: str | None) -> tuple[Pla
     elif len(loc) >= 3 and loc[0] == "tools":
         part, rest = _variant(tools.Tool, "shape", loc[2]), [*loc[:2], *loc[3:]]
     key = ", ".join(f"entry {step + 1}" if isinstance(step, int) else step for step in rest)
-    return replace(place, key=key or None), part
+    return replace(place, key=printable(key) or None), part
 
 
 def _variant(union: Any, tag: str, value: int | str) -> type[Part] | None:
@@ -149,7 +149,7 @@ def _wording(detail: ErrorDetails, key: str, part: type[Part] | None) -> tuple[s
     if kind in _LIST_TYPES:
         return f"found {shown_input(found)}; allowed is a list in [ ]", "write a list"
     if kind in _OBJECT_TYPES:
-        return f"found {shown_input(found)}; allowed is an object in {{ }}", "write an object with its keys"
+        return f"found {shown_input(found)}; allowed is an object in {{ }}", f"write an object{_described(part, str(last))}"
     return f"found {shown_input(found)}, which is not allowed here", "compare with the schema of the toolpath"
 
 
