@@ -1,0 +1,159 @@
+"""What a controller cannot do is refused before anything is planned; and an origin that stands on top of the stock is noticed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.model import RAPID, Floats
+from steadyrest.motion.rows import Rows, Stand, starts
+from steadyrest.motion.setup import Setup
+from steadyrest.notices import OriginAccepted
+from steadyrest.toolpath.model import Operation
+
+NEAR_AXIS = 0.05
+"""Cuts that end no higher over the axis than this part of the stock's least radius count as cuts at the axis (common practice)."""
+
+
+def check_abilities(setup: Setup) -> None:
+    """Everything that an operation asks for and its profile has no code for, or no ability.
+
+    raises    PlanError naming the operation, the setting, and the cure
+    """
+    for number, operation in enumerate(setup.toolpath.operations, 1):
+        _check_tool(number, operation, setup)
+        _check_spindle(number, operation, setup)
+        if operation.coolant != "off" and not getattr(setup.profile.coolant, operation.coolant):
+            _refuse(number, setup, f"has no code for {operation.coolant} coolant", f"coolant.{operation.coolant}")
+        _check_rotary(number, operation, setup)
+
+
+def _check_tool(number: int, operation: Operation, setup: Setup) -> None:
+    tool = setup.profile.tool
+    if operation.tool > tool.largest:
+        raise PlanError(
+            f"tool {operation.tool} is more than {tool.largest}, the largest tool number of {setup.profile.name}",
+            place=setup.place(number),
+            cure="give the tool a smaller number, or raise tool.largest in the profile",
+        )
+    if not tool.change and not setup.profile.stops.program:
+        _refuse(number, setup, "has no code for a tool change, nor for a stop to change it by hand", "tool.change")
+
+
+def _check_spindle(number: int, operation: Operation, setup: Setup) -> None:
+    spindle = setup.profile.spindle
+    if not getattr(spindle, operation.spindle.turns):
+        _refuse(number, setup, f"cannot turn the spindle {operation.spindle.turns}", f"spindle.{operation.spindle.turns}")
+    if operation.spindle.rpm > spindle.largest_rpm:
+        raise PlanError(
+            f"{operation.spindle.rpm:g} revolutions per minute are more than {spindle.largest_rpm:g}, "
+            f"the highest speed of {setup.profile.name}",
+            place=setup.place(number),
+            cure="lower the speed, or correct spindle.largest_rpm in the profile",
+        )
+
+
+def _check_rotary(number: int, operation: Operation, setup: Setup) -> None:
+    intent, rotary = operation.rotary.intent, setup.rotary
+    if rotary is None or intent == "still":
+        return
+    if intent in ("wrapped", "simultaneous") and not rotary.turns_while_cutting:
+        raise PlanError(
+            f"the operation is {intent}, and the rotary {setup.letter} of {setup.profile.name} only indexes: "
+            "it does not turn while the tool cuts",
+            place=setup.place(number),
+            cure="use an indexed operation, or a controller whose rotary turns while cutting",
+        )
+    if operation.rotary.intent == "indexed" and rotary.steps:
+        for angle in operation.rotary.angles:
+            steps = angle / rotary.steps
+            if abs(steps - round(steps)) * rotary.steps > 1e-6:
+                near = round(steps) * rotary.steps
+                raise PlanError(
+                    f"angle {angle:g} is not one of the indexing head's steps of {rotary.steps:g} degrees; the nearest is {near:g}",
+                    place=setup.place(number),
+                    cure=f"use angles that are multiples of {rotary.steps:g} degrees, or a rotary that stops anywhere",
+                )
+
+
+def check_replaced_axis(rows: Rows, operation: int, setup: Setup) -> None:
+    """Where a linear drive turns the rotary, nothing may need that linear axis anywhere but at the centre.
+
+    raises    PlanError with the first move that needs it
+    """
+    if setup.rotary is None or not setup.rotary.replaces:
+        return
+    axis = "XYZ".index(setup.rotary.replaces)
+    form = setup.profile.numbers.length
+    decimals = form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
+    off = np.abs(rows.xyz[:, axis] - setup.centre[axis]) > 0.5 * 10.0**-decimals
+    if off.any():
+        row = int(np.argmax(off))
+        raise PlanError(
+            f"{setup.rotary.replaces} {rows.xyz[row, axis] / setup.scale:.6g} is needed here, but the drive of "
+            f"{setup.rotary.replaces} turns the rotary: allowed is only the centre, {setup.centre[axis] / setup.scale:.6g}",
+            place=setup.place(operation, int(rows.move[row])),
+            cure="make the toolpath with the tool over the axis of rotation, or use a machine with a rotary axis of its own",
+        )
+
+
+def _refuse(number: int, setup: Setup, lacks: str, key: str) -> None:
+    raise PlanError(
+        f"{setup.profile.name} {lacks}",
+        place=setup.place(number),
+        cure=f"change the operation, or set {key} in the profile if the controller has such a code",
+    )
+
+
+@dataclass(slots=True)
+class Heights:
+    """Heights over the axis of rotation in one operation, program units: where cuts begin and where they end, the highest of each."""
+
+    begin: float = -np.inf
+    end: float = -np.inf
+
+    def see(self, rows: Rows, stand: Stand, setup: Setup) -> None:
+        """Take these rows into account."""
+        cuts = np.flatnonzero(rows.motion != RAPID)
+        if not len(cuts):
+            return
+        begin, _ = starts(rows, stand)
+        self.begin = max(self.begin, _highest(begin[cuts, 2]) - setup.centre[2])
+        self.end = max(self.end, _highest(rows.xyz[cuts, 2]) - setup.centre[2])
+
+    def see_hole(self, retract: float, setup: Setup) -> None:
+        """A hole begins at its retract level; how deep it goes says nothing about the origin."""
+        self.begin = max(self.begin, retract - setup.centre[2])
+        self.end = max(self.end, retract - setup.centre[2])
+
+    def check_origin(self, operation: int, setup: Setup) -> None:
+        """An operation that begins inside the stock and cuts only at the axis of rotation or below it: is its origin on top of the stock?
+
+        A touch on top of round stock stands at its radius over the axis (common practice: 40 mm bar, Z 20), so that paths
+        made for an origin on top lie a radius too low.
+
+        raises    PlanError unless the user has said that it is meant; then a notice
+        """
+        stock = setup.toolpath.stock
+        if stock is None or setup.axis == 2 or self.begin == -np.inf:
+            return
+        surface = stock.least_radius(setup.toolpath.axis) * setup.scale
+        if self.begin >= surface or self.end > NEAR_AXIS * surface:
+            return
+        if setup.accept_origin:
+            setup.notices.append(OriginAccepted(setup.place(operation)))
+            return
+        top = surface / setup.scale
+        raise PlanError(
+            f"every cut lies at or below the axis of rotation (highest {self.end / setup.scale:.6g}) and begins inside the stock, "
+            f"whose surface stands {top:.6g} over the axis: the origin looks as if it stood on top of the stock",
+            place=setup.place(operation),
+            cure=f"put the origin on the axis of rotation (the top of the stock is then Z {top:.6g}), or say --origin-is-meant if it is",
+        )
+
+
+def _highest(column: Floats) -> float:
+    known = column[~np.isnan(column)]
+    return float(known.max()) if len(known) else -np.inf

@@ -1,0 +1,186 @@
+"""Holes: spoken as drilling cycles where the controller has them, else written out in single moves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.links import NAN, moved, rapids
+from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, PlanItem, Quantity
+from steadyrest.motion.rows import Rows, Stand
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.toolpath.columns import Hole
+
+
+@dataclass(frozen=True, slots=True)
+class Drilling:
+    """A hole in work coordinates and program units; `w_deg` is where the rotary stands for it."""
+
+    x: float
+    y: float
+    retract: float
+    bottom: float
+    peck: float
+    feed: float
+    w_deg: float
+    hole: Hole
+
+    def alike(self, other: Drilling) -> bool:
+        """Whether both go into one cycle: all the same but for the place."""
+        return self.depths() == other.depths() and self.w_deg == other.w_deg
+
+    def depths(self) -> tuple[object, ...]:
+        """All that a cycle says besides the place."""
+        return self.hole.cycle, self.retract, self.bottom, self.peck, self.feed, self.hole.dwell
+
+
+def cycle_code(cycle: str, setup: Setup) -> str:
+    """The profile's code for a cycle; empty when it has to be written out in single moves."""
+    if setup.profile.words.distance == "incremental" or setup.profile.feed.linear == "inverse":
+        return ""
+    code: str = getattr(setup.profile.cycles, cycle.replace("-", "_"))
+    return code
+
+
+def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+    """One cycle, or the same in single moves, for holes that are all alike; the tool ends over the last at its retract level.
+
+    raises    PlanError for tapping on a controller without a tapping cycle
+    """
+    first = holes[0]
+    if cycle_code(first.hole.cycle, setup):
+        if setup.profile.cycles.depth_from == "r_level":
+            # R counts from the present level: standing on it, the same words serve every hole of the cycle.
+            yield rapids(_way_to(first, stand), operation, "hole")
+            stand = after_hole(first, stand)
+        yield _cycle(holes, stand, operation, setup)
+        return
+    if first.hole.cycle == "tap":
+        raise PlanError(
+            f"{setup.profile.name} has no tapping cycle, and a tap cannot be driven in single moves",
+            place=setup.place(operation, first.hole.move),
+            cure="tap by hand, mill the thread, or set cycles.tap in the profile if the controller has one",
+        )
+    for hole in holes:
+        yield from _single_moves(hole, stand, operation, setup, slowed)
+        stand = after_hole(hole, stand)
+
+
+def after_hole(hole: Drilling, stand: Stand) -> Stand:
+    """The tool stands over the hole at its retract level."""
+    return moved(stand, hole.x, hole.y, hole.retract)
+
+
+def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) -> Event:
+    first, cycles, codes = holes[0], setup.profile.cycles, setup.profile.codes
+    from_r = cycles.depth_from == "r_level"
+    r = first.retract - float(stand.xyz[2]) if from_r else first.retract
+    z = first.bottom - first.retract if from_r else first.bottom
+    words = {
+        "r": Quantity(cycles.r_letter, r, "length"),
+        "z": Quantity("Z", z, "length"),
+        "feed": Quantity("F", first.feed, "feed"),
+    }
+    if first.hole.cycle in ("peck", "chip-break"):
+        words["peck"] = Quantity(cycles.peck_letter, first.peck, "length")
+    if first.hole.dwell > 0:
+        words["dwell"] = Quantity(cycles.dwell_letter, first.hole.dwell, "dwell")
+    assert codes.dwell_unit
+    return Event(
+        "cycle",
+        operation,
+        "hole",
+        move=first.hole.move,
+        facts={"cycle": first.hole.cycle},
+        words=words,
+        holes=HoleRow(np.array([[hole.x, hole.y] for hole in holes]), np.array([hole.hole.move for hole in holes], dtype=np.int64)),
+    )
+
+
+def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+    """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
+    yield rapids(_way_to(hole, stand), operation, "hole")
+    stand = after_hole(hole, stand)
+    steps = _steps(hole, setup)
+    down = steps if not hole.hole.dwell else steps[: _bottom_at(steps, hole) + 1]
+    run, stand = axis_run(_vertical(hole, stand, down), stand, operation, "hole", setup, slowed)
+    yield run
+    if hole.hole.dwell:
+        yield Event("dwell", operation, "hole", move=hole.hole.move, words={"time": dwell_word(hole.hole.dwell, setup)})
+        run, stand = axis_run(_vertical(hole, stand, steps[len(down) :]), stand, operation, "hole", setup, slowed)
+        yield run
+
+
+def _way_to(hole: Drilling, stand: Stand) -> list[tuple[float, float, float, float]]:
+    """Up to the retract level if below it, over the hole, down to the retract level: the way into any cycle."""
+    up = [(NAN, NAN, hole.retract, NAN)] if stand.xyz[2] < hole.retract else []
+    return [*up, (hole.x, hole.y, NAN, NAN), (NAN, NAN, hole.retract, NAN)]
+
+
+def dwell_word(seconds: float, setup: Setup) -> Quantity:
+    """A pause of so many seconds; writing turns it into the profile's unit."""
+    return Quantity(setup.profile.codes.dwell_letter, seconds, "dwell")
+
+
+def _bottom_at(steps: list[tuple[float, bool]], hole: Drilling) -> int:
+    return next(index for index, (z, _) in enumerate(steps) if z == hole.bottom)
+
+
+def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
+    """Heights to go to in turn, and whether at feed."""
+    cycle = hole.hole.cycle
+    if cycle not in ("peck", "chip-break"):
+        return [(hole.bottom, True), (hole.retract, cycle == "bore")]
+    rise, gap = setup.profile.cycles.chip_break_rise * setup.mm, setup.profile.cycles.peck_gap * setup.mm
+    steps: list[tuple[float, bool]] = []
+    depth = hole.retract
+    while depth - hole.peck > hole.bottom + 1e-9:
+        depth -= hole.peck
+        steps.append((depth, True))
+        if cycle == "peck":
+            steps += [(hole.retract, False), (min(depth + gap, hole.retract), False)]
+        else:
+            steps.append((min(depth + rise, hole.retract), False))
+    return [*steps, (hole.bottom, True), (hole.retract, False)]
+
+
+def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> Rows:
+    count = len(steps)
+    z = np.array([height for height, _ in steps])
+    cutting = np.array([at_feed for _, at_feed in steps])
+    xyz = np.column_stack([np.full(count, hole.x), np.full(count, hole.y), z])
+    return Rows(
+        np.where(cutting, LINE, RAPID).astype(np.uint8),
+        xyz,
+        np.full(count, stand.w_deg),
+        np.where(cutting, hole.feed, np.nan),
+        np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
+        np.full(count, hole.hole.move, dtype=np.int64),
+    )
+
+
+def scaled(hole: Hole, x: float, y: float, height: float, w_deg: float, setup: Setup) -> Drilling:
+    """A toolpath's hole in program units.
+
+    x, y      work coordinates, program units
+    height    what is added to its heights, program units: the surface's height over the work coordinates' origin, 0 when indexed
+    """
+    return Drilling(
+        x,
+        y,
+        hole.retract * setup.scale + height,
+        hole.bottom * setup.scale + height,
+        (hole.peck or 0.0) * setup.scale,
+        hole.feed * setup.scale,
+        w_deg,
+        hole,
+    )
+
+
+def at_rotary(hole: Drilling, w_deg: float) -> Drilling:
+    """The same hole with whole turns added to its rotary angle."""
+    return replace(hole, w_deg=w_deg)

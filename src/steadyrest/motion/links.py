@@ -1,0 +1,191 @@
+"""What lies between cuts: retract, turn, position, come down; and turning back whole turns inside an operation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.model import LINE, RAPID, AxisRun, Event, Floats, PlanItem, Quantity
+from steadyrest.motion.rows import STILL_DEG, Rows, Stand
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.speed import axis_run
+
+NAN = float("nan")
+WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
+"""Turns in one block under rollover stay clear of the half and the whole turn, where rounding could change the direction."""
+
+
+def rapids(points: list[tuple[float, float, float, float]], operation: int, rule: str) -> AxisRun:
+    """A run of rapids through (x, y, z, w); NaN leaves an axis out."""
+    columns = np.array(points, dtype=np.float64)
+    count = len(points)
+    return AxisRun(
+        operation,
+        rule,
+        np.full(count, RAPID, dtype=np.uint8),
+        columns[:, :3],
+        columns[:, 3],
+        np.zeros(count, dtype=np.uint8),
+        np.full(count, NAN),
+        np.zeros(count, dtype=np.int64),
+    )
+
+
+def moved(stand: Stand, x: float = NAN, y: float = NAN, z: float = NAN, w_deg: float = NAN) -> Stand:
+    """The stand after a rapid; NaN leaves an axis where it was."""
+    xyz = np.where(np.isnan([x, y, z]), stand.xyz, [x, y, z])
+    return replace(stand, xyz=xyz, w_deg=stand.w_deg if np.isnan(w_deg) else w_deg)
+
+
+def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+    """The tool clear of everything, along the spindle, as the profile's `retract` says."""
+    retract = setup.profile.retract
+    if retract.form == "height":
+        clear = clear_height(operation, setup)
+        if stand.xyz[2] >= clear:
+            return [], stand
+        motion = rapids([(NAN, NAN, clear, NAN)], operation, "retract")
+        event = Event("retract", operation, "retract", facts={"form": retract.form}, motion=(motion,))
+        return [event], moved(stand, z=clear)
+    words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
+    event = Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
+    return [event], replace(stand, xyz=np.array([stand.xyz[0], stand.xyz[1], NAN]))
+
+
+def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+    """The tool at the height where the rotary may turn: up to it if below, by the profile's retract where no height is known."""
+    if np.isnan(stand.xyz[2]):
+        return [], stand
+    if setup.clear is None:
+        return retracted(stand, operation, setup)
+    if stand.xyz[2] >= setup.clear:
+        return [], stand
+    return [rapids([(NAN, NAN, setup.clear, NAN)], operation, "retract")], moved(stand, z=setup.clear)
+
+
+def clear_height(operation: int, setup: Setup) -> float:
+    """The height at which the rotary may turn.
+
+    raises    PlanError where nothing is known of it
+    """
+    if setup.clear is not None:
+        return setup.clear
+    raise PlanError(
+        "the rotary stands along the spindle and the stock is not given: no height is known to be clear of it",
+        place=setup.place(operation) if operation else None,
+        cure="give the stock in the toolpath",
+    )
+
+
+def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bool, rule: str = "turn") -> tuple[list[PlanItem], Stand]:
+    """The rotary to W = target at rapid, tool already clear; released before and clamped after where the profile has a clamp."""
+    rotary = setup.rotary
+    if rotary is None:
+        return [], stand
+    clamping = rotary.clamp.use == "indexing"
+    items: list[PlanItem] = []
+    stops = turn_stops(target, stand.w_deg, setup)
+    if stops:
+        if clamping:
+            items.append(_clamp_event("unclamp", operation, setup))
+        motion = rapids([(NAN, NAN, NAN, stop) for stop in stops], operation, rule)
+        items.append(Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(motion,)))
+        if clamping and clamp:
+            items.append(_clamp_event("clamp", operation, setup))
+    return items, moved(stand, w_deg=target)
+
+
+def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
+    assert setup.rotary is not None
+    dwell = setup.rotary.clamp.dwell
+    words = {"dwell": Quantity(setup.profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
+    return Event(name, operation, "turn", words=words)
+
+
+def turn_stops(target: float, now: float, setup: Setup) -> list[float]:
+    """The angles to go through on the way from now (NaN: not known) to target; empty when it stands there already.
+
+    Backlash: with `one_side` the last way is always made from the side asked for, overshooting where needed.
+    Rollover: no single turn is so wide that its direction would be in doubt.
+    """
+    assert setup.rotary is not None
+    unwinding, travel = setup.rotary.unwinding, setup.rotary.travel
+    if not np.isnan(now) and abs(target - now) <= STILL_DEG:
+        return []
+    stops = [target]
+    if unwinding.between == "one_side":
+        side = -1.0 if unwinding.arrive_from == "below" else 1.0
+        if np.isnan(now) or (target - now) * side > 0:
+            past = target + side * unwinding.overshoot
+            if travel.kind == "limited":
+                past = min(max(past, travel.lowest), travel.highest)
+            if abs(past - target) <= STILL_DEG:
+                raise PlanError(
+                    f"the rotary cannot arrive at {target:g} degrees from {unwinding.arrive_from}: its travel ends there",
+                    cure="set rotary.unwinding.between to shortest, or the travel wider",
+                )
+            stops = [past, target]
+    if travel.kind != "rollover" or np.isnan(now):
+        return stops
+    out: list[float] = []
+    for stop in stops:
+        count = max(1, int(np.ceil(abs(stop - now) / WIDEST_TURN_DEG[travel.rule])))
+        out += [now + (stop - now) * (part + 1) / count for part in range(count)]
+        now = stop
+    return out
+
+
+def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> tuple[list[PlanItem], Stand]:
+    """Over the first point at the height the tool stands at, then down: to the point, or for a cut to the clear height.
+
+    A cut then goes down to its first point at its own feed.
+    """
+    x, y, z = (float(value) for value in point)
+    down = clear_height(operation, setup) if cutting else z
+    if cutting and z > down:
+        down = z
+    items: list[PlanItem] = [rapids([(x, y, NAN, NAN), (NAN, NAN, down, NAN)], operation, "approach")]
+    return items, moved(stand, x, y, down)
+
+
+def rewound(stand: Stand, turns: int, feed: float, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+    """Turn back whole turns inside an operation: up, turn, down to just over the path, and at feed onto it again.
+
+    turns    whole turns added to W
+    feed     of the tip, program units per minute, for the last bit of the way down; NaN after a rapid: all the way at rapid
+    """
+    here = stand
+    items, stand = risen(stand, operation, setup)
+    turned, stand = turn(here.w_deg + 360.0 * turns, stand, operation, setup, clamp=False, rule="rewind")
+    motion = tuple(_motion_of(items + turned))
+    items = [Event("rewind", operation, "rewind", facts={"turns": turns}, motion=motion)]
+    x, y, z = (float(value) for value in here.xyz)
+    gap = setup.profile.safety.clearance * setup.mm
+    if stand.xyz[2] == z:
+        return items, stand
+    down = z if np.isnan(feed) else min(z + gap, float(stand.xyz[2]) if not np.isnan(stand.xyz[2]) else z + gap)
+    items.append(rapids([(NAN, NAN, down, NAN)], operation, "rewind"))
+    stand = moved(stand, z=down)
+    if down > z:
+        rows = Rows(
+            np.array([LINE], dtype=np.uint8),
+            np.array([[x, y, z]]),
+            np.array([stand.w_deg]),
+            np.array([feed]),
+            np.array([down - z]),
+            np.zeros(1, dtype=np.int64),
+        )
+        run, stand = axis_run(rows, stand, operation, "rewind", setup)
+        items.append(run)
+    return items, stand
+
+
+def _motion_of(items: list[PlanItem]) -> Iterator[AxisRun]:
+    for item in items:
+        if isinstance(item, AxisRun):
+            yield item
+        else:
+            yield from item.motion

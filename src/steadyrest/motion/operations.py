@@ -1,0 +1,253 @@
+"""One operation, carried out: the rotary positioned, the tool brought to the path, the path, and what stands between its moves."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from steadyrest.motion.checks import Heights, check_replaced_axis
+from steadyrest.motion.flat import flat_rows
+from steadyrest.motion.holes import Drilling, after_hole, at_rotary, cycle_code, drilled, dwell_word, scaled
+from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
+from steadyrest.motion.model import RAPID, Event, PlanItem
+from steadyrest.motion.rewind import kept_in_travel
+from steadyrest.motion.rows import Rows, Stand, lifted, split_turns
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.motion.survey import nearest_turn
+from steadyrest.motion.turning import hole_point, simultaneous_rows, subdivided, wrapped_rows
+from steadyrest.notices import CycleSpelledOut, RapidRetracted
+from steadyrest.toolpath import MoveColumns
+from steadyrest.toolpath.columns import Dwell, Hole, Note, Stop
+
+Moves = Generator[PlanItem, None, Stand]
+
+REWIND_STEP_DEG = 30.0
+"""In an operation that does not fit the travel no block turns further than this, so that a rewind finds a place to happen."""
+
+
+@dataclass(slots=True)
+class Seen:
+    """What was met in one operation, for its notices."""
+
+    slowed: Slowed = field(default_factory=Slowed)
+    heights: Heights = field(default_factory=Heights)
+    lifted: int = 0
+    cut_moves: int = 0
+    cut_blocks: int = 0
+    spelled: dict[str, int] = field(default_factory=dict)
+
+    def report(self, operation: int, setup: Setup) -> None:
+        """Put one notice of each kind into the plan's list, and check where the operation cut."""
+        if (notice := self.slowed.notice(operation, setup)) is not None:
+            setup.notices.append(notice)
+        if self.lifted:
+            setup.notices.append(RapidRetracted(setup.place(operation), self.lifted))
+        if self.cut_moves:
+            what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
+            setup.notices.append(subdivided(what, self.cut_moves, self.cut_blocks, operation, setup))
+        for cycle, holes in self.spelled.items():
+            reason = f"{setup.profile.name} has no such cycle, or not in this feed mode"
+            setup.notices.append(CycleSpelledOut(setup.place(operation), cycle, holes, reason))
+        self.heights.check_origin(operation, setup)
+
+
+def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
+    """All passes of an operation, from a retracted tool to its last move; returns where the machine stands then.
+
+    turns    whole turns for each pass; None: the nearest each time
+    unfit    the operation fits into no winding of a limited travel and is rewound on the way
+    """
+    operation, seen = setup.operation(number), Seen()
+    intent = operation.rotary.intent
+    if intent in ("indexed", "still"):
+        angles = operation.rotary.angles if operation.rotary.intent == "indexed" else (0.0,)
+        for at, angle in enumerate(angles):
+            if at:
+                items, stand = risen(stand, number, setup)
+                yield from items
+            w_deg = -setup.sign * angle + 0.0
+            w_deg += 360.0 * _turn(w_deg, at, turns, stand, setup)
+            items, stand = turn(w_deg, stand.entering(), number, setup, clamp=True)
+            yield from items
+            stand = yield from _flat_pass(number, w_deg, stand, setup, seen)
+    else:
+        stand = yield from _turning_pass(number, turns, unfit, stand.entering(), setup, seen)
+    seen.report(number, setup)
+    return stand
+
+
+def _turn(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: Setup) -> int:
+    """Whole turns for one pass: as surveyed, else nearest to where the rotary stands, or to zero where each operation begins there."""
+    if turns is not None:
+        return turns[at]
+    to_zero = np.isnan(stand.w_deg) or (at == 0 and setup.rotary is not None and setup.rotary.unwinding.between == "zero")
+    return nearest_turn(w_deg, 0.0 if to_zero else stand.w_deg)
+
+
+def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen) -> Moves:
+    """The moves of an indexed or still operation at one angle."""
+    for item in _grouped(setup.operation(number).stream()):
+        if isinstance(item, MoveColumns):
+            rows, after, arcs, blocks = flat_rows(item, stand, w_deg, setup)
+            seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
+            stand = yield from _run(rows, stand, after, number, setup, seen)
+        elif isinstance(item, list):
+            holes = [scaled(hole, hole.x * setup.scale, hole.y * setup.scale, 0.0, w_deg, setup) for hole in item]
+            stand = yield from _holes(holes, stand, number, setup, seen)
+            last = item[-1]
+            stand = replace(stand, point=np.array([last.x, last.y, last.retract]) * setup.scale)
+        elif not isinstance(item, Hole):
+            yield _event(item, number, setup)
+    return stand
+
+
+def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
+    """The moves of a wrapped or simultaneous operation."""
+    wrapped = setup.operation(number).rotary.intent == "wrapped"
+    whole: int | None = None
+    for item in setup.operation(number).stream():
+        if isinstance(item, MoveColumns):
+            lower = wrapped_rows if wrapped else simultaneous_rows
+            rows, after, moves, blocks = lower(item, stand, number, setup)
+            seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
+            if whole is None:
+                whole = _turn(float(rows.w_deg[0]), 0, turns, stand, setup)
+            if whole:
+                rows = replace(rows, w_deg=rows.w_deg + 360.0 * whole)
+            if np.isnan(stand.point[0]):
+                items, stand = turn(float(rows.w_deg[0]), stand, number, setup, clamp=False)
+                yield from items
+            if unfit:
+                stand, added = yield from _rewound_run(rows, stand, after, number, setup, seen)
+                whole += added
+            else:
+                stand = yield from _run(rows, stand, after, number, setup, seen)
+        elif isinstance(item, Hole):
+            place, w_deg, after = hole_point(item, stand, number, setup)
+            if whole is None:
+                whole = _turn(w_deg, 0, turns, stand, setup)
+            height = float(place[2]) - item.retract * setup.scale
+            hole = scaled(item, float(place[0]), float(place[1]), height, w_deg + 360.0 * whole, setup)
+            stand, added = yield from _turned_to_hole(hole, stand, number, setup, unfit)
+            whole += added
+            stand = yield from _holes([at_rotary(hole, stand.w_deg)], stand, number, setup, seen)
+            stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
+        else:
+            yield _event(item, number, setup)
+    return stand
+
+
+def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
+    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
+    check_replaced_axis(rows, number, setup)
+    rows, stand = yield from _entered(rows, stand, number, setup)
+    seen.heights.see(rows, stand, setup)
+    rows, low = lifted(rows, stand, setup.clear)
+    seen.lifted += low
+    rotary = setup.rotary
+    if rotary is not None and rotary.travel.kind == "rollover":
+        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule])
+    if len(rows):
+        run, stand = axis_run(rows, stand, number, _rule(rows), setup, seen.slowed)
+        yield run
+    return replace(stand, point=after.point, phi_deg=after.phi_deg)
+
+
+def _rewound_run(
+    rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
+) -> Generator[PlanItem, None, tuple[Stand, int]]:
+    """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""
+    check_replaced_axis(rows, number, setup)
+    rows, stand = yield from _entered(rows, stand, number, setup)
+    seen.heights.see(rows, stand, setup)
+    rows, low = lifted(rows, stand, setup.clear)
+    seen.lifted += low
+    rows = split_turns(rows, stand, REWIND_STEP_DEG)
+    stand, added = yield from kept_in_travel(rows, stand, number, _rule(rows), setup, seen.slowed)
+    return replace(stand, point=after.point, phi_deg=after.phi_deg), added
+
+
+def _entered(rows: Rows, stand: Stand, number: int, setup: Setup) -> Generator[PlanItem, None, tuple[Rows, Stand]]:
+    """Before the first point of a pass: over it and down. A rapid to it is then done; a cut to it goes down at its feed."""
+    if not np.isnan(stand.point[0]):
+        return rows, stand
+    cutting = bool(rows.motion[0] != RAPID)
+    items, stand = approach(rows.xyz[0], stand, number, setup, cutting=cutting)
+    yield from items
+    if not cutting:
+        return rows.taken(slice(1, None)), stand
+    tip = rows.tip.copy()
+    tip[0] = abs(float(stand.xyz[2] - rows.xyz[0, 2]))
+    return replace(rows, tip=tip), stand
+
+
+def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
+    """Holes at one rotary angle, in cycles of holes that are alike."""
+    if np.isnan(stand.point[0]):
+        first = holes[0]
+        items, stand = approach(np.array([first.x, first.y, first.retract]), stand, number, setup, cutting=False)
+        yield from items
+    group: list[Drilling] = []
+    for hole in [*holes, None]:
+        if group and (hole is None or not group[0].alike(hole)):
+            yield from drilled(group, stand, number, setup, seen.slowed)
+            stand, group = after_hole(group[-1], stand), []
+        if hole is not None:
+            group.append(hole)
+            seen.heights.see_hole(hole.retract, setup)
+            if not cycle_code(hole.hole.cycle, setup):
+                seen.spelled[hole.hole.cycle] = seen.spelled.get(hole.hole.cycle, 0) + 1
+    return stand
+
+
+def _turned_to_hole(hole: Drilling, stand: Stand, number: int, setup: Setup, unfit: bool) -> Generator[PlanItem, None, tuple[Stand, int]]:
+    """The rotary to a hole's angle, the tool risen first where it is too low to turn; returns the whole turns added."""
+    assert setup.rotary is not None
+    added = 0
+    if unfit:
+        travel = setup.rotary.travel
+        while hole.w_deg + 360.0 * added > travel.highest:
+            added -= 1
+        while hole.w_deg + 360.0 * added < travel.lowest:
+            added += 1
+    target = hole.w_deg + 360.0 * added
+    if not np.isnan(stand.w_deg) and abs(target - stand.w_deg) < 1e-9:
+        return stand, added
+    items, stand = risen(stand, number, setup)
+    yield from items
+    items, stand = turn(target, stand, number, setup, clamp=False)
+    yield from items
+    return stand, added
+
+
+Item = MoveColumns | Dwell | Hole | Stop | Note
+
+
+def _grouped(stream: Iterable[Item]) -> Iterator[Item | list[Hole]]:
+    """Neighbouring holes as one list."""
+    holes: list[Hole] = []
+    for item in stream:
+        if isinstance(item, Hole):
+            holes.append(item)
+            continue
+        if holes:
+            yield holes
+            holes = []
+        yield item
+    if holes:
+        yield holes
+
+
+def _event(item: Dwell | Stop | Note, number: int, setup: Setup) -> Event:
+    if isinstance(item, Dwell):
+        return Event("dwell", number, "move", move=item.move, words={"time": dwell_word(item.seconds, setup)})
+    if isinstance(item, Stop):
+        return Event("stop", number, "move", move=item.move, facts={"optional": item.optional})
+    return Event("note", number, "move", move=item.move, facts={"text": item.text})
+
+
+def _rule(rows: Rows) -> str:
+    return "rapid" if bool((rows.motion == RAPID).all()) else "cut"

@@ -1,0 +1,173 @@
+"""A toolpath, planned for a controller: the stream of axis runs and events from program start to program end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from steadyrest.motion.checks import check_abilities
+from steadyrest.motion.holes import dwell_word
+from steadyrest.motion.links import NAN, moved, rapids, retracted, turn
+from steadyrest.motion.model import Event, PlanItem, Quantity
+from steadyrest.motion.operations import carried_out
+from steadyrest.motion.rows import UNKNOWN, Stand
+from steadyrest.motion.setup import Setup, set_up
+from steadyrest.motion.survey import needs_survey, surveyed
+from steadyrest.notices import Notice
+from steadyrest.profile import Profile
+from steadyrest.toolpath import Toolpath
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A plan that is carried out while it is read, once.
+
+    items      axis runs and events, in the order of the program
+    notices    what was changed on the way; complete when the items are used up
+    inch       the program is in inches
+    letter     the rotary's letter in the profile; None for plain three-axis work
+    """
+
+    items: Iterator[PlanItem]
+    notices: list[Notice]
+    inch: bool
+    letter: str | None
+
+
+def plan(
+    toolpath: Toolpath,
+    profile: Profile,
+    *,
+    tolerance: float | None = None,
+    accept_origin: bool = False,
+    head: str = "",
+) -> Plan:
+    """Plan a toolpath for a controller.
+
+    tolerance       how far subdivision may let the tip leave its path, file units, part frame; 0.01 mm unless given
+    accept_origin   the user means an origin that looks as if it stood on top of the stock
+    head            a line for the program's head that says what was proved
+    raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
+    """
+    setup = set_up(toolpath, profile, tolerance=tolerance, accept_origin=accept_origin)
+    check_abilities(setup)
+    return Plan(_items(setup, head), setup.notices, setup.inch, setup.letter)
+
+
+def _items(setup: Setup, head: str) -> Iterator[PlanItem]:
+    stand = _start(setup)
+    turns, unfit = surveyed(setup, 0.0 if np.isnan(stand.w_deg) else stand.w_deg) if needs_survey(setup) else (None, set())
+    yield _program_start(setup, head)
+    items, stand = retracted(stand, 0, setup)
+    yield from items
+    tool = 0
+    spindle: tuple[float, str] | None = None
+    coolant = "off"
+    for number, operation in enumerate(setup.toolpath.operations, 1):
+        facts = {"number": number, "name": operation.name, "intent": operation.rotary.intent}
+        yield Event("operation_start", number, facts=facts)
+        if operation.tool != tool:
+            yield from _stopped(number, coolant, spindle)
+            coolant, spindle = "off", None
+            yield _tool_change(number, operation.tool, tool == 0, setup)
+            tool = operation.tool
+        wanted = (operation.spindle.rpm, operation.spindle.turns)
+        if spindle != wanted:
+            yield from _spindle_start(number, *wanted, setup)
+            spindle = wanted
+        if operation.coolant != coolant:
+            if coolant != "off":
+                yield Event("coolant_off", number)
+            if operation.coolant != "off":
+                yield Event("coolant_on", number, facts={"coolant": operation.coolant})
+            coolant = operation.coolant
+        chosen = turns[number - 1] if turns is not None else None
+        stand = yield from carried_out(number, chosen, number in unfit, stand, setup)
+        items, stand = retracted(stand, number, setup)
+        yield from items
+    yield from _stopped(0, coolant, spindle)
+    yield from _program_end(stand, setup)
+
+
+def _start(setup: Setup) -> Stand:
+    """Where the machine stands at the start: not known, unless the profile says it."""
+    position = setup.profile.program.start_position
+    if position is None:
+        return UNKNOWN
+    return Stand(np.array(position[:3]) * setup.mm, float(position[3]), np.full(3, np.nan))
+
+
+def _program_start(setup: Setup, head: str) -> Event:
+    toolpath, rotary = setup.toolpath, setup.rotary
+    tools = tuple(
+        f"T{tool.number} {tool.name}".strip()
+        for tool in toolpath.tools
+        if any(operation.tool == tool.number for operation in toolpath.operations)
+    )
+    mounting = ""
+    if rotary is not None:
+        mounting = (
+            f"rotary {setup.letter} along {rotary.along}, chuck faces {rotary.chuck_faces}, "
+            f"positive turns the chuck {rotary.positive_turns_chuck}"
+        )
+    return Event(
+        "program_start",
+        facts={
+            "name": toolpath.name,
+            "units": "inch" if setup.inch else "mm",
+            "toolpath": Path(toolpath.file).name if toolpath.file else "",
+            "tools": tools,
+            "digest": head,
+            "mounting": mounting,
+            "axis": toolpath.axis,
+        },
+    )
+
+
+def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
+    said = setup.profile.tool
+    return Event(
+        "tool_change",
+        number,
+        facts={"number": tool, "name": setup.toolpath.tool(tool).name, "first": first},
+        words={"tool": Quantity(said.letter, tool, "count"), "offset": Quantity(said.offset_letter, tool, "count")},
+    )
+
+
+def _spindle_start(number: int, rpm: float, turns: str, setup: Setup) -> Iterator[Event]:
+    yield Event("spindle_start", number, facts={"turns": turns}, words={"speed": Quantity("S", rpm, "spindle")})
+    if setup.profile.spindle.dwell > 0:
+        yield Event("dwell", number, "spindle", words={"time": dwell_word(setup.profile.spindle.dwell, setup)})
+
+
+def _stopped(number: int, coolant: str, spindle: tuple[float, str] | None) -> Iterator[Event]:
+    """Coolant and spindle off, as far as they are on."""
+    if coolant != "off":
+        yield Event("coolant_off", number)
+    if spindle is not None:
+        yield Event("spindle_stop", number)
+
+
+def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
+    """The rotary left as the profile says, the machine brought back where an incremental program began, the end."""
+    rotary = setup.rotary
+    position = setup.profile.program.start_position
+    if rotary is not None:
+        target = {
+            "stay": stand.w_deg,
+            "nearest_turn": 360.0 * round(stand.w_deg / 360.0) if not np.isnan(stand.w_deg) else NAN,
+            "zero": 0.0,
+        }[rotary.unwinding.at_end]
+        if position is not None:
+            target = float(position[3])
+        if not np.isnan(target):
+            items, stand = turn(target, stand, 0, setup, clamp=False, rule="end")
+            yield from items
+    if position is not None:
+        x, y, z = (value * setup.mm for value in position[:3])
+        yield rapids([(x, y, NAN, NAN), (NAN, NAN, z, NAN)], 0, "end")
+        stand = moved(replace(stand), x, y, z)
+    yield Event("program_end")

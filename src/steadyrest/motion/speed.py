@@ -1,0 +1,116 @@
+"""Rows become axis runs: each block gets the F that makes the tip go as fast as asked, within the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
+from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
+from steadyrest.motion.rows import Rows, Stand, split, starts
+from steadyrest.motion.setup import Setup
+from steadyrest.notices import FeedSlowed
+
+
+@dataclass(slots=True)
+class Slowed:
+    """What was slowed in one operation, gathered over its runs: how many blocks, the feed asked and the slowest made of it."""
+
+    blocks: int = 0
+    asked: float = 0.0
+    lowest: float = float("inf")
+    limits: tuple[str, ...] = ()
+
+    def notice(self, operation: int, setup: Setup) -> FeedSlowed | None:
+        """One notice for the operation, speeds in toolpath units per minute; None when nothing was slowed."""
+        if not self.blocks:
+            return None
+        asked, lowest = self.asked / setup.scale, self.lowest / setup.scale
+        return FeedSlowed(setup.place(operation), self.blocks, asked, lowest, ", ".join(self.limits))
+
+
+def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, slowed: Slowed | None = None) -> tuple[AxisRun, Stand]:
+    """The run of these rows with F in every feed block, and where the machine stands after it.
+
+    A block so long that F in inverse time has too few digits for it is cut into equal parts.
+    """
+    mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
+    at = np.flatnonzero(rows.motion != RAPID)
+    if len(at):
+        feed = _planned(rows, stand, at, setup)
+        parts = _parts(rows, at, feed, setup)
+        if parts is not None:
+            rows = split(rows, stand, parts)
+            mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
+            at = np.flatnonzero(rows.motion != RAPID)
+            feed = _planned(rows, stand, at, setup)
+        mode[at], word[at] = feed.mode, feed.word
+        if slowed is not None:
+            _gather(slowed, rows, at, feed)
+    run = AxisRun(operation, rule, rows.motion, rows.xyz, rows.w_deg, mode, word, rows.move, rows.centre, rows.plane)
+    return run, _after(rows, stand)
+
+
+def _planned(rows: Rows, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
+    """The feed of the rows `at`; all of them at once without a copy where every row is a cut."""
+    xyz0, w0 = starts(rows, stand)
+    d_xyz = rows.xyz - xyz0
+    if rows.centre is not None:
+        d_xyz = _arc_travel(rows, d_xyz, setup)
+    d_w = np.nan_to_num(rows.w_deg - w0)
+    pick = slice(None) if len(at) == len(rows) else at
+    profile = setup.profile
+    return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.asked[pick], setup.rotary, profile.linear, profile.feed, setup.inch)
+
+
+def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None:
+    """Into how many blocks each row has to go for F in inverse time to hold its speed; None when all stay whole."""
+    inverse = (feed.mode == INVERSE) & (rows.motion[at] == LINE)
+    if not inverse.any():
+        return None
+    form = setup.profile.numbers.inverse_feed
+    decimals = form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
+    parts = np.ones(len(rows), dtype=np.int64)
+    parts[at[inverse]] = inverse_pieces(feed.minutes[inverse], decimals, setup.profile.feed)
+    return parts if int(parts.max()) > 1 else None
+
+
+def _gather(slowed: Slowed, rows: Rows, at: Ints, feed: PlannedFeed) -> None:
+    here = np.flatnonzero(feed.slowed)
+    if not len(here):
+        return
+    speed = rows.tip[at][here] / feed.minutes[here]
+    slowest = int(np.argmin(speed))
+    slowed.blocks += len(here)
+    slowed.limits = tuple(dict.fromkeys((*slowed.limits, *(SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here])))))
+    if speed[slowest] < slowed.lowest:
+        slowed.lowest, slowed.asked = float(speed[slowest]), float(rows.asked[at][here][slowest])
+
+
+def _arc_travel(rows: Rows, d_xyz: Floats, setup: Setup) -> Floats:
+    """Travel of arcs as if their whole length lay on the slower axis of their plane: each of the two reaches the full speed."""
+    assert rows.plane is not None
+    linear = setup.profile.linear
+    fastest = [linear[letter].fastest if letter in linear else np.inf for letter in ("X", "Y", "Z")]
+    arcs = np.flatnonzero(rows.motion > LINE)
+    out = d_xyz.copy()
+    out[arcs] = 0.0
+    for plane, axes in enumerate(((0, 1), (0, 2), (1, 2))):
+        slower = min(axes, key=lambda axis: fastest[axis])
+        here = arcs[rows.plane[arcs] == plane]
+        out[here, slower] = rows.tip[here]
+    return out
+
+
+def _after(rows: Rows, stand: Stand) -> Stand:
+    """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
+    last_xyz = np.array([_last_known(rows.xyz[:, axis], stand.xyz[axis]) for axis in range(3)])
+    return replace(stand, xyz=last_xyz, w_deg=_last_known(rows.w_deg, stand.w_deg))
+
+
+def _last_known(column: Floats, before: float) -> float:
+    if len(column) and not np.isnan(column[-1]):
+        return float(column[-1])
+    known = np.flatnonzero(~np.isnan(column))
+    return float(column[known[-1]]) if len(known) else before

@@ -1,0 +1,101 @@
+"""The look ahead: which angles every operation needs, so that the whole turns can be chosen for all of them together."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.rows import UNKNOWN, Stand
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
+from steadyrest.motion.winding import Span, Unfit, choose_turns
+from steadyrest.toolpath import MoveColumns
+from steadyrest.toolpath.columns import Hole
+
+
+def needs_survey(setup: Setup) -> bool:
+    """Whether later operations bear on the whole turns of earlier ones: with a limited travel, or a way back to zero at the end.
+
+    Otherwise each link is least by itself and so is their sum.
+    """
+    rotary = setup.rotary
+    return rotary is not None and (rotary.travel.kind == "limited" or rotary.unwinding.at_end == "zero")
+
+
+def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int]]:
+    """Whole turns for every operation, one for each angle it stands at (one in all where it turns while cutting).
+
+    returns   the turns by operation, and the numbers of operations that fit into no winding and have to be rewound
+    raises    PlanError where an operation needs more than the travel and the profile says to refuse it
+    """
+    assert setup.rotary is not None
+    spans: list[Span] = []
+    for number in range(1, len(setup.toolpath.operations) + 1):
+        spans += operation_spans(number, setup)
+    rotary = setup.rotary
+    chosen = choose_turns(spans, rotary.travel, rotary.unwinding, start_w_deg)
+    turns: list[list[int]] = [[] for _ in setup.toolpath.operations]
+    unfit: set[int] = set()
+    for span, turn in zip(spans, chosen, strict=True):
+        if isinstance(turn, Unfit):
+            unfit.add(span.operation)
+            turns[span.operation - 1].append(_first_turn(span, setup))
+        else:
+            turns[span.operation - 1].append(turn)
+    return turns, unfit
+
+
+def _first_turn(span: Span, setup: Setup) -> int:
+    """Where an operation that does not fit begins: with the most room in the direction in which it goes on."""
+    assert setup.rotary is not None
+    travel = setup.rotary.travel
+    needs = span.highest_w - span.lowest_w
+    room = travel.highest - travel.lowest
+    if travel.when_exceeded == "refuse" or span.start_w == span.end_w == span.lowest_w == span.highest_w:
+        raise PlanError(
+            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {needs:.3f} in all, and the "
+            f"travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g} ({room:g} degrees): no whole turn fits",
+            place=setup.place(span.operation),
+            cure="split the operation, or set rotary travel.when_exceeded to rewind",
+        )
+    if span.end_w >= span.start_w:
+        return int(np.ceil((travel.lowest - span.start_w) / 360.0))
+    return int(np.floor((travel.highest - span.start_w) / 360.0))
+
+
+def operation_spans(number: int, setup: Setup) -> list[Span]:
+    """The angles W that an operation needs, before whole turns are added."""
+    operation = setup.operation(number)
+    rotary = operation.rotary
+    if rotary.intent == "still":
+        return [Span(0.0, 0.0, 0.0, 0.0, number)]
+    if rotary.intent == "indexed":
+        return [Span(w, w, w, w, number) for w in (-setup.sign * angle for angle in rotary.angles)]
+    first = last = float("nan")
+    low, high = np.inf, -np.inf
+    stand: Stand = UNKNOWN
+    for item in operation.stream():
+        if isinstance(item, MoveColumns):
+            lower = wrapped_rows if rotary.intent == "wrapped" else simultaneous_rows
+            rows, stand, _, _ = lower(item, stand, number, setup)
+            w_deg = rows.w_deg
+        elif isinstance(item, Hole):
+            _, hole_w, stand = hole_point(item, stand, number, setup)
+            w_deg = np.array([hole_w])
+        else:
+            continue
+        first = float(w_deg[0]) if np.isnan(first) else first
+        last = float(w_deg[-1])
+        low, high = min(low, float(w_deg.min())), max(high, float(w_deg.max()))
+    if np.isnan(first):
+        first = last = low = high = 0.0
+    return [Span(first, last, low, high, number)]
+
+
+def nearest_turn(w_deg: float, stand_w_deg: float) -> int:
+    """Whole turns to be added to w_deg so that it comes nearest to where the rotary stands; half a turn: towards zero."""
+    exact = (stand_w_deg - w_deg) / 360.0
+    low, high = int(np.floor(exact + 1e-12)), int(np.ceil(exact - 1e-12))
+    if abs((exact - low) - (high - exact)) < 1e-9:
+        return low if abs(w_deg + 360.0 * low) <= abs(w_deg + 360.0 * high) else high
+    return low if exact - low < high - exact else high
