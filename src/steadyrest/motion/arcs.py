@@ -1,0 +1,194 @@
+"""How far does an arc turn, how long is it, in which arcs does the controller speak it, and by which chords is it replaced?
+
+Turning is seen from the + end of the axis across the plane: of XY from +Z, of XZ from +Y, of YZ from +X (NISTIR 6556 3.5.3).
+Seen so a counterclockwise arc runs from X to Y, from Z to X, and from Y to Z. Where the start and the end are not equally
+far from the centre, within the rounding of a file, the radius changes linearly between them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.model import Floats
+from steadyrest.profile.axes import Arcs
+
+Plane = Literal["XY", "XZ", "YZ"]
+Spot = tuple[float, float, float]
+
+IN_PLANE: dict[str, tuple[int, int, int]] = {"XY": (0, 1, 2), "XZ": (2, 0, 1), "YZ": (1, 2, 0)}
+"""The two columns of a plane, in the order of a counterclockwise turn, and the column across it."""
+
+CLOSED = 1e-9
+"""An arc whose ends are this close, as a part of its radius, goes all the way round."""
+
+SHORTEST_CHORD_MM = 0.01
+"""Ends of an arc nearer than this may be the same point once rounded to a coarse controller's decimals, or change places:
+a short arc would be read as a full circle, an almost full one as nothing. Ten increments of 0.001 mm."""
+
+WIDEST_BY_RADIUS_DEG = 165.0
+NEARLY_ROUND_BY_RADIUS_DEG = (195.0, 345.0)
+"""Sweeps that are safe in the radius form: up to 165 and from 195 to 345 degrees (NISTIR 6556 3.5.3.1)."""
+
+WIDEST_CHORD_DEG = 90.0
+"""No chord spans more, however wide the tolerance: a circle stays a ring of four at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """An arc or helix.
+
+    start, end, centre  x, y, z, any one length unit; the centre's coordinate across the plane does not matter
+    plane               "XY", "XZ" or "YZ"
+    clockwise           as seen from the + end of the axis across the plane
+    full_turns          full turns besides the part turn; an arc that ends where it starts is this many circles, one at least
+    """
+
+    start: Spot
+    end: Spot
+    centre: Spot
+    plane: Plane = "XY"
+    clockwise: bool = False
+    full_turns: int = 0
+
+
+def radii(arc: Arc) -> tuple[float, float]:
+    """Distances of the start and of the end from the axis of the arc."""
+    u, v, _ = IN_PLANE[arc.plane]
+    return (
+        math.hypot(arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v]),
+        math.hypot(arc.end[u] - arc.centre[u], arc.end[v] - arc.centre[v]),
+    )
+
+
+def sweep(arc: Arc) -> float:
+    """The turn from start to end in degrees, full turns included: counterclockwise positive, clockwise negative, never 0."""
+    u, v, _ = IN_PLANE[arc.plane]
+    start_u, start_v = arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v]
+    end_u, end_v = arc.end[u] - arc.centre[u], arc.end[v] - arc.centre[v]
+    direction = -1.0 if arc.clockwise else 1.0
+    if math.hypot(end_u - start_u, end_v - start_v) <= CLOSED * math.hypot(start_u, start_v):
+        return direction * 360.0 * max(1, arc.full_turns)
+    part = math.degrees(math.atan2(start_u * end_v - start_v * end_u, start_u * end_u + start_v * end_v))
+    return direction * ((direction * part) % 360.0 + 360.0 * arc.full_turns)
+
+
+def length(arc: Arc) -> float:
+    """The way along the arc or helix (NISTIR 6556 2.1.2.5: along the helix, not its projection)."""
+    across = IN_PLANE[arc.plane][2]
+    first, last = radii(arc)
+    return math.hypot(math.radians(sweep(arc)) * (first + last) / 2, arc.end[across] - arc.start[across])
+
+
+def points_on(arc: Arc, parts: int) -> Floats:
+    """Points that divide an arc into equal parts: (parts, 3) float, without the start; the last is the end itself."""
+    u, v, across = IN_PLANE[arc.plane]
+    first, last = radii(arc)
+    begin = math.atan2(arc.start[v] - arc.centre[v], arc.start[u] - arc.centre[u])
+    done = np.arange(1, parts + 1) / parts
+    angle = begin + math.radians(sweep(arc)) * done
+    radius = first + (last - first) * done
+    points = np.empty((parts, 3))
+    points[:, u] = arc.centre[u] + radius * np.cos(angle)
+    points[:, v] = arc.centre[v] + radius * np.sin(angle)
+    points[:, across] = arc.start[across] + (arc.end[across] - arc.start[across]) * done
+    points[-1] = arc.end
+    return points
+
+
+def chords(arc: Arc, tolerance: float) -> int:
+    """How many equal chords stay within tolerance of the arc.
+
+    tolerance  greatest distance of a chord from the arc, the unit of the arc, above 0
+    raises     PlanError when the tolerance is not above 0
+    source     sagitta s = r (1 - cos(step / 2)), so step = 4 atan2(sqrt(s), sqrt(2 r - s)); handbook formula of the chord
+    """
+    if not tolerance > 0.0:
+        raise PlanError(f"the tolerance is {tolerance:g}", cure="give a tolerance above 0, 0.01 mm for instance")
+    radius = max(radii(arc))
+    step_deg = math.degrees(4.0 * math.atan2(math.sqrt(tolerance), math.sqrt(max(0.0, 2.0 * radius - tolerance))))
+    return max(1, math.ceil(abs(sweep(arc)) / min(step_deg, WIDEST_CHORD_DEG) - 1e-9))
+
+
+def flattened(arc: Arc, tolerance: float) -> Floats:
+    """The end points of the chords that replace an arc: (m, 3) float; the last is exactly the arc's end."""
+    return points_on(arc, chords(arc, tolerance))
+
+
+def flattened_wrapped(arc: Arc, tolerance: float, diameter: float, z_from: Literal["surface", "axis"]) -> Floats:
+    """The end points, in wrapped coordinates, of the chords that replace an arc drawn in wrapped coordinates.
+
+    arc        in wrapped coordinates, any plane; a straight line there is one for the machine as well
+    tolerance  greatest distance of the cut from the asked path in space, measured at the height at which the tip is
+    diameter   at which developed lengths are true
+    z_from     what heights are measured from
+    returns    (m, 3) float, wrapped coordinates; the last is exactly the arc's end
+    source     at a height h over the axis the developed length is stretched by h / r, the two others are true; the greatest
+               h of the arc counts, so the distance in space is never more than the tolerance
+    """
+    radius = diameter / 2
+    across = IN_PLANE[arc.plane][2]
+    if across == 2:
+        lowest, highest = sorted((arc.start[2], arc.end[2]))
+    else:
+        lowest, highest = arc.centre[2] - max(radii(arc)), arc.centre[2] + max(radii(arc))
+    base = radius if z_from == "surface" else 0.0
+    stretch = max(1.0, abs(lowest + base) / radius, abs(highest + base) / radius)
+    return flattened(arc, tolerance / stretch)
+
+
+def spoken(arc: Arc, settings: Arcs, unit_mm: float, shortest_chord_mm: float = SHORTEST_CHORD_MM) -> list[Arc] | None:
+    """The arcs in which the controller speaks this one, in order; None when it must be cut into chords.
+
+    arc                in units of unit_mm mm (1 or 25.4)
+    settings           the profile's arcs: form, planes, radii, full circles, helices, the widest sweep of a block
+    shortest_chord_mm  arcs with ends nearer than this are not spoken, and almost full circles are split
+    source             NISTIR 6556 3.5.3: one turn at most in a block; in the radius form no full circle, and sweeps up to
+                       165 or from 195 to 345 degrees only
+    """
+    across = IN_PLANE[arc.plane][2]
+    first, last = radii(arc)
+    if settings.form == "none" or arc.plane not in settings.planes:
+        return None
+    if arc.start[across] != arc.end[across] and not settings.helical:
+        return None
+    if max(first, last) * unit_mm > settings.largest_radius or min(first, last) * unit_mm < settings.smallest_radius:
+        return None
+    turn = abs(sweep(arc))
+    shortest = shortest_chord_mm / unit_mm
+    parts = max(1, math.ceil(turn / settings.largest_sweep - 1e-9))
+    while not _in_one_block(turn / parts, first, settings, shortest):
+        if turn / parts <= 180.0 and _chord(first, turn / parts) < shortest:
+            return None
+        parts += 1
+    return _split(arc, parts)
+
+
+def _chord(radius: float, turn_deg: float) -> float:
+    return 2.0 * radius * abs(math.sin(math.radians(turn_deg) / 2.0))
+
+
+def _in_one_block(turn_deg: float, radius: float, settings: Arcs, shortest: float) -> bool:
+    if abs(turn_deg - 360.0) < 1e-9:
+        return settings.full_circles and settings.form == "centre"
+    if turn_deg > 360.0 or _chord(radius, turn_deg) < shortest:
+        return False
+    low, high = NEARLY_ROUND_BY_RADIUS_DEG
+    return settings.form == "centre" or turn_deg <= WIDEST_BY_RADIUS_DEG or low <= turn_deg <= high
+
+
+def _split(arc: Arc, parts: int) -> list[Arc]:
+    if parts == 1:
+        return [Arc(arc.start, arc.end, arc.centre, arc.plane, arc.clockwise, 0)]
+    u, v, _ = IN_PLANE[arc.plane]
+    turn = sweep(arc)
+    points = points_on(arc, parts)
+    if abs(abs(turn) / parts - 360.0) < 1e-9:  # whole circles: each ends exactly where it starts
+        points[:-1, u], points[:-1, v] = arc.start[u], arc.start[v]
+    spots: list[Spot] = [arc.start, *((float(x), float(y), float(z)) for x, y, z in points[:-1]), arc.end]
+    return [Arc(a, b, arc.centre, arc.plane, arc.clockwise, 0) for a, b in pairwise(spots)]

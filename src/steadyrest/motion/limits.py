@@ -1,0 +1,129 @@
+"""Where must the rotary turn back inside an operation, when its travel ends before the cut does?"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.model import Floats, Ints
+from steadyrest.profile.axes import Travel
+
+SLACK_DEG = 1e-6
+"""Past the end of the travel by less is not past it: far below what any rotary word can say."""
+
+
+class Rewind(NamedTuple):
+    """Before the move to a row the rotary turns by whole turns where it stands, the tool retracted.
+
+    row    the move to it is the first in the new turn; 0: the operation is begun in another turn than the column says
+    turns  by how many it turns, signed
+    total  what to add to the column from this row on, whole turns
+    """
+
+    row: int
+    turns: int
+    total: int
+
+
+def rewinds(w_deg: Floats, travel: Travel) -> list[Rewind]:
+    """The fewest rewinds with which a cut stays in the travel: on to its end, then back to where it goes furthest.
+
+    w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
+    returns  in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the
+             row before it lies in the travel in both turns
+    raises   PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
+    source   a part of what fits fits as well, so running on as far as possible never costs a rewind more
+    """
+    if travel.kind != "limited" or len(w_deg) == 0:
+        return []
+    found: list[Rewind] = []
+    first, total = 0, 0
+    while True:
+        stop, fewest, most = _run(w_deg, first, travel)
+        if stop <= first + 1 and stop < len(w_deg):
+            raise _too_narrow(w_deg, stop, travel)
+        turns = min(max(total, fewest), most)
+        if turns != total:
+            found.append(Rewind(first + 1 if first else 0, turns - total, turns))
+        if stop == len(w_deg):
+            return found
+        first, total = stop - 1, turns
+
+
+def limit_points(w_deg: Floats, travel: Travel) -> tuple[Ints, Floats]:
+    """Where moves have to be cut at an end of the travel, so that `rewinds` finds its places.
+
+    w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
+    returns  rows (m,) int64 and fractions (m,) float between 0 and 1, both rising: a point belongs on the move to that row,
+             at that part of its turn. Empty when no move has to be cut
+    raises   PlanError when the travel is under a full turn and the cut goes on past it
+    """
+    rows: list[int] = []
+    fractions: list[float] = []
+    if travel.kind != "limited" or len(w_deg) == 0:
+        return np.empty(0, dtype=np.int64), np.empty(0)
+    first = 0
+    while True:
+        stop, _, _ = _run(w_deg, first, travel)
+        if stop == len(w_deg):
+            return np.array(rows, dtype=np.int64), np.array(fractions)
+        if stop == first:
+            raise _too_narrow(w_deg, stop, travel)
+        if stop > first + 1:  # the row before is a place to turn back, and the move from it may fit
+            first = stop - 1
+            continue
+        before, after = float(w_deg[first]), float(w_deg[stop])
+        at = before
+        while True:
+            at = _furthest(at, after, travel)
+            if at == after:
+                break
+            fraction = (at - before) / (after - before)
+            if fractions and rows[-1] == stop and fraction <= fractions[-1]:
+                raise _too_narrow(w_deg, stop, travel)
+            rows.append(stop)
+            fractions.append(fraction)
+        first = stop
+
+
+def _run(w_deg: Floats, first: int, travel: Travel) -> tuple[int, int, int]:
+    """How many rows from `first` on fit together, the row after them, and the turns in which they do."""
+    low, high = travel.lowest - SLACK_DEG, travel.highest + SLACK_DEG
+    lowest = highest = float(w_deg[first])
+    at, size = first, 1024
+    while at < len(w_deg):
+        block = w_deg[at : at + size]
+        floor = np.minimum(np.minimum.accumulate(block), lowest)
+        ceiling = np.maximum(np.maximum.accumulate(block), highest)
+        outside = np.ceil((low - floor) / 360.0) > np.floor((high - ceiling) / 360.0)
+        broken = int(np.argmax(outside)) if outside.any() else len(block)
+        if broken:
+            lowest, highest = float(floor[broken - 1]), float(ceiling[broken - 1])
+        at += broken
+        if broken < len(block):
+            break
+        size *= 2
+    return at, math.ceil((low - lowest) / 360.0), math.floor((high - highest) / 360.0)
+
+
+def _furthest(start: float, toward: float, travel: Travel) -> float:
+    """How far a turn from `start` gets in the turn that lets it go furthest; `start` where there is none."""
+    fewest = math.ceil((travel.lowest - SLACK_DEG - start) / 360.0)
+    most = math.floor((travel.highest + SLACK_DEG - start) / 360.0)
+    if fewest > most:
+        return start
+    if toward > start:
+        return max(start, min(toward, travel.highest - 360.0 * fewest))
+    return min(start, max(toward, travel.lowest - 360.0 * most))
+
+
+def _too_narrow(w_deg: Floats, row: int, travel: Travel) -> PlanError:
+    before = f"from {w_deg[row - 1]:.6g} " if row else ""
+    return PlanError(
+        f"the turn {before}to {w_deg[row]:.6g} degrees fits in no turn of the rotary's travel "
+        f"from {travel.lowest:g} to {travel.highest:g} degrees",
+        cure="a rotary with at least a full turn of travel can be rewound; else turn the part in its chuck, or split the operation",
+    )
