@@ -16,9 +16,10 @@ from steadyrest.motion.operations import carried_out
 from steadyrest.motion.rows import UNKNOWN, Stand
 from steadyrest.motion.setup import Setup, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
+from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import Operation, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +68,7 @@ def _items(setup: Setup, head: str) -> Iterator[PlanItem]:
     spindle: tuple[float, str] | None = None
     coolant = "off"
     for number, operation in enumerate(setup.toolpath.operations, 1):
-        facts = {"number": number, "name": operation.name, "intent": operation.rotary.intent}
-        yield Event("operation_start", number, facts=facts)
+        yield _operation_start(number, operation)
         if operation.tool != tool:
             yield from _stopped(number, coolant, spindle)
             coolant, spindle = "off", None
@@ -127,6 +127,11 @@ def _program_start(setup: Setup, head: str) -> Event:
     )
 
 
+def _operation_start(number: int, operation: Operation) -> Event:
+    facts: dict[str, str | int] = {"number": number, "name": operation.name, "intent": operation.rotary.intent}
+    return Event("operation_start", number, facts=facts)
+
+
 def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
     said = setup.profile.tool
     return Event(
@@ -156,11 +161,7 @@ def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
     rotary = setup.rotary
     position = setup.profile.program.start_position
     if rotary is not None:
-        target = {
-            "stay": stand.w_deg,
-            "nearest_turn": 360.0 * round(stand.w_deg / 360.0) if not np.isnan(stand.w_deg) else NAN,
-            "zero": 0.0,
-        }[rotary.unwinding.at_end]
+        target = end_position(stand.w_deg, rotary.travel, rotary.unwinding) if not np.isnan(stand.w_deg) else NAN
         if position is not None:
             target = float(position[3])
         if not np.isnan(target):

@@ -11,6 +11,7 @@ from steadyrest.motion.frames import sigma
 from steadyrest.motion.model import Floats
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile, Rotary
+from steadyrest.profile.base import RotaryLetter
 from steadyrest.toolpath import Toolpath
 from steadyrest.toolpath.model import Operation
 
@@ -35,7 +36,7 @@ class Setup:
 
     toolpath: Toolpath
     profile: Profile
-    letter: str | None
+    letter: RotaryLetter | None
     rotary: Rotary | None
     sign: int
     axis: int
@@ -88,7 +89,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     )
 
 
-def rotary_letter(toolpath: Toolpath, profile: Profile) -> str | None:
+def rotary_letter(toolpath: Toolpath, profile: Profile) -> RotaryLetter | None:
     """The letter of the profile's rotary that runs along the toolpath's axis; None for still work without one.
 
     raises    PlanError when a rotary is needed and none, or more than one, runs along that axis

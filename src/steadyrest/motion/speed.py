@@ -60,8 +60,9 @@ def _planned(rows: Rows, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
         d_xyz = _arc_travel(rows, d_xyz, setup)
     d_w = np.nan_to_num(rows.w_deg - w0)
     pick = slice(None) if len(at) == len(rows) else at
-    profile = setup.profile
-    return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.asked[pick], setup.rotary, profile.linear, profile.feed, setup.inch)
+    linear = {str(letter): axis for letter, axis in setup.profile.linear.items()}
+    feed = setup.profile.feed
+    return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.asked[pick], setup.rotary, linear, feed, setup.inch)
 
 
 def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None:

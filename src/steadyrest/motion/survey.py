@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.rows import UNKNOWN, Stand
+from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
 from steadyrest.motion.winding import Span, Unfit, choose_turns
@@ -29,34 +29,63 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
     raises    PlanError where an operation needs more than the travel and the profile says to refuse it
     """
     assert setup.rotary is not None
-    spans: list[Span] = []
-    for number in range(1, len(setup.toolpath.operations) + 1):
-        spans += operation_spans(number, setup)
     rotary = setup.rotary
-    chosen = choose_turns(spans, rotary.travel, rotary.unwinding, start_w_deg)
+    spans = [span for number in range(1, len(setup.toolpath.operations) + 1) for span in operation_spans(number, setup)]
     turns: list[list[int]] = [[] for _ in setup.toolpath.operations]
     unfit: set[int] = set()
-    for span, turn in zip(spans, chosen, strict=True):
-        if isinstance(turn, Unfit):
-            unfit.add(span.operation)
-            turns[span.operation - 1].append(_first_turn(span, setup))
-        else:
+    done = 0
+    while done < len(spans):
+        chosen = choose_turns(spans[done:], rotary.travel, rotary.unwinding, start_w_deg)
+        if not isinstance(chosen, Unfit):
+            for span, turn in zip(spans[done:], chosen, strict=True):
+                turns[span.operation - 1].append(turn)
+            break
+        # What comes before the one that does not fit is chosen by itself, and what follows from where its rewinds leave it.
+        before = spans[done : done + chosen.index]
+        first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
+        assert not isinstance(first, Unfit)
+        for span, turn in zip(before, first, strict=True):
             turns[span.operation - 1].append(turn)
+        wide = spans[done + chosen.index]
+        turns[wide.operation - 1].append(_first_turn(wide, chosen, setup))
+        unfit.add(wide.operation)
+        start_w_deg = _within(wide.end_w, setup)
+        done += chosen.index + 1
     return turns, unfit
 
 
-def _first_turn(span: Span, setup: Setup) -> int:
-    """Where an operation that does not fit begins: with the most room in the direction in which it goes on."""
+def _within(w_deg: float, setup: Setup) -> float:
+    """The same angle in the turn nearest to the end of the travel that it lies beyond."""
     assert setup.rotary is not None
     travel = setup.rotary.travel
-    needs = span.highest_w - span.lowest_w
-    room = travel.highest - travel.lowest
-    if travel.when_exceeded == "refuse" or span.start_w == span.end_w == span.lowest_w == span.highest_w:
+    if w_deg > travel.highest:
+        return w_deg - 360.0 * float(np.ceil((w_deg - travel.highest) / 360.0))
+    if w_deg < travel.lowest:
+        return w_deg + 360.0 * float(np.ceil((travel.lowest - w_deg) / 360.0))
+    return w_deg
+
+
+def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
+    """Where an operation that does not fit begins: with the most room in the direction in which it goes on.
+
+    raises    PlanError where turning back on the way is no cure, or not wanted
+    """
+    assert setup.rotary is not None
+    travel = setup.rotary.travel
+    still = span.highest_w - span.lowest_w < STILL_DEG
+    if unfit.reason == "overshoot":
         raise PlanError(
-            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {needs:.3f} in all, and the "
-            f"travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g} ({room:g} degrees): no whole turn fits",
+            f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
+            f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot",
             place=setup.place(span.operation),
-            cure="split the operation, or set rotary travel.when_exceeded to rewind",
+            cure="make rotary unwinding.overshoot smaller, or set unwinding.between to shortest",
+        )
+    if travel.when_exceeded == "refuse" or still:
+        raise PlanError(
+            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {unfit.needs_deg:.3f} in all; "
+            f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn",
+            place=setup.place(span.operation),
+            cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to rewind",
         )
     if span.end_w >= span.start_w:
         return int(np.ceil((travel.lowest - span.start_w) / 360.0))
