@@ -72,7 +72,7 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
                 rows.feed.append(_NO_FEED)
                 last = move.rapid
             else:
-                feed = _feed_in_force(move.feed, feed, place, number, "arc" if isinstance(move, ArcMove) else "cut")
+                feed = _feed_in_force(move.feed, feed, place, number, "an arc" if isinstance(move, ArcMove) else "a cut")
                 rows.feed.append(feed)
                 if isinstance(move, CutMove):
                     rows.kind.append(CUT)
@@ -134,7 +134,7 @@ def _feed_in_force(given: float | None, before: float, place: Place, number: int
     feed = before if given is None else given
     if feed != feed:
         raise ToolpathError(
-            f"a {what} before any feed in this operation",
+            f"{what} before any feed in this operation",
             place=replace(place, move=number, key="feed"),
             cure="add 'feed', in units per minute; it holds until the next one in the operation",
         )
@@ -161,7 +161,7 @@ def _hole(move: HoleMove, feed: float, rpm: float, place: Place) -> Hole:
             feed = right
     if move.feed is not None and lead is None:
         feed = move.feed
-    feed = _feed_in_force(None, feed, place, place.move or 0, "hole")
+    feed = _feed_in_force(None, feed, place, place.move or 0, "a hole")
     if move.cycle == "tap" and lead is None:
         lead = feed / rpm
     return Hole(

@@ -7,13 +7,13 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import Field, PrivateAttr, model_validator
+from pydantic import Field, PrivateAttr, field_validator, model_validator
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import Event, MoveColumns
 from steadyrest.toolpath.from_moves import stream_moves
 from steadyrest.toolpath.moves import Move
-from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, printable
+from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, broken_rule, printable
 from steadyrest.toolpath.rotary import Rotary
 from steadyrest.toolpath.stock import Stock
 from steadyrest.toolpath.table import Table, stream_table
@@ -32,7 +32,7 @@ class Operation(Part):
 
     name: Text = Field(default="", description="What the operator calls it; empty unless given.")
     tool: Whole = Field(description="Number of the tool, one of `tools`.")
-    spindle: Spindle = Field(description="How the spindle turns.")
+    spindle: Spindle = Field(description="Speed and sense of the spindle in this operation.")
     coolant: Literal["off", "flood", "mist", "air", "through"] = Field(
         default="off", description="Coolant while cutting: `off` unless given; `through` the tool."
     )
@@ -68,7 +68,7 @@ class Operation(Part):
 class Toolpath(Part):
     """The neutral toolpath, version 1."""
 
-    steadyrest_toolpath: Literal[1] = Field(description="Version of this form: 1.")
+    steadyrest_toolpath: Whole = Field(description="Version of this form: 1.", json_schema_extra={"const": 1})
     name: Text = Field(default="", description="Name of the part; empty unless given.")
     units: Literal["mm", "inch"] = Field(description="Unit of all lengths in the file; feeds are per minute.")
     axis: Axis = Field(default="X", description="The axis of rotation runs along + of this axis; X unless given.")
@@ -112,6 +112,13 @@ class Toolpath(Part):
     def tool(self, number: int) -> Tool:
         """The tool of that number; every operation's `tool` is one."""
         return next(tool for tool in self.tools if tool.number == number)
+
+    @field_validator("steadyrest_toolpath")
+    @classmethod
+    def _version_is_known(cls, version: int) -> int:
+        if version != 1:
+            raise broken_rule(f"found version {version}; allowed is 1", "write the toolpath in version 1")
+        return version
 
     @model_validator(mode="after")
     def _parts_fit(self, info: object) -> Toolpath:

@@ -68,6 +68,9 @@ class _Forward:
 
     def chunk(self, index: int) -> bytes:
         if index != self._index:
+            for skipped in range(self._hashed, index):
+                self._hash.update(read_at(self._file, skipped * CHUNK, CHUNK))
+                self._hashed += 1
             self._chunk = read_at(self._file, index * CHUNK, CHUNK)
             self._index = index
             if index == self._hashed:

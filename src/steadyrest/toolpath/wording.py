@@ -48,11 +48,18 @@ def shown(value: Any) -> str:
 
 def toolpath_error(error: ValidationError, data: Any, file: str | None) -> ToolpathError:
     """The first thing that the model refused, with its place, what was found, what is allowed, and the cure."""
-    detail = error.errors(include_url=False)[0]
+    # A misspelt key is also a missing one: the unknown name says more, a key given twice more still.
+    detail = min(error.errors(include_url=False), key=_rank)
     loc = detail["loc"]
     place, part = _place(loc, data, file)
     wrong, cure = _wording(detail, place.key or "", part)
     return ToolpathError(printable(wrong), place=place, cure=printable(cure))
+
+
+def _rank(detail: ErrorDetails) -> int:
+    if detail["type"] != "extra_forbidden":
+        return 2
+    return 0 if str(detail["loc"][-1]).endswith(GIVEN_TWICE) else 1
 
 
 def _place(loc: tuple[int | str, ...], data: Any, file: str | None) -> tuple[Place, type[Part] | None]:
@@ -118,7 +125,7 @@ def _wording(detail: ErrorDetails, key: str, part: type[Part] | None) -> tuple[s
         tag = str(context["discriminator"]).strip("'")
         allowed = [name.strip(" '") for name in str(context["expected_tags"]).split(",")]
         value = str(context["tag"])
-        return f"{tag} '{value}' is not known; allowed are {', '.join(allowed)}", nearest(value, allowed) or "name one"
+        return f"{tag} '{value}' is not known; allowed are {', '.join(allowed)}", nearest(value, allowed) or "name one of those"
     if kind == "union_tag_not_found":
         if "moves" in detail["loc"]:
             return _not_one_move(found)
@@ -126,7 +133,7 @@ def _wording(detail: ErrorDetails, key: str, part: type[Part] | None) -> tuple[s
         return f"'{tag}' is missing", f"add '{tag}'"
     if kind == "literal_error":
         allowed = [name.strip("'") for name in str(context["expected"]).replace(" or ", ", ").split(", ")]
-        return f"found {shown(found)}; allowed are {', '.join(allowed)}", nearest(str(found), allowed) or "write one"
+        return f"found {shown(found)}; allowed are {', '.join(allowed)}", nearest(str(found), allowed) or "write one of those"
     if kind in _SIGNS:
         words, bound = _SIGNS[kind]
         return f"found {shown(found)}; it has to be {words} {context[bound]:g}", "correct the number"
