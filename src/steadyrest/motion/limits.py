@@ -54,39 +54,28 @@ def rewinds(w_deg: Floats, travel: Travel) -> list[Rewind]:
 
 
 def limit_points(w_deg: Floats, travel: Travel) -> tuple[Ints, Floats]:
-    """Where moves have to be cut at an end of the travel, so that `rewinds` finds its places.
+    """Where moves that fit in no turn have to be cut, at an end of the travel, so that `rewinds` finds its places.
 
     w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
-    returns  rows (m,) int64 and fractions (m,) float between 0 and 1, both rising: a point belongs on the move to that row,
-             at that part of its turn. Empty when no move has to be cut
-    raises   PlanError when the travel is under a full turn and the cut goes on past it
+    returns  rows (m,) int64 and fractions (m,) float, above 0 and below 1, both in order: a point belongs on the move to
+             that row, at that part of its turn. Empty when no move has to be cut
+    raises   PlanError when the travel is under a full turn and a move goes on past it
     """
     rows: list[int] = []
     fractions: list[float] = []
-    if travel.kind != "limited" or len(w_deg) == 0:
-        return np.empty(0, dtype=np.int64), np.empty(0)
-    first = 0
-    while True:
-        stop, _, _ = _run(w_deg, first, travel)
-        if stop == len(w_deg):
-            return np.array(rows, dtype=np.int64), np.array(fractions)
-        if stop == first:
-            raise _too_narrow(w_deg, stop, travel)
-        if stop > first + 1:  # the row before is a place to turn back, and the move from it may fit
-            first = stop - 1
-            continue
-        before, after = float(w_deg[first]), float(w_deg[stop])
-        at = before
-        while True:
-            at = _furthest(at, after, travel)
-            if at == after:
-                break
-            fraction = (at - before) / (after - before)
-            if fractions and rows[-1] == stop and fraction <= fractions[-1]:
-                raise _too_narrow(w_deg, stop, travel)
-            rows.append(stop)
-            fractions.append(fraction)
-        first = stop
+    if travel.kind == "limited" and len(w_deg):
+        least, most = np.minimum(w_deg[1:], w_deg[:-1]), np.maximum(w_deg[1:], w_deg[:-1])
+        fewest = np.ceil((travel.lowest - SLACK_DEG - least) / 360.0)
+        for row in np.flatnonzero(fewest > np.floor((travel.highest + SLACK_DEG - most) / 360.0)) + 1:
+            before, after = float(w_deg[row - 1]), float(w_deg[row])
+            at = before
+            while (beyond := _furthest(at, after, travel)) != after:
+                if beyond == at:
+                    raise _too_narrow(w_deg, int(row), travel)
+                at = beyond
+                rows.append(int(row))
+                fractions.append((at - before) / (after - before))
+    return np.array(rows, dtype=np.int64), np.array(fractions)
 
 
 def _run(w_deg: Floats, first: int, travel: Travel) -> tuple[int, int, int]:
