@@ -88,13 +88,15 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
     clamping = rotary.clamp.use == "indexing"
     items: list[PlanItem] = []
     stops = turn_stops(target, stand.w_deg, setup)
+    if clamping and stand.clamped is not False and (stops or not clamp):
+        items.append(_clamp_event("unclamp", operation, setup))
+        stand = replace(stand, clamped=False)
     if stops:
-        if clamping:
-            items.append(_clamp_event("unclamp", operation, setup))
         motion = rapids([(NAN, NAN, NAN, stop) for stop in stops], operation, rule)
         items.append(Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(motion,)))
-        if clamping and clamp:
-            items.append(_clamp_event("clamp", operation, setup))
+    if clamping and clamp and not stand.clamped:
+        items.append(_clamp_event("clamp", operation, setup))
+        stand = replace(stand, clamped=True)
     return items, moved(stand, w_deg=target)
 
 

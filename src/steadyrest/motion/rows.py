@@ -60,12 +60,14 @@ class Stand:
     w_deg     commanded rotary, unwound; NaN before it was ever stated
     point     (3,) where the tip stands in the operation's own coordinates, program units; NaN before its first point
     phi_deg   the part's unwound angle in a turning operation, before the operation's whole turns are added; NaN before its first
+    clamped   whether the rotary's clamp is on; None where not known
     """
 
     xyz: Floats
     w_deg: float
     point: Floats
     phi_deg: float = float("nan")
+    clamped: bool | None = None
 
     def entering(self) -> Stand:
         """The same place, with nothing said yet in an operation's own coordinates."""
