@@ -29,7 +29,7 @@ class Rewind(NamedTuple):
 
 
 def rewinds(w_deg: Floats, travel: Travel) -> list[Rewind]:
-    """The fewest rewinds with which a cut stays in the travel: on to its end, then back to where it goes furthest.
+    """The fewest rewinds with which a cut stays in the travel: on as far as it goes, then back by as little as lets it go furthest.
 
     w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
     returns  in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the

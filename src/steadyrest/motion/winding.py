@@ -2,6 +2,7 @@
 
 Angles are counted in whole millionths of a degree while choosing, so that equal ways are equal. Among choices with the same
 total turning the first operation decides, then the next: the smaller absolute angle at its start, then the positive one.
+Only where no limit counts but the end at zero does, of links that are as good the last is the one turned the other way.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.errors import PlanError
 from steadyrest.motion.model import Ints
 from steadyrest.profile.axes import Travel, Unwinding
 
@@ -84,21 +84,14 @@ def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, st
 def end_position(w_deg: float, travel: Travel, unwinding: Unwinding) -> float:
     """Where the rotary is left at the end of the program, degrees, from where the last operation ended.
 
-    At rollover zero is the nearest whole turn, for there is no other. With limited travel the nearest whole turn within it.
-    raises  PlanError when neither zero nor any whole turn is within the travel
+    At rollover zero is the nearest whole turn, for there is no other. With limited travel the nearest whole turn within it;
+    0 always is (the profile sees to it).
     """
     if unwinding.at_end == "stay":
         return w_deg
     if unwinding.at_end == "zero" and travel.kind != "rollover":
-        target = 0
-    else:
-        target = _nearest_turn(_count(w_deg), travel)
-    if travel.kind == "limited" and not _count(travel.lowest) <= target <= _count(travel.highest):
-        raise PlanError(
-            f"the rotary shall end at 0 or a whole turn, and none lies in its travel from {travel.lowest:g} to {travel.highest:g}",
-            cure='set `unwinding.at_end` to "stay", or correct the travel',
-        )
-    return target / _PER_DEG
+        return 0.0
+    return _nearest_turn(_count(w_deg), travel) / _PER_DEG
 
 
 def _count(degrees: float) -> int:
@@ -184,7 +177,7 @@ def _without_limits(spots: list[_Spot], links: _Links, start_w: int) -> list[int
     toward = -1 if at > 0 else 1
     switchable = _links_toward(toward, spots, turns, start_w)
     switched: set[int] = set()
-    for index in sorted(switchable, key=lambda i: (gaps[i], i)):
+    for index in sorted(switchable, key=lambda i: (gaps[i], -i)):
         if abs(at) - abs(at + toward * _TURN) <= gaps[index]:
             break
         at += toward * _TURN

@@ -1,0 +1,166 @@
+"""Feeds: the mode and the F of each kind of move, and what slows a block."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
+from steadyrest.motion.model import INVERSE, PER_MINUTE
+from steadyrest.profile.axes import Feed, LinearAxis, Rotary
+
+FAST = {letter: LinearAxis(fastest=1e9) for letter in "XYZ"}
+
+
+def rotary(**more: Any) -> Rotary:
+    return Rotary.model_validate({"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "fastest": 1e9, **more})
+
+
+def one(xyz: tuple[float, float, float], turn: float, tip: float, asked: float, feed: Feed, **more: Any) -> PlannedFeed:
+    settings: dict[str, Any] = {"rotary": rotary(), "linear": FAST, "inch": False, **more}
+    return planned_feed(np.array([xyz]), np.array([turn]), np.array([tip]), np.array([asked]), feed=feed, **settings)
+
+
+INVERSE_TIME = Feed(inverse_code="G93", rotary="inverse", combined="inverse")
+
+
+def test_the_mode_follows_the_kind_of_move() -> None:
+    d_xyz = np.array([[1.0, 0, 0], [0, 0, 0], [1.0, 0, 0], [0, 0, 0]])
+    d_w = np.array([0.0, 5.0, -5.0, 0.0])
+    for feed, expected in (
+        (INVERSE_TIME, [PER_MINUTE, INVERSE, INVERSE, PER_MINUTE]),
+        (Feed(inverse_code="G93", combined="inverse"), [PER_MINUTE, PER_MINUTE, INVERSE, PER_MINUTE]),
+        (Feed(inverse_code="G93", linear="inverse"), [INVERSE, PER_MINUTE, PER_MINUTE, INVERSE]),
+    ):
+        planned = planned_feed(d_xyz, d_w, np.array([1.0, 2.0, 2.0, 0.0]), np.full(4, 100.0), rotary(), FAST, feed, False)
+        assert planned.mode.tolist() == expected
+        assert np.isfinite(planned.word).all()
+        assert (planned.word > 0).all()
+
+
+def test_inverse_time_comes_in_three_spellings() -> None:
+    spellings = {"per_minute": 10.0, "per_second": 10.0 / 60.0, "seconds": 6.0}
+    for spelling, expected in spellings.items():
+        feed = Feed.model_validate({"inverse_code": "G93", "combined": "inverse", "inverse_is": spelling})
+        assert one((1, 0, 0), 90, 30.0, 300.0, feed).word[0] == pytest.approx(expected)
+
+
+def test_all_axes_count_a_degree_as_a_length() -> None:
+    planned = one((3, 0, 0), 4, 10.0, 100.0, Feed(per_minute_counts="all_axes"))
+    assert planned.word[0] == pytest.approx(50.0)
+    assert planned.counted[0] == pytest.approx(5.0)
+
+
+def test_where_f_is_the_speed_of_the_tip_it_is_the_asked_one() -> None:
+    assert one((3, 0, 0), 90, 10.0, 100.0, Feed(per_minute_counts="tip")).word[0] == pytest.approx(100.0)
+
+
+def test_a_tip_that_stays_on_its_point_keeps_the_asked_f() -> None:
+    planned = one((0, 0, 0), 90, 0.0, 100.0, Feed(per_minute_counts="tip"), rotary=rotary(fastest=900))
+    assert planned.word[0] == 100.0
+    assert planned.minutes[0] == pytest.approx(0.1)
+
+
+def test_a_rotary_on_the_drive_of_y_counts_as_y() -> None:
+    hung = rotary(replaces="Y", mm_per_degree=-0.5)
+    planned = one((3, 0, 0), 8, 10.0, 100.0, Feed(), rotary=hung)
+    assert planned.word[0] == pytest.approx(50.0)
+    assert one((0, 0, 0), 8, 10.0, 100.0, Feed(), rotary=hung).word[0] == pytest.approx(40.0)
+
+
+def test_a_rotary_on_the_drive_of_y_goes_no_faster_than_y() -> None:
+    planned = one(
+        (0, 0, 0), 90, 1.0, 1e6, Feed(largest_mm=1e9), rotary=rotary(replaces="Y", mm_per_degree=2), linear={"Y": LinearAxis(fastest=1000)}
+    )
+    assert planned.minutes[0] == pytest.approx(0.18)
+    assert SLOWED_BY[planned.slowed_by[0]] == "the rotary"
+
+
+def test_in_inch_the_drive_still_counts_mm() -> None:
+    planned = one((0, 0, 0), 8, 1.0, 10.0, Feed(), rotary=rotary(replaces="Y", mm_per_degree=25.4), inch=True)
+    assert planned.word[0] == pytest.approx(80.0)
+
+
+def test_the_slowest_axis_sets_the_time() -> None:
+    linear = {**FAST, "Y": LinearAxis(fastest=1000)}
+    planned = one((10, 50, 0), 90, 60.0, 6000.0, INVERSE_TIME, linear=linear, rotary=rotary(fastest=3600))
+    assert planned.minutes[0] == pytest.approx(0.05)
+    assert planned.slowed[0]
+    assert SLOWED_BY[planned.slowed_by[0]] == "the Y axis"
+
+
+def test_an_inch_is_longer_for_an_axis() -> None:
+    planned = one((1, 0, 0), 0, 1.0, 1e4, Feed(largest_inch=1e9), linear={"X": LinearAxis(fastest=254)}, inch=True)
+    assert planned.minutes[0] == pytest.approx(0.1)
+
+
+def test_the_rotary_slows_and_says_so() -> None:
+    planned = one((0, 0, 0), 90, 1.0, 1000.0, INVERSE_TIME, rotary=rotary(fastest=900))
+    assert planned.word[0] == pytest.approx(10.0)
+    assert SLOWED_BY[planned.slowed_by[0]] == "the rotary"
+
+
+def test_the_largest_f_slows_in_every_mode() -> None:
+    for feed, largest in (
+        (Feed(largest_mm=500), 500.0),
+        (Feed(inverse_code="G93", linear="inverse", largest_inverse=40), 40.0),
+        (Feed(inverse_code="G93", linear="inverse", inverse_is="per_second", largest_inverse=2), 2.0),
+    ):
+        planned = one((1, 0, 0), 0, 1.0, 1e5, feed)
+        assert planned.word[0] == pytest.approx(largest)
+        assert planned.minutes[0] > 1.0 / 1e5
+        assert SLOWED_BY[planned.slowed_by[0]] == "the largest F"
+
+
+def test_the_largest_f_of_an_inch_program_is_its_own() -> None:
+    assert one((1, 0, 0), 0, 1.0, 1e5, Feed(largest_inch=77), inch=True).word[0] == pytest.approx(77.0)
+
+
+def test_nothing_is_slowed_where_nothing_limits() -> None:
+    planned = one((10, 0, 0), 90, 33.0, 300.0, INVERSE_TIME)
+    assert not planned.slowed[0]
+    assert SLOWED_BY[planned.slowed_by[0]] == ""
+
+
+def test_a_block_in_which_nothing_moves_takes_no_time_and_has_an_f() -> None:
+    still = one((0, 0, 0), 0, 0.0, 250.0, Feed())
+    assert (still.word[0], still.minutes[0], bool(still.slowed[0])) == (250.0, 0.0, False)
+    timed = one((0, 0, 0), 0, 0.0, 250.0, Feed(inverse_code="G93", linear="inverse", largest_inverse=999))
+    assert timed.word[0] == 999.0
+    seconds = one((0, 0, 0), 0, 0.0, 250.0, Feed(inverse_code="G93", linear="inverse", inverse_is="seconds"))
+    assert seconds.word[0] == 1.0
+
+
+def test_the_noise_of_arithmetic_is_no_move_of_x_y_z() -> None:
+    planned = one((0, 1e-14, -1e-14), 90, 31.4, 300.0, Feed())
+    assert planned.counted[0] == pytest.approx(90.0)
+
+
+def test_turning_without_a_rotary_is_an_error() -> None:
+    with pytest.raises(PlanError, match="has none"):
+        one((0, 0, 0), 1, 1.0, 1.0, Feed(), rotary=None)
+
+
+def test_without_a_rotary_and_without_turning_all_is_well() -> None:
+    assert one((2, 0, 0), 0, 2.0, 100.0, Feed(), rotary=None).word[0] == pytest.approx(100.0)
+
+
+def test_a_long_move_in_inverse_time_is_cut_until_its_f_says_its_speed() -> None:
+    minutes = np.array([1.0 / 0.0123, 1.0 / 12.5, 1.0])
+    pieces = inverse_pieces(minutes, 3, INVERSE_TIME)
+    assert pieces.tolist() == [82, 1, 1]
+    written = np.rint(pieces / minutes * 1000) / 1000
+    np.testing.assert_allclose(written, pieces / minutes, rtol=5e-4)
+
+
+def test_inverse_time_per_second_needs_more_pieces() -> None:
+    per_second = Feed(inverse_code="G93", combined="inverse", inverse_is="per_second")
+    assert inverse_pieces(np.array([1.0 / 7.77]), 3, per_second)[0] == np.ceil(60 / 7.77)
+
+
+def test_seconds_are_cut_only_below_the_largest_f() -> None:
+    seconds = Feed(inverse_code="G93", combined="inverse", inverse_is="seconds", largest_inverse=60)
+    assert inverse_pieces(np.array([0.00001, 1.0, 2.5]), 2, seconds).tolist() == [1, 1, 3]

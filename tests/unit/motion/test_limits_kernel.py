@@ -1,0 +1,74 @@
+"""Rewinds: where the rotary turns back, and where moves have to be cut for it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.limits import Rewind, limit_points, rewinds
+from steadyrest.profile.axes import Travel
+
+
+def limited(low: float, high: float) -> Travel:
+    return Travel.model_validate({"kind": "limited", "from": low, "to": high})
+
+
+def test_what_fits_is_not_rewound() -> None:
+    assert rewinds(np.linspace(-300.0, 300.0, 50), limited(-360, 360)) == []
+
+
+def test_without_limits_nothing_is_rewound() -> None:
+    assert rewinds(np.linspace(0.0, 9000.0, 50), Travel()) == []
+    assert rewinds(np.linspace(0.0, 9000.0, 50), Travel(kind="rollover")) == []
+
+
+def test_at_the_end_of_the_travel_it_turns_back_to_where_it_goes_furthest() -> None:
+    w = np.arange(0.0, 1000.0, 10.0)
+    # begun a turn lower it gets to 720 at the end of the travel; a turn back, at 0, is enough for the rest
+    assert rewinds(w, limited(-360, 360)) == [Rewind(0, -1, -1), Rewind(73, -1, -2)]
+    # half a turn more, and it has to go back by two
+    assert rewinds(np.arange(0.0, 1300.0, 10.0), limited(-360, 360)) == [Rewind(0, -1, -1), Rewind(73, -2, -3)]
+
+
+def test_downward_it_turns_back_upward() -> None:
+    w = -np.arange(0.0, 1500.0, 10.0)
+    found = rewinds(w, limited(-360, 360))
+    assert [step.total for step in found] == [1, 3, 4]
+
+
+def test_a_single_move_that_fits_nowhere_is_an_error_that_says_so() -> None:
+    with pytest.raises(PlanError, match="fits in no turn"):
+        rewinds(np.array([0.0, 800.0]), limited(-360, 360))
+
+
+def test_a_row_outside_a_narrow_travel_is_an_error() -> None:
+    with pytest.raises(PlanError, match="350"):
+        rewinds(np.array([0.0, 350.0]), limited(0, 300))
+
+
+def test_just_a_full_turn_of_travel_needs_points_at_its_ends() -> None:
+    rows, fractions = limit_points(np.array([0.0, 350.0, 370.0, 1000.0]), limited(0, 360))
+    assert rows.tolist() == [2, 3]
+    np.testing.assert_allclose(fractions, [0.5, 350.0 / 630.0])
+
+
+def test_a_move_of_many_turns_is_cut_at_every_end_it_meets() -> None:
+    rows, fractions = limit_points(np.array([0.0, 1800.0]), limited(-360, 360))
+    assert rows.tolist() == [1, 1]
+    np.testing.assert_allclose(fractions * 1800.0, [720.0, 1440.0])
+
+
+def test_moves_that_fit_somewhere_are_not_cut() -> None:
+    rows, _ = limit_points(np.arange(0.0, 5000.0, 10.0), limited(-10, 360))
+    assert len(rows) == 0
+
+
+def test_under_a_full_turn_of_travel_nothing_can_be_cut_to_fit() -> None:
+    with pytest.raises(PlanError, match="at least a full turn"):
+        limit_points(np.array([0.0, 400.0]), limited(0, 300))
+
+
+def test_no_rows_are_no_rewinds() -> None:
+    assert rewinds(np.empty(0), limited(-360, 360)) == []
+    assert len(limit_points(np.empty(0), limited(-360, 360))[0]) == 0
