@@ -13,7 +13,7 @@ from steadyrest.motion.holes import dwell_word
 from steadyrest.motion.links import NAN, moved, rapids, retracted, turn
 from steadyrest.motion.model import Event, PlanItem, Quantity
 from steadyrest.motion.operations import carried_out
-from steadyrest.motion.rows import UNKNOWN, Stand
+from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
 from steadyrest.motion.setup import Setup, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
 from steadyrest.motion.winding import end_position
@@ -164,7 +164,7 @@ def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
         target = end_position(stand.w_deg, rotary.travel, rotary.unwinding) if not np.isnan(stand.w_deg) else NAN
         if position is not None:
             target = float(position[3])
-        if not np.isnan(target):
+        if not np.isnan(target) and abs(target - stand.w_deg) > STILL_DEG:
             items, stand = turn(target, stand, 0, setup, clamp=False, rule="end")
             yield from items
     if position is not None:

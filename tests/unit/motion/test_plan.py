@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import numpy as np
@@ -68,6 +69,8 @@ def motion_in(items: list[Any]) -> list[tuple[int, float, float, float, float]]:
                 said = np.array([*run.xyz[row], run.w_deg[row]])
                 stand = np.where(np.isnan(said), stand, said)
                 rows.append((int(run.motion[row]), *(float(value) for value in stand)))
+    while rows and np.isinf(rows[-1][3]):
+        rows.pop()
     return rows
 
 
@@ -118,7 +121,7 @@ def test_the_last_way_comes_from_the_side_asked_for() -> None:
 def test_every_turn_happens_above_the_swept_radius_and_clearance() -> None:
     path = toolpath(indexed(0, 90), operation({"intent": "still"}, FLAT))
     rows = motion_in(items_of(path))
-    for before, after in zip(rows, rows[1:], strict=False):
+    for before, after in itertools.pairwise(rows):
         if after[0] == RAPID and after[4] != before[4] and not np.isnan(before[4]):
             assert min(before[3], after[3]) >= 25.0
 
@@ -262,7 +265,7 @@ def test_too_fast_a_spindle_is_refused() -> None:
 
 
 def test_tool_number_beyond_the_largest_is_refused() -> None:
-    with pytest.raises(PlanError, match="tool 1 is more than 0|tool 2 is more than 1"):
+    with pytest.raises(PlanError, match="tool 2 is more than 1"):
         items_of(toolpath(indexed(0, tool=2)), "rs274ngc", "tool.largest=1")
 
 
@@ -281,7 +284,7 @@ def test_a_cut_beyond_the_travel_is_rewound_by_whole_turns_with_the_tool_up() ->
     rows = motion_in(items)
     assert -400.0 <= min(row[4] for row in rows if not np.isnan(row[4]))
     assert 400.0 >= max(row[4] for row in rows if not np.isnan(row[4]))
-    turned = [(before, after) for before, after in zip(rows, rows[1:], strict=False) if abs(after[4] - before[4]) > 300]
+    turned = [(before, after) for before, after in itertools.pairwise(rows) if abs(after[4] - before[4]) > 300]
     assert turned
     for before, after in turned:
         assert 25.0 == before[3] == after[3]
