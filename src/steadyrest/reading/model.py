@@ -1,7 +1,15 @@
 """What reading a program back gives: its motion in columns and everything else as events, each with its line.
 
 Positions are work coordinates, in the length unit of the program at that place, turned into mm here so that nothing after this
-has to know about units. The rotary is the commanded word W in degrees, unwound: rollover, incremental words and substituted axes are resolved.
+has to know about units. The rotary is the commanded word W in degrees, unwound: rollover, incremental words and substituted axes
+are resolved.
+
+- Without a rotary in the profile W is 0. A linear axis whose drive turns the rotary has no position: its column is 0.
+- A block that goes clear (in machine coordinates, or to the reference point) has a `retract` event before its row; the row itself is
+  not `clear` and ends at Z NaN, those after it are, until a Z word. Other axes that it names end at NaN as well.
+- After another tool length offset Z is NaN, after another work offset every position is: the numbers change without motion.
+- A drilling cycle gives a `cycle` event per hole, then its rows; a pause at the bottom stands as a `dwell` between them.
+- An arc's centre has the third axis' coordinate of the arc's start.
 """
 
 from __future__ import annotations
@@ -22,12 +30,14 @@ class MotionRead:
     """Consecutive motion blocks as the controller would carry them out, one row a block (a cycle gives one row per single motion).
 
     line          (n,) int64, line of the program, from 1
-    motion        (n,) uint8: RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE (as seen from the + end of the third axis)
-    start_mm      (3,) float64, position before the first row; NaN where not known (start of program, after a retract in machine coordinates)
+    motion        (n,) uint8: RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE (seen from the + end of the third axis)
+    start_mm      (3,) float64, position before the first row; NaN where not known (start of program, after a retract in machine
+                  coordinates)
     start_w_deg   float, rotary before the first row, degrees; NaN where not known
     end_mm        (n, 3) float64, position after the row; NaN where not known
     w_deg         (n,) float64, rotary after the row, unwound
-    minutes       (n,) float64, how long the block takes by its F word, before any machine limit; NaN in a rapid
+    minutes       (n,) float64, how long the block takes by its F word, before any machine limit; NaN in a rapid, from a place not
+                  known, and while the rotary turns under a feed of the tip, which needs the part frame
     feed_word     (n,) float64, the F in force, as a number of its mode; NaN in a rapid
     feed_mode     (n,) uint8: FEED_PER_MINUTE or FEED_INVERSE
     clear         (n,) bool, Z stands clear of everything during the whole block (retracted in machine coordinates, not come down since)
@@ -80,8 +90,12 @@ EventKind = Literal[
 class EventRead:
     """Something that happens between motions.
 
-    number   tool number, spindle speed in rpm, pause in seconds, offset number; NaN otherwise
-    text     "clockwise", "counterclockwise", "stop" (spindle); "flood", "mist", "air", "through", "off" (coolant); a comment; a cycle's kind
+    number   tool number, spindle speed in rpm, pause in seconds, offset number, program number; NaN otherwise
+    text     "clockwise", "counterclockwise", "stop" (spindle); "flood", "mist", "air", "through", "off" (coolant); a comment;
+             a cycle's kind ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore"); "on", "off" (length offset); the code
+             as the profile spells it (stops, clamp, work offset, end)
+
+    `program_start` comes once at the first line, and again with its number where the program has one.
     """
 
     line: int

@@ -1,0 +1,153 @@
+"""What stands in one line of a program: words with their numbers, comments and parameter settings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import NoReturn
+
+from lark import Lark, Token, Tree
+from lark.exceptions import UnexpectedInput
+
+from steadyrest.errors import Place, ProgramError
+from steadyrest.reading.expressions import Parameters, evaluate
+from steadyrest.reading.mistakes import ILLEGAL_CHARACTER, MISTAKES
+
+BLANKS = " \t"
+LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:)")
+MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A letter and a number.
+
+    point    the number has a decimal point or is an expression: it is in units even where others are whole counts
+    text     as spelled, for messages
+    column   from 1, in the line as it stands in the file
+    """
+
+    letter: str
+    value: float
+    point: bool
+    text: str
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One line of a program, its parameter settings already carried out."""
+
+    line: int
+    words: tuple[Word, ...] = ()
+    comments: tuple[str, ...] = ()
+    skip: bool = False
+    settings: bool = False
+
+
+@lru_cache(maxsize=1)
+def block_parser() -> Lark:
+    """The parser of one block, built once."""
+    grammar = files(__package__).joinpath("word_address.lark").read_text(encoding="utf-8")
+    return Lark(grammar, parser="lalr", lexer="contextual", start="block")
+
+
+def read_block(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
+    """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
+
+    text           the line without its ending
+    comment_style  "parentheses", "semicolon" or "none"
+    parameters     values of the program's parameters, changed by the settings of this line
+    raises         ProgramError with line and column
+    """
+    bare, columns = _without_blanks(text, comment_style, line, file)
+    try:
+        tree = block_parser().parse(bare)
+    except UnexpectedInput as mistake:
+        _explain(mistake, columns, text, line, file)
+    words: list[Word] = []
+    comments: list[str] = []
+    settings: list[tuple[int, float]] = []
+    skip = False
+    for item in tree.children:
+        if isinstance(item, Tree):
+            first = item.children[0]
+            assert isinstance(first, Token)
+            column = columns[first.start_pos or 0]
+            place = Place(file=file, line=line, column=column)
+            if item.data == "word":
+                words.append(_word(item, parameters, place, column))
+            else:
+                number = parameters.index(evaluate(item.children[1], parameters, place), place, setting=True)
+                settings.append((number, evaluate(item.children[3], parameters, place)))
+        elif item.type == "COMMENT":
+            comments.append(item[1:-1] if item.startswith("(") else item[1:])
+        else:
+            skip = True
+    for number, value in settings:
+        parameters.values[number] = value
+    return Block(line, tuple(words), tuple(comments), skip, bool(settings))
+
+
+def _word(item: Tree[Token], parameters: Parameters, place: Place, column: int) -> Word:
+    letter, number = item.children
+    if isinstance(number, Token):
+        if sum(character.isdigit() for character in number) > MOST_DIGITS:
+            raise ProgramError(f"{letter}{number} has more than {MOST_DIGITS} digits", place=place, cure="round the number")
+        return Word(str(letter), float(number), "." in number, f"{letter}{number}", column)
+    value = evaluate(number, parameters, place)
+    return Word(str(letter), value, True, f"{letter}[{value:g}]", column)
+
+
+def _without_blanks(text: str, comment_style: str, line: int, file: str | None) -> tuple[str, list[int]]:
+    """The line in capitals without blanks outside comments, and the column of each character left (one more for the end)."""
+
+    def stop(index: int, wrong: str, cure: str) -> NoReturn:
+        raise ProgramError(wrong, place=Place(file=file, line=line, column=index + 1), cure=cure)
+
+    kept: list[str] = []
+    columns: list[int] = []
+    inside = False
+    for index, character in enumerate(text):
+        if not (" " <= character <= "~" or character == "\t"):
+            stop(
+                index,
+                f"the character {character!r} is not allowed in a program",
+                "take it out: letters, digits and signs of plain ASCII only",
+            )
+        if inside:
+            if character == "(" and comment_style == "parentheses":
+                stop(index, "a comment inside a comment", "close the first one with ) before the next begins")
+            inside = comment_style == "semicolon" or character != ")"
+        elif character in BLANKS:
+            continue
+        elif character in "(;":
+            opens = "(" if comment_style == "parentheses" else ";"
+            if comment_style == "none" or character != opens:
+                allowed = "no comments at all" if comment_style == "none" else f"comments that begin with {opens}"
+                stop(index, f"{character!r} begins no comment on this controller, it takes {allowed}", "take the comment out or respell it")
+            inside = True
+        elif character not in LEGAL:
+            stop(index, f"the character {character!r} has no meaning in a block", "take it out; decimals stand behind a point")
+        kept.append(character if inside or character == ")" else character.upper())
+        columns.append(index + 1)
+    if inside and comment_style == "parentheses":
+        start = len(text) - 1 - text[::-1].index("(")
+        stop(start, "a comment that is not closed", "close it with ) on the same line")
+    columns.append(len(text) + 1)
+    return "".join(kept), columns
+
+
+def _explain(mistake: UnexpectedInput, columns: list[int], text: str, line: int, file: str | None) -> NoReturn:
+    """Raise the message of the table whose example goes wrong in the same way (NISTIR 6556, 3.3)."""
+    parser = block_parser()
+    found = mistake.match_examples(parser.parse, MISTAKES, use_accepts=True) or ILLEGAL_CHARACTER
+    at = mistake.pos_in_stream
+    if at is None or not 0 <= at < len(columns):
+        at = len(columns) - 1
+    column = columns[at]
+    here = text[column - 1 : column + 11].strip()
+    wrong, _, cure = found.partition("; ")
+    shown = f"{wrong}: found {here!r}" if here else f"{wrong}: found the end of the line"
+    raise ProgramError(shown, place=Place(file=file, line=line, column=column), cure=cure)

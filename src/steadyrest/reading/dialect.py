@@ -1,0 +1,236 @@
+"""What each code and letter means in a profile's language: the profile's own codes over those of NISTIR 6556."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from steadyrest.errors import Place, ProfileError
+from steadyrest.profile.axes import Rotary
+from steadyrest.profile.format import NumberFormat
+from steadyrest.profile.model import Profile
+
+MM_PER_INCH = 25.4
+LINEAR = "XYZ"
+CENTRES = "IJK"
+
+CYCLES = {
+    "drill": "drill",
+    "dwell_drill": "dwell-drill",
+    "peck": "peck",
+    "chip_break": "chip-break",
+    "tap": "tap",
+    "bore": "bore",
+}
+
+# Codes of NISTIR 6556 (table 4) that a profile has no setting for and that change nothing the reader follows.
+WITHOUT_EFFECT = {
+    "G40": "cutter compensation",
+    "G61": "path control",
+    "G61.1": "path control",
+    "G64": "path control",
+    "M48": "overrides",
+    "M49": "overrides",
+}
+
+# Codes of NISTIR 6556 that would make what follows unknown: understood, and refused with the reason.
+REFUSED = {
+    "G41": ("cutter compensation", "cutter radius compensation moves the tool by an amount that stands in the controller"),
+    "G42": ("cutter compensation", "cutter radius compensation moves the tool by an amount that stands in the controller"),
+    "G10": ("one block", "setting offsets from the program changes where everything after it is cut"),
+    "G30": ("one block", "where the second reference point is, is not known here"),
+    "G38.2": ("motion", "where a probe stops is not known before it has touched"),
+    "G92": ("one block", "shifting the coordinates changes where everything after it is cut"),
+    "G92.1": ("one block", "shifting the coordinates changes where everything after it is cut"),
+    "G92.2": ("one block", "shifting the coordinates changes where everything after it is cut"),
+    "G92.3": ("one block", "shifting the coordinates changes where everything after it is cut"),
+    "M60": ("stop", "exchanging pallets changes the workpiece"),
+}
+
+# NISTIR 6556, 3.5.13: coordinate systems 1 to 9.
+WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a code does, and the modal group of which only one code may stand in a block (NISTIR 6556, table 4)."""
+
+    group: str
+    does: str
+    code: str
+    number: float = float("nan")
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """A profile as the reader needs it.
+
+    codes          by letter and ten times the number, so that G1, G01 and G1.0 are the same
+    letters        every letter that may stand in a block besides those of codes, with what it measures
+    rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
+    replaced       index of the replaced linear axis, or -1
+    """
+
+    profile: Profile
+    codes: dict[tuple[str, int], Meaning]
+    code_letters: frozenset[str]
+    letters: dict[str, str]
+    rotary: Rotary | None
+    rotary_letter: str
+    replaced: int
+
+    def spelled(self, does: str) -> str:
+        """The code for something, for messages; empty when the controller has none."""
+        return next((meaning.code for meaning in self.codes.values() if meaning.does == does), "")
+
+    def number_format(self, letter: str, kind: str) -> NumberFormat:
+        """The profile's number format of a letter that measures a length, an angle, a feed, an inverse_feed, a dwell or a spindle speed."""
+        numbers = self.profile.numbers
+        by_kind: NumberFormat = getattr(numbers, kind)
+        return numbers.by_letter.get(letter, by_kind)
+
+    def increment(self, letter: str, kind: str, inch: bool) -> float:
+        """What a number without a point is divided by: a power of ten for whole counts of the least increment, 1 otherwise."""
+        spelled = self.number_format(letter, kind)
+        if spelled.point != "counts":
+            return 1.0
+        decimals = spelled.inch_decimals if inch and spelled.inch_decimals is not None else spelled.decimals
+        return float(10**decimals)
+
+
+def read_dialect(profile: Profile, rotary_letter: str | None = None) -> Dialect:
+    """The tables of a profile's language; ProfileError when two settings contradict each other."""
+    rotary, own_letter = _rotary(profile, rotary_letter)
+    letter = (rotary.replaces or own_letter) if rotary is not None else ""
+    codes: dict[tuple[str, int], Meaning] = {}
+    for meaning in _profile_codes(profile, rotary):
+        key = code_key(meaning.code)
+        other = codes.setdefault(key, meaning)
+        if other.does != meaning.does:
+            raise ProfileError(
+                f"the code {meaning.code} stands for '{other.does}' and for '{meaning.does}': a program cannot be read back",
+                place=Place(file=profile.name),
+                cure="give each of the two its own code, or set the one that the controller lacks to empty",
+            )
+    for meaning in _base_codes(profile):
+        codes.setdefault(code_key(meaning.code), meaning)
+    return Dialect(
+        profile=profile,
+        codes=codes,
+        code_letters=frozenset(letter for letter, _ in codes),
+        letters=_letters(profile, letter, rotary is not None and bool(rotary.replaces)),
+        rotary=rotary,
+        rotary_letter=letter,
+        replaced=LINEAR.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
+    )
+
+
+def code_key(code: str) -> tuple[str, int]:
+    """The letter of a code and ten times its number."""
+    return code[0], round(float(code[1:]) * 10)
+
+
+def _rotary(profile: Profile, rotary_letter: str | None) -> tuple[Rotary | None, str]:
+    """The rotary that is meant, with its letter."""
+    if rotary_letter is None:
+        if len(profile.rotary) > 1:
+            raise ProfileError(
+                f"the profile has several rotaries, {', '.join(profile.rotary)}, and it is not said which one the program turns",
+                place=Place(file=profile.name, key="rotary"),
+                cure="name one",
+            )
+        return next(((rotary, letter) for letter, rotary in profile.rotary.items()), (None, ""))
+    for letter, rotary in profile.rotary.items():
+        if letter == rotary_letter:
+            return rotary, letter
+    raise ProfileError(
+        f"the profile has no rotary {rotary_letter}, it has {', '.join(profile.rotary) or 'none'}",
+        place=Place(file=profile.name, key="rotary"),
+        cure="name one of them",
+    )
+
+
+def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]:
+    """The codes that the profile has a setting for."""
+    codes, tool, cycles = profile.codes, profile.tool, profile.cycles
+    clamp = rotary.clamp if rotary is not None else None
+    table: list[tuple[str, str, str]] = [
+        ("motion", "rapid", codes.rapid),
+        ("motion", "line", codes.line),
+        ("motion", "cancel", cycles.cancel),
+        ("plane", "plane_xy", codes.plane_xy),
+        ("plane", "plane_xz", codes.plane_xz),
+        ("plane", "plane_yz", codes.plane_yz),
+        ("distance", "absolute", codes.absolute),
+        ("distance", "incremental", codes.incremental),
+        ("units", "mm", profile.units.mm),
+        ("units", "inch", profile.units.inch),
+        ("feed mode", "per_minute", profile.feed.per_minute_code),
+        ("feed mode", "inverse", profile.feed.inverse_code),
+        ("one block", "dwell", codes.dwell),
+        ("one block", "machine", profile.retract.machine_code),
+        ("one block", "reference", profile.retract.reference_code),
+        ("tool change", "tool_change", tool.change),
+        ("tool length offset", "offset", tool.length_offset),
+        ("tool length offset", "no_offset", tool.cancel_offset),
+        ("spindle", "clockwise", profile.spindle.clockwise),
+        ("spindle", "counterclockwise", profile.spindle.counterclockwise),
+        ("spindle", "spindle_stop", profile.spindle.stop),
+        *(("coolant", name, getattr(profile.coolant, name)) for name in ("flood", "mist", "air", "through", "off")),
+        ("stop", "stop", profile.stops.program),
+        ("stop", "optional_stop", profile.stops.optional),
+        ("stop", "end", profile.stops.end),
+        ("cycle return", "return_to_r", cycles.return_to_r),
+        ("cycle return", "return_to_old", cycles.return_to_old),
+        ("clamp", "clamp", clamp.on if clamp is not None else ""),
+        ("clamp", "unclamp", clamp.off if clamp is not None else ""),
+        *(("motion", name, getattr(cycles, name)) for name in CYCLES),
+    ]
+    if profile.arcs.form != "none":
+        table.append(("motion", "arc_clockwise", codes.arc_clockwise))
+        table.append(("motion", "arc_counterclockwise", codes.arc_counterclockwise))
+    for group, does, code in table:
+        if code:
+            yield Meaning(group, does, code)
+    if codes.work_offset:
+        number = WORK_OFFSETS.index(codes.work_offset) + 1 if codes.work_offset in WORK_OFFSETS else 1
+        yield Meaning("work offset", "work_offset " + codes.work_offset, codes.work_offset, number)
+
+
+def _base_codes(profile: Profile) -> Iterator[Meaning]:
+    """The codes of NISTIR 6556 that a profile has no setting for, then those of the profile's own safe start, taken on trust."""
+    for code, group in WITHOUT_EFFECT.items():
+        yield Meaning(group, "nothing", code)
+    for code, (group, why) in REFUSED.items():
+        yield Meaning(group, "refused", code, why=why)
+    if profile.codes.work_offset in WORK_OFFSETS:
+        for number, code in enumerate(WORK_OFFSETS, start=1):
+            yield Meaning("work offset", "work_offset " + code, code, number)
+    for code in ("M2", "M30"):  # NISTIR 6556, 3.6.1: both end the program
+        yield Meaning("stop", "end", code)
+    for code in re.findall(r"[A-Z]\d{1,4}(?:\.\d)?(?![\d.])", " ".join(profile.program.safe_start).upper()):
+        if code[0] in "GM":
+            yield Meaning("safe start " + code, "nothing", code)
+
+
+def _letters(profile: Profile, rotary_letter: str, replaces: bool) -> dict[str, str]:
+    """The letters of words that are not codes, with what each measures; the later of two meanings of a letter does not hide the axes."""
+    letters = dict.fromkeys(LINEAR, "length")
+    if rotary_letter and not replaces:
+        letters[rotary_letter] = "angle"
+    others = dict.fromkeys(CENTRES, "length") if profile.arcs.form != "none" else {}
+    others |= {
+        "R": "length",
+        profile.cycles.r_letter: "length",
+        profile.cycles.peck_letter: "length",
+        profile.cycles.dwell_letter: "dwell",
+        profile.codes.dwell_letter: "dwell",
+        "F": "feed",
+        "S": "spindle",
+        "L": "whole",
+        profile.tool.letter: "whole",
+        profile.tool.offset_letter: "whole",
+    }
+    return others | letters

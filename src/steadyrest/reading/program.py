@@ -1,0 +1,160 @@
+"""Reads a program from its first line to its last, as the controller would: marks, number, blocks, end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import BinaryIO, NoReturn
+
+from steadyrest.errors import Place, ProgramError
+from steadyrest.profile.model import Profile
+from steadyrest.reading.blocks import Block, read_block
+from steadyrest.reading.columns import Collector
+from steadyrest.reading.dialect import Dialect, read_dialect
+from steadyrest.reading.execution import carry_out
+from steadyrest.reading.model import ProgramItem
+from steadyrest.reading.state import initial_state
+from steadyrest.reading.text import whole_lines
+
+PROGRAM_NUMBER_MOST_DIGITS = 8
+
+
+def read_program(
+    source: bytes | Path | BinaryIO | Iterable[bytes],
+    profile: Profile,
+    *,
+    rotary_letter: str | None = None,
+) -> Iterator[ProgramItem]:
+    """A finished program's motion and events, in the order in which the controller carries them out.
+
+    source         the program: its bytes, a file, or pieces of any size; a program of any length needs the memory of some pieces
+    profile        the language it is in
+    rotary_letter  which of `profile.rotary` is meant; needed when there is more than one
+    returns        MotionRead (some tens of thousands of rows at most) and EventRead, one after the other
+    raises         ProgramError with line and column where the program is not in the language or where what it does cannot be known,
+                   as far as the items before it have been taken; ProfileError when the profile contradicts itself
+    source         NISTIR 6556 for the language, the profile for its dialect
+    """
+    dialect = read_dialect(profile, rotary_letter)
+    file = str(source) if isinstance(source, Path) else None
+    return _items(source, dialect, file)
+
+
+def _items(source: bytes | Path | BinaryIO | Iterable[bytes], dialect: Dialect, file: str | None) -> Iterator[ProgramItem]:
+    program = _Program(dialect, file)
+    ready = program.out.ready
+    for piece in whole_lines(source, dialect.profile.program.longest_line, file):
+        for line in piece[:-1].split(b"\n"):
+            program.take_line(line)
+            while ready:
+                yield ready.popleft()
+    program.finish()
+    yield from ready
+
+
+class _Program:
+    """Where in the program the reading stands."""
+
+    def __init__(self, dialect: Dialect, file: str | None) -> None:
+        self.dialect = dialect
+        self.file = file
+        self.state = initial_state(dialect)
+        self.out = Collector(dialect)
+        self.line = 0
+        self.begun = False
+        self.start_mark = False
+        self.end_mark = False
+        self.words = False
+
+    def take_line(self, raw: bytes) -> None:
+        """Read and carry out one line."""
+        self.line += 1
+        if self.end_mark:  # NISTIR 6556, 3.1: text after the second mark is not read
+            return
+        text = raw.decode("latin-1")
+        profile = self.dialect.profile
+        if len(text) > profile.program.longest_line:
+            self.fail(
+                f"a line of {len(text)} characters, the longest that this controller takes has {profile.program.longest_line}",
+                "split the line",
+                column=profile.program.longest_line + 1,
+            )
+        bare = text.strip(" \t")
+        if not bare:
+            return
+        if self._is_mark(bare):
+            return
+        self._begin("")
+        comments = profile.program.comments.style
+        block = read_block(text, self.line, comment_style=comments, parameters=self.state.parameters, file=self.file)
+        if self.state.ended and (block.words or block.settings):
+            self.fail("text after the end of the program: the controller never reads it", "put the end code last, or take the rest out")
+        if not self.words and block.words and block.words[0].letter == profile.program.number.letter:
+            self._program_number(block)
+            return
+        self.words = self.words or bool(block.words)
+        carry_out(block, self.state, self.dialect, self.out, self.file)
+
+    def finish(self) -> None:
+        """Check the end of the program and hand out what is left."""
+        program = self.dialect.profile.program
+        if not self.begun:
+            self.fail("the program is empty", "give a program", line=None)
+        if not self.state.ended:
+            self._no_end()
+        if program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
+            self.fail(f"the mark {program.end_mark} at the end is missing", f"put {program.end_mark} on a line of its own after everything")
+        self.out.close_run()
+
+    def fail(self, wrong: str, cure: str, *, column: int | None = 1, line: int | None = -1) -> NoReturn:
+        """Refuse the program at the line in hand."""
+        at = self.line if line == -1 else line
+        raise ProgramError(wrong, place=Place(file=self.file, line=at, column=column if at is not None else None), cure=cure)
+
+    def _begin(self, text: str) -> None:
+        if not self.begun:
+            self.begun = True
+            self.out.event(self.line, "program_start", text=text)
+
+    def _is_mark(self, bare: str) -> bool:
+        """The line of its own before everything and that after everything (NISTIR 6556, 3.1: both or none)."""
+        program = self.dialect.profile.program
+        if bare == program.start_mark and not self.begun:
+            self.start_mark = True
+            self._begin(bare)
+            return True
+        if bare == program.end_mark and self.begun:
+            if program.start_mark and not self.start_mark:
+                self.fail(
+                    f"{bare} at the end, but no {program.start_mark} at the start",
+                    f"put {program.start_mark} before everything, or take {bare} out",
+                )
+            if not self.state.ended:
+                self._no_end()
+            self.end_mark = True
+            return True
+        if bare.startswith("%"):
+            self.fail(
+                f"{bare[:12]!r} is no mark of this controller here",
+                "take the line out; marks stand before and after everything, alone on their lines",
+            )
+        return False
+
+    def _no_end(self) -> NoReturn:
+        end = self.dialect.profile.stops.end or "M2"
+        self.fail(f"the program does not end: {end} is missing", f"put {end} at the end")
+
+    def _program_number(self, block: Block) -> None:
+        """The number under which the controller keeps the program, alone in its block."""
+        number = self.dialect.profile.program.number
+        word = block.words[0]
+        if not word.text[1:].isdigit() or len(word.text) - 1 > max(number.digits, PROGRAM_NUMBER_MOST_DIGITS):
+            self.fail(f"{word.text} is no program number", "give a whole number without sign", column=word.column)
+        if len(block.words) > 1:
+            self.fail(
+                f"{block.words[1].text} in the block of the program number", "put it into the next line", column=block.words[1].column
+            )
+        self.words = True
+        self.out.event(self.line, "program_start", float(word.value), number.letter)
+        for comment in block.comments:
+            self.out.event(self.line, "comment", text=comment)

@@ -1,0 +1,104 @@
+"""What the controller remembers from block to block: modes, position, feed, tool."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from steadyrest.reading.dialect import MM_PER_INCH, Dialect
+from steadyrest.reading.expressions import Parameters
+from steadyrest.reading.model import FEED_PER_MINUTE, PLANE_XY
+
+UNKNOWN = float("nan")
+
+
+@dataclass(slots=True)
+class CycleWords:
+    """The words of a drilling cycle that hold from block to block, as numbers of the program (NISTIR 6556, 3.5.16.1).
+
+    r         the R word, whatever cycle comes next
+    bottom    the Z word, while the same cycle repeats; peck and dwell likewise
+    level_mm  the R level where R counts from the level at which the cycle was called
+    """
+
+    r: float | None = None
+    level_mm: float = UNKNOWN
+    bottom: float | None = None
+    peck: float | None = None
+    dwell: float | None = None
+
+
+@dataclass(slots=True)
+class State:
+    """Everything modal. None: not stated yet, and the profile has a code for it, so nobody knows.
+
+    mm_per_unit  1 or 25.4
+    motion       what the motion group says: `rapid`, `line`, `arc_clockwise`, ..., `cancel`, or a cycle
+    feed         F per minute as it stands, in units of the program; in inverse time it lasts for its block only
+    stale_feed   the code since which F has to be stated again, for the message
+    position_mm  X, Y, Z in work coordinates; NaN where not known
+    turns, part_turn_deg   rollover only: the rotary stands at 360 turns + part_turn_deg
+    clear        Z stands clear of everything, where exactly is not known
+    """
+
+    position_mm: tuple[float, float, float] = (UNKNOWN, UNKNOWN, UNKNOWN)
+    w_deg: float = UNKNOWN
+    turns: int = 0
+    part_turn_deg: float = UNKNOWN
+    clear: bool = False
+    mm_per_unit: float | None = None
+    incremental: bool | None = None
+    plane: int | None = None
+    feed_mode: int | None = None
+    feed: float | None = None
+    stale_feed: str = ""
+    motion: str | None = None
+    return_to_r: bool | None = None
+    cycle: CycleWords = field(default_factory=CycleWords)
+    speed_rpm: float | None = None
+    spindle: str = "stop"
+    tool: int | None = None
+    offset: int | None = None
+    work_offset: str = ""
+    parameters: Parameters = field(default_factory=Parameters)
+    ended: bool = False
+
+    @property
+    def inch(self) -> bool:
+        """Whether the program is in inches at this place."""
+        return self.mm_per_unit == MM_PER_INCH
+
+
+def initial_state(dialect: Dialect) -> State:
+    """The state before the first block: known is what the profile has no code for; NISTIR 6556, table 4, gives no defaults for the rest."""
+    profile = dialect.profile
+    state = State()
+    units = profile.units
+    if not units.mm and not units.inch:
+        state.mm_per_unit = MM_PER_INCH if units.program == "inch" else 1.0
+    elif units.program == "mm" and not units.mm:
+        state.mm_per_unit = 1.0
+    elif units.program == "inch" and not units.inch:
+        state.mm_per_unit = MM_PER_INCH
+    incremental = profile.words.distance == "incremental"
+    if not (profile.codes.incremental if incremental else profile.codes.absolute):
+        state.incremental = incremental
+    if not profile.codes.plane_xy:
+        state.plane = PLANE_XY
+    if not profile.feed.per_minute_code:
+        state.feed_mode = FEED_PER_MINUTE
+    if not profile.cycles.return_to_r:
+        state.return_to_r = True
+    if dialect.rotary is None:
+        state.w_deg = 0.0
+    if profile.program.start_position is not None:
+        x, y, z, w = profile.program.start_position
+        state.position_mm = (x, y, z)
+        state.w_deg = w if dialect.rotary is not None else 0.0
+    if dialect.replaced >= 0:
+        x, y, z = (0.0 if axis == dialect.replaced else value for axis, value in enumerate(state.position_mm))
+        state.position_mm = (x, y, z)
+    if dialect.rotary is not None and dialect.rotary.travel.kind == "rollover" and not math.isnan(state.w_deg):
+        state.turns = math.floor(state.w_deg / 360)
+        state.part_turn_deg = state.w_deg - 360 * state.turns
+    return state

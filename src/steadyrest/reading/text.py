@@ -1,0 +1,68 @@
+"""The text of a program in pieces of whole lines, so that a program of any length needs little memory."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+from steadyrest.errors import Place, ProgramError
+
+PIECE_BYTES = 1 << 19
+
+
+def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line: int, file: str | None) -> Iterator[bytes]:
+    """Pieces of the program that end with a line feed, line endings CR LF and CR made LF; the last line gets one if it has none.
+
+    raises   ProgramError when the file cannot be read, or when a line is so long that it has no end in sight
+    """
+    kept = b""
+    lines = 0
+    for piece in _pieces(source, file):
+        piece = kept + piece if kept else piece
+        held = b""
+        if piece.endswith(b"\r"):  # its line feed may come with the next piece
+            piece, held = piece[:-1], b"\r"
+        if b"\r" in piece:
+            piece = piece.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        end = piece.rfind(b"\n") + 1
+        if end:
+            yield piece[:end]
+            lines += piece.count(b"\n")
+        kept = piece[end:] + held
+        if len(kept) > longest_line + 2:
+            raise ProgramError(
+                f"a line of more than {longest_line} characters, the longest that this controller takes",
+                place=Place(file=file, line=lines + 1, column=longest_line + 1),
+                cure="split the line",
+            )
+    if kept:
+        yield kept.rstrip(b"\r") + b"\n"
+
+
+def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes], file: str | None) -> Iterator[bytes]:
+    """The bytes of the source as they come, in pieces of moderate size."""
+    if isinstance(source, bytes):
+        for start in range(0, len(source), PIECE_BYTES):
+            yield source[start : start + PIECE_BYTES]
+    elif isinstance(source, Path):
+        try:
+            with source.open("rb") as opened:
+                yield from _read(opened.read)
+        except OSError as trouble:
+            raise ProgramError(
+                f"the program cannot be read: {trouble.strerror}", place=Place(file=file), cure="check the name and the rights of the file"
+            ) from None
+    else:
+        read = getattr(source, "read", None)
+        if read is not None:
+            yield from _read(read)
+            return
+        for piece in source:
+            for start in range(0, len(piece), PIECE_BYTES):
+                yield piece[start : start + PIECE_BYTES]
+
+
+def _read(read: Callable[[int], bytes]) -> Iterator[bytes]:
+    while piece := read(PIECE_BYTES):
+        yield piece

@@ -1,0 +1,183 @@
+"""The words of the block that is being carried out: which codes, which values, and which of them were used."""
+
+from __future__ import annotations
+
+from typing import NoReturn
+
+from steadyrest.errors import Place, ProgramError
+from steadyrest.reading.blocks import Block, Word
+from steadyrest.reading.columns import Collector
+from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key
+from steadyrest.reading.expressions import NEAR_INTEGER
+from steadyrest.reading.state import State
+
+MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
+
+
+class WordsInHand:
+    """One block with the state it meets.
+
+    codes   by modal group
+    words   by letter, codes and the block number left out
+    pause   the time of a pause, kept apart: its letter may be that of an axis or of F
+    """
+
+    def __init__(self, block: Block, state: State, dialect: Dialect, out: Collector, file: str | None) -> None:
+        self.block = block
+        self.state = state
+        self.dialect = dialect
+        self.out = out
+        self.file = file
+        self.codes: dict[str, tuple[Meaning, Word]] = {}
+        self.words: dict[str, Word] = {}
+        self._used: set[str] = set()
+        self._sort()
+        pauses = "one block" in self.codes and self.codes["one block"][0].does == "dwell"
+        self.pause = self.words.pop(dialect.profile.codes.dwell_letter, None) if pauses else None
+
+    @property
+    def line(self) -> int:
+        """The line of the block, from 1."""
+        return self.block.line
+
+    def fail(self, wrong: str, cure: str, word: Word | None = None) -> NoReturn:
+        """Refuse the block, at a word of it or as a whole."""
+        column = word.column if word is not None else self.block.words[0].column if self.block.words else None
+        raise ProgramError(wrong, place=Place(file=self.file, line=self.line, column=column), cure=cure)
+
+    def code(self, group: str) -> Meaning | None:
+        """The code of a modal group, if the block has one."""
+        found = self.codes.get(group)
+        return found[0] if found is not None else None
+
+    def code_word(self, group: str) -> Word | None:
+        """The word of a modal group's code, for the column of a message."""
+        found = self.codes.get(group)
+        return found[1] if found is not None else None
+
+    def take(self, letter: str) -> Word | None:
+        """The word of a letter, if the block has it, and note that it has been used."""
+        word = self.words.get(letter)
+        if word is not None:
+            self._used.add(letter)
+        return word
+
+    def has_axis_words(self) -> bool:
+        """Whether a word of an axis is there that nothing has used yet."""
+        return any(letter in self.words and letter not in self._used for letter in (*LINEAR, self.dialect.rotary_letter))
+
+    def value(self, word: Word, kind: str) -> float:
+        """The number of a word in units of the program: what the profile's number format of this letter says."""
+        scale = self.dialect.increment(word.letter, kind, self.state.inch)
+        if word.point:
+            if scale != 1.0 and word.text.endswith("]"):
+                self.fail(
+                    f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known",
+                    "write the number itself",
+                    word,
+                )
+            return word.value
+        return word.value / scale if scale != 1.0 else word.value
+
+    def length_mm(self, word: Word) -> float:
+        """The length of a word, in mm."""
+        return self.value(word, "length") * self.mm_per_unit()
+
+    def mm_per_unit(self) -> float:
+        """The units in force; refused as long as the program has not stated them."""
+        if self.state.mm_per_unit is None:
+            mm, inch = self.dialect.profile.units.mm, self.dialect.profile.units.inch
+            self.must_state("the units", [mm, inch], "the first length")
+        assert self.state.mm_per_unit is not None
+        return self.state.mm_per_unit
+
+    def whole(self, word: Word) -> int:
+        """The number of a word that has to be whole (NISTIR 6556, 3.3.2.1)."""
+        number = round(word.value)
+        if abs(word.value - number) > NEAR_INTEGER:
+            self.fail(f"{word.text} has to be a whole number", "correct the number", word)
+        return number
+
+    def must_state(self, what: str, codes: list[str], before: str) -> NoReturn:
+        """Refuse to guess a mode that nobody has set (NISTIR 6556, table 4, gives no defaults)."""
+        names = " or ".join(code for code in codes if code)
+        self.fail(
+            f"{names} must be stated before {before}: {what} at this place depend on what ran before", f"put {names} into an earlier block"
+        )
+
+    def check_all_used(self) -> None:
+        """Refuse words that no code of the block takes (NISTIR 6556, 3.3.5 and the error list of its source)."""
+        for letter, word in self.words.items():
+            if letter not in self._used:
+                self.fail(
+                    f"{word.text}: no code of this block, nor one that holds from before, uses {letter}",
+                    f"take {letter} out, or add the code it belongs to",
+                    word,
+                )
+
+    def _sort(self) -> None:
+        """Tell codes from other words; one code of a group, one word of a letter, at most four M (NISTIR 6556, 3.3.5, 3.4)."""
+        number_letter = self.dialect.profile.program.block_numbers.letter
+        m_codes = 0
+        for place, word in enumerate(self.block.words):
+            letter = word.letter
+            if letter == number_letter:
+                self._check_block_number(word, place)
+            elif letter in self.dialect.code_letters or letter in "GM":
+                self._sort_code(word)
+                m_codes += letter == "M"
+                if m_codes > MOST_M_CODES:
+                    self.fail(f"more than {MOST_M_CODES} M codes in one block", "spread them over several blocks", word)
+            elif letter not in self.dialect.letters:
+                self._unknown_letter(word)
+            elif letter in self.words:
+                self.fail(f"two words {letter} in one block, {self.words[letter].text} and {word.text}", "keep one of them", word)
+            else:
+                self.words[letter] = word
+
+    def _sort_code(self, word: Word) -> None:
+        tenths = word.value * 10
+        if abs(tenths - round(tenths)) > NEAR_INTEGER or tenths < 0:
+            self.fail(f"{word.text} is no code", "correct the number", word)
+        meaning = self.dialect.codes.get((word.letter, round(tenths)))
+        if meaning is None:
+            known = sorted({m.code for m in self.dialect.codes.values() if m.code[0] == word.letter and m.does != "refused"}, key=code_key)
+            self.fail(
+                f"{word.text} is not a code of this controller, it has {' '.join(known) or 'no ' + word.letter + ' codes'}",
+                "correct the code, or add it to the profile if the controller has it",
+                word,
+            )
+        if meaning.does == "refused":
+            self.fail(f"{meaning.code} cannot be proved: {meaning.why}", "take it out", word)
+        other = self.codes.get(meaning.group)
+        if other is not None:
+            self.fail(
+                f"{other[1].text} and {word.text} in one block: of the group '{meaning.group}' only one may stand in it",
+                "keep one of them, or put them into two blocks",
+                word,
+            )
+        self.codes[meaning.group] = (meaning, word)
+
+    def _check_block_number(self, word: Word, place: int) -> None:
+        """A block number stands first and is a plain whole number (NISTIR 6556, 3.3.1)."""
+        settings = self.dialect.profile.program.block_numbers
+        most = max(5, settings.digits, len(str(settings.largest)))
+        if place > 0:
+            self.fail(f"the block number {word.text} does not stand first", "put it at the start of the block, once", word)
+        if not word.text[1:].isdigit() or len(word.text) - 1 > most:
+            self.fail(f"{word.text} is no block number, these have 1 to {most} digits, no sign and no point", "correct it", word)
+
+    def _unknown_letter(self, word: Word) -> NoReturn:
+        rotaries = self.dialect.profile.rotary
+        allowed = " ".join(sorted({*self.dialect.letters, *self.dialect.code_letters, self.dialect.profile.program.block_numbers.letter}))
+        if word.letter in "ABC":
+            mounted = ", ".join(rotaries) or "none"
+            wrong = f"{word.text} moves a rotary axis {word.letter} that this program does not turn; the profile's rotary: {mounted}"
+            if self.dialect.replaced >= 0:
+                wrong += f", turned by the word {self.dialect.rotary_letter}"
+            self.fail(wrong, "take the word out, or choose the profile of the machine it is meant for", word)
+        if word.letter == "E":
+            self.fail(
+                f"{word.text}: an exponent, or a letter E; neither exists in a program", "write the number in full, 0.001 for 1E-3", word
+            )
+        self.fail(f"{word.text}: this controller has no words with {word.letter}, it has {allowed}", "correct the letter", word)
