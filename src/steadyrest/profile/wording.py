@@ -62,6 +62,8 @@ def _wrong(kind: str, found: Any, context: Mapping[str, Any], keys: list[str]) -
     shown = _shown(found)
     if kind == "extra_forbidden":
         return unknown_key(keys)
+    if kind == "missing" and keys[-1].isdigit():
+        return f"there are only {keys[-1]} values in the list", described(keys)
     if kind == "missing":
         return f"{keys[-1]} is missing", f"state it: {described(keys)}" if described(keys) else ""
     if kind in _TYPES:

@@ -1,0 +1,13 @@
+"""Names that the tests of the profile room share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from steadyrest.errors import ProfileError
+
+MakeProfile = Callable[..., Path]
+Refusal = Callable[..., ProfileError]
+
+SPEAKS = 'speaks = "a profile made for one test"\n'
