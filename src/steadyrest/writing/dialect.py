@@ -1,0 +1,132 @@
+"""What a profile says about motion blocks, looked up once: which words there are, how their numbers are spelled, in which order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from steadyrest.errors import ProfileError
+from steadyrest.motion.model import Kind
+from steadyrest.profile.axes import Rotary
+from steadyrest.profile.model import Profile
+from steadyrest.writing.numbers import Spelling, spelling
+
+MM_PER_INCH = 25.4
+LETTERS = "XYZ"
+CENTRE_LETTERS = "IJK"
+PLANE_AXES = ((0, 1), (0, 2), (1, 2))
+"""The two axes of the planes XY, XZ, YZ. Their centre words are I J, I K, J K (NISTIR 6556 section 3.5.3)."""
+
+Turning = Literal["unwound", "shortest", "sign"]
+
+
+@dataclass(frozen=True, slots=True)
+class AxisWord:
+    """One axis word: its letter, where its values come from, and how they are spelled.
+
+    column   0, 1, 2: a column of `xyz`; 3: the rotary
+    scale    what a value is multiplied with before it is counted: 1, or length per degree where a linear drive turns the rotary
+    turning  how a rotary position is said: counted on, or within one turn with the shortest way or the sign as the direction
+    turn     one turn of the rotary in counts, where positions stay within one turn; else 0
+    """
+
+    letter: str
+    column: int
+    spelled: Spelling
+    scale: float = 1.0
+    turning: Turning = "unwound"
+    turn: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """A profile made ready for writing motion in the units of one program."""
+
+    profile: Profile
+    inch: bool
+    axes: tuple[AxisWord, ...]
+    centre: tuple[Spelling, Spelling, Spelling]
+    radius: Spelling
+    feed: Spelling
+    inverse_feed: Spelling
+    motion_codes: tuple[str, str, str, str]
+    plane_codes: tuple[str, str, str]
+    mode_codes: tuple[str, str]
+    incremental: bool
+    spaces: bool
+    repeat_axes: frozenset[str]
+
+    @property
+    def has_inverse(self) -> bool:
+        """The controller knows inverse time, so that the feed mode is something to be said."""
+        return bool(self.profile.feed.inverse_code)
+
+    @property
+    def line_ending(self) -> str:
+        """What ends a line."""
+        return "\r\n" if self.profile.program.line_ending == "crlf" else "\n"
+
+    def largest_feed(self, mode: int) -> float:
+        """The largest F of a feed mode."""
+        feed = self.profile.feed
+        return (feed.largest_inch if self.inch else feed.largest_mm) if mode == 0 else feed.largest_inverse
+
+    def rank(self, letter: str) -> int:
+        """Where a letter stands in a block; letters that the profile's order leaves out come last."""
+        place = self.profile.words.order.find(letter)
+        return place if place >= 0 else len(self.profile.words.order) + ord(letter)
+
+    def from_mm(self, length_mm: float) -> float:
+        """A length of the profile in the units of the program."""
+        return length_mm / MM_PER_INCH if self.inch else length_mm
+
+    def spelling(self, kind: Kind, letter: str) -> Spelling:
+        """How the numbers of one kind behind one letter are spelled."""
+        return spelling(self.profile.numbers, kind, letter, inch=self.inch)
+
+
+def dialect(profile: Profile, *, inch: bool, rotary_letter: str | None) -> Dialect:
+    """Look a profile up for one program. ProfileError where it has no rotary of that letter."""
+    rotary: Rotary | None = None
+    if rotary_letter is not None:
+        rotary = next((r for letter, r in profile.rotary.items() if letter == rotary_letter), None)
+        if rotary is None:
+            raise ProfileError(
+                f"there is no rotary '{rotary_letter}' in profile '{profile.name}'",
+                cure=f"use one of: {', '.join(profile.rotary) or 'none (the profile has no rotary)'}",
+            )
+    codes, feed = profile.codes, profile.feed
+
+    def length(letter: str) -> Spelling:
+        return spelling(profile.numbers, "length", letter, inch=inch)
+
+    axes = [AxisWord(letter, i, length(letter)) for i, letter in enumerate(LETTERS) if rotary is None or letter != rotary.replaces]
+    if rotary is not None and rotary_letter is not None:
+        axes.append(_rotary_word(profile, rotary, rotary_letter, inch=inch))
+    return Dialect(
+        profile=profile,
+        inch=inch,
+        axes=tuple(axes),
+        centre=(length("I"), length("J"), length("K")),
+        radius=length("R"),
+        feed=spelling(profile.numbers, "feed", "F", inch=inch),
+        inverse_feed=spelling(profile.numbers, "inverse_feed", "F", inch=inch),
+        motion_codes=(codes.rapid, codes.line, codes.arc_clockwise, codes.arc_counterclockwise),
+        plane_codes=(codes.plane_xy, codes.plane_xz, codes.plane_yz),
+        mode_codes=(feed.per_minute_code, feed.inverse_code),
+        incremental=profile.words.distance == "incremental",
+        spaces=profile.words.spaces,
+        repeat_axes=frozenset(profile.words.repeat_axes),
+    )
+
+
+def _rotary_word(profile: Profile, rotary: Rotary, letter: str, *, inch: bool) -> AxisWord:
+    if rotary.replaces:
+        spelled = spelling(profile.numbers, "length", rotary.replaces, inch=inch)
+        per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
+        return AxisWord(rotary.replaces, 3, spelled, scale=per_degree)
+    spelled = spelling(profile.numbers, "angle", letter, inch=inch)
+    within_a_turn = rotary.travel.kind == "rollover" and profile.words.distance == "absolute"
+    if not within_a_turn:
+        return AxisWord(letter, 3, spelled)
+    return AxisWord(letter, 3, spelled, turning=rotary.travel.rule, turn=360 * spelled.scale)

@@ -1,0 +1,344 @@
+"""How an event's template is found, checked before anything is written, and rendered.
+
+A template says how an event looks; it computes nothing. What it may use is listed in `EVENTS` and in `_ALLOWED_NODES`; all else
+is an error that names the file and the line. It is rendered in a sandbox in which `comment` and `message` are the only things
+that can be called, and text from outside can be printed through these two only.
+"""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from jinja2 import BaseLoader, StrictUndefined, Undefined, nodes
+from jinja2 import Environment as JinjaEnvironment
+from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from steadyrest.errors import Place, SteadyrestError, TemplateError
+from steadyrest.profile.model import Profile
+
+EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
+    name: (frozenset(facts.split()), frozenset(words.split()))
+    for name, facts, words in (
+        (
+            "program_start",
+            "name units toolpath tools digest mounting axis",
+            "program_number units distance feed_mode plane work_offset",
+        ),
+        ("operation_start", "number name intent", ""),
+        ("tool_change", "number name first", "tool offset"),
+        ("spindle_start", "turns", "speed spindle"),
+        ("spindle_stop", "", "spindle"),
+        ("coolant_on", "coolant", "coolant"),
+        ("coolant_off", "", "coolant"),
+        ("retract", "form", "machine_z machine reference here rapid absolute incremental"),
+        ("unclamp", "", "clamp dwell"),
+        ("clamp", "", "clamp dwell"),
+        ("index", "", "angle"),
+        ("dwell", "", "time"),
+        ("stop", "optional", "stop"),
+        ("note", "text", ""),
+        ("cycle", "cycle", ""),
+        ("rewind", "turns", ""),
+        ("program_end", "", "feed_mode end"),
+    )
+}
+"""The events, each with the facts a template may decide by and the ready words it may print."""
+
+_TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
+_FILTERS = frozenset({"length", "default", "d"})
+_ALLOWED_NODES = (
+    nodes.Template,
+    nodes.Output,
+    nodes.TemplateData,
+    nodes.Name,
+    nodes.Getattr,
+    nodes.Const,
+    nodes.Compare,
+    nodes.Operand,
+    nodes.And,
+    nodes.Or,
+    nodes.Not,
+    nodes.CondExpr,
+    nodes.If,
+    nodes.For,
+    nodes.Test,
+    nodes.Filter,
+    nodes.Call,
+    nodes.Assign,
+    nodes.Include,
+    nodes.Tuple,
+    nodes.List,
+    nodes.Keyword,
+)
+_ARITHMETIC = (nodes.BinExpr, nodes.UnaryExpr)
+
+
+class Word(str):
+    """Ready text that a template may print: a word, a comment, a place held for motion."""
+
+    __slots__ = ()
+
+
+class Outside:
+    """Text from outside, not cleaned: a template can compare it and hand it to `comment`, and never print it."""
+
+    __slots__ = ("raw",)
+
+    def __init__(self, raw: str) -> None:
+        self.raw = raw
+
+    def __eq__(self, other: object) -> bool:
+        return self.raw == (other.raw if isinstance(other, Outside) else other)
+
+    def __hash__(self) -> int:
+        return hash(self.raw)
+
+    def __bool__(self) -> bool:
+        return bool(self.raw)
+
+    def __len__(self) -> int:
+        return len(self.raw)
+
+    def __str__(self) -> str:
+        raise _NotPrintable("text from outside can only be printed as comment(...)")
+
+
+class _NotPrintable(Exception):
+    pass
+
+
+class Whole(int):
+    """A whole number among the facts: to decide by and to hand to `comment`, never to print as it stands."""
+
+    def __str__(self) -> str:
+        raise _NotPrintable("a template formats no numbers")
+
+    __repr__ = __format__ = __str__  # type: ignore[assignment]
+
+
+class Namespace:
+    """What stands behind `facts` and `words`: names that can be read and nothing else."""
+
+    __slots__ = ("_names",)
+
+    def __init__(self, names: Mapping[str, object]) -> None:
+        self._names = dict(names)
+
+    def __getattr__(self, name: str) -> object:
+        try:
+            return self._names[name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+
+class Templates:
+    """The templates of one profile: its own folder first, then its parents', then the shared ones."""
+
+    def __init__(self, folders: Sequence[Path]) -> None:
+        self._folders = tuple(folders)
+        self._folders_loader = _Folders(self._folders)
+        self._environment = _Environment(
+            loader=self._folders_loader,
+            undefined=StrictUndefined,
+            autoescape=False,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            finalize=_finalize,
+        )
+        self._environment.globals.clear()
+
+    def check_all(self) -> None:
+        """Read and check the templates of all events, so that a mistake is found before a program is begun."""
+        for name in EVENTS:
+            self._guarded(name, partial(self._environment.get_template, name + ".j2"))
+        while missing := self._folders_loader.included - self._folders_loader.loaded:
+            for file in missing:
+                self._guarded(file.removesuffix(".j2"), partial(self._environment.get_template, file))
+
+    def file_of(self, name: str) -> str:
+        """The file that says how an event looks."""
+        found = _find(self._folders, name + ".j2")
+        return str(found) if found is not None else name + ".j2"
+
+    def render(
+        self,
+        name: str,
+        facts: Mapping[str, object],
+        words: Mapping[str, str],
+        setting: Profile,
+        comment: Callable[..., str],
+        message: Callable[..., str],
+        motion: Mapping[str, str],
+    ) -> list[str]:
+        """The lines of an event, stripped, empty ones left out. `motion` holds the places kept for motion or cycle blocks.
+
+        raises TemplateError with file and line
+        """
+        known = EVENTS[name][1] if name in EVENTS else frozenset()
+        spoken = {word: Word(words.get(word, "")) for word in known | words.keys()}
+        text: str = self._guarded(
+            name,
+            lambda: self._environment.get_template(name + ".j2").render(
+                facts=Namespace({key: _fact(value) for key, value in facts.items()}),
+                words=Namespace(spoken),
+                setting=setting,
+                comment=_Callable(comment),
+                message=_Callable(message),
+                motion=Word(motion.get("motion", "")),
+                blocks=Word(motion.get("blocks", "")),
+            ),
+        )
+        return [line for raw in text.split("\n") if (line := raw.strip(" \t\r"))]
+
+    def _guarded(self, name: str, act: Callable[[], Any]) -> Any:
+        file = self.file_of(name)
+        try:
+            return act()
+        except SteadyrestError:
+            raise
+        except TemplateSyntaxError as error:
+            place = Place(file=error.filename or file, line=error.lineno)
+            raise TemplateError(f"syntax error: {error.message}", place=place, cure="correct the template at that line") from error
+        except TemplateNotFound as error:
+            places = ", ".join(str(folder) for folder in self._folders) or "no folder"
+            raise TemplateError(
+                f"there is no template '{error.name}' (looked in: {places})",
+                place=Place(file=file),
+                cure="add the file to one of the folders",
+            ) from error
+        except UndefinedError as error:
+            cure = "use a name that the event has; see the list of events"
+            raise TemplateError(f"unknown name: {error.message}", place=_place(error, file), cure=cure) from error
+        except SecurityError as error:
+            cure = "a template prints words and comments, and reaches for nothing else"
+            raise TemplateError(f"not allowed in a template: {error.message}", place=_place(error, file), cure=cure) from error
+        except _NotPrintable as error:
+            raise TemplateError(
+                str(error), place=_place(error, file), cure="print ready words (words.NAME), settings or comment(...)"
+            ) from error
+        except Exception as error:  # whatever a template makes fail is the template's fault, and has a line there
+            raise TemplateError(
+                f"the template fails: {error}", place=_place(error, file), cure="correct the template at that line"
+            ) from error
+
+
+class _Environment(ImmutableSandboxedEnvironment):
+    """The sandbox, closed further: two functions can be called, and only settings and names can be read."""
+
+    def is_safe_callable(self, obj: Any) -> bool:
+        return isinstance(obj, _Callable)
+
+    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
+        return not attr.startswith(("_", "model_")) and not callable(value)
+
+
+class _Callable:
+    __slots__ = ("_function",)
+
+    def __init__(self, function: Callable[..., str]) -> None:
+        self._function = function
+
+    def __call__(self, *parts: object) -> Word:
+        return Word(self._function(*parts))
+
+
+class _Folders(BaseLoader):
+    """Looks a template up in the folders in order, and checks it before it is compiled."""
+
+    def __init__(self, folders: Sequence[Path]) -> None:
+        self._folders = folders
+        self.loaded: set[str] = set()
+        self.included: set[str] = set()
+
+    def get_source(self, environment: JinjaEnvironment, template: str) -> tuple[str, str, Callable[[], bool]]:
+        path = _find(self._folders, template)
+        if path is None:
+            raise TemplateNotFound(template)
+        try:
+            source = path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
+        tree = environment.parse(source, template, str(path))
+        _check(tree, path, EVENTS.get(path.stem))
+        self.loaded.add(template)
+        names = (node.template for node in tree.find_all(nodes.Include))
+        self.included |= {name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)}
+        return source, str(path), lambda: True
+
+
+def _find(folders: Iterable[Path], name: str) -> Path | None:
+    if "/" in name or "\\" in name or name.startswith("."):
+        return None
+    return next((path for folder in folders if (path := folder / name).is_file()), None)
+
+
+def _check(tree: nodes.Template, path: Path, event: tuple[frozenset[str], frozenset[str]] | None) -> None:
+    """Refuse, with the line, what a template has no business doing: computing, formatting numbers, defining, importing."""
+    assigned = {node.name for node in tree.find_all(nodes.Name) if node.ctx == "store"}
+
+    def refuse(node: nodes.Node, wrong: str, cure: str) -> TemplateError:
+        return TemplateError(wrong, place=Place(file=str(path), line=node.lineno), cure=cure)
+
+    for node in tree.find_all(nodes.Node):
+        if isinstance(node, _ARITHMETIC) and not isinstance(node, nodes.And | nodes.Or | nodes.Not):
+            raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
+        if not isinstance(node, _ALLOWED_NODES):
+            raise refuse(node, f"a template cannot use '{type(node).__name__.lower()}'", "keep to if, for, set, include and printing")
+        if isinstance(node, nodes.Filter) and node.name not in _FILTERS:
+            raise refuse(node, f"a template does not format: no filter '{node.name}'", f"allowed are: {', '.join(sorted(_FILTERS))}")
+        if isinstance(node, nodes.Call) and not (isinstance(node.node, nodes.Name) and node.node.name in ("comment", "message")):
+            raise refuse(node, "a template calls nothing but comment(...) and message(...)", "take the call out")
+        if isinstance(node, nodes.TemplateData) and not all(" " <= c <= "~" or c in "\r\n\t" for c in node.data):
+            before = next(i for i, c in enumerate(node.data) if not (" " <= c <= "~" or c in "\r\n\t"))
+            line = node.lineno + node.data[:before].count("\n")
+            raise TemplateError(
+                f"the character {node.data[before]!r} is not ASCII",
+                place=Place(file=str(path), line=line),
+                cure="write it in plain letters",
+            )
+        if isinstance(node, nodes.Output):
+            for printed in node.nodes:
+                if isinstance(printed, nodes.Const) and not isinstance(printed.value, str):
+                    raise refuse(printed, "a template formats no numbers", "print a ready word (words.NAME)")
+        if isinstance(node, nodes.Name) and node.ctx == "load" and node.name not in _TOP | assigned | {"loop"}:
+            raise refuse(node, f"unknown name '{node.name}'", f"known are: {', '.join(sorted(_TOP))}")
+        if isinstance(node, nodes.Getattr) and node.attr.startswith(("_", "model_")):
+            raise refuse(node, f"a template does not reach for Python's internals ('{node.attr}')", "print ready words and settings only")
+        if isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and event is not None:
+            known = {"facts": event[0], "words": event[1]}.get(node.node.name)
+            if known is not None and node.attr not in known:
+                listed = ", ".join(sorted(known)) or "none"
+                raise refuse(node, f"unknown name '{node.node.name}.{node.attr}'", f"this event has: {listed}")
+
+
+def _fact(value: object) -> object:
+    if isinstance(value, str):
+        return Outside(value)
+    if isinstance(value, tuple):
+        return tuple(_fact(one) for one in value)
+    if isinstance(value, int) and not isinstance(value, bool):
+        return Whole(value)
+    return value
+
+
+def _finalize(value: object) -> object:
+    if isinstance(value, Undefined):
+        return str(value)  # a strict undefined name raises here
+    if isinstance(value, Outside):
+        return str(value)
+    if not isinstance(value, str):
+        raise _NotPrintable(f"a template formats no numbers, and this {type(value).__name__} is no ready text")
+    return value
+
+
+def _place(error: BaseException, file: str) -> Place:
+    """The line of the template in which an error came up: the deepest frame that lies in a template file."""
+    for frame in reversed(traceback.extract_tb(error.__traceback__)):
+        if frame.filename.endswith(".j2"):
+            return Place(file=frame.filename, line=frame.lineno)
+    return Place(file=file)
