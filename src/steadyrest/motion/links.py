@@ -12,6 +12,7 @@ from steadyrest.motion.model import LINE, RAPID, AxisRun, Event, Floats, PlanIte
 from steadyrest.motion.rows import STILL_DEG, Rows, Stand
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import axis_run
+from steadyrest.profile import Rotary
 
 NAN = float("nan")
 WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
@@ -138,6 +139,16 @@ def turn_stops(target: float, now: float, setup: Setup) -> list[float]:
         out += [now + (stop - now) * (part + 1) / count for part in range(count)]
         now = stop
     return out
+
+
+def arriving_travel(rotary: Rotary) -> tuple[float, float]:
+    """The angles from lowest to highest at which a limited rotary can arrive, with room to overshoot where the profile asks for it."""
+    unwinding, travel = rotary.unwinding, rotary.travel
+    if unwinding.between != "one_side":
+        return travel.lowest, travel.highest
+    if unwinding.arrive_from == "below":
+        return travel.lowest + unwinding.overshoot, travel.highest
+    return travel.lowest, travel.highest - unwinding.overshoot
 
 
 def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> tuple[list[PlanItem], Stand]:

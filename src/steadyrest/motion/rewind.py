@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.links import rewound
+from steadyrest.motion.links import arriving_travel, rewound
 from steadyrest.motion.model import RAPID, PlanItem
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
@@ -52,10 +52,11 @@ def _back(now: float, target: float, rows: Rows, number: int, setup: Setup) -> i
     """Whole turns back from an end of the travel: as many as fit."""
     assert setup.rotary is not None
     travel = setup.rotary.travel
+    low, high = arriving_travel(setup.rotary)
     if target > travel.highest:
-        turns = -int(np.floor((min(now, target) - travel.lowest + EDGE_DEG) / 360.0))
+        turns = -int(np.floor((min(now - low, target - travel.lowest) + EDGE_DEG) / 360.0))
     else:
-        turns = int(np.floor((travel.highest - max(now, target) + EDGE_DEG) / 360.0))
+        turns = int(np.floor((min(high - now, travel.highest - target) + EDGE_DEG) / 360.0))
     if turns == 0:
         raise PlanError(
             f"the rotary cannot go on at {target:.3f} degrees: its travel is {travel.lowest:g} to {travel.highest:g}, "

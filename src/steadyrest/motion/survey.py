@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.errors import PlanError
+from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
@@ -43,7 +44,9 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
         # What comes before the one that does not fit is chosen by itself, and what follows from where its rewinds leave it.
         before = spans[done : done + chosen.index]
         first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
-        assert not isinstance(first, Unfit)
+        while isinstance(first, Unfit):
+            chosen, before = first, before[: first.index]
+            first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
         for span, turn in zip(before, first, strict=True):
             turns[span.operation - 1].append(turn)
         wide = spans[done + chosen.index]
@@ -73,7 +76,8 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
     assert setup.rotary is not None
     travel = setup.rotary.travel
     still = span.highest_w - span.lowest_w < STILL_DEG
-    if unfit.reason == "overshoot":
+    low, high = arriving_travel(setup.rotary)
+    if unfit.reason == "overshoot" and (still or travel.when_exceeded == "refuse"):
         raise PlanError(
             f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
             f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot",
@@ -88,8 +92,8 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
             cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to rewind",
         )
     if span.end_w >= span.start_w:
-        return int(np.ceil((travel.lowest - span.start_w) / 360.0))
-    return int(np.floor((travel.highest - span.start_w) / 360.0))
+        return int(np.ceil((low - span.start_w) / 360.0))
+    return int(np.floor((high - span.start_w) / 360.0))
 
 
 def operation_spans(number: int, setup: Setup) -> list[Span]:
