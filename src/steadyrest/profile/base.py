@@ -21,7 +21,7 @@ Finite = Annotated[float, Field(allow_inf_nan=False)]
 class Settings(BaseModel):
     """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False, validate_default=True)
 
 
 def impossible(sentence: str, *, key: str, cure: str = "") -> PydanticCustomError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from copy import deepcopy
 from dataclasses import dataclass
@@ -41,10 +42,11 @@ def inherit(folder: Path) -> Inherited:
     """
     files: list[tuple[Path, Table]] = []
     chain: list[Path] = []
-    current: Path | None = folder.resolve()
+    real: list[Path] = []
+    current: Path | None = Path(os.path.abspath(folder))  # the name of a linked folder is the link's
     while current is not None:
-        if current in chain:
-            ring = [each.name for each in [*chain[chain.index(current) :], current]]
+        if current.resolve() in real:
+            ring = [each.name for each in [*chain[real.index(current.resolve()) :], current]]
             file = chain[-1] / FILE_NAME
             raise ProfileError(
                 f"the profile extends itself: {' -> '.join(ring)}",
@@ -52,6 +54,7 @@ def inherit(folder: Path) -> Inherited:
                 cure="let one of them extend another profile, or none",
             )
         chain.append(current)
+        real.append(current.resolve())
         file = current / FILE_NAME
         table = read_toml(file)
         files.append((file, table))
@@ -115,7 +118,7 @@ def _parent(file: Path, table: Table) -> Path | None:
     place = Place(file=str(file), line=line_of(file, "extends"), key="extends")
     if not isinstance(said, str) or not said.strip():
         raise ProfileError("extends takes the name of a profile, or the path of its folder, in quotes", place=place)
-    return folder_of_parent(said, file.parent, place).resolve()
+    return Path(os.path.abspath(folder_of_parent(said, file.parent, place)))
 
 
 def _dropped(file: Path, table: Table) -> list[str]:

@@ -82,4 +82,6 @@ def _toml(value: Any) -> str:
         return "[" + ", ".join(_toml(each) for each in value) + "]"
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, float) and value.is_integer():
+        return f"{value:.0f}"
     return json.dumps(value)

@@ -43,13 +43,13 @@ def folder_of(said: str) -> Path:
     Raises ProfileError for an unknown name (with the nearest ones and all of them) and for a path that leads nowhere.
     """
     if _is_path(said):
-        return _at_path(Path(said).expanduser())
+        return _at_path(_expanded(said))
     for packages in (False, True):
         for found in candidates(packages=packages):
             if found.name == said and found.folder is not None:
                 return found.folder
     here = Path(said)
-    if (here / FILE_NAME).is_file():
+    if said.strip() and _holds_profile(here):
         return here
     raise unknown_name(said, Place())
 
@@ -57,9 +57,9 @@ def folder_of(said: str) -> Path:
 def folder_of_parent(said: str, child: Path, place: Place) -> Path:
     """The folder of a parent: a path from the child's folder, or a name; a folder beside the child comes before all others."""
     if _is_path(said):
-        return _at_path(child / Path(said).expanduser(), place)
+        return _at_path(child / _expanded(said), place)
     beside = child.parent / said
-    if (beside / FILE_NAME).is_file():
+    if _holds_profile(beside):
         return beside
     for packages in (False, True):
         for found in candidates(packages=packages):
@@ -99,13 +99,21 @@ def _is_path(said: str) -> bool:
 
 def _at_path(path: Path, place: Place | None = None) -> Path:
     folder = path.parent if path.name == FILE_NAME else path
-    if not (folder / FILE_NAME).is_file():
+    if not _holds_profile(folder):
         raise ProfileError(
-            f"there is no {FILE_NAME} in {folder}" if folder.is_dir() else f"there is no folder {folder}",
+            f"there is no {FILE_NAME} in {folder}" if os.path.isdir(folder) else f"there is no folder {folder}",
             place=place if place is not None else Place(file=str(path)),
             cure=f"give the folder that holds the {FILE_NAME}, or the name of a profile",
         )
     return folder
+
+
+def _holds_profile(folder: Path) -> bool:
+    return os.path.isfile(folder / FILE_NAME)  # False, never an error, for what cannot be looked at
+
+
+def _expanded(said: str) -> Path:
+    return Path(os.path.expanduser(said))
 
 
 def _inside(folder: Path, where: str) -> Iterator[Candidate]:
@@ -114,7 +122,7 @@ def _inside(folder: Path, where: str) -> Iterator[Candidate]:
     except OSError:
         return
     for each in inside:
-        if (each / FILE_NAME).is_file():
+        if _holds_profile(each):
             yield Candidate(each.name, where, each)
 
 

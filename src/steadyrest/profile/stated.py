@@ -27,7 +27,7 @@ def read_toml(file: Path) -> Table:
     """
     place = Place(file=str(file))
     try:
-        text = file.read_bytes().decode("utf-8")
+        text = file.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise ProfileError("there is no such file", place=place, cure=f"a profile is a folder with a {FILE_NAME} in it") from None
     except UnicodeDecodeError as error:
@@ -80,7 +80,7 @@ def lines_of_keys(text: str) -> dict[str, int]:
 def line_of(file: Path, dotted: str) -> int | None:
     """The line of a key in a file, or of the nearest table that holds it; None when it is not there."""
     try:
-        lines = lines_of_keys(file.read_text(encoding="utf-8"))
+        lines = lines_of_keys(file.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError):
         return None
     parts = dotted.split(".")

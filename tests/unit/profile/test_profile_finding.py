@@ -166,3 +166,15 @@ def test_controller_show_names_the_file_behind_each_value(make_profile: MakeProf
     assert ["mine/controller.toml", "rs274ngc/controller.toml", "--set", "built-in default"] == [
         by_key[key] for key in ("spaces", "inverse_code", "chuck_faces", "overshoot")
     ]
+
+
+@pytest.mark.parametrize("said", ["", " ", "a" * 5000, "nul\0l", "~nobody-of-that-name/x", "/" + "a" * 5000])
+def test_strange_names_are_refused_like_any_other(said: str) -> None:
+    with pytest.raises(ProfileError, match="there is no"):
+        load_profile(said)
+
+
+def test_a_linked_folder_has_the_name_of_the_link(make_profile: MakeProfile, tmp_path: Path) -> None:
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "today").symlink_to(make_profile("mounted-left", inside=tmp_path / "elsewhere"))
+    assert "today" == load_profile(tmp_path / "shop" / "today").name

@@ -115,3 +115,9 @@ def test_the_digest_is_the_same_for_the_same_settings_and_another_after_a_change
     same = profile_digest(load_profile(folder, ["words.spaces=true"]))
     assert profile_digest(load_profile(folder)) == same
     assert profile_digest(load_profile(folder, ["words.spaces=false"])) != same
+
+
+def test_a_stated_default_leaves_the_digest_as_it_is(make_profile: MakeProfile) -> None:
+    folder = make_profile("child", 'extends = "rs274ngc"\n')
+    stated = ["rotary.A.travel.from=-360", "rotary.A.fastest=7200.0", "safety.clearance=5"]
+    assert profile_digest(load_profile(folder)) == profile_digest(load_profile(folder, stated))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from profile_parts import MakeProfile, Refusal
+from profile_parts import SPEAKS, MakeProfile, Refusal
 
 from steadyrest.errors import ProfileError
 from steadyrest.profile import load_profile
@@ -30,6 +30,10 @@ def test_a_file_that_is_not_utf8_is_refused_with_the_line(make_profile: MakeProf
     with pytest.raises(ProfileError, match="is not UTF-8 text") as caught:
         load_profile(folder)
     assert 2 == caught.value.place.line
+
+
+def test_a_byte_order_mark_at_the_start_is_no_mistake(make_profile: MakeProfile) -> None:
+    assert load_profile(make_profile("child", "\ufeff" + SPEAKS)).speaks
 
 
 def test_an_unknown_key_is_refused_with_its_line_the_nearest_and_all_allowed(refusal: Refusal) -> None:
