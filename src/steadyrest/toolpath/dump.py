@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Iterator
 
 from steadyrest.errors import OutputError, Place
@@ -19,26 +18,29 @@ def dump_toolpath(toolpath: Toolpath, path: str | os.PathLike[str]) -> None:
     Floats are written in the shortest form that reads back as the same number, tables in blocks of some 50,000 moves.
     """
     name = os.fspath(path)
-    temporary: str | None = None
+    folder, base = os.path.split(name)
+    beside = os.path.join(folder, f".{base}.{os.getpid()}.part")
+    begun = False
     try:
         if os.path.isdir(name):
             raise OutputError("this is a directory", place=Place(file=name), cure="name a file")
-        handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(name) or ".")
-        with open(handle, "w", encoding="utf-8", newline="\n") as file:
+        with open(beside, "x", encoding="utf-8", newline="\n") as file:
+            begun = True
             for piece in _text(toolpath):
                 file.write(piece)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
-        os.replace(temporary, name)
-        temporary = None
+        os.replace(beside, name)
+        begun = False
     except OSError as error:
         raise OutputError(
-            f"cannot be written: {error.strerror}", place=Place(file=name), cure="check folder, permissions and free space"
+            f"cannot be written: {error.strerror}",
+            place=Place(file=name),
+            cure="check folder, permissions and free space",
         ) from None
     finally:
-        if temporary is not None:
-            os.unlink(temporary)
+        if begun:
+            os.unlink(beside)
 
 
 def digest_of(toolpath: Toolpath) -> str:
@@ -47,12 +49,6 @@ def digest_of(toolpath: Toolpath) -> str:
     for piece in _text(toolpath):
         digest.update(piece.encode())
     return digest.hexdigest()
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _json(value: object) -> str:

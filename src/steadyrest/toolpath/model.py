@@ -136,8 +136,11 @@ class Toolpath(Part):
                 )
         for at, operation in enumerate(self.operations, start=1):
             here = replace(place, operation=at, operation_name=printable(operation.name) or None)
+            in_memory = operation.table is not None and operation.table.in_memory  # its columns are kept as it is
             # Frozen for everybody else: where an operation stands is known only here.
-            operation._place, operation._units, operation._keep = here, self.units, context.get("keep", True)
+            operation._place, operation._units = here, self.units
+            operation._keep = context.get("keep", True) and not in_memory
+            operation.__dict__.pop("_items", None)  # checked for where it stood before, if it did
             self._check_operation(operation, numbers, here)
         return self
 
