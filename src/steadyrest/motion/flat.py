@@ -14,8 +14,8 @@ from steadyrest.motion.turning import PLANES, arc_of
 from steadyrest.toolpath import MoveColumns
 
 
-def flat_rows(run: MoveColumns, stand: Stand, w_deg: float, setup: Setup) -> tuple[Rows, Stand, int, int]:
-    """Rows of a run with the rotary at w_deg: lines as they are, arcs as the controller speaks them, else cut to tolerance.
+def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand, int, int]:
+    """Rows of a run with the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up.
 
     returns   rows, the stand after them (point only), and how many arcs became how many straight blocks
     """
@@ -26,11 +26,12 @@ def flat_rows(run: MoveColumns, stand: Stand, w_deg: float, setup: Setup) -> tup
     move = run.first_move + np.arange(len(run))
     tip = np.sqrt(np.einsum("ij,ij->i", end - begin, end - begin))
     after = replace(stand, point=end[-1])
+    still = np.full(len(end), np.nan)
     if run.arc_centre is None:
-        return straight(run.kind, end, np.full(len(end), w_deg), feed, tip, move), after, 0, 0
+        return straight(run.kind, end, still, feed, tip, move), after, 0, 0
     parts: list[Rows] = []
     done = arcs = blocks = 0
-    whole = straight(run.kind, end, np.full(len(end), w_deg), feed, tip, move)
+    whole = straight(run.kind, end, still, feed, tip, move)
     for row in np.flatnonzero(run.kind > LINE):
         parts.append(_lines(whole, done, int(row)))
         arc = arc_of(run, int(row), begin[row], end[row], setup.scale)

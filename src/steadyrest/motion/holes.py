@@ -156,7 +156,7 @@ def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> 
     return Rows(
         np.where(cutting, LINE, RAPID).astype(np.uint8),
         xyz,
-        np.full(count, stand.w_deg),
+        np.full(count, NAN),
         np.where(cutting, hole.feed, np.nan),
         np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
         np.full(count, hole.hole.move, dtype=np.int64),

@@ -91,7 +91,7 @@ def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen
     """The moves of an indexed or still operation at one angle."""
     for item in _grouped(setup.operation(number).stream()):
         if isinstance(item, MoveColumns):
-            rows, after, arcs, blocks = flat_rows(item, stand, w_deg, setup)
+            rows, after, arcs, blocks = flat_rows(item, stand, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
             stand = yield from _run(rows, stand, after, number, setup, seen)
         elif isinstance(item, list):

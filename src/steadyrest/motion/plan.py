@@ -76,6 +76,8 @@ def _items(setup: Setup, head: str) -> Iterator[PlanItem]:
             tool = operation.tool
         wanted = (operation.spindle.rpm, operation.spindle.turns)
         if spindle != wanted:
+            if spindle is not None and spindle[1] != wanted[1]:
+                yield Event("spindle_stop", number)
             yield from _spindle_start(number, *wanted, setup)
             spindle = wanted
         if operation.coolant != coolant:
