@@ -59,13 +59,13 @@ def wrapped_length(d_along: Floats, d_angle_deg: Floats, height0: Floats, height
     dh = height1 - height0
     a2 = d_along * d_along + dh * dh
     mean = height0 + 0.5 * dh
-    # Gauss, three points: with h nearly constant the integrand is nearly a straight line, and nothing cancels
+    # Gauss, three points: with h nearly constant, or a small turn, the root is nearly a straight line, and nothing cancels
     spread = dh * np.sqrt(3.0 / 20.0)
     k2 = k * k
     length = np.sqrt(a2 + k2 * (mean * mean)) * (8.0 / 18.0)
     length += np.sqrt(a2 + k2 * (mean - spread) ** 2) * (5.0 / 18.0)
     length += np.sqrt(a2 + k2 * (mean + spread) ** 2) * (5.0 / 18.0)
-    steep = np.flatnonzero((np.abs(dh) > 1e-3 * np.abs(mean)) & (k > 0.0))
+    steep = np.flatnonzero((np.abs(dh) > np.maximum(1e-3 * np.abs(mean), 1e-9)) & (k > 1e-2))
     if steep.size:
         length[steep] = _cone_length(a2[steep], k[steep], height0[steep], height1[steep])
     return length
