@@ -87,6 +87,8 @@ def _check_letters(profile: Profile) -> None:
         for name in ("r_letter", "peck_letter", "dwell_letter"):
             roles[f"cycles.{name}"] = getattr(profile.cycles, name)
     for key, letter in roles.items():
+        if letter == "L":
+            raise impossible("L is the number of repeats", key=key, cure="another letter")
         if letter in taken:
             raise impossible(f"{letter} already has a meaning in this controller's blocks", key=key, cure="another letter")
     if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
@@ -149,6 +151,19 @@ def _check_rotaries(profile: Profile) -> None:
                 f"the controller takes the drive of {rotary.replaces} for a linear axis, so F counts its words like those of X, Y, Z",
                 key="feed.per_minute_counts",
                 cure='per_minute_counts = "all_axes"',
+            )
+        planes = [plane for plane in profile.arcs.planes if rotary.replaces and rotary.replaces in plane]
+        if planes and profile.arcs.form != "none":
+            raise impossible(
+                f"an arc in {planes[0]} would turn the part, because the drive of {rotary.replaces} turns the rotary",
+                key="arcs.planes",
+                cure=f'leave out the planes with {rotary.replaces}, or form = "none"',
+            )
+        if rotary.replaces and profile.cycles.spoken:
+            raise impossible(
+                f"the block of a cycle names X and Y, and {rotary.replaces} would turn the part",
+                key="cycles",
+                cure="leave the codes of all cycles empty, so that they are written out in single moves",
             )
 
 

@@ -47,6 +47,16 @@ RULES = {
         "feed.per_minute_counts",
         "takes the drive of Y for a linear axis",
     ),
+    "no arc turns the part": (
+        'rotary.A.replaces = "Y"\nrotary.A.mm_per_degree = 1\nfeed.per_minute_counts = "all_axes"',
+        "arcs.planes",
+        "an arc in XY would turn the part",
+    ),
+    "no cycle turns the part": (
+        'rotary.A.replaces = "Y"\nrotary.A.mm_per_degree = 1\nfeed.per_minute_counts = "all_axes"\narcs.planes = ["XZ"]',
+        "cycles",
+        "Y would turn the part",
+    ),
     "fixed steps never turn while cutting": ("rotary.A.steps = 5", "rotary.A.turns_while_cutting", "cannot turn while cutting"),
     "fixed steps divide the circle": (
         "rotary.A.steps = 7\nrotary.A.turns_while_cutting = false",
@@ -75,6 +85,7 @@ RULES = {
     "two codes differ": ('codes.line = "G00"', "codes.line", "G00 is already codes.rapid"),
     "two codes of different groups differ": ('coolant.air = "M5"', "coolant.air", "M5 is already spindle.stop"),
     "a pause has no letter of an axis": ('codes.dwell_letter = "X"', "codes.dwell_letter", "already has a meaning"),
+    "a pause has not the letter of repeats": ('codes.dwell_letter = "L"', "codes.dwell_letter", "L is the number of repeats"),
     "a level has no letter of the rotary": ('cycles.r_letter = "A"', "cycles.r_letter", "already has a meaning"),
     "a length offset has no letter of the tool": ('tool.offset_letter = "T"', "tool.offset_letter", "of the tool and of its length offset"),
     "a block number has no letter of motion": (
