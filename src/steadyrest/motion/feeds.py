@@ -171,7 +171,7 @@ def _stand(rows: Ints, inverse: NDArray[np.bool_], word: Floats, minutes: Floats
 def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Ints:
     """Into how many equal blocks a long move must be cut so that its F in inverse time says its speed.
 
-    minutes    (n,) float, the time of the whole move, above 0
+    minutes    (n,) float, the time of the whole move; 0 where nothing moves
     decimals   of the F word
     returns    (n,) int64: 1 where F written with so many decimals is within 0.05 percent, else enough blocks to make it
                so, each with a larger F. Where F is a time in seconds: 1, since a short move only gets shorter, but
@@ -180,7 +180,8 @@ def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Ints:
     """
     if feed.inverse_is == "seconds":
         return np.maximum(1, np.ceil(minutes * (60.0 / feed.largest_inverse) - 1e-9)).astype(np.int64)
-    counts = 10.0**decimals / (minutes if feed.inverse_is == "per_minute" else 60.0 * minutes)
+    per_minute = 1.0 if feed.inverse_is == "per_minute" else 60.0
+    counts = 10.0**decimals / np.maximum(per_minute * minutes, 1e-99)  # no time: no F is too coarse for it
     answer = np.ones(len(counts), dtype=np.int64)
     coarse = np.flatnonzero(np.abs(np.rint(counts) - counts) > FEED_ERROR * counts)
     if coarse.size:

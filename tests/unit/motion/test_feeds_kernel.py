@@ -164,3 +164,7 @@ def test_inverse_time_per_second_needs_more_pieces() -> None:
 def test_seconds_are_cut_only_below_the_largest_f() -> None:
     seconds = Feed(inverse_code="G93", combined="inverse", inverse_is="seconds", largest_inverse=60)
     assert inverse_pieces(np.array([0.00001, 1.0, 2.5]), 2, seconds).tolist() == [1, 1, 3]
+
+
+def test_a_move_that_takes_no_time_stays_whole() -> None:
+    assert inverse_pieces(np.array([0.0, 1.0]), 3, INVERSE_TIME).tolist() == [1, 1]
