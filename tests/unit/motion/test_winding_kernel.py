@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import Any
 
 from steadyrest.motion.winding import Span, Unfit, choose_turns, end_position
@@ -109,9 +108,8 @@ def test_at_the_end_the_nearest_turn_lies_in_the_travel() -> None:
     assert end_position(350.0, limited(-100, 355), Unwinding(at_end="nearest_turn")) == 0.0
 
 
-def test_thousands_of_operations_take_no_noticeable_time() -> None:
+def test_thousands_of_operations_are_chosen_together() -> None:
     spans = [Span(k * 37.0 % 360, k * 37.0 % 360 + 300, k * 37.0 % 360, k * 37.0 % 360 + 300, k) for k in range(2000)]
-    begin = time.perf_counter()
     turns = choose_turns(spans, limited(-3600, 3600), Unwinding(at_end="zero"), 0.0)
     assert isinstance(turns, list)
-    assert time.perf_counter() - begin < 20.0  # it takes a fifth of a second; a product of turns and operations would take hours
+    assert all(-3600 <= s.lowest_w + 360 * t and s.highest_w + 360 * t <= 3600 for s, t in zip(spans, turns, strict=True))
