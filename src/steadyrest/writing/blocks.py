@@ -39,10 +39,11 @@ class AxisColumn:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Finished lines of motion, and how many."""
+    """Finished lines of motion, how many, and a length that none of them is above, line ending included."""
 
     text: bytes
     lines: int
+    widest: int = 0
 
 
 Numbering = Callable[[int], Ints]
@@ -97,7 +98,8 @@ def motion_text(run: AxisRun, dialect: Dialect, modal: Modal, numbering: Numberi
         numbers = dialect.profile.program.block_numbers
         ordered.insert(0, block_number_slot(numbers.letter, numbering(rows), numbers.digits))
     _remember(columns, modal)
-    return Text(lines(ordered, rows, spaces=dialect.spaces, ending=dialect.line_ending), rows)
+    widest = 4 + 4 * sum(len(slot.pieces) for slot in ordered)
+    return Text(lines(ordered, rows, spaces=dialect.spaces, ending=dialect.line_ending), rows, widest)
 
 
 def _values(axis: AxisWord, run: AxisRun) -> Floats:

@@ -34,10 +34,15 @@ def clean(text: str, program: Program) -> Cleaned:
     return Cleaned(kept, kept.casefold() != re.sub(" +", " ", text).strip(" ").casefold())
 
 
-def fit(text: str, program: Program, *, message: bool = False) -> str:
-    """As much of a cleaned text as fits into one comment on a line of its own; a message to the operator only where asked for."""
+def defused(text: str) -> str:
+    """A cleaned text that no controller takes for a message to the operator: the comma after an opening MSG is left out."""
     while _OPENS_MESSAGE.match(text):
         text = text.replace(",", "", 1)
+    return text
+
+
+def fit(text: str, program: Program, *, message: bool = False) -> str:
+    """As much of a defused text as fits into one comment on a line of its own; a message to the operator only where asked for."""
     if message and text and program.comments.style == "parentheses":
         text = "MSG, " + text
     return text[: min(program.comments.longest, program.longest_line - 2)].rstrip()

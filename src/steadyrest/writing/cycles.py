@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+import numpy as np
+
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import PER_MINUTE, XY, Event
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.events import spoken
+from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import number_text, to_count
 
-CYCLE_WORDS = ("z", "r", "peck", "dwell", "feed", "tap")
-"""The numbers of a cycle, by the names under which planning sends them."""
+CYCLE_WORDS = ("z", "r", "peck", "dwell", "tap")
+"""The numbers of a cycle besides its feed, by the names under which planning sends them."""
 
 
-def cycle_lines(event: Event, dialect: Dialect, modal: Modal) -> list[str]:
-    """The blocks of a cycle's holes; `modal` is brought up to date, Z not known after it.
+def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[int, float], None]) -> list[str]:
+    """The blocks of a cycle's holes; `modal` is brought up to date, Z not known after it. `found` takes the holes and the percentage
+    of a coarse F.
 
     raises PlanError for a cycle that the controller does not speak, or that cannot be said in steps (NISTIR 6556 section 3.5.16
     makes R and Z steps as well; planning spells such cycles out)
@@ -28,25 +34,28 @@ def cycle_lines(event: Event, dialect: Dialect, modal: Modal) -> list[str]:
         raise PlanError(f"the cycle '{name}' cannot be said in incremental words", cure="spell it out in moves")
     if event.holes is None or not len(event.holes.xy):
         raise PlanError(f"the cycle '{name}' has no holes", cure="give it holes")
-    letters = {axis.letter for axis in dialect.axes if axis.column < 3}
-    if not {"X", "Y", "Z"} <= letters:
-        raise PlanError(f"the cycle '{name}' needs the axis whose drive turns the rotary", cure="spell it out in moves")
+    # An axis whose drive turns the rotary is never named: planning has seen to it that it stands where the hole wants it.
+    spelled = {axis.letter: axis.spelled for axis in dialect.axes if axis.column in (0, 1)}
     fixed = [spoken(event.words[word], dialect) for word in CYCLE_WORDS if word in event.words]
+    if "feed" in event.words:
+        counts, off_percent = feed_counts(np.array([event.words["feed"].value]), PER_MINUTE, dialect)
+        fixed.append(event.words["feed"].letter + number_text(int(counts[0]), dialect.feed))
+        if off_percent[0] > COARSE_PERCENT:
+            found(len(event.holes.xy), float(off_percent[0]))
     codes = []
     if dialect.has_inverse and modal.mode != PER_MINUTE:
         codes.append(dialect.profile.feed.per_minute_code)
     if modal.plane != XY:
         codes.append(dialect.plane_codes[XY])
     codes += [cycles.return_to_r, code]
-    spelled = {axis.letter: axis.spelled for axis in dialect.axes}
     again = [code] if dialect.profile.words.repeat_motion else []
     lines: list[str] = []
     before: dict[str, int] = {}
     for hole in event.holes.xy:
-        places = {letter: to_count(float(value), spelled[letter]) for letter, value in zip("XY", hole, strict=True)}
-        moved = [letter for letter in "XY" if before.get(letter) != places[letter] or letter in dialect.repeat_axes]
+        places = {letter: to_count(float(hole["XY".index(letter)]), form) for letter, form in spelled.items()}
+        moved = [letter for letter in places if before.get(letter) != places[letter] or letter in dialect.repeat_axes]
         # A cycle's block names at least one axis (NISTIR 6556 section 3.5.16), also for the same hole once more.
-        said = [letter + number_text(places[letter], spelled[letter]) for letter in moved or ("X", "Y")]
+        said = [letter + number_text(places[letter], spelled[letter]) for letter in moved or places]
         if lines:
             words = again + said
         else:
@@ -57,8 +66,7 @@ def cycle_lines(event: Event, dialect: Dialect, modal: Modal) -> list[str]:
     if cycles.cancel:
         lines.append(cycles.cancel)
     modal.counts |= before
-    for i, value in enumerate(event.holes.xy[-1]):
-        modal.exact[i] = value
+    modal.exact[:2] = event.holes.xy[-1]
     modal.lose("Z")
     if dialect.has_inverse:
         modal.mode_now = PER_MINUTE

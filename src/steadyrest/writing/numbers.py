@@ -107,9 +107,9 @@ def number_pieces(counts: Ints, spelled: Spelling) -> tuple[Piece, list[Piece]]:
     returns  the sign of each, (n,) uint32 with the sign in its third byte and all others zero, and the digits, a list of
              (n,) uint32 from left to right
     """
-    sign = np.where(counts < 0, _MINUS, _NOTHING)
+    sign = (counts < 0) * _MINUS
     if spelled.plus:
-        sign = np.where(counts > 0, _PLUS, sign)
+        sign |= (counts > 0) * _PLUS
     magnitudes = np.abs(counts)
     if spelled.point == "counts" or spelled.decimals == 0:
         pieces = whole_pieces(magnitudes)
@@ -128,53 +128,54 @@ def whole_pieces(values: Ints, least: int = 1) -> list[Piece]:
     """Whole numbers, not negative, four digits a piece, with at least `least` digits: (n,) int64 to pieces, (n,) uint32 each."""
     groups: list[Piece] = []
     while True:
+        if least <= 4 and (not len(values) or values.max() < 10_000):
+            return [_whole_table(least).take(values), *groups]
         higher = values // 10_000
         lower = values - higher * 10_000
-        last = not higher.any()
-        if last and least <= 4:
-            return [_whole_table(least)[lower], *groups]
         # A group in front of which something stands has all its four digits.
         full = (higher > 0) | (least > 4)
-        groups.insert(0, _whole_table(max(min(least, 4), 0))[lower + 10_000 * full])
+        groups.insert(0, _whole_table(min(least, 4)).take(lower + 10_000 * full))
         values, least = higher, max(least - 4, 0)
 
 
 def _part_pieces(part: Ints, spelled: Spelling) -> list[Piece]:
     decimals, trailing, always = spelled.decimals, spelled.trailing_zeros, spelled.point == "always"
-    if decimals <= 3:
-        return [_point_table(decimals, trailing, always)[part]]
+    if decimals <= 4:
+        found = _point_table(decimals, trailing, always).take(part, axis=0)
+        return [found[:, i] for i in range(found.shape[1])]
     rest_scale = 10 ** (decimals - 3)
     first = part // rest_scale
     rest = part - first * rest_scale
     full = 1000 * (rest > 0)
-    return [_point_table(3, trailing, always)[first + full], _tail_table(decimals - 3, trailing)[rest]]
+    return [_point_table(3, trailing, always).ravel().take(first + full), _tail_table(decimals - 3, trailing).take(rest)]
 
 
 def _pieces(texts: list[str]) -> Piece:
     return np.frombuffer(b"".join(text.encode("ascii").ljust(4, b"\0") for text in texts), dtype=np.uint32)
 
 
-_NOTHING, _MINUS, _PLUS, _POINT, _ZERO = _pieces(["", "\0\0-", "\0\0+", ".", "0"])
+_MINUS, _PLUS, _POINT, _ZERO = _pieces(["\0\0-", "\0\0+", ".", "0"])
 
 
 @cache
 def _whole_table(least: int) -> Piece:
     """0 to 9999 with at least `least` digits (0 as nothing where `least` is 0), then the same again with four digits."""
-    return _pieces([str(n).rjust(least, "0") if n or least else "" for n in range(10_000)] + [f"{n:04d}" for n in range(10_000)])
+    return _pieces([str(n).rjust(least, "0") if n or least else "" for n in range(10_000)] + [str(n).rjust(4, "0") for n in range(10_000)])
 
 
 @cache
 def _point_table(decimals: int, trailing_zeros: bool, always: bool) -> Piece:
-    """The point and up to three decimals, trailing zeros as asked, then the same again with all of them (more decimals follow)."""
-    full = ["." + f"{n:0{decimals}d}" for n in range(10**decimals)]
-    if trailing_zeros:
-        return _pieces(full + full)
-    short = [text.rstrip("0") for text in full]
-    return _pieces([("." if always else "") if text == "." else text for text in short] + full)
+    """The point and up to four decimals, (entries, pieces): trailing zeros as asked, then again with all of them (more decimals follow)."""
+    full = ["." + number.rjust(decimals, "0") for number in map(str, range(10**decimals))]
+    asked = full
+    if not trailing_zeros:
+        asked = [("." if always else "") if text == "." else text for text in (text.rstrip("0") for text in full)]
+    width = 1 + decimals // 4
+    return _pieces([text.ljust(4 * width, "\0")[4 * i : 4 * i + 4] for text in asked + full for i in range(width)]).reshape(-1, width)
 
 
 @cache
 def _tail_table(digits: int, trailing_zeros: bool) -> Piece:
     """The decimals after the third."""
-    full = [f"{n:0{digits}d}" for n in range(10**digits)]
+    full = [number.rjust(digits, "0") for number in map(str, range(10**digits))]
     return _pieces(full if trailing_zeros else [text.rstrip("0") for text in full])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ from steadyrest.motion.model import AxisRun, Event, Ints
 from steadyrest.notices import CommentCleaned, FeedRounded, Notice
 from steadyrest.profile.model import Profile
 from steadyrest.writing.blocks import CHUNK, motion_text
-from steadyrest.writing.comments import clean, fit, marked
+from steadyrest.writing.comments import clean, defused, fit, marked
 from steadyrest.writing.cycles import cycle_lines
 from steadyrest.writing.dialect import Dialect, dialect
 from steadyrest.writing.events import FORGETTING, event_words, number_word
@@ -165,16 +166,9 @@ def _rows(run: AxisRun, low: int, high: int) -> AxisRun:
 def _run_text(run: AxisRun, state: _State) -> bytes:
     """A chunk of motion, numbered as the profile says and no line too long."""
     numbers = state.dialect.profile.program.block_numbers
-
-    def found(rows: int, worst_percent: float) -> None:
-        before = state.feed_notices.get(run.operation)
-        rows += before.moves if before else 0
-        worst = max(worst_percent, before.worst_percent if before else 0.0)
-        state.feed_notices[run.operation] = FeedRounded(state.place(run.operation), rows, worst)
-
     numbering = (lambda count: _next_numbers(state, count)) if numbers.use == "every_block" else None
     try:
-        written = motion_text(run, state.dialect, state.modal, numbering, found)
+        written = motion_text(run, state.dialect, state.modal, numbering, partial(_tell_coarse, state, run.operation))
     except PlanError as error:
         if error.place.operation is None:
             error.place = replace(error.place, operation=run.operation or None, operation_name=state.operation_names.get(run.operation))
@@ -183,9 +177,19 @@ def _run_text(run: AxisRun, state: _State) -> bytes:
     if text and state.number_pending:
         text = (_number_word(state) + (" " if state.dialect.spaces else "")).encode("ascii") + text
         state.number_pending = False
-    _check_lengths(text, state)
+    number_length = 12 if numbers.use == "operations" else 0
+    if written.widest + number_length > state.dialect.profile.program.longest_line:
+        _check_lengths(text, state)
     state.lines += written.lines
     return text
+
+
+def _tell_coarse(state: _State, operation: int, rows: int, worst_percent: float) -> None:
+    """Coarse F words of one operation are one notice."""
+    before = state.feed_notices.get(operation)
+    if before is not None:
+        rows, worst_percent = rows + before.moves, max(worst_percent, before.worst_percent)
+    state.feed_notices[operation] = FeedRounded(state.place(operation), rows, worst_percent)
 
 
 def _check_lengths(text: bytes, state: _State) -> None:
@@ -228,7 +232,7 @@ def _event_text(event: Event, state: _State) -> bytes:
         words = event_words(event, state.dialect, modal, state.rotary_letter)
         if event.name == "program_start":
             words["program_number"] = state.number_word = number_word(profile.program, state.program_number)
-        cycle = cycle_lines(event, state.dialect, modal) if event.name == "cycle" else []
+        cycle = cycle_lines(event, state.dialect, modal, partial(_tell_coarse, state, event.operation)) if event.name == "cycle" else []
     except PlanError as error:
         if error.place.operation is None:
             error.place = replace(error.place, operation=event.operation or None, operation_name=state.operation_names.get(event.operation))
@@ -330,10 +334,10 @@ def _comment(parts: Sequence[object], event: Event, state: _State, *, message: b
             _tell_cleaned(text, one.text, event, state)
         cleaned.append(one.text)
     joined = " ".join(text for text in cleaned if text)
-    fitted = fit(joined, program, message=message)
-    if fitted != joined and not message:
-        _tell_cleaned(joined, fitted, event, state)
-    return marked(fitted, program)
+    harmless = defused(joined)
+    if harmless != joined:
+        _tell_cleaned(joined, harmless, event, state)
+    return marked(fit(harmless, program, message=message), program)
 
 
 def _tell_cleaned(text: str, written: str, event: Event, state: _State) -> None:

@@ -37,7 +37,7 @@ def code_slot(codes: Sequence[str], which: Ints, said: Flags | None) -> Slot:
     """A code out of a few, by its number, (n,) int64; codes are up to seven characters, of one letter all of them."""
     table = np.frombuffer(b"".join(("\0" + code).encode("ascii").ljust(8, b"\0") for code in codes), dtype=np.uint32).reshape(-1, 2)
     letter = next((code[0] for code in codes if code), "G")
-    return Slot(letter, [table[which, 0], table[which, 1]], said)
+    return Slot(letter, [table[:, 0].take(which), table[:, 1].take(which)], said)
 
 
 def block_number_slot(letter: str, numbers: Ints, digits: int) -> Slot:
