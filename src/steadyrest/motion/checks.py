@@ -10,6 +10,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.model import RAPID, Floats
 from steadyrest.motion.rows import Rows, Stand, starts
 from steadyrest.motion.setup import Setup
+from steadyrest.motion.speed import decimals_of
 from steadyrest.notices import OriginAccepted
 from steadyrest.toolpath.model import Operation
 
@@ -86,9 +87,8 @@ def check_replaced_axis(rows: Rows, operation: int, setup: Setup) -> None:
     if setup.rotary is None or not setup.rotary.replaces:
         return
     axis = "XYZ".index(setup.rotary.replaces)
-    form = setup.profile.numbers.length
-    decimals = form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
-    off = np.abs(rows.xyz[:, axis] - setup.centre[axis]) > 0.5 * 10.0**-decimals
+    half = 0.5 * 10.0 ** -decimals_of(setup.profile.numbers.length, setup)
+    off = np.abs(rows.xyz[:, axis] - setup.centre[axis]) > half
     if off.any():
         row = int(np.argmax(off))
         raise PlanError(

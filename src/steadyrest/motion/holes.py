@@ -38,12 +38,30 @@ class Drilling:
         return self.hole.cycle, self.retract, self.bottom, self.peck, self.feed, self.hole.dwell
 
 
-def cycle_code(cycle: str, setup: Setup) -> str:
-    """The profile's code for a cycle; empty when it has to be written out in single moves."""
-    if setup.profile.words.distance == "incremental" or setup.profile.feed.linear == "inverse":
-        return ""
-    code: str = getattr(setup.profile.cycles, cycle.replace("-", "_"))
+def cycle_code(hole: Hole, setup: Setup) -> str:
+    """The profile's code for a hole's cycle; empty when it has to be written out in single moves.
+
+    Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16).
+    """
+    return "" if why_written_out(hole, setup) else _code(hole, setup)
+
+
+def _code(hole: Hole, setup: Setup) -> str:
+    code: str = getattr(setup.profile.cycles, hole.cycle.replace("-", "_"))
     return code
+
+
+def why_written_out(hole: Hole, setup: Setup) -> str:
+    """Why a hole's cycle is not spoken; empty when it is."""
+    if setup.profile.words.distance == "incremental":
+        return f"{setup.profile.name} takes incremental words only"
+    if setup.profile.feed.linear == "inverse":
+        return f"{setup.profile.name} feeds in inverse time, in which no cycle may be spoken"
+    if not _code(hole, setup):
+        return f"{setup.profile.name} has no such cycle"
+    if hole.dwell > 0 and hole.cycle != "dwell-drill":
+        return "it has a pause at the bottom, which only dwell-drill takes"
+    return ""
 
 
 def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
@@ -52,7 +70,7 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
     raises    PlanError for tapping on a controller without a tapping cycle
     """
     first = holes[0]
-    if cycle_code(first.hole.cycle, setup):
+    if cycle_code(first.hole, setup):
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
             yield rapids(_way_to(first, stand), operation, "hole")
@@ -61,9 +79,9 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
         return
     if first.hole.cycle == "tap":
         raise PlanError(
-            f"{setup.profile.name} has no tapping cycle, and a tap cannot be driven in single moves",
+            f"a tapping cycle cannot be spoken ({why_written_out(first.hole, setup)}), and a tap cannot be driven in single moves",
             place=setup.place(operation, first.hole.move),
-            cure="tap by hand, mill the thread, or set cycles.tap in the profile if the controller has one",
+            cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
     for hole in holes:
         yield from _single_moves(hole, stand, operation, setup, slowed)
@@ -87,7 +105,7 @@ def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) ->
     }
     if first.hole.cycle in ("peck", "chip-break"):
         words["peck"] = Quantity(cycles.peck_letter, first.peck, "length")
-    if first.hole.dwell > 0:
+    if first.hole.cycle == "dwell-drill":
         words["dwell"] = Quantity(cycles.dwell_letter, first.hole.dwell, "dwell")
     assert codes.dwell_unit
     return Event(

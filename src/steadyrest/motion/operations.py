@@ -9,7 +9,7 @@ import numpy as np
 
 from steadyrest.motion.checks import Heights, check_replaced_axis
 from steadyrest.motion.flat import flat_rows
-from steadyrest.motion.holes import Drilling, after_hole, at_rotary, cycle_code, drilled, dwell_word, scaled
+from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
 from steadyrest.motion.model import RAPID, Event, PlanItem
 from steadyrest.motion.rewind import kept_in_travel
@@ -37,7 +37,7 @@ class Seen:
     lifted: int = 0
     cut_moves: int = 0
     cut_blocks: int = 0
-    spelled: dict[str, int] = field(default_factory=dict)
+    spelled: dict[tuple[str, str], int] = field(default_factory=dict)
 
     def report(self, operation: int, setup: Setup) -> None:
         """Put one notice of each kind into the plan's list, and check where the operation cut."""
@@ -48,8 +48,7 @@ class Seen:
         if self.cut_moves:
             what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
             setup.notices.append(subdivided(what, self.cut_moves, self.cut_blocks, operation, setup))
-        for cycle, holes in self.spelled.items():
-            reason = f"{setup.profile.name} has no such cycle, or not in this feed mode"
+        for (cycle, reason), holes in self.spelled.items():
             setup.notices.append(CycleSpelledOut(setup.place(operation), cycle, holes, reason))
         self.heights.check_origin(operation, setup)
 
@@ -198,8 +197,9 @@ def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen:
         if hole is not None:
             group.append(hole)
             seen.heights.see_hole(hole.retract, setup)
-            if not cycle_code(hole.hole.cycle, setup):
-                seen.spelled[hole.hole.cycle] = seen.spelled.get(hole.hole.cycle, 0) + 1
+            if reason := why_written_out(hole.hole, setup):
+                key = hole.hole.cycle, reason
+                seen.spelled[key] = seen.spelled.get(key, 0) + 1
     return stand
 
 

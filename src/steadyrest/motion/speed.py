@@ -11,6 +11,7 @@ from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
 from steadyrest.motion.rows import Rows, Stand, split, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import FeedSlowed
+from steadyrest.profile import NumberFormat
 
 
 @dataclass(slots=True)
@@ -54,6 +55,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
 
 def _planned(rows: Rows, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
     """The feed of the rows `at`; all of them at once without a copy where every row is a cut."""
+    rows, stand = _as_said(rows, stand, setup)
     xyz0, w0 = starts(rows, stand)
     d_xyz = rows.xyz - xyz0
     if rows.centre is not None:
@@ -65,13 +67,30 @@ def _planned(rows: Rows, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
     return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.asked[pick], setup.rotary, linear, feed, setup.inch)
 
 
+def _as_said(rows: Rows, stand: Stand, setup: Setup) -> tuple[Rows, Stand]:
+    """Positions rounded as the program will say them, where the controller counts F per minute over turning axes.
+
+    A way of half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
+    """
+    feed = setup.profile.feed
+    if setup.rotary is None or feed.combined == feed.rotary == "inverse" or feed.per_minute_counts == "tip":
+        return rows, stand
+    length, angle = (10.0 ** decimals_of(form, setup) for form in (setup.profile.numbers.length, setup.profile.numbers.angle))
+    said = replace(rows, xyz=np.rint(rows.xyz * length) / length, w_deg=np.rint(rows.w_deg * angle) / angle)
+    return said, replace(stand, xyz=np.rint(stand.xyz * length) / length, w_deg=float(np.rint(stand.w_deg * angle) / angle))
+
+
+def decimals_of(form: NumberFormat, setup: Setup) -> int:
+    """The decimals of a kind of number in the units of the program."""
+    return form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
+
+
 def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None:
     """Into how many blocks each row has to go for F in inverse time to hold its speed; None when all stay whole."""
     inverse = (feed.mode == INVERSE) & (rows.motion[at] == LINE)
     if not inverse.any():
         return None
-    form = setup.profile.numbers.inverse_feed
-    decimals = form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
+    decimals = decimals_of(setup.profile.numbers.inverse_feed, setup)
     parts = np.ones(len(rows), dtype=np.int64)
     parts[at[inverse]] = inverse_pieces(feed.minutes[inverse], decimals, setup.profile.feed)
     return parts if int(parts.max()) > 1 else None

@@ -235,7 +235,7 @@ def test_a_rotary_that_only_indexes_refuses_wrapped_work() -> None:
 
 def test_tapping_without_a_cycle_is_refused() -> None:
     moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "tap", "retract": 22, "bottom": 8, "pitch": 1, "feed": 5000}]
-    with pytest.raises(PlanError, match="has no tapping cycle"):
+    with pytest.raises(PlanError, match="a tapping cycle cannot be spoken .rs274ngc has no such cycle."):
         items_of(toolpath(indexed(0, moves=moves)), "rs274ngc", 'cycles.tap=""')
 
 
