@@ -12,7 +12,7 @@ from steadyrest.reading.minutes import block_minutes
 from steadyrest.reading.model import CLOCKWISE, RAPID, EventKind, EventRead, MotionRead, ProgramItem
 from steadyrest.reading.state import State
 
-ROWS_PER_ITEM = 32_768
+ROWS_PER_ITEM = 16_384
 NO_ARC = (float("nan"), float("nan"), float("nan"), 0, 0, float("nan"))
 
 Float = NDArray[np.float64]

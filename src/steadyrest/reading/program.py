@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import BinaryIO, NoReturn
 
+import numpy as np
+
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile.model import Profile
 from steadyrest.reading.blocks import Block, read_block
@@ -13,10 +15,13 @@ from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
 from steadyrest.reading.model import ProgramItem
+from steadyrest.reading.plain_lines import find_plain_lines
+from steadyrest.reading.runs import Run, plain_letters
 from steadyrest.reading.state import initial_state
 from steadyrest.reading.text import whole_lines
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
+SHORTEST_RUN = 4  # lines; fewer are carried out faster one by one
 
 
 def read_program(
@@ -44,8 +49,7 @@ def _items(source: bytes | Path | BinaryIO | Iterable[bytes], dialect: Dialect, 
     program = _Program(dialect, file)
     ready = program.out.ready
     for piece in whole_lines(source, dialect.profile.program.longest_line, file):
-        for line in piece[:-1].split(b"\n"):
-            program.take_line(line)
+        for _ in program.take_piece(piece):
             while ready:
                 yield ready.popleft()
     program.finish()
@@ -65,6 +69,31 @@ class _Program:
         self.start_mark = False
         self.end_mark = False
         self.words = False
+        self.letters = plain_letters(dialect)
+
+    def take_piece(self, piece: bytes) -> Iterator[None]:
+        """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
+        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line)
+        count = len(found.plain)
+        ends = found.ends
+        others = np.append(np.flatnonzero(~found.plain), count)
+        at = 0
+        for other in others.tolist():
+            while at < other:
+                taken = 0
+                if other - at >= SHORTEST_RUN and self.words and not self.state.ended:
+                    taken = Run(self.dialect, self.letters, found, at, other, self.state).carry_out(self.line + 1, self.out)
+                if taken:
+                    self.line += taken
+                    at += taken
+                else:
+                    self.take_line(piece[ends[at - 1] + 1 if at else 0 : ends[at]])
+                    at += 1
+                yield
+            if other < count:
+                self.take_line(piece[ends[other - 1] + 1 if other else 0 : ends[other]])
+                at = other + 1
+                yield
 
     def take_line(self, raw: bytes) -> None:
         """Read and carry out one line."""

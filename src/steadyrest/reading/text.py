@@ -13,11 +13,11 @@ PIECE_BYTES = 1 << 19
 
 def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line: int, file: str | None) -> Iterator[bytes]:
     """Pieces of the program that end with a line feed, line endings CR LF and CR made LF; the last line gets one if it has none.
+    A line without an end in sight, longer than the longest allowed, is handed out as far as it was read, and nothing after it.
 
-    raises   ProgramError when the file cannot be read, or when a line is so long that it has no end in sight
+    raises   ProgramError when the file cannot be read
     """
     kept = b""
-    lines = 0
     for piece in _pieces(source, file):
         piece = kept + piece if kept else piece
         held = b""
@@ -28,14 +28,9 @@ def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line:
         end = piece.rfind(b"\n") + 1
         if end:
             yield piece[:end]
-            lines += piece.count(b"\n")
         kept = piece[end:] + held
         if len(kept) > longest_line + 2:
-            raise ProgramError(
-                f"a line of more than {longest_line} characters, the longest that this controller takes",
-                place=Place(file=file, line=lines + 1, column=longest_line + 1),
-                cure="split the line",
-            )
+            break
     if kept:
         yield kept.rstrip(b"\r") + b"\n"
 

@@ -1,0 +1,245 @@
+"""Carries out many plain lines of straight motion at once, in columns; the same rows as one block after the other would give.
+
+Nothing is refused here: a run ends before the first line that cannot be carried out, and the full rules then say why.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.reading.columns import Collector
+from steadyrest.reading.dialect import LINEAR, Dialect
+from steadyrest.reading.minutes import block_minutes
+from steadyrest.reading.model import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
+from steadyrest.reading.plain_lines import Letters, PlainLines, PlainWords
+from steadyrest.reading.rotary import HALF_TURN_NEAR_DEG
+from steadyrest.reading.state import State
+
+Float = NDArray[np.float64]
+
+
+def plain_letters(dialect: Dialect) -> Letters:
+    """The letters of straight motion in a dialect."""
+    codes, numbers = dialect.profile.codes, dialect.profile.program.block_numbers
+    motion = codes.rapid[:1] if codes.rapid[:1] == codes.line[:1] else ""
+    rotary = dialect.rotary_letter if dialect.rotary_letter not in LINEAR else ""
+    return Letters(
+        axes=LINEAR + rotary,
+        feed="F",
+        motion=motion,
+        rapid=float(codes.rapid[1:] or -1),
+        line=float(codes.line[1:] or -1),
+        number=numbers.letter,
+        number_digits=max(5, numbers.digits, len(str(numbers.largest))),
+    )
+
+
+class Run:
+    """A stretch of plain lines met by a state; `carry_out` says how many of them it could take."""
+
+    def __init__(self, dialect: Dialect, letters: Letters, lines: PlainLines, start: int, stop: int, state: State) -> None:
+        self.dialect = dialect
+        self.letters = letters
+        self.state = state
+        self.words = {name: words.between(start, stop) for name, words in lines.words.items()}
+        self.count = stop - start
+        self.good = stop - start
+
+    def carry_out(self, first_line: int, out: Collector) -> int:
+        """Give the rows of the run to `out` and change the state; how many lines that were, from the first. `first_line` counts from 1."""
+        state = self.state
+        rotary = self.dialect.rotary
+        rolls_over = rotary is not None and rotary.travel.kind == "rollover" and not rotary.replaces
+        if state.incremental is None or state.mm_per_unit is None or (state.incremental and rolls_over):
+            return 0
+        motion = self._motion()
+        if motion is None:
+            return 0
+        feed = self._feed(motion == LINE)
+        turns = self._rotary()
+        if turns is None:
+            return 0
+        w_deg, part_turn_deg = turns
+        axes = [self._axis(axis) for axis in range(3)]
+        rows = self.good
+        if rows == 0:
+            return 0
+        motion, w_deg, feed = motion[:rows], w_deg[: rows + 1], feed[:rows]
+        axes = [axis[: rows + 1] for axis in axes]
+        clear = self._clear(rows)
+        mode = state.feed_mode or 0
+        rapid = motion == RAPID
+        some_rapid = bool(rapid.any())
+        if some_rapid:
+            feed = np.where(rapid, np.nan, feed)
+        steps = [_steps(column) for column in (*axes, w_deg)]
+        drive = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
+        minutes = block_minutes((steps[0], steps[1], steps[2]), steps[3], feed, mode, state.mm_per_unit, self.dialect.profile.feed, drive)
+        end = np.empty((rows, 3))
+        for axis in range(3):
+            end[:, axis] = axes[axis][1:]
+        out.run(
+            MotionRead(
+                line=np.arange(first_line, first_line + rows),
+                motion=motion,
+                start_mm=np.array(state.position_mm),
+                start_w_deg=state.w_deg,
+                end_mm=end,
+                w_deg=w_deg[1:].copy(),
+                minutes=minutes,
+                feed_word=feed,
+                feed_mode=np.full(rows, mode, dtype=np.uint8),
+                clear=clear,
+                cycle=np.zeros(rows, dtype=np.bool_),
+            )
+        )
+        self._leave(rows, motion, end, w_deg, part_turn_deg, bool(clear[-1]))
+        return rows
+
+    def _leave(self, rows: int, motion: NDArray[np.uint8], end: Float, w_deg: Float, part_turn_deg: Float | None, clear: bool) -> None:
+        """The state after the run's last row."""
+        state = self.state
+        state.motion = "rapid" if motion[-1] == RAPID else "line"
+        state.position_mm = (float(end[-1, 0]), float(end[-1, 1]), float(end[-1, 2]))
+        state.w_deg = float(w_deg[rows])
+        if part_turn_deg is not None:
+            state.part_turn_deg = float(part_turn_deg[rows])
+            if not math.isnan(state.w_deg):
+                state.turns = round((state.w_deg - state.part_turn_deg) / 360)
+        state.clear = clear
+        feeds = self.words[self.letters.feed].between(0, rows)
+        if len(feeds.lines) and state.feed_mode != FEED_INVERSE:
+            state.feed = float(self._scaled(feeds, self.letters.feed, "feed")[-1])
+
+    def _cut(self, wrong: NDArray[np.bool_], lines: NDArray[np.int64] | None = None) -> None:
+        """End the run before the first line that is wrong."""
+        first = np.flatnonzero(wrong)
+        if len(first):
+            self.good = min(self.good, int(first[0] if lines is None else lines[first[0]]))
+
+    def _scaled(self, words: PlainWords, letter: str, kind: str) -> Float:
+        """Numbers of words in units of the program: whole counts of the least increment only without a point."""
+        scale = self.dialect.increment(letter, kind, self.state.inch)
+        if scale == 1.0:
+            return words.values
+        return np.where(words.points, words.values, words.values / scale)
+
+    def _motion(self) -> NDArray[np.uint8] | None:
+        """RAPID or LINE a row; None when the first row's motion is something else."""
+        held = {"rapid": 0.0, "line": 1.0}.get(self.state.motion or "", math.nan)
+        words = self.words.get(self.letters.motion)
+        if words is None or not len(words.lines):
+            return None if math.isnan(held) else np.full(self.count, LINE if held else RAPID, dtype=np.uint8)
+        column = _held(words.lines, (words.values == self.letters.line).astype(np.float64), held, self.count)[1:]
+        return None if math.isnan(column[0]) else np.where(column == 1.0, np.uint8(LINE), np.uint8(RAPID))
+
+    def _feed(self, lines_at_feed: NDArray[np.bool_]) -> Float:
+        """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""
+        state, feed = self.state, self.dialect.profile.feed
+        inverse = state.feed_mode == FEED_INVERSE
+        words = self.words[self.letters.feed]
+        values = self._scaled(words, self.letters.feed, "inverse_feed" if inverse else "feed")
+        self._cut(values <= 0, words.lines)
+        if inverse:
+            column = np.full(self.count, np.nan)
+            column[words.lines] = values
+            largest = feed.largest_inverse
+        else:
+            held = math.nan if state.feed is None else state.feed
+            column = _held(words.lines, values, held, self.count)[1:]
+            largest = feed.largest_inch if state.inch else feed.largest_mm
+            if state.feed_mode != FEED_PER_MINUTE:
+                self._cut(lines_at_feed)
+        self._cut(lines_at_feed & ~(column <= largest))
+        return column
+
+    def _axis(self, axis: int) -> Float:
+        """(count + 1,) positions of a linear axis in mm, the one before the run first."""
+        state = self.state
+        held = state.position_mm[axis]
+        if axis == self.dialect.replaced:
+            return np.full(self.count + 1, held)
+        words = self.words[LINEAR[axis]]
+        assert state.mm_per_unit is not None
+        values = self._scaled(words, LINEAR[axis], "length") * state.mm_per_unit
+        return self._followed(words.lines, values, held)
+
+    def _followed(self, lines: NDArray[np.int64], values: Float, held: float) -> Float:
+        """(count + 1,) positions from words that are positions, or steps where the program says so."""
+        if not self.state.incremental:
+            return _held(lines, values, held, self.count)
+        if math.isnan(held):
+            self._cut(np.ones(len(lines), dtype=np.bool_), lines)
+            return np.full(self.count + 1, held)
+        steps = np.zeros(self.count + 1)
+        steps[0] = held
+        steps[lines + 1] = values
+        return np.add.accumulate(steps)
+
+    def _rotary(self) -> tuple[Float, Float | None] | None:
+        """(count + 1,) W in degrees, the one before the run first, and positions within a turn if these roll over; None: not here."""
+        state, rotary = self.state, self.dialect.rotary
+        if rotary is None:
+            return np.full(self.count + 1, state.w_deg), None
+        letter = self.dialect.rotary_letter
+        words = self.words[letter]
+        if rotary.replaces:
+            assert state.mm_per_unit is not None
+            degrees = self._scaled(words, letter, "length") * state.mm_per_unit / rotary.mm_per_degree
+            return self._followed(words.lines, degrees, state.w_deg), None
+        degrees = self._scaled(words, letter, "angle")
+        if rotary.travel.kind != "rollover":
+            return self._followed(words.lines, degrees, state.w_deg), None
+        if not len(words.lines):
+            return np.full(self.count + 1, state.w_deg), np.full(self.count + 1, state.part_turn_deg)
+        if math.isnan(state.part_turn_deg):
+            return None
+        parts = np.abs(degrees) % 360.0
+        steps = np.diff(parts, prepend=state.part_turn_deg)
+        if rotary.travel.rule == "shortest":
+            self._cut((degrees < 0) | (degrees > 360) | (np.abs(np.abs(steps) - 180.0) <= HALF_TURN_NEAR_DEG), words.lines)
+            turns = (steps < -180.0).astype(np.int64) - (steps > 180.0)
+        else:
+            negative = np.signbit(degrees)
+            self._cut(negative & (degrees == 0), words.lines)
+            turns = (~negative & (steps < 0)).astype(np.int64) - (negative & (steps > 0))
+        w_deg = 360.0 * (state.turns + np.cumsum(turns)) + parts
+        return _held(words.lines, w_deg, state.w_deg, self.count), _held(words.lines, parts, state.part_turn_deg, self.count)
+
+    def _clear(self, rows: int) -> NDArray[np.bool_]:
+        """Clear until the first word of Z."""
+        clear = np.full(rows, self.state.clear)
+        down = self.words["Z"].lines
+        if self.state.clear and self.dialect.replaced != 2 and len(down):
+            clear[down[0] :] = False
+        return clear
+
+
+def _held(lines: NDArray[np.int64], values: Float, held: float, count: int) -> Float:
+    """(count + 1,) what holds: the value from before first, then in each line its own word or the last one before it."""
+    column = np.empty(count + 1)
+    if len(lines) == count:
+        column[0] = held
+        column[1:] = values
+        return column
+    if not len(lines):
+        column.fill(held)
+        return column
+    source = np.zeros(count + 1, dtype=np.int64)
+    source[lines + 1] = np.arange(1, len(lines) + 1)
+    np.maximum.accumulate(source, out=source)
+    known = np.empty(len(lines) + 1)
+    known[0] = held
+    known[1:] = values
+    return known[source]
+
+
+def _steps(column: Float) -> Float:
+    """How far from row to row; an axis that stays at an unknown place does not move."""
+    steps = np.diff(column)
+    if math.isnan(column[0]):
+        steps[np.isnan(column[:-1]) & np.isnan(column[1:])] = 0.0
+    return steps

@@ -1,0 +1,172 @@
+"""Plain lines taken many at once mean exactly what the same lines mean one by one, also when a byte of them is changed."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from unittest.mock import patch
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from steadyrest.errors import ProgramError
+from steadyrest.profile import Profile, bundled_folder, load_profile
+from steadyrest.reading import EventRead, MotionRead, read_program
+from steadyrest.reading import program as program_module
+
+COLUMNS = ("line", "motion", "end_mm", "w_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle", "centre_mm", "plane", "full_turns")
+
+
+def bundled() -> dict[str, Profile]:
+    return {folder.name: load_profile(folder) for folder in sorted(bundled_folder().iterdir()) if folder.is_dir()}
+
+
+PROFILES = bundled() | {
+    "seconds and all axes": load_profile("inverse-seconds", ["feed.per_minute_counts=all_axes", "feed.largest_mm=500"]),
+    "steps in inch": load_profile(
+        "incremental", ["units.mm=", "units.inch=", "units.program=inch", "codes.absolute=", "codes.incremental="]
+    ),
+    "counts in inch": load_profile("counts-numbered", ["units.mm="]),
+}
+
+
+def head(name: str) -> str:
+    """Blocks that state what the profile has a code for."""
+    profile = PROFILES[name]
+    incremental = profile.words.distance == "incremental"
+    distance = profile.codes.incremental if incremental else profile.codes.absolute
+    modes = [profile.codes.plane_xy, profile.units.mm or profile.units.inch, distance, profile.feed.per_minute_code]
+    lines = [profile.program.start_mark, " ".join(modes)]
+    if profile.retract.form == "machine_zero":
+        lines.append(f"{profile.retract.machine_code} {profile.codes.rapid} Z0")
+    return "\n".join(line for line in lines if line.strip()) + "\n"
+
+
+def tail(name: str) -> str:
+    profile = PROFILES[name]
+    return f"{profile.stops.end}\n{profile.program.end_mark}\n"
+
+
+def rotary_letter(name: str) -> str:
+    return next(iter(PROFILES[name].rotary), "A")
+
+
+def gathered(text: bytes, dialect: Profile, *, fast: bool) -> tuple[list[EventRead], dict[str, np.ndarray]] | str:
+    """All events, and all rows as columns; or the words of the refusal."""
+    shortest = 2 if fast else 10**9
+    events: list[EventRead] = []
+    runs: list[MotionRead] = []
+    with patch.object(program_module, "SHORTEST_RUN", shortest):
+        try:
+            for item in read_program(text, dialect):
+                if isinstance(item, MotionRead):
+                    runs.append(item)
+                else:
+                    events.append(item)
+        except ProgramError as refused:
+            return str(refused)
+    for before, after in pairwise(runs):
+        if not any(before.line[-1] < event.line <= after.line[0] for event in events):
+            np.testing.assert_array_equal(before.end_mm[-1], after.start_mm)
+    return events, {name: column(runs, name) for name in COLUMNS}
+
+
+def column(runs: list[MotionRead], name: str) -> np.ndarray:
+    parts = []
+    for run in runs:
+        part = getattr(run, name)
+        if part is None:
+            part = np.full((len(run), 3), np.nan) if name == "centre_mm" else np.zeros(len(run))
+        parts.append(part)
+    return np.concatenate(parts) if parts else np.empty(0)
+
+
+def check_same(text: bytes, dialect: Profile) -> None:
+    fast, slow = gathered(text, dialect, fast=True), gathered(text, dialect, fast=False)
+    if isinstance(fast, str) or isinstance(slow, str):
+        assert slow == fast
+        return
+    assert str(slow[0]) == str(fast[0])
+    for name in COLUMNS:
+        np.testing.assert_array_equal(slow[1][name], fast[1][name], err_msg=name)
+
+
+number = st.one_of(
+    st.integers(-400, 400).map(str),
+    st.decimals(-400, 400, places=3, allow_nan=False, allow_infinity=False).map(lambda value: format(value, "f")),
+    st.sampled_from(["0", "-0", "+1.5", ".5", "-.25", "7.", "-0.", "180", "359.999", "-360", "1234567.891", "00012.50", "12 . 5", "- 3"]),
+)
+feed_number = st.sampled_from(["100", "100", "250.5", "33.3", "1000", "0", "-5", "0.25"])
+
+
+@st.composite
+def plain_line(draw: st.DrawFn) -> str:
+    words = [letter + draw(number) for letter in draw(st.lists(st.sampled_from("XYZA"), unique=True, max_size=4))]
+    if draw(st.integers(0, 3)) == 0:
+        words.append("F" + draw(feed_number))
+    if draw(st.integers(0, 5)) == 0:
+        words.insert(0, draw(st.sampled_from(["G1", "G0", "G01", "G1.0"])))
+    if draw(st.integers(0, 5)) == 0:
+        words.insert(0, "N" + draw(st.sampled_from(["10", "00020", "99999", "000030"])))
+    return draw(st.sampled_from([" ", "", "  ", "\t"])).join(words)
+
+
+other_line = st.sampled_from(
+    [
+        "",
+        "(a note)",
+        "G0",
+        "F200",
+        "M8",
+        "G91",
+        "G90",
+        "G20",
+        "G21",
+        "G93",
+        "G94 F150",
+        "G4 P0.5",
+        "G54",
+        "G53 G0 Z0",
+        "G2 X10 Y0 I5 J0",
+        "G1 X1 Y2 Z3 A4 F100",
+        "x1 y2",
+        "/X1",
+        "X1 X2",
+        "G81 X1 Y1 Z-1 R2 F50 G98",
+        "X[1+1]",
+    ]
+)
+start = st.sampled_from(["G0 X0 Y0 Z5 A0", "G1 X0 Y0 Z5 A0 F100", "G0", "G1 F100 X1", "G0 X0 Z5"])
+body = st.lists(st.one_of(plain_line(), plain_line(), plain_line(), plain_line(), other_line), max_size=30)
+plain_body = st.lists(plain_line(), min_size=2, max_size=30)
+
+
+@pytest.mark.parametrize("name", PROFILES)
+@settings(max_examples=60, deadline=None)
+@given(first=start, lines=st.one_of(body, plain_body))
+def test_runs_give_the_same_rows_as_single_blocks(name: str, first: str, lines: list[str]) -> None:
+    text = head(name) + "\n".join([first, *lines, tail(name)])
+    check_same(text.replace("A", rotary_letter(name)).encode(), PROFILES[name])
+
+
+DENSE = "\n".join(f"X{n * 1.25 - 3:.3f} Y-{n}.5 Z{n % 7}. A{n * 3.5:.3f} F{100 + n}" for n in range(12))
+
+
+@pytest.mark.parametrize("name", PROFILES)
+@settings(max_examples=120, deadline=None)
+@given(place=st.integers(0, len(DENSE) - 1), byte=st.sampled_from(b"0123456789+-.,XYZABFGN /;()[]#%:@\n\r\t\x00\xff=*"))
+def test_a_changed_byte_is_read_the_same_both_ways(name: str, place: int, byte: int) -> None:
+    lines = bytearray(DENSE.encode())
+    lines[place] = byte
+    text = (head(name) + "G1 X0 Y0 Z5 A0 F100\n").encode() + bytes(lines) + f"\n{tail(name)}".encode()
+    check_same(text.replace(b"A", rotary_letter(name).encode()), PROFILES[name])
+
+
+def test_the_dense_program_is_read_in_runs() -> None:
+    text = head("rs274ngc") + "G1 X0 Y0 Z5 A0 F100\n" + DENSE + "\n" + tail("rs274ngc")
+    with patch.object(program_module, "carry_out", wraps=program_module.carry_out) as one_by_one:
+        read = gathered(text.encode(), PROFILES["rs274ngc"], fast=True)
+    assert not isinstance(read, str)
+    assert len(read[1]["line"]) == 14
+    assert one_by_one.call_count == 3
