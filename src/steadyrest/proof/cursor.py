@@ -1,0 +1,207 @@
+"""Where in the program are we? Its blocks and events, read forward once, with the state that the events leave behind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from math import inf, isnan, nan
+from typing import Literal
+
+import numpy as np
+
+from steadyrest.proof.geometry import Complexes, Floats
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.rows import Rows, rows_of
+from steadyrest.proof.setting import Setting
+from steadyrest.proof.watch import first_broken_rule, rotary_speed
+from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
+
+Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What the events up to here have switched; None and NaN where no event has said it yet."""
+
+    tool: float = nan
+    selected: float = nan
+    offset: float = nan
+    spindle: str = "stop"
+    rpm: float = nan
+    coolant: frozenset[str] = frozenset()
+    work: str | None = None
+    clamped: bool | None = None
+    owed: tuple[str, float] | None = None
+
+
+@dataclass(slots=True)
+class Totals:
+    """Figures of the whole program."""
+
+    lowest: Floats = field(default_factory=lambda: np.full(3, inf))
+    highest: Floats = field(default_factory=lambda: np.full(3, -inf))
+    turning_deg: float = 0.0
+    fastest_deg_per_min: float = 0.0
+    lowest_deg: float = inf
+    highest_deg: float = -inf
+    line: int = 0
+    tools: list[int] = field(default_factory=list)
+
+
+class Cursor:
+    """Steps through a program. `rows` and `at` are the run of motion being gone through; `state` what holds there."""
+
+    def __init__(self, items: Iterable[ProgramItem], setting: Setting) -> None:
+        self._items: Iterator[ProgramItem] = iter(items)
+        self._setting = setting
+        self._event: EventRead | None = None
+        self._broken: tuple[int, Mismatch] | None = None
+        self._before = ""  # the kind of the last event, while nothing has moved since
+        self.state = State()
+        self.totals = Totals()
+        self.rows: Rows | None = None
+        self.across: Complexes = np.empty(0, dtype=np.complex128)
+        self.at = 0
+        self.ended = False
+        self.rapid_minutes = 0.0
+        self.cut_minutes = 0.0
+        self.checked: tuple[State, object] | None = None  # for which state and pass the switches were found right
+        self.comments: list[str] = []
+        self.extra_stops: list[int] = []
+
+    @property
+    def line(self) -> int:
+        """The line of the program that comes next, or the last one."""
+        if self.rows is not None and self.at < len(self.rows):
+            return int(self.rows.line[self.at])
+        return self._event.line if self._event is not None else self.totals.line
+
+    def place(self, ahead: int = 0) -> tuple[Floats, float]:
+        """Work coordinates (3,) and turn, rad, where the tool stands, or `ahead` blocks on in this run; NaN where not known."""
+        if self.rows is None:
+            return np.full(3, nan), nan
+        return self.rows.vertex[self.at + ahead], float(self.rows.phi[self.at + ahead])
+
+    def ahead(self) -> Ahead:
+        """What comes next, once everything that only switches a state is carried out."""
+        while True:
+            if self.rows is not None and self.at < len(self.rows):
+                return "rows"
+            if self._event is None:
+                item = next(self._items, None)
+                if item is None:
+                    return "nothing"
+                if isinstance(item, MotionRead):
+                    self._enter(item)
+                    continue
+                self._event = item
+                self.totals.line = item.line
+            ahead = self._carry_out(self._event)
+            if ahead is not None:
+                return ahead
+            self._event = None
+
+    def event_number(self) -> float:
+        """The number of the event that is ahead: a pause's seconds."""
+        return self._event.number if self._event is not None else nan
+
+    def take_event(self) -> EventRead:
+        """The dwell, stop or end that is ahead."""
+        event = self._event
+        assert event is not None
+        self._event = None
+        if event.kind == "program_end":
+            self.ended = True
+        self._before = event.kind
+        return event
+
+    def advance(self, count: int) -> None:
+        """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks."""
+        rows = self.rows
+        assert rows is not None
+        stop = self.at + count
+        if self._broken is not None and self._broken[0] < stop:
+            raise self._broken[1]
+        part = slice(self.at, stop)
+        minutes = np.fmax(rows.minutes[part], rows.machine[part])
+        rapid = rows.motion[part] == 0
+        if rapid.any():
+            self.rapid_minutes += float(minutes[rapid].sum())
+            self.cut_minutes += float(minutes[~rapid].sum())
+        else:
+            self.cut_minutes += float(minutes.sum())
+        self.at = stop
+        self._before = ""
+
+    def _enter(self, read: MotionRead) -> None:
+        if len(read) == 0:
+            return
+        setting, totals = self._setting, self.totals
+        rows = rows_of(read, setting)
+        self.rows, self.at = rows, 0
+        self.across = setting.frame.across(rows.vertex)
+        self._broken = first_broken_rule(rows, setting, self.state.clamped)
+        totals.line = int(rows.line[-1])
+        totals.lowest = np.fmin(totals.lowest, np.fmin.reduce(rows.vertex, axis=0))
+        totals.highest = np.fmax(totals.highest, np.fmax.reduce(rows.vertex, axis=0))
+        if not rows.stands:
+            totals.turning_deg += float(np.nansum(np.abs(np.diff(rows.word_deg))))
+            totals.fastest_deg_per_min = max(totals.fastest_deg_per_min, rotary_speed(rows))
+        if setting.rotary is not None:
+            totals.lowest_deg = float(np.fmin(totals.lowest_deg, np.fmin.reduce(rows.word_deg)))
+            totals.highest_deg = float(np.fmax(totals.highest_deg, np.fmax.reduce(rows.word_deg)))
+
+    def _carry_out(self, event: EventRead) -> Ahead | None:
+        state, kind = self.state, event.kind
+        if kind == "dwell":
+            if (
+                state.owed is not None
+                and abs(event.number - state.owed[1]) <= 1e-3 * state.owed[1] + 1e-9
+                and self._before == state.owed[0]
+            ):
+                self.state, self._before = replace(state, owed=None), "dwell"
+                return None
+            return "dwell"
+        if kind in ("stop", "optional_stop"):
+            if not self._setting.profile.tool.change and kind == "stop" and state.selected != state.tool:
+                self.state = replace(state, tool=state.selected)
+                self._note_tool(state.selected)
+                return None
+            return "stop" if kind == "stop" else "optional_stop"
+        if kind == "program_end":
+            return "end"
+        if kind == "comment":
+            if len(self.comments) < 64:
+                self.comments.append(event.text)
+            return None
+        self.state = self._switched(state, event)
+        self._before = kind
+        return None
+
+    def _switched(self, state: State, event: EventRead) -> State:
+        profile, kind = self._setting.profile, event.kind
+        if kind == "tool_selected":
+            return replace(state, selected=event.number)
+        if kind == "tool_change":
+            tool = state.selected if isnan(event.number) else event.number
+            self._note_tool(tool)
+            return replace(state, tool=tool, selected=tool, offset=nan)
+        if kind == "length_offset":
+            return replace(state, offset=event.number)
+        if kind == "spindle":
+            rpm = state.rpm if isnan(event.number) else event.number
+            starts = event.text != "stop" and (event.text != state.spindle or rpm != state.rpm)
+            owed = ("spindle", profile.spindle.dwell) if starts and profile.spindle.dwell else state.owed
+            return replace(state, spindle=event.text, rpm=rpm, owed=owed)
+        if kind == "work_offset":
+            return replace(state, work=event.text)
+        if kind == "coolant":
+            return replace(state, coolant=frozenset() if event.text == "off" else state.coolant | {event.text})
+        if kind in ("clamp", "unclamp"):
+            pause = self._setting.rotary.clamp.dwell if self._setting.rotary is not None else 0.0
+            return replace(state, clamped=kind == "clamp", owed=(kind, pause) if pause else state.owed)
+        return state
+
+    def _note_tool(self, number: float) -> None:
+        if not isnan(number) and int(number) not in self.totals.tools:
+            self.totals.tools.append(int(number))

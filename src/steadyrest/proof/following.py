@@ -1,0 +1,293 @@
+"""Does the program follow the path? One pass of the toolpath and the program's blocks, gone through side by side."""
+
+from __future__ import annotations
+
+from math import hypot
+
+import numpy as np
+
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.figures import Gathered
+from steadyrest.proof.geometry import Floats
+from steadyrest.proof.intended import Elements, Pass, elements_of
+from steadyrest.proof.links import Links
+from steadyrest.proof.matching import Pairs, across_several, along_one, by_length, head, one_to_one, without_last_skipped
+from steadyrest.proof.measure import Measured, measure
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.sampling import arc_point
+from steadyrest.proof.setting import Setting
+from steadyrest.proof.speed import judge
+from steadyrest.proof.switches import check_switches
+from steadyrest.toolpath import RAPID, MoveColumns
+
+_WINDOW = 8192
+"""Blocks compared at a time when each is one move, a power of two that stays in the cache."""
+_NARROW = 4096
+"""The same where moves and blocks have to be paired by length."""
+_FEW = 32
+
+
+class Follower:
+    """Goes through one pass. `point` (4,) is the last point of the toolpath that has been reached; NaN before the first."""
+
+    def __init__(self, cursor: Cursor, setting: Setting, this: Pass, gathered: Gathered) -> None:
+        self.cursor, self.setting, self.this, self.gathered = cursor, setting, this, gathered
+        self.chart = this.chart
+        self.links = Links(cursor, setting, this)
+        self.point: Floats = np.full(4, np.nan)
+        cylinder = self.chart.radius_mm if self.chart.kind == "wrapped" else 0.0
+        reach = setting.limit_mm(max(setting.swept_mm, cylinder))
+        self._reach = reach if self.chart.kind == "wrapped" else hypot(reach, setting.axis_limit_rad * self.chart.turn_radius_mm)
+        self._feed = float("nan")
+        self._off: tuple[Measured, int] | None = None
+        self.moves_left: Elements | None = None
+        """For the diagnosis: the moves being gone through, and which of them is next."""
+        self.next_move = 0
+
+    def columns(self, columns: MoveColumns) -> None:
+        """Follow a run of rapids, cuts and arcs. Raises Mismatch at the first thing that differs."""
+        elements = elements_of(columns, self.chart, self.point, self.setting)
+        self.moves_left = elements
+        at, u = 0, 0.0
+        while at < len(elements):
+            self.next_move = at
+            at, u = self._step(elements, at, u)
+        self.next_move = at
+        self.point = elements.points[-1].copy()
+        self.gathered.moves += len(elements)
+
+    def _step(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
+        """Take the path on from element `at`, gone to `u`: returns where it stands then."""
+        cut = elements.kind[at] != RAPID
+        move = elements.first_move + at
+        if np.isnan(elements.points[at, 0]):
+            self.links.reach(elements.points[at + 1], move, feed=float(elements.feed[at]) if cut else None, first=True)
+            return at + 1, 0.0
+        if not cut and self.links.stands_at(elements.points[at + 1]):
+            return at + 1, 0.0
+        if self.cursor.ahead() != "rows":
+            if cut and self._ends_here(elements, at):
+                return at + 1, 0.0
+            self.links.pass_event(move, cutting=bool(cut))
+            return at, u
+        rows = self.cursor.rows
+        assert rows is not None
+        rapid = rows.motion[self.cursor.at] == RAPID
+        if not cut:
+            if rapid and (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
+                return moved
+            self.links.reach(elements.points[at + 1], move, feed=None)
+            return at + 1, 0.0
+        if rapid:
+            if self._ends_here(elements, at):
+                return at + 1, 0.0
+            here = elements.points[at] if u == 0.0 else self._between(elements, at, u)
+            self.gathered.lifted += 1
+            self.links.reach(here, move, feed=float(elements.feed[at]), away=True)
+            return at, u
+        return self._cut(elements, at, u)
+
+    def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
+        check_switches(self.cursor, self.this, self.setting)
+        self._off = None
+        pairs = self._lockstep(elements, at, u)
+        if pairs is not None and (moved := self._commit(elements, pairs)):
+            return moved
+        points, lengths = self._ahead_at_feed()
+        rapids = np.flatnonzero(elements.kind[at : at + _NARROW] == RAPID)
+        stop = at + int(rapids[0]) if len(rapids) else min(at + _NARROW, len(elements))
+        pairs = by_length(points, lengths, elements, at, stop, u, self._reach)
+        if pairs is not None:
+            if len(pairs) == 0:
+                if moved := self._skip(elements, pairs):
+                    return moved
+            elif moved := self._commit(elements, pairs):
+                return moved
+        if (pairs := along_one(points, elements, at, u, self._reach)) is not None and (moved := self._commit(elements, pairs)):
+            return moved
+        if (reached := across_several(points[:2], elements, at, len(elements), u, self._reach)) is not None:
+            return self._commit_across(elements, at, u, *reached)
+        raise self._differs(elements, at, u)
+
+    def _lockstep(self, elements: Elements, at: int, u: float) -> Pairs | None:
+        """As many blocks as end where one move each ends; None when too few do to be worth it."""
+        cursor = self.cursor
+        rows = cursor.rows
+        assert rows is not None
+        n = min(len(rows) - cursor.at, len(elements) - at, _WINDOW)
+        first = cursor.at
+        same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
+        if not same.all():
+            n = int(np.argmin(same))
+        probe = min(n, 2)
+        if probe and not self._near(elements, at, probe).any():
+            return None
+        near = self._near(elements, at, n)
+        if not near.all():
+            n = int(np.argmin(near))
+            if n < _FEW and elements.kind[at] != RAPID:
+                return None
+        return one_to_one(at, n, u) if n else None
+
+    def _near(self, elements: Elements, at: int, n: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        cursor = self.cursor
+        rows = cursor.rows
+        assert rows is not None
+        stop = cursor.at + n + 1
+        points = self.chart.of_program(rows.vertex[cursor.at + 1 : stop], rows.phi[cursor.at + 1 : stop] - self.links.turns_off)
+        gap = points - elements.points[at + 1 : at + n + 1]
+        return np.asarray(np.einsum("ij,ij->i", gap, gap) <= self._reach**2)
+
+    def _ahead_at_feed(self) -> tuple[Floats, Floats]:
+        """Chart points and lengths of the blocks at feed that come next without a break."""
+        cursor = self.cursor
+        rows = cursor.rows
+        assert rows is not None
+        first = cursor.at
+        stop = min(first + _NARROW, len(rows))
+        rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)
+        if len(rapids):
+            stop = first + int(rapids[0])
+        points = self.chart.of_program(rows.vertex[first : stop + 1], rows.phi[first : stop + 1] - self.links.turns_off)
+        way = np.diff(points, axis=0)
+        lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
+        if rows.sweep is not None and rows.centre is not None:
+            for k in np.flatnonzero(rows.motion[first:stop] > 1):
+                arm = rows.vertex[first + k] - rows.centre[first + k]
+                plane = int(rows.plane[first + k]) if rows.plane is not None else 0
+                third = (2, 1, 0)[plane]
+                arm[third] = 0.0
+                lengths[k] = hypot(float(np.linalg.norm(arm)) * float(rows.sweep[first + k]), float(way[k, third]))
+        return points, lengths
+
+    def _commit(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
+        """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
+        cursor, setting = self.cursor, self.setting
+        rows = cursor.rows
+        assert rows is not None
+        found = measure(cursor, elements, pairs, self.chart, setting, self.links.turns_off)
+        good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
+        for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
+            if not self._stays_near(elements, int(element), int(before)):
+                if before == len(good):
+                    pairs = without_last_skipped(pairs)
+                    break
+                good[before] = False
+        count = len(pairs) if good.all() else int(np.argmin(good))
+        if count == 0:
+            self._off = self._off or (found, int(pairs.element[0]))
+            return None
+        pairs = head(pairs, count)
+        self._time(elements, pairs, found, count)
+        gathered, cutting = self.gathered, ~rows.rapid[cursor.at : cursor.at + count]
+        if cutting.any():
+            worst = float(found.apart_mm[:count][cutting].max())
+            gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)
+            gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, worst)
+            gathered.axis_rad = max(gathered.axis_rad, float(found.axis_rad[:count][cutting].max()))
+            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(cursor.across[cursor.at : cursor.at + count + 1]).max()))
+        cursor.advance(count)
+        gathered.blocks += count
+        return pairs.done, pairs.u
+
+    def _time(self, elements: Elements, pairs: Pairs, found: Measured, count: int) -> None:
+        cursor = self.cursor
+        rows = cursor.rows
+        assert rows is not None
+        at = slice(cursor.at, cursor.at + count)
+        cutting = np.flatnonzero(rows.motion[at] != RAPID)
+        if len(cutting) == 0:
+            return
+        which: np.ndarray[tuple[int], np.dtype[np.int64]] | slice = slice(None) if len(cutting) == count else cutting
+        way = np.diff(rows.vertex[at.start : at.stop + 1], axis=0)
+        travel = np.sqrt(np.einsum("ij,ij->i", way, way))
+        if not rows.stands:
+            travel = travel + np.abs(np.diff(rows.phi[at.start : at.stop + 1])) * self.setting.swept_mm
+        timing = judge(
+            rows.minutes[at][which],
+            elements.feed[pairs.element][which],
+            found.intended_mm[:count][which],
+            found.program_mm[:count][which],
+            rows.machine[at][which],
+            rows.least[at][which],
+            rows.count[at][which],
+            travel[which],
+            2 * (self.setting.limit_mm(self.setting.swept_mm) - self.setting.tolerance_mm),
+        )
+        if timing.wrong is not None:
+            row = int(cutting[timing.wrong[0]])
+            line = int(rows.line[cursor.at + row])
+            raise Mismatch("feed", timing.wrong[1], line=line, move=elements.first_move + int(pairs.element[row]))
+        gathered = self.gathered
+        gathered.faster = max(gathered.faster, timing.faster)
+        gathered.slowed += timing.slowed
+        gathered.slowest = min(gathered.slowest, timing.slowest)
+
+    def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
+        """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
+        off = self.links.distance_to(elements.points[element + 1], ahead)
+        limit = self.setting.limit_mm(self.setting.swept_mm)
+        if elements.kind[element] > 1:
+            off += float(elements.chart_lengths(element, element + 1)[0])
+        if not off <= limit:
+            return False
+        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, off)
+        return True
+
+    def _skip(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
+        """Moves too short for a block of their own, before the next block."""
+        at = int(pairs.skipped[0])
+        done = at
+        for element in pairs.skipped:
+            if not self._stays_near(elements, int(element), 0):
+                break
+            done = int(element) + 1
+        return (done, 0.0) if done > at else None
+
+    def _ends_here(self, elements: Elements, at: int) -> bool:
+        """Whether a cut ends where the tool stands, so that it needs no block."""
+        return self._stays_near(elements, at, 0)
+
+    def _commit_across(self, elements: Elements, at: int, u: float, last: int, u_end: float) -> tuple[int, float]:
+        """One straight block over several moves' ends, which were found to lie on it."""
+        start, end = elements.points[at].copy(), self._between(elements, last, u_end)
+        if u > 0.0:
+            start = self._between(elements, at, u)
+        feeds = elements.feed[at : last + 1]
+        spans = np.linalg.norm(np.diff(elements.points[at : last + 2], axis=0), axis=1)
+        spans[0] *= 1 - u
+        spans[-1] *= u_end if last > at else (u_end - u)
+        mean = float(spans.sum() / (spans / feeds).sum()) if spans.sum() > 0 else float(feeds[0])
+        joined = Elements(
+            first_move=elements.first_move + at,
+            points=np.vstack([start, end]),
+            kind=np.ones(1, dtype=np.uint8),
+            feed=np.array([mean]),
+            centre=None,
+            plane=None,
+            sweep=None,
+            tilt=None,
+        )
+        moved = self._commit(joined, one_to_one(0, 1, 0.0))
+        if moved is None:
+            raise self._differs(elements, at, u)
+        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.limit_mm(self.setting.swept_mm)))
+        return (last + 1, 0.0) if u_end >= 1.0 else (last, u_end)
+
+    def _between(self, elements: Elements, at: int, u: float) -> Floats:
+        begin, end = elements.points[at], elements.points[at + 1]
+        if elements.kind[at] <= 1 or elements.sweep is None:
+            return np.asarray(begin + u * (end - begin), dtype=np.float64)
+        return arc_point(elements, at, u)
+
+    def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
+        """The path is not followed: say how far off the next block is."""
+        move, line = elements.first_move + at, self.cursor.line
+        if self._off is not None:
+            found, _ = self._off
+            if found.apart_mm[0] <= found.limit_mm[0]:
+                degrees = float(np.degrees(found.axis_rad[0]))
+                allowed = float(np.degrees(self.setting.axis_limit_rad))
+                return Mismatch("axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move)
+        off = self.links.off_path(elements, at)
+        return Mismatch("path", "the tip leaves its path", line=line, distance_mm=off, move=move)

@@ -1,0 +1,159 @@
+"""Is the hole drilled as asked? Place, depth, steps, pause and way out, by a cycle or by single moves."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.figures import Gathered
+from steadyrest.proof.geometry import Floats
+from steadyrest.proof.intended import Pass
+from steadyrest.proof.links import Links
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.setting import Setting
+from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.switches import check_switches
+from steadyrest.toolpath import RAPID, Hole
+
+_STEPPED = ("peck", "chip-break")
+_FEEDS_OUT = ("tap", "bore")
+
+
+def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, hole: Hole, *, first: bool) -> Floats:
+    """Go through one hole; returns the chart point (4,) where it ends. Raises Mismatch at the first thing that differs."""
+    scale = setting.scale
+    top = np.array([hole.x * scale, hole.y * scale, hole.retract * scale, 0.0])
+    bottom = hole.bottom * scale
+    links.reach(top, hole.move, feed=None, first=first)
+    work, _ = links.work_place(top)
+    _, phi = cursor.place()
+    drilling = _Drilling(cursor, setting, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
+    check = True
+    while not drilling.done:
+        ahead = cursor.ahead()
+        if ahead == "dwell":
+            drilling.pause(cursor.take_event().number)
+            continue
+        if ahead != "rows":
+            raise Mismatch("hole", "the program leaves the hole before it is finished", line=cursor.line, move=hole.move)
+        if check:
+            check_switches(cursor, this, setting)
+            check = False
+        drilling.block()
+        cursor.advance(1)
+        gathered.blocks += 1
+    drilling.finish()
+    gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, drilling.off)
+    gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, drilling.off)
+    gathered.radius_mm = max(gathered.radius_mm, float(abs(setting.frame.across(work))))
+    gathered.holes += 1
+    gathered.moves += 1
+    return top
+
+
+class _Drilling:
+    """How far a hole has got. Heights are work coordinates, mm; `deepest` is what has been cut so far."""
+
+    def __init__(self, cursor: Cursor, setting: Setting, hole: Hole, work: Floats, top: float, bottom: float, phi: float) -> None:
+        self.cursor, self.setting, self.hole = cursor, setting, hole
+        self.work, self.top, self.bottom, self.phi = work, top, bottom, phi
+        self.slack = setting.limit_mm(float(abs(setting.frame.across(work)))) + 1e-9
+        self.feed = hole.feed * setting.scale
+        self.peck = hole.peck * setting.scale if hole.peck is not None else None
+        self.deepest = top
+        self.at_bottom = False
+        self.paused = 0.0
+        self.steps = 0
+        self.off = 0.0
+        self.left = False
+
+    @property
+    def done(self) -> bool:
+        """At the bottom and out of the hole again."""
+        return self.at_bottom and self.left
+
+    def pause(self, seconds: float) -> None:
+        """A pause while in the hole: only at the bottom."""
+        if not self.at_bottom or self.left:
+            raise self._wrong("a pause that is not at the bottom of the hole")
+        self.paused += seconds
+
+    def block(self) -> None:
+        """Judge the next block."""
+        cursor = self.cursor
+        rows = cursor.rows
+        assert rows is not None
+        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
+        aside = float(np.abs(end[:2] - self.work[:2]).max())
+        if not aside <= self.slack or abs(to_phi - from_phi) > 1e-9 or rows.motion[cursor.at] > 1:
+            raise self._wrong("the tool leaves the hole's axis before the hole is finished", aside)
+        self.off = max(self.off, aside)
+        down = end[2] < begin[2]
+        if rows.motion[cursor.at] == RAPID:
+            self._rapid(float(end[2]), bool(down))
+        elif down:
+            self._cut(float(begin[2]), float(end[2]))
+        else:
+            self._out_at_feed(float(begin[2]), float(end[2]))
+
+    def _rapid(self, end: float, down: bool) -> None:
+        if down:
+            begun = self.deepest < self.top
+            if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
+                raise self._wrong("a rapid down into the hole, as deep as or deeper than it has been cut", self.deepest - end)
+            return
+        if self.at_bottom:
+            if self.hole.cycle in _FEEDS_OUT:
+                raise self._wrong(f"a rapid out of the hole, where cycle {self.hole.cycle} feeds out")
+            if end >= self.top - self.slack:
+                self.left = True
+            return
+        if self.hole.cycle == "peck" and end < self.top - self.slack:
+            raise self._wrong("a peck does not come out to the retract level", self.top - end)
+        if self.hole.cycle not in _STEPPED:
+            raise self._wrong(f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}", end - self.bottom)
+
+    def _cut(self, begin: float, end: float) -> None:
+        if end < self.bottom - self.slack:
+            raise self._wrong("the hole is drilled too deep", self.bottom - end)
+        if self.peck is not None and self.deepest - end > self.peck + self.slack:
+            raise self._wrong(f"a step of {(self.deepest - end) / self.setting.scale:.4g}, deeper than asked for", self.deepest - end)
+        if begin > self.top + self.slack:
+            raise self._wrong("the feed starts above the retract level", begin - self.top)
+        self._speed(begin - end)
+        self.deepest = min(self.deepest, end)
+        self.steps += 1
+        if end <= self.bottom + self.slack:
+            self.at_bottom = True
+            self.off = max(self.off, abs(end - self.bottom))
+
+    def _out_at_feed(self, begin: float, end: float) -> None:
+        if not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
+            raise self._wrong(f"the tool feeds up where cycle {self.hole.cycle} does not")
+        self._speed(end - begin)
+        if end >= self.top - self.slack:
+            self.left = True
+
+    def finish(self) -> None:
+        """The hole is done: was the pause long enough?"""
+        asked = self.hole.dwell
+        count = 0.5 * 10.0**-self.setting.profile.numbers.dwell.decimals
+        unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
+        if abs(self.paused - asked) > count * unit + PART_IN * asked + 1e-9:
+            raise self._wrong(f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
+
+    def _speed(self, way: float) -> None:
+        rows, at = self.cursor.rows, self.cursor.at
+        assert rows is not None
+        minutes, count = float(rows.minutes[at]), float(rows.count[at])
+        if way <= 2 * self.setting.rounding.linear_mm:
+            return
+        needed = way / self.feed
+        bound = max(needed, float(rows.machine[at]), float(rows.least[at]))
+        if minutes * (1 + max(PART_IN, 0.5 * count)) < needed - 1e-9:
+            raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed", kind="feed")
+        if minutes > bound * (1 + max(PART_IN, count)) + 1e-9:
+            raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed, and no limit explains it", kind="feed")
+
+    def _wrong(self, sentence: str, distance: float = float("nan"), kind: str = "hole") -> Mismatch:
+        return Mismatch(kind, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)  # type: ignore[arg-type]

@@ -1,0 +1,224 @@
+"""Does the tool get safely to where it is to go on? Rapids between cuts, approaches, and ways back to a cut that was left.
+
+How a program gets there is its own affair as long as it is safe: no rapid through what the stock sweeps, lower than the
+toolpath's own rapids; no turning low down (that rule is every block's); at feed only straight down along the spindle.
+"""
+
+from __future__ import annotations
+
+from math import inf, isnan, pi
+
+import numpy as np
+
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.geometry import Floats
+from steadyrest.proof.intended import Elements, Pass
+from steadyrest.proof.matching import project
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.speed import PART_IN
+from steadyrest.toolpath import RAPID
+
+
+class Links:
+    """The links of one pass. `turns_off` are the whole turns, rad, by which the program's angle is ahead of the path's."""
+
+    def __init__(self, cursor: Cursor, setting: Setting, this: Pass) -> None:
+        self.cursor, self.setting, self.this = cursor, setting, this
+        self.turns_off = 0.0
+        self._known = False
+        self._widest = max((tool.diameter for tool in setting.toolpath.tools if tool.number == this.operation.tool), default=0.0)
+
+    def reach(self, target: Floats, move: int, *, feed: float | None, first: bool = False, away: bool = False) -> None:
+        """Go on to the chart point `target` (4,). Raises Mismatch when the program cuts elsewhere first, ends, or gets there unsafely.
+
+        feed: mm per minute at which the tool may come straight down at the end; None: at rapid only. `first`: nothing was reached before
+        in this pass. `away`: the tool stands at the target and is about to leave it and come back.
+        """
+        cursor = self.cursor
+        start = cursor.place()
+        goal, phi = self.work_place(target)
+        floor = self._floor(start, goal, first)
+        left = not away
+        nearest = inf
+        while not (left and self.stands_at(target)):
+            if cursor.ahead() != "rows":
+                self.pass_event(move, cutting=False)
+                continue
+            rows = cursor.rows
+            assert rows is not None
+            if rows.motion[cursor.at] == RAPID:
+                self._check_rapid(start, goal, phi, floor, move, first)
+            elif not self._comes_down(goal, phi, feed):
+                raise self._missed(target, nearest, move)
+            cursor.advance(1)
+            left = True
+            nearest = min(nearest, self.distance_to(target, 0))
+        self._known = True
+
+    def stands_at(self, target: Floats) -> bool:
+        """Whether the tool stands at a chart point, the part turned as it should be; whole turns are taken note of."""
+        place, phi = self.cursor.place()
+        if isnan(phi) or np.isnan(place).any():
+            return False
+        wanted = float(self.this.chart.turns_of(target[None, :])[0])
+        off = (phi - wanted + pi) % FULL_TURN - pi
+        if abs(off) > self.setting.axis_limit_rad:
+            return False
+        radius = float(abs(self.setting.frame.across(place)))
+        if self.distance_to(target, 0) > self.setting.limit_mm(radius) + 1e-9:
+            return False
+        self.turns_off = FULL_TURN * round((phi - wanted - off) / FULL_TURN)
+        return True
+
+    def distance_to(self, target: Floats, ahead: int) -> float:
+        """Distance of the tip, `ahead` blocks on, from a chart point, in the part frame, mm; infinite where it is not known."""
+        place, phi = self.cursor.place(ahead)
+        goal, wanted = self.work_place(target)
+        frame = self.setting.frame
+        off = float(np.linalg.norm(frame.to_part(place, phi) - frame.to_part(goal, wanted)))
+        return inf if isnan(off) else off
+
+    def work_place(self, target: Floats) -> tuple[Floats, float]:
+        """Work coordinates (3,) and turn, rad, of a chart point (4,)."""
+        chart, points = self.this.chart, target[None, :]
+        return chart.work_of(points)[0], float(chart.turns_of(points)[0])
+
+    def check_leaving(self, start: tuple[Floats, float]) -> None:
+        """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
+        _, phi = self.cursor.place()
+        nowhere = np.full(3, np.inf)
+        self._check_rapid(start, nowhere, phi, self.setting.top_mm, 0, first=True)
+
+    def pass_event(self, move: int, *, cutting: bool) -> None:
+        """A pause, stop or end that the toolpath does not ask for here: stops between cuts are harmless, all else is not."""
+        cursor = self.cursor
+        ahead = cursor.ahead()
+        if ahead in ("stop", "optional_stop") and not cutting:
+            cursor.extra_stops.append(cursor.line)
+            cursor.take_event()
+            return
+        line = cursor.line
+        if ahead == "dwell":
+            raise Mismatch("dwell", "a pause that the toolpath does not ask for", line=line, move=move)
+        if ahead in ("stop", "optional_stop"):
+            raise Mismatch("stop", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
+        raise Mismatch("missing", "the program ends before the toolpath does", line=line, move=move)
+
+    def off_path(self, elements: Elements, at: int) -> float:
+        """How far the next block's end is from the nearest of the moves around `at`, in the part frame, mm."""
+        cursor, chart, frame = self.cursor, self.this.chart, self.setting.frame
+        place, phi = cursor.place(1)
+        point = chart.of_program(place[None, :], np.array([phi - self.turns_off]))
+        near = np.arange(max(at - 8, 1 if np.isnan(elements.points[0, 0]) else 0), min(at + 64, len(elements)))
+        u = project(np.repeat(point, len(near), axis=0), elements, near, np.full(len(near), 0.5))
+        foot = elements.points[near] + u[:, None] * (elements.points[near + 1] - elements.points[near])
+        tip = frame.to_part(place, phi)
+        off = np.linalg.norm(frame.to_part(chart.work_of(foot), chart.turns_of(foot)) - tip, axis=1)
+        return float(off.min()) if len(off) and not np.isnan(off).all() else float("nan")
+
+    def _missed(self, target: Floats, nearest: float, move: int) -> Mismatch:
+        cursor = self.cursor
+        off = min(nearest, self.distance_to(target, 0))
+        goal, wanted = self.work_place(target)
+        _, phi = cursor.place()
+        turned = (phi - wanted + pi) % FULL_TURN - pi
+        where = ", ".join(f"{value / self.setting.scale:.4g}" for value in goal)
+        sentence = f"the program cuts before it has been where the toolpath goes, work coordinates {where}"
+        if abs(turned) > self.setting.axis_limit_rad:
+            sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
+        return Mismatch("path", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
+
+    def _floor(self, start: tuple[Floats, float], goal: Floats, first: bool) -> float:
+        """The height, over the axis, at which rapids may go across: that of the toolpath's own two ends, or over everything."""
+        top = self.setting.top_mm
+        if first or not self._known or isnan(float(start[0][2])):
+            return top
+        centre = float(self.setting.frame.centre_mm[2])
+        return min(top, max(float(start[0][2]), float(goal[2])) - centre)
+
+    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, floor: float, move: int, first: bool) -> None:
+        cursor, setting = self.cursor, self.setting
+        rows = cursor.rows
+        assert rows is not None
+        if rows.clear[cursor.at]:
+            return
+        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
+        slack = setting.limit_mm(setting.swept_mm)
+        turns = abs(to_phi - from_phi) > 1e-9
+
+        def same(one: Floats, other: Floats, axes: slice) -> bool:
+            near = np.abs(one[axes] - other[axes]) <= slack
+            return bool((near | (np.isnan(one[axes]) & np.isnan(other[axes]))).all())
+
+        across, whole = slice(0, 2), slice(0, 3)
+        if same(begin, end, across) and not turns:
+            if isnan(float(end[2])) or end[2] >= begin[2]:
+                return  # straight up, or clear in machine coordinates
+            if same(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
+                return  # straight down on the goal, no lower than it
+            if isnan(float(begin[2])):
+                begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
+        elif not first and same(begin, start[0], whole) and same(end, goal, whole) and not turns:
+            return  # the toolpath's own rapid
+        low = self._lowest_inside(begin, end)
+        if low < floor - slack:
+            raise Mismatch(
+                "rapid",
+                f"a rapid goes through the space that the stock sweeps, {low / setting.scale:.4g} over the axis of rotation, "
+                f"lower than the toolpath's own rapids there ({floor / setting.scale:.4g})",
+                line=cursor.line,
+                distance_mm=floor - low,
+                move=move,
+            )
+
+    @staticmethod
+    def _upright(phi: float, wanted: float) -> bool:
+        return abs((phi - wanted + pi) % FULL_TURN - pi) < 1e-3
+
+    def _lowest_inside(self, begin: Floats, end: Floats) -> float:
+        """The lowest height, over the axis, of a straight rapid within the stock's swept space widened by the tool; infinite outside it."""
+        setting, frame = self.setting, self.setting.frame
+        tool = self._widest * setting.scale / 2
+        low, high = np.full(3, -inf), np.full(3, inf)
+        along = frame.along
+        if along != 2:
+            low[along], high[along] = setting.span_mm[0] - tool, setting.span_mm[1] + tool
+            low[frame.lateral], high[frame.lateral] = -setting.swept_mm - tool, setting.swept_mm + tool
+        else:
+            low[:2], high[:2] = -setting.swept_mm - tool, setting.swept_mm + tool
+        high[2] = setting.top_mm
+        one, way = begin - frame.centre_mm, end - begin
+        if np.isnan(one).any() or np.isnan(way).any():
+            return -inf
+        enter, leave = 0.0, 1.0
+        for axis in range(3):
+            if abs(way[axis]) < 1e-12:
+                if not low[axis] <= one[axis] < high[axis]:
+                    return inf
+                continue
+            hits = sorted(((low[axis] - one[axis]) / way[axis], (high[axis] - one[axis]) / way[axis]))
+            enter, leave = max(enter, float(hits[0])), min(leave, float(hits[1]))
+        if enter >= leave:
+            return inf
+        return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
+
+    def _comes_down(self, goal: Floats, phi: float, feed: float | None) -> bool:
+        """Whether the next block goes straight down on the goal, no faster than `feed`."""
+        if feed is None:
+            return False
+        cursor, setting = self.cursor, self.setting
+        rows = cursor.rows
+        assert rows is not None
+        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
+        slack = setting.limit_mm(setting.swept_mm)
+        down = begin[2] >= end[2] >= goal[2] - slack and rows.motion[cursor.at] == 1
+        over = np.abs(begin[:2] - goal[:2]).max() <= slack and np.abs(end[:2] - goal[:2]).max() <= slack
+        if not (down and over and abs(to_phi - from_phi) < 1e-9 and self._upright(to_phi, phi)):
+            return False
+        needed = float(begin[2] - end[2]) / feed
+        count = float(rows.count[cursor.at])
+        if rows.minutes[cursor.at] * (1 + max(PART_IN, count)) < needed - 1e-9:
+            ratio = needed / float(rows.minutes[cursor.at])
+            raise Mismatch("feed", f"the tool comes down {ratio:.4g} times as fast as the feed", line=cursor.line)
+        return True

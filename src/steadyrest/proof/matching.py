@@ -1,0 +1,195 @@
+"""Which stretch of the intended path does each block run along? Found in order, forward, never back; proved afterwards.
+
+Any assignment found here is only a proposal: what it is worth is measured block by block, and a poor one can refuse a good
+program but never pass a bad one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.proof.geometry import Floats
+from steadyrest.proof.intended import Elements
+from steadyrest.proof.rows import PLANE_ORDER
+from steadyrest.proof.setting import FULL_TURN
+
+Indices = NDArray[np.int64]
+REACH = 2
+"""How many vertices to either side of where the lengths say a vertex is looked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """k blocks in order, each along element[k] from u0 to u1 of it; `skipped` elements have no block, `skipped_at` blocks come before.
+
+    done   elements finished after the last block; `u` how far the next one has been gone
+    """
+
+    element: Indices
+    u0: Floats
+    u1: Floats
+    skipped: Indices
+    skipped_at: Indices
+    done: int
+    u: float
+
+    def __len__(self) -> int:
+        return len(self.element)
+
+
+_NONE = np.empty(0, dtype=np.int64)
+
+
+def one_to_one(first: int, count: int, u: float) -> Pairs:
+    """`count` blocks, each along one element, the first of which has been gone to `u` already."""
+    u0 = np.zeros(count)
+    u0[0] = u
+    return Pairs(np.arange(first, first + count), u0, np.ones(count), _NONE, _NONE, first + count, 0.0)
+
+
+def head(pairs: Pairs, count: int) -> Pairs:
+    """The first `count` of the blocks."""
+    if count == len(pairs):
+        return pairs
+    keep = pairs.skipped_at < count
+    element, u = int(pairs.element[count - 1]), float(pairs.u1[count - 1])
+    done, u = (element + 1, 0.0) if u >= 1.0 else (element, u)
+    return Pairs(pairs.element[:count], pairs.u0[:count], pairs.u1[:count], pairs.skipped[keep], pairs.skipped_at[keep], done, u)
+
+
+def without_last_skipped(pairs: Pairs) -> Pairs:
+    """The same blocks, without the elements after the last of them that have no block."""
+    keep = pairs.skipped_at < len(pairs)
+    return Pairs(pairs.element, pairs.u0, pairs.u1, pairs.skipped[keep], pairs.skipped_at[keep], int(pairs.element[-1]) + 1, 0.0)
+
+
+def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, stop: int, u: float, reach_mm: float) -> Pairs | None:
+    """Blocks with end points `points` (n + 1, 4), the first the present one, and `lengths` (n,), along elements first to stop.
+
+    Each end of an element is looked for among the vertices near the same length along the program's path. Blocks in between run along
+    one element and are placed on it by projection. None when not even the first element's end is found.
+    """
+    span = elements.chart_lengths(first, stop)
+    reached = np.cumsum(span) - u * span[0]
+    gone = np.concatenate(([0.0], np.cumsum(lengths)))
+    targets = elements.points[first + 1 : stop + 1]
+    near = int(np.searchsorted(reached, gone[-1] + 4 * reach_mm, side="right"))
+    if near == 0:
+        return None
+    guess = np.searchsorted(gone, reached[:near])
+    best = np.full(near, np.inf)
+    vertex = np.zeros(near, dtype=np.int64)
+    for offset in range(-REACH, REACH + 1):
+        candidate = np.clip(guess + offset, 0, len(lengths))
+        gap = points[candidate] - targets[:near]
+        squares = np.einsum("ij,ij->i", gap, gap)
+        better = squares < best
+        best[better] = squares[better]
+        vertex[better] = candidate[better]
+    found = best <= reach_mm**2
+    if not found[0]:
+        return None
+    count = int(np.argmin(found)) if not found.all() else near
+    vertex = vertex[:count]
+    back = np.flatnonzero(np.diff(vertex) < 0)
+    if len(back):
+        vertex = vertex[: back[0] + 1]
+    return _placed(points, gone, reached, vertex, elements, first, u)
+
+
+def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Indices, elements: Elements, first: int, u: float) -> Pairs:
+    """Blocks up to vertex[-1], where vertex[j] is the one at the end of element first + j."""
+    n = int(vertex[-1])
+    blocks = np.arange(1, n + 1)
+    local = np.searchsorted(vertex, blocks, side="left")
+    at_end = vertex[local] == blocks
+    u1 = np.ones(n)
+    inner = np.flatnonzero(~at_end)
+    if len(inner):
+        where = local[inner]
+        size = reached[where] - np.where(where > 0, reached[where - 1], -u * reached[0] / max(1 - u, 1e-12) if u else 0.0)
+        guess = 1 - (reached[where] - gone[inner + 1]) / np.where(size > 0, size, 1.0)
+        u1[inner] = project(points[inner + 1], elements, first + where, guess)
+    u0 = np.empty(n)
+    if n:
+        u0[0] = u if local[0] == 0 else 0.0
+        u0[1:] = np.where(at_end[:-1], 0.0, u1[:-1])
+    ends = np.concatenate(([0], vertex))
+    skipped = np.flatnonzero(np.diff(ends) == 0)
+    return Pairs(first + local, u0, u1, first + skipped, ends[skipped], first + len(vertex), 0.0)
+
+
+def project(points: Floats, elements: Elements, element: Indices, guess: Floats) -> Floats:
+    """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart."""
+    begin = elements.points[element]
+    way = elements.points[element + 1] - begin
+    rel = points - begin
+    square = np.einsum("ij,ij->i", way, way)
+    u = np.einsum("ij,ij->i", rel, way) / np.where(square > 0, square, 1.0)
+    if elements.sweep is not None and elements.centre is not None and elements.plane is not None:
+        for k in np.flatnonzero(elements.kind[element] > 1):
+            e = element[k]
+            one, two, _ = PLANE_ORDER[elements.plane[e]]
+            centre, sweep = elements.centre[e], float(elements.sweep[e])
+            arm = complex(begin[k, one] - centre[one], begin[k, two] - centre[two])
+            here = complex(points[k, one] - centre[one], points[k, two] - centre[two])
+            angle = float(np.angle(here / arm)) if arm != 0 else 0.0
+            angle += FULL_TURN * round((guess[k] * sweep - angle) / FULL_TURN)
+            u[k] = angle / sweep
+    return np.asarray(np.clip(u, 0.0, 1.0), dtype=np.float64)
+
+
+def along_one(points: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs | None:
+    """As many blocks as run along the rest of one element without reaching its end. None when the first does not."""
+    n = len(points) - 1
+    which = np.full(n, element)
+    way = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    length = float(elements.chart_lengths(element, element + 1)[0])
+    if length <= 0:
+        return None
+    guess = u + np.cumsum(way) / length
+    at = project(points[1:], elements, which, guess)
+    begin, end = elements.points[element], elements.points[element + 1]
+    before = np.concatenate(([u], at[:-1]))
+    good = at >= before - reach_mm / length
+    if elements.kind[element] <= 1:
+        gap = points[1:] - (begin + at[:, None] * (end - begin))
+        good &= np.einsum("ij,ij->i", gap, gap) <= reach_mm**2
+    good &= (at < 1.0) | (np.einsum("ij,ij->i", points[1:] - end, points[1:] - end) <= reach_mm**2)
+    count = int(np.argmin(good)) if not good.all() else n
+    ended = np.flatnonzero(at[:count] >= 1.0)
+    if len(ended):
+        count = int(ended[0]) + 1
+    if count == 0:
+        return None
+    done, last = (element + 1, 0.0) if at[count - 1] >= 1.0 else (element, float(at[count - 1]))
+    return Pairs(which[:count], before[:count], at[:count], _NONE, _NONE, done, last)
+
+
+def across_several(points: Floats, elements: Elements, first: int, stop: int, u: float, reach_mm: float) -> tuple[int, float] | None:
+    """The element and place on it where one straight block from points[0] to points[1] ends, when it runs over several elements' ends.
+
+    Elements' ends passed on the way have to lie on the block, in order. None when they do not.
+    """
+    begin, way = points[0], points[1] - points[0]
+    square = float(way @ way)
+    if square <= 0:
+        return None
+    last = 0.0
+    for element in range(first, min(stop, first + 4096)):
+        if elements.kind[element] > 1:
+            return None
+        end = elements.points[element + 1]
+        if element > first or u > 0.0 or not np.isnan(elements.points[element, 0]):
+            at = project(points[1:2], elements, np.array([element]), np.array([1.0]))
+            foot = elements.points[element] + float(at[0]) * (end - elements.points[element])
+            if np.linalg.norm(points[1] - foot) <= reach_mm and (at[0] < 1.0 or np.linalg.norm(points[1] - end) <= reach_mm):
+                return element, float(at[0])
+        place = float((end - begin) @ way) / square
+        if place < last - reach_mm / square**0.5 or np.linalg.norm(begin + place * way - end) > reach_mm:
+            return None
+        last = max(last, place)
+    return None

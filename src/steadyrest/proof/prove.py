@@ -1,0 +1,245 @@
+"""Does a program cut what the toolpath says? Both are gone through once, side by side, to the end or to the first difference."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import chain
+from math import degrees, isfinite, isnan
+from pathlib import Path
+from typing import cast
+
+import numpy as np
+
+from steadyrest.errors import Place
+from steadyrest.profile import Profile, profile_digest
+from steadyrest.proof.causes import likeliest_cause
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.figures import Gathered
+from steadyrest.proof.following import Follower
+from steadyrest.proof.head_line import read_head_line, stale
+from steadyrest.proof.holes import follow_hole
+from steadyrest.proof.intended import Pass, passes
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.setting import Setting, setting_of
+from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures
+from steadyrest.reading import read_program
+from steadyrest.reading.model import ProgramItem
+from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath
+
+
+def prove(
+    program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem],
+    toolpath: Toolpath,
+    profile: Profile,
+    *,
+    rotary_letter: str | None = None,
+    tolerance: float | None = None,
+) -> Verdict:
+    """Compare what a program makes the machine do with what a toolpath asks for.
+
+    program        a file, its bytes whole or in pieces, or what `read_program` gives
+    rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
+    tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
+                   the rounding of the program's words comes on top, and is computed and stated
+    returns        a Verdict, proved or refused; raises ProgramError where the program is not in the profile's language, ToolpathError
+                   where a block of the toolpath is wrong, ProfileError when the rotary does not fit
+    """
+    setting = setting_of(toolpath, profile, rotary_letter, tolerance)
+    cursor = Cursor(_items(program, setting), setting)
+    trial = _Trial(cursor, setting)
+    failure = trial.run()
+    return trial.verdict(failure)
+
+
+def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], setting: Setting) -> Iterator[ProgramItem]:
+    if isinstance(program, Path | bytes):
+        yield from read_program(program, setting.profile, rotary_letter=setting.letter)
+        return
+    items = iter(program)
+    first = next(items, b"")
+    if isinstance(first, bytes):
+        pieces = chain([first], cast("Iterator[bytes]", items))
+        yield from read_program(pieces, setting.profile, rotary_letter=setting.letter)
+        return
+    yield first
+    yield from cast("Iterator[ProgramItem]", items)
+
+
+class _Trial:
+    """One run through both. Keeps the figures and knows, when something differs, where it was."""
+
+    def __init__(self, cursor: Cursor, setting: Setting) -> None:
+        self.cursor, self.setting = cursor, setting
+        self.gathered: list[Gathered] = []
+        self.this: Pass | None = None
+        self.follower: Follower | None = None
+        self.notices: list[str] = []
+
+    def run(self) -> Failure | None:
+        try:
+            for this in passes(self.setting):
+                self._pass(this)
+            self.this = None
+            self._end()
+        except Mismatch as mismatch:
+            return self._failure(mismatch)
+        return None
+
+    def _pass(self, this: Pass) -> None:
+        cursor, operation = self.cursor, this.operation
+        self.this = this
+        if not self.gathered or self.gathered[-1].number != this.number:
+            self.gathered.append(Gathered(this.number, operation.name, operation.rotary.intent, operation.tool))
+        gathered = self.gathered[-1]
+        cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
+        follower = self.follower = Follower(cursor, self.setting, this, gathered)
+        try:
+            for item in operation.stream():
+                if isinstance(item, MoveColumns):
+                    follower.columns(item)
+                elif isinstance(item, Hole):
+                    first = bool(np.isnan(follower.point[0]))
+                    follower.point = follow_hole(cursor, self.setting, this, follower.links, gathered, item, first=first)
+                elif isinstance(item, Dwell):
+                    self._dwell(item)
+                elif isinstance(item, Stop):
+                    self._stop(item)
+                else:
+                    assert isinstance(item, Note)
+        finally:
+            gathered.cut_minutes += cursor.cut_minutes - cut
+            gathered.rapid_minutes += cursor.rapid_minutes - rapid
+
+    def _dwell(self, dwell: Dwell) -> None:
+        cursor, numbers = self.cursor, self.setting.profile.numbers
+        if dwell.seconds == 0.0:
+            if cursor.ahead() == "dwell" and cursor.event_number() == 0.0:
+                cursor.take_event()
+            return
+        if cursor.ahead() != "dwell":
+            raise Mismatch("dwell", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
+        unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
+        letter = self.setting.profile.codes.dwell_letter
+        count = 10.0 ** -numbers.by_letter.get(letter, numbers.dwell).decimals * unit
+        line, seconds = cursor.line, cursor.take_event().number
+        if not abs(seconds - dwell.seconds) <= 0.5 * count + PART_IN * dwell.seconds + 1e-9:
+            raise Mismatch("dwell", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
+
+    def _stop(self, stop: Stop) -> None:
+        wanted = "optional_stop" if stop.optional else "stop"
+        found = self.cursor.ahead()
+        if found != wanted:
+            what = "optional stop" if stop.optional else "stop"
+            raise Mismatch("stop", f"the {what} is missing", line=self.cursor.line, move=stop.move)
+        self.cursor.take_event()
+
+    def _end(self) -> None:
+        """After the last move: only safe rapids, all off, and the end."""
+        cursor, setting = self.cursor, self.setting
+        start = cursor.place()
+        links = self.follower.links if self.follower is not None else None
+        while (ahead := cursor.ahead()) != "end":
+            if ahead == "nothing":
+                raise Mismatch("end", "the program stops without its end code", line=cursor.line)
+            if ahead != "rows":
+                cursor.take_event()
+                continue
+            rows = cursor.rows
+            assert rows is not None
+            if rows.motion[cursor.at] != 0:
+                raise Mismatch("extra", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
+            if links is not None:
+                links.check_leaving(start)
+            cursor.advance(1)
+        line = cursor.line
+        cursor.take_event()
+        state = cursor.state
+        if state.spindle != "stop":
+            raise Mismatch("end", "the spindle is on at the end of the program", line=line)
+        if state.coolant:
+            raise Mismatch("end", "coolant is on at the end of the program", line=line)
+        for axis, name in enumerate(("X", "Y", "Z")):
+            travel = setting.profile.linear[name].travel if name in setting.profile.linear else 0.0
+            need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
+            if travel and isfinite(need) and need > travel:
+                raise Mismatch("travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
+        if cursor.extra_stops:
+            lines = ", ".join(map(str, cursor.extra_stops[:5]))
+            self.notices.append(f"stops that the toolpath does not ask for, between cuts: line {lines}")
+
+    def _failure(self, mismatch: Mismatch) -> Failure:
+        this = self.this
+        place = Place(
+            line=mismatch.line or None,
+            operation=this.number if this is not None else None,
+            operation_name=(this.operation.name or None) if this is not None else None,
+            move=mismatch.move,
+        )
+        sentence = mismatch.sentence
+        if this is not None and this.angle_deg is not None:
+            sentence += f" (at angle {this.angle_deg:g})"
+        distance = None if isnan(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
+        cause = ""
+        if this is not None and self.follower is not None:
+            cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)
+        return Failure(mismatch.kind, sentence, place, distance, cause)
+
+    def verdict(self, failure: Failure | None) -> Verdict:
+        setting, cursor, totals = self.setting, self.cursor, self.cursor.totals
+        toolpath, scale = setting.toolpath, setting.scale
+        digests = toolpath.digest, profile_digest(setting.profile)
+        old = stale(read_head_line(cursor.comments), *digests)
+        notices = [old] if old else []
+        extents: dict[str, tuple[float, float] | None] = {}
+        for axis, name in enumerate(("X", "Y", "Z")):
+            low, high = float(totals.lowest[axis]), float(totals.highest[axis])
+            extents[name] = (low / scale, high / scale) if isfinite(low) and isfinite(high) else None
+        turned = (totals.lowest_deg, totals.highest_deg) if isfinite(totals.lowest_deg) else None
+        whole = WholeFigures(
+            lines=totals.line,
+            tools=tuple(totals.tools),
+            extents=extents,
+            rotary_extent_deg=turned,
+            turning_deg=totals.turning_deg,
+            fastest_rotary_deg_per_min=totals.fastest_deg_per_min,
+            cutting_minutes=cursor.cut_minutes,
+            rapid_minutes=cursor.rapid_minutes,
+        )
+        return Verdict(
+            proved=failure is None,
+            units=toolpath.units,
+            tolerance=setting.tolerance_mm / scale,
+            operations=tuple(self._figures(one) for one in self.gathered),
+            whole=whole,
+            failure=failure,
+            notices=tuple(notices + self.notices),
+            toolpath_digest=digests[0],
+            profile_digest=digests[1],
+        )
+
+    def _figures(self, one: Gathered) -> OperationFigures:
+        setting, scale = self.setting, self.setting.scale
+        limit = setting.limit_mm(one.radius_mm)
+        return OperationFigures(
+            number=one.number,
+            name=one.name,
+            intent=one.intent,
+            tool=one.tool,
+            tip_off_path=one.tip_off_path_mm / scale,
+            path_off_tip=one.path_off_tip_mm / scale,
+            limit=limit / scale,
+            rounding=(limit - setting.tolerance_mm) / scale,
+            radius=one.radius_mm / scale,
+            axis_off_deg=degrees(one.axis_rad),
+            axis_limit_deg=degrees(setting.axis_limit_rad),
+            faster_percent=max(0.0, 100 * one.faster),
+            slowed_blocks=one.slowed,
+            slowest_percent=100 * one.slowest,
+            moves=one.moves,
+            blocks=one.blocks,
+            holes=one.holes,
+            lifted=one.lifted,
+            cutting_minutes=one.cut_minutes,
+            rapid_minutes=one.rapid_minutes,
+        )

@@ -1,0 +1,148 @@
+"""The program's motion, block by block, with everything the checks need to know about each: columns, one row a block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.proof.geometry import Floats, Motions
+from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
+
+PLANE_ORDER = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
+"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841), and the third."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """n blocks. Positions are work coordinates, mm; `vertex` (n + 1, 3) and `phi` (n + 1,) are before the first and after each.
+
+    minutes   as the F word says, NaN in a rapid
+    machine   the least the axes need for the block, minutes
+    count     one count of the F word, as a fraction of it
+    least     the least time that the largest F allows, minutes
+    """
+
+    line: NDArray[np.int64]
+    motion: NDArray[np.uint8]
+    vertex: Floats
+    phi: Floats
+    word_deg: Floats
+    minutes: Floats
+    machine: Floats
+    count: Floats
+    least: Floats
+    clear: NDArray[np.bool_]
+    cycle: NDArray[np.bool_]
+    centre: Floats | None
+    sweep: Floats | None
+    plane: NDArray[np.uint8] | None
+    stands: bool
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    @property
+    def rapid(self) -> NDArray[np.bool_]:
+        """(n,) whether the block is a rapid."""
+        return np.asarray(self.motion == RAPID)
+
+    def motions(self, setting: Setting, at: slice, across: NDArray[np.complex128], turns_off: float) -> Motions:
+        """The blocks of a slice as motions, whole turns `turns_off` taken off; `across` belongs to `vertex`."""
+        first, last = at.start, at.stop
+        along = self.vertex[:, setting.frame.along]
+        phi = self.phi
+        if self.stands:
+            turn = float(phi[first]) - turns_off
+            return Motions(along[first:last], along[first + 1 : last + 1], across[first:last], across[first + 1 : last + 1], turn, turn)
+        return Motions(
+            along[first:last],
+            along[first + 1 : last + 1],
+            across[first:last],
+            across[first + 1 : last + 1],
+            phi[first:last] - turns_off,
+            phi[first + 1 : last + 1] - turns_off,
+        )
+
+
+def rows_of(read: MotionRead, setting: Setting) -> Rows:
+    """A run of motion as the reader gives it, made ready for the checks."""
+    n = len(read)
+    vertex = np.empty((n + 1, 3))
+    vertex[0], vertex[1:] = read.start_mm, read.end_mm
+    if setting.rotary is not None and setting.rotary.replaces:
+        at = "XYZ".index(setting.rotary.replaces)
+        vertex[:, at] = setting.frame.centre_mm[at]
+    word = np.empty(n + 1)
+    word[0], word[1:] = read.start_w_deg, read.w_deg
+    if setting.rotary is None:
+        word[:] = 0.0
+    phi = np.radians(setting.sense * word)
+    way = np.diff(vertex, axis=0)
+    turn = np.diff(word)
+    machine = np.zeros(n)
+    for axis, fastest in enumerate(setting.fastest_mm_per_min()):
+        machine = np.fmax(machine, np.abs(way[:, axis]) / fastest)
+    if setting.rotary is not None:
+        machine = np.fmax(machine, np.abs(turn) / setting.rotary.fastest)
+    count, least = _feed_words(read, setting)
+    centre, sweep = read.centre_mm, None
+    if centre is not None and read.plane is not None:
+        sweep = _sweeps(read, vertex)
+    return Rows(
+        line=read.line,
+        motion=read.motion,
+        vertex=vertex,
+        phi=phi,
+        word_deg=word,
+        minutes=read.minutes,
+        machine=machine,
+        count=count,
+        least=least,
+        clear=read.clear,
+        cycle=read.cycle,
+        centre=centre,
+        sweep=sweep,
+        plane=read.plane,
+        stands=bool(not turn.any()),  # NaN counts as turning
+    )
+
+
+def _feed_words(read: MotionRead, setting: Setting) -> tuple[Floats, Floats]:
+    feed, numbers = setting.profile.feed, setting.profile.numbers
+    inch = setting.program_scale != 1.0
+
+    def increment(inverse: bool) -> float:
+        form = numbers.by_letter.get("F", numbers.inverse_feed if inverse else numbers.feed)
+        decimals = form.inch_decimals if inch and form.inch_decimals is not None else form.decimals
+        return float(10.0**-decimals)
+
+    inverse = read.feed_mode == FEED_INVERSE
+    word = np.abs(read.feed_word)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        count = np.where(inverse, increment(True), increment(False)) / word
+        largest = np.where(inverse, feed.largest_inverse, feed.largest_inch if inch else feed.largest_mm)
+        least = read.minutes * word / largest
+        if feed.inverse_is == "seconds":
+            least = np.where(inverse, increment(True) / 60, least)
+    return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)
+
+
+def _sweeps(read: MotionRead, vertex: Floats) -> Floats:
+    """Signed angle of each arc in its plane, radians, counterclockwise positive seen from + of the third axis; NaN else."""
+    assert read.centre_mm is not None
+    assert read.plane is not None
+    sweep = np.full(len(read), np.nan)
+    rows = np.flatnonzero(read.motion > LINE)
+    order = np.array(PLANE_ORDER)[read.plane[rows]][:, :2]
+    at = rows[:, None]
+    begin = vertex[at, order] - read.centre_mm[at, order]
+    end = vertex[at + 1, order] - read.centre_mm[at, order]
+    sign = np.where(read.motion[rows] == CLOCKWISE, -1.0, 1.0)
+    angle = np.mod(sign * (np.arctan2(end[:, 1], end[:, 0]) - np.arctan2(begin[:, 1], begin[:, 0])), FULL_TURN)
+    turns = read.full_turns[rows] if read.full_turns is not None else np.zeros(len(rows), dtype=np.int64)
+    closed = (np.hypot(*(end - begin).T) < 1e-7) & (turns > 0)
+    sweep[rows] = sign * (np.where(closed, 0.0, angle) + FULL_TURN * turns)
+    return sweep

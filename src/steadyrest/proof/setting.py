@@ -1,0 +1,157 @@
+"""What has to be known before the first block: frame, sense of rotation, limits, and the budget of the tolerance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot, inf, pi, radians
+
+import numpy as np
+
+from steadyrest.errors import Place, ProfileError
+from steadyrest.profile import NumberFormat, Profile, Rotary
+from steadyrest.proof.geometry import Frame, sense_of_rotation
+from steadyrest.toolpath import Toolpath
+
+MM_PER_INCH = 25.4
+DEFAULT_TOLERANCE = {"mm": 0.01, "inch": 0.0004}
+"""File units, part frame."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rounding:
+    """What the program's words cannot say, half a count of the least increment each.
+
+    linear_mm   of X, Y and Z together, as a distance
+    angle_rad   of the rotary's word; times the tip's radius it is a distance
+    centre_mm   of an arc's centre or radius words
+    """
+
+    linear_mm: float
+    angle_rad: float
+    centre_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One proof's fixed facts, in mm, radians and minutes.
+
+    scale         mm per file unit
+    program_scale mm per unit of the program's own words
+    rotary        the rotary that turns about the toolpath's axis; None when the profile has none
+    swept_mm      radius inside which something that turns can be hit
+    clear_mm      height over the axis of rotation at which the rotary may turn at rapid (axis Z: over the work origin)
+    top_mm        height below which a rapid may hit the stock, measured alike
+    span_mm       where the stock lies along the axis, relative to the centre
+    """
+
+    profile: Profile
+    toolpath: Toolpath
+    frame: Frame
+    rotary: Rotary | None
+    letter: str | None
+    sense: int
+    scale: float
+    program_scale: float
+    tolerance_mm: float
+    rounding: Rounding
+    swept_mm: float
+    clear_mm: float
+    top_mm: float
+    span_mm: tuple[float, float]
+
+    def limit_mm(self, radius_mm: float) -> float:
+        """The farthest the tip may be from its path at that distance from the axis of rotation."""
+        return self.tolerance_mm + self.rounding.linear_mm + self.rounding.angle_rad * radius_mm
+
+    @property
+    def axis_limit_rad(self) -> float:
+        """The largest angle between tool axes: the tolerance seen at the swept radius, and the rounding of the rotary's word."""
+        return self.tolerance_mm / max(self.swept_mm, 1.0) + self.rounding.angle_rad + 1e-9
+
+    def fastest_mm_per_min(self) -> tuple[float, float, float]:
+        """Rapid speed of X, Y, Z."""
+        linear = self.profile.linear
+        return tuple(linear[axis].fastest if axis in linear else 5000.0 for axis in ("X", "Y", "Z"))  # type: ignore[return-value]
+
+
+def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, tolerance: float | None) -> Setting:
+    """The fixed facts of one proof. ProfileError when `letter` is no rotary of the profile, or turns about another axis."""
+    scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+    in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
+    letter, rotary = _rotary(toolpath, profile, letter)
+    frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * scale)
+    swept = toolpath.swept_radius * scale
+    clear, top, span = swept + profile.safety.clearance, swept, (-inf, inf)
+    if toolpath.stock is not None:
+        low, high = toolpath.stock.along(toolpath.axis)
+        span = low * scale, high * scale
+    if toolpath.axis == "Z":
+        top, clear, span = span[1], span[1] + profile.safety.clearance, (-inf, inf)
+    wanted = tolerance if tolerance is not None else DEFAULT_TOLERANCE[toolpath.units]
+    return Setting(
+        profile=profile,
+        toolpath=toolpath,
+        frame=frame,
+        rotary=rotary,
+        letter=letter,
+        sense=sense_of_rotation(rotary) if rotary is not None else 1,
+        scale=scale,
+        program_scale=MM_PER_INCH if in_inch else 1.0,
+        tolerance_mm=wanted * scale,
+        rounding=_rounding(profile, rotary, letter, in_inch),
+        swept_mm=swept,
+        clear_mm=clear,
+        top_mm=top,
+        span_mm=span,
+    )
+
+
+def _rotary(toolpath: Toolpath, profile: Profile, letter: str | None) -> tuple[str | None, Rotary | None]:
+    if letter is not None:
+        for name, rotary in profile.rotary.items():
+            if name == letter:
+                if rotary.along != toolpath.axis:
+                    raise ProfileError(
+                        f"the rotary {letter} turns about {rotary.along}, the toolpath's axis of rotation is {toolpath.axis}",
+                        place=Place(key=f"rotary.{letter}.along"),
+                        cure="use a rotary along the toolpath's axis",
+                    )
+                return letter, rotary
+        raise ProfileError(
+            f"the profile '{profile.name}' has no rotary {letter}",
+            place=Place(key="rotary"),
+            cure=f"it has {', '.join(profile.rotary) or 'none'}",
+        )
+    for name, rotary in profile.rotary.items():
+        if rotary.along == toolpath.axis:
+            return name, rotary
+    return None, None
+
+
+def _rounding(profile: Profile, rotary: Rotary | None, letter: str | None, in_inch: bool) -> Rounding:
+    numbers = profile.numbers
+    unit = MM_PER_INCH if in_inch else 1.0
+
+    def half(name: str, default: NumberFormat) -> float:
+        return 0.5 * count_of(numbers.by_letter.get(name, default), in_inch)
+
+    replaced = rotary.replaces if rotary is not None else ""
+    axes = [half(name, numbers.length) * unit for name in ("X", "Y", "Z") if name != replaced]
+    angle = 0.0
+    if rotary is not None and replaced:
+        angle = half(replaced, numbers.length) * unit / abs(rotary.mm_per_degree)
+    elif rotary is not None and letter is not None:
+        angle = 0.5 * count_of(numbers.by_letter.get(letter, numbers.angle), in_inch=False)
+    centre = [half(name, numbers.length) * unit for name in ("I", "J")]
+    if profile.arcs.form == "radius":
+        centre = [half("R", numbers.length) * unit]
+    return Rounding(hypot(*axes), radians(angle), hypot(*centre))
+
+
+def count_of(form: NumberFormat, in_inch: bool) -> float:
+    """The least increment of a number so spelled, in its own unit."""
+    decimals = form.inch_decimals if in_inch and form.inch_decimals is not None else form.decimals
+    return float(10.0**-decimals)
+
+
+FULL_TURN = 2 * pi

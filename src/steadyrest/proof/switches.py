@@ -1,0 +1,61 @@
+"""Is everything switched as the operation asks before the tool cuts? Tool, its length, spindle, coolant, clamp, pauses."""
+
+from __future__ import annotations
+
+from math import isnan
+
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.intended import Pass
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.setting import Setting, count_of
+
+_STEP_DEG = 1e-6
+
+
+def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
+    """Raise the Mismatch of the first thing that is not as the operation says. Asked once after each change."""
+    state = cursor.state
+    if cursor.checked is not None and cursor.checked[0] is state and cursor.checked[1] is this:
+        return
+    line, operation, profile = cursor.line, this.operation, setting.profile
+    if state.tool != operation.tool:
+        held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
+        raise Mismatch("tool", f"{held}; the operation cuts with tool {operation.tool}", line=line)
+    if profile.tool.length_offset and state.offset != operation.tool:
+        held = "no length offset is on" if isnan(state.offset) else f"the length offset is that of tool {state.offset:g}"
+        raise Mismatch("offset", f"{held}; the operation cuts with tool {operation.tool}", line=line)
+    if profile.codes.work_offset and state.work != profile.codes.work_offset:
+        held = f"work offset {state.work} is on" if state.work else "no work offset is selected"
+        raise Mismatch("offset", f"{held}; the profile's is {profile.codes.work_offset}", line=line)
+    _check_spindle(cursor, this, setting)
+    wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
+    if state.coolant != wanted:
+        on = " and ".join(sorted(state.coolant)) or "off"
+        raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=line)
+    rotary = setting.rotary
+    if rotary is not None and rotary.clamp.use == "indexing":
+        if this.wants_clamp and state.clamped is not True:
+            raise Mismatch("clamp", "the rotary's clamp is off while an operation cuts that needs it", line=line)
+        if not this.wants_clamp and state.clamped is not False:
+            raise Mismatch("clamp", "the rotary's clamp is on in an operation that turns the part", line=line)
+    if state.owed is not None:
+        raise Mismatch("dwell", f"the pause of {state.owed[1]:g} s that the profile asks for after '{state.owed[0]}' is missing", line=line)
+    if rotary is not None and rotary.steps and this.wants_clamp and cursor.rows is not None:
+        word = float(cursor.rows.word_deg[cursor.at])
+        if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
+            raise Mismatch("axis", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
+    cursor.checked = (state, this)
+
+
+def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
+    state, spindle = cursor.state, this.operation.spindle
+    if spindle.rpm == 0 and (state.spindle == "stop" or state.rpm == 0):
+        return
+    if state.spindle != spindle.turns:
+        turns = "is off" if state.spindle == "stop" else f"turns {state.spindle}"
+        raise Mismatch("spindle", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.line)
+    numbers = setting.profile.numbers
+    slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
+    if not abs(state.rpm - spindle.rpm) <= slack:
+        turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} per minute"
+        raise Mismatch("spindle", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.line)

@@ -1,0 +1,189 @@
+"""What was found: proved with its figures, or refused with the first place, the distance and the likeliest cause."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from steadyrest.errors import Place
+
+SCHEMA = 1
+
+NOT_SEEN = (
+    "facts of the mounting that the profile states wrongly: which way the chuck faces and turns, and where zero is",
+    "collisions of tool, holder, part, fixture, chuck and tail support, also on the way of a rapid that the machine bends",
+    "tool lengths, diameters and work offsets in the machine",
+    "what the machine does between the ends of its blocks beyond moving its axes evenly: rounding of corners, backlash, lag",
+)
+"""What the proof does not see; said wherever the verdict is read (standards of the trade: a read-back proves agreement only)."""
+
+CAUTION = "First run above the part, single block, rapid and feed turned down, hand on feed hold."
+"""Common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class OperationFigures:
+    """One operation. Lengths in the toolpath's units; distances and angle are upper bounds over the whole path, not samples.
+
+    tip_off_path, path_off_tip   the farthest the tip gets from the intended path, and that path from the tip's
+    limit, rounding              what was allowed at `radius`: tolerance plus the rounding of the words there
+    axis_off_deg                 the largest angle between tool axes
+    faster_percent               the largest excess of tip speed over the feed
+    slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
+    lifted                       how often the tool was lifted out of a cut and came back to it (rewinds)
+    """
+
+    number: int
+    name: str
+    intent: str
+    tool: int
+    tip_off_path: float
+    path_off_tip: float
+    limit: float
+    rounding: float
+    radius: float
+    axis_off_deg: float
+    axis_limit_deg: float
+    faster_percent: float
+    slowed_blocks: int
+    slowest_percent: float
+    moves: int
+    blocks: int
+    holes: int
+    lifted: int
+    cutting_minutes: float
+    rapid_minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class WholeFigures:
+    """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known."""
+
+    lines: int
+    tools: tuple[int, ...]
+    extents: dict[str, tuple[float, float] | None]
+    rotary_extent_deg: tuple[float, float] | None
+    turning_deg: float
+    fastest_rotary_deg_per_min: float
+    cutting_minutes: float
+    rapid_minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """The first thing that differs. `place` has the program's line and the toolpath's operation and move; `distance` is None where
+    no distance says it, else in the toolpath's units; `cause` is empty when none is likelier than another.
+    """
+
+    kind: str
+    sentence: str
+    place: Place
+    distance: float | None
+    cause: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """`proved`, or not; figures of every operation that was gone through, wholly or up to the failure."""
+
+    proved: bool
+    units: str
+    tolerance: float
+    operations: tuple[OperationFigures, ...]
+    whole: WholeFigures
+    failure: Failure | None
+    notices: tuple[str, ...]
+    toolpath_digest: str
+    profile_digest: str
+
+    @property
+    def farthest(self) -> float:
+        """The largest of all distances, either way, in the toolpath's units."""
+        return max((max(one.tip_off_path, one.path_off_tip) for one in self.operations), default=0.0)
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for `--json`: lengths in `units`, angles in degrees, times in minutes. Within one `schema` keys are only ever added."""
+        failure = None
+        if self.failure is not None:
+            place = self.failure.place
+            failure = {
+                "kind": self.failure.kind,
+                "sentence": self.failure.sentence,
+                "line": place.line,
+                "operation": place.operation,
+                "operation_name": place.operation_name,
+                "move": place.move,
+                "distance": self.failure.distance,
+                "cause": self.failure.cause or None,
+            }
+        return {
+            "schema": SCHEMA,
+            "proved": self.proved,
+            "units": self.units,
+            "tolerance": self.tolerance,
+            "farthest": self.farthest,
+            "operations": [asdict(one) for one in self.operations],
+            "whole": asdict(self.whole),
+            "failure": failure,
+            "notices": list(self.notices),
+            "toolpath_digest": self.toolpath_digest,
+            "profile_digest": self.profile_digest,
+            "not_seen": list(NOT_SEEN),
+        }
+
+    def text(self) -> str:
+        """One screen for a person."""
+        lines = [self._headline()]
+        if self.failure is not None:
+            lines += self._failure_lines(self.failure)
+        lines += ["", f"  {'operation':<26}{'off path':>10}{'allowed':>10}{'axis deg':>10}{'cut min':>10}{'rapid':>8}{'blocks':>10}"]
+        shown = self.operations if len(self.operations) <= 12 else self.operations[:11]
+        for one in shown:
+            name = f"{one.number} {one.name or one.intent}"[:25]
+            off = max(one.tip_off_path, one.path_off_tip)
+            lines.append(
+                f"  {name:<26}{off:>10.4f}{one.limit:>10.4f}{one.axis_off_deg:>10.4f}"
+                f"{one.cutting_minutes:>10.2f}{one.rapid_minutes:>8.2f}{one.blocks:>10}"
+            )
+        if len(self.operations) > len(shown):
+            lines.append(f"  and {len(self.operations) - len(shown)} more")
+        lines += ["", *self._whole_lines()]
+        lines += [f"  notice: {notice}" for notice in self.notices[:6]]
+        lines += ["", "  not seen by the proof:", *(f"  - {sentence}" for sentence in NOT_SEEN), f"  {CAUTION}"]
+        return "\n".join(lines)
+
+    def _headline(self) -> str:
+        if self.proved:
+            return (
+                f"proved: the program cuts what the toolpath says, never more than {self.farthest:.4f} {self.units} off "
+                f"(tolerance {self.tolerance:g}, the rest is rounding)"
+            )
+        return "refused: the program does not cut what the toolpath says"
+
+    def _failure_lines(self, failure: Failure) -> list[str]:
+        lines = [
+            f"  where:  {failure.place}" if str(failure.place) else "  where:  the end of the program",
+            f"  what:   {failure.sentence}",
+        ]
+        if failure.distance is not None:
+            lines.append(f"  off by: {failure.distance:.4f} {self.units}")
+        if failure.cause:
+            lines.append(f"  likely: {failure.cause}")
+        return lines
+
+    def _whole_lines(self) -> list[str]:
+        whole = self.whole
+        extents = ", ".join(f"{axis} {span[0]:.3f} to {span[1]:.3f}" for axis, span in whole.extents.items() if span is not None)
+        turning = ""
+        if whole.rotary_extent_deg is not None:
+            low, high = whole.rotary_extent_deg
+            turning = (
+                f"  rotary {low:.3f} to {high:.3f} degrees, {whole.turning_deg:.0f} in all, "
+                f"fastest at feed {whole.fastest_rotary_deg_per_min:.0f} per minute"
+            )
+        return [
+            f"  {whole.lines} lines, tools {', '.join(map(str, whole.tools)) or 'none'}, "
+            f"{whole.cutting_minutes:.2f} min cutting, {whole.rapid_minutes:.2f} min rapid",
+            f"  {extents}" if extents else "  no position is known",
+            *([turning] if turning else []),
+        ]

@@ -1,0 +1,74 @@
+"""Which rules hold for every block, whatever it is for? Turning, clamp, travel, speed of rotation."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.proof.geometry import Floats
+from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.rows import Rows
+from steadyrest.proof.setting import Setting
+
+_HAIR = 1e-6
+"""mm or degrees: below every least increment, above the noise of the arithmetic."""
+
+
+def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tuple[int, Mismatch] | None:
+    """The first block that breaks a rule, with what it breaks; `clamped` is None before the first clamp code."""
+    rotary = setting.rotary
+    if rotary is None:
+        return None
+    found: list[tuple[int, Mismatch]] = []
+
+    def note(broken: NDArray[np.bool_], kind: str, sentence: str) -> None:
+        if broken.any():
+            row = int(np.argmax(broken))
+            found.append((row, Mismatch(kind, sentence, line=int(rows.line[row]))))  # type: ignore[arg-type]
+
+    word = rows.word_deg
+    if rotary.travel.kind == "limited":
+        slack = np.degrees(setting.rounding.angle_rad) + _HAIR
+        beyond = (word[1:] < rotary.travel.lowest - slack) | (word[1:] > rotary.travel.highest + slack)
+        note(beyond, "travel", f"the rotary goes beyond its travel of {rotary.travel.lowest:g} to {rotary.travel.highest:g} degrees")
+    if not rows.stands:
+        turning = ~(np.abs(np.diff(word)) <= _HAIR * 1e-3)
+        turning &= ~np.isnan(word[1:])
+        rapid = rows.rapid
+        low = turning & rapid & ~rows.clear & ~_high_enough(rows, setting)
+        note(low, "turn", f"the rotary turns at rapid with the tool lower than {setting.clear_mm:g} mm over the axis of rotation")
+        if rotary.clamp.use == "indexing" and clamped is not False:
+            note(turning, "clamp", "the rotary turns with its clamp on" if clamped else "the rotary turns before its clamp is released")
+        if not rotary.turns_while_cutting:
+            note(turning & ~rapid, "turn", "the rotary turns while cutting, which this rotary cannot do")
+        note(_too_fast(rows, rotary.fastest), "travel", f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute")
+    return min(found, key=lambda one: one[0]) if found else None
+
+
+def heights(rows: Rows, setting: Setting) -> Floats:
+    """Height (n + 1,) of the tool at each vertex over the axis of rotation (axis Z: over the centre's height), mm."""
+    return np.asarray(rows.vertex[:, 2] - setting.frame.centre_mm[2], dtype=np.float64)
+
+
+def _high_enough(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
+    height = heights(rows, setting)
+    lowest = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
+    slack = setting.rounding.linear_mm + _HAIR
+    return np.asarray(lowest >= setting.clear_mm - slack)
+
+
+def _too_fast(rows: Rows, fastest: float) -> NDArray[np.bool_]:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        speed = np.abs(np.diff(rows.word_deg)) / rows.minutes
+    allowed = fastest * (1 + np.maximum(1e-3, rows.count))
+    return np.asarray(~rows.rapid & (speed > allowed + _HAIR))
+
+
+def rotary_speed(rows: Rows) -> float:
+    """The highest speed of rotation that F asks for, degrees per minute; 0 when nothing turns."""
+    if rows.stands:
+        return 0.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        speed = np.abs(np.diff(rows.word_deg)) / rows.minutes
+    speed = speed[np.isfinite(speed)]
+    return float(speed.max()) if len(speed) else 0.0
