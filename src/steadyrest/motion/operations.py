@@ -24,9 +24,6 @@ from steadyrest.toolpath.columns import Dwell, Hole, Note, Stop
 
 Moves = Generator[PlanItem, None, Stand]
 
-REWIND_STEP_DEG = 30.0
-"""In an operation that does not fit the travel no block turns further than this, so that a rewind finds a place to happen."""
-
 
 @dataclass(slots=True)
 class Seen:
@@ -164,7 +161,8 @@ def _rewound_run(
     seen.heights.see(rows, stand, setup)
     rows, low = lifted(rows, stand, setup.clear)
     seen.lifted += low
-    rows = split_turns(rows, stand, REWIND_STEP_DEG)
+    if not len(rows):
+        return replace(stand, point=after.point, phi_deg=after.phi_deg), 0
     stand, added = yield from kept_in_travel(rows, stand, number, _rule(rows), setup, seen.slowed)
     return replace(stand, point=after.point, phi_deg=after.phi_deg), added
 

@@ -8,15 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.errors import PlanError
+from steadyrest.motion.limits import limit_points, rewinds
 from steadyrest.motion.links import arriving_travel, rewound
 from steadyrest.motion.model import RAPID, PlanItem
-from steadyrest.motion.rows import Rows, Stand
+from steadyrest.motion.rows import Rows, Stand, cut_at
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run
 from steadyrest.notices import Rewound
-
-EDGE_DEG = 1e-9
-"""Standing on the end of the travel is within it, whatever the last bit of a float says."""
 
 
 def kept_in_travel(
@@ -24,44 +22,34 @@ def kept_in_travel(
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The rows in pieces between rewinds; returns the stand after them, and the whole turns that were added on the way.
 
-    Each rewind turns back as far as the travel lets it, so that the next piece is as long as it can be.
+    raises    PlanError where the travel is too short to turn back a whole turn
     """
     assert setup.rotary is not None
-    travel = setup.rotary.travel
-    added = 0
-    while len(rows):
-        out = (rows.w_deg > travel.highest + EDGE_DEG) | (rows.w_deg < travel.lowest - EDGE_DEG)
-        first = int(np.argmax(out)) if out.any() else len(rows)
-        if first:
-            piece = rows.taken(slice(0, first))
-            run, stand = axis_run(piece, stand, number, rule, setup, slowed)
+    lowest, highest = arriving_travel(setup.rotary)
+    travel = setup.rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
+    try:
+        at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
+        rows = cut_at(rows, stand, at - 1, fractions)
+        back = rewinds(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
+    except PlanError as error:
+        raise PlanError(error.wrong, place=setup.place(number), cure=error.cure) from None
+    done = total = 0
+    for rewind in back:
+        before = max(0, rewind.row - 1)
+        if before > done:
+            run, stand = axis_run(_in_turn(rows, done, before, total), stand, number, rule, setup, slowed)
             yield run
-            rows = rows.taken(slice(first, None))
-        if len(rows):
-            turns = _back(stand.w_deg, float(rows.w_deg[0]), rows, number, setup)
-            feed = float(rows.asked[0]) if rows.motion[0] != RAPID else float("nan")
-            items, stand = rewound(stand, turns, feed, number, setup)
-            yield from items
-            setup.notices.append(Rewound(setup.place(number, int(rows.move[0])), turns))
-            rows = replace(rows, w_deg=rows.w_deg + 360.0 * turns)
-            added += turns
-    return stand, added
+        feed = float(rows.asked[before]) if rows.motion[before] != RAPID else float("nan")
+        items, stand = rewound(stand, rewind.turns, feed, number, setup)
+        yield from items
+        setup.notices.append(Rewound(setup.place(number, int(rows.move[before])), rewind.turns))
+        done, total = before, rewind.total
+    run, stand = axis_run(_in_turn(rows, done, len(rows), total), stand, number, rule, setup, slowed)
+    yield run
+    return stand, total
 
 
-def _back(now: float, target: float, rows: Rows, number: int, setup: Setup) -> int:
-    """Whole turns back from an end of the travel: as many as fit."""
-    assert setup.rotary is not None
-    travel = setup.rotary.travel
-    low, high = arriving_travel(setup.rotary)
-    if target > travel.highest:
-        turns = -int(np.floor((min(now - low, target - travel.lowest) + EDGE_DEG) / 360.0))
-    else:
-        turns = int(np.floor((min(high - now, travel.highest - target) + EDGE_DEG) / 360.0))
-    if turns == 0:
-        raise PlanError(
-            f"the rotary cannot go on at {target:.3f} degrees: its travel is {travel.lowest:g} to {travel.highest:g}, "
-            "and there is no room to turn back a whole turn",
-            place=setup.place(number, int(rows.move[0])),
-            cure="a rotary with at least a whole turn and 30 degrees of travel can be rewound; split the operation for this one",
-        )
-    return turns
+def _in_turn(rows: Rows, start: int, stop: int, turns: int) -> Rows:
+    """Some of the rows, whole turns added to their angles."""
+    piece = rows.taken(slice(start, stop))
+    return replace(piece, w_deg=piece.w_deg + 360.0 * turns)

@@ -105,6 +105,28 @@ def split(rows: Rows, stand: Stand, pieces: Ints) -> Rows:
     return replace(out, xyz=xyz, w_deg=w_deg, tip=out.tip / pieces[source])
 
 
+def cut_at(rows: Rows, stand: Stand, at: Ints, fractions: Floats) -> Rows:
+    """Straight rows with more points on them: at (m,) names the row, fractions (m,) how far along it, both in order."""
+    if not len(at):
+        return rows
+    xyz0, w0 = starts(rows, stand)
+    pieces = np.ones(len(rows), dtype=np.int64)
+    np.add.at(pieces, at, 1)
+    source = np.repeat(np.arange(len(rows)), pieces)
+    ends = np.ones(len(source))
+    first = np.cumsum(pieces) - pieces
+    rank = np.arange(len(at)) - np.searchsorted(at, at)
+    ends[first[at] + rank] = fractions
+    begins = np.concatenate([[0.0], ends[:-1]])
+    begins[first] = 0.0
+    out = rows.taken(source)
+    xyz = xyz0[source] + (out.xyz - xyz0[source]) * ends[:, None]
+    w_deg = w0[source] + (out.w_deg - w0[source]) * ends
+    last = ends == 1.0
+    xyz[last], w_deg[last] = out.xyz[last], out.w_deg[last]
+    return replace(out, xyz=xyz, w_deg=w_deg, tip=out.tip * (ends - begins))
+
+
 def split_turns(rows: Rows, stand: Stand, widest_deg: float) -> Rows:
     """Rows cut so that none turns the rotary by more than widest_deg."""
     _, w0 = starts(rows, stand)

@@ -48,7 +48,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
             feed = _planned(rows, stand, at, setup)
         mode[at], word[at] = feed.mode, feed.word
         if slowed is not None:
-            _gather(slowed, rows, at, feed)
+            _gather(slowed, rows, at, feed, setup)
     run = AxisRun(operation, rule, rows.motion, rows.xyz, rows.w_deg, mode, word, rows.move, rows.centre, rows.plane)
     return run, _after(rows, stand)
 
@@ -96,8 +96,10 @@ def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None
     return parts if int(parts.max()) > 1 else None
 
 
-def _gather(slowed: Slowed, rows: Rows, at: Ints, feed: PlannedFeed) -> None:
-    here = np.flatnonzero(feed.slowed)
+def _gather(slowed: Slowed, rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> None:
+    # A block shorter than half a count is never written: how slow it would have been is nobody's concern.
+    unseen = 0.5 * 10.0 ** -decimals_of(setup.profile.numbers.length, setup)
+    here = np.flatnonzero(feed.slowed & (rows.tip[at] > unseen))
     if not len(here):
         return
     speed = rows.tip[at][here] / feed.minutes[here]

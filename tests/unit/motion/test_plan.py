@@ -284,7 +284,7 @@ def test_a_cut_beyond_the_travel_is_rewound_by_whole_turns_with_the_tool_up() ->
     rows = motion_in(items)
     assert -400.0 <= min(row[4] for row in rows if not np.isnan(row[4]))
     assert 400.0 >= max(row[4] for row in rows if not np.isnan(row[4]))
-    turned = [(before, after) for before, after in itertools.pairwise(rows) if abs(after[4] - before[4]) > 300]
+    turned = [(before, after) for before, after in itertools.pairwise(rows) if after[0] == RAPID and abs(after[4] - before[4]) > 300]
     assert turned
     for before, after in turned:
         assert 25.0 == before[3] == after[3]
@@ -292,6 +292,14 @@ def test_a_cut_beyond_the_travel_is_rewound_by_whole_turns_with_the_tool_up() ->
             (after[4] - before[4]) % 360.0, abs=1e-9
         )
     assert [notice.turns for notice in notices_of(path, "rs274ngc", *sets) if isinstance(notice, Rewound)]
+
+
+def test_a_travel_of_exactly_one_turn_is_rewound_at_its_end() -> None:
+    moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, 2.5 * 40 * np.pi, -1]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.from=0", "rotary.A.travel.to=360")
+    cuts = [round(row[4], 6) for row in motion_in(items_of(path, "rs274ngc", *sets)) if row[0] == LINE and row[3] == 19.0]
+    assert [360.0, 0.0, 360.0, 0.0, 360.0, 180.0] == cuts
 
 
 def test_a_cut_beyond_the_travel_is_refused_where_the_profile_says_so() -> None:
