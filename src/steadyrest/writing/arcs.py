@@ -26,7 +26,7 @@ RADIUS_FORM_COUNTS = 10
 """How many counts the middle of an arc said by its radius may stray. Up to 165 degrees, the safe range of NISTIR 6556
 section 3.5.3.1, rounding alone stays below; close to 180 degrees it does not, and the arc is refused."""
 
-_NEAR = np.stack(np.meshgrid(np.arange(-3, 4), np.arange(-3, 4)), axis=-1).reshape(-1, 2)
+_NEAR = np.stack(np.meshgrid(np.arange(-2, 3), np.arange(-2, 3)), axis=-1).reshape(-1, 2)
 _NEAR = _NEAR[np.argsort(np.abs(_NEAR).max(axis=1), kind="stable")]
 _NEAREST = _NEAR[:9]
 

@@ -73,7 +73,7 @@ def to_count(value: float, spelled: Spelling) -> int:
 
 def to_counts(values: Floats, spelled: Spelling) -> Ints:
     """The same for a column: (n,) float64 to (n,) int64, each as `to_count` rounds it."""
-    exact = values * spelled.scale
+    exact = np.multiply(values, spelled.scale, dtype=np.float64)
     if len(exact) and not (exact.min() > -LARGEST_COUNT and exact.max() < LARGEST_COUNT):
         worst = values[~(np.abs(exact) < LARGEST_COUNT)][0]
         raise PlanError(f"{float(worst)!r} cannot be written as a number", cure="a word takes finite numbers below 10^9")

@@ -202,7 +202,7 @@ def _check_lengths(text: bytes, state: _State) -> None:
         row = int(np.argmax(lengths > longest))
         line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
         raise PlanError(
-            f"{int(lengths[row])} characters, and the controller takes {longest}: {line}",
+            f"the line would have {int(lengths[row])} characters, and the controller takes {longest}: {line}",
             place=Place(line=state.lines + row + 1),
             cure="raise program.longest_line if the controller takes it, or shorten words (spaces, decimals, block numbers)",
         )

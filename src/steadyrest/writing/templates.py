@@ -148,6 +148,7 @@ class Templates:
             autoescape=False,
             trim_blocks=True,
             lstrip_blocks=True,
+            keep_trailing_newline=True,
             finalize=_finalize,
         )
         self._environment.globals.clear()
@@ -261,6 +262,8 @@ class _Folders(BaseLoader):
             raise TemplateNotFound(template)
         try:
             source = path.read_text(encoding="utf-8")
+            # So that what is included never runs on into the line after it.
+            source += "" if source.endswith("\n") else "\n"
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
         tree = environment.parse(source, template, str(path))

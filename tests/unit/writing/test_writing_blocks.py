@@ -123,7 +123,9 @@ def test_words_stand_in_the_profiles_order_without_spaces() -> None:
 def test_rollover_with_the_shortest_way_stays_within_a_turn() -> None:
     said = profile({"travel": {"kind": "rollover"}})
     run = rows([(0, 0, 0, w) for w in (350, 365, 359.9996, 300, 150, 0, -100)])
-    assert ["A350", "A5", "A0", "A300", "A150", "A0", "A260"] == [line.split()[-2] if " F" in line else line for line in written([run], said)]
+    assert ["A350", "A5", "A0", "A300", "A150", "A0", "A260"] == [
+        line.split()[-2] if " F" in line else line for line in written([run], said)
+    ]
 
 
 def test_half_a_turn_by_the_shortest_way_is_refused() -> None:
@@ -175,7 +177,7 @@ def test_only_the_first_block_of_an_operation_is_numbered() -> None:
 def test_a_line_too_long_for_the_controller_is_named() -> None:
     said = profile(program={"longest_line": 30, "comments": {"longest": 20}})
     run = rows([(0, 0, 0, 0), (-123.456, -234.567, -345.678, -1234.567)])
-    with pytest.raises(PlanError, match=r"line 2.*36 characters.*takes 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"):
+    with pytest.raises(PlanError, match=r"line 2: the line would have 40 characters.*takes 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"):
         written([run], said)
 
 

@@ -1,0 +1,224 @@
+"""How events come out of the shared templates, and what is refused where the controller has no code."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from writing_parts import NAN, profile, rows, text_of, writing, written
+
+from steadyrest.errors import PlanError, ProfileError
+from steadyrest.motion.model import INVERSE, RAPID, Event, HoleRow, Quantity
+from steadyrest.notices import CommentCleaned, FeedRounded
+from steadyrest.profile import Profile, shared_templates_folder
+from steadyrest.writing import write_program
+
+START: dict[str, Any] = {
+    "name": "lantern spindle",
+    "units": "mm",
+    "toolpath": "lantern.toolpath.json",
+    "tools": ("T3 6 mm end mill",),
+    "digest": "",
+    "mounting": "rotary A along X",
+    "axis": "X",
+}
+
+
+def drilling(cycle: str = "drill", places: list[tuple[float, float]] | None = None, **words: Quantity) -> Event:
+    spots = np.array(places or [(0, 0), (10, 0), (10, 5)], dtype=np.float64)
+    asked = {"r": Quantity("R", 22, "length"), "z": Quantity("Z", 10, "length"), "feed": Quantity("F", 150, "feed")} | words
+    return Event("cycle", 1, facts={"cycle": cycle}, words=asked, holes=HoleRow(spots, np.arange(1, len(spots) + 1)))
+
+
+def test_a_program_starts_with_its_marks_comments_and_every_mode_it_depends_on() -> None:
+    lines = [
+        "%",
+        "(lantern spindle)",
+        "(toolpath lantern.toolpath.json)",
+        "(rotary A along X)",
+        "(T3 6 mm end mill)",
+        "G17 G40 G49 G80",
+        "G21 G90 G94 G17",
+        "G54",
+    ]
+    assert lines == written([Event("program_start", facts=START)], profile())
+
+
+def test_the_program_number_has_its_digits() -> None:
+    said = profile(program={"number": {"letter": "O", "digits": 4, "default": 42}})
+    assert "O0042" == written([Event("program_start", facts=START)], said)[1]
+    folders = [shared_templates_folder()]
+    start = Event("program_start", facts=START)
+    assert b"\nO0007\n" in b"".join(write_program([start], said, folders, inch=False, rotary_letter="A", program_number=7))
+    with pytest.raises(PlanError, match="does not fit into 4 digits"):
+        b"".join(write_program([start], said, folders, inch=False, rotary_letter="A", program_number=12345))
+
+
+def test_marks_numbers_and_comments_are_no_blocks_and_get_no_number() -> None:
+    said = profile(program={"number": {"letter": "O"}, "block_numbers": {"use": "every_block"}})
+    lines = written([Event("program_start", facts=START), Event("program_end")], said)
+    assert ["%", "O0001"] == lines[:2]
+    assert all(line.startswith(("N", "(", "%", "O")) for line in lines)
+    assert ["N40 M30", "%"] == lines[-2:]
+
+
+def test_units_without_a_code_are_refused_unless_the_controller_knows_no_others() -> None:
+    start = [Event("program_start", facts=START)]
+    with pytest.raises(PlanError, match="no code for a program in inch"):
+        written(start, profile(units={"inch": ""}), inch=True)
+    assert "G90 G94 G17" in written(start, profile(units={"mm": "", "program": "mm"}))
+
+
+@pytest.mark.parametrize(
+    ("event", "lines"),
+    [
+        (Event("operation_start", 2, facts={"number": 2, "name": "cam groove", "intent": "wrapped"}), ["(operation 2 cam groove)"]),
+        (
+            Event(
+                "tool_change",
+                facts={"number": 3, "name": "end mill", "first": True},
+                words={"tool": Quantity("T", 3, "count"), "offset": Quantity("H", 3, "count")},
+            ),
+            ["(tool 3 end mill)", "T3 M6", "G43 H3"],
+        ),
+        (Event("spindle_start", facts={"turns": "counterclockwise"}, words={"speed": Quantity("S", 8000, "spindle")}), ["S8000 M4"]),
+        (Event("spindle_stop"), ["M5"]),
+        (Event("coolant_on", facts={"coolant": "mist"}), ["M7"]),
+        (Event("coolant_off"), ["M9"]),
+        (Event("retract", facts={"form": "machine_zero"}, words={"machine_z": Quantity("Z", -1, "length")}), ["G53 G0 Z-1"]),
+        (Event("retract", facts={"form": "reference"}), ["G91 G28 Z0", "G90"]),
+        (Event("retract", facts={"form": "height"}, motion=(rows([(NAN, NAN, 30, NAN)], RAPID, NAN),)), ["G0 Z30"]),
+        (Event("retract", facts={"form": "height"}), []),
+        (Event("dwell", words={"time": Quantity("P", 0.5, "dwell")}), ["G4 P0.5"]),
+        (Event("stop", facts={"optional": True}), ["M1"]),
+        (Event("stop", facts={"optional": False}), ["M0"]),
+        (Event("note", facts={"text": "turn the part round"}), ["(turn the part round)"]),
+        (
+            Event("rewind", facts={"turns": -2}, motion=(rows([(NAN, NAN, NAN, -720)], RAPID, NAN),)),
+            ["(rotary turned back -2 turns)", "G0 A-720"],
+        ),
+        (Event("program_end"), ["M30", "%"]),
+    ],
+    ids=lambda value: value.name if isinstance(value, Event) else "",
+)
+def test_events_look_like_this(event: Event, lines: list[str]) -> None:
+    assert lines == written([event], profile())
+
+
+def test_clamp_codes_are_those_of_the_rotary_with_their_pause() -> None:
+    said = profile({"clamp": {"use": "indexing", "on": "M10", "off": "M11"}})
+    pause = {"dwell": Quantity("P", 0.5, "dwell")}
+    assert ["M11", "M10", "G4 P0.5"] == written([Event("unclamp"), Event("clamp", words=pause)], said)
+
+
+def test_pauses_are_written_in_the_controllers_unit() -> None:
+    said = profile(codes={"dwell_unit": "milliseconds"}, numbers={"dwell": {"decimals": 0}})
+    assert ["G4 P500"] == written([Event("dwell", words={"time": Quantity("P", 0.5, "dwell")})], said)
+    assert "P250" in written([drilling("dwell-drill", dwell=Quantity("P", 0.25, "dwell"))], said)[0].split()
+
+
+def test_without_a_changer_the_operator_changes_the_tool_at_a_stop() -> None:
+    words = {"tool": Quantity("T", 3, "count"), "offset": Quantity("H", 3, "count")}
+    change = Event("tool_change", facts={"number": 3, "name": "end mill", "first": False}, words=words)
+    assert ["(tool 3 end mill)", "M0"] == written([change], profile(tool={"change": "", "length_offset": "", "cancel_offset": ""}))
+
+
+@pytest.mark.parametrize(
+    ("event", "groups", "wrong"),
+    [
+        (Event("coolant_on", 1, facts={"coolant": "air"}), {}, "no code for coolant 'air'"),
+        (Event("spindle_start", 1, facts={"turns": "counterclockwise"}), {"spindle": {"counterclockwise": ""}}, "turns counterclockwise"),
+        (Event("stop", 1, facts={"optional": True}), {"stops": {"optional": ""}}, "no code for an optional stop"),
+        (Event("clamp", 1), {}, "no code for clamping the rotary"),
+        (drilling("chip-break"), {}, "no cycle for 'chip-break'"),
+    ],
+)
+def test_what_the_controller_has_no_code_for_is_refused_with_its_operation(event: Event, groups: dict[str, Any], wrong: str) -> None:
+    with pytest.raises(PlanError, match=wrong) as caught:
+        written([event], profile(**groups))
+    assert 1 == caught.value.place.operation
+
+
+def test_a_rotary_the_profile_does_not_have_is_refused() -> None:
+    with pytest.raises(ProfileError, match="no rotary 'B' in profile 'trial'"):
+        writing([], profile(), letter="B")
+
+
+def test_a_cycle_says_everything_once_then_only_places_then_its_end() -> None:
+    lines = ["G94 G17 G99 G81 X0 Y0 Z10 R22 F150", "X10", "Y5", "G80", "G0 X10 Y5 Z30"]
+    assert lines == written([drilling(), rows([(10, 5, 30, NAN)], RAPID, NAN)], profile())
+
+
+def test_the_same_hole_once_more_still_names_its_place() -> None:
+    # NISTIR 6556 section 3.5.16: a cycle's block without any of X, Y, Z is an error.
+    assert ["X0 Y0", "G80"] == written([drilling(places=[(0, 0), (0, 0)])], profile())[1:]
+
+
+def test_a_cycle_goes_back_to_feed_per_minute_first() -> None:
+    # NISTIR 6556 section 3.5.16: cycles are an error in inverse time.
+    lines = written([rows([(0, 0, 0, 0)], feed=8, mode=INVERSE), drilling()], profile())
+    assert ["G93", "G94"] == [line.split()[0] for line in lines[:2]]
+
+
+def test_a_program_that_ends_in_inverse_time_goes_back_to_feed_per_minute() -> None:
+    lines = written([rows([(0, 0, 0, 0)], feed=8, mode=INVERSE), Event("program_end")], profile())
+    assert ["G94", "M30", "%"] == lines[-3:]
+
+
+def test_a_coarse_feed_of_a_cycle_is_told() -> None:
+    one = writing([drilling(feed=Quantity("F", 3.04, "feed"))], profile())
+    assert "F3" == text_of(one)[0].split()[-1]
+    assert [3] == [notice.moves for notice in one.notices if isinstance(notice, FeedRounded)]
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("x) G0 Z-99 (", "(x G0 Z-99)"),
+        ("one\nG0 Z-99", "(one G0 Z-99)"),
+        ("one\r\n%\rM30", "(one M30)"),
+        ("M\u00fcller \u2013 \u00d8 6", "(Muller 6)"),
+        ("MSG, look out", "(MSG look out)"),
+        ("m s g ,, look out", "(m s g  look out)"),
+        ("\u2474 (2)", "(1 2)"),
+    ],
+)
+def test_text_from_outside_stays_a_comment(text: str, line: str) -> None:
+    one = writing([Event("note", 1, facts={"text": text})], profile())
+    assert [line.replace("  ", " ")] == [written_line.replace("  ", " ") for written_line in text_of(one)]
+    assert all(isinstance(notice, CommentCleaned) for notice in one.notices)
+    assert one.notices
+
+
+def test_text_that_needs_no_cleaning_gives_no_notice() -> None:
+    one = writing([Event("note", 1, facts={"text": "  turn the part round "})], profile(program={"comments": {"upper_case": True}}))
+    assert ["(TURN THE PART ROUND)"] == text_of(one)
+    assert () == one.notices
+
+
+def test_a_text_cleaned_many_times_is_told_once() -> None:
+    one = writing([Event("note", 1, facts={"text": "\u00d8 6"})] * 5, profile())
+    text_of(one)
+    assert [("\u00d8 6", "6")] == [(n.text, n.written) for n in one.notices if isinstance(n, CommentCleaned)]
+
+
+def comments(**settings: Any) -> Profile:
+    return profile(program={"comments": settings})
+
+
+def test_comments_follow_the_controllers_style() -> None:
+    note = [Event("note", 1, facts={"text": "turn (it)"})]
+    assert [";turn it"] == written(note, comments(style="semicolon"))
+    assert [] == written(note, comments(style="none"))
+    assert ["(TURN IT)"] == written(note, comments(characters="TURNI "))
+    assert ["(turn it r)"] == written([Event("note", 1, facts={"text": "turn it round"})], comments(longest=9, characters="turn ir"))
+
+
+def test_spaces_between_words_are_taken_out_of_events_and_left_in_comments() -> None:
+    change = Event(
+        "tool_change",
+        facts={"number": 3, "name": "end mill", "first": True},
+        words={"tool": Quantity("T", 3, "count"), "offset": Quantity("H", 3, "count")},
+    )
+    assert ["(tool 3 end mill)", "T3M6", "G43H3"] == written([change], profile(words={"spaces": False}))

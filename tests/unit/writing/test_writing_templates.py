@@ -1,0 +1,149 @@
+"""Templates say how an event looks; what they may not do is an error that names the file and the line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from writing_parts import NAN, profile, rows
+
+from steadyrest.errors import TemplateError
+from steadyrest.motion.model import RAPID, AxisRun, Event, HoleRow, Quantity
+from steadyrest.profile import Profile, shared_templates_folder
+from steadyrest.writing import write_program
+from steadyrest.writing.templates import EVENTS
+
+NOTE = Event("note", 1, facts={"text": "hold"})
+TURN = Event("index", 1, words={"angle": Quantity("", 60, "angle")}, motion=(rows([(NAN, NAN, NAN, 60)], RAPID, NAN),))
+
+
+def written(folder: Path, items: Sequence[AxisRun | Event], said: Profile | None = None) -> list[str]:
+    chunks = write_program(items, said or profile(), [folder, shared_templates_folder()], inch=False, rotary_letter="A")
+    return b"".join(chunks).decode("ascii").splitlines()
+
+
+def with_template(folder: Path, name: str, text: str, items: Sequence[AxisRun | Event]) -> list[str]:
+    (folder / f"{name}.j2").write_text(text, encoding="utf-8")
+    return written(folder, items)
+
+
+def test_every_event_has_a_shared_template_and_every_shared_template_an_event() -> None:
+    assert sorted(EVENTS) == sorted(path.stem for path in shared_templates_folder().glob("*.j2"))
+
+
+def test_a_profiles_own_template_goes_before_the_shared_one(tmp_path: Path) -> None:
+    assert ["M100", "(hold)"] == with_template(tmp_path, "note", "M100\n{{ comment(facts.text) }}\n", [NOTE])
+
+
+def test_lines_that_end_up_empty_are_dropped_and_indents_taken_off(tmp_path: Path) -> None:
+    text = "{% if facts.text == 'hold' %}\n    M100\n\n   \n{% endif %}\n{% if not facts.text %}\nM101\n{% endif %}"
+    assert ["M100"] == with_template(tmp_path, "note", text, [NOTE])
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n"])
+def test_motion_is_never_glued_to_an_event(tmp_path: Path, end: str) -> None:
+    lines = with_template(tmp_path, "index", "M100\n{{ motion }}\nM101" + end, [TURN, rows([(1, 2, 3, 60)])])
+    assert ["M100", "G0 A60", "M101", "G94 G1 X1 Y2 Z3 A60 F100"] == lines
+
+
+def test_a_template_can_include_another(tmp_path: Path) -> None:
+    (tmp_path / "house.j2").write_text("M100\n")
+    assert ["M100", "(hold)"] == with_template(tmp_path, "note", "{% include 'house.j2' %}\n{{ comment(facts.text) }}", [NOTE])
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "wrong"),
+    [
+        ("M100\n{% if %}\n", 2, "syntax error"),
+        ("M100\n{{ words.nothing }}", 2, "unknown name 'words.nothing'"),
+        ("{{ facts.nothing }}", 1, "unknown name 'facts.nothing'"),
+        ("\n\n{{ nothing }}", 3, "unknown name 'nothing'"),
+        ("{{ setting.nothing.more }}", 1, "unknown name"),
+        ("\n{{ setting.spindle.nothing }}", 2, "unknown name"),
+        ("S{{ 2 * 4000 }}", 1, "no arithmetic"),
+        ("\nS{{ setting.spindle.largest_rpm / 2 }}", 2, "no arithmetic"),
+        ("{{ -1 }}", 1, "no arithmetic"),
+        ("{{ setting.spindle.largest_rpm | round }}", 1, "no filter 'round'"),
+        ("{{ '%d' | format(3) }}", 1, "no filter 'format'"),
+        ("{{ setting.spindle.largest_rpm }}", 1, "formats no numbers"),
+        ("{{ 8000 }}", 1, "formats no numbers"),
+        ("G4 P{{ 'a' ~ 3 }}", 1, "cannot use 'concat'"),
+        ("{{ setting.name[0] }}", 1, "cannot use"),
+        ("{{ facts.text }}", 1, "only be printed as comment"),
+        ("{{ facts.text | default('x') }}", 1, "only be printed as comment"),
+        ("\n{{ setting.__class__ }}", 2, "Python's internals"),
+        ("{{ comment.__globals__ }}", 1, "Python's internals"),
+        ("{{ setting.model_dump() }}", 1, "calls nothing but"),
+        ("{{ setting.copy }}", 1, "not allowed in a template|fails|formats no numbers"),
+        ("{{ ''.join(['a']) }}", 1, "calls nothing but"),
+        ("{% for i in range(9) %}M1\n{% endfor %}", 1, "calls nothing but"),
+        ("{% macro m() %}M1{% endmacro %}", 1, "cannot use 'macro'"),
+        ("{% import 'index.j2' as x %}", 1, "cannot use 'import'"),
+        ("{% extends 'index.j2' %}", 1, "cannot use 'extends'"),
+        ("M100\nM101 \u00e4", 2, "not ASCII"),
+        ("{% include 'missing.j2' %}", 1, "there is no template 'missing.j2'"),
+        ("{% include '../note.j2' %}", 1, "there is no template"),
+        ("{{ comment(setting) }}", None, "takes text and whole numbers"),
+        ("{{ '\u00e4' }}", None, "plain ASCII"),
+        ("M1\tM2", None, "plain ASCII"),
+        ("(" + "x" * 260 + ")", None, "has 262 characters, and the controller takes 250"),
+    ],
+)
+def test_what_a_template_may_not_do_is_named_with_its_line(tmp_path: Path, text: str, line: int | None, wrong: str) -> None:
+    with pytest.raises(TemplateError, match=wrong) as caught:
+        with_template(tmp_path, "note", text, [NOTE])
+    assert str(tmp_path / "note.j2") == caught.value.place.file or "missing" in wrong or "no template" in wrong
+    if line is not None and "no template" not in wrong:
+        assert line == caught.value.place.line
+
+
+def test_mistakes_that_show_at_loading_stop_before_anything_is_written(tmp_path: Path) -> None:
+    (tmp_path / "program_end.j2").write_text("{{ 1 + 1 }}")
+    with pytest.raises(TemplateError, match=r"program_end\.j2:1"):
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+
+
+def test_a_mistake_in_an_included_template_is_found_at_loading(tmp_path: Path) -> None:
+    (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
+    (tmp_path / "house.j2").write_text("M1\n{{ 1 + 1 }}")
+    with pytest.raises(TemplateError, match=r"house\.j2:2"):
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+
+
+def test_a_template_that_is_no_text_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "note.j2").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(TemplateError, match="cannot be read"):
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+
+
+def test_a_missing_template_is_an_error_that_names_the_folders(tmp_path: Path) -> None:
+    with pytest.raises(TemplateError, match=r"there is no template 'program_start\.j2' \(looked in: .*\)"):
+        write_program([], profile(), [tmp_path], inch=False, rotary_letter="A")
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("M100", r"index.j2 left out \{\{ motion \}\}"),
+        ("{% if words.angle == 'x' %}{{ motion }}{% endif %}", "left out"),
+        ("{{ motion }}\n{{ motion }}", "twice"),
+        ("M100 {{ motion }}", "beside other text"),
+    ],
+)
+def test_the_motion_of_an_event_is_never_lost_doubled_or_glued(tmp_path: Path, text: str, wrong: str) -> None:
+    with pytest.raises(TemplateError, match=wrong):
+        with_template(tmp_path, "index", text, [TURN])
+
+
+def test_the_blocks_of_a_cycle_are_never_lost(tmp_path: Path) -> None:
+    import numpy as np
+
+    words = {"r": Quantity("R", 22, "length"), "z": Quantity("Z", 10, "length"), "feed": Quantity("F", 150, "feed")}
+    cycle = Event("cycle", 1, facts={"cycle": "drill"}, words=words, holes=HoleRow(np.zeros((1, 2)), np.ones(1, np.int64)))
+    with pytest.raises(TemplateError, match=r"left out \{\{ blocks \}\}"):
+        with_template(tmp_path, "cycle", "M100", [cycle])
+
+
+def test_comments_in_templates_may_hold_anything(tmp_path: Path) -> None:
+    assert ["M100"] == with_template(tmp_path, "note", "{# \u00fcber alles #}\nM100", [NOTE])
