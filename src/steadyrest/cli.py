@@ -62,6 +62,10 @@ def _settings(command: Callable[P, R]) -> Callable[P, R]:
     return command
 
 
+def _shown_lines(lines: int) -> None:
+    click.echo(f"\r{lines:>12,} lines written", nl=False, err=True)
+
+
 @main.command()
 @click.argument("toolpath", type=click.Path(path_type=Path))
 @_settings
@@ -80,8 +84,10 @@ def post(toolpath: Path, controller: str, output: Path, sets: tuple[str, ...], t
         sets=sets,
         tolerance=tolerance,
         accept_origin=origin_is_meant,
-        progress=sys.stderr.isatty(),
+        show=_shown_lines if sys.stderr.isatty() else None,
     )
+    if sys.stderr.isatty():
+        click.echo("\r\033[K", nl=False, err=True)
     click.echo(posted.text(), err=True)
     if as_json:
         click.echo(json.dumps(posted.as_json(), indent=2))

@@ -12,7 +12,7 @@ from steadyrest.motion.links import NAN, moved, rapids
 from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, PlanItem, Quantity
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.motion.speed import Slowed, axis_run, decimals_of
 from steadyrest.toolpath.columns import Hole
 
 
@@ -96,7 +96,10 @@ def after_hole(hole: Drilling, stand: Stand) -> Stand:
 def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) -> Event:
     first, cycles, codes = holes[0], setup.profile.cycles, setup.profile.codes
     from_r = cycles.depth_from == "r_level"
-    r = first.retract - float(stand.xyz[2]) if from_r else first.retract
+    # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
+    numbers = setup.profile.numbers
+    decimals = decimals_of(numbers.by_letter.get("Z", numbers.length), setup)
+    r = round(first.retract - float(stand.xyz[2]) if from_r else first.retract, decimals)
     z = first.bottom - first.retract if from_r else first.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
