@@ -1,0 +1,32 @@
+"""The group `controller`: which profiles there are, and what each one says."""
+
+from __future__ import annotations
+
+import click
+
+from steadyrest.cli.common import plainly
+
+
+@click.group()
+def controller() -> None:
+    """Controller profiles: which there are, and what each one says."""
+
+
+@controller.command("list")
+@plainly
+def list_() -> None:
+    """List the profiles that are found, and where."""
+    from steadyrest.profile import find_profiles, list_text
+
+    click.echo(list_text(find_profiles()))
+
+
+@controller.command("show")
+@click.argument("name")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting. Repeatable.")
+@plainly
+def show(name: str, sets: tuple[str, ...]) -> None:
+    """Print a profile with all that it inherits, and the file that each value came from."""
+    from steadyrest.profile import resolve, show_text
+
+    click.echo(show_text(resolve(name, sets)))

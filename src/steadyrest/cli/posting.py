@@ -1,0 +1,59 @@
+"""The commands `post` and `prove`."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from steadyrest.cli.common import plainly, settings
+
+
+def _shown_lines(lines: int) -> None:
+    click.echo(f"\r{lines:>12,} lines written", nl=False, err=True)
+
+
+@click.command()
+@click.argument("toolpath", type=click.Path(path_type=Path))
+@settings
+@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The program's file.")
+@click.option("--origin-is-meant", is_flag=True, help="Go on although the origin looks as if it stood on top of the stock.")
+@plainly
+def post(toolpath: Path, controller: str, output: Path, sets: tuple[str, ...], tolerance: float | None,
+         as_json: bool, origin_is_meant: bool) -> None:  # fmt: skip
+    """Write the program of a TOOLPATH, prove it, and only then put it in place."""
+    from steadyrest.posting import post as run
+
+    posted = run(
+        toolpath,
+        controller,
+        output,
+        sets=sets,
+        tolerance=tolerance,
+        accept_origin=origin_is_meant,
+        show=_shown_lines if sys.stderr.isatty() else None,
+    )
+    if sys.stderr.isatty():
+        click.echo("\r\033[K", nl=False, err=True)
+    click.echo(posted.text(), err=True)
+    if as_json:
+        click.echo(json.dumps(posted.as_json(), indent=2))
+
+
+@click.command()
+@click.argument("program", type=click.Path(path_type=Path))
+@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program should cut.")
+@settings
+@plainly
+def prove(program: Path, toolpath: Path, controller: str, sets: tuple[str, ...], tolerance: float | None, as_json: bool) -> None:
+    """Prove a PROGRAM that already exists, edited by hand or old, against a toolpath."""
+    from steadyrest.posting import prove as run
+
+    proved = run(program, toolpath, controller, sets=sets, tolerance=tolerance)
+    click.echo(proved.text(), err=True)
+    if as_json:
+        click.echo(json.dumps(proved.as_json(), indent=2))
+    if not proved.verdict.proved:
+        sys.exit(3)
