@@ -67,7 +67,7 @@ def test_units_without_a_code_are_refused_unless_the_controller_knows_no_others(
     start = [Event("program_start", facts=START)]
     with pytest.raises(PlanError, match="no code for a program in inch"):
         written(start, profile(units={"inch": ""}), inch=True)
-    assert "G90 G94 G17" in written(start, profile(units={"mm": "", "program": "mm"}))
+    assert "G90 G94 G17" in written(start, profile(units={"mm": "", "inch": "", "program": "mm"}))
 
 
 @pytest.mark.parametrize(
