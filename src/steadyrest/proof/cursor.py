@@ -66,6 +66,8 @@ class Cursor:
         self.rapid_minutes = 0.0
         self.cut_minutes = 0.0
         self.checked: tuple[State, object] | None = None  # for which state and pass the switches were found right
+        self.by_hand: int | None = None
+        """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
         self.comments: list[str] = []
         self.extra_stops: list[int] = []
 
@@ -163,9 +165,9 @@ class Cursor:
                 return None
             return "dwell"
         if kind in ("stop", "optional_stop"):
-            if not self._setting.profile.tool.change and kind == "stop" and state.selected != state.tool:
-                self.state = replace(state, tool=state.selected)
-                self._note_tool(state.selected)
+            if kind == "stop" and self.by_hand is not None:
+                self.state, self.by_hand = replace(state, tool=self.by_hand, selected=self.by_hand), None
+                self._note_tool(self.state.tool)
                 return None
             return "stop" if kind == "stop" else "optional_stop"
         if kind == "program_end":

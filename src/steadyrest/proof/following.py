@@ -38,7 +38,6 @@ class Follower:
         cylinder = self.chart.radius_mm if self.chart.kind == "wrapped" else 0.0
         reach = setting.limit_mm(max(setting.swept_mm, cylinder))
         self._reach = reach if self.chart.kind == "wrapped" else hypot(reach, setting.axis_limit_rad * self.chart.turn_radius_mm)
-        self._feed = float("nan")
         self._off: tuple[Measured, int] | None = None
         self.moves_left: Elements | None = None
         """For the diagnosis: the moves being gone through, and which of them is next."""
@@ -181,6 +180,7 @@ class Follower:
         self._time(elements, pairs, found, count)
         gathered, cutting = self.gathered, ~rows.rapid[cursor.at : cursor.at + count]
         if cutting.any():
+            self.links.last_feed = float(elements.feed[pairs.element[int(np.flatnonzero(cutting)[-1])]])
             worst = float(found.apart_mm[:count][cutting].max())
             gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)
             gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, worst)
@@ -229,7 +229,7 @@ class Follower:
         limit = self.setting.limit_mm(self.setting.swept_mm)
         if elements.kind[element] > 1:
             off += float(elements.chart_lengths(element, element + 1)[0])
-        if not off <= limit:
+        if not off <= limit or self.links.turned_from(elements.points[element + 1], ahead) > self.setting.axis_limit_rad:
             return False
         self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, off)
         return True

@@ -16,7 +16,8 @@ def leash(program: Motions, intended: Motions) -> Floats:
 
     With w(u) = exp(-i phi(u)) a(u), a and phi linear in u, w'' = -exp(-i phi) F(u), F = D (D a + 2 i b), D = phi', b = a': F is linear
     in u, so its largest magnitude is at an end. The difference g of two motions lies within max|g''| / 8 of its own chord (error of
-    linear interpolation), and |g''| <= |F_p - F_i| + |phi_p - phi_i| |F_i|.
+    linear interpolation), and |g''| <= |F_p - F_i| + |phi_p - phi_i| |F_i|. Where both turn, the bound seen from the turning part may be
+    the closer one: many turns in one block make the first useless.
     """
     ends = np.maximum(_apart(program, intended, 0), _apart(program, intended, 1))
     if not (program.turns or intended.turns):
@@ -31,7 +32,21 @@ def leash(program: Motions, intended: Motions) -> Floats:
         off = np.maximum(np.abs(np.asarray(program.phi0) - intended.phi0), np.abs(np.asarray(program.phi1) - intended.phi1))
         size = np.maximum(np.abs(there[0]), np.abs(there[1]))
         bend = np.maximum(np.abs(first - there[0]), np.abs(second - there[1])) + off * size
-    return np.asarray(ends + bend / 8, dtype=np.float64)
+    bound = ends + bend / 8
+    if there is not None:
+        bound = np.minimum(bound, np.maximum(_turning_along(program, intended, 0), _turning_along(program, intended, 1)))
+    return np.asarray(bound, dtype=np.float64)
+
+
+def _turning_along(program: Motions, intended: Motions, end: int) -> Floats:
+    """How far apart, seen from the turning part, at an end: |a_p - a_i| + |phi_p - phi_i| |a_i|, convex in u, so no larger in between."""
+    if end == 0:
+        along, gap = program.along0 - intended.along0, program.across0 - intended.across0
+        off, radius = np.asarray(program.phi0) - intended.phi0, np.abs(intended.across0)
+    else:
+        along, gap = program.along1 - intended.along1, program.across1 - intended.across1
+        off, radius = np.asarray(program.phi1) - intended.phi1, np.abs(intended.across1)
+    return np.asarray(np.sqrt(along * along + gap.real**2 + gap.imag**2) + np.abs(off) * radius, dtype=np.float64)
 
 
 def _apart(program: Motions, intended: Motions, end: int) -> Floats:

@@ -26,6 +26,8 @@ class Links:
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass) -> None:
         self.cursor, self.setting, self.this = cursor, setting, this
         self.turns_off = 0.0
+        self.last_feed = float("nan")
+        """Of the last cut, mm per minute: a link may come back down to where that cut ended."""
         self._known = False
         self._widest = max((tool.diameter for tool in setting.toolpath.tools if tool.number == this.operation.tool), default=0.0)
 
@@ -49,7 +51,7 @@ class Links:
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
                 self._check_rapid(start, goal, phi, floor, move, first)
-            elif not self._comes_down(goal, phi, feed):
+            elif not (self._comes_down(goal, phi, feed) or self._comes_back(start)):
                 raise self._missed(target, nearest, move)
             cursor.advance(1)
             left = True
@@ -77,6 +79,12 @@ class Links:
         goal, wanted = self.work_place(target)
         frame = self.setting.frame
         off = float(np.linalg.norm(frame.to_part(place, phi) - frame.to_part(goal, wanted)))
+        return inf if isnan(off) else off
+
+    def turned_from(self, target: Floats, ahead: int) -> float:
+        """How far the part, `ahead` blocks on, is turned from where it should stand at a chart point, rad; whole turns count."""
+        _, phi = self.cursor.place(ahead)
+        off = abs(phi - self.turns_off - float(self.this.chart.turns_of(target[None, :])[0]))
         return inf if isnan(off) else off
 
     def work_place(self, target: Floats) -> tuple[Floats, float]:
@@ -189,10 +197,12 @@ class Links:
             low[:2], high[:2] = -setting.swept_mm - tool, setting.swept_mm + tool
         high[2] = setting.top_mm
         one, way = begin - frame.centre_mm, end - begin
-        if np.isnan(one).any() or np.isnan(way).any():
+        if isnan(float(begin[2])) or isnan(float(end[2])):
             return -inf
         enter, leave = 0.0, 1.0
         for axis in range(3):
+            if isnan(float(way[axis])):
+                continue  # where it is not known, it may be over the stock
             if abs(way[axis]) < 1e-12:
                 if not low[axis] <= one[axis] < high[axis]:
                     return inf
@@ -202,6 +212,19 @@ class Links:
         if enter >= leave:
             return inf
         return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
+
+    def _comes_back(self, start: tuple[Floats, float]) -> bool:
+        """Whether the next block goes straight down to where the link began, or stays there: a rewind in the last hair of a cut."""
+        if not self._known or isnan(start[1]) or np.isnan(start[0]).any():
+            return False
+        (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)
+        frame, limit = self.setting.frame, self.setting.limit_mm(self.setting.swept_mm)
+        home = frame.to_part(start[0], start[1])
+        if np.linalg.norm(frame.to_part(end, to_phi) - home) > limit:
+            return False
+        if np.linalg.norm(frame.to_part(begin, from_phi) - home) <= limit and abs(to_phi - from_phi) <= self.setting.axis_limit_rad:
+            return True
+        return self._comes_down(end, to_phi, self.last_feed)
 
     def _comes_down(self, goal: Floats, phi: float, feed: float | None) -> bool:
         """Whether the next block goes straight down on the goal, no faster than `feed`."""

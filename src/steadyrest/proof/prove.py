@@ -92,6 +92,8 @@ class _Trial:
         if not self.gathered or self.gathered[-1].number != this.number:
             self.gathered.append(Gathered(this.number, operation.name, operation.rotary.intent, operation.tool))
         gathered = self.gathered[-1]
+        by_hand = not self.setting.profile.tool.change and cursor.state.tool != operation.tool
+        cursor.by_hand = operation.tool if by_hand else None
         cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         try:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats, Motions
+from steadyrest.proof.geometry import Floats, Motions, tip_length
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
 
@@ -87,7 +87,10 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         machine = np.fmax(machine, np.abs(way[:, axis]) / fastest)
     if setting.rotary is not None:
         machine = np.fmax(machine, np.abs(turn) / setting.rotary.fastest)
-    count, least = _feed_words(read, setting)
+    minutes = read.minutes
+    if setting.profile.feed.per_minute_counts == "tip":
+        minutes = _tip_minutes(read, setting, vertex, phi)
+    count, least = _feed_words(read, minutes, setting)
     centre, sweep = read.centre_mm, None
     if centre is not None and read.plane is not None:
         sweep = _sweeps(read, vertex)
@@ -97,7 +100,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         vertex=vertex,
         phi=phi,
         word_deg=word,
-        minutes=read.minutes,
+        minutes=minutes,
         machine=machine,
         count=count,
         least=least,
@@ -110,7 +113,17 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     )
 
 
-def _feed_words(read: MotionRead, setting: Setting) -> tuple[Floats, Floats]:
+def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats) -> Floats:
+    """Time of the blocks in which F is the speed of the tip over the part while the rotary turns: only who knows the axis can tell."""
+    open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != FEED_INVERSE)
+    if not open_rows.any():
+        return read.minutes
+    across, along = setting.frame.across(vertex), vertex[:, setting.frame.along]
+    length = tip_length(Motions(along[:-1], along[1:], across[:-1], across[1:], phi[:-1], phi[1:]))
+    return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)
+
+
+def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Floats, Floats]:
     feed, numbers = setting.profile.feed, setting.profile.numbers
     inch = setting.program_scale != 1.0
 
@@ -124,7 +137,7 @@ def _feed_words(read: MotionRead, setting: Setting) -> tuple[Floats, Floats]:
     with np.errstate(divide="ignore", invalid="ignore"):
         count = np.where(inverse, increment(True), increment(False)) / word
         largest = np.where(inverse, feed.largest_inverse, feed.largest_inch if inch else feed.largest_mm)
-        least = read.minutes * word / largest
+        least = minutes * word / largest
         if feed.inverse_is == "seconds":
             least = np.where(inverse, increment(True) / 60, least)
     return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)

@@ -11,8 +11,6 @@ from steadyrest.proof.geometry import Floats
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
-_TOTAL = 16
-"""From how many blocks on their sum is judged as well: there, the rounding of positions has averaged out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,25 +34,26 @@ def judge(minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats
     intended_mm, program_mm   length of the tip's path over the part, as intended and with the words' rounding: a block is right by either
     machine      the least time of the axes, `least` that of the largest F, minutes; `count` one count of F, as a fraction
     travel_mm    the way of the axes; it stands in for the path where the tip hardly moves over the part (it only turns about the tip)
-    rounding_mm  path lengths below this say nothing about speed
+    rounding_mm  by how much the rounding of its two ends may lengthen or shorten a block
     """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        short = np.minimum(intended_mm, program_mm) / feed
-        long = np.maximum(intended_mm, program_mm) / feed
-        turning = np.where(intended_mm <= rounding_mm, travel_mm / feed, 0.0)
+    near, far = np.minimum(intended_mm, program_mm), np.maximum(intended_mm, program_mm)
+    short = np.maximum(near - rounding_mm, 0.0) / feed
+    long = far / feed
+    turning = np.where(intended_mm <= rounding_mm, travel_mm / feed, 0.0)
     bound = np.maximum(machine, least)
-    slow = np.maximum(np.maximum(long, bound), turning)
-    allowed_fast = 1 + np.maximum(PART_IN, 0.5 * count) + 1e-9
+    slow = np.maximum(np.maximum(long, bound) * (1 + rounding_mm / np.maximum(far, 1e-12)), turning)
+    # F was rounded by half a count at most: the F meant is no less than F minus that.
+    allowed_fast = np.maximum(1 + PART_IN, 1 / (1 - np.minimum(0.5 * count, 0.9))) + 1e-9
     allowed_slow = 1 + np.maximum(PART_IN, count) + 1e-9
-    too_fast = minutes * allowed_fast < short - 1e-12
-    too_slow = minutes > slow * allowed_slow + 1e-12
-    ratio = np.where(minutes > 0, short / np.where(minutes > 0, minutes, 1.0), np.where(short > 0, np.inf, 1.0))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        kept = np.where(minutes > 0, long / minutes, 1.0)
+    too_fast = ~(minutes * allowed_fast >= short - 1e-12)  # a time that is not known is wrong as well
+    too_slow = ~(minutes <= slow * allowed_slow + 1e-12)
+    known = np.where(minutes > 0, minutes, 1.0)
+    ratio = np.where(minutes > 0, short / known, np.where(short > 0, np.inf, 0.0))
+    kept = np.where(minutes > 0, far / feed / known, 1.0)
     held_back = (kept < 1 - 2 * PART_IN) & (kept < 1 - 2 * count) & (bound > long)
     wrong = _first(too_fast, too_slow, ratio, kept)
-    if wrong is None and len(minutes) >= _TOTAL:
-        wrong = _sum_too_short(minutes, feed, intended_mm, program_mm, allowed_fast)
+    if wrong is None:
+        wrong = _sum_too_short(minutes, feed, intended_mm, program_mm, allowed_fast, rounding_mm)
     return Timing(wrong, float(ratio.max(initial=0.0)) - 1.0, int(held_back.sum()), float(kept[held_back].min(initial=1.0)))
 
 
@@ -63,6 +62,8 @@ def _first(too_fast: NDArray[np.bool_], too_slow: NDArray[np.bool_], ratio: Floa
     if not bad.any():
         return None
     row = int(np.argmax(bad))
+    if np.isnan(ratio[row]) or np.isnan(kept[row]):
+        return row, "how fast the tip moves cannot be told: the block begins where the tool's place is not known"
     if too_fast[row]:
         return row, f"the tip moves {_times(float(ratio[row]))} as fast as the feed"
     return row, f"the tip moves {_times(float(kept[row]))} as fast as the feed, and no limit of the machine explains it"
@@ -72,9 +73,14 @@ def _times(ratio: float) -> str:
     return "without any time" if not np.isfinite(ratio) else f"{ratio:.4g} times"
 
 
-def _sum_too_short(minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats, allowed: Floats) -> tuple[int, str] | None:
-    needed = min(float((intended_mm / feed / allowed).sum()), float((program_mm / feed / allowed).sum()))
+def _sum_too_short(
+    minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats, allowed: Floats, rounding_mm: float
+) -> tuple[int, str] | None:
+    """The blocks together: the rounding of positions, which excuses much in a very short block, grows only as the root of their number."""
+    share = 1 / (feed * allowed)
+    needed = min(float((intended_mm * share).sum()), float((program_mm * share).sum()))
+    excused = 2 * rounding_mm * float(np.sqrt((share * share).sum()))
     took = float(minutes.sum())
-    if took >= needed * (1 - PART_IN) - 1e-12:
+    if took >= needed * (1 - PART_IN) - excused - 1e-12:
         return None
-    return 0, f"over these {len(minutes)} blocks the tip moves {needed / took:.4g} times as fast as the feed"
+    return 0, f"over {len(minutes)} blocks from here the tip moves {needed / took:.4g} times as fast as the feed"

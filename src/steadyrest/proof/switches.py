@@ -19,6 +19,8 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
         return
     line, operation, profile = cursor.line, this.operation, setting.profile
     if state.tool != operation.tool:
+        if not profile.tool.change:
+            raise Mismatch("tool", f"there is no stop at which tool {operation.tool} could be put in", line=line)
         held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
         raise Mismatch("tool", f"{held}; the operation cuts with tool {operation.tool}", line=line)
     if profile.tool.length_offset and state.offset != operation.tool:

@@ -102,7 +102,7 @@ class Verdict:
         return max((max(one.tip_off_path, one.path_off_tip) for one in self.operations), default=0.0)
 
     def to_json(self) -> dict[str, Any]:
-        """Plain data for `--json`: lengths in `units`, angles in degrees, times in minutes. Within one `schema` keys are only ever added."""
+        """Plain data for `--json`: lengths in `units`, degrees, minutes. Within one `schema` keys are only ever added."""
         failure = None
         if self.failure is not None:
             place = self.failure.place
