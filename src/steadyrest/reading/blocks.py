@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from typing import NoReturn
 
 from lark import Lark, Token, Tree
-from lark.exceptions import UnexpectedInput
+from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.expressions import Parameters, evaluate
-from steadyrest.reading.mistakes import ILLEGAL_CHARACTER, MISTAKES
+from steadyrest.reading.mistakes import mistake_at
 
 BLANKS = " \t"
-LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:)")
+LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:")
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 
 
@@ -65,7 +66,7 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     try:
         tree = block_parser().parse(bare)
     except UnexpectedInput as mistake:
-        _explain(mistake, columns, text, line, file)
+        _explain(mistake, bare, columns, text, line, file)
     words: list[Word] = []
     comments: list[str] = []
     settings: list[tuple[int, float]] = []
@@ -116,6 +117,7 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
                 f"the character {character!r} is not allowed in a program",
                 "take it out: letters, digits and signs of plain ASCII only",
             )
+        opened = inside
         if inside:
             if character == "(" and comment_style == "parentheses":
                 stop(index, "a comment inside a comment", "close the first one with ) before the next begins")
@@ -128,9 +130,11 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
                 allowed = "no comments at all" if comment_style == "none" else f"comments that begin with {opens}"
                 stop(index, f"{character!r} begins no comment on this controller, it takes {allowed}", "take the comment out or respell it")
             inside = True
+        elif character == ")":
+            stop(index, "a comment is closed that was not opened", "begin it with ( on the same line")
         elif character not in LEGAL:
             stop(index, f"the character {character!r} has no meaning in a block", "take it out; decimals stand behind a point")
-        kept.append(character if inside or character == ")" else character.upper())
+        kept.append(character if opened or inside else character.upper())
         columns.append(index + 1)
     if inside and comment_style == "parentheses":
         start = len(text) - 1 - text[::-1].index("(")
@@ -139,15 +143,18 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
     return "".join(kept), columns
 
 
-def _explain(mistake: UnexpectedInput, columns: list[int], text: str, line: int, file: str | None) -> NoReturn:
-    """Raise the message of the table whose example goes wrong in the same way (NISTIR 6556, 3.3)."""
-    parser = block_parser()
-    found = mistake.match_examples(parser.parse, MISTAKES, use_accepts=True) or ILLEGAL_CHARACTER
+def _explain(mistake: UnexpectedInput, bare: str, columns: list[int], text: str, line: int, file: str | None) -> NoReturn:
+    """Raise the message of the mistake, with what stands there (NISTIR 6556, 3.3)."""
     at = mistake.pos_in_stream
+    if isinstance(mistake, UnexpectedToken):
+        expected: Collection[str] = mistake.accepts or mistake.expected
+        at = len(bare) if mistake.token.type == "$END" else at
+    else:
+        expected = getattr(mistake, "allowed", None) or ()
     if at is None or not 0 <= at < len(columns):
-        at = len(columns) - 1
+        at = len(bare)
+    known = mistake_at(bare, at, expected)
     column = columns[at]
     here = text[column - 1 : column + 11].strip()
-    wrong, _, cure = found.partition("; ")
-    shown = f"{wrong}: found {here!r}" if here else f"{wrong}: found the end of the line"
-    raise ProgramError(shown, place=Place(file=file, line=line, column=column), cure=cure)
+    found = f"found {here!r}" if here else "found the end of the line"
+    raise ProgramError(f"{known.wrong}: {found}", place=Place(file=file, line=line, column=column), cure=known.cure)

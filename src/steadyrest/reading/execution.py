@@ -66,9 +66,10 @@ def _feed_mode(hand: WordsInHand) -> None:
         return
     mode = FEED_INVERSE if code.does == "inverse" else FEED_PER_MINUTE
     if hand.state.feed_mode != mode:
+        if hand.state.feed_mode is not None or hand.state.feed is not None:
+            hand.state.stale_feed = code.code
         hand.state.feed_mode = mode
         hand.state.feed = None
-        hand.state.stale_feed = code.code
 
 
 def _feed(hand: WordsInHand) -> None:
@@ -173,8 +174,9 @@ def _modes(hand: WordsInHand) -> None:
         mm_per_unit = MM_PER_INCH if units.does == "inch" else 1.0
         if hand.state.mm_per_unit != mm_per_unit:
             hand.state.mm_per_unit = mm_per_unit
-            hand.state.feed = None
-            hand.state.stale_feed = units.code
+            if hand.state.feed is not None:
+                hand.state.feed = None
+                hand.state.stale_feed = units.code
             hand.state.cycle.r = hand.state.cycle.bottom = hand.state.cycle.peck = None
 
 
