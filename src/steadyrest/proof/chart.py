@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.proof.geometry import Floats, Frame, Motions, turned
+from steadyrest.proof.geometry import Complexes, Floats, Frame, Motions, turned
 
 ChartKind = Literal["work", "wrapped", "part"]
 
@@ -41,15 +41,20 @@ class Chart:
         """Wrapped: which of the three coordinates is the developed length."""
         return 1 if self.frame.axis == "X" else 0
 
-    def of_program(self, positions_mm: Floats, phi_rad: Floats) -> Floats:
-        """Work coordinates (n, 3) and turns (n,), whole turns already taken off, to chart points (n, 4)."""
+    def of_program(self, positions_mm: Floats, phi_rad: Floats, tips_mm: Complexes | None = None) -> Floats:
+        """Work coordinates (n, 3) and turns (n,), whole turns already taken off, to chart points (n, 4).
+
+        tips_mm   (n,) the same across the axis in the part frame, where it is known already
+        """
         out = np.empty((len(positions_mm), 4))
         if self.kind == "work":
             out[:, :3] = positions_mm
             out[:, 3] = (phi_rad - self.phi_rad) * self.turn_radius_mm
         elif self.kind == "part":
             frame = self.frame
-            out[:, :3] = frame.joined(positions_mm[:, frame.along], frame.across(positions_mm) * turned(-phi_rad))
+            if tips_mm is None:
+                tips_mm = frame.across(positions_mm) * turned(-phi_rad)
+            out[:, :3] = frame.joined(positions_mm[:, frame.along], tips_mm)
             out[:, 3] = phi_rad * self.turn_radius_mm
         else:
             frame = self.frame

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.proof.geometry import Complexes, Floats
+from steadyrest.proof.geometry import Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
@@ -60,7 +60,6 @@ class Cursor:
         self.state = State()
         self.totals = Totals()
         self.rows: Rows | None = None
-        self.across: Complexes = np.empty(0, dtype=np.complex128)
         self.at = 0
         self.ended = False
         self.rapid_minutes = 0.0
@@ -141,7 +140,6 @@ class Cursor:
         setting, totals = self._setting, self.totals
         rows = rows_of(read, setting)
         self.rows, self.at = rows, 0
-        self.across = setting.frame.across(rows.vertex)
         self._broken = first_broken_rule(rows, setting, self.state.clamped)
         totals.line = int(rows.line[-1])
         totals.lowest = np.fmin(totals.lowest, np.fmin.reduce(rows.vertex, axis=0))

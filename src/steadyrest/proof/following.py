@@ -82,7 +82,9 @@ class Follower:
                 return at + 1, 0.0
             here = elements.points[at] if u == 0.0 else self._between(elements, at, u)
             self.gathered.lifted += 1
-            self.links.reach(here, move, feed=float(elements.feed[at]), away=True)
+            # The cut that was left may have ended a hair before, with a feed of its own.
+            feed = float(np.fmax(elements.feed[at], self.links.last_feed))
+            self.links.reach(here, move, feed=feed, away=True)
             return at, u
         return self._cut(elements, at, u)
 
@@ -133,9 +135,16 @@ class Follower:
         rows = cursor.rows
         assert rows is not None
         stop = cursor.at + n + 1
-        points = self.chart.of_program(rows.vertex[cursor.at + 1 : stop], rows.phi[cursor.at + 1 : stop] - self.links.turns_off)
+        points = self._points(cursor.at + 1, stop)
         gap = points - elements.points[at + 1 : at + n + 1]
         return np.asarray(np.einsum("ij,ij->i", gap, gap) <= self._reach**2)
+
+    def _points(self, first: int, stop: int) -> Floats:
+        """Chart points (stop - first, 4) of the program's vertices."""
+        rows = self.cursor.rows
+        assert rows is not None
+        at = slice(first, stop)
+        return self.chart.of_program(rows.vertex[at], rows.phi[at] - self.links.turns_off, rows.tip[at])
 
     def _ahead_at_feed(self) -> tuple[Floats, Floats]:
         """Chart points and lengths of the blocks at feed that come next without a break."""
@@ -147,7 +156,7 @@ class Follower:
         rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)
         if len(rapids):
             stop = first + int(rapids[0])
-        points = self.chart.of_program(rows.vertex[first : stop + 1], rows.phi[first : stop + 1] - self.links.turns_off)
+        points = self._points(first, stop + 1)
         way = np.diff(points, axis=0)
         lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
         if rows.sweep is not None and rows.centre is not None:
@@ -185,7 +194,7 @@ class Follower:
             gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)
             gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, worst)
             gathered.axis_rad = max(gathered.axis_rad, float(found.axis_rad[:count][cutting].max()))
-            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(cursor.across[cursor.at : cursor.at + count + 1]).max()))
+            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(rows.across[cursor.at : cursor.at + count + 1]).max()))
         cursor.advance(count)
         gathered.blocks += count
         return pairs.done, pairs.u

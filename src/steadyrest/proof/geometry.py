@@ -100,7 +100,8 @@ class Motions:
     """n motions in which the coordinate along, the complex across and the turn phi all change linearly together.
 
     A block of the program is one; so is a straight line of wrapped coordinates; a straight line of the part frame is one
-    that does not turn. Shapes (n,); phi may be a plain number, the same at both ends of all.
+    that does not turn. Shapes (n,); phi may be a plain number, the same at both ends of all. tip0, tip1: across in the part frame at the
+    two ends, where it is known already.
     """
 
     along0: Floats
@@ -109,6 +110,8 @@ class Motions:
     across1: Complexes
     phi0: Floats | float
     phi1: Floats | float
+    tip0: Complexes | None = None
+    tip1: Complexes | None = None
 
     @property
     def turns(self) -> bool:

@@ -38,7 +38,7 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, sett
     rows = cursor.rows
     assert rows is not None
     at = slice(cursor.at, cursor.at + len(pairs))
-    program = rows.motions(setting, at, cursor.across, turns_off)
+    program = rows.motions(setting.frame.along, at.start, at.stop, turns_off)
     start, end = _stretch(elements, pairs)
     intended = chart.motions(start, end)
     apart = leash(program, intended)
@@ -123,4 +123,5 @@ def _sweep_of(elements: Elements, pairs: Pairs, cursor: Cursor, k: int) -> float
 def _ends_of(motions: Motions, which: NDArray[np.int64]) -> Motions:
     phi = motions.phi1[which] if isinstance(motions.phi1, np.ndarray) else motions.phi1
     along, across = motions.along1[which], motions.across1[which]
-    return Motions(along, along, across, across, phi, phi)
+    tip = motions.tip1[which] if motions.tip1 is not None else None
+    return Motions(along, along, across, across, phi, phi, tip, tip)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats, Motions, tip_length
+from steadyrest.proof.geometry import Complexes, Floats, Motions, tip_length, turned
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
 
@@ -23,6 +23,7 @@ class Rows:
     machine   the least the axes need for the block, minutes
     count     one count of the F word, as a fraction of it
     least     the least time that the largest F allows, minutes
+    across, tip   (n + 1,) the vertices across the axis of rotation, in work coordinates and in the part frame
     """
 
     line: NDArray[np.int64]
@@ -40,6 +41,8 @@ class Rows:
     sweep: Floats | None
     plane: NDArray[np.uint8] | None
     stands: bool
+    across: Complexes
+    tip: Complexes
 
     def __len__(self) -> int:
         return len(self.line)
@@ -49,21 +52,15 @@ class Rows:
         """(n,) whether the block is a rapid."""
         return np.asarray(self.motion == RAPID)
 
-    def motions(self, setting: Setting, at: slice, across: NDArray[np.complex128], turns_off: float) -> Motions:
-        """The blocks of a slice as motions, whole turns `turns_off` taken off; `across` belongs to `vertex`."""
-        first, last = at.start, at.stop
-        along = self.vertex[:, setting.frame.along]
-        phi = self.phi
+    def motions(self, along_axis: int, first: int, last: int, turns_off: float) -> Motions:
+        """Blocks first to last as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
+        along, across, phi, tip = self.vertex[:, along_axis], self.across, self.phi, self.tip
+        begin, end = slice(first, last), slice(first + 1, last + 1)
         if self.stands:
             turn = float(phi[first]) - turns_off
-            return Motions(along[first:last], along[first + 1 : last + 1], across[first:last], across[first + 1 : last + 1], turn, turn)
+            return Motions(along[begin], along[end], across[begin], across[end], turn, turn, tip[begin], tip[end])
         return Motions(
-            along[first:last],
-            along[first + 1 : last + 1],
-            across[first:last],
-            across[first + 1 : last + 1],
-            phi[first:last] - turns_off,
-            phi[first + 1 : last + 1] - turns_off,
+            along[begin], along[end], across[begin], across[end], phi[begin] - turns_off, phi[end] - turns_off, tip[begin], tip[end]
         )
 
 
@@ -90,6 +87,8 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     minutes = read.minutes
     if setting.profile.feed.per_minute_counts == "tip":
         minutes = _tip_minutes(read, setting, vertex, phi)
+    stands = bool(not turn.any())  # NaN counts as turning
+    across = setting.frame.across(vertex)
     count, least = _feed_words(read, minutes, setting)
     centre, sweep = read.centre_mm, None
     if centre is not None and read.plane is not None:
@@ -109,7 +108,9 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         centre=centre,
         sweep=sweep,
         plane=read.plane,
-        stands=bool(not turn.any()),  # NaN counts as turning
+        stands=stands,
+        across=across,
+        tip=across * turned(-phi[:1] if stands else -phi),
     )
 
 
