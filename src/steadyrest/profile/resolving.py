@@ -70,8 +70,12 @@ def flat(profile: Profile) -> dict[str, Any]:
 
 
 def profile_digest(profile: Profile) -> str:
-    """SHA-256, in hexadecimal, over all settings: equal for equal profiles, whatever files they came from."""
-    text = json.dumps(profile.model_dump(mode="json", by_alias=True), sort_keys=True, separators=(",", ":"))
+    """SHA-256, in hexadecimal, over the settings that are not the default: equal for equal profiles, whatever files they came from.
+
+    A setting that a later version adds, at its default, leaves the digests of programs that are years old as they are.
+    """
+    stated = profile.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    text = json.dumps(stated, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -1,0 +1,20 @@
+# The tasks of the project. `make check` is what CI runs.
+.PHONY: check test goldens bench fuzz wheel
+
+check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
+	./check
+
+test:             ## the tests alone, on all cores
+	.venv/bin/python -m pytest -n auto
+
+goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff
+	.venv/bin/python -m pytest tests/golden --update-goldens
+
+bench:            ## whole posts against json.loads, and each stage by itself
+	.venv/bin/python tests/bench/bench_post.py 1e6
+
+fuzz:             ## the property tests with many examples; takes an hour
+	STEADYREST_HYPOTHESIS=long .venv/bin/python -m pytest -n auto tests/property
+
+wheel:            ## build the wheel and the source archive into dist/
+	.venv/bin/python -m pip install --quiet build && .venv/bin/python -m build
