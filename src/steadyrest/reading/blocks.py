@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
@@ -16,6 +17,9 @@ from steadyrest.reading.expressions import Parameters, evaluate
 from steadyrest.reading.mistakes import mistake_at
 
 BLANKS = " \t"
+_WORD = r"[ \t]*([A-Za-z:])[ \t]*([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
+_WORDS_ONLY = re.compile(rf"(?:{_WORD})*[ \t]*")
+_ONE_WORD = re.compile(_WORD)
 LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:")
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 
@@ -62,6 +66,13 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     parameters     values of the program's parameters, changed by the settings of this line
     raises         ProgramError with line and column
     """
+    if _WORDS_ONLY.fullmatch(text):  # most blocks: what the grammar makes of them is plain to see
+        words_only = tuple(
+            Word(letter := match[1].upper(), float(match[2]), "." in match[2], letter + match[2], match.start(1) + 1)
+            for match in _ONE_WORD.finditer(text)
+        )
+        if all(len(word.text) <= MOST_DIGITS for word in words_only):
+            return Block(line, words_only)
     bare, columns = _without_blanks(text, comment_style, line, file)
     try:
         tree = block_parser().parse(bare)

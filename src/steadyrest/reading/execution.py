@@ -41,6 +41,19 @@ def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file
             "a block with / is carried out or left out as a switch at the machine says: neither can be proved",
             "take the / or the block out",
         )
+    if hand.only_motion():
+        _feed(hand)
+    else:
+        _before_motion(hand)
+    _motion(hand)
+    hand.check_all_used()
+    _stop(hand)
+    if state.feed_mode == FEED_INVERSE:
+        state.feed = None
+
+
+def _before_motion(hand: WordsInHand) -> None:
+    """Everything that table 8 puts before the motion, in its order."""
     _feed_mode(hand)
     _feed(hand)
     _speed(hand)
@@ -52,11 +65,6 @@ def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file
     _modes(hand)
     _offsets(hand)
     _distance(hand)
-    _motion(hand)
-    hand.check_all_used()
-    _stop(hand)
-    if state.feed_mode == FEED_INVERSE:
-        state.feed = None
 
 
 def _feed_mode(hand: WordsInHand) -> None:

@@ -62,6 +62,11 @@ class WordsInHand:
             self._used.add(letter)
         return word
 
+    def only_motion(self) -> bool:
+        """Whether the block has no code but one of motion, and neither a speed nor a tool."""
+        codes = len(self.codes) - ("motion" in self.codes)
+        return not codes and "S" not in self.words and self.dialect.profile.tool.letter not in self.words
+
     def has_axis_words(self) -> bool:
         """Whether a word of an axis is there that nothing has used yet."""
         return any(letter in self.words and letter not in self._used for letter in (*LINEAR, self.dialect.rotary_letter))
