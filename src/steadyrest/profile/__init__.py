@@ -2,13 +2,15 @@
 
 from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
+from steadyrest.profile.delivery import Delivery
 from steadyrest.profile.finding import FoundProfile, find_profiles
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
 from steadyrest.profile.model import Profile
-from steadyrest.profile.places import bundled_folder, shared_templates_folder
+from steadyrest.profile.places import bundled_folder, shared_templates_folder, user_folder
 from steadyrest.profile.printing import list_text, show_text
 from steadyrest.profile.resolving import ResolvedProfile, load_profile, profile_digest, resolve
 from steadyrest.profile.schema import profile_schema, schema_text
+from steadyrest.profile.search import folder_of
 
 __all__ = [
     "Arcs",
@@ -18,6 +20,7 @@ __all__ = [
     "Comments",
     "Coolant",
     "Cycles",
+    "Delivery",
     "Feed",
     "FoundProfile",
     "LinearAxis",
@@ -39,6 +42,7 @@ __all__ = [
     "Words",
     "bundled_folder",
     "find_profiles",
+    "folder_of",
     "list_text",
     "load_profile",
     "profile_digest",
@@ -47,4 +51,5 @@ __all__ = [
     "schema_text",
     "shared_templates_folder",
     "show_text",
+    "user_folder",
 ]

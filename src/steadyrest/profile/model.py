@@ -10,6 +10,7 @@ from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import check_combinations
+from steadyrest.profile.delivery import Delivery
 from steadyrest.profile.format import Numbers, Program, Words
 
 
@@ -34,6 +35,7 @@ class Profile(Settings):
     rotary: dict[RotaryLetter, Rotary] = Field({}, description="The rotary, by its letter.")
     linear: dict[LinearLetter, LinearAxis] = Field({}, description="The linear axes, by letter; those left out have the defaults.")
     safety: Safety = Safety()
+    delivery: Delivery = Delivery()
 
     @model_validator(mode="after")
     def _possible(self) -> Self:
