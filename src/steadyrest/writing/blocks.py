@@ -50,8 +50,19 @@ Numbering = Callable[[int], Ints]
 """Gives the next so many block numbers."""
 
 
-def motion_text(run: AxisRun, dialect: Dialect, modal: Modal, numbering: Numbering | None, found: Callable[[int, float], None]) -> Text:
-    """A chunk of motion as lines; `modal` is brought up to date. `found` takes the rows and the worst percentage of a coarse F."""
+def motion_text(
+    run: AxisRun,
+    dialect: Dialect,
+    modal: Modal,
+    numbering: Numbering | None,
+    found: Callable[[int, float], None],
+    heard: Callable[[Ints], None] | None = None,
+) -> Text:
+    """A chunk of motion as lines; `modal` is brought up to date.
+
+    found   takes the rows and the worst percentage of a coarse F
+    heard   takes the rows (k,) that became a line each
+    """
     n = len(run)
     if not n:
         return Text(b"", 0)
@@ -98,6 +109,8 @@ def motion_text(run: AxisRun, dialect: Dialect, modal: Modal, numbering: Numberi
         numbers = dialect.profile.program.block_numbers
         ordered.insert(0, block_number_slot(numbers.letter, numbering(rows), numbers.digits))
     _remember(columns, modal)
+    if heard is not None:
+        heard(np.flatnonzero(kept))
     widest = 4 + 4 * sum(len(slot.pieces) for slot in ordered)
     return Text(lines(ordered, rows, spaces=dialect.spaces, ending=dialect.line_ending), rows, widest)
 

@@ -21,10 +21,14 @@ from steadyrest.writing.dialect import Dialect, dialect
 from steadyrest.writing.events import FORGETTING, event_words, number_word
 from steadyrest.writing.modal import Modal, at_start
 from steadyrest.writing.numbers import PLAIN, number_text
-from steadyrest.writing.templates import Outside, Templates
+from steadyrest.writing.recording import Recording
+from steadyrest.writing.templates import EVENTS, Outside, Templates
 
 _MOTION, _BLOCKS = "\x02", "\x03"
 """What stands in a rendered template where its motion goes. No template can print them: they are no printable characters."""
+
+PLAIN_LINES = "lines"
+"""The event that has no template: its fact `lines`, a tuple of texts, is what it says; its rule names who says it."""
 
 
 class Writing(Iterator[bytes]):
@@ -60,6 +64,7 @@ def write_program(
     inch: bool,
     rotary_letter: str | None,
     program_number: int | None = None,
+    record: Recording | None = None,
 ) -> Writing:
     """The text of a program, in chunks of some hundred kilobytes at most, memory flat however long it is.
 
@@ -68,13 +73,14 @@ def write_program(
     inch              the program is in inches, else millimetres
     rotary_letter     which rotary of the profile the program turns; None: none
     program_number    the number under which the controller keeps it; None: the profile's default
+    record            hears which item each line comes from; the text is the same with and without it
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
     said = dialect(profile, inch=inch, rotary_letter=rotary_letter)
     templates = Templates(template_folders)
     templates.check_all()
-    state = _State(said, templates, at_start(said), rotary_letter, program_number)
+    state = _State(said, templates, at_start(said), rotary_letter, program_number, record)
     return Writing(_chunks(items, state), state)
 
 
@@ -85,6 +91,7 @@ class _State:
     modal: Modal
     rotary_letter: str | None
     program_number: int | None
+    record: Recording | None = None
     lines: int = 0
     block: int = 0
     number_pending: bool = False
@@ -100,7 +107,7 @@ class _State:
 
 
 def _chunks(items: Iterable[AxisRun | Event], state: _State) -> Iterator[bytes]:
-    for item in _gathered(items):
+    for item in _gathered(items) if state.record is None else items:
         if isinstance(item, Event):
             yield _event_text(item, state)
         else:
@@ -167,8 +174,9 @@ def _run_text(run: AxisRun, state: _State) -> bytes:
     """A chunk of motion, numbered as the profile says and no line too long."""
     numbers = state.dialect.profile.program.block_numbers
     numbering = (lambda count: _next_numbers(state, count)) if numbers.use == "every_block" else None
+    kept = None if state.record is None else partial(state.record.rows, run, state.lines + 1)
     try:
-        written = motion_text(run, state.dialect, state.modal, numbering, partial(_tell_coarse, state, run.operation))
+        written = motion_text(run, state.dialect, state.modal, numbering, partial(_tell_coarse, state, run.operation), kept)
     except PlanError as error:
         if error.place.operation is None:
             error.place = replace(error.place, operation=run.operation or None, operation_name=state.operation_names.get(run.operation))
@@ -246,23 +254,38 @@ def _event_text(event: Event, state: _State) -> bytes:
     def message(*parts: object) -> str:
         return _comment(parts, event, state, message=True)
 
-    lines = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
-    _check_places(lines, places, event.name, state)
-    forgets = event.name in FORGETTING
+    record = state.record
+    if event.name == PLAIN_LINES:
+        file, lines = event.rule, _plain_lines(event)
+    else:
+        file = state.templates.file_of(event.name)
+        lines = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
+        _check_places(lines, places, event.name, state)
+    if record is not None:
+        record.begins(event, words, file)
+    # What else an event brings with it than those of planning, nobody knows.
+    forgets = event.name in FORGETTING or event.name not in EVENTS
     chunks: list[bytes] = []
     for line in lines:
         if line == _MOTION:
             if forgets:
                 modal.forget()
-            for run in _gathered(event.motion):
+            for run in _gathered(event.motion) if record is None else event.motion:
                 assert isinstance(run, AxisRun)
                 chunks += [_run_text(_rows(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
         elif line == _BLOCKS:
-            chunks += [_line(block, event.name, state) for block in cycle]
+            for block in cycle:
+                chunks.append(_line(block, file, state))
+                if record is not None:
+                    record.line(state.lines, "cycle")
         else:
-            chunks.append(_line(line, event.name, state))
+            chunks.append(_line(line, file, state))
+            if record is not None:
+                record.line(state.lines, "plain" if event.name == PLAIN_LINES else "template")
     if forgets:
         modal.forget()
+    if record is not None:
+        record.ends()
     if event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
         modal.lose("Z")
     return b"".join(chunks)
@@ -284,8 +307,14 @@ def _check_places(lines: Sequence[str], places: dict[str, str], name: str, state
             )
 
 
-def _line(line: str, name: str, state: _State) -> bytes:
-    """One line of an event, numbered where it is a block."""
+def _plain_lines(event: Event) -> list[str]:
+    """The lines that an event of the name `lines` brings with it, without a template."""
+    said = event.facts.get("lines", ())
+    return [stripped for line in (said if isinstance(said, tuple) else ()) if (stripped := line.strip(" \t"))]
+
+
+def _line(line: str, file: str, state: _State) -> bytes:
+    """One line of an event, numbered where it is a block; `file` is the template, or who else says the line."""
     program = state.dialect.profile.program
     if not state.dialect.spaces:
         line = _without_spaces(line)
@@ -295,7 +324,7 @@ def _line(line: str, name: str, state: _State) -> bytes:
         state.number_pending = False
         skip = "/" if line.startswith("/") else ""
         line = skip + _number_word(state) + (" " if state.dialect.spaces else "") + line[len(skip) :]
-    place = Place(file=state.templates.file_of(name))
+    place = Place(file=file)
     bad = next((c for c in line if not " " <= c <= "~"), None)
     if bad is not None:
         raise TemplateError(f"the line {line!r} holds {bad!r}, and a program is plain ASCII", place=place, cure="write it in plain letters")

@@ -1,0 +1,27 @@
+"""What a listener hears while a program is written: which item each line comes from. Without a listener nothing of it is worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal, Protocol
+
+from steadyrest.motion.model import AxisRun, Event, Ints
+
+Source = Literal["template", "cycle", "plain"]
+"""A line of an event: printed by its template, a block of its cycle, or said by the event itself."""
+
+
+class Recording(Protocol):
+    """Hears of every line in the order of the program. With a listener, runs are not joined: each is heard of as it was planned."""
+
+    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+        """An event is about to be written: its ready words by name, and the file of its template."""
+
+    def line(self, number: int, source: Source) -> None:
+        """A line of the event that began last, by its number in the program, from 1."""
+
+    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+        """A run, or some 8000 rows of a longer one; its rows `kept` (k,) became the lines from first_line on, the others say nothing."""
+
+    def ends(self) -> None:
+        """The event that began last is written."""
