@@ -91,6 +91,12 @@ class Dialect:
         by_kind: NumberFormat = getattr(numbers, kind)
         return numbers.by_letter.get(letter, by_kind)
 
+    def counts(self) -> bool:
+        """Whether any number is spelled in whole counts, so that it matters which ones have a point."""
+        numbers = self.profile.numbers
+        kinds = (numbers.length, numbers.angle, numbers.feed, numbers.inverse_feed, *numbers.by_letter.values())
+        return any(spelled.point == "counts" for spelled in kinds)
+
     def increment(self, letter: str, kind: str, inch: bool) -> float:
         """What a number without a point is divided by: a power of ten for whole counts of the least increment, 1 otherwise."""
         spelled = self.number_format(letter, kind)

@@ -24,8 +24,8 @@ _TOPS = np.uint64(0x8080808080808080)
 _ABOVE_NINE = np.uint64(0x7676767676767676)  # added to a byte above 9, gives its top bit
 _DECIMALS = np.uint64(0x0706050403020100)  # times the bit of the point's byte: how many bytes stand above it, in the top byte
 _PAIRS, _FOURS = np.uint64(0x00FF00FF00FF00FF), np.uint64(0x0000FFFF0000FFFF)
-_1, _7, _8, _16, _32, _56, _64 = (np.uint64(n) for n in (1, 7, 8, 16, 32, 56, 64))
-_10, _100, _10000 = (np.uint64(n) for n in (10, 100, 10000))
+_1, _3, _7, _8, _16, _32, _56, _63 = (np.uint64(n) for n in (1, 3, 7, 8, 16, 32, 56, 63))
+_TENS, _HUNDREDS, _TEN_THOUSANDS = (np.uint64(1 + (10**n << 8 * n)) for n in (1, 2, 4))  # neighbours: first times 10**n, plus second
 _POWERS = np.array([10.0**n for n in range(MOST_CHARACTERS + 1)] + [1.0] * (255 - MOST_CHARACTERS))
 
 
@@ -48,15 +48,16 @@ class Numbers:
 def decode_numbers(padded: bytes, starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> Numbers:
     """The numbers that stand at `starts` and are `lengths` bytes long.
 
-    padded   text with at least PAD bytes after the last number
+    padded   text with at least PAD bytes after the last number; the numbers' characters are ASCII
     """
     characters = np.frombuffer(padded, dtype=np.uint8)
     eights = np.ndarray((len(padded) - 7,), dtype="<u8", buffer=padded, strides=(1,))
     first = characters[starts]
     negative = first == ord("-")
     signed = negative | (first == ord("+"))
-    starts = starts + signed
-    lengths = lengths - signed
+    signs = signed.astype(np.int64)
+    starts = starts + signs
+    lengths = lengths - signs
     values, decimals, points, bad = _decode_eight(_aligned(eights[starts], lengths))
     bad |= lengths < 1
     bad |= (lengths == 1) & points
@@ -65,31 +66,49 @@ def decode_numbers(padded: bytes, starts: NDArray[np.int64], lengths: NDArray[np
     floats /= _POWERS[decimals]
     if len(long):
         floats[long], points[long], bad[long] = _decode_long(eights, starts[long], lengths[long])
-    np.negative(floats, out=floats, where=negative)
+    bits = floats.view(np.uint64)
+    bits ^= negative.astype(np.uint64) << _63
     return Numbers(floats, points, signed, bad)
 
 
 def _aligned(eight: Bits, lengths: NDArray[np.int64]) -> Bits:
     """The first `lengths` characters moved to the top, zeros before them, each byte the digit's value."""
-    aligned: Bits = (eight ^ _ZEROS) << (64 - (lengths << 3)).view(np.uint64)
+    shifts = lengths << 3
+    np.subtract(64, shifts, out=shifts)
+    aligned = eight ^ _ZEROS
+    aligned <<= shifts.view(np.uint64)
     return aligned
 
 
 def _decode_eight(x: Bits) -> tuple[Bits, NDArray[np.int64], NDArray[np.bool_], NDArray[np.bool_]]:
     """Value of the digits without the point, decimals behind it, whether there is one, whether something else is among them."""
-    y = x ^ _POINTS
-    mark = (y - _ONES) & ~y & _TOPS
+    rest = x ^ _POINTS
+    mark = rest - _ONES
+    np.invert(rest, out=rest)
+    mark &= rest
+    mark &= _TOPS
     points = mark != 0
     mark >>= _7
     below = mark - _1
-    shift = points.astype(np.uint64) << np.uint64(3)
-    digits = ((x & below) << shift) | (x & (~below << _8))
-    bad = ((digits + _ABOVE_NINE) | digits) & _TOPS != 0
-    decimals = ((mark * _DECIMALS) >> _56).view(np.int64)
-    value = (digits * _10 + (digits >> _8)) & _PAIRS
-    value = (value * _100 + (value >> _16)) & _FOURS
-    value = (value * _10000 + (value >> _32)) & np.uint64(0xFFFFFFFF)
-    return value, decimals, points, bad
+    digits = x & below
+    digits <<= points.astype(np.uint64) << _3
+    np.invert(below, out=below)
+    below <<= _8
+    below &= x
+    digits |= below
+    np.add(digits, _ABOVE_NINE, out=rest)
+    rest &= _TOPS
+    mark *= _DECIMALS
+    mark >>= _56
+    digits *= _TENS
+    digits >>= _8
+    digits &= _PAIRS
+    digits *= _HUNDREDS
+    digits >>= _16
+    digits &= _FOURS
+    digits *= _TEN_THOUSANDS
+    digits >>= _32
+    return digits, mark.view(np.int64), points, rest != 0
 
 
 def _decode_long(

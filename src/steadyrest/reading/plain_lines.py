@@ -17,6 +17,9 @@ NEWLINE = 10
 _DELIMITER_SHIFT = np.uint8(NEWLINE + 1)  # bytes from `A` on and the line feed become 54 and more, characters of numbers less
 _DELIMITER_FROM = np.uint8(ord("A") - NEWLINE - 1)
 
+_MOST_ROWS = 9  # X, Y, Z, a rotary, F, motion, block number; one for every other letter
+_ROW_OF_NONE = np.full(256, _MOST_ROWS - 1, dtype=np.int64)
+
 Index = NDArray[np.int64]
 
 
@@ -41,79 +44,72 @@ class Letters:
 
 
 @dataclass(frozen=True, slots=True)
-class PlainWords:
-    """One letter's words in a piece: the lines they stand in (rising, from 0), their numbers, and whether these have a point."""
-
-    lines: Index
-    values: NDArray[np.float64]
-    points: NDArray[np.bool_]
-
-    def between(self, start: int, stop: int) -> PlainWords:
-        """The words of lines start to stop, the lines counted from start."""
-        if start == 0 and (not len(self.lines) or self.lines[-1] < stop):
-            return self
-        low, high = np.searchsorted(self.lines, (start, stop))
-        return PlainWords(self.lines[low:high] - start, self.values[low:high], self.points[low:high])
-
-
-@dataclass(frozen=True, slots=True)
 class PlainLines:
     """A piece of a program.
 
-    plain   which of its lines are plain
-    ends    where each line's line feed stands
-    words   by letter; those of lines that are not plain may be anything
+    plain    which of its lines are plain
+    ends     where each line's line feed stands
+    columns  by letter, the number a line gives it, NaN where it gives none; lines that are not plain may hold anything
+    points   by letter, whether that number has a decimal point; empty where nobody asked
     """
 
     plain: NDArray[np.bool_]
     ends: Index
-    words: dict[str, PlainWords]
+    columns: dict[str, NDArray[np.float64]]
+    points: dict[str, NDArray[np.bool_]]
 
 
-def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> PlainLines:
-    """The plain lines of a piece that ends with a line feed, line by line.
+def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_points: bool) -> PlainLines:
+    """The plain lines of a piece that ends with a line feed.
 
     Blanks are taken out first: they mean nothing, even inside a number (NISTIR 6556, 3.3). Lines with comments are not plain anyway.
     """
     line_ends = np.flatnonzero(np.frombuffer(piece, dtype=np.uint8) == NEWLINE)
-    lengths = np.diff(line_ends, prepend=-1) - 1
+    bad = np.diff(line_ends, prepend=-1) > longest_line + 1
     padded = piece.translate(None, b" \t") + b"\n" * PAD
     characters = np.frombuffer(padded, dtype=np.uint8)[:-PAD]
     delimiters = np.flatnonzero((characters - _DELIMITER_SHIFT) >= _DELIMITER_FROM)
     kinds = characters[delimiters]
     ends = np.flatnonzero(kinds == NEWLINE)
-    count = len(ends)
-    bad = lengths > longest_line
     # Nothing but a letter or a line feed may follow a line feed, nor stand at the very start.
     bad[0] |= bool(delimiters[0] != 0)
     bad[1:] |= delimiters[ends[:-1] + 1] != delimiters[ends[:-1]] + 1
+    words = np.flatnonzero(kinds != NEWLINE)
+    word_letters = kinds[words]
+    starts = delimiters[words]
+    starts += 1
+    words += 1
+    lengths = delimiters[words]
+    lengths -= starts
+    numbers = decode_numbers(padded, starts, lengths)
     words_per_line = np.diff(ends, prepend=-1) - 1
-    at = np.flatnonzero(kinds != NEWLINE)
-    line_of = np.repeat(np.arange(count), words_per_line)
-    word_letters = kinds[at]
-    starts = delimiters[at]
-    numbers = decode_numbers(padded, starts + 1, delimiters[at + 1] - starts - 1)
-    unknown = np.ones(256, dtype=np.bool_)
-    names = dict.fromkeys(letters.axes + letters.feed + letters.motion + letters.number)
-    for name in names:
-        unknown[ord(name)] = False
-    bad[line_of[np.flatnonzero(numbers.bad | unknown[word_letters])]] = True
-    words: dict[str, PlainWords] = {}
-    moves = np.zeros(count, dtype=np.bool_)
-    for name in names:
-        chosen = np.flatnonzero(word_letters == ord(name))
-        lines = line_of[chosen]
-        if len(lines):
-            bad[lines[1:][lines[1:] == lines[:-1]]] = True
-        values = numbers.values[chosen]
-        if name == letters.number:
-            first = np.cumsum(words_per_line) - words_per_line
-            digits = delimiters[at[chosen] + 1] - starts[chosen] - 1
-            wrong = (chosen != first[lines]) | numbers.points[chosen] | numbers.signed[chosen] | (digits > letters.number_digits)
-            bad[lines[wrong]] = True
-        elif name == letters.motion:
-            bad[lines[(values != letters.rapid) & (values != letters.line)]] = True
-        elif name in letters.axes:
-            moves[lines] = True
-        words[name] = PlainWords(lines, values, numbers.points[chosen])
-    return PlainLines(~bad & moves, line_ends, words)
+    line_of = np.repeat(np.arange(len(ends)), words_per_line)
+    names = "".join(dict.fromkeys(letters.axes + letters.feed + letters.motion + letters.number))
+    rows = _ROW_OF_NONE.copy()
+    rows[np.frombuffer(names.encode(), dtype=np.uint8)] = np.arange(len(names))
+    cells = rows[word_letters]
+    strange = cells >= len(names)
+    strange |= numbers.bad
+    at_number = np.flatnonzero(word_letters == ord(letters.number))
+    if len(at_number):
+        first = (np.cumsum(words_per_line) - words_per_line)[line_of[at_number]]
+        strange[at_number] |= (at_number != first) | (lengths[at_number] > letters.number_digits)
+        strange[at_number] |= numbers.points[at_number] | numbers.signed[at_number]
+    bad[line_of[np.flatnonzero(strange)]] = True
+    cells *= len(ends)
+    cells += line_of
+    table = np.full((_MOST_ROWS, len(ends)), np.nan)
+    table.reshape(-1)[cells] = numbers.values
+    given = table == table
+    if np.count_nonzero(given) != len(cells):  # some cell was filled twice: a letter stands twice in a line
+        bad |= (np.bincount(cells, minlength=table.size).reshape(table.shape) > 1).any(axis=0)
+    if letters.motion:
+        motion = names.index(letters.motion)
+        bad |= given[motion] & (table[motion] != letters.rapid) & (table[motion] != letters.line)
+    moves = np.logical_or.reduce(given[: len(letters.axes)], axis=0)
+    points: dict[str, NDArray[np.bool_]] = {}
+    if with_points:
+        pointed = np.zeros(table.shape, dtype=np.bool_)
+        pointed.reshape(-1)[cells] = numbers.points
+        points = dict(zip(names, pointed, strict=False))
+    return PlainLines(~bad & moves, line_ends, dict(zip(names, table, strict=False)), points)

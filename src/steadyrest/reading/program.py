@@ -70,10 +70,11 @@ class _Program:
         self.end_mark = False
         self.words = False
         self.letters = plain_letters(dialect)
+        self.counts = dialect.counts()
 
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
-        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line)
+        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line, with_points=self.counts)
         count = len(found.plain)
         ends = found.ends
         others = np.append(np.flatnonzero(~found.plain), count)

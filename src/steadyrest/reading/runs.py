@@ -14,7 +14,7 @@ from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import LINEAR, Dialect
 from steadyrest.reading.minutes import block_minutes
 from steadyrest.reading.model import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
-from steadyrest.reading.plain_lines import Letters, PlainLines, PlainWords
+from steadyrest.reading.plain_lines import Letters, PlainLines
 from steadyrest.reading.rotary import HALF_TURN_NEAR_DEG
 from steadyrest.reading.state import State
 
@@ -44,7 +44,8 @@ class Run:
         self.dialect = dialect
         self.letters = letters
         self.state = state
-        self.words = {name: words.between(start, stop) for name, words in lines.words.items()}
+        self.columns = {name: column[start:stop] for name, column in lines.columns.items()}
+        self.points = {name: column[start:stop] for name, column in lines.points.items()}
         self.count = stop - start
         self.good = stop - start
 
@@ -110,46 +111,43 @@ class Run:
             if not math.isnan(state.w_deg):
                 state.turns = round((state.w_deg - state.part_turn_deg) / 360)
         state.clear = clear
-        feeds = self.words[self.letters.feed].between(0, rows)
-        if len(feeds.lines) and state.feed_mode != FEED_INVERSE:
-            state.feed = float(self._scaled(feeds, self.letters.feed, "feed")[-1])
+        if state.feed_mode != FEED_INVERSE:
+            feeds = self._scaled(self.letters.feed, "feed")[:rows]
+            given = np.flatnonzero(feeds == feeds)
+            state.feed = float(feeds[given[-1]]) if len(given) else state.feed
 
-    def _cut(self, wrong: NDArray[np.bool_], lines: NDArray[np.int64] | None = None) -> None:
+    def _cut(self, wrong: NDArray[np.bool_]) -> None:
         """End the run before the first line that is wrong."""
         first = np.flatnonzero(wrong)
         if len(first):
-            self.good = min(self.good, int(first[0] if lines is None else lines[first[0]]))
+            self.good = min(self.good, int(first[0]))
 
-    def _scaled(self, words: PlainWords, letter: str, kind: str) -> Float:
-        """Numbers of words in units of the program: whole counts of the least increment only without a point."""
+    def _scaled(self, letter: str, kind: str) -> Float:
+        """A letter's numbers in units of the program: whole counts of the least increment only without a point."""
+        column = self.columns[letter]
         scale = self.dialect.increment(letter, kind, self.state.inch)
         if scale == 1.0:
-            return words.values
-        return np.where(words.points, words.values, words.values / scale)
+            return column
+        return np.where(self.points[letter], column, column / scale)
 
     def _motion(self) -> NDArray[np.uint8] | None:
         """RAPID or LINE a row; None when the first row's motion is something else."""
-        held = {"rapid": 0.0, "line": 1.0}.get(self.state.motion or "", math.nan)
-        words = self.words.get(self.letters.motion)
-        if words is None or not len(words.lines):
-            return None if math.isnan(held) else np.full(self.count, LINE if held else RAPID, dtype=np.uint8)
-        column = _held(words.lines, (words.values == self.letters.line).astype(np.float64), held, self.count)[1:]
-        return None if math.isnan(column[0]) else np.where(column == 1.0, np.uint8(LINE), np.uint8(RAPID))
+        held = {"rapid": self.letters.rapid, "line": self.letters.line}.get(self.state.motion or "", math.nan)
+        column = _held(self.columns[self.letters.motion], held)[1:] if self.letters.motion else np.full(self.count, held)
+        if math.isnan(column[0]):
+            return None
+        return np.where(column == self.letters.line, np.uint8(LINE), np.uint8(RAPID))
 
     def _feed(self, lines_at_feed: NDArray[np.bool_]) -> Float:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""
         state, feed = self.state, self.dialect.profile.feed
         inverse = state.feed_mode == FEED_INVERSE
-        words = self.words[self.letters.feed]
-        values = self._scaled(words, self.letters.feed, "inverse_feed" if inverse else "feed")
-        self._cut(values <= 0, words.lines)
+        column = self._scaled(self.letters.feed, "inverse_feed" if inverse else "feed")
+        self._cut(column <= 0)
         if inverse:
-            column = np.full(self.count, np.nan)
-            column[words.lines] = values
             largest = feed.largest_inverse
         else:
-            held = math.nan if state.feed is None else state.feed
-            column = _held(words.lines, values, held, self.count)[1:]
+            column = _held(column, math.nan if state.feed is None else state.feed)[1:]
             largest = feed.largest_inch if state.inch else feed.largest_mm
             if state.feed_mode != FEED_PER_MINUTE:
                 self._cut(lines_at_feed)
@@ -162,22 +160,19 @@ class Run:
         held = state.position_mm[axis]
         if axis == self.dialect.replaced:
             return np.full(self.count + 1, held)
-        words = self.words[LINEAR[axis]]
         assert state.mm_per_unit is not None
-        values = self._scaled(words, LINEAR[axis], "length") * state.mm_per_unit
-        return self._followed(words.lines, values, held)
+        column = self._scaled(LINEAR[axis], "length")
+        return self._followed(column if state.mm_per_unit == 1.0 else column * state.mm_per_unit, held)
 
-    def _followed(self, lines: NDArray[np.int64], values: Float, held: float) -> Float:
+    def _followed(self, column: Float, held: float) -> Float:
         """(count + 1,) positions from words that are positions, or steps where the program says so."""
         if not self.state.incremental:
-            return _held(lines, values, held, self.count)
+            return _held(column, held)
+        given = column == column
         if math.isnan(held):
-            self._cut(np.ones(len(lines), dtype=np.bool_), lines)
+            self._cut(given)
             return np.full(self.count + 1, held)
-        steps = np.zeros(self.count + 1)
-        steps[0] = held
-        steps[lines + 1] = values
-        return np.add.accumulate(steps)
+        return np.add.accumulate(np.concatenate(([held], np.where(given, column, 0.0))))
 
     def _rotary(self) -> tuple[Float, Float | None] | None:
         """(count + 1,) W in degrees, the one before the run first, and positions within a turn if these roll over; None: not here."""
@@ -185,55 +180,54 @@ class Run:
         if rotary is None:
             return np.full(self.count + 1, state.w_deg), None
         letter = self.dialect.rotary_letter
-        words = self.words[letter]
         if rotary.replaces:
             assert state.mm_per_unit is not None
-            degrees = self._scaled(words, letter, "length") * state.mm_per_unit / rotary.mm_per_degree
-            return self._followed(words.lines, degrees, state.w_deg), None
-        degrees = self._scaled(words, letter, "angle")
+            return self._followed(self._scaled(letter, "length") * state.mm_per_unit / rotary.mm_per_degree, state.w_deg), None
+        column = self._scaled(letter, "angle")
         if rotary.travel.kind != "rollover":
-            return self._followed(words.lines, degrees, state.w_deg), None
-        if not len(words.lines):
+            return self._followed(column, state.w_deg), None
+        given = np.flatnonzero(column == column)
+        if not len(given):
             return np.full(self.count + 1, state.w_deg), np.full(self.count + 1, state.part_turn_deg)
         if math.isnan(state.part_turn_deg):
             return None
+        degrees = column[given]
         parts = np.abs(degrees) % 360.0
         steps = np.diff(parts, prepend=state.part_turn_deg)
+        wrong = np.zeros(self.count, dtype=np.bool_)
         if rotary.travel.rule == "shortest":
-            self._cut((degrees < 0) | (degrees > 360) | (np.abs(np.abs(steps) - 180.0) <= HALF_TURN_NEAR_DEG), words.lines)
+            wrong[given] = (degrees < 0) | (degrees > 360) | (np.abs(np.abs(steps) - 180.0) <= HALF_TURN_NEAR_DEG)
             turns = (steps < -180.0).astype(np.int64) - (steps > 180.0)
         else:
             negative = np.signbit(degrees)
-            self._cut(negative & (degrees == 0), words.lines)
+            wrong[given] = negative & (degrees == 0)
             turns = (~negative & (steps < 0)).astype(np.int64) - (negative & (steps > 0))
-        w_deg = 360.0 * (state.turns + np.cumsum(turns)) + parts
-        return _held(words.lines, w_deg, state.w_deg, self.count), _held(words.lines, parts, state.part_turn_deg, self.count)
+        self._cut(wrong)
+        unwound, within = np.full(self.count, np.nan), np.full(self.count, np.nan)
+        unwound[given] = 360.0 * (state.turns + np.cumsum(turns)) + parts
+        within[given] = parts
+        return _held(unwound, state.w_deg), _held(within, state.part_turn_deg)
 
     def _clear(self, rows: int) -> NDArray[np.bool_]:
         """Clear until the first word of Z."""
         clear = np.full(rows, self.state.clear)
-        down = self.words["Z"].lines
-        if self.state.clear and self.dialect.replaced != 2 and len(down):
-            clear[down[0] :] = False
+        if self.state.clear and self.dialect.replaced != 2:
+            down = self.columns["Z"][:rows]
+            clear[np.logical_or.accumulate(down == down)] = False
         return clear
 
 
-def _held(lines: NDArray[np.int64], values: Float, held: float, count: int) -> Float:
-    """(count + 1,) what holds: the value from before first, then in each line its own word or the last one before it."""
-    column = np.empty(count + 1)
-    if len(lines) == count:
-        column[0] = held
-        column[1:] = values
-        return column
-    if not len(lines):
-        column.fill(held)
-        return column
-    source = np.zeros(count + 1, dtype=np.int64)
-    source[lines + 1] = np.arange(1, len(lines) + 1)
-    np.maximum.accumulate(source, out=source)
-    known = np.empty(len(lines) + 1)
+def _held(column: Float, held: float) -> Float:
+    """(count + 1,) what holds: the value from before first, then in each line its own number or, where that is NaN, the last one."""
+    known = np.empty(len(column) + 1)
     known[0] = held
-    known[1:] = values
+    known[1:] = column
+    given = column == column
+    if given.all():
+        return known
+    source = np.zeros(len(column) + 1, dtype=np.int64)
+    np.multiply(given, np.arange(1, len(column) + 1), out=source[1:])
+    np.maximum.accumulate(source, out=source)
     return known[source]
 
 
