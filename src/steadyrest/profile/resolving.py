@@ -73,8 +73,9 @@ def profile_digest(profile: Profile) -> str:
     """SHA-256, in hexadecimal, over the settings that are not the default: equal for equal profiles, whatever files they came from.
 
     A setting that a later version adds, at its default, leaves the digests of programs that are years old as they are.
+    Where a program is delivered to says nothing of what is in it, so `delivery` is left out.
     """
-    stated = profile.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    stated = profile.model_dump(mode="json", by_alias=True, exclude_defaults=True, exclude={"delivery"})
     text = json.dumps(stated, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 
