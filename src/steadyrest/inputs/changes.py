@@ -1,0 +1,71 @@
+"""What was changed, left to others or only noticed while an input was taken: one small class per kind, with its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from steadyrest.notices import Notice
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut(Notice):
+    """Statements or blocks that say nothing about what is cut, and where what they ask for is said instead."""
+
+    what: str
+    times: int
+    reason: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return f"{self.what}{'' if self.times == 1 else f' ({self.times} times)'} is not carried into the toolpath: {self.reason}"
+
+
+@dataclass(frozen=True, slots=True)
+class Chorded(Notice):
+    """Arcs became straight cuts."""
+
+    arcs: int
+    tolerance: float
+    reason: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        many = "1 arc" if self.arcs == 1 else f"{self.arcs} arcs"
+        return f"{many} became straight cuts within {self.tolerance:g} of it: {self.reason}"
+
+
+@dataclass(frozen=True, slots=True)
+class BrokenOff(Notice):
+    """An operation ends and the next begins with the tool down, so the tool goes up and comes back between."""
+
+    reason: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return f"a new operation begins in the middle of a cut ({self.reason}): the tool goes up, and at feed down again to the same point"
+
+
+@dataclass(frozen=True, slots=True)
+class WiderThanRound(Notice):
+    """A wrapped path is wider than the way round its cylinder, so it overlaps itself."""
+
+    width: float
+    circumference: float
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return (
+            f"the developed path is {self.width:.6g} wide and the circumference is {self.circumference:.6g}: "
+            f"it goes round {self.width / self.circumference:.3g} times"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Remark(Notice):
+    """Something that whoever runs the program has to know."""
+
+    text: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return self.text

@@ -1,0 +1,182 @@
+"""What do CIRCLE and the points after it say?
+
+CIRCLE/x,y,z,i,j,k,r (centre, axis vector, radius) describes the arc on which the points after it lie. Some systems write all
+points of the arc, no farther apart than their tolerance, others its end only. A first chord within the tolerance of the arc shows
+that the points are all of them; then they tell the sense, and the last of them is the end. Else the first point is the end, and
+the arc turns right-hand round its axis vector (common practice). Where a further point on the circle leaves both readings open, and
+they differ by more than the tolerance, the file is refused unless the option circle_points says which is meant.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.inputs.arcs import flat, sweep_rad
+from steadyrest.inputs.cl.state import Circle, State
+from steadyrest.inputs.cl.statement import Statement
+from steadyrest.inputs.items import Arc, Moves
+from steadyrest.toolpath import CUT
+
+Floats = NDArray[np.float64]
+Lines = NDArray[np.int64]
+
+HELD = 1e-5
+"""How far a tool axis may move, as a length of the unit vector, and still hold: five written decimals (common practice)."""
+HALF_TURN_RAD = 1e-4
+"""A step this close to half a turn has no sense of its own."""
+
+
+def circle(state: State, statement: Statement) -> None:
+    """CIRCLE/x,y,z,i,j,k,r: the next points lie on it."""
+    numbers = statement.numbers(7)
+    state.known_units(statement.line)
+    if state.rapid is not None:
+        raise statement.error("RAPID before an arc: an arc is a cut", "take RAPID out, or write the arc as points")
+    if state.cycle is not None:
+        raise statement.error("an arc while a CYCLE is on", "put CYCLE/OFF before it")
+    if state.point is None:
+        raise statement.error("an arc from where is not known", "put FROM or GOTO to its start before it")
+    normal = np.array(numbers[3:6])
+    length = float(np.linalg.norm(normal))
+    if abs(length - 1.0) > 1e-4:
+        raise statement.error(
+            f"the axis vector of the arc has length {length:.6g}; allowed is 1, within 0.0001", "divide i, j, k by their length"
+        )
+    if not numbers[6] > 0:
+        raise statement.error(f"the radius {numbers[6]:g} is not more than 0", "correct it")
+    centre = np.array(numbers[:3]) * state.factor + state.shift
+    found = Circle(centre, normal / length, numbers[6] * state.factor, statement)
+    _check_radius(state, found, state.point, "the point before it")
+    state.circle = found
+
+
+def _check_radius(state: State, found: Circle, point: Floats, what: str) -> None:
+    radius = float(np.linalg.norm(flat(point - found.centre, found.normal)))
+    if abs(radius - found.radius) > max(state.close, state.tolerance or 0.0):
+        raise found.statement.error(
+            f"{what} lies {radius:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",
+            "correct the centre, the radius or the point",
+        )
+
+
+def collect(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> int:
+    """Take the points that belong to the pending circle, as far as can be told here; returns how many were taken."""
+    found = state.circle
+    assert found is not None
+    from_axis = xyz - found.centre
+    from_axis = from_axis - np.outer(from_axis @ found.normal, found.normal)
+    on_it = np.abs(np.linalg.norm(from_axis, axis=1) - found.radius) <= max(state.close, state.tolerance or 0.0)
+    if not found.points:
+        if not on_it[0]:
+            _check_radius(state, found, xyz[0], "the point after it")
+        if state.options.circle_points == "one":
+            on_it[1:] = False
+    taken = len(on_it) if on_it.all() else int(np.argmin(on_it))
+    if found.points and state.options.circle_points == "one":
+        return 0
+    for row in range(taken):
+        found.points.append((xyz[row], None if axis is None else axis[row], int(lines[row])))
+    return taken
+
+
+def flush(state: State) -> None:
+    """The pending circle and its points become an arc, and cuts for points that lie on it by chance."""
+    found, state.circle = state.circle, None
+    if found is None:
+        return
+    if not found.points:
+        raise found.statement.error("an arc without a point after it", "put GOTO with its end after it, and no other statement between")
+    assert state.point is not None
+    line = found.points[0][2]
+    feed = state.feed_per_minute(line)
+    settings = state.settings(line, cutting=True)
+    ends = np.array([point for point, _, _ in found.points])
+    many = _points_of_arc(state, found, ends)
+    arc = _arc(state, found, ends[:many], feed)
+    axes = [axis for _, axis, _ in found.points]
+    if axes[0] is not None:
+        held = all(float(np.linalg.norm(axis - axes[0])) <= HELD for axis in axes[:many] if axis is not None)
+        if not held:
+            if many == 1 or _sagitta(found, state.point, ends[0]) > state.chord:
+                raise found.statement.error("an arc while the tool axis turns", "write it as points, each with its tool axis")
+            many = 0
+        arc = replace(arc, axis=axes[0])
+    if many:
+        state.gatherer.add(settings, arc)
+    if many < len(ends):
+        rest = [np.array(part) for part in zip(*found.points[many:], strict=True)]
+        axis = None if axes[0] is None else np.array(axes[many:])
+        count = len(rest[2])
+        state.gatherer.add(
+            settings, Moves(np.full(count, CUT, dtype=np.uint8), ends[many:], np.full(count, feed), rest[2].astype(np.int64), axis)
+        )
+    state.point = ends[-1]
+
+
+def _sagitta(found: Circle, start: Floats, end: Floats) -> float:
+    """How far the chord between two points of the circle leaves the shorter arc over it: s = r - sqrt(r^2 - (c / 2)^2)."""
+    chord = float(np.linalg.norm(flat(end - start, found.normal)))
+    return found.radius - math.sqrt(max(0.0, found.radius**2 - chord * chord / 4))
+
+
+def _points_of_arc(state: State, found: Circle, ends: Floats) -> int:
+    """How many of the points belong to the arc."""
+    if state.options.circle_points == "all":
+        return len(ends)
+    if len(ends) == 1 or state.options.circle_points == "one":
+        return 1
+    assert state.point is not None
+    starts = np.vstack([state.point, ends[:-1]])
+    close = [_sagitta(found, one, other) <= state.chord for one, other in zip(starts, ends, strict=True)]
+    if not close[0]:
+        if not close[1]:
+            raise found.statement.error(
+                f"{len(ends)} points after CIRCLE lie on it, and whether the arc ends at the first or at the last is not known",
+                'say circle_points = "one" (the first ends it) or "all" for this input',
+            )
+        return 1
+    return close.index(False) if False in close else len(ends)
+
+
+def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
+    """The arc through the points to the last of them, in the sense that they show, or else that of the axis vector."""
+    assert state.point is not None
+    normal, turns = found.normal, 0
+    line = found.points[0][2]
+    arc = Arc(state.point, ends[-1], found.centre, normal, feed, line)
+    if len(ends) > 1:
+        starts = np.vstack([state.point, ends[:-1]])
+        steps = [_step(found, one, other) for one, other in zip(starts, ends, strict=True)]
+        senses = {math.copysign(1.0, step) for step in steps if abs(step) > 1e-12}
+        if len(senses) != 1 or max(abs(step) for step in steps) > math.pi - HALF_TURN_RAD:
+            raise found.statement.error(
+                "the points of the arc go back and forth, or are half a turn apart", "write the arc with points in order"
+            )
+        total = abs(sum(steps))
+        sense = senses.pop()
+        turns = round((total - _short(sweep_rad(replace(arc, normal=normal * sense)))) / (2 * math.pi))
+        return replace(arc, normal=normal * sense, full_turns=turns)
+    u, v = flat(arc.start - arc.centre, normal), flat(arc.end - arc.centre, normal)
+    if float(np.linalg.norm(u - v)) < 1e-6:
+        turns = 1
+    if state.options.circle_turns == "shorter" and not turns:
+        step = _step(found, state.point, ends[0])
+        if abs(step) > math.pi - HALF_TURN_RAD:
+            raise found.statement.error("a half circle has no shorter way", 'say circle_turns = "right-hand", or write a point in between')
+        normal = normal * math.copysign(1.0, step)
+    return replace(arc, normal=normal, full_turns=turns)
+
+
+def _short(angle_rad: float) -> float:
+    """An angle that is a whole turn but for rounding counts as none."""
+    return 0.0 if angle_rad > 2 * math.pi - 1e-9 else angle_rad
+
+
+def _step(found: Circle, start: Floats, end: Floats) -> float:
+    """The signed angle between two points, right-hand round the axis vector, in radians, -pi to pi."""
+    u, v = flat(start - found.centre, found.normal), flat(end - found.centre, found.normal)
+    return math.atan2(float(found.normal @ np.cross(u, v)), float(u @ v))

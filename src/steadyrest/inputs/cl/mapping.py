@@ -1,0 +1,110 @@
+"""What do the words mean that a system adds to CL data on its own? A small TOML file of the shop says it.
+
+steadyrest_words = 1
+
+[words.PAINT]
+means = "ignore"          # says nothing about what is cut; listed in a notice
+[words.OPNAME]
+means = "note"            # its text goes to the operator
+[words.TOOLCH]
+means = "LOADTL/{1}"      # {1} is its first argument, {2} the second; {all} all of them
+[words.PREFUN]
+means = "ignore"          # also a standard word that would be refused
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints, model_validator
+
+from steadyrest.inputs.cl.scanning import LITERAL_WORDS
+from steadyrest.inputs.cl.statement import Source, Statement, parse
+from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN
+from steadyrest.inputs.settings import Settings, broken
+from steadyrest.inputs.toml_file import load_toml
+
+_SPOT = re.compile(r"\{(\d+|all)\}")
+_WORD = re.compile(r"[A-Z][A-Z0-9_]*")
+
+
+class WordMeaning(Settings):
+    """What one word means."""
+
+    means: Annotated[str, Field(strict=True, min_length=1)] = Field(
+        description="`ignore`: says nothing about what is cut. `note`: its text goes to the operator. Else a statement of standard words, "
+        "such as `LOADTL/{1}`, in which {1} stands for the word's first argument and {all} for all of them."
+    )
+
+    @model_validator(mode="after")
+    def _means_something_known(self) -> WordMeaning:
+        if self.means in ("ignore", "note"):
+            return self
+        word = _WORD.match(self.means.upper())
+        if word is None or word[0] not in KNOWN or word[0] in LITERAL_WORDS:
+            raise broken(
+                f"means {self.means!r}, which is neither ignore, note, nor a statement that begins with a standard word",
+                'write "ignore", "note", or for example "LOADTL/{1}"',
+            )
+        return self
+
+
+class WordsFile(Settings):
+    """A mapping file: what the words mean that a system adds on its own."""
+
+    steadyrest_words: Literal[1] = Field(description="Version of this form: 1.")
+    words: dict[Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$")], WordMeaning] = Field(
+        description="The words, each with its meaning."
+    )
+
+    @model_validator(mode="after")
+    def _leaves_the_path_alone(self) -> WordsFile:
+        for word in self.words:
+            if word.upper() in FIXED:
+                raise broken(f"the word {word} says where the tool goes and cannot get another meaning", "take it out of the mapping file")
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """The meanings by word, in capitals, and the file that gives them."""
+
+    means: dict[str, str]
+    file: str | None = None
+
+    def resolved(self, statement: Statement) -> Statement:
+        """The statement that a mapped one stands for; the same statement where its word is not mapped to another."""
+        form = self.means.get(statement.word)
+        if form is None or form in ("ignore", "note"):
+            return statement
+        given = [_text(argument.value) for argument in statement.arguments]
+
+        def filled(spot: re.Match[str]) -> str:
+            if spot[1] == "all":
+                return ",".join(given)
+            if not 1 <= int(spot[1]) <= len(given):
+                raise statement.error(
+                    f"{statement.word} has {len(given)} arguments, and {self.file or 'the mapping'} asks for number {spot[1]}",
+                    f"correct the meaning of {statement.word}: {form!r}",
+                )
+            return given[int(spot[1]) - 1]
+
+        bare = "".join(_SPOT.sub(filled, form).split()).upper()
+        # Every sign of the new statement points at the word in the file that it stands for.
+        return parse(Source(statement.source.text, bare, (statement.source.spots[0],) * (len(bare) + 1), statement.source.file))
+
+
+NO_MAPPING = Mapping({})
+
+
+def load_mapping(path: Path) -> Mapping:
+    """The mapping of a file; InputError names file, line, key and cure."""
+    found = load_toml(path, WordsFile, "a mapping file begins with steadyrest_words = 1")
+    return Mapping({word.upper(): meaning.means for word, meaning in found.words.items()}, str(path))
+
+
+def _text(value: str | float) -> str:
+    return repr(value) if isinstance(value, float) else value

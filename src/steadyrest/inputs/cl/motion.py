@@ -1,0 +1,238 @@
+"""What do FROM, GOTO, GODLTA, RAPID, MULTAX, TLAXIS and the other words of motion say?"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.inputs.cl.circles import collect, flush
+from steadyrest.inputs.cl.cycles import holes
+from steadyrest.inputs.cl.scanning import Points
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, State
+from steadyrest.inputs.cl.statement import Statement
+from steadyrest.inputs.frames import angle_of
+from steadyrest.inputs.items import Moves
+from steadyrest.toolpath import CUT, RAPID
+
+Floats = NDArray[np.float64]
+Lines = NDArray[np.int64]
+
+UNIT = 1e-4
+"""How far from 1 the length of a tool axis may be (common practice for five written decimals)."""
+AGREE_DEG = 0.01
+"""How far ROTABL and a tool axis may differ that say the same angle: four written decimals of a unit vector."""
+
+
+def points(state: State, run: Points) -> None:
+    """GOTO statements, plain, as columns."""
+    lines = np.arange(run.first_line, run.first_line + len(run.values), dtype=np.int64)
+    state.known_units(run.first_line)
+    go(state, run.values[:, :3] * state.factor + state.shift, run.values[:, 3:] if run.values.shape[1] == 6 else None, lines)
+
+
+def goto(state: State, statement: Statement) -> None:
+    """GOTO/x,y,z or GOTO/x,y,z,i,j,k."""
+    values = np.array([statement.numbers(3, 6)])
+    points(state, Points(statement.line, values))
+
+
+def godlta(state: State, statement: Statement) -> None:
+    """GODLTA/dx,dy,dz, or GODLTA/d along the tool axis, from where the tool stands."""
+    numbers = statement.numbers(1, 3)
+    state.known_units(statement.line)
+    flush(state)
+    if state.point is None:
+        raise statement.error("GODLTA moves on from a point, and where the tool stands is not known", "put FROM or GOTO before it")
+    if len(numbers) == 1:
+        axis = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
+        step = numbers[0] * axis
+    else:
+        step = np.array(numbers)
+    go(state, (state.point + step * state.factor)[None, :], None, np.array([statement.line]))
+
+
+def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
+    """Motion through points (n, 3) in the toolpath's units, with tool axes (n, 3) or None, one a line."""
+    if axis is not None:
+        axis = _unit(state, axis, lines)
+    axis = _axes_in_force(state, axis, len(xyz), lines)
+    _check_table(state, axis, lines)
+    if state.circle is not None:
+        taken = collect(state, xyz, axis, lines)
+        if taken == len(xyz):
+            return
+        flush(state)
+        xyz, lines = xyz[taken:], lines[taken:]
+        axis = None if axis is None else axis[taken:]
+    line = int(lines[0])
+    if state.cycle is not None:
+        state.rapid = None
+        holes(state, xyz, axis, lines)
+        return
+    motion = np.full(len(xyz), CUT, dtype=np.uint8)
+    feed = np.full(len(xyz), np.nan)
+    if state.rapid is not None:
+        motion[0] = RAPID
+        state.rapid = None
+    cuts = motion == CUT
+    if cuts.any():
+        feed[cuts] = state.feed_per_minute(int(lines[np.argmax(cuts)]))
+    settings = state.settings(line, cutting=bool(cuts.any()))
+    state.gatherer.add(settings, Moves(motion, xyz, feed, lines, axis))
+    state.point = xyz[-1]
+
+
+def _unit(state: State, axis: Floats, lines: Lines) -> Floats:
+    length = np.sqrt(np.einsum("ij,ij->i", axis, axis))
+    wrong = np.abs(length - 1.0) > UNIT
+    if wrong.any():
+        row = int(np.argmax(wrong))
+        shown = ",".join(f"{value:g}" for value in axis[row])
+        raise state.error_at(
+            int(lines[row]),
+            f"the tool axis {shown} has length {length[row]:.6g}; allowed is 1, within {UNIT:g}",
+            "divide i, j, k by their length",
+        )
+    return np.asarray(axis / length[:, None])
+
+
+def _axes_in_force(state: State, axis: Floats | None, count: int, lines: Lines) -> Floats | None:
+    """The tool axes of points; None where they are plain three-axis points."""
+    if state.multax:
+        if axis is None:
+            if state.tool_axis is None:
+                raise state.error_at(
+                    int(lines[0]),
+                    "a point without tool axis, and none before it since MULTAX/ON",
+                    "give the first point i,j,k, or put TLAXIS before it",
+                )
+            return np.repeat(state.tool_axis[None, :], count, axis=0)
+        state.tool_axis = axis[-1].copy()
+        return axis
+    fixed = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
+    if axis is not None:
+        off = np.linalg.norm(axis - fixed, axis=1) > UNIT
+        if off.any():
+            raise state.error_at(
+                int(lines[np.argmax(off)]), "a point with a tool axis while MULTAX is off", "put MULTAX/ON before it, or leave i,j,k out"
+            )
+    return None if state.tool_axis is None else np.repeat(fixed[None, :], count, axis=0)
+
+
+def _check_table(state: State, axis: Floats | None, lines: Lines) -> None:
+    """ToolpathError where the table's angle is in doubt, or is said twice and differently."""
+    if state.table_unsure is not None and axis is None:
+        raise state.table_unsure.error(
+            "MULTAX/OFF with the tool axis off the spindle's own: where the part stands for the points after it is not known",
+            "put ROTABL/ATANGL,angle, TLAXIS/i,j,k, or TLAXIS/0,0,1 after it",
+        )
+    if state.table_claim is None or axis is None:
+        return
+    angle, statement = state.table_claim
+    state.table_claim = None
+    found, _ = angle_of(axis[:1], state.axis_letter)
+    apart = (float(found[0]) - angle + 180.0) % 360.0 - 180.0
+    if abs(apart) > AGREE_DEG:
+        raise statement.error(
+            f"the part is turned so that the tool stands at {angle:g} degrees, and the next point's tool axis stands at {found[0]:.6g}",
+            "take ROTABL out: with MULTAX/ON the tool axis says the angle; or say how it turns (table_positive, table_clockwise)",
+        )
+
+
+def from_point(state: State, statement: Statement) -> None:
+    """FROM/x,y,z[,i,j,k]: the tool stands there; no motion."""
+    numbers = statement.numbers(3, 6)
+    state.known_units(statement.line)
+    axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line])) if len(numbers) == 6 else None
+    if axis is not None and state.multax:
+        state.tool_axis = axis[0]
+    state.point = np.array(numbers[:3]) * state.factor + state.shift
+    state.gatherer.place(state.point, state.tool_axis)
+
+
+def rapid(state: State, statement: Statement) -> None:
+    """RAPID: the next motion only is a rapid; the feed then goes on."""
+    if statement.arguments:
+        raise statement.error("RAPID takes no arguments", "write RAPID by itself; it holds for the next motion")
+    state.rapid = statement
+
+
+def multax(state: State, statement: Statement) -> None:
+    """MULTAX/ON, MULTAX/OFF: points carry a tool axis, or not."""
+    on = statement.only_word("ON", "OFF", unless_given="ON") == "ON"
+    if on == state.multax:
+        return
+    if on:
+        state.table_deg, state.table_unsure = None, None
+    else:
+        tilted = state.tool_axis is not None and float(np.linalg.norm(state.tool_axis - SPINDLE_AXIS)) > UNIT
+        state.table_unsure = statement if tilted else None
+        state.tool_axis, state.table_claim = None, None
+    state.multax = on
+
+
+def tool_axis(state: State, statement: Statement) -> None:
+    """TLAXIS/i,j,k: a fixed tool axis in the part frame; with MULTAX/ON the axis until the next point that has one."""
+    axis = _unit(state, np.array([statement.numbers(3)]), np.array([statement.line]))[0]
+    upright = float(np.linalg.norm(axis - SPINDLE_AXIS)) <= UNIT
+    if not upright and state.table_deg:
+        raise statement.error(
+            f"TLAXIS tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees",
+            "use one of the two: they say the same",
+        )
+    state.table_unsure = None
+    state.head_deg = 0.0
+    state.tool_axis = axis if state.multax or not upright else None
+
+
+def shift(state: State, statement: Statement) -> None:
+    """TRANS/x,y,z: added to all points after it, until the next TRANS."""
+    numbers = statement.numbers(3)
+    state.known_units(statement.line)
+    state.shift = np.array(numbers) * state.factor
+
+
+def origin(state: State, statement: Statement) -> None:
+    """ORIGIN/x,y,z: where the part's origin stands at the machine, which is a matter of the work offset."""
+    numbers = statement.numbers(3)
+    if any(numbers):
+        shown = ", ".join(f"{value:g}" for value in numbers)
+        text = f"ORIGIN {shown}: the part's origin stands there at the machine"
+        state.gatherer.note(text, statement.line)
+        state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
+
+
+def clear_plane(state: State, statement: Statement) -> None:
+    """CLEARP/XYPLAN,z: the height that RETRCT goes to."""
+    couplets = statement.couplets()
+    if len(couplets) != 1 or couplets[0].word != "XYPLAN" or len(couplets[0].numbers) != 1:
+        raise statement.error("the clearance plane has to be one across the spindle", "write CLEARP/XYPLAN,z")
+    state.known_units(statement.line)
+    state.clear_z = couplets[0].numbers[0] * state.factor + float(state.shift[2])
+
+
+def retract(state: State, statement: Statement) -> None:
+    """RETRCT: at rapid along the tool axis to the clearance plane."""
+    if statement.arguments and statement.only_word("ZAXIS", "TOOL") not in ("ZAXIS", "TOOL"):
+        return
+    if state.clear_z is None:
+        raise statement.error("RETRCT before any CLEARP: how far is not known", "put CLEARP/XYPLAN,z before it")
+    if state.point is None:
+        raise statement.error("RETRCT from where is not known", "put FROM or GOTO before it")
+    axis = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
+    rise = state.clear_z - float(state.point[2])
+    if rise <= 0:
+        return
+    if axis[2] <= 0.01:
+        raise statement.error("the clearance plane cannot be reached along the tool axis", "write RAPID and GOTO")
+    kept, state.cycle = state.cycle, None
+    state.rapid = statement
+    go(state, (state.point + axis * (rise / axis[2]))[None, :], None, np.array([statement.line]))
+    state.cycle = kept
+
+
+def go_home(state: State, statement: Statement) -> None:
+    """GOHOME, END: the tool goes away; between operations planning retracts it, and where it stands then is not known here."""
+    state.leave_out(statement, "between operations the tool goes up as the profile says")
+    state.gatherer.lose_place()
+    state.point = None

@@ -1,0 +1,192 @@
+"""What is in force while CL data is read: units, tool, spindle, feed, axis, table, and where the tool stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.inputs.changes import LeftOut, Remark
+from steadyrest.inputs.cl.statement import SHOWN, Statement
+from steadyrest.inputs.gathering import Gatherer
+from steadyrest.inputs.items import Frame, Settings
+from steadyrest.inputs.options import InputOptions
+from steadyrest.notices import Notice
+
+Floats = NDArray[np.float64]
+MM_PER_INCH = 25.4
+SPINDLE_AXIS = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A CIRCLE whose points are still to come; lengths in the toolpath's units."""
+
+    centre: Floats
+    normal: Floats
+    radius: float
+    statement: Statement
+    points: list[tuple[Floats, Floats | None, int]] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class CycleInForce:
+    """A CYCLE: depth and clearance measured from the point along the tool axis, in the toolpath's units, and the move's other keys."""
+
+    depth: float
+    clearance: float
+    says: dict[str, Any]
+    feed: tuple[float, str] | None
+    statement: Statement
+
+
+@dataclass(slots=True)
+class State:
+    """Everything modal. Lengths are in the toolpath's units, as soon as they are known."""
+
+    file: str | None
+    options: InputOptions
+    axis_letter: str
+    data: bytes = b""
+    gatherer: Gatherer = field(default_factory=Gatherer)
+    notices: list[Notice] = field(default_factory=list)
+
+    name: str = ""
+    units: str | None = None
+    factor: float = 1.0
+    """Toolpath units per CL unit."""
+    units_used: bool = False
+    finished: Statement | None = None
+
+    point: Floats | None = None
+    shift: Floats = field(default_factory=lambda: np.zeros(3))
+    multax: bool = False
+    tool_axis: Floats | None = None
+    """With MULTAX/ON: of the last point. Off: the fixed axis of TLAXIS or ROTHED, None for the spindle's own."""
+    table_deg: float | None = None
+    """alpha that ROTABL turned to; None before any ROTABL."""
+    table_unsure: Statement | None = None
+    """MULTAX/OFF with the tool axis elsewhere than along the spindle: where the table stands has to be said."""
+    table_claim: tuple[float, Statement] | None = None
+    """ROTABL while MULTAX is on: the next point's tool axis has to agree."""
+    head_deg: float = 0.0
+
+    feed: tuple[float, str] | None = None
+    """Value in toolpath units, and "minute" or "turn"."""
+    feed_per: str = "minute"
+    rapid: Statement | None = None
+    cycle: CycleInForce | None = None
+    last_cycle: CycleInForce | None = None
+    circle: Circle | None = None
+    clear_z: float | None = None
+    tolerance: float | None = None
+
+    tool: int | None = None
+    cutter: tuple[float, ...] | None = None
+    cutter_used: bool = False
+    cutters: dict[int, tuple[tuple[float, ...], Statement]] = field(default_factory=dict)
+    cutter_statement: Statement | None = None
+    tool_lines: dict[int, int] = field(default_factory=dict)
+    rpm: float | None = None
+    speed: float | None = None
+    """The last speed asked for, for SPINDL/ON."""
+    turns: str = "clockwise"
+    coolant: str = "off"
+    last_coolant: str = "flood"
+
+    left_out: dict[str, LeftOut] = field(default_factory=dict)
+
+    def leave_out(self, statement: Statement, reason: str, what: str = "") -> None:
+        """One notice for all statements of a word that say nothing about what is cut."""
+        what = what or statement.word
+        old = self.left_out.get(what)
+        place = Place(file=self.file, line=statement.line) if old is None else old.place
+        self.left_out[what] = LeftOut(place, what, 1 if old is None else old.times + 1, reason)
+
+    def remark(self, statement: Statement, text: str) -> None:
+        """Something that whoever runs the program has to know."""
+        self.notices.append(Remark(Place(file=self.file, line=statement.line), text))
+
+    def error_at(self, line: int, wrong: str, cure: str) -> ToolpathError:
+        """An error at a line, which it shows."""
+        text = self.data.split(b"\n", line)[line - 1].decode("utf-8").strip() if self.data.count(b"\n") >= line - 1 else ""
+        shown = text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
+        return ToolpathError(f"{wrong}, in {shown!r}", place=Place(file=self.file, line=line, column=1), cure=cure)
+
+    def known_units(self, line: int) -> None:
+        """ToolpathError unless the unit of lengths is known."""
+        if self.units is None:
+            if self.options.units is None:
+                raise self.error_at(
+                    line,
+                    "lengths before any UNITS statement: millimetres or inches is not known",
+                    'put UNITS/MM or UNITS/INCHES at the head of the file, or say --units mm (in a job file: units = "mm")',
+                )
+            self.units = self.options.units
+        self.units_used = True
+
+    @property
+    def mm(self) -> float:
+        """Toolpath units per millimetre."""
+        return 1 / MM_PER_INCH if self.units == "inch" else 1.0
+
+    @property
+    def close(self) -> float:
+        """How far radii may differ: NISTIR 6556 3.5.3.2."""
+        return 0.0002 if self.units == "inch" else 0.002
+
+    @property
+    def chord(self) -> float:
+        """How far the points of the file may lie off what they stand for: what it says itself, or 0.01 mm."""
+        return self.tolerance if self.tolerance is not None else 0.01 * self.mm
+
+    def frame(self) -> Frame:
+        """The frame of the next motion."""
+        if self.multax or self.tool_axis is not None:
+            return ("part",)
+        return ("still",) if self.table_deg is None else ("indexed", self.table_deg)
+
+    def settings(self, line: int, *, cutting: bool) -> Settings:
+        """The settings of the next motion; ToolpathError for what has to be known by now."""
+        tool = self.tool if self.tool is not None else self.options.tool
+        if tool is None:
+            raise self.error_at(
+                line, "a motion before any LOADTL: which tool makes it is not known", "put LOADTL before it, or say --tool NUMBER"
+            )
+        if cutting and self.rpm is None:
+            raise self.error_at(line, "a cut before any SPINDL", "put SPINDL/speed,CLW before it")
+        if cutting and self.rpm == 0.0:
+            raise self.error_at(line, "a cut with the spindle stopped", "put SPINDL/ON, or SPINDL with a speed, before it")
+        if not self.cutter_used:
+            self.use_cutter(tool)
+        self.tool_lines.setdefault(tool, line)
+        return Settings(tool, self.rpm, self.turns, self.coolant, self.frame())
+
+    def use_cutter(self, tool: int) -> None:
+        """The CUTTER in force belongs to the tool in the spindle, from its first motion on."""
+        self.cutter_used = True
+        if self.cutter is None or self.cutter_statement is None:
+            return
+        known = self.cutters.get(tool)
+        if known is not None and not np.allclose(known[0], self.cutter):
+            raise self.cutter_statement.error(
+                f"tool {tool} gets a second shape: diameter {self.cutter[0]:g} now, {known[0][0]:g} on line {known[1].line}",
+                "give each tool a number of its own, or correct CUTTER",
+            )
+        self.cutters[tool] = (self.cutter, self.cutter_statement)
+
+    def feed_per_minute(self, line: int, feed: tuple[float, str] | None = None) -> float:
+        """The feed of the next cut, per minute; ToolpathError when none is known."""
+        feed = feed if feed is not None else self.feed
+        if feed is None:
+            raise self.error_at(line, "a cut before any FEDRAT", "put FEDRAT/value,PERMIN before it")
+        if feed[1] == "minute":
+            return feed[0]
+        if not self.rpm:
+            raise self.error_at(
+                line, "a feed per revolution while the spindle stands", "put SPINDL before the cut, or give the feed PERMIN"
+            )
+        return feed[0] * self.rpm

@@ -1,0 +1,219 @@
+"""What do LOADTL, TOOLNO, CUTTER, SPINDL, COOLNT and their like say?"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.inputs.cl.state import MM_PER_INCH, State
+from steadyrest.inputs.cl.statement import Statement
+
+SAME = 1e-3
+"""How far two statements of a tool's size may differ, in file units."""
+_TOOL_WORDS = frozenset(["LENGTH", "ADJUST", "MANUAL", "AUTO", "MILL", "DRILL", "TAP", "REAM", "BORE"])
+
+
+def load_tool(state: State, statement: Statement) -> None:
+    """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on."""
+    couplets = statement.couplets()
+    if not couplets or couplets[0].word or not couplets[0].numbers:
+        raise statement.error(f"{statement.word} has no tool number", f"write {statement.word}/number")
+    number = couplets[0].numbers[0]
+    if number != int(number) or number < 1:
+        raise statement.error(f"the tool number {number:g} is not a whole number from 1", "correct it", couplets[0].at)
+    for couplet in couplets[1:]:
+        if couplet.word not in _TOOL_WORDS:
+            raise statement.error(
+                f"{statement.word} does not know {couplet.word}; allowed are {', '.join(sorted(_TOOL_WORDS))}",
+                "take it out, or let a mapping file say what it means",
+                couplet.at,
+            )
+        if couplet.word in ("LENGTH", "ADJUST"):
+            state.leave_out(
+                statement, "length offsets are measured at the machine and chosen by the profile", f"{statement.word} {couplet.word}"
+            )
+    if int(number) != state.tool:
+        if state.cutter_used:
+            state.cutter = None  # it was the last tool's
+        state.cutter_used = False
+    state.tool = int(number)
+
+
+def unload(state: State, statement: Statement) -> None:
+    """UNLOAD: no tool in the spindle."""
+    state.tool, state.cutter, state.cutter_used = None, None, False
+
+
+def cutter(state: State, statement: Statement) -> None:
+    """CUTTER/d[,r[,e,f,alpha,beta,h]]: the shape of the tool in the spindle, or of the one loaded next."""
+    numbers = statement.numbers(1, 2, 3, 4, 5, 6, 7)
+    if not numbers[0] > 0:
+        raise statement.error(f"the diameter {numbers[0]:g} is not more than 0", "correct it")
+    state.known_units(statement.line)
+    lengths = [value * state.factor for value in numbers]
+    if len(numbers) > 4:
+        lengths[4:6] = numbers[4:6]  # two angles, in degrees
+    lengths += [0.0] * (7 - len(lengths))
+    state.cutter, state.cutter_statement, state.cutter_used = tuple(lengths), statement, False
+
+
+def shape_of(number: int, cutter: tuple[float, ...], statement: Statement) -> dict[str, Any]:
+    """The tool of a CUTTER as the object of a toolpath's JSON (parameters d, r, e, f, alpha, beta, h of APT, from memory)."""
+    d, r, e, f, alpha, beta, height = cutter
+    tool: dict[str, Any] = {"number": number, "diameter": d}
+    if height > 0:
+        tool["cutting_length"] = height
+    plain = abs(alpha) < 1e-9 and abs(beta) < 1e-9
+    centred = (abs(e - (d / 2 - r)) < SAME and abs(f - r) < SAME) or (e == 0 and f == 0)  # left out: a corner at the rim
+    if plain and r < 1e-9:
+        return tool | {"shape": "flat"}
+    if plain and centred and abs(r - d / 2) < SAME * d:
+        return tool | {"shape": "ball"}
+    if plain and centred and 0 < r < d / 2:
+        return tool | {"shape": "bullnose", "corner_radius": r}
+    if abs(beta) < 1e-9 and r < 1e-9 and 0 < alpha < 90:
+        return tool | {"shape": "drill", "point_angle": 180 - 2 * alpha}
+    raise statement.error(
+        f"the shape of tool {number} is none that a toolpath has: flat, ball, bullnose, or drill with a point",
+        f"give tool {number} in the job file under [[tools]]; it goes before what CUTTER says",
+    )
+
+
+def tools_of(state: State, given: dict[int, float]) -> dict[int, dict[str, Any]]:
+    """The tools of the input by number. `given`: number and diameter, in the input's units, of tools the user gives himself."""
+    found: dict[int, dict[str, Any]] = {}
+    for number, line in state.tool_lines.items():
+        stated = state.cutters.get(number)
+        if number in given:
+            if stated is not None and abs(stated[0][0] - given[number]) > SAME:
+                raise stated[1].error(
+                    f"tool {number} has the diameter {stated[0][0]:g} here and {given[number]:g} in the settings of the part",
+                    "correct one of the two",
+                )
+            continue
+        if stated is None:
+            raise ToolpathError(
+                f"tool {number} cuts, and its diameter is not known: there is no CUTTER for it",
+                place=Place(file=state.file, line=line),
+                cure=f"put CUTTER/diameter after LOADTL/{number}, or give the tool: --tool-shape {number}=flat,diameter=6, "
+                "or [[tools]] in a job file",
+            )
+        found[number] = shape_of(number, *stated)
+    return found
+
+
+def spindle(state: State, statement: Statement) -> None:
+    """SPINDL/speed,RPM|SFM|SMM,CLW|CCLW,RANGE,n, or SPINDL/ON, OFF."""
+    speed: float | None = None
+    surface = ""
+    couplets = statement.couplets()
+    words = {couplet.word for couplet in couplets}
+    for couplet in couplets:
+        if couplet.word in ("ORIENT", "LOCK"):
+            raise statement.error(f"SPINDL/{couplet.word} has no place in a toolpath", "let the profile do it at a tool change", couplet.at)
+        if couplet.word not in ("", "RPM", "SFM", "SMM", "CLW", "CCLW", "RANGE", "ON", "OFF", "MAXRPM"):
+            raise statement.error(
+                f"SPINDL does not know {couplet.word}; allowed are RPM, SFM, SMM, CLW, CCLW, RANGE, MAXRPM, ON, OFF",
+                "correct it",
+                couplet.at,
+            )
+        if couplet.word in ("RANGE", "MAXRPM"):
+            continue
+        if couplet.word in ("SFM", "SMM"):
+            surface = couplet.word
+        if couplet.numbers:
+            if speed is not None or len(couplet.numbers) > 1 or couplet.word in ("ON", "OFF"):
+                raise statement.error("SPINDL has more than one speed", "write SPINDL/speed,RPM,CLW", couplet.at)
+            speed = couplet.numbers[0]
+    if {"CLW", "CCLW"} <= words or {"ON", "OFF"} <= words:
+        raise statement.error("SPINDL says two things at once", "keep one of the two")
+    if speed is not None and speed < 0:
+        raise statement.error(f"the speed {speed:g} is less than 0", "write the sense as CLW or CCLW")
+    if "OFF" in words:
+        state.rpm = 0.0
+        return
+    if "CLW" in words or "CCLW" in words:
+        state.turns = "clockwise" if "CLW" in words else "counterclockwise"
+    if speed is not None:
+        state.speed = _from_surface(state, statement, speed, surface) if surface else speed
+    if state.speed is None:
+        raise statement.error("SPINDL turns the spindle on before any speed", "write SPINDL/speed,RPM,CLW")
+    state.rpm = state.speed
+
+
+def _from_surface(state: State, statement: Statement, speed: float, unit: str) -> float:
+    """Turns per minute: n = 1000 v / (pi d) for m/min and mm (machinery handbooks)."""
+    if state.cutter is None:
+        raise statement.error(
+            f"a speed in {unit} needs the diameter of the tool, which is not known here", "put CUTTER before it, or give RPM"
+        )
+    diameter_mm = state.cutter[0] / state.mm
+    m_per_min = speed * 12 * MM_PER_INCH / 1000 if unit == "SFM" else speed
+    return 1000 * m_per_min / (math.pi * diameter_mm)
+
+
+def coolant(state: State, statement: Statement) -> None:
+    """COOLNT/ON, OFF, FLOOD, MIST, THRU."""
+    word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", unless_given="ON")
+    if word == "OFF":
+        state.coolant = "off" if state.coolant != "air" else state.coolant
+        return
+    if word != "ON":
+        state.last_coolant = {"FLOOD": "flood", "MIST": "mist", "THRU": "through"}[word]
+    _one_coolant(state, statement, state.last_coolant)
+
+
+def air(state: State, statement: Statement) -> None:
+    """AIR/ON, OFF."""
+    if statement.only_word("ON", "OFF", unless_given="ON") == "ON":
+        _one_coolant(state, statement, "air")
+    elif state.coolant == "air":
+        state.coolant = "off"
+
+
+def _one_coolant(state: State, statement: Statement, wanted: str) -> None:
+    if "air" in (state.coolant, wanted) and state.coolant not in ("off", wanted):
+        raise statement.error(
+            f"{wanted} is asked for while {state.coolant} is on; a toolpath has one at a time", "turn the other off first"
+        )
+    state.coolant = wanted
+
+
+def feed_rate(state: State, statement: Statement) -> None:
+    """FEDRAT/value[,PERMIN|PERREV|MMPM|IPM|MMPR|IPR]: holds until the next one."""
+    state.known_units(statement.line)
+    value: float | None = None
+    for couplet in statement.couplets():
+        if couplet.word in ("INVERS", "INVERSE"):
+            raise statement.error("inverse time is a matter of the controller", "give the feed of the tip, PERMIN", couplet.at)
+        if couplet.word and couplet.word not in FEED_WORDS:
+            raise statement.error(
+                f"FEDRAT does not know {couplet.word}; allowed are {', '.join(FEED_WORDS)}",
+                "correct it, or let a mapping file say it",
+                couplet.at,
+            )
+        state.feed_per = couplet.word or state.feed_per
+        if couplet.numbers:
+            if value is not None or len(couplet.numbers) > 1:
+                raise statement.error("FEDRAT has more than one number", "write FEDRAT/value,PERMIN", couplet.at)
+            value = couplet.numbers[0]
+    if value is not None:
+        if not value > 0:
+            raise statement.error(f"the feed {value:g} is not more than 0", "correct it")
+        state.feed = feed_of(state, value, state.feed_per)
+    elif state.feed is None:
+        raise statement.error("FEDRAT has no number", "write FEDRAT/value,PERMIN")
+
+
+FEED_WORDS = ("PERMIN", "PERREV", "MMPM", "IPM", "MMPR", "IPR")
+
+
+def feed_of(state: State, value: float, word: str) -> tuple[float, str]:
+    """A feed in the toolpath's units, per "minute" or per "turn"; a word of FEED_WORDS, or "minute" before any."""
+    per = "turn" if word in ("PERREV", "MMPR", "IPR") else "minute"
+    if word in ("MMPM", "MMPR"):
+        return value * state.mm, per
+    if word in ("IPM", "IPR"):
+        return value * state.mm * MM_PER_INCH, per
+    return value * state.factor, per

@@ -1,0 +1,201 @@
+"""What are the motions of an input, between its text and the operations of a toolpath: moves in columns, arcs, holes, happenings?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.toolpath import CUT, RAPID
+
+Floats = NDArray[np.float64]
+Frame = tuple[Any, ...]
+"""("still",), ("indexed", angle, ...), ("wrapped", diameter, start_angle, z_from), ("simultaneous",), or ("part",): part frame
+with a tool axis on every row, not yet told apart into indexed and simultaneous."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What an operation fixes. rpm None: the spindle has not been started yet."""
+
+    tool: int
+    rpm: float | None
+    turns: str
+    coolant: str
+    frame: Frame
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Rapids and cuts, n rows: motion (n,) uint8, end (n, 3), feed (n,) per minute (NaN in a rapid), axis (n, 3) or None, line (n,)."""
+
+    motion: NDArray[np.uint8]
+    end: Floats
+    feed: Floats
+    line: NDArray[np.int64]
+    axis: Floats | None = None
+
+    def rows(self, start: int, stop: int) -> Moves:
+        """Rows start to stop, stop not included."""
+        at = slice(start, stop)
+        return Moves(self.motion[at], self.end[at], self.feed[at], self.line[at], None if self.axis is None else self.axis[at])
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A circular or helical cut.
+
+    start, end, centre   (3,); the centre's height along the normal does not matter
+    normal               (3,) unit vector: the arc turns right-hand round it
+    full_turns           whole turns besides the part turn; a full circle ends where it starts and has 1
+    axis                 (3,) tool axis in the part frame, else None
+    """
+
+    start: Floats
+    end: Floats
+    centre: Floats
+    normal: Floats
+    feed: float
+    line: int
+    full_turns: int = 0
+    axis: Floats | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A drilling cycle: `point` (3,) the surface, heights measured from it along the tool axis; `says` the rest of the move."""
+
+    point: Floats
+    clearance: float
+    depth: float
+    says: dict[str, Any]
+    line: int
+    axis: Floats | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """A dwell, stop or note, as its move in the toolpath."""
+
+    move: dict[str, Any]
+    line: int
+
+
+Item = Moves | Arc | Hole | Happening
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """Where the tool stood before a stretch: point and axis in the stretch's frame, and whether it was only said to stand there."""
+
+    point: Floats
+    axis: Floats | None
+    placed: bool
+    feed: float
+
+
+@dataclass(slots=True)
+class Stretch:
+    """Items with the same settings. `comes_back`: it begins in the middle of a cut, with a move back to where the tool stood."""
+
+    settings: Settings
+    name: str = ""
+    before: Before | None = None
+    items: list[Item] = field(default_factory=list)
+    comes_back: bool = False
+
+    @property
+    def positions_only(self) -> bool:
+        """It holds nothing but rapids and notes."""
+        return all(
+            bool((item.motion == RAPID).all()) if isinstance(item, Moves) else isinstance(item, Happening) and "note" in item.move
+            for item in self.items
+        )
+
+
+def entered(stretch: Stretch) -> Stretch:
+    """The stretch, beginning with a move to where the tool stood if its first motion is a cut from there, or it dwells there."""
+    at = next((index for index, item in enumerate(stretch.items) if not is_note(item)), None)
+    if at is None or stretch.before is None:
+        return stretch
+    first, before = stretch.items[at], stretch.before
+    if isinstance(first, Hole) or (isinstance(first, Moves) and first.motion[0] == RAPID):
+        return stretch
+    if isinstance(first, Happening) and "dwell" not in first.move:
+        return stretch
+    feed, axis = before.feed, before.axis
+    if isinstance(first, Moves):
+        feed, axis = float(first.feed[0]), first.axis[0] if axis is None and first.axis is not None else axis
+    elif isinstance(first, Arc):
+        feed, axis = first.feed, first.axis if axis is None else axis
+    at_rapid = before.placed or bool(np.isnan(feed))
+    entry = Moves(
+        np.array([RAPID if at_rapid else CUT], dtype=np.uint8),
+        before.point[None, :],
+        np.array([np.nan if at_rapid else feed]),
+        np.array([line_of(first)], dtype=np.int64),
+        None if axis is None else axis[None, :],
+    )
+    stretch.items.insert(at, entry)
+    stretch.comes_back = not at_rapid
+    return stretch
+
+
+def is_note(item: Item) -> bool:
+    """It is a text for the operator, and no motion, dwell or stop."""
+    return isinstance(item, Happening) and "note" in item.move
+
+
+def line_of(item: Item) -> int:
+    """The line on which an item begins."""
+    return int(item.line[0]) if isinstance(item, Moves) else item.line
+
+
+def tool_after(item: Moves | Arc | Hole) -> tuple[Floats, Floats | None]:
+    """Where the tool stands after an item, and its axis in the part frame if there is one."""
+    if isinstance(item, Moves):
+        return item.end[-1], None if item.axis is None else item.axis[-1]
+    if isinstance(item, Arc):
+        return item.end, item.axis
+    up = np.array([0.0, 0.0, 1.0]) if item.axis is None else item.axis
+    return item.point + item.clearance * up, item.axis
+
+
+def feed_after(item: Item, before: float) -> float:
+    """The feed of the last cut, per minute; what it was before where there is none."""
+    if isinstance(item, Arc):
+        return item.feed
+    if isinstance(item, Moves):
+        cuts = np.flatnonzero(item.motion == CUT)
+        return float(item.feed[cuts[-1]]) if len(cuts) else before
+    return before
+
+
+def coalesced(items: Sequence[Item]) -> list[Item]:
+    """The items, neighbouring moves joined."""
+    found: list[Item] = []
+    run: list[Moves] = []
+    for item in [*items, None]:
+        if isinstance(item, Moves):
+            run.append(item)
+            continue
+        if run:
+            axes = [moves.axis for moves in run if moves.axis is not None]
+            found.append(
+                run[0]
+                if len(run) == 1
+                else Moves(
+                    np.concatenate([moves.motion for moves in run]),
+                    np.concatenate([moves.end for moves in run]),
+                    np.concatenate([moves.feed for moves in run]),
+                    np.concatenate([moves.line for moves in run]),
+                    np.concatenate(axes) if axes else None,
+                )
+            )
+            run = []
+        if item is not None:
+            found.append(item)
+    return found

@@ -1,0 +1,185 @@
+"""What is a job file: the inputs of a part, what is said about them, and how it is posted?
+
+A shop keeps one for each part, NAME.job.toml:
+
+    steadyrest_job = 1
+    name = "lantern spindle"
+    stock = { shape = "round", diameter = 40, from = -90, to = 0 }
+
+    [[tools]]
+    number = 3
+    shape = "flat"
+    diameter = 6
+
+    [[inputs]]
+    file = "flats.nc"
+    indexed = [0, 60, 120, 180, 240, 300]
+
+    [[inputs]]
+    file = "groove.nc"
+    wrap = { diameter = 40 }
+
+    [post]
+    controller = "rs274ngc"
+    output = "lantern_spindle.ngc"
+    [post.set]
+    rotary.A.chuck_faces = "-X"      # today the rotary stands at the other end of the table
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, PrivateAttr
+
+from steadyrest.errors import InputError, Place
+from steadyrest.inputs.joining import joined
+from steadyrest.inputs.model import Piece, Reader
+from steadyrest.inputs.options import Input, InputOptions, PartOptions, Positive, Text
+from steadyrest.inputs.settings import Settings
+from steadyrest.inputs.toml_file import load_toml
+from steadyrest.notices import Notice
+from steadyrest.toolpath import Toolpath
+
+BEGINS = "a job file begins with steadyrest_job = 1"
+_FIRST_KEY = re.compile(rb"^[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
+
+
+class PostSettings(Settings):
+    """How the part is posted."""
+
+    controller: Text = Field(default="rs274ngc", description="Name of an installed profile, or the path of a profile's folder from here.")
+    output: Path | None = Field(default=None, description="The program's file, from the folder of the job file.")
+    set: dict[str, Any] = Field(
+        default_factory=dict, description="Settings of the profile for this part, by their dotted names, such as rotary.A.chuck_faces."
+    )
+    operations: Annotated[tuple[int | str, ...], Field(min_length=1)] | None = Field(
+        default=None, description="Which operations, by number from 1 or by name; all unless given."
+    )
+    tolerance: Positive | None = Field(
+        default=None, description="How far the tip may leave its path, in the toolpath's units; 0.01 mm unless given."
+    )
+    origin_is_meant: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="true: go on although the origin looks as if it stood on top of the stock."
+    )
+
+    def sets(self) -> tuple[str, ...]:
+        """The settings as KEY=VALUE texts, as on the command line."""
+        return tuple(f"{key}={value}" for key, value in _flat(self.set, ""))
+
+
+class Job(PartOptions):
+    """A job file: the part, its inputs in order, and how it is posted."""
+
+    steadyrest_job: Literal[1] = Field(description="Version of this form: 1.")
+    inputs: Annotated[tuple[Input, ...], Field(min_length=1)] = Field(description="The inputs, in the order in which they are cut.")
+    post: PostSettings = Field(default_factory=PostSettings, description="How the part is posted.")
+
+    _file: Path | None = PrivateAttr(default=None)
+
+    @property
+    def file(self) -> Path | None:
+        """The file it was read from; None when it was built in memory."""
+        return self._file
+
+    def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
+        """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
+        whole = joined(self.inputs, self, notices)
+        if self.post.operations is None:
+            return whole
+        return selected(whole, self.post.operations, Place(file=str(self._file) if self._file else None, key="post, operations"))
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file; its paths count from its folder. InputError names file, line, key, what is allowed, and the cure."""
+    job = load_toml(path, Job, BEGINS)
+    folder = path.parent
+    inputs = tuple(
+        each.model_copy(update={"file": folder / each.file, "words": folder / each.words if each.words is not None else None})
+        for each in job.inputs
+    )
+    inputs = tuple(each.model_copy(update={"language": _profile_path(each.language, folder)}) for each in inputs)
+    post = job.post.model_copy(
+        update={
+            "output": folder / job.post.output if job.post.output is not None else None,
+            "controller": _profile_path(job.post.controller, folder),
+        }
+    )
+    placed = job.model_copy(update={"inputs": inputs, "post": post})
+    placed._file = path
+    return placed
+
+
+def job_schema() -> dict[str, Any]:
+    """JSON schema (draft 2020-12) of the job file, with the meaning, unit and default of every key."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Job.model_json_schema(by_alias=True)}
+
+
+def schema_text() -> str:
+    """The same as text, as it ships beside this module."""
+    return json.dumps(job_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+def selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> Toolpath:
+    """The toolpath with some of its operations only, in its own order; InputError for a name or number that it has not."""
+    kept: set[int] = set()
+    names = [operation.name for operation in toolpath.operations]
+    for each in wanted:
+        found = [at for at, name in enumerate(names) if (at + 1 == each if isinstance(each, int) else name == each)]
+        if not found:
+            listed = ", ".join(f"{at} {name!r}" for at, name in enumerate(names[:20], 1))
+            raise InputError(f"there is no operation {each!r}; there are {listed}", place=place, cure="name one of those, or its number")
+        kept |= set(found)
+    return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at] for at in sorted(kept)), "tools": toolpath.tools})
+
+
+def _profile_path(said: str, folder: Path) -> str:
+    """A profile's name as it is; a path, from the folder of the job file."""
+    return str(folder / Path(said).expanduser()) if "/" in said or said in (".", "..") or said.endswith(".toml") else said
+
+
+def _flat(settings: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, str]]:
+    for key, value in settings.items():
+        if isinstance(value, dict):
+            yield from _flat(value, f"{prefix}{key}.")
+        else:
+            yield f"{prefix}{key}", json.dumps(value, ensure_ascii=False)
+
+
+def recognises(head: bytes) -> bool:
+    """Whether these first bytes of a file are a job file: TOML with its first key."""
+    return _FIRST_KEY.search(head) is not None
+
+
+def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """A job file as a piece of another toolpath: all its inputs, joined; what it says about posting is left aside."""
+    stated = {name for name in InputOptions.model_fields if getattr(options, name) != InputOptions.model_fields[name].get_default()}
+    if unfit := sorted(stated - {"kind"}):
+        raise InputError(f"'{unfit[0]}' is said about a job file, which says it itself", place=Place(file=str(path)), cure="leave it out")
+    job = load_job(path)
+    notices: list[Notice] = []
+    toolpath = joined(job.inputs, job, notices)
+    return Piece(
+        name=toolpath.name,
+        units=toolpath.units,
+        tools={tool.number: tool.model_dump(exclude_none=True) for tool in toolpath.tools},
+        operations=toolpath.operations,
+        axis=toolpath.axis,
+        centre=toolpath.centre,
+        stock=toolpath.stock,
+        clearance=toolpath.clearance,
+        notices=tuple(notices),
+    )
+
+
+JOB = Reader(
+    kind="job",
+    speaks="a job file of steadyrest: inputs, intents, tools and stock of a part (TOML)",
+    endings=(".job.toml",),
+    recognises=recognises,
+    read=read_job,
+)

@@ -1,0 +1,157 @@
+"""How do several inputs become one toolpath, in the order given?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from steadyrest.errors import InputError, Place, SteadyrestError
+from steadyrest.inputs.finding import reader_for
+from steadyrest.inputs.model import Piece
+from steadyrest.inputs.options import Input, InputOptions, PartOptions
+from steadyrest.inputs.scaling import in_units
+from steadyrest.notices import Notice
+from steadyrest.toolpath import Toolpath, parse_toolpath
+
+SAME = 1e-6
+"""How far two statements of one length may differ, in file units: finer than any least increment."""
+
+
+@dataclass(slots=True)
+class _Whole:
+    """What is joined so far. Where something is said by an input: the file that said it first."""
+
+    units: str = ""
+    name: str = ""
+    axis: tuple[str, str] | None = None
+    centre: tuple[tuple[float, float, float], str] | None = None
+    stock: tuple[Any, str] | None = None
+    clearance: float | None = None
+    tools: dict[int, Mapping[str, Any]] = field(default_factory=dict)
+    tool_files: dict[int, str] = field(default_factory=dict)
+    operations: list[Any] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+
+
+def joined(inputs: Sequence[Input], part: PartOptions, notices: list[Notice] | None = None) -> Toolpath:
+    """One toolpath from inputs, in their order.
+
+    part       what is said about the part: it goes before what inputs say
+    notices    what was changed or left out is added to this list
+    raises     InputError, or one of its kind, with file and place; never part of a toolpath
+    """
+    if not inputs:
+        raise InputError("no input is given", cure="name at least one file")
+    whole = _Whole()
+    for each in inputs:
+        piece = read_piece(each.file, each, part)
+        if not whole.units:
+            whole.units = part.units or piece.units
+            part = part.model_copy(update={"units": whole.units})
+        _add(whole, in_units(piece, whole.units), str(each.file), part)
+    if notices is not None:
+        notices += whole.notices
+    return _toolpath(whole, part, str(inputs[0].file) if len(inputs) == 1 else None)
+
+
+def read_piece(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """One input as a piece, by the reader that its kind calls for."""
+    reader = reader_for(path, options)
+    try:
+        return reader.read(path, options, part)
+    except SteadyrestError as error:
+        error.place = error.place.within(str(path))
+        raise
+
+
+def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
+    def differ(what: str, one: object, other: object, first: str) -> InputError:
+        return InputError(
+            f"the {what} is {other} here and {one} in {first}", place=Place(file=file), cure=f"say once for the part which {what} holds"
+        )
+
+    whole.name = whole.name or piece.name
+    if piece.axis is not None:
+        if part.axis is not None and piece.axis != part.axis:
+            raise InputError(
+                f"this toolpath turns about {piece.axis}, and the part is said to turn about {part.axis}",
+                place=Place(file=file),
+                cure="leave the axis out, or make the toolpath for the other axis",
+            )
+        if whole.axis is not None and whole.axis[0] != piece.axis:
+            raise differ("axis", whole.axis[0], piece.axis, whole.axis[1])
+        whole.axis = whole.axis or (piece.axis, file)
+    if piece.centre is not None:
+        stated = part.centre if part.centre is not None else None
+        reference = (stated, "the settings of the part") if stated is not None else whole.centre
+        if reference is not None and max(abs(a - b) for a, b in zip(reference[0], piece.centre, strict=True)) > SAME:
+            raise differ("centre", reference[0], piece.centre, reference[1])
+        whole.centre = whole.centre or (piece.centre, file)
+    if piece.stock is not None and part.stock is None:
+        if whole.stock is not None and whole.stock[0] != piece.stock:
+            raise differ("stock", whole.stock[0], piece.stock, whole.stock[1])
+        whole.stock = whole.stock or (piece.stock, file)
+    if piece.clearance is not None:
+        whole.clearance = max(piece.clearance, whole.clearance or 0.0)
+    mine = {tool.number for tool in part.tools}
+    for number, tool in piece.tools.items():
+        if number in mine:
+            continue
+        known = whole.tools.get(number)
+        if known is not None and not _same_tool(known, tool):
+            raise InputError(
+                f"tool {number} is another one here than in {whole.tool_files[number]}",
+                place=Place(file=file),
+                cure="give each tool a number of its own, or say for the part what the tool is",
+            )
+        if known is None or len(tool) > len(known):
+            whole.tools[number] = tool
+        whole.tool_files.setdefault(number, file)
+    whole.operations += piece.operations
+    whole.notices += piece.notices
+
+
+def _same_tool(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """What both say is the same; what only one says does not matter, nor what the tool is called."""
+    for key in (one.keys() & other.keys()) - {"name"}:
+        a, b = one[key], other[key]
+        if a != b and not (isinstance(a, int | float) and isinstance(b, int | float) and abs(a - b) <= SAME):
+            return False
+    return True
+
+
+def _toolpath(whole: _Whole, part: PartOptions, file: str | None) -> Toolpath:
+    used = {operation["tool"] if isinstance(operation, Mapping) else operation.tool for operation in whole.operations}
+    tools = {tool.number: tool.model_dump(exclude_none=True) for tool in part.tools} | whole.tools
+    data: dict[str, Any] = {
+        "steadyrest_toolpath": 1,
+        "name": part.name or whole.name,
+        "units": whole.units,
+        "axis": part.axis or (whole.axis[0] if whole.axis is not None else "X"),
+        "centre": part.centre or (whole.centre[0] if whole.centre is not None else (0.0, 0.0, 0.0)),
+        "tools": [tools[number] for number in sorted(tools) if number in used],
+        "operations": whole.operations,
+    }
+    stock = part.stock or (whole.stock[0] if whole.stock is not None else None)
+    if stock is not None:
+        data["stock"] = stock
+    clearance = part.clearance if part.clearance is not None else whole.clearance
+    if clearance is not None:
+        data["clearance"] = clearance
+    if stock is None and clearance is None:
+        raise InputError(
+            "how large the stock is, is not known: none of the inputs says it, and what turns with the part can be hit",
+            place=Place(file=file),
+            cure="say --stock round,diameter=40,from=-90,to=0 (in a job file: [stock]), or --clearance, the distance from the axis "
+            "beyond which nothing that turns is hit",
+        )
+    missing = sorted(used - tools.keys())
+    if missing:
+        raise InputError(
+            f"tool {missing[0]} is used, and what it is, is not known",
+            place=Place(file=file),
+            cure=f"say --tool-shape {missing[0]}=flat,diameter=6, or give it in a job file under [[tools]]",
+        )
+    return parse_toolpath(data)

@@ -1,0 +1,200 @@
+"""How does a stretch become operations of the neutral toolpath: moves where they are few or mixed, tables where they are many?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from steadyrest.errors import Place
+from steadyrest.inputs.arcs import chords, plane_of
+from steadyrest.inputs.changes import BrokenOff, Chorded
+from steadyrest.inputs.items import (
+    Arc,
+    Before,
+    Frame,
+    Happening,
+    Hole,
+    Item,
+    Moves,
+    Stretch,
+    coalesced,
+    entered,
+    feed_after,
+    is_note,
+    line_of,
+    tool_after,
+)
+from steadyrest.notices import Notice
+from steadyrest.toolpath import CUT, RAPID, RUN_LENGTH, Table
+
+FEW = 200
+"""Up to so many rapids and cuts stay single moves, which a person can read."""
+MOST_OBJECTS = 50_000
+"""More moves than this become tables, and the arcs among them chords: an object costs some 3 microseconds and 1,500 bytes."""
+
+
+@dataclass(slots=True)
+class Making:
+    """What is the same for all operations of an input: its file, the chord tolerance in its units, and the notices gathered."""
+
+    file: str | None
+    tolerance: float
+    notices: list[Notice] = field(default_factory=list)
+
+
+def operations_of(stretch: Stretch, making: Making) -> list[dict[str, Any]]:
+    """The operations of a stretch in one of the toolpath's own frames, as the objects of its JSON (tables in memory)."""
+    items = coalesced(stretch.items)
+    moves = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in items)
+    simultaneous = stretch.settings.frame[0] == "simultaneous"
+    if simultaneous:
+        items = _chorded(items, making, "an arc is not possible while the rotary moves", every=True)
+    elif moves > MOST_OBJECTS:
+        items = _chorded(items, making, f"an operation of more than {MOST_OBJECTS} moves is kept in columns", every=True)
+    else:
+        items = _chorded(items, making, "it lies in none of the planes XY, XZ, YZ", every=False)
+    motion_only = all(isinstance(item, Moves) for item in items)
+    items = coalesced(items)
+    if stretch.comes_back:
+        making.notices.append(BrokenOff(Place(file=making.file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
+    if motion_only and moves > FEW:
+        return [_operation(stretch, stretch.name, table=_table(items))]
+    if moves <= MOST_OBJECTS:
+        return [_operation(stretch, stretch.name, moves=list(_objects(items)))]
+    return list(_broken_up(stretch, items, making))
+
+
+def rotary_object(frame: Frame) -> dict[str, Any]:
+    """The `rotary` of an operation in this frame."""
+    if frame[0] == "indexed":
+        return {"intent": "indexed", "angles": list(frame[1:])}
+    if frame[0] == "wrapped":
+        return {"intent": "wrapped", "diameter": frame[1], "start_angle": frame[2], "z_from": frame[3]}
+    return {"intent": frame[0]}
+
+
+def _operation(stretch: Stretch, name: str, **motion: Any) -> dict[str, Any]:
+    settings = stretch.settings
+    return {
+        "name": name,
+        "tool": settings.tool,
+        "spindle": {"rpm": settings.rpm, "turns": settings.turns},
+        "coolant": settings.coolant,
+        "rotary": rotary_object(settings.frame),
+        **motion,
+    }
+
+
+def _chorded(items: Sequence[Item], making: Making, reason: str, *, every: bool) -> list[Item]:
+    """The items with arcs turned into chords: every one, or those in no plane of the machine."""
+    found: list[Item] = []
+    first, count = 0, 0
+    for item in items:
+        if isinstance(item, Arc) and (every or plane_of(item) is None):
+            count, first = count + 1, first or item.line
+            found.append(chords(item, making.tolerance))
+        else:
+            found.append(item)
+    if count:
+        making.notices.append(Chorded(Place(file=making.file, line=first), count, making.tolerance, reason))
+    return found
+
+
+def _table(items: Sequence[Item]) -> Table:
+    """One table of neighbouring moves, in blocks of RUN_LENGTH."""
+    moves = [item for item in items if isinstance(item, Moves)]
+    motion = np.concatenate([item.motion for item in moves])
+    end = np.concatenate([item.end for item in moves])
+    feed = np.concatenate([item.feed for item in moves])
+    axes = [item.axis for item in moves if item.axis is not None]
+    axis = np.concatenate(axes) if axes else None
+    blocks = []
+    for start in range(0, len(motion), RUN_LENGTH):
+        at = slice(start, start + RUN_LENGTH)
+        block: dict[str, Any] = {"motion": motion[at], "x": end[at, 0], "y": end[at, 1], "z": end[at, 2]}
+        if axis is not None:
+            block |= {"i": axis[at, 0], "j": axis[at, 1], "k": axis[at, 2]}
+        if (motion[at] == CUT).any():
+            block["feed"] = feed[at]
+        blocks.append(block)
+    return Table.from_blocks(blocks)
+
+
+def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
+    """The moves one by one; feed and tool axis where they change."""
+    feed: float | None = None
+    axis: list[float] | None = None
+    for item in items:
+        if isinstance(item, Moves):
+            axes = [None] * len(item.motion) if item.axis is None else item.axis.tolist()
+            for kind, end, value, tool_axis in zip(item.motion.tolist(), item.end.tolist(), item.feed.tolist(), axes, strict=True):
+                move: dict[str, Any] = {"rapid" if kind == RAPID else "cut": end}
+                if tool_axis != axis:
+                    move["tool_axis"] = axis = tool_axis
+                if kind == CUT and value != feed:
+                    move["feed"] = feed = value
+                yield move
+            continue
+        if isinstance(item, Arc):
+            move = _arc(item)
+        elif isinstance(item, Hole):
+            move = _hole(item)
+        else:
+            yield item.move
+            continue
+        if move.get("feed") == feed and move.get("cycle") != "tap":
+            move.pop("feed", None)
+        feed = move.get("feed", feed)
+        yield move
+
+
+def _arc(arc: Arc) -> dict[str, Any]:
+    found = plane_of(arc)
+    assert found is not None
+    plane, turns = found
+    move: dict[str, Any] = {"arc": arc.end.tolist(), "centre": arc.centre.tolist(), "turns": turns}
+    if plane != "XY":
+        move["plane"] = plane
+    if arc.full_turns > 1 or (arc.full_turns and not np.allclose(arc.start, arc.end)):
+        move["full_turns"] = arc.full_turns
+    return move | {"feed": arc.feed}
+
+
+def _hole(hole: Hole) -> dict[str, Any]:
+    x, y, z = hole.point.tolist()
+    place = [x, y, z] if hole.clearance > 0 else [x, y]
+    return {"hole": place, "retract": z + hole.clearance, "bottom": z - hole.depth, **hole.says}
+
+
+def _broken_up(stretch: Stretch, items: Sequence[Item], making: Making) -> Iterator[dict[str, Any]]:
+    """A long stretch with events in it: tables of motion, and operations of moves for what stands between."""
+    groups: list[list[Item]] = [[]]
+    for item in items:
+        if isinstance(item, Moves) and len(item.motion) > FEW:
+            groups += [[item], []]
+        else:
+            groups[-1].append(item)
+    name = stretch.name
+    before: Before | None = None  # the way into the first group stands in it already
+    for group in filter(None, groups):
+        if all(is_note(item) for item in group):
+            name = "; ".join(item.move["note"] for item in group if isinstance(item, Happening))
+            continue
+        part = entered(Stretch(stretch.settings, name, before, list(group)))
+        if part.comes_back:
+            reason = f"more than {MOST_OBJECTS} moves, with dwells, stops or texts between"
+            making.notices.append(BrokenOff(Place(file=making.file, line=line_of(group[0])), reason))
+        joined = coalesced(part.items)
+        if all(isinstance(item, Moves) for item in joined):
+            yield _operation(stretch, name, table=_table(joined))
+        else:
+            yield _operation(stretch, name, moves=list(_objects(joined)))
+        feed = before.feed if before is not None else float("nan")
+        for item in group:
+            feed = feed_after(item, feed)
+        standing = next((item for item in reversed(group) if not isinstance(item, Happening)), None)
+        if standing is not None:
+            before = Before(*tool_after(standing), placed=False, feed=feed)

@@ -1,0 +1,123 @@
+"""What can be said about one input, and what about the part as a whole?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from steadyrest.inputs.settings import Settings, broken
+from steadyrest.toolpath import Stock, Tool
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
+Text = Annotated[str, Field(strict=True, min_length=1)]
+Hand = Literal["left-hand", "right-hand"]
+Point = tuple[Number, Number, Number]
+
+
+class Wrap(Settings):
+    """How a flat program is laid around a cylinder."""
+
+    diameter: Positive = Field(description="Diameter of the cylinder at which developed lengths are true, in the toolpath's units.")
+    start_angle: Number = Field(default=0.0, description="Angle at which the developed length is 0, in degrees; 0 unless given.")
+    z_from: Literal["surface", "axis"] = Field(
+        default="surface", description="What Z of the program is measured from: the wrapped `surface` (unless given) or the `axis`."
+    )
+    developed: Literal["X", "Y"] | None = Field(
+        default=None,
+        description="Which axis of the flat program goes round: the one across the axis of rotation unless given. "
+        "The other choice turns the drawing by a quarter turn, never mirrors it.",
+    )
+
+
+class InputOptions(Settings):
+    """What can be said about one input. Nothing is needed where the file says it all."""
+
+    kind: Text | None = Field(default=None, description="Which reader is meant; found from the content and the ending unless given.")
+    units: Literal["mm", "inch"] | None = Field(
+        default=None, description="Unit of CL data that has no UNITS statement, and of the numbers given here for a program."
+    )
+    tool: Annotated[int, Field(strict=True, ge=1)] | None = Field(
+        default=None, description="The tool of an input that names none: what stands in the spindle when it begins."
+    )
+    # plain three-axis programs
+    indexed: Annotated[tuple[Number, ...], Field(min_length=1)] | None = Field(
+        default=None,
+        description="Programs: the angles at which the program of one face is cut, in degrees; without this and `wrap` it stays still.",
+    )
+    wrap: Wrap | None = Field(default=None, description="Programs: lay the flat program around a cylinder.")
+    language: Text = Field(default="rs274ngc", description="Programs: the controller profile whose language the program is in.")
+    # CL data
+    words: Path | None = Field(
+        default=None, description="CL data: the mapping file that says what words mean that a system adds on its own."
+    )
+    insert: Literal["refuse", "note"] = Field(
+        default="refuse",
+        description="CL data: INSERT statements are refused (unless given), or become notes that show their text, not code.",
+    )
+    cards: Annotated[bool, Field(strict=True)] = Field(
+        default=False, description="CL data: columns 73 to 80 are the identification of cards and are left out."
+    )
+    circle_points: Literal["one", "all"] | None = Field(
+        default=None,
+        description="CL data: `one`: the point after CIRCLE ends the arc; `all`: all points on the circle belong to it. "
+        "Where it makes a difference and is not given, the file is refused.",
+    )
+    circle_turns: Literal["right-hand", "shorter"] | None = Field(
+        default=None,
+        description="CL data: an arc to a single point turns right-hand round its axis vector (unless given), or takes the shorter way.",
+    )
+    table_positive: Hand = Field(
+        default="left-hand",
+        description="CL data: how the part turns for a positive ROTABL/ATANGL, round the + direction of its axis. "
+        "The standards leave it open; `left-hand` unless given, as a positive A of ISO 841 turns a work table.",
+    )
+    table_clockwise: Hand = Field(
+        default="left-hand",
+        description="CL data: how the part turns for ROTABL/INCR with CLW, round the + direction of its axis: `left-hand` "
+        "unless given, which looks clockwise seen from the + end of the axis. CCLW is the other way.",
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> InputOptions:
+        if self.indexed is not None and self.wrap is not None:
+            raise broken("both 'indexed' and 'wrap' are given", "a program is cut at angles or wrapped: keep one of the two")
+        return self
+
+
+class Input(InputOptions):
+    """One input: its file and what is said about it."""
+
+    file: Path = Field(description="The file, from the folder of the job file.")
+
+
+class PartOptions(Settings):
+    """What is said about the part: everything that inputs do not say themselves, and what overrides them."""
+
+    name: Text | None = Field(default=None, description="Name of the part; that of the first input that has one unless given.")
+    units: Literal["mm", "inch"] | None = Field(
+        default=None, description="Unit of the toolpath and of all lengths given for the part; that of the first input unless given."
+    )
+    axis: Literal["X", "Y", "Z"] | None = Field(
+        default=None, description="The axis of rotation runs along + of this axis; X unless given here or by an input."
+    )
+    centre: Point | None = Field(
+        default=None, description="A point on the axis of rotation, in the part frame; the origin unless given here or by an input."
+    )
+    stock: Stock | None = Field(default=None, description="The stock; it or `clearance` is needed unless an input has one.")
+    clearance: Positive | None = Field(
+        default=None, description="Distance from the axis of rotation beyond which nothing that turns with the part can be hit."
+    )
+    tools: tuple[Tool, ...] = Field(
+        default=(), description="Tools, as in the toolpath: they say what inputs leave open, and go before what inputs say."
+    )
+
+    @model_validator(mode="after")
+    def _tools_apart(self) -> PartOptions:
+        numbers = [tool.number for tool in self.tools]
+        for number in numbers:
+            if numbers.count(number) > 1:
+                raise broken(f"two tools have the number {number}", "give every tool a number of its own")
+        return self

@@ -1,0 +1,5 @@
+"""Plain three-axis programs: the door is the reader `PROGRAM`."""
+
+from steadyrest.inputs.program.read import PROGRAM
+
+__all__ = ["PROGRAM"]

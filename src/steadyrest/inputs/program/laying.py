@@ -1,0 +1,87 @@
+"""Where does a flat program lie: as it is, or laid round a cylinder with one of its axes developed?"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.errors import InputError
+from steadyrest.inputs.items import Arc, Frame, Hole, Item, Moves, Stretch
+from steadyrest.inputs.options import InputOptions
+
+Floats = NDArray[np.float64]
+
+_TURNED = {
+    "X": np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
+    "Y": np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
+}
+"""By the axis of rotation: the quarter turn of the drawing that brings the program's axis along it to the way round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Laying:
+    """The frame of all operations, and the turn (3, 3) of the drawing, None where it stays as it is."""
+
+    frame: Frame
+    turn: Floats | None = None
+
+    def laid(self, stretch: Stretch) -> Stretch:
+        """A stretch with its coordinates in the frame."""
+        if self.turn is None:
+            return stretch
+        stretch.items = [_turned(item, self.turn) for item in stretch.items]
+        return stretch
+
+
+def laying(options: InputOptions, axis: str, mm: float) -> Laying:
+    """How a program is to be laid.
+
+    axis     X, Y or Z: the axis of rotation
+    mm       millimetres per unit of the options' lengths
+    raises   InputError where the developed axis has no way round
+    """
+    if options.indexed is not None:
+        return Laying(("indexed", *options.indexed))
+    wrap = options.wrap
+    if wrap is None:
+        return Laying(("still",))
+    if axis == "Z":
+        raise InputError(
+            "a program cannot be wrapped round an axis along the spindle: the tool would reach no surface round it",
+            cure="say axis X or Y, or give angles instead",
+        )
+    frame = ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
+    across = "Y" if axis == "X" else "X"
+    return Laying(frame, None if wrap.developed in (None, across) else _TURNED[axis])
+
+
+def _turned(item: Item, turn: Floats) -> Item:
+    if isinstance(item, Moves):
+        return replace(item, end=item.end @ turn.T)
+    if isinstance(item, Arc):
+        return replace(item, start=turn @ item.start, end=turn @ item.end, centre=turn @ item.centre, normal=turn @ item.normal)
+    if isinstance(item, Hole):
+        return replace(item, point=turn @ item.point)
+    return item
+
+
+def developed_width(stretches: list[Stretch], axis: str) -> float:
+    """How wide the cut path is along the developed axis, ends of cuts, arcs and holes taken; 0 without any."""
+    column = 1 if axis == "X" else 0
+    low, high = math.inf, -math.inf
+    for stretch in stretches:
+        for item in stretch.items:
+            if isinstance(item, Moves):
+                values = item.end[:, column]
+            elif isinstance(item, Arc):
+                radius = float(np.hypot(*(item.start - item.centre)[:2]))
+                values = np.array([item.centre[column] - radius, item.centre[column] + radius])
+            elif isinstance(item, Hole):
+                values = item.point[column : column + 1]
+            else:
+                continue
+            low, high = min(low, float(values.min())), max(high, float(values.max()))
+    return max(0.0, high - low)

@@ -1,0 +1,87 @@
+"""How does a plain three-axis program become a piece of a toolpath: still, indexed, or wrapped?"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from steadyrest.errors import Place, ProgramError
+from steadyrest.inputs.arcs import CHORD_MM
+from steadyrest.inputs.changes import WiderThanRound
+from steadyrest.inputs.model import Piece, Reader
+from steadyrest.inputs.operations import Making, operations_of
+from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.program.laying import developed_width, laying
+from steadyrest.inputs.program.taking import MM_PER_INCH, Taking, close_hole, take_event, take_motion
+from steadyrest.inputs.scaling import in_units
+from steadyrest.notices import Notice
+from steadyrest.profile import load_profile
+from steadyrest.reading import EventRead, read_program
+
+_BLOCK = re.compile(
+    rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
+)
+_CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
+
+
+def recognises(head: bytes) -> bool:
+    """Whether these first bytes of a file are a program of words: nearly all lines are blocks, and there are G, M or axis words."""
+    lines = [line for line in head.split(b"\n") if line.strip()][:200]
+    if len(head) >= 1 << 16 and len(lines) > 1:
+        lines = lines[:-1]
+    blocks = sum(bool(_BLOCK.match(line)) for line in lines)
+    return bool(lines) and blocks * 10 >= len(lines) * 8 and any(_CODE.search(line) for line in lines)
+
+
+def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """A program as a piece of a toolpath; ProgramError with the line for whatever cannot be taken."""
+    file = str(path)
+    if options.words is not None:
+        raise ProgramError("'words' is for CL data, and this is a program", place=Place(file=file), cure="leave it out")
+    profile = load_profile(options.language)
+    letter = next(iter(profile.rotary), None)
+    axis = part.axis or "X"
+    taking = Taking(file, ("flat",), options.tool)
+    try:
+        for item in read_program(path, profile, rotary_letter=letter):
+            if isinstance(item, EventRead):
+                take_event(taking, item)
+            else:
+                take_motion(taking, item)
+    except OSError as error:
+        raise ProgramError(f"cannot be read: {error.strerror}", place=Place(file=file), cure="check the name and the permissions") from None
+    close_hole(taking)
+    # The program's own unit shows in its feeds; a mixed or feedless one counts as millimetres unless the user says otherwise.
+    units = options.units or part.units or ("inch" if taking.factors == {MM_PER_INCH} else "mm")
+    laid = laying(options, axis, MM_PER_INCH if units == "inch" else 1.0)
+    making = Making(file, CHORD_MM)
+    stretches = [laid.laid(stretch) for stretch in taking.gatherer.finish()]
+    notices: list[Notice] = list(taking.left_out.values())
+    operations: list[dict[str, Any]] = []
+    for stretch in stretches:
+        stretch.settings = replace(stretch.settings, frame=laid.frame)
+        operations += operations_of(stretch, making)
+    if not operations:
+        raise ProgramError("no motion in the program: nothing is cut", place=Place(file=file), cure="a program has blocks with X, Y or Z")
+    if options.wrap is not None:
+        notices += _wider(developed_width(stretches, axis), options.wrap.diameter, units, file)
+    piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), notices=(*notices, *making.notices))
+    return in_units(piece, units)
+
+
+def _wider(width_mm: float, diameter: float, units: str, file: str) -> list[Notice]:
+    width = width_mm / MM_PER_INCH if units == "inch" else width_mm
+    circumference = math.pi * diameter
+    return [WiderThanRound(Place(file=file), width, circumference)] if width > circumference * (1 + 1e-9) else []
+
+
+PROGRAM = Reader(
+    kind="program",
+    speaks="plain three-axis programs: NISTIR 6556 (RS274/NGC), or the language of a profile",
+    endings=(".nc", ".ngc", ".tap", ".cnc"),
+    recognises=recognises,
+    read=read_plain_program,
+)

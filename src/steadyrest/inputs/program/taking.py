@@ -1,0 +1,280 @@
+"""What do the motion and events of a program, as the proof's reader gives them, add up to?
+
+Everything is in millimetres here. A retract in machine coordinates ends an operation: where the tool stands then is not known, and
+planning retracts between operations anyway. Rapids to a place of which a coordinate is not known yet are left out for the same reason.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.errors import Place, ProgramError
+from steadyrest.inputs.arcs import sweep_rad
+from steadyrest.inputs.changes import LeftOut
+from steadyrest.inputs.gathering import Gatherer
+from steadyrest.inputs.items import Arc, Frame, Happening, Hole, Moves, Settings
+from steadyrest.reading import EventRead, MotionRead
+from steadyrest.toolpath import CUT, RAPID
+
+Floats = NDArray[np.float64]
+MM_PER_INCH = 25.4
+# The reader's own numbers of motions and planes (steadyrest.reading.model).
+READ_RAPID, READ_LINE, READ_CLOCKWISE, READ_COUNTERCLOCKWISE = 0, 1, 2, 3
+NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
+"""By the reader's plane XY, XZ, YZ: the axis across it."""
+SAME_MM = 1e-9
+
+
+@dataclass(slots=True)
+class Drilling:
+    """A cycle whose rows are being gathered: end (3,), motion and feed of each, and the pause at the bottom."""
+
+    kind: str
+    line: int
+    start: Floats
+    ends: list[Floats] = field(default_factory=list)
+    motions: list[int] = field(default_factory=list)
+    feed: float = math.nan
+    dwell: float = 0.0
+
+
+@dataclass(slots=True)
+class Taking:
+    """What is in force while a program is taken."""
+
+    file: str
+    frame: Frame
+    tool: int | None
+    gatherer: Gatherer = field(default_factory=Gatherer)
+    left_out: dict[str, LeftOut] = field(default_factory=dict)
+    rpm: float | None = None
+    turns: str = "clockwise"
+    coolant: str = "off"
+    work_offset: str = ""
+    drilling: Drilling | None = None
+    feed_mm: float = math.nan
+    factors: set[float] = field(default_factory=set)
+    tool_lines: dict[int, int] = field(default_factory=dict)
+
+    def error(self, line: int, wrong: str, cure: str) -> ProgramError:
+        """An error at a line of the program."""
+        return ProgramError(wrong, place=Place(file=self.file, line=line), cure=cure)
+
+    def settings(self, line: int, *, cutting: bool) -> Settings:
+        """The settings of the next motion; ProgramError for what has to be known by now."""
+        if self.tool is None:
+            raise self.error(
+                line, "a motion before any tool change: which tool makes it is not known", "say --tool NUMBER for this program"
+            )
+        if cutting and not self.rpm:
+            raise self.error(line, "a cut while the spindle stands", "put M3 with an S word before it")
+        self.tool_lines.setdefault(self.tool, line)
+        return Settings(self.tool, self.rpm, self.turns, self.coolant, self.frame)
+
+    def leave_out(self, what: str, line: int, reason: str) -> None:
+        """One notice for all blocks of one kind that say nothing about what is cut."""
+        old = self.left_out.get(what)
+        place = Place(file=self.file, line=line) if old is None else old.place
+        self.left_out[what] = LeftOut(place, what, 1 if old is None else old.times + 1, reason)
+
+
+def take_event(taking: Taking, event: EventRead) -> None:
+    """Something that happens between motions."""
+    if event.kind == "dwell" and taking.drilling is not None:
+        taking.drilling.dwell = event.number
+        return
+    close_hole(taking)
+    if event.kind == "cycle":
+        taking.drilling = Drilling(event.text, event.line, np.full(3, np.nan))
+    elif event.kind == "comment":
+        if event.text.strip():
+            taking.gatherer.note(_without_message_mark(event.text.strip()), event.line)
+    elif event.kind == "tool_change":
+        if not event.number >= 1:
+            raise taking.error(event.line, f"tool {event.number:g} empties the spindle", "leave it out, or load a tool")
+        taking.tool = int(event.number)
+    elif event.kind == "spindle":
+        if event.text == "stop":
+            taking.rpm = 0.0
+        else:
+            taking.rpm, taking.turns = float(event.number), event.text
+    elif event.kind == "coolant":
+        taking.coolant = event.text
+    elif event.kind in ("dwell", "stop", "optional_stop"):
+        move: dict[str, Any] = {"dwell": event.number} if event.kind == "dwell" else {"stop": {"optional": event.kind == "optional_stop"}}
+        happening = Happening(move, event.line)
+        if taking.tool is None:
+            taking.gatherer.hold(happening)
+        else:
+            taking.gatherer.add(taking.settings(event.line, cutting=False), happening)
+    elif event.kind == "retract":
+        taking.gatherer.lose_place()
+    elif event.kind == "work_offset":
+        if taking.work_offset not in ("", event.text):
+            raise taking.error(
+                event.line,
+                f"a second work offset, {event.text} after {taking.work_offset}: how the two lie to each other is not known here",
+                "make one toolpath for each, or write the program with one work offset",
+            )
+        taking.work_offset = event.text
+    elif event.kind == "length_offset":
+        if event.text == "on":
+            taking.leave_out("the tool length offset", event.line, "length offsets are measured at the machine and chosen by the profile")
+    elif event.kind in ("clamp", "unclamp"):
+        taking.leave_out("a clamp code", event.line, "when the rotary is clamped follows from the intent of each operation")
+
+
+def _without_message_mark(text: str) -> str:
+    """The text of a comment to the operator without its mark MSG, (NISTIR 6556, 3.3.4)."""
+    head, comma, rest = text.partition(",")
+    return rest.strip() if comma and "".join(head.split()).upper() == "MSG" else text
+
+
+def take_motion(taking: Taking, run: MotionRead) -> None:
+    """Consecutive motion blocks."""
+    _check_rotary(taking, run)
+    start = np.vstack([run.start_mm[None, :], run.end_mm[:-1]])
+    first = 0
+    while first < len(run):
+        drilled = bool(run.cycle[first])
+        arc = not drilled and run.motion[first] >= READ_CLOCKWISE
+        alike = (run.cycle[first:] == drilled) & ((run.motion[first:] >= READ_CLOCKWISE) == (run.motion[first] >= READ_CLOCKWISE))
+        count = int(np.argmin(alike)) if not alike.all() else len(alike)
+        rows = slice(first, first + count)
+        if drilled:
+            _drill(taking, run, start, rows)
+        else:
+            close_hole(taking)
+            (_arcs if arc else _straight)(taking, run, start, rows)
+        first += count
+
+
+def _check_rotary(taking: Taking, run: MotionRead) -> None:
+    angles = np.concatenate([[run.start_w_deg], run.w_deg])
+    known = angles[~np.isnan(angles)]
+    moved = len(known) and (np.ptp(known) > SAME_MM or (np.isnan(run.start_w_deg) and known[0] != 0.0))
+    if moved:
+        row = int(np.argmax(~np.isnan(run.w_deg) & (run.w_deg != run.start_w_deg)))
+        raise taking.error(
+            int(run.line[row]),
+            "the program turns the rotary; only plain three-axis programs are taken",
+            "take the rotary words out and say where the program is cut: indexed at angles, or wrapped",
+        )
+
+
+def _straight(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+    end, motion, line = run.end_mm[rows], run.motion[rows], run.line[rows]
+    unknown = np.isnan(end).any(axis=1)
+    cuts = motion == READ_LINE
+    lost = cuts & (unknown | np.isnan(start[rows]).any(axis=1))
+    if lost.any():
+        raise taking.error(
+            int(line[np.argmax(lost)]), "a cut from or to a place that is not known", "go to its start at rapid first, with X, Y and Z"
+        )
+    feed = np.full(len(end), np.nan)
+    if cuts.any():
+        feed[cuts] = _feeds(taking, run, rows, np.linalg.norm(end - start[rows], axis=1))[cuts]
+    strange = unknown | np.isnan(start[rows]).any(axis=1)
+    edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), len(end)]
+    for first, last in pairwise(edges):
+        if strange[first]:
+            taking.gatherer.lose_place()
+        if unknown[first]:
+            if not run.clear[rows][first]:
+                reason = "the way to the first known point is planned from above"
+                taking.leave_out("a rapid to a place of which not all coordinates are known", int(line[first]), reason)
+            continue
+        at = slice(first, last)
+        kinds = np.where(cuts[at], CUT, RAPID).astype(np.uint8)
+        settings = taking.settings(int(line[first]), cutting=bool(cuts[at].any()))
+        taking.gatherer.add(settings, Moves(kinds, end[at], feed[at], line[at].astype(np.int64)))
+
+
+def _feeds(taking: Taking, run: MotionRead, rows: slice, length: Floats) -> Floats:
+    """Feeds in mm per minute (n,), NaN in rapids. Per minute: the F word, in mm or inch, whichever its time shows; else length over time.
+
+    length    (n,) of each row's path, mm
+    """
+    words, modes, minutes = run.feed_word[rows], run.feed_mode[rows], run.minutes[rows]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rate = length / minutes
+    known = np.isfinite(rate) & (rate > 0)
+    per_minute = modes == 0
+    factor = np.where(known & per_minute, np.where(np.abs(rate - words * MM_PER_INCH) < np.abs(rate - words), MM_PER_INCH, 1.0), np.nan)
+    taking.factors |= set(factor[np.isfinite(factor)].tolist())
+    feed = np.where(known, np.where(per_minute, words * factor, rate), np.nan)
+    for row in np.flatnonzero(np.isnan(feed) & (run.motion[rows] != READ_RAPID)).tolist():  # of no length: any feed will do
+        feed[row] = feed[row - 1] if row and not np.isnan(feed[row - 1]) else taking.feed_mm
+        if np.isnan(feed[row]):
+            feed[row] = words[row] if per_minute[row] else 1.0
+    last = feed[~np.isnan(feed)]
+    if len(last):
+        taking.feed_mm = float(last[-1])
+    return np.asarray(feed)
+
+
+def _arcs(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+    assert run.centre_mm is not None
+    assert run.plane is not None
+    assert run.full_turns is not None
+    found: list[Arc] = []
+    lengths: list[float] = []
+    for row in range(rows.start, rows.stop):
+        begin, end, line = start[row], run.end_mm[row], int(run.line[row])
+        if np.isnan(begin).any() or np.isnan(end).any():
+            raise taking.error(line, "an arc from or to a place that is not known", "go to its start at rapid first, with X, Y and Z")
+        normal = NORMALS[run.plane[row]] * (1.0 if run.motion[row] == READ_COUNTERCLOCKWISE else -1.0)
+        arc = Arc(begin, end, run.centre_mm[row], normal, math.nan, line, int(run.full_turns[row]))
+        across = begin - run.centre_mm[row]
+        radius = float(np.linalg.norm(across - normal * float(across @ normal)))
+        lengths.append(math.hypot(radius * sweep_rad(arc), float((end - begin) @ normal)))
+        found.append(arc)
+    feeds = _feeds(taking, run, rows, np.array(lengths))
+    settings = taking.settings(int(run.line[rows.start]), cutting=True)
+    for arc, feed in zip(found, feeds.tolist(), strict=True):
+        taking.gatherer.add(settings, Arc(arc.start, arc.end, arc.centre, arc.normal, feed, arc.line, arc.full_turns))
+
+
+def _drill(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+    drilling = taking.drilling
+    assert drilling is not None
+    feeds = _feeds(taking, run, rows, np.linalg.norm(run.end_mm[rows] - start[rows], axis=1))
+    for at, row in enumerate(range(rows.start, rows.stop)):
+        if not drilling.ends:
+            drilling.start = start[row]
+        drilling.ends.append(run.end_mm[row])
+        drilling.motions.append(int(run.motion[row]))
+        if run.motion[row] == READ_LINE and math.isnan(drilling.feed):
+            drilling.feed = float(feeds[at])
+
+
+def close_hole(taking: Taking) -> None:
+    """The hole whose rows are complete, if there is one."""
+    drilling, taking.drilling = taking.drilling, None
+    if drilling is None:
+        return
+    places = [drilling.start, *drilling.ends]
+    down = next((row for row, motion in enumerate(drilling.motions) if motion == READ_LINE), None)
+    if down is None or np.isnan(places[down]).any():
+        raise taking.error(drilling.line, "a drilling cycle from a place that is not known", "go to a position with X, Y and Z first")
+    x, y, level = places[down].tolist()
+    bottom = min(float(end[2]) for end in drilling.ends)
+    says: dict[str, Any] = {"cycle": drilling.kind, "feed": drilling.feed}
+    if drilling.kind in ("peck", "chip-break"):
+        says["peck"] = level - float(drilling.ends[down][2])
+    if drilling.dwell and drilling.kind not in ("drill", "tap"):
+        says["dwell"] = drilling.dwell
+    if drilling.kind == "dwell-drill":
+        says.setdefault("dwell", 0.0)
+    settings = taking.settings(drilling.line, cutting=True)
+    taking.gatherer.add(settings, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
+    up = float(drilling.ends[-1][2])
+    if up > level + SAME_MM:  # back to the level from before the cycle
+        clear = Moves(np.array([RAPID], dtype=np.uint8), np.array([[x, y, up]]), np.array([np.nan]), np.array([drilling.line]))
+        taking.gatherer.add(settings, clear)
