@@ -22,6 +22,7 @@ from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import UNKNOWN, State
 from steadyrest.reading.words_in_hand import WordsInHand
 
+OF_ANOTHER_TOOL = -1
 PLANES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
 
@@ -127,8 +128,8 @@ def _tool(hand: WordsInHand) -> None:
     if hand.state.spindle != "stop":
         hand.state.spindle = "stop"
         hand.out.event(hand.line, "spindle", UNKNOWN, "stop")
-    if hand.state.offset is not None:
-        hand.state.offset = -1
+    if hand.state.offset:  # the same offset number means another length for another tool
+        hand.state.offset = OF_ANOTHER_TOOL
 
 
 def _spindle(hand: WordsInHand) -> None:
