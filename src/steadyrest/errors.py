@@ -6,6 +6,7 @@
     │   ├── ProfileError      a controller profile: file, key, what is allowed
     │   ├── TemplateError     a template of a profile: file and line
     │   ├── PlanError         the toolpath cannot be run on this controller as it stands
+    │   ├── PluginError       a plug-in of a package refuses, fails, or says what it may not
     │   ├── ProgramError      a program that is not in the controller's language: line and column
     │   └── OutputError       the place the program should go to
     └── Refused               exit code 3: the proof failed or a check said no
@@ -86,6 +87,10 @@ class TemplateError(InputError):
 
 class PlanError(InputError):
     """The toolpath cannot be run on this controller as it stands."""
+
+
+class PluginError(InputError):
+    """A plug-in refuses, fails, or says what it may not: its name, its package and version, and at what."""
 
 
 class ProgramError(InputError):

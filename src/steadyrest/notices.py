@@ -117,3 +117,20 @@ class OriginAccepted(Notice):
     def sentence(self) -> str:
         """What happened, in one sentence without the place."""
         return "cuts lie at or below the axis of rotation although the stock stands above it: accepted as asked"
+
+
+@dataclass(frozen=True, slots=True)
+class PluginNotLoaded(Notice):
+    """A plug-in of an installed package is broken, and the program was made without it."""
+
+    plugin: str
+    error: str
+
+    @classmethod
+    def of(cls, plugin: str, error: BaseException) -> PluginNotLoaded:
+        """The notice for an error of the plug-in's own."""
+        return cls(Place(), plugin, " ".join(f"{type(error).__name__}: {error}".split()))
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return f"{self.plugin} is broken and was left out: {self.error}"

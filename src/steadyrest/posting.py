@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import Refused, SteadyrestError
+from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
@@ -19,7 +20,7 @@ from steadyrest.proof import Verdict, head_line
 from steadyrest.proof import prove as prove_program
 from steadyrest.proof.apart import Prover
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing import Writing, put_in_place, write_program
+from steadyrest.writing import Recording, Writing, put_in_place, write_program
 
 APART_FROM_BYTES = 6_000_000
 """Toolpath files longer than this are proved in a process of their own: starting it costs about as long as proving so much."""
@@ -73,7 +74,8 @@ def post(
     """
     resolved = resolve(controller, sets)
     toolpath = load_toolpath(toolpath_path)
-    writing, notices = _write(toolpath, resolved, tolerance, accept_origin)
+    program = begin(toolpath, resolved, tolerance=tolerance, accept_origin=accept_origin)
+    writing = program.writing
     apart = _worth_a_process(toolpath_path)
     with (
         Prover(toolpath_path, toolpath, resolved.profile, tolerance, apart=apart) as prover,
@@ -83,16 +85,15 @@ def post(
         if not verdict.proved:
             raise Refused(f"not proved, and {output} is as it was before\n{verdict.text()}")
         placed.commit()
-    found = (*notices, *writing.notices)
-    return Posted(output, toolpath, resolved.profile.name, verdict, found)
+    return Posted(output, toolpath, resolved.profile.name, verdict, program.notices)
 
 
-def posted_text(toolpath_path: Path, controller: str, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
-    """The proved text of a small program, without a file. Raises as `post` does."""
+def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
+    """The proved text of a small program, without a file; the toolpath may be one in memory. Raises as `post` does."""
     resolved = resolve(controller, sets)
-    toolpath = load_toolpath(toolpath_path)
-    writing, _ = _write(toolpath, resolved, tolerance, accept_origin=False)
-    text = b"".join(writing)
+    if isinstance(toolpath, Path):
+        toolpath = load_toolpath(toolpath)
+    text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
     verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
     if not verdict.proved:
         raise Refused(f"not proved\n{verdict.text()}")
@@ -107,12 +108,47 @@ def prove(program: Path, toolpath_path: Path, controller: str, *, sets: Sequence
     return Posted(program, toolpath, resolved.profile.name, verdict, ())
 
 
-def _write(toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, accept_origin: bool) -> tuple[Writing, list[Notice]]:
-    profile = resolved.profile
+@dataclass(frozen=True, slots=True)
+class Underway:
+    """A program that is being written.
+
+    writing   its text: iterate it to the end
+    inch      it is in inches, else in millimetres
+    letter    the rotary that it turns; None: none
+    """
+
+    writing: Writing
+    inch: bool
+    letter: str | None
+    _noticed: tuple[Sequence[Notice], Sequence[Notice]]
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What was changed on the way; complete once the text is exhausted."""
+        broken, planned = self._noticed
+        return (*broken, *planned, *self.writing.notices)
+
+
+def begin(
+    toolpath: Toolpath,
+    resolved: ResolvedProfile,
+    *,
+    tolerance: float | None = None,
+    accept_origin: bool = False,
+    record: Recording | None = None,
+) -> Underway:
+    """Plan and write, unproved: for whoever proves the text, or only looks at it.
+
+    record   hears which item of the plan each line comes from
+    raises   InputError, now or while the text is read
+    """
+    profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
     planned = plan(toolpath, profile, tolerance=tolerance, accept_origin=accept_origin, head=head)
-    writing = write_program(planned.items, profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter)
-    return writing, planned.notices
+    items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
+    folders = (*resolved.template_folders, *hooks.template_folders)
+    writing = write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record)
+    return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
 
 
 def _worth_a_process(toolpath_path: Path) -> bool:
@@ -130,4 +166,4 @@ def _shown(chunks: Iterator[bytes], writing: Writing, show: Callable[[int], None
             show(writing.lines)
 
 
-__all__ = ["Posted", "SteadyrestError", "post", "posted_text", "prove"]
+__all__ = ["Posted", "SteadyrestError", "Underway", "begin", "post", "posted_text", "prove"]

@@ -2,5 +2,6 @@
 
 from steadyrest.writing.place import Placed, put_in_place
 from steadyrest.writing.program import Writing, write_program
+from steadyrest.writing.recording import Recording
 
-__all__ = ["Placed", "Writing", "put_in_place", "write_program"]
+__all__ = ["Placed", "Recording", "Writing", "put_in_place", "write_program"]
