@@ -70,6 +70,12 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
     raises    PlanError for tapping on a controller without a tapping cycle
     """
     first = holes[0]
+    if first.hole.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
+        raise PlanError(
+            "a tapping cycle drives a right-hand tap: it wants the spindle clockwise (NISTIR 6556 3.5.16.5), and it turns counterclockwise",
+            place=setup.place(operation, first.hole.move),
+            cure="turn the spindle clockwise, or cut the left-hand thread in another way",
+        )
     if cycle_code(first.hole, setup):
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.

@@ -239,6 +239,13 @@ def test_tapping_without_a_cycle_is_refused() -> None:
         items_of(toolpath(indexed(0, moves=moves)), "rs274ngc", 'cycles.tap=""')
 
 
+def test_tapping_with_the_spindle_counterclockwise_is_refused() -> None:
+    # NISTIR 6556 3.5.16.5: the spindle turns clockwise before G84
+    moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "tap", "retract": 22, "bottom": 8, "pitch": 1, "feed": 5000}]
+    with pytest.raises(PlanError, match="it wants the spindle clockwise"):
+        items_of(toolpath(indexed(0, moves=moves, spindle={"rpm": 5000, "turns": "counterclockwise"})))
+
+
 def test_cycle_the_controller_lacks_is_written_out() -> None:
     moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "peck", "peck": 5, "retract": 22, "bottom": 10, "feed": 100}]
     path = toolpath(indexed(0, moves=moves))
