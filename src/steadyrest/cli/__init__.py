@@ -10,6 +10,7 @@ import click
 from steadyrest.cli.controller import controller
 from steadyrest.cli.posting import post, prove
 from steadyrest.cli.schema import schema
+from steadyrest.cli.turn_check import turn_check
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}
 
@@ -24,5 +25,5 @@ def main() -> None:
     """
 
 
-for command in (post, prove, controller, schema):
+for command in (post, prove, controller, schema, turn_check):
     main.add_command(command)

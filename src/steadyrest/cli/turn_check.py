@@ -1,0 +1,101 @@
+"""The command `turn-check`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from steadyrest.cli.common import plainly
+
+ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left"]
+FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
+
+
+@click.command("turn-check")
+@click.option("--controller", "-c", required=True, metavar="NAME|FOLDER", help="An installed profile, or the path of a profile's folder.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting for this run. Repeatable.")
+@click.option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
+@click.option("--output", "-o", type=click.Path(path_type=Path), help="Write the turn check into this file.")
+@click.option("--seen", type=click.Choice(ANSWERS), help="What you saw after the small turn; no program is written then.")
+@click.option("--chuck-faces", type=click.Choice(FACES), help="Where the face of the chuck looks; asked for unless given.")
+@click.option("--as", "child", metavar="NAME", help="The name of your own profile, where a bundled one has to be extended.")
+@click.option("--yes", is_flag=True, help="Store without asking.")
+@plainly
+def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
+               chuck_faces: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
+    """Find out which way the rotary turns, without a toolpath and without a tool.
+
+    First with --output: a tiny program. It goes clear, stops, turns the rotary by a small angle, stops, and turns back. Then with
+    --seen: what you saw becomes two facts of the profile, shown first and stored when you say yes. A bundled profile is never changed.
+    """
+    if (output is None) == (seen is None):
+        raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
+    if output is not None:
+        _write(controller, sets, rotary, output)
+    else:
+        assert seen is not None
+        _answer(controller, sets, rotary, seen, chuck_faces, child, yes)
+
+
+def _write(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path) -> None:
+    from steadyrest.profile import resolve
+    from steadyrest.turn_check import SEEN, question
+    from steadyrest.turn_check import turn_check as written
+    from steadyrest.writing import put_in_place
+
+    resolved = resolve(controller, sets)
+    check = written(resolved, rotary)
+    with put_in_place([check.text], output) as placed:
+        placed.commit()
+    speed = "slowly, at feed" if check.at_feed else "at rapid, because this rotary turns in no other way: keep well clear"
+    raising = "raise the tool by hand at the first stop: this profile knows no height that is clear of everything"
+    retract = raising if check.by_hand else "it retracts as the profile says before anything turns"
+    lines = [
+        f"{output}  turn check for {resolved.profile.name}, rotary {check.letter} along {check.along}",
+        f"  {retract}",
+        f"  {check.letter} goes to {check.start_deg:g} at rapid, then by +{check.turn_deg:g} degrees {speed}",
+        "  then back to where it was; it stops before each of the three",
+        "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
+        "",
+        question(check.along),
+        "",
+        "Then say what you saw:",
+        f"  steadyrest turn-check --controller {controller} --seen {'|'.join(SEEN[check.along])} --chuck-faces ...",
+    ]
+    click.echo("\n".join(lines), err=True)
+
+
+def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: str, chuck_faces: str | None,
+            child: str | None, yes: bool) -> None:  # fmt: skip
+    from steadyrest.profile import resolve
+    from steadyrest.turn_check import FACES as allowed
+    from steadyrest.turn_check import mounting, planned_change, sense_of_rotation, store, the_rotary
+
+    if sets:
+        raise click.UsageError("--set holds for one run only; what you saw is stored for good. State those settings in your profile first")
+    letter, found = the_rotary(resolve(controller).profile, rotary)
+    if chuck_faces is None:
+        if not sys.stdin.isatty():
+            raise click.UsageError(f"say where the face of the chuck looks: --chuck-faces {allowed[found.along][0][0]} and so on")
+        (plus, plus_words), (minus, minus_words) = allowed[found.along]
+        text = f"Standing in front of the machine: where does the face of the chuck look?\n{plus}: {plus_words}; {minus}: {minus_words}"
+        chuck_faces = click.prompt(text, type=click.Choice([plus, minus]), err=True)
+    assert chuck_faces is not None
+    said = mounting(found.along, chuck_faces, seen)
+    change = planned_change(controller, letter, said, child=child)
+    click.echo(change.text(), err=True)
+    sense = "right-hand" if sense_of_rotation(said) == 1 else "left-hand"
+    click.echo(f"  so a positive {letter} turns the part {sense} about +{found.along}", err=True)
+    if not change.needed:
+        click.echo("nothing to store: the profile says so already", err=True)
+        return
+    if not yes:
+        if not sys.stdin.isatty():
+            raise click.UsageError("nobody is there to say yes; look at the change above, and add --yes to store it")
+        if not click.confirm("Store this?", err=True):
+            click.echo("nothing was changed", err=True)
+            return
+    store(change)
+    click.echo(f"stored; use it as --controller {change.controller}", err=True)

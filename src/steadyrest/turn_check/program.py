@@ -1,0 +1,200 @@
+"""The turn check as a program: the tool clear, a stop, the rotary at its start, a stop, a small turn, a stop, back, the end.
+
+It commands X, Y and Z nowhere but in the profile's own retract, starts no spindle, and names no tool. It is read back by the
+independent reader before it is handed over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, pi, radians
+
+import numpy as np
+
+from steadyrest.errors import Place, PlanError
+from steadyrest.motion import AxisRun, Event, PlanItem, Quantity
+from steadyrest.motion.feeds import planned_feed
+from steadyrest.motion.model import LINE, RAPID
+from steadyrest.profile import Profile, ResolvedProfile, Rotary
+from steadyrest.turn_check.read_back import check_read_back
+from steadyrest.turn_check.rotary import the_rotary
+from steadyrest.writing import write_program
+
+TURN_DEG = 15.0
+"""How far it turns: a mark on a bar of 40 mm moves by 5 mm. A head with fixed steps turns by as many as it takes."""
+
+SPEED_DEG_PER_MIN = 120.0
+"""How fast, where the rotary turns at feed: some seconds to see it, and the turn of a hand wheel by hand."""
+
+WIDEST_DEG = 120.0
+"""A step wider than this is no small turn, and near half a turn nobody can say which way it went."""
+
+TIP_RADIUS_MM = 50.0
+"""Where F is the speed of the tip, how far from the axis the tip is taken to stand. It stands farther, and then it turns slower."""
+
+_SIDE = {"X": "facing the spindle", "Y": "facing the spindle", "Z": "nearest to you"}
+"""Short, so that a message of 60 characters holds it."""
+
+NAN = float("nan")
+MM_PER_INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class TurnCheck:
+    """The program and what it does.
+
+    text         its bytes
+    letter       the rotary that it turns, along X, Y or Z
+    start_deg    where the rotary stands before the turn, its own word
+    turn_deg     by how much it turns then, positive
+    at_feed      it turns slowly; False: at rapid, because this rotary turns in no other way
+    by_hand      the profile knows no retract that is safe without a toolpath: the operator raises the tool at the first stop
+    """
+
+    text: bytes
+    letter: str
+    along: str
+    start_deg: float
+    turn_deg: float
+    at_feed: bool
+    by_hand: bool
+
+
+def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnCheck:
+    """The turn check for a controller. No toolpath is needed.
+
+    letter   which rotary; None: the only one
+    raises   ProfileError without a rotary, or with several and no letter; PlanError where the controller cannot stop, or the rotary
+             cannot turn by a small angle; TemplateError and the like as in writing; Refused where reading back finds it unsafe
+    """
+    profile = resolved.profile
+    letter, rotary = the_rotary(profile, letter)
+    if not profile.stops.program:
+        raise PlanError(
+            f"{profile.name} has no code for a program stop, and the turn check has to wait for somebody who looks",
+            place=Place(key="stops.program"),
+            cure='set it in the profile, for example stops.program = "M0"; or turn the rotary by hand and set the two facts yourself',
+        )
+    turn = _turn(rotary, letter)
+    start = _start(profile, rotary, letter, turn)
+    by_hand = profile.retract.form == "height"
+    inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and not profile.units.mm)
+    items = _items(profile, rotary, letter, start, turn, inch)
+    text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
+    check_read_back(text, profile, letter, start, turn, by_hand=by_hand)
+    return TurnCheck(text, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand)
+
+
+def _turn(rotary: Rotary, letter: str) -> float:
+    turn = rotary.steps * ceil(TURN_DEG / rotary.steps) if rotary.steps else TURN_DEG
+    if turn > WIDEST_DEG:
+        raise PlanError(
+            f"the smallest turn of this rotary is {turn:g} degrees, too much to be seen as one way or the other",
+            place=Place(key=f"rotary.{letter}.steps"),
+            cure="turn it by hand with its own buttons, look, and set chuck_faces and positive_turns_chuck in the profile",
+        )
+    return turn
+
+
+def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
+    """Where the turn begins: 0, or where an incremental program starts, or as far below as the travel asks for."""
+    position = profile.program.start_position
+    start = float(position[3]) if position is not None else 0.0
+    travel = rotary.travel
+    if travel.kind != "limited" or start + turn <= travel.highest:
+        return start
+    step = rotary.steps or 1.0
+    lower = step * ((travel.highest - turn) // step)
+    if position is not None or lower < travel.lowest:
+        raise PlanError(
+            f"between {travel.lowest:g} and {travel.highest:g} degrees there is no room to turn by {turn:g} degrees",
+            place=Place(key=f"rotary.{letter}.travel"),
+            cure="check the travel in the profile",
+        )
+    return lower
+
+
+def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
+    by_hand = profile.retract.form == "height"
+    yield Event(
+        "program_start",
+        facts={
+            "name": "turn check",
+            "units": "inch" if inch else "mm",
+            "toolpath": "none, it cuts nothing",
+            "tools": (),
+            "digest": "",
+            "mounting": "",
+            "axis": rotary.along,
+        },
+    )
+    if by_hand:
+        yield from _stopped(f"raise the tool clear by hand. next {letter} goes to {start:g} at rapid")
+    else:
+        yield _retract(profile, inch)
+        yield from _stopped(f"is the tool clear? next {letter} goes to {start:g} at rapid")
+    if rotary.clamp.use == "indexing":
+        yield _clamp("unclamp", profile, rotary)
+    yield _index(start)
+    yield from _stopped(f"{letter} turns +{turn:g} next. look at the side {_SIDE[rotary.along]}")
+    yield _turned(start, start + turn, profile, rotary, inch)
+    yield from _stopped("which way did it move? next it turns back")
+    yield _turned(start + turn, start, profile, rotary, inch)
+    if rotary.clamp.use == "indexing":
+        yield _clamp("clamp", profile, rotary)
+    yield Event("program_end")
+
+
+def _stopped(text: str) -> Iterator[Event]:
+    yield Event("note", facts={"text": text})
+    yield Event("stop", facts={"optional": False})
+
+
+def _retract(profile: Profile, inch: bool) -> Event:
+    retract = profile.retract
+    words = {}
+    if retract.form == "machine_zero":
+        words = {"machine_z": Quantity("Z", retract.machine_z / (MM_PER_INCH if inch else 1.0), "length")}
+    return Event("retract", 0, "retract", facts={"form": retract.form}, words=words)
+
+
+def _clamp(name: str, profile: Profile, rotary: Rotary) -> Event:
+    dwell = rotary.clamp.dwell
+    words = {"dwell": Quantity(profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
+    return Event(name, 0, "turn", words=words)
+
+
+def _index(target: float) -> Event:
+    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(_run(target, RAPID, 0, NAN),))
+
+
+def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
+    """One turn of the rotary alone: at feed where it can, else as an index at rapid."""
+    if not rotary.turns_while_cutting:
+        return _index(end)
+    radius = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM
+    planned = planned_feed(
+        np.zeros((1, 3)),
+        np.array([end - begin]),
+        np.array([radius * radians(abs(end - begin))]),
+        np.array([radius * SPEED_DEG_PER_MIN * pi / 180.0]),
+        rotary,
+        {str(axis): linear for axis, linear in profile.linear.items()},
+        profile.feed,
+        inch,
+    )
+    return _run(end, LINE, int(planned.mode[0]), float(planned.word[0]))
+
+
+def _run(w_deg: float, motion: int, mode: int, feed: float) -> AxisRun:
+    return AxisRun(
+        operation=0,
+        rule="turn",
+        motion=np.array([motion], dtype=np.uint8),
+        xyz=np.full((1, 3), NAN),
+        w_deg=np.array([w_deg]),
+        feed_mode=np.array([mode], dtype=np.uint8),
+        feed=np.array([feed]),
+        move=np.zeros(1, dtype=np.int64),
+    )

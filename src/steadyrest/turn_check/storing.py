@@ -1,0 +1,188 @@
+"""The two facts into a shop's own controller.toml: what would change, shown first, and then the change itself.
+
+Nothing of the file but the two values is touched: comments, order and spacing stay. A profile that came with steadyrest, or with an
+installed package, is never written to; a child of it in the user's configuration folder is made, or changed, instead.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from contextlib import suppress
+from copy import deepcopy
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from steadyrest.errors import OutputError, Place, ProfileError
+from steadyrest.profile import bundled_folder, find_profiles, folder_of, resolve, user_folder
+from steadyrest.turn_check.question import Mounting
+from steadyrest.writing import put_in_place
+
+FILE_NAME = "controller.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What would be written, and where.
+
+    file        the controller.toml
+    name        of the profile it belongs to
+    before      its text; empty when the file is new
+    after       its text with the two facts
+    new         the profile does not exist yet
+    facts       what changes: dotted key, the value that holds now, the value seen
+    """
+
+    file: Path
+    name: str
+    before: str
+    after: str
+    new: bool
+    facts: tuple[tuple[str, str, str], ...]
+
+    @property
+    def needed(self) -> bool:
+        """Whether there is anything to write."""
+        return self.before != self.after
+
+    @property
+    def controller(self) -> str:
+        """How to name the profile on the command line."""
+        return self.name if self.file.parent.parent == user_folder() else str(self.file.parent)
+
+    def text(self) -> str:
+        """The change for a person: the facts before and after, and the lines of the file."""
+        lines = [f"{self.name} ({self.file}){', a new profile' if self.new else ''}:"]
+        for key, now, seen in self.facts:
+            lines.append(f"  {key}: {seen}, as before" if now == seen else f"  {key}: {now} becomes {seen}")
+        diff = list(difflib.unified_diff(self.before.splitlines(), self.after.splitlines(), "now", "then", lineterm="", n=1))
+        return "\n".join([*lines, *(f"    {line}" for line in diff[2:])])
+
+
+def planned_change(controller: str, letter: str, said: Mounting, *, child: str | None = None) -> Change:
+    """What storing the two facts for a controller would change; nothing is written.
+
+    controller   name of a profile, or path of its folder
+    child        name of the child profile, where one has to be made; None: `shop-NAME`
+    raises       ProfileError for a profile that cannot be read, or an existing child that has another parent
+    """
+    folder = folder_of(controller)
+    ours = _is_ours(folder)
+    if not ours:
+        return _change_of_child(folder, letter, said, child or f"shop-{folder.name}")
+    if child is not None and child != folder.name:
+        return _change_of_child(folder, letter, said, child)
+    return _change_of(folder, folder.name, letter, said)
+
+
+def store(change: Change) -> None:
+    """Write the change, whole or not at all. OutputError where the folder does not take it, or the file has changed meanwhile."""
+    folder = change.file.parent
+    if change.new:
+        try:
+            folder.mkdir(parents=True)
+        except OSError as error:
+            wrong = f"the folder cannot be made: {error.strerror}"
+            raise OutputError(wrong, place=Place(file=str(folder)), cure="make it by hand, or choose another name") from None
+    elif _text_of(change.file) != change.before:
+        raise OutputError("the file was changed meanwhile", place=Place(file=str(change.file)), cure="start again")
+    try:
+        with put_in_place([change.after.encode("utf-8")], change.file) as placed:
+            placed.commit()
+    except OutputError:
+        if change.new:
+            with suppress(OSError):
+                folder.rmdir()
+        raise
+
+
+def _is_ours(folder: Path) -> bool:
+    """Whether the shop may write there: not in what came with steadyrest, nor in an installed package."""
+    real = folder.resolve()
+    if real.is_relative_to(bundled_folder().resolve()):
+        return False
+    if real.is_relative_to(user_folder().resolve()):
+        return True
+    others = (found.folder for found in find_profiles() if found.where.startswith("package") and found.folder is not None)
+    return all(other.resolve() != real for other in others)
+
+
+def _change_of_child(parent: Path, letter: str, said: Mounting, name: str) -> Change:
+    folder = user_folder() / name
+    place = Place(file=str(folder / FILE_NAME), key="extends")
+    if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
+        raise ProfileError(f"{name!r} cannot be the name of a child of {parent.name}", cure="give a plain name of its own: --as NAME")
+    if (folder / FILE_NAME).is_file():
+        if parent.resolve() not in [each.resolve() for each in resolve(folder).chain]:
+            raise ProfileError(f"{name} is there already, and extends another profile than {parent.name}", place=place, cure="--as NAME")
+        return _change_of(folder, name, letter, said)
+    known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
+    document = tomlkit.document()
+    document.add(tomlkit.comment(f"{parent.name} as it stands in this shop; state here what else is different."))
+    document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
+    before = tomlkit.dumps(document)
+    after = _with_facts(before, letter, said, folder / FILE_NAME)
+    now = resolve(parent)
+    return Change(folder / FILE_NAME, name, "", after, True, _facts(now.profile.rotary, letter, said))
+
+
+def _change_of(folder: Path, name: str, letter: str, said: Mounting) -> Change:
+    file = folder / FILE_NAME
+    facts = _facts(resolve(folder).profile.rotary, letter, said)
+    resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
+    before = _text_of(file)
+    stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
+    if all(now == seen for _, now, seen in facts) and not stated:
+        return Change(file, name, before, before, False, facts)
+    return Change(file, name, before, _with_facts(before, letter, said, file), False, facts)
+
+
+def _facts(rotaries: Any, letter: str, said: Mounting) -> tuple[tuple[str, str, str], ...]:
+    rotary = rotaries[letter]
+    return (
+        (f"rotary.{letter}.chuck_faces", rotary.chuck_faces, said.chuck_faces),
+        (f"rotary.{letter}.positive_turns_chuck", rotary.positive_turns_chuck, said.positive_turns_chuck),
+    )
+
+
+def _with_facts(text: str, letter: str, said: Mounting, file: Path) -> str:
+    """The text of a TOML file with the two values in it and nothing else changed.
+
+    raises   ProfileError where the file is laid out so that this cannot be done for sure; it says what to type by hand
+    """
+    facts = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    body = text[len(mark) :]
+    wanted = tomllib.loads(body)
+    wanted.setdefault("rotary", {}).setdefault(letter, {}).update(deepcopy(facts))
+    try:
+        document = tomlkit.parse(body)
+        table: Any = document
+        for key in ("rotary", letter):
+            if key not in table:
+                table[key] = tomlkit.table(is_super_table=key == "rotary")
+            table = table[key]
+        for key, value in facts.items():
+            if table.get(key) != value:
+                table[key] = value
+        after = tomlkit.dumps(document)
+        done = tomllib.loads(after) == wanted
+    except (TOMLKitError, tomllib.TOMLDecodeError, TypeError, KeyError, AttributeError):
+        done = False
+    if not done:
+        typed = "; ".join(f'rotary.{letter}.{key} = "{value}"' for key, value in facts.items())
+        raise ProfileError(
+            "is laid out so that the two values cannot be put in safely", place=Place(file=str(file)), cure=f"type by hand: {typed}"
+        )
+    return mark + after
+
+
+def _text_of(file: Path) -> str:
+    try:
+        return file.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ProfileError(f"cannot be read: {error}", place=Place(file=str(file))) from None
