@@ -53,7 +53,7 @@ def load_toml(path: Path, model: type[Model], begins: str) -> Model:
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        detail = error.errors(include_url=False)[0]
+        detail = _first(error)
         loc = tuple(part for part in detail["loc"] if part != "[key]")
         wrong, cure = wording(detail, model)
         if detail["type"] == "missing" and len(loc) == 1:
@@ -82,10 +82,15 @@ def validated(model: type[Model], data: dict[str, Any], place: Place) -> Model:
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        detail = error.errors(include_url=False)[0]
+        detail = _first(error)
         wrong, cure = wording(detail, model)
         keys = shown_keys(detail["loc"], data)
         raise InputError(wrong, place=Place(file=place.file, key=", ".join(keys) or place.key), cure=cure) from None
+
+
+def _first(error: ValidationError) -> ErrorDetails:
+    """The error to tell: a misspelt key before the key that is missing because of it."""
+    return min(error.errors(include_url=False), key=lambda each: each["type"] == "missing")
 
 
 def wording(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:

@@ -1,8 +1,14 @@
-"""How is each mistake of spelling in a statement called: message and cure, with examples that go wrong in that way?"""
+"""How is each mistake of spelling in a statement called: message and cure?"""
 
 from __future__ import annotations
 
 NO_MEANING = "a character that has no meaning here; a statement is WORD or WORD/argument,argument with words and numbers"
+
+BADLY_WRITTEN = "a comma is missing, or a number is badly written; numbers are such as 12.5, -3 or 2.75E-2, with a comma between"
+ARITHMETIC = "arithmetic or a nested definition; CL data holds resolved numbers only, so let the system that wrote it resolve them"
+
+CHARACTERS = {"(": ARITHMETIC, "*": ARITHMETIC, "+": BADLY_WRITTEN, "-": BADLY_WRITTEN, ".": BADLY_WRITTEN}
+"""Where a character begins no word and no number."""
 
 MISTAKES: dict[str, list[str]] = {
     "an argument is missing; write a word or a number between commas, and none after the last": [
@@ -15,46 +21,24 @@ MISTAKES: dict[str, list[str]] = {
         "A)GOTO/1,",
         "GOTO/'A',",
     ],
-    "a comma is missing, or a number is badly written; numbers are such as 12.5, -3 or 2.75E-2, with a comma between": [
+    BADLY_WRITTEN: [
         "GOTO/1.2.3",
         "GOTO/1-2",
         "GOTO/1+2",
+        "GOTO/A-1",
         "GOTO/1A",
         "GOTO/1EX",
         "GOTO/A'B'",
         "GOTO/'A'B",
         "GOTO/'A'1",
-        "GOTO/A-1",
-        "GOTO/A+1",
-        "GOTO/A.5",
-        "GOTO/-",
-        "GOTO/+",
-        "GOTO/.",
-        "GOTO/--1",
-        "GOTO/1,-",
-        "GOTO/1,.",
-        "GOTO/A,-",
-        "GOTO/A,.",
     ],
-    "arithmetic or a nested definition; CL data holds resolved numbers only, so let the system that wrote it resolve them": [
-        "GOTO/(",
-        "GOTO/1,(",
-        "GOTO/A,(",
-        "GOTO/1(",
-        "GOTO/A(",
-        "GOTO/1*2",
+    ARITHMETIC: [
         "GOTO/1/2",
-        "GOTO/A*2",
         "GOTO/A/2",
         "GOTO/A=1",
         "GOTO/1=1",
         "GOTO/1,A=1",
-        "GOTO(",
-        "GOTO*",
         "A=1",
-        "A=(",
-        "A=-1",
-        "A=.5",
     ],
     "a statement begins with its major word; write it as WORD or WORD/argument,argument": [
         "1",
@@ -69,10 +53,7 @@ MISTAKES: dict[str, list[str]] = {
         "A)1",
         "A)/",
         "A)",
-        "(1",
         ")",
-        "*",
-        ".",
     ],
     "a slash stands between the major word and its arguments; write it as WORD/argument,argument": [
         "GOTO,1",
@@ -91,3 +72,4 @@ MISTAKES: dict[str, list[str]] = {
         "GOTO/1,)",
     ],
 }
+"""Where a word, number or sign stands in the wrong place: the message, with examples that go wrong in that way."""

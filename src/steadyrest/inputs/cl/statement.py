@@ -8,10 +8,10 @@ from functools import lru_cache
 from importlib.resources import files
 
 from lark import Lark, Token, Tree
-from lark.exceptions import UnexpectedInput
+from lark.exceptions import UnexpectedCharacters, UnexpectedInput
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.cl.mistakes import MISTAKES, NO_MEANING
+from steadyrest.inputs.cl.mistakes import CHARACTERS, MISTAKES, NO_MEANING
 
 SHOWN = 72  # columns of a card: as much of a statement as a message shows
 
@@ -178,7 +178,10 @@ def _argument(token: Token) -> Argument:
 
 def _explained(mistake: UnexpectedInput, source: Source) -> ToolpathError:
     """The message of the table whose example goes wrong in the same way."""
-    found = mistake.match_examples(statement_parser().parse, MISTAKES, use_accepts=True) or NO_MEANING
+    if isinstance(mistake, UnexpectedCharacters):
+        found = CHARACTERS.get(mistake.char, NO_MEANING)
+    else:
+        found = mistake.match_examples(statement_parser().parse, MISTAKES, use_accepts=True) or NO_MEANING
     at = mistake.pos_in_stream
     if at is None or not 0 <= at <= len(source.bare):
         at = len(source.bare)

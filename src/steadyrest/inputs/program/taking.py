@@ -170,7 +170,7 @@ def _check_rotary(taking: Taking, run: MotionRead) -> None:
 
 def _straight(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
     end, motion, line = run.end_mm[rows], run.motion[rows], run.line[rows]
-    unknown = np.isnan(end).any(axis=1)
+    unknown: NDArray[np.bool_] = np.asarray(np.isnan(end).any(axis=1))
     cuts = motion == READ_LINE
     lost = cuts & (unknown | np.isnan(start[rows]).any(axis=1))
     if lost.any():
@@ -180,7 +180,7 @@ def _straight(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> No
     feed = np.full(len(end), np.nan)
     if cuts.any():
         feed[cuts] = _feeds(taking, run, rows, np.linalg.norm(end - start[rows], axis=1))[cuts]
-    strange = unknown | np.isnan(start[rows]).any(axis=1)
+    strange: NDArray[np.bool_] = np.asarray(unknown | np.isnan(start[rows]).any(axis=1))
     edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), len(end)]
     for first, last in pairwise(edges):
         if strange[first]:
