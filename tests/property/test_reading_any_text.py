@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from unittest.mock import patch
 
 import numpy as np
 import pytest
@@ -12,6 +14,9 @@ from hypothesis import strategies as st
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile
 from steadyrest.reading import MotionRead, ProgramItem, read_program
+from steadyrest.reading import blocks as blocks_module
+from steadyrest.reading.blocks import read_block
+from steadyrest.reading.expressions import Parameters
 
 PROFILES: dict[str, Profile] = {folder.name: load_profile(folder) for folder in sorted(bundled_folder().iterdir()) if folder.is_dir()}
 
@@ -90,3 +95,17 @@ def test_by_sign_the_rotary_turns_the_way_of_the_sign_and_less_than_a_turn(words
         assert abs(step) < 360
         assert step == 0 or (step < 0) == word.startswith("-")
     np.testing.assert_allclose(turned % 360, [math.fmod(abs(float(word)), 360) for word in spelled], atol=1e-9)
+
+
+@pytest.mark.parametrize("style", ["parentheses", "semicolon", "none"])
+@given(text=st.one_of(st.text(st.characters(max_codepoint=130), max_size=30), st.lists(pieces, max_size=6).map(" ".join)))
+def test_the_short_way_for_plain_blocks_gives_what_the_grammar_gives(style: str, text: str) -> None:
+    def block() -> str:
+        try:
+            return str(read_block(text, 1, comment_style=style, parameters=Parameters({1: 2.0})))
+        except ProgramError as refused:
+            return str(refused)
+
+    short = block()
+    with patch.object(blocks_module, "_PLAIN", {style: re.compile("(?!)")}):
+        assert block() == short

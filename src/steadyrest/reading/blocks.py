@@ -18,7 +18,8 @@ from steadyrest.reading.mistakes import mistake_at
 
 BLANKS = " \t"
 _WORD = r"[ \t]*([A-Za-z:])[ \t]*([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
-_WORDS_ONLY = re.compile(rf"(?:{_WORD})*[ \t]*")
+_COMMENT = {"parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*", "semicolon": r"(?:;([\t -~]*))?", "none": "((?!))?"}
+_PLAIN = {style: re.compile(rf"((?:{_WORD})*)[ \t]*{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
 LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:")
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
@@ -66,13 +67,15 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     parameters     values of the program's parameters, changed by the settings of this line
     raises         ProgramError with line and column
     """
-    if _WORDS_ONLY.fullmatch(text):  # most blocks: what the grammar makes of them is plain to see
-        words_only = tuple(
+    plain = _PLAIN[comment_style].fullmatch(text)
+    if plain is not None:  # most blocks: words, then perhaps a comment; what the grammar makes of them is plain to see
+        plain_words = tuple(
             Word(letter := match[1].upper(), float(match[2]), "." in match[2], letter + match[2], match.start(1) + 1)
-            for match in _ONE_WORD.finditer(text)
+            for match in _ONE_WORD.finditer(text, 0, plain.end(1))
         )
-        if all(len(word.text) <= MOST_DIGITS for word in words_only):
-            return Block(line, words_only)
+        if all(len(word.text) <= MOST_DIGITS for word in plain_words):
+            comment = plain[plain.re.groups]
+            return Block(line, plain_words, () if comment is None else (comment,))
     bare, columns = _without_blanks(text, comment_style, line, file)
     try:
         tree = block_parser().parse(bare)
