@@ -1,4 +1,4 @@
-"""What the proof costs beside reading. Run by hand: python tests/bench/bench_proof.py [MOVES [CASE]]; with a word of a case, where its time goes."""
+"""What the proof costs beside reading. By hand: python tests/bench/bench_proof.py [MOVES [CASE]]; a word of a case profiles it."""
 
 from __future__ import annotations
 

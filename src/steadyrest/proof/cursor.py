@@ -21,7 +21,10 @@ Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What the events up to here have switched; None and NaN where no event has said it yet."""
+    """What the events up to here have switched; None and NaN where no event has said it yet.
+
+    owed_spindle, owed_clamp   pauses, seconds, that the profile asks for and that have not come yet
+    """
 
     tool: float = nan
     selected: float = nan
@@ -31,7 +34,8 @@ class State:
     coolant: frozenset[str] = frozenset()
     work: str | None = None
     clamped: bool | None = None
-    owed: tuple[str, float] | None = None
+    owed_spindle: float = 0.0
+    owed_clamp: float = 0.0
 
 
 @dataclass(slots=True)
@@ -56,7 +60,8 @@ class Cursor:
         self._setting = setting
         self._event: EventRead | None = None
         self._broken: tuple[int, Mismatch] | None = None
-        self._before = ""  # the kind of the last event, while nothing has moved since
+        self._moved = False  # whether anything has moved since the last event
+        self.last_turn = 0.0  # the direction of the last turn, as commanded, if it was at rapid
         self.state = State()
         self.totals = Totals()
         self.rows: Rows | None = None
@@ -113,7 +118,6 @@ class Cursor:
         self._event = None
         if event.kind == "program_end":
             self.ended = True
-        self._before = event.kind
         return event
 
     def advance(self, count: int) -> None:
@@ -132,7 +136,12 @@ class Cursor:
         else:
             self.cut_minutes += float(minutes.sum())
         self.at = stop
-        self._before = ""
+        self._moved = True
+        if not rows.stands:
+            turn = np.diff(rows.word_deg[part.start : stop + 1])
+            turning = np.flatnonzero(np.abs(turn) > 1e-9)
+            if len(turning):
+                self.last_turn = float(np.sign(turn[turning[-1]])) if rapid[turning[-1]] else 0.0
 
     def _enter(self, read: MotionRead) -> None:
         if len(read) == 0:
@@ -141,6 +150,9 @@ class Cursor:
         rows = rows_of(read, setting)
         self.rows, self.at = rows, 0
         self._broken = first_broken_rule(rows, setting, self.state.clamped)
+        if self.state.owed_clamp:
+            pause = f"the pause of {self.state.owed_clamp:g} s that the profile asks for after a clamp code is missing"
+            self._broken = 0, Mismatch("dwell", pause, line=int(rows.line[0]))
         totals.line = int(rows.line[-1])
         totals.lowest = np.fmin(totals.lowest, np.fmin.reduce(rows.vertex, axis=0))
         totals.highest = np.fmax(totals.highest, np.fmax.reduce(rows.vertex, axis=0))
@@ -154,12 +166,11 @@ class Cursor:
     def _carry_out(self, event: EventRead) -> Ahead | None:
         state, kind = self.state, event.kind
         if kind == "dwell":
-            if (
-                state.owed is not None
-                and abs(event.number - state.owed[1]) <= 1e-3 * state.owed[1] + 1e-9
-                and self._before == state.owed[0]
-            ):
-                self.state, self._before = replace(state, owed=None), "dwell"
+            if not self._moved and _pays(event.number, state.owed_clamp):
+                self.state = replace(state, owed_clamp=0.0)
+                return None
+            if not self._moved and _pays(event.number, state.owed_spindle):
+                self.state = replace(state, owed_spindle=0.0)
                 return None
             return "dwell"
         if kind in ("stop", "optional_stop"):
@@ -175,7 +186,7 @@ class Cursor:
                 self.comments.append(event.text)
             return None
         self.state = self._switched(state, event)
-        self._before = kind
+        self._moved = False
         return None
 
     def _switched(self, state: State, event: EventRead) -> State:
@@ -191,17 +202,21 @@ class Cursor:
         if kind == "spindle":
             rpm = state.rpm if isnan(event.number) else event.number
             starts = event.text != "stop" and (event.text != state.spindle or rpm != state.rpm)
-            owed = ("spindle", profile.spindle.dwell) if starts and profile.spindle.dwell else state.owed
-            return replace(state, spindle=event.text, rpm=rpm, owed=owed)
+            owed = profile.spindle.dwell if starts else 0.0 if event.text == "stop" else state.owed_spindle
+            return replace(state, spindle=event.text, rpm=rpm, owed_spindle=owed)
         if kind == "work_offset":
             return replace(state, work=event.text)
         if kind == "coolant":
             return replace(state, coolant=frozenset() if event.text == "off" else state.coolant | {event.text})
         if kind in ("clamp", "unclamp"):
             pause = self._setting.rotary.clamp.dwell if self._setting.rotary is not None else 0.0
-            return replace(state, clamped=kind == "clamp", owed=(kind, pause) if pause else state.owed)
+            return replace(state, clamped=kind == "clamp", owed_clamp=pause)
         return state
 
     def _note_tool(self, number: float) -> None:
         if not isnan(number) and int(number) not in self.totals.tools:
             self.totals.tools.append(int(number))
+
+
+def _pays(seconds: float, owed: float) -> bool:
+    return owed > 0 and abs(seconds - owed) <= 1e-3 * owed + 1e-9

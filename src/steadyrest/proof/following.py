@@ -89,7 +89,6 @@ class Follower:
         return self._cut(elements, at, u)
 
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
-        check_switches(self.cursor, self.this, self.setting)
         self._off = None
         pairs = self._lockstep(elements, at, u)
         if pairs is not None and (moved := self._commit(elements, pairs)):
@@ -186,9 +185,10 @@ class Follower:
             self._off = self._off or (found, int(pairs.element[0]))
             return None
         pairs = head(pairs, count)
-        self._time(elements, pairs, found, count)
         gathered, cutting = self.gathered, ~rows.rapid[cursor.at : cursor.at + count]
         if cutting.any():
+            check_switches(cursor, self.this, setting)
+            self._time(elements, pairs, found, count)
             self.links.last_feed = float(elements.feed[pairs.element[int(np.flatnonzero(cutting)[-1])]])
             worst = float(found.apart_mm[:count][cutting].max())
             gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)

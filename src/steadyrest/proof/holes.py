@@ -28,7 +28,6 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
     work, _ = links.work_place(top)
     _, phi = cursor.place()
     drilling = _Drilling(cursor, setting, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
-    check = True
     while not drilling.done:
         ahead = cursor.ahead()
         if ahead == "dwell":
@@ -36,9 +35,7 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
             continue
         if ahead != "rows":
             raise Mismatch("hole", "the program leaves the hole before it is finished", line=cursor.line, move=hole.move)
-        if check:
-            check_switches(cursor, this, setting)
-            check = False
+        check_switches(cursor, this, setting)
         drilling.block()
         cursor.advance(1)
         gathered.blocks += 1

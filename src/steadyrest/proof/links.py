@@ -40,7 +40,6 @@ class Links:
         cursor = self.cursor
         start = cursor.place()
         goal, phi = self.work_place(target)
-        floor = self._floor(start, goal, first)
         left = not away
         nearest = inf
         while not (left and self.stands_at(target)):
@@ -50,7 +49,7 @@ class Links:
             rows = cursor.rows
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
-                self._check_rapid(start, goal, phi, floor, move, first)
+                self._check_rapid(start, goal, phi, move, first)
             elif not (self._comes_down(goal, phi, feed) or self._comes_back(start)):
                 raise self._missed(target, nearest, move)
             cursor.advance(1)
@@ -96,7 +95,7 @@ class Links:
         """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
         _, phi = self.cursor.place()
         nowhere = np.full(3, np.inf)
-        self._check_rapid(start, nowhere, phi, self.setting.top_mm, 0, first=True)
+        self._check_rapid(start, nowhere, phi, 0, first=True)
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
         """A pause, stop or end that the toolpath does not ask for here: stops between cuts are harmless, all else is not."""
@@ -137,15 +136,20 @@ class Links:
             sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
         return Mismatch("path", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
 
-    def _floor(self, start: tuple[Floats, float], goal: Floats, first: bool) -> float:
-        """The height, over the axis, at which rapids may go across: that of the toolpath's own two ends, or over everything."""
-        top = self.setting.top_mm
-        if first or not self._known or isnan(float(start[0][2])):
-            return top
-        centre = float(self.setting.frame.centre_mm[2])
-        return min(top, max(float(start[0][2]), float(goal[2])) - centre)
+    def _floor(self, start: Floats, goal: Floats, begin: Floats, end: Floats, first: bool) -> float:
+        """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
 
-    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, floor: float, move: int, first: bool) -> None:
+        Over everything; but between the two ends of the toolpath's own rapid, over the same ground, at the height of the higher end.
+        """
+        top = self.setting.top_mm
+        if first or not self._known or isnan(float(start[2])):
+            return top
+        slack = self.setting.limit_mm(self.setting.swept_mm)
+        if any(_aside(point[:2], start[:2], goal[:2]) > slack for point in (begin, end)):
+            return top
+        return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
+
+    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool) -> None:
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
         assert rows is not None
@@ -169,7 +173,7 @@ class Links:
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
         elif not first and same(begin, start[0], whole) and same(end, goal, whole) and not turns:
             return  # the toolpath's own rapid
-        low = self._lowest_inside(begin, end)
+        low, floor = self._lowest_inside(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
             raise Mismatch(
                 "rapid",
@@ -245,3 +249,12 @@ class Links:
             ratio = needed / float(rows.minutes[cursor.at])
             raise Mismatch("feed", f"the tool comes down {ratio:.4g} times as fast as the feed", line=cursor.line)
         return True
+
+
+def _aside(point: Floats, start: Floats, end: Floats) -> float:
+    """Distance of a point (2,) from the straight way between two others; infinite where it is not known."""
+    way = end - start
+    square = float(way @ way)
+    u = min(1.0, max(0.0, float((point - start) @ way) / square)) if square > 0 else 0.0
+    off = float(np.linalg.norm(point - start - u * way))
+    return inf if isnan(off) else off

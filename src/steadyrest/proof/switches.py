@@ -40,12 +40,17 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
             raise Mismatch("clamp", "the rotary's clamp is off while an operation cuts that needs it", line=line)
         if not this.wants_clamp and state.clamped is not False:
             raise Mismatch("clamp", "the rotary's clamp is on in an operation that turns the part", line=line)
-    if state.owed is not None:
-        raise Mismatch("dwell", f"the pause of {state.owed[1]:g} s that the profile asks for after '{state.owed[0]}' is missing", line=line)
+    if state.owed_spindle:
+        pause = f"the pause of {state.owed_spindle:g} s that the profile asks for after the spindle starts is missing"
+        raise Mismatch("dwell", pause, line=line)
     if rotary is not None and rotary.steps and this.wants_clamp and cursor.rows is not None:
         word = float(cursor.rows.word_deg[cursor.at])
         if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
             raise Mismatch("axis", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
+    if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
+        side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
+        if cursor.last_turn == -side:
+            raise Mismatch("turn", f"the rotary does not arrive from {rotary.unwinding.arrive_from}, against backlash", line=line)
     cursor.checked = (state, this)
 
 

@@ -1,0 +1,82 @@
+"""Finished programs broken on purpose, in every bundled dialect: each fault is caught, or listed with the reason why it cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from planted import FAULTS, NOT_CATCHABLE
+from planting import Program, effect
+
+from steadyrest.errors import SteadyrestError
+from steadyrest.posting import posted_text
+from steadyrest.profile import Profile, find_profiles, load_profile
+from steadyrest.proof import prove
+from steadyrest.toolpath import Toolpath, load_toolpath
+
+TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))
+BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bundled")
+DIALECTS = ("rs274ngc", "limited-clamped", "radius-arcs", "counts-numbered", "tip-feed", "incremental")
+"""Between them they speak every kind of word that a fault is planted in."""
+
+
+def programs(name: str) -> Iterator[Program]:
+    """The tour in one dialect, as far as the profile can run it."""
+    profile = load_profile(name)
+    for path in TOUR:
+        try:
+            text = posted_text(path, name)
+        except SteadyrestError:
+            continue
+        yield Program.of(text, load_toolpath(path), profile)
+
+
+def is_caught(text: str, toolpath: Toolpath, profile: Profile) -> bool:
+    try:
+        return not prove(text.encode("latin-1"), toolpath, profile).proved
+    except SteadyrestError:
+        return True
+
+
+def missed_and_caught(name: str) -> tuple[list[str], set[str]]:
+    """Each fault is planted in the first program of the tour on which it does something to the machine."""
+    open_faults = dict(FAULTS)
+    missed, caught = [], set()
+    for program in programs(name):
+        before = None
+        for fault, plant in list(open_faults.items()):
+            broken = plant(program)
+            if broken is None or str(broken) == str(program.text):
+                continue
+            if is_caught(str(broken), program.toolpath, program.profile):
+                caught.add(fault)
+                del open_faults[fault]
+                continue
+            before = before if before is not None else effect(str(program.text), program.profile, None)
+            if effect(str(broken), program.profile, None) == before:
+                continue  # it moves and switches nothing otherwise than before
+            del open_faults[fault]
+            if fault not in NOT_CATCHABLE:
+                missed.append(f"{fault}, in {program.toolpath.file}")
+    return missed, caught
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_every_fault_planted_in_a_dialect_is_caught_or_listed(name: str) -> None:
+    missed, caught = missed_and_caught(name)
+    assert [] == missed
+    assert len(caught) > 20
+
+
+def test_at_least_forty_kinds_are_caught_and_the_rest_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    caught: set[str] = set()
+    for name in DIALECTS:
+        caught |= missed_and_caught(name)[1]
+    with capsys.disabled():
+        print(f"\n{len(FAULTS)} kinds of fault planted: {len(caught)} caught, {len(set(FAULTS) - caught)} not catchable:")
+        for fault in FAULTS:
+            if fault not in caught:
+                print(f"  {fault}: {NOT_CATCHABLE.get(fault, 'NOT LISTED')}")
+    assert len(caught) >= 40
+    assert set() == set(FAULTS) - caught - set(NOT_CATCHABLE)
