@@ -8,6 +8,8 @@ from __future__ import annotations
 import click
 
 from steadyrest.cli.controller import controller
+from steadyrest.cli.deliver import deliver
+from steadyrest.cli.explain import explain
 from steadyrest.cli.posting import post, prove
 from steadyrest.cli.schema import schema
 from steadyrest.cli.turn_check import turn_check
@@ -25,5 +27,5 @@ def main() -> None:
     """
 
 
-for command in (post, prove, controller, schema, turn_check):
+for command in (post, prove, controller, schema, turn_check, deliver, explain):
     main.add_command(command)

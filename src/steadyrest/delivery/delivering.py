@@ -1,0 +1,160 @@
+"""The whole way of a program to the machine: the name, the proof again, the place, the log."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from steadyrest.delivery.apart import put_within
+from steadyrest.delivery.log import add, log_file, log_line, opened, state_folder
+from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
+from steadyrest.delivery.putting import Order
+from steadyrest.errors import InputError, OutputError, Place, Refused
+from steadyrest.posting import Posted, prove
+from steadyrest.profile import Profile, profile_digest, resolve
+from steadyrest.proof.verdict import CAUTION
+
+SECONDS = 60.0
+"""How long a share may take, unless said otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Delivered:
+    """A program where the machine reads it.
+
+    target    its place there
+    digest    SHA-256 of its bytes, in hexadecimal
+    kept      where the former version is now; None where there was none, or the same was there already
+    same      it was there already, byte for byte
+    proved    the proof, made again just before
+    log       the log, and its new line
+    """
+
+    target: Path
+    digest: str
+    kept: Path | None
+    same: bool
+    proved: Posted
+    log: Path
+    line: str
+
+    def text(self) -> str:
+        """A few lines for whoever stands at the machine."""
+        done = "was there already, byte for byte" if self.same else "delivered, and read back byte for byte"
+        verdict = self.proved.verdict
+        lines = [f"{self.target}  {done}", f"  {verdict.text().splitlines()[0]}", f"  SHA-256 {self.digest}"]
+        lines += [f"  notice: {notice}" for notice in verdict.notices]
+        if self.kept is not None:
+            lines.append(f"  the former version is kept as {self.kept}")
+        return "\n".join([*lines, f"  logged in {self.log}", f"  {CAUTION}"])
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as data, with the verdict."""
+        return {
+            "target": str(self.target),
+            "digest": self.digest,
+            "former": str(self.kept) if self.kept is not None else None,
+            "already_there": self.same,
+            "log": str(self.log),
+            "proof": self.proved.as_json(),
+        }
+
+
+def deliver(
+    program: Path,
+    toolpath: Path,
+    controller: str,
+    when: datetime,
+    *,
+    folder: Path | None = None,
+    name: str | None = None,
+    sets: Sequence[str] = (),
+    tolerance: float | None = None,
+    seconds: float = SECONDS,
+    log: Path | None = None,
+) -> Delivered:
+    """Prove a program again and put it where the machine reads it.
+
+    when       the time of the delivery, for the dated name and the log
+    folder     where it goes; None: the profile's `delivery.folder`
+    name       its name there; None: that of the file
+    seconds    how long the share may take
+    log        None: in the user's state folder
+    raises     InputError where something that was given is wrong, or the share does not take it; Refused when the proof fails, or the
+               program changes while it is proved. Unless all went well the folder is as it was before
+    """
+    profile = resolve(controller, sets).profile
+    into = _folder(folder, profile)
+    said = delivered_name(name if name is not None else program.name, profile)
+    if not seconds > 0:
+        raise InputError(f"a time limit of {seconds:g} seconds leaves no time", place=Place(key="--time-limit"), cure="give some seconds")
+    log = log if log is not None else log_file()
+    opened(log)
+    digest = _digest(program)
+    proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance)
+    if not proved.verdict.proved:
+        raise Refused(f"not proved, and nothing was delivered\n{proved.verdict.text()}")
+    order = Order(
+        source=program.absolute(),
+        digest=digest,
+        folder=into,
+        name=said,
+        former=_former(into, said, when, profile),
+        waiting=f"{secrets.token_hex(4)}.tmp",
+        aside=f"{secrets.token_hex(4)}.tmp",
+        keeping=f"{secrets.token_hex(4)}.tmp",
+    )
+    put = put_within(order, seconds)
+    facts = {
+        "digest": digest,
+        "profile": f"{profile.name}/{profile_digest(profile)[:16]}",
+        "toolpath": proved.verdict.toolpath_digest[:16],
+        "to": str(order.target),
+        "result": "already there" if put.same else "delivered",
+    }
+    if put.kept is not None:
+        facts["former"] = str(put.kept)
+    line = log_line(when, facts)
+    _logged(log, line, order.target)
+    return Delivered(order.target, digest, put.kept, put.same, proved, log, line)
+
+
+def _folder(folder: Path | None, profile: Profile) -> Path:
+    if folder is None and not profile.delivery.folder:
+        raise InputError(
+            f"{profile.name} does not say where the machine reads programs",
+            place=Place(key="delivery.folder"),
+            cure="give the folder: --to FOLDER, or set delivery.folder in the profile",
+        )
+    said = folder if folder is not None else Path(profile.delivery.folder)
+    return Path(os.path.abspath(os.path.expanduser(said)))
+
+
+def _former(into: Path, name: str, when: datetime, profile: Profile) -> Path:
+    """Beside the program where its dated name keeps the machine's rules, else in the user's state folder."""
+    dated = former_name(name, when, profile)
+    return into / dated if dated is not None else state_folder() / "former" / f"{name}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
+
+
+def _digest(program: Path) -> str:
+    seen = hashlib.sha256()
+    try:
+        with open(program, "rb") as file:
+            while piece := file.read(1 << 20):
+                seen.update(piece)
+    except OSError as error:
+        raise InputError(f"the program cannot be read: {error.strerror or error}", place=Place(file=str(program))) from None
+    return seen.hexdigest()
+
+
+def _logged(log: Path, line: str, target: Path) -> None:
+    try:
+        add(log, line)
+    except OutputError as error:
+        raise OutputError(f"{target} was delivered, but {error.wrong}", place=error.place, cure=f"add this line by hand: {line}") from None

@@ -1,0 +1,253 @@
+"""How a program gets into a folder that may be a slow, full or stubborn share: beside its place first, read back, then into it.
+
+Whatever goes wrong, the place holds the former program whole or the new one whole, and nothing half-written stays beside it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import os
+import stat
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from steadyrest.errors import OutputError, Place, Refused
+
+PIECE = 1 << 20
+NO_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
+"""What a share answers that cannot flush a file; writing and reading back still tell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What to put where.
+
+    source       the proved program; digest its SHA-256 in hexadecimal
+    folder       where it goes, under `name`
+    former       where the former version is kept, if there is one
+    waiting, aside, keeping   names for as long as it takes, of eight letters and three: the new program before it is in place, the old
+                 one while a stubborn share is worked round, and the copy of the old one before it has its dated name
+    """
+
+    source: Path
+    digest: str
+    folder: Path
+    name: str
+    former: Path
+    waiting: str
+    aside: str
+    keeping: str
+
+    @property
+    def target(self) -> Path:
+        """The place."""
+        return self.folder / self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """kept: where the former version is now, None when there was none. same: it was there already, byte for byte."""
+
+    kept: Path | None
+    same: bool
+
+
+def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
+    """Put a program in its place.
+
+    step     told what is begun next
+    raises   OutputError where the folder is gone, full, read-only or stubborn, or gives back other bytes than it was given;
+             Refused where the source is no longer what was proved. The place is then as it was before
+    """
+    try:
+        step("looking into the folder")
+        there = _checked(order)
+        if there and _digest(order.target) == order.digest:
+            return Put(None, same=True)
+        step("writing beside its place")
+        waiting = order.folder / order.waiting
+        try:
+            _copy(order.source, waiting, order.digest)
+            step("reading back what was written")
+            _read_back(waiting, order.digest)
+            kept = None
+            if there:
+                step("keeping the former version")
+                kept = _kept(order)
+            step("putting it in place")
+            try:
+                _swap(waiting, order, there)
+            except BaseException:
+                if kept is not None:
+                    remove(kept)
+                raise
+        finally:
+            remove(waiting)
+        step("reading back in its place")
+        _read_back_in_place(order, kept)
+    except OSError as error:
+        raise output_error(error, order.target) from error
+    return Put(kept, same=False)
+
+
+def recover(order: Order) -> None:
+    """Tidy up after a delivery that was stopped somewhere: the old program back if it stood aside, and no waiting file left."""
+    aside = order.folder / order.aside
+    if aside.exists():
+        if order.target.exists():
+            remove(aside)
+        else:
+            os.rename(aside, order.target)
+    remove(order.folder / order.waiting)
+    remove(order.former.parent / order.keeping)
+
+
+def remove(path: Path) -> None:
+    """Take a file away, if it is there and that can be done."""
+    with contextlib.suppress(OSError):
+        path.unlink(missing_ok=True)
+
+
+def _checked(order: Order) -> bool:
+    """Whether there is a former program, once it is known that the folder is one and the place takes a file."""
+    place = Place(file=str(order.folder))
+    try:
+        folder = order.folder.stat()
+    except FileNotFoundError:
+        raise OutputError("the folder is not there", place=place, cure="mount the share, or name another folder") from None
+    if not stat.S_ISDIR(folder.st_mode):
+        raise OutputError("is no folder", place=place, cure="name the folder from which the machine reads")
+    try:
+        found = order.target.lstat()
+    except FileNotFoundError:
+        return False
+    if not stat.S_ISREG(found.st_mode):
+        raise OutputError("is there already and is no plain file", place=Place(file=str(order.target)), cure="take it away, or --name")
+    return True
+
+
+def _copy(source: Path, into: Path, digest: str) -> None:
+    """A new file with the bytes of another one, flushed; Refused unless they have that digest."""
+    seen = hashlib.sha256()
+    with open(source, "rb") as given:
+        descriptor = os.open(into, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+        with open(descriptor, "wb") as taken:
+            while piece := given.read(PIECE):
+                seen.update(piece)
+                taken.write(piece)
+            taken.flush()
+            _flush(taken.fileno())
+    if seen.hexdigest() != digest:
+        raise Refused(f"{source} was changed while it was proved", cure="deliver again, with nobody writing to it")
+
+
+def _flush(descriptor: int) -> None:
+    try:
+        os.fsync(descriptor)
+    except OSError as error:
+        if error.errno not in NO_FLUSH:
+            raise
+
+
+def _digest(path: Path) -> str:
+    """SHA-256 of a file's bytes, from the share itself as far as the system allows to ask for that."""
+    seen = hashlib.sha256()
+    with open(path, "rb") as file:
+        if hasattr(os, "posix_fadvise"):
+            with contextlib.suppress(OSError):
+                os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+        while piece := file.read(PIECE):
+            seen.update(piece)
+    return seen.hexdigest()
+
+
+def _read_back(path: Path, digest: str) -> None:
+    if _digest(path) != digest:
+        raise OutputError(
+            "what was read back is not what was written; nothing was put in place",
+            place=Place(file=str(path)),
+            cure="check the share, its cable and its disk, and deliver again",
+        )
+
+
+def _kept(order: Order) -> Path:
+    """A copy of the former version, whole, under its dated name; a number is added where the name is taken."""
+    order.former.parent.mkdir(parents=True, exist_ok=True)
+    keeping = order.former.parent / order.keeping
+    digest = _digest(order.target)
+    try:
+        _copy(order.target, keeping, digest)
+        _read_back(keeping, digest)
+        free = order.former
+        for number in range(2, 1000):
+            if not free.exists():
+                break
+            free = order.former.with_name(f"{order.former.stem}-{number}{order.former.suffix}")
+        os.rename(keeping, free)
+    finally:
+        remove(keeping)
+    return free
+
+
+def _swap(waiting: Path, order: Order, there: bool) -> None:
+    """Rename into place; where a share does not rename over a file, the old one steps aside first and comes back if need be."""
+    try:
+        os.replace(waiting, order.target)
+        return
+    except OSError:
+        if not there:
+            raise
+    aside = order.folder / order.aside
+    os.rename(order.target, aside)
+    try:
+        os.rename(waiting, order.target)
+    except BaseException:
+        os.rename(aside, order.target)
+        raise
+    remove(aside)
+
+
+def _read_back_in_place(order: Order, kept: Path | None) -> None:
+    """The last look. What differs is taken away, and the former program put back."""
+    try:
+        if _digest(order.target) == order.digest:
+            return
+        wrong = "what is in place is not what was delivered"
+    except OSError as error:
+        wrong = f"what was put in place cannot be read back ({error.strerror or error})"
+    done = "it was taken away again"
+    try:
+        order.target.unlink(missing_ok=True)
+        if kept is not None:
+            _copy(kept, order.target, _digest(kept))
+            done = "the former program was put back"
+    except OSError:
+        done = "and it could not be taken away: DO NOT RUN IT"
+    raise OutputError(f"{wrong}; {done}", place=Place(file=str(order.target)), cure="check the share, its cable and its disk")
+
+
+_WRONG = {
+    errno.ENOSPC: ("the share is full", "make room there"),
+    errno.EDQUOT: ("the space allowed to you there is used up", "make room there"),
+    errno.EFBIG: ("the program is larger than is allowed there", "make room, or raise the limit there"),
+    errno.EROFS: ("the share can only be read", "mount it so that it can be written to"),
+    errno.EACCES: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
+    errno.EPERM: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
+    errno.ENOENT: ("the folder went away", "mount the share again, or name another folder"),
+    errno.ENAMETOOLONG: ("the name is too long for that folder", "choose a shorter one: --name"),
+    errno.EBUSY: ("the program is in use there", "close it at the machine, and deliver again"),
+    errno.ETXTBSY: ("the program is in use there", "close it at the machine, and deliver again"),
+}
+_GONE = {errno.ESTALE, errno.EIO, errno.ENOTCONN, errno.EHOSTDOWN, errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ETIMEDOUT, errno.ENODEV}
+
+
+def output_error(error: OSError, target: Path) -> OutputError:
+    """An error of the system in the words of somebody who delivers a program."""
+    said = f"the share does not answer: {error.strerror or error}"
+    gone = (said, "check that the machine is on and the share is mounted")
+    other = (f"cannot be written: {error.strerror or error}", "name another folder")
+    wrong, cure = gone if error.errno in _GONE else _WRONG.get(error.errno or 0, other)
+    return OutputError(wrong, place=Place(file=str(target)), cure=f"{cure}; the folder is as it was before")

@@ -1,0 +1,126 @@
+"""Delivering from the command line: proof, name, place, log, exit codes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from delivery_parts import OLD, TOOLPATH, inside
+
+from steadyrest.cli import main
+from steadyrest.delivery.log import log_line, state_folder
+from steadyrest.posting import post
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a toolpath, its program, a share, and a state folder of its own."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    (tmp_path / "flat.toolpath.json").write_text(TOOLPATH)
+    (tmp_path / "share").mkdir()
+    post(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.ngc")
+    return tmp_path
+
+
+def deliver(shop: Path, *more: str, program: str = "flat.ngc") -> Result:
+    arguments = ["deliver", str(shop / program), "-t", str(shop / "flat.toolpath.json"), *more]
+    result = CliRunner().invoke(main, arguments)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
+    return result
+
+
+def test_a_proved_program_arrives_byte_for_byte(shop: Path) -> None:
+    result = deliver(shop, "--to", str(shop / "share"))
+    assert 0 == result.exit_code
+    assert {"flat.ngc": (shop / "flat.ngc").read_bytes()} == inside(shop / "share")
+
+
+def test_a_program_that_cuts_something_else_is_refused_and_nothing_changes(shop: Path) -> None:
+    (shop / "share" / "flat.ngc").write_bytes(OLD)
+    text = (shop / "flat.ngc").read_text()
+    (shop / "flat.ngc").write_text(text.replace("X-30", "X-31"))
+    result = deliver(shop, "--to", str(shop / "share"))
+    assert 3 == result.exit_code
+    assert "not proved, and nothing was delivered" in result.output
+    assert {"flat.ngc": OLD} == inside(shop / "share")
+
+
+def test_the_log_has_time_digest_and_profile_and_nobodys_name(shop: Path) -> None:
+    deliver(shop, "--to", str(shop / "share"))
+    line = (shop / "state" / "steadyrest" / "deliveries.log").read_text()
+    digest = hashlib.sha256((shop / "flat.ngc").read_bytes()).hexdigest()
+    facts = rf"digest={digest} profile=rs274ngc/[0-9a-f]{{16}} toolpath=[0-9a-f]{{16}} to=.* result=delivered\n"
+    pattern = rf"20\d\d-\d\d-\d\dT[0-9:]{{8}}[+-]\d\d:\d\d {facts}"
+    assert re.fullmatch(pattern, line)
+
+
+def test_each_delivery_adds_a_line_to_the_log_that_is_named(shop: Path) -> None:
+    for _ in range(2):
+        deliver(shop, "--to", str(shop / "share"), "--log", str(shop / "mill.log"))
+    lines = (shop / "mill.log").read_text().splitlines()
+    assert ["result=delivered", 'result="already there"'] == [line[line.index("result=") :] for line in lines]
+
+
+def test_the_result_as_json_names_the_place_the_digest_and_the_former_version(shop: Path) -> None:
+    (shop / "share" / "flat.ngc").write_bytes(OLD)
+    found = json.loads(deliver(shop, "--to", str(shop / "share"), "--json").stdout)
+    assert str(shop / "share" / "flat.ngc") == found["target"]
+    assert OLD == Path(found["former"]).read_bytes()
+    assert found["proof"]["proved"] is True
+
+
+def test_the_folder_of_the_profile_is_used_unless_another_one_is_named(shop: Path) -> None:
+    assert 0 == deliver(shop, "--set", f"delivery.folder={shop / 'share'}").exit_code
+    assert ["flat.ngc"] == list(inside(shop / "share"))
+
+
+def test_at_a_machine_with_short_names_the_former_version_is_kept_in_the_state_folder(shop: Path) -> None:
+    post(shop / "flat.toolpath.json", "counts-numbered", shop / "flat.nc")
+    (shop / "share" / "FLAT.NC").write_bytes(OLD)
+    result = deliver(shop, "-c", "counts-numbered", "--to", str(shop / "share"), program="flat.nc")
+    assert 0 == result.exit_code
+    assert ["FLAT.NC"] == list(inside(shop / "share"))
+    assert [OLD] == list(inside(shop / "state" / "steadyrest" / "former").values())
+
+
+@pytest.mark.parametrize(
+    ("more", "wrong"),
+    [
+        ([], "does not say where the machine reads programs"),
+        (["--to", "SHARE/gone"], "the folder is not there"),
+        (["--to", "SHARE", "--name", "flat.txt"], "its ending is not .ngc"),
+        (["--to", "SHARE", "--time-limit", "0"], "leaves no time"),
+        (["--to", "SHARE", "--log", "SHARE"], "the log cannot be written"),
+    ],
+    ids=["no folder", "share gone", "ending", "no time", "log is a folder"],
+)
+def test_what_is_wrong_is_said_with_exit_code_1_and_nothing_is_delivered(shop: Path, more: list[str], wrong: str) -> None:
+    result = deliver(shop, *(each.replace("SHARE", str(shop / "share")) for each in more))
+    assert 1 == result.exit_code
+    assert wrong in result.output
+    assert {} == inside(shop / "share")
+
+
+def test_a_program_that_is_not_there_is_exit_code_1(shop: Path) -> None:
+    assert 1 == deliver(shop, "--to", str(shop / "share"), program="other.ngc").exit_code
+
+
+def test_a_missing_toolpath_is_exit_code_2(shop: Path) -> None:
+    assert 2 == CliRunner().invoke(main, ["deliver", str(shop / "flat.ngc"), "--to", str(shop)]).exit_code
+
+
+def test_a_value_that_would_break_the_line_of_the_log_stands_in_quotes() -> None:
+    when = datetime(2026, 11, 24, 23, 20, 48, tzinfo=UTC)
+    assert '2026-11-24T23:20:48+00:00 to="/mnt/a b\\nc"' == log_line(when, {"to": "/mnt/a b\nc"})
+
+
+@pytest.mark.parametrize("stated", ["", "relative/path"])
+def test_the_state_folder_is_that_of_the_xdg_specification(stated: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", stated)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert tmp_path / ".local" / "state" / "steadyrest" == state_folder()
