@@ -1,15 +1,21 @@
-"""The group `controller`: which profiles there are, and what each one says."""
+"""The group `controller`: which profiles there are, what each one says, and how a shop keeps its own."""
 
 from __future__ import annotations
 
 import click
 
 from steadyrest.cli.common import plainly
+from steadyrest.cli.controller_check import check
+from steadyrest.cli.controller_compare import compare
 
 
 @click.group()
 def controller() -> None:
-    """Controller profiles: which there are, and what each one says."""
+    """Controller profiles: which there are, what each one says, and how a shop keeps its own."""
+
+
+for command in (check, compare):
+    controller.add_command(command)
 
 
 @controller.command("list")

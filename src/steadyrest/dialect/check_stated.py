@@ -1,0 +1,80 @@
+"""Has each setting of a controller.toml a source, and does it do anything?"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from steadyrest.dialect.results import Result
+from steadyrest.dialect.settings import Absent, leaves, said, value_of, with_values
+from steadyrest.dialect.trial import program_text
+from steadyrest.errors import ProfileError
+from steadyrest.profile import Profile, ResolvedProfile, resolve
+from steadyrest.profile.stated import FILE_NAME, line_of, lines_of_keys, read_toml
+from steadyrest.toolpath import Toolpath
+
+_QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
+_SOURCE = re.compile(r"#\s*\S.*\S")
+_NOT_IN_PROGRAMS = re.compile(r"^(speaks$|program\.extension$|delivery\.)")
+_LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|from|to|characters)$")
+"""Limits show only in a program that comes near them, and the tour's parts are small: no remark about those."""
+
+
+def stated_keys(folder: Path) -> list[str]:
+    """The dotted keys that a folder's own controller.toml states, `extends` and `drop` left aside."""
+    table = {key: value for key, value in read_toml(folder / FILE_NAME).items() if key not in ("extends", "drop")}
+    return list(leaves(table))
+
+
+def check_sources(folder: Path) -> Iterator[Result]:
+    """A setting's source stands in a comment behind it, or on the line above it."""
+    text = (folder / FILE_NAME).read_text(encoding="utf-8-sig").splitlines()
+    lines = lines_of_keys("\n".join(text))
+    with_source = 0
+    for key in stated_keys(folder):
+        line = lines.get(key) or line_of(folder / FILE_NAME, key)
+        if key == "speaks" or line is None:
+            continue
+        above = text[line - 2] if line > 1 else ""
+        if _SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above):
+            with_source += 1
+        else:
+            cure = "say behind it, after a #, where it was seen: the manual's page, a trusted program, the machine itself"
+            yield Result("sources", key, "remark", f"line {line} does not say where this comes from; {cure}")
+    if with_source:
+        yield Result("sources", f"{with_source} setting(s)", "good", "with their source in a comment")
+
+
+def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
+    """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing."""
+    folder = resolved.chain[0]
+    if len(resolved.chain) < 2:
+        return
+    parent = resolve(resolved.chain[1]).profile
+    dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
+    before = {name: program_text(each, resolved.profile, resolved.template_folders) for name, each in toolpaths.items()}
+    at_work = 0
+    for key in stated_keys(folder):
+        if _NOT_IN_PROGRAMS.match(key):
+            continue
+        own, inherited = value_of(resolved.profile, key), value_of(parent, key)
+        if own == inherited and not key.startswith(dropped):
+            cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
+            yield Result("effect", key, "remark", f"{said(own)} is what would hold without this line; {cure}")
+        elif isinstance(inherited, Absent) or key.startswith(dropped) or _matters(resolved, key, parent, toolpaths, before):
+            at_work += 1
+        elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
+            words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"
+            yield Result("effect", key, "remark", f"{words}; try it on a toolpath that shows it, or take the line out")
+    if at_work:
+        yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or are needed by others")
+
+
+def _matters(resolved: ResolvedProfile, key: str, parent: Profile, toolpaths: Mapping[str, Toolpath], before: Mapping[str, str]) -> bool:
+    """Whether any program of the tour is another one with the parent's value, or the other settings cannot do without this one."""
+    try:
+        without = with_values(resolved.profile, {key: value_of(parent, key)})
+    except ProfileError:
+        return True
+    return any(program_text(each, without, resolved.template_folders) != before[name] for name, each in toolpaths.items())

@@ -1,0 +1,81 @@
+"""What did the checks of a profile find, as a table, as data, and as an exit code?"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Level = Literal["good", "remark", "wrong", "refused"]
+
+WIDTH = 110
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One finding.
+
+    check   which check found it: "settings", "templates", "sources", "effect", "tour", "hostile"
+    what    the setting, file, toolpath or trial that it is about
+    level   "good"; "remark": worth a look; "wrong": the profile is wrong; "refused": a program does not cut what it should
+    words   what was found, and the cure
+    """
+
+    check: str
+    what: str
+    level: Level
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All findings about one profile."""
+
+    profile: str
+    results: tuple[Result, ...]
+
+    def exit_code(self, *, strict: bool = False) -> int:
+        """0 good, 1 the profile is wrong (with `strict`: or there are remarks), 3 a program was refused by the proof."""
+        levels = {result.level for result in self.results}
+        if "refused" in levels:
+            return 3
+        return 1 if "wrong" in levels or (strict and "remark" in levels) else 0
+
+    def count(self, level: Level) -> int:
+        """How many findings of a level there are."""
+        return sum(result.level == level for result in self.results)
+
+    def text(self) -> str:
+        """A table: a row a finding, the bad ones with all their words."""
+        lines = [f"{self.profile}"]
+        width = min(34, max((len(result.what) for result in self.results), default=0))
+        before = ""
+        for result in self.results:
+            mark = {"good": "good", "remark": "REMARK", "wrong": "WRONG", "refused": "REFUSED"}[result.level]
+            head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
+            before = result.check
+            lines += _wrapped(head, result.words)
+        counts = [f"{self.count('good')} good"]
+        for level, one in (("remark", "remark(s)"), ("wrong", "wrong"), ("refused", "refused by the proof")):
+            if self.count(level):  # type: ignore[arg-type]
+                counts.append(f"{self.count(level)} {one}")  # type: ignore[arg-type]
+        return "\n".join([*lines, "", f"  {', '.join(counts)}"]) + "\n"
+
+    def data(self, *, strict: bool = False) -> dict[str, Any]:
+        """The same as data. Keys are only ever added."""
+        return {
+            "profile": self.profile,
+            "exit_code": self.exit_code(strict=strict),
+            "results": [
+                {"check": result.check, "what": result.what, "level": result.level, "words": result.words} for result in self.results
+            ],
+        }
+
+
+def _wrapped(head: str, words: str) -> Sequence[str]:
+    """The words beside the head, later lines below each other."""
+    found: list[str] = []
+    for line in words.splitlines() or [""]:
+        found += textwrap.wrap(line.strip(), max(40, WIDTH - len(head)), break_long_words=False, break_on_hyphens=False) or [""]
+    return [f"{head}{found[0]}", *(f"{'':<{len(head)}}{line}" for line in found[1:])]

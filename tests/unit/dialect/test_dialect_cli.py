@@ -1,0 +1,97 @@
+"""The commands that keep dialects: arguments, exit codes, and messages instead of tracebacks."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner, Result
+from dialect_parts import MakeProfile, Repository
+
+from steadyrest.cli import main
+from steadyrest.dialect import tour_folder
+
+TAPPING = str(tour_folder() / "tapping.toolpath.json")
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, ["controller", *map(str, arguments)], catch_exceptions=False)
+
+
+@pytest.fixture
+def short_tour(monkeypatch: pytest.MonkeyPatch) -> None:
+    from steadyrest.dialect import tour
+
+    monkeypatch.setattr("steadyrest.dialect.checking.tour", lambda: {"tapping": tour()["tapping"]})
+
+
+@pytest.mark.usefixtures("short_tour")
+class TestCheck:
+    def test_a_good_profile_ends_with_0(self, make_profile: MakeProfile) -> None:
+        result = run("check", make_profile('stops.end = "M30"  # seen at the machine'))
+        assert (0, True) == (result.exit_code, "proved" in result.stdout)
+
+    def test_remarks_end_with_1_only_when_strict(self, make_profile: MakeProfile) -> None:
+        folder = make_profile('stops.end = "M30"')
+        assert (0, 1) == (run("check", folder).exit_code, run("check", folder, "--strict").exit_code)
+
+    def test_a_wrong_profile_ends_with_1(self, make_profile: MakeProfile) -> None:
+        result = run("check", make_profile("words.space = true"))
+        assert (1, True) == (result.exit_code, "WRONG" in result.stdout)
+
+    def test_a_program_that_is_not_proved_ends_with_3(self, make_profile: MakeProfile) -> None:
+        assert 3 == run("check", make_profile(tool_change="{{ words.tool }}\n")).exit_code
+
+    def test_the_results_are_data_on_stdout(self, make_profile: MakeProfile) -> None:
+        result = run("check", make_profile("words.space = true"), "--json")
+        assert 1 == json.loads(result.stdout)["exit_code"]
+
+    def test_a_name_that_leads_nowhere_ends_with_1_and_its_words(self) -> None:
+        result = run("check", "no-such-controller")
+        assert (1, True) == (result.exit_code, "there is no profile called" in result.stderr)
+
+
+class TestCompare:
+    def test_two_profiles_alone_show_their_settings(self) -> None:
+        result = run("compare", "rs274ngc", "rs274ngc-right-end")
+        assert (0, True, False) == (result.exit_code, "rotary.A.chuck_faces" in result.stdout, "==" in result.stdout)
+
+    def test_with_a_toolpath_the_programs_stand_side_by_side(self, make_profile: MakeProfile) -> None:
+        result = run("compare", "rs274ngc", make_profile('stops.end = "M30"'), TAPPING)
+        assert (0, True) == (result.exit_code, "<- stops.end" in result.stdout)
+
+    def test_a_revision_alone_is_compared_with_what_holds_now(
+        self, make_profile: MakeProfile, repository: Repository, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        from steadyrest.dialect import tour
+
+        monkeypatch.setattr("steadyrest.dialect.tour", lambda: {"tapping": tour()["tapping"]})
+        folder = make_profile('stops.end = "M30"')
+        repository("first")
+        make_profile()
+        result = run("compare", f"{folder}@HEAD")
+        assert (0, True) == (result.exit_code, "1 of 1 programs differ" in result.stdout)
+
+    def test_a_revision_and_a_toolpath_need_no_second_profile(self, make_profile: MakeProfile, repository: Repository) -> None:
+        folder = make_profile()
+        repository("first")
+        result = run("compare", f"{folder}@HEAD", TAPPING, "--json")
+        assert [False] == [program["differs"] for program in json.loads(result.stdout)["programs"]]
+
+    def test_all_lines_are_shown_when_asked_for(self) -> None:
+        result = run("compare", "rs274ngc", "rs274ngc-right-end", TAPPING, "--all")
+        assert "T4 M6" in result.stdout
+
+    @pytest.mark.parametrize("arguments", [("rs274ngc",), ("rs274ngc", "rs274ngc-b", TAPPING, "more")])
+    def test_too_few_or_too_many_arguments_are_a_mistake_of_usage(self, arguments: tuple[str, ...]) -> None:
+        assert 2 == run("compare", *arguments).exit_code
+
+    def test_a_toolpath_that_is_not_there_ends_with_1(self) -> None:
+        assert 1 == run("compare", "rs274ngc", "rs274ngc-b", "none.toolpath.json").exit_code
+
+
+def test_nothing_heavy_is_imported_before_a_command_runs() -> None:
+    code = "import sys, steadyrest.cli.controller; print(sorted({'numpy', 'pydantic', 'jinja2', 'steadyrest.dialect'} & set(sys.modules)))"
+    assert "[]" == subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip()
