@@ -52,8 +52,11 @@ def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        bufsize=0,  # so that reading one line takes nothing of what follows it
     )
     try:
+        assert other.stderr is not None
+        other.stderr.readline()  # it is there; only what the share takes counts
         out, said = other.communicate(pickle.dumps(order), timeout=seconds)
     except subprocess.TimeoutExpired as over:
         return None, _last_step(over.stderr)
@@ -86,6 +89,7 @@ def _last_step(said: bytes | None) -> str:
 
 def serve() -> None:
     """The other process: an order on stdin, steps on stderr, the answer on stdout."""
+    _say("starting")
     what, given = pickle.loads(sys.stdin.buffer.read())
     answer: object
     try:

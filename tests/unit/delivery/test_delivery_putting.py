@@ -215,8 +215,8 @@ class TestWithATimeLimit:
 
     def test_no_time_at_all_leaves_the_folder_as_it_was(self, order: Order, share: Path) -> None:
         order.target.write_bytes(OLD)
-        with pytest.raises(OutputError, match=r"more than 0\.001 seconds while starting; the program there is as before"):
-            apart.put_within(order, 0.001)
+        with pytest.raises(OutputError, match="seconds while starting; the program there is as before"):
+            apart.put_within(order, 1e-9)
         assert {"part.nc": OLD} == inside(share)
 
     def test_a_source_that_hangs_is_given_up_and_nothing_is_left(self, order: Order, share: Path) -> None:
@@ -224,7 +224,7 @@ class TestWithATimeLimit:
         order.source.unlink()
         os.mkfifo(order.source)  # opening it waits for a writer that never comes, as a dead share does
         with pytest.raises(OutputError, match="while writing beside its place; the program there is as before"):
-            apart.put_within(order, 6)
+            apart.put_within(order, 3)
         assert {"part.nc": OLD} == inside(share)
 
 
