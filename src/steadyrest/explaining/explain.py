@@ -1,0 +1,151 @@
+"""Where does each word of these lines come from?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from steadyrest.errors import InputError, Place
+from steadyrest.explaining.asked import moves_of
+from steadyrest.explaining.event_words import event_words_of
+from steadyrest.explaining.listening import Heard, Listener
+from steadyrest.explaining.matching import matched
+from steadyrest.explaining.model import Explained, Explanation, Spot
+from steadyrest.explaining.motion_words import motion_words
+from steadyrest.explaining.rules import why
+from steadyrest.explaining.settings import Settings
+from steadyrest.explaining.words_of_line import pieces
+from steadyrest.notices import Notice
+from steadyrest.posting import Underway, begin
+from steadyrest.profile import ResolvedProfile, resolve
+from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.writing.dialect import dialect
+
+
+def explain(
+    program: Path,
+    first: int,
+    last: int,
+    toolpath_path: Path,
+    controller: str,
+    *,
+    sets: Sequence[str] = (),
+    tolerance: float | None = None,
+) -> Explanation:
+    """Explain the lines from first to last, both included, from 1, of a program's file.
+
+    The program is written anew in memory, unproved; where the file differs from it, that is said. Arguments otherwise as in `post`.
+    raises    InputError for a program that cannot be read, lines that it does not have, and whatever keeps it from being written
+    """
+    file = _lines_of(program)
+    if not 1 <= first <= last <= len(file):
+        raise InputError(
+            f"the lines {first} to {last} are asked for, and there are {len(file)}" if first != last else f"there is no line {first}",
+            place=Place(file=str(program)),
+            cure=f"ask for lines from 1 to {len(file)}",
+        )
+    resolved = resolve(controller, sets)
+    toolpath = load_toolpath(toolpath_path)
+    underway = _begun(toolpath, resolved, tolerance)
+    now = b"".join(underway.writing).decode("ascii").splitlines()
+    match = matched(file, now)
+    changed = [at + 1 for at, pair in enumerate(match.now) if not pair or file[at] != now[pair - 1]]
+    # Which lines of what is written now are meant is only known once it is written: a second time, up to the last of them.
+    listener = Listener({pair for pair in match.now[first - 1 : last] if pair})
+    for _ in _begun(toolpath, resolved, tolerance, listener).writing:
+        if listener.done:
+            break
+    listener.finish()
+    said = dialect(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
+    settings = Settings(resolved, said, underway.letter)
+    folders = (*resolved.template_folders,)
+    asked = _asked(toolpath, listener.heard)
+    explained = []
+    for number in range(first, last + 1):
+        pair = match.now[number - 1]
+        if not pair:
+            explained.append(Explained(number, file[number - 1], None))
+            continue
+        heard = listener.heard[pair]
+        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, folders, tolerance, underway.notices)
+        before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
+        explained.append(replace(line, missing=pair - before - 1))
+    return Explanation(
+        program, str(toolpath_path), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, match.missing
+    )
+
+
+def _lines_of(program: Path) -> list[str]:
+    """The lines of a file; a byte that is no ASCII is no line of a program of ours, and stays visible as such."""
+    try:
+        return program.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror}", place=Place(file=str(program)), cure="give the program's file") from None
+
+
+def _begun(toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, record: Listener | None = None) -> Underway:
+    """Nothing is put in place here, so an origin that looks wrong is no reason to explain nothing."""
+    return begin(toolpath, resolved, tolerance=tolerance, accept_origin=True, record=record)
+
+
+def _where(heard: Heard) -> tuple[int, int]:
+    """Operation and move of a line; 0 for none."""
+    if heard.row is not None:
+        return heard.row.operation, heard.row.move
+    event = heard.event
+    assert event is not None
+    if heard.source == "cycle" and event.holes is not None and heard.nth < len(event.holes.move):
+        return event.operation, int(event.holes.move[heard.nth])
+    return event.operation, event.move
+
+
+def _asked(toolpath: Toolpath, heard: dict[int, Heard]) -> dict[tuple[int, int], str]:
+    """What the toolpath says at the moves of some lines, by operation and move."""
+    wanted: dict[int, set[int]] = {}
+    for one in heard.values():
+        operation, move = _where(one)
+        if operation and move:
+            wanted.setdefault(operation, set()).add(move)
+    return {
+        (operation, move): text
+        for operation, moves in wanted.items()
+        for move, text in moves_of(toolpath.operations[operation - 1], moves).items()
+    }
+
+
+def _explained(
+    number: int,
+    text: str,
+    now: str,
+    heard: Heard,
+    toolpath: Toolpath,
+    asked: dict[tuple[int, int], str],
+    settings: Settings,
+    folders: Sequence[Path],
+    tolerance: float | None,
+    notices: tuple[Notice, ...],
+) -> Explained:
+    at, move = _where(heard)
+    operation = toolpath.operations[at - 1] if at else None
+    says = asked.get((at, move), "")
+    reason = why(heard, operation, says, settings, tolerance)
+    said = pieces(now)
+    motion = heard.row is not None
+    words = motion_words(said, heard.row, settings) if heard.row is not None else event_words_of(said, heard, settings, folders)
+    return Explained(
+        number=number,
+        text=text,
+        now=now,
+        operation=at,
+        operation_name=operation.name if operation is not None else "",
+        intent=operation.rotary.intent if operation is not None else "",
+        move=move,
+        asked=says,
+        rule=reason.rule,
+        why=reason.says,
+        why_settings=reason.settings,
+        template=Spot(heard.template) if heard.event is not None and heard.source != "plain" else None,
+        words=words,
+        notices=tuple(dict.fromkeys(notice.sentence() for notice in notices if at and notice.place.operation == at and motion)),
+    )

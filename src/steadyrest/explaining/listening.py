@@ -1,0 +1,172 @@
+"""What is to be remembered of the writing of a program, for the few lines that are asked for?"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from steadyrest.motion.model import AxisRun, Event, Floats, Ints
+from steadyrest.writing.recording import Source
+
+
+@dataclass(slots=True)
+class Row:
+    """One row of motion, as it was planned.
+
+    xyz, w_deg              (3,) program units, and degrees: where it ends; NaN where an axis is not commanded
+    before_xyz, before_w    where it begins; NaN where not known
+    piece, pieces           which of the lines of one move it is, from 1, and of how many
+    """
+
+    operation: int
+    rule: str
+    motion: int
+    xyz: Floats
+    w_deg: float
+    before_xyz: Floats
+    before_w: float
+    feed_mode: int
+    feed: float
+    move: int
+    centre: Floats | None
+    plane: int
+    piece: int
+    pieces: int = 0
+    group: int = 0
+
+
+@dataclass(slots=True)
+class Heard:
+    """Where one line comes from.
+
+    nth   which of the event's lines of its kind it is, from 0
+    """
+
+    source: Source | None
+    event: Event | None
+    event_words: Mapping[str, str]
+    template: str
+    nth: int
+    row: Row | None = None
+
+
+class Listener:
+    """Hears the writing of a program, and remembers the lines that are wanted; memory does not grow with the program."""
+
+    def __init__(self, wanted: Collection[int]) -> None:
+        self.heard: dict[int, Heard] = {}
+        self._wanted = np.array(sorted(wanted), dtype=np.int64)
+        self._last = int(self._wanted[-1]) if len(self._wanted) else 0
+        self._event: Event | None = None
+        self._words: Mapping[str, str] = {}
+        self._template = ""
+        self._nth: dict[str, int] = {}
+        self._xyz = np.full(3, np.nan)
+        self._w_deg = float("nan")
+        self._at = 0
+        self._group = 0
+        self._group_move: tuple[int, int] | None = None
+        self._group_rows = 0
+
+    @property
+    def done(self) -> bool:
+        """All that is wanted is known: the last line is passed, and so is the move that it belongs to."""
+        last = self.heard.get(self._last)
+        open_group = last is not None and last.row is not None and last.row.group == self._group
+        return self._at > self._last and not open_group
+
+    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+        """An event is about to be written."""
+        self._close()
+        self._event, self._words, self._template, self._nth = event, words, template, {}
+
+    def line(self, number: int, source: Source) -> None:
+        """A line of that event."""
+        self._at = number
+        nth = self._nth.get(source, 0)
+        self._nth[source] = nth + 1
+        if self._is_wanted(number):
+            self.heard[number] = Heard(source, self._event, self._words, self._template, nth)
+
+    def ends(self) -> None:
+        """That event is written; a cycle has moved the tool, and a retract in machine coordinates has left Z open."""
+        self._close()
+        event = self._event
+        if event is not None and event.holes is not None and len(event.holes.xy):
+            self._xyz = np.array([*event.holes.xy[-1], np.nan])
+        if event is not None and event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
+            self._xyz = np.array([*self._xyz[:2], np.nan])
+        self._event, self._words, self._template = None, {}, ""
+
+    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+        """Rows of motion, of the event that has begun or of none."""
+        low, high = np.searchsorted(self._wanted, [first_line, first_line + len(kept)])
+        wanted = {int(number) - first_line for number in self._wanted[low:high]}
+        moves = run.move[kept]
+        # Lines of one move follow each other: a group ends where the number changes.
+        starts = [0, *(np.flatnonzero(np.diff(moves)) + 1).tolist(), len(moves)]
+        groups = list(pairwise(starts)) if len(moves) else []
+        skipped = not wanted and len(groups) > 2
+        for begin, end in [groups[0], groups[-1]] if skipped else groups:  # of those between nobody will ask
+            key = run.operation, int(moves[begin])
+            if key != self._group_move or (skipped and begin):
+                self._close()
+                self._group_move = key
+            for at in sorted(wanted & set(range(begin, end))) if wanted else ():
+                row = self._row(run, int(kept[at]), self._group_rows + at - begin + 1)
+                self.heard[first_line + at] = Heard(None, self._event, self._words, self._template, at, row)
+            self._group_rows += end - begin
+        if len(kept):
+            self._at = first_line + len(kept) - 1
+        self._xyz, self._w_deg = self._stand(run, len(run))
+
+    def finish(self) -> None:
+        """The program is written."""
+        self._close()
+
+    def _is_wanted(self, number: int) -> bool:
+        at = int(np.searchsorted(self._wanted, number))
+        return at < len(self._wanted) and int(self._wanted[at]) == number
+
+    def _row(self, run: AxisRun, at: int, piece: int) -> Row:
+        before_xyz, before_w = self._stand(run, at)
+        return Row(
+            run.operation,
+            run.rule,
+            int(run.motion[at]),
+            run.xyz[at].copy(),
+            float(run.w_deg[at]),
+            before_xyz,
+            before_w,
+            int(run.feed_mode[at]),
+            float(run.feed[at]),
+            int(run.move[at]),
+            None if run.centre is None else run.centre[at].copy(),
+            0 if run.plane is None else int(run.plane[at]),
+            piece,
+            group=self._group,
+        )
+
+    def _stand(self, run: AxisRun, at: int) -> tuple[Floats, float]:
+        """Where the machine stands before row `at` of a run."""
+        xyz = self._xyz.copy()
+        for axis in range(3):
+            xyz[axis] = _last_known(run.xyz[:at, axis], xyz[axis])
+        return xyz, _last_known(run.w_deg[:at], self._w_deg)
+
+    def _close(self) -> None:
+        """The lines of a move are all there: say to each how many they are."""
+        for heard in reversed(self.heard.values()):
+            if heard.row is None or heard.row.group != self._group:
+                break
+            heard.row.pieces = self._group_rows
+        self._group += 1
+        self._group_move, self._group_rows = None, 0
+
+
+def _last_known(column: Floats, before: float) -> float:
+    known = np.flatnonzero(~np.isnan(column))
+    return float(column[known[-1]]) if len(known) else float(before)

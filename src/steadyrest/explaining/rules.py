@@ -1,0 +1,162 @@
+"""Why is a line there: the rule of motion, or the event, in a sentence, with the settings that it follows."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from steadyrest.explaining.asked import is_arc
+from steadyrest.explaining.listening import Heard, Row
+from steadyrest.explaining.model import Setting
+from steadyrest.explaining.settings import Settings
+from steadyrest.motion.model import INVERSE, LINE, RAPID, Event
+from steadyrest.toolpath import Operation
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """A rule's name, what it says here, and the settings it follows."""
+
+    rule: str
+    says: str
+    settings: tuple[Setting, ...] = ()
+
+
+_EVENTS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "program_start": ("the program begins: marks, comments for the operator, the safe start block", ()),
+    "operation_start": ("an operation of the toolpath begins", ()),
+    "tool_change": ("this operation's tool is not the one from before", ("tool.change",)),
+    "spindle_start": ("this operation's spindle speed or sense is not the one from before", ()),
+    "spindle_stop": ("the spindle is stopped before a tool change, before it turns the other way, and at the end", ()),
+    "coolant_on": ("this operation asks for coolant", ()),
+    "coolant_off": ("coolant is turned off before a tool change, before another kind of it, and at the end", ()),
+    "retract": ("the tool goes clear along the spindle before the rotary turns, a tool changes, or the program ends", ("retract.form",)),
+    "unclamp": ("the clamp is released: the rotary never turns while it is on", ("rotary.*.clamp.use",)),
+    "clamp": ("the rotary is clamped: an indexed cut is never made with the clamp off", ("rotary.*.clamp.use",)),
+    "index": ("the rotary turns, with the tool clear", ("rotary.*.unwinding.between", "rotary.*.travel.kind")),
+    "stop": ("the toolpath stops here", ()),
+    "note": ("a note of the toolpath for the operator", ()),
+    "cycle": ("holes that are alike go into one drilling cycle", ("cycles.return_to_r", "cycles.depth_from")),
+    "rewind": (
+        "the rotary's travel ends inside a cut: up, back whole turns, down again",
+        ("rotary.*.travel.from", "rotary.*.travel.to", "rotary.*.travel.when_exceeded"),
+    ),
+    "program_end": ("the program ends", ("stops.end",)),
+}
+
+_RULES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "approach": ("link: over the first point of the pass at the height the tool stands at, then down to it", ("safety.clearance",)),
+    "turn": (
+        "link: the rotary turns at rapid, with the tool clear of the swept radius",
+        ("rotary.*.unwinding.between", "rotary.*.travel.kind"),
+    ),
+    "retract": ("link: up along the spindle before the rotary turns", ("safety.clearance",)),
+    "link": ("link: a way between cuts", ("safety.clearance",)),
+    "hole": ("a drilling cycle written out in single moves", ()),
+    "rewind": _EVENTS["rewind"],
+    "end": ("the rotary and the machine are left as the profile says", ("rotary.*.unwinding.at_end", "program.start_position")),
+}
+
+
+def why_event(event: Event) -> tuple[str, str, tuple[str, ...]]:
+    """The rule, the sentence and the keys of an event."""
+    if event.rule.startswith("plug-in "):
+        return "plug-in", f"added by {event.rule}", ()
+    if event.name == "dwell":
+        if event.rule == "spindle":
+            return "dwell", "a pause for the spindle to come up to speed", ("spindle.dwell",)
+        return "dwell", "the toolpath pauses here", ("codes.dwell",)
+    says, keys = _EVENTS.get(event.name, ("an event that is no part of planning", ()))
+    return event.rule or event.name, says, keys
+
+
+def why(heard: Heard, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
+    """Why a line is there. `asked` is what the toolpath says at its move; tolerance None: the default."""
+    event, row = heard.event, heard.row
+    if row is None:
+        assert event is not None
+        rule, says, keys = why_event(event)
+        if event.name == "index":
+            says += _which_angle(float(event.words["angle"].value), operation, settings)
+        return Why(rule, says, settings.of(*keys))
+    if row.rule in ("rapid", "cut"):
+        return _why_asked(row, operation, asked, settings, tolerance)
+    says, keys = _RULES.get(row.rule, (row.rule, ()))
+    if event is not None and event.name not in ("retract", "index", "rewind", "program_end"):
+        says = f"{why_event(event)[1]}: {says}"
+    if row.rule in ("turn", "end", "rewind") and event is not None and "angle" in event.words:
+        target = float(event.words["angle"].value)
+        says += _which_angle(target, operation, settings)
+        if abs(row.w_deg - target) > 1e-6:
+            says += f"; on the way to {target:g}: {_on_the_way(settings)}"
+    elif row.rule in ("approach", "hole"):
+        says += _which_angle(_w_of(row), operation, settings)
+    if row.rule == "hole":
+        says += _of_many(row)
+    return Why(row.rule, says, settings.of(*keys))
+
+
+def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
+    """A line of a move that the toolpath has: whole, or one of the pieces it was cut into, and why it was cut."""
+    kind = "rapid" if row.motion == RAPID else "cut"
+    says = f"the toolpath's {'arc' if is_arc(asked) else kind}{_which_angle(_w_of(row), operation, settings)}{_of_many(row)}"
+    if row.pieces <= 1:
+        return Why(kind, says)
+    intent = operation.rotary.intent if operation is not None else ""
+    if row.motion == RAPID:
+        if row.pieces == 3:
+            return Why(
+                "lift", f"{says}: a rapid that turns the part low down goes up, turns, and comes down", settings.of("safety.clearance")
+            )
+        return Why(
+            "rollover", f"{says}: no single turn is so wide that its direction would be in doubt", settings.of("rotary.*.travel.rule")
+        )
+    within = f"within {tolerance:g} of its path" if tolerance is not None else "within the tolerance of 0.01 mm"
+    if row.motion > LINE:
+        return Why(
+            "subdivision", f"{says}: cut into arcs that the controller speaks", settings.of("arcs.full_circles", "arcs.largest_sweep")
+        )
+    if is_arc(asked) and intent != "wrapped":
+        spoken = ("arcs.form", "arcs.planes", "arcs.largest_radius", "arcs.smallest_radius", "arcs.helical")
+        return Why(
+            "subdivision", f"{says}: the controller does not speak this arc; straight pieces keep the tip {within}", settings.of(*spoken)
+        )
+    if is_arc(asked):
+        return Why("subdivision", f"{says}: laid round the part an arc is none any more; straight pieces keep the tip {within}")
+    if intent == "simultaneous":
+        return Why("subdivision", f"{says}: the axes move evenly, the tip would leave its line; pieces keep it {within}")
+    if row.feed_mode == INVERSE:
+        return Why(
+            "subdivision",
+            f"{says}: F in inverse time would have too few digits for the whole move",
+            settings.of("numbers.inverse_feed.decimals", "feed.inverse_is"),
+        )
+    keys = ("rotary.*.travel.kind", "rotary.*.travel.rule")
+    return Why("subdivision", f"{says}: split where the rotary's travel wants it", settings.of(*keys))
+
+
+def _w_of(row: Row) -> float:
+    """Where the rotary stands in a row."""
+    return row.before_w if math.isnan(row.w_deg) else row.w_deg
+
+
+def _of_many(row: Row) -> str:
+    return f", line {row.piece} of {row.pieces} of this move" if row.pieces > 1 else ""
+
+
+def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) -> str:
+    """Which of an indexed operation's angles W stands for."""
+    if operation is None or operation.rotary.intent != "indexed" or settings.rotary is None:
+        return ""
+    for at, angle in enumerate(operation.rotary.angles):
+        off = (w_deg + settings.sign * angle) % 360.0
+        if min(off, 360.0 - off) < 1e-6:
+            return f", for the angle {angle:g} of the toolpath (number {at + 1} of {len(operation.rotary.angles)})"
+    return ""
+
+
+def _on_the_way(settings: Settings) -> str:
+    rotary = settings.rotary
+    if rotary is not None and rotary.unwinding.between == "one_side":
+        return f"it arrives from {rotary.unwinding.arrive_from}, against backlash"
+    return "no single turn is so wide that its direction would be in doubt"
