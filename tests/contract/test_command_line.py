@@ -1,0 +1,83 @@
+"""The contract of the command line: exit codes, what goes to stdout and stderr, and a file that is whole or as it was."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+TOUR = Path(__file__).parents[1] / "golden" / "tour"
+PART = TOUR / "indexed.toolpath.json"
+
+
+def run(*args: object, folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "steadyrest", *map(str, args)], cwd=folder, capture_output=True, text=True, check=False, timeout=120
+    )
+
+
+def test_post_writes_the_program_and_says_so_on_stderr(tmp_path: Path) -> None:
+    done = run("post", PART, "--controller", "rs274ngc", "--output", "part.ngc", folder=tmp_path)
+    assert (0, "") == (done.returncode, done.stdout)
+    assert "proved" in done.stderr
+    assert (tmp_path / "part.ngc").read_text(encoding="ascii").startswith("%\n")
+    assert ["part.ngc"] == [path.name for path in tmp_path.iterdir()]
+
+
+def test_post_prints_json_on_stdout_when_asked(tmp_path: Path) -> None:
+    done = run("post", PART, "--output", "part.ngc", "--json", folder=tmp_path)
+    data = json.loads(done.stdout)
+    assert (True, "mm", 2) == (data["proved"], data["units"], len(data["operations"]))
+
+
+def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
+    for name in ("one.ngc", "two.ngc"):
+        run("post", PART, "--output", name, folder=tmp_path)
+    assert (tmp_path / "one.ngc").read_bytes() == (tmp_path / "two.ngc").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("args", "code", "says"),
+    [
+        (["post", "missing.json", "-o", "part.ngc"], 1, "there is no such file"),
+        (["post", PART, "-c", "nobody", "-o", "part.ngc"], 1, "there is no profile called 'nobody'"),
+        (["post", PART, "--set", "rotary.A.chuck_face=-X", "-o", "part.ngc"], 1, "perhaps you mean chuck_faces"),
+        (["post", PART, "-o", "."], 1, "is a folder"),
+        (["post", PART, "-o", "missing/part.ngc"], 1, "does not exist"),
+        (["post", TOUR / "along_z.toolpath.json", "-o", "part.ngc"], 1, "no rotary along Z"),
+        (["post", PART], 2, "Missing option"),
+        (["post", PART, "--tolerance", "wide", "-o", "part.ngc"], 2, "not a valid float"),
+        (["nothing"], 2, "No such command"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_with_its_exit_code(args: list[object], code: int, says: str, tmp_path: Path) -> None:
+    (tmp_path / "part.ngc").write_text("old", encoding="ascii")
+    done = run(*args, folder=tmp_path)
+    assert (code, "") == (done.returncode, done.stdout)
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+    assert "old" == (tmp_path / "part.ngc").read_text(encoding="ascii")
+
+
+def test_prove_accepts_what_post_wrote(tmp_path: Path) -> None:
+    run("post", PART, "--output", "part.ngc", folder=tmp_path)
+    assert 0 == run("prove", "part.ngc", "--toolpath", PART, folder=tmp_path).returncode
+
+
+def test_prove_refuses_a_program_edited_to_cut_elsewhere(tmp_path: Path) -> None:
+    run("post", PART, "--output", "part.ngc", folder=tmp_path)
+    program = tmp_path / "part.ngc"
+    program.write_text(program.read_text(encoding="ascii").replace("G0 A60\n", "G0 A66\n", 1), encoding="ascii")
+    done = run("prove", "part.ngc", "--toolpath", PART, "--json", folder=tmp_path)
+    assert 3 == done.returncode
+    assert json.loads(done.stdout)["proved"] is False
+
+
+def test_prove_accepts_a_program_edited_without_harm(tmp_path: Path) -> None:
+    run("post", PART, "--output", "part.ngc", folder=tmp_path)
+    program = tmp_path / "part.ngc"
+    program.write_text(program.read_text(encoding="ascii").replace("G0 A60\n", "(next face)\nN77 g00 a 60.0\n", 1), encoding="ascii")
+    assert 0 == run("prove", "part.ngc", "--toolpath", PART, folder=tmp_path).returncode

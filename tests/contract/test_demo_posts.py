@@ -1,0 +1,40 @@
+"""The parts of the demo post and prove, in mm and in inch."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from steadyrest.posting import post
+
+PARTS = sorted((Path(__file__).parents[2] / "demo").glob("*/*.toolpath.json"))
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name.removesuffix(".toolpath.json"))
+def test_demo_part_is_proved_within_tolerance(part: Path, tmp_path: Path) -> None:
+    posted = post(part, "rs274ngc", tmp_path / "part.ngc")
+    assert posted.verdict.proved
+    assert all(one.tip_off_path <= one.limit and one.path_off_tip <= one.limit for one in posted.verdict.operations)
+    # the line of the program's end; the mark after it is no block
+    assert b"M2" == (tmp_path / "part.ngc").read_bytes().splitlines()[posted.verdict.whole.lines - 1]
+
+
+def test_there_are_parts_in_mm_and_in_inch() -> None:
+    assert {part.name.removesuffix("-inch.toolpath.json") for part in PARTS if "-inch" in part.name} == {
+        part.name.removesuffix(".toolpath.json") for part in PARTS if "-inch" not in part.name
+    }
+
+
+def test_rotary_at_the_other_end_of_the_table_changes_only_the_sign_of_its_word(tmp_path: Path) -> None:
+    # common practice, no source
+    part = next(part for part in PARTS if part.name == "hexagon_hub.toolpath.json")
+    post(part, "rs274ngc", tmp_path / "left.ngc")
+    post(part, "rs274ngc", tmp_path / "right.ngc", sets=["rotary.A.chuck_faces=-X"])
+    left, right = ((tmp_path / name).read_text(encoding="ascii").splitlines() for name in ("left.ngc", "right.ngc"))
+    assert len(left) == len(right)
+    differing = [(one, other) for one, other in zip(left, right, strict=True) if one != other]
+    turned = [(one, other) for one, other in differing if not one.startswith("(")]
+    assert turned
+    for one, other in turned:
+        assert one.replace("A", "A-") == other or one.replace("A-", "A") == other
