@@ -1,0 +1,84 @@
+"""A toolpath written as CL data is taken as one that does the same, move by move, in the part frame."""
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from cl_writer import cl_text, happenings
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from steadyrest.inputs import Input, PartOptions, take
+from steadyrest.testing import toolpaths
+from steadyrest.toolpath import MoveColumns, Toolpath
+
+FLAT = ("indexed", "still", "simultaneous")
+
+
+def taken(toolpath: Toolpath, text: str) -> Toolpath:
+    part = PartOptions(
+        axis=toolpath.axis, centre=toolpath.centre, stock=toolpath.stock, tools=toolpath.tools, name=toolpath.name, units=toolpath.units
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "part.cl"
+        path.write_text(text)
+        return take([Input(file=path, circle_points="one")], part)
+
+
+def same(expected: dict[str, Any], actual: dict[str, Any]) -> None:
+    assert expected.keys() == actual.keys()
+    for name, value in expected.items():
+        if isinstance(value, str | bool | int):
+            assert value == actual[name], name
+        else:
+            np.testing.assert_allclose(actual[name], value, rtol=1e-9, atol=1e-7, err_msg=name)
+
+
+def one_turn_at_most(toolpath: Toolpath) -> bool:
+    """CIRCLE has no word for more turns than one."""
+    for operation in toolpath.operations:
+        for item in operation.stream():
+            if (
+                isinstance(item, MoveColumns)
+                and item.arc_sweep_rad is not None
+                and np.nanmax(np.abs(item.arc_sweep_rad)) > 2 * np.pi + 1e-9
+            ):
+                return False
+    return True
+
+
+@given(toolpaths(intents=FLAT), st.booleans())
+def test_what_is_cut_stays_the_same_through_cl_data(toolpath: Toolpath, with_axes: bool) -> None:
+    assume(one_turn_at_most(toolpath))
+    with_axes = with_axes and toolpath.axis != "Z"
+    again = taken(toolpath, cl_text(toolpath, with_axes=with_axes))
+    assert toolpath.units == again.units
+    expected, actual = list(happenings(toolpath)), list(happenings(again))
+    assert [kind for kind, _ in expected] == [kind for kind, _ in actual]
+    for (_, one), (_, other) in zip(expected, actual, strict=True):
+        same(one, other)
+
+
+@given(toolpaths(intents=("simultaneous",), events=False))
+def test_a_path_that_turns_stays_simultaneous(toolpath: Toolpath) -> None:
+    again = taken(toolpath, cl_text(toolpath, with_axes=True))
+    for operation in again.operations:
+        axes = np.concatenate(
+            [run.tool_axis for run in operation.stream() if isinstance(run, MoveColumns) and run.tool_axis is not None]
+            or [np.zeros((0, 3))]
+        )
+        if operation.rotary.intent == "simultaneous":
+            assert np.ptp(axes, axis=0).max() > 0
+
+
+@given(toolpaths(intents=FLAT, most_operations=1), st.data())
+def test_a_file_cut_off_at_any_byte_is_never_a_shorter_toolpath(toolpath: Toolpath, data: st.DataObject) -> None:
+    from steadyrest.errors import InputError
+
+    assume(one_turn_at_most(toolpath))
+    text = cl_text(toolpath, with_axes=False)
+    end = data.draw(st.integers(1, len(text) - 2))
+    with pytest.raises(InputError):
+        taken(toolpath, text[:end])
