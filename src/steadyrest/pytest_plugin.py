@@ -1,0 +1,163 @@
+"""What `pytest` does by itself in a shop's repository, once steadyrest is installed: no test code has to be written for it.
+
+For every `controllers/NAME/controller.toml` that pytest comes upon, these tests are collected:
+
+    settings            the profile loads, with all that it inherits
+    templates           every template can be used, and is used
+    sources             each stated setting says in a comment where it comes from
+    writes              at least one toolpath of the tour can be written for it
+    tour[TOOLPATH]      a toolpath that comes with steadyrest is posted and proved, or refused because the controller cannot do it
+    toolpaths[NAME]     the same for the shop's own, `toolpaths/NAME.toolpath.json` beside `controllers/`
+    golden[...]         the program is, byte for byte, the one in `controllers/NAME/goldens/`; a refusal is kept there too
+    goldens_left        there is no golden file of a toolpath that is gone
+
+`pytest --update-goldens` writes the golden files anew, each proved first, and deletes those that are left over; read what it changed
+(`git diff`) as you would at the machine. For tests of your own there are hypothesis strategies in `steadyrest.testing`.
+
+Nothing but pytest and the standard library is imported until a profile is met.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from steadyrest.contract import Shop, Subject
+
+OPTION = "--update-goldens"
+WRITTEN = "steadyrest_golden"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """The one option."""
+    group = parser.getgroup("steadyrest", "controller profiles")
+    with suppress(ValueError):  # somebody else's option of the same name means the same
+        group.addoption(OPTION, action="store_true", help="Prove, then write the golden files anew; read the diff.")
+
+
+def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
+    """A profile of a shop: `controllers/NAME/controller.toml`."""
+    if file_path.name != "controller.toml" or file_path.parent.parent.name != "controllers":
+        return None
+    return ProfileFile.from_parent(parent, path=file_path)
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Which golden files were written or deleted."""
+    reports = [report for reports in terminalreporter.stats.values() for report in reports if hasattr(report, "user_properties")]
+    written = sorted({str(value) for report in reports for name, value in report.user_properties if name == WRITTEN})
+    if written:
+        terminalreporter.section("golden files")
+        for line in written:
+            terminalreporter.line(line)
+        terminalreporter.line("Read the difference line by line, as you would at the machine, before you commit it.")
+
+
+class ProfileFile(pytest.File):
+    """One profile of a shop."""
+
+    def collect(self) -> Iterator[pytest.Item]:
+        """A test for each fact."""
+        from steadyrest.contract import Shop, settings_fact, sources_fact, templates_fact, toolpath_fact, writing_fact
+
+        shop = Shop(self.path.parent)
+
+        def item(name: str, check: Callable[..., None], *about: Subject, kind: type[Fact] = Fact) -> pytest.Item:
+            return kind.from_parent(self, name=name, check=check, shop=shop, about=about)
+
+        yield item("settings", settings_fact)
+        yield item("templates", templates_fact)
+        yield item("sources", sources_fact)
+        yield item("writes", writing_fact)
+        for subject in shop.subjects:
+            yield item(f"{subject.whose}[{subject.name}]", toolpath_fact, subject)
+        for subject in shop.subjects:
+            yield item(f"golden[{subject.whose}-{subject.name}]", _golden, subject, kind=GoldenFact)
+        yield item("goldens_left", _goldens_left, kind=GoldenFact)
+
+
+class Fact(pytest.Item):
+    """One fact about a profile."""
+
+    def __init__(self, *, check: Callable[..., None], shop: Shop, about: tuple[Subject, ...], **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.check = check
+        self.shop = shop
+        self.about = about
+
+    def runtest(self) -> None:
+        """Whether it holds; where the profile cannot be loaded at all, that is told once and by `settings`."""
+        from steadyrest.errors import ProfileError
+
+        if self.name != "settings":
+            try:
+                assert self.shop.resolved
+            except ProfileError:
+                pytest.skip("the settings are wrong, see there")
+        self.hold()
+
+    def hold(self) -> None:
+        """The check itself."""
+        self.check(self.shop, *self.about)
+
+    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:
+        """The words alone: whoever keeps a profile has no use for our source."""
+        from steadyrest.contract import Broken
+        from steadyrest.errors import SteadyrestError
+
+        if isinstance(excinfo.value, (Broken, SteadyrestError)):
+            return str(excinfo.value)
+        return super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[os.PathLike[str] | str, int | None, str]:
+        """The profile and the fact."""
+        return self.path, None, f"{self.path.parent.name}: {self.name}"
+
+
+class GoldenFact(Fact):
+    """A fact about golden files: its check is told how it was asked for, and tells what it wrote."""
+
+    def hold(self) -> None:
+        """The check itself."""
+        self.check(self, self.shop, *self.about)
+
+
+def _golden(fact: Fact, shop: Shop, subject: Subject) -> None:
+    """The golden file is what is written now, or is made so."""
+    from steadyrest.contract import Broken, golden_difference, golden_file, put_golden
+
+    if fact.config.getoption(OPTION):
+        if put_golden(shop, subject):
+            fact.user_properties.append((WRITTEN, f"written: {_from_root(golden_file(shop, subject), fact)}"))
+        return
+    difference = golden_difference(shop, subject)
+    if difference:
+        raise Broken(f"{difference}\nto accept it: pytest {OPTION} '{fact.nodeid}'\nand read the difference before you commit it")
+
+
+def _goldens_left(fact: Fact, shop: Shop) -> None:
+    """There is no golden file without its toolpath, or it is deleted."""
+    from steadyrest.contract import Broken, left_over
+
+    left = left_over(shop)
+    if fact.config.getoption(OPTION):
+        for file in left:
+            file.unlink()
+            fact.user_properties.append((WRITTEN, f"deleted: {_from_root(file, fact)}"))
+        return
+    if left:
+        files = "\n".join(f"  {_from_root(file, fact)}" for file in left)
+        raise Broken(f"golden files of toolpaths that are gone:\n{files}\nto delete them: pytest {OPTION} '{fact.nodeid}'")
+
+
+def _from_root(file: Path, fact: Fact) -> str:
+    try:
+        return file.relative_to(fact.config.rootpath).as_posix()
+    except ValueError:
+        return str(file)
