@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import click
 
+from steadyrest.cli.centre import centre
 from steadyrest.cli.controller import controller
 from steadyrest.cli.deliver import deliver
 from steadyrest.cli.explain import explain
@@ -27,5 +28,5 @@ def main() -> None:
     """
 
 
-for command in (post, prove, controller, schema, turn_check, deliver, explain):
+for command in (post, prove, controller, schema, turn_check, centre, deliver, explain):
     main.add_command(command)

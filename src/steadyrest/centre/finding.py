@@ -1,0 +1,274 @@
+"""All touches together: the centre of rotation, how sure it is, and what to repeat where they do not agree.
+
+With the axis of rotation along X or Y the centre has a coordinate across the table and a height Z; along Z it has X and Y.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import cos, hypot, radians, sin, sqrt
+
+from steadyrest.centre.circle import Circle, Runout, circle, runout, two_readings
+from steadyrest.centre.estimate import Estimate, touched
+from steadyrest.centre.formulas import bar_diameter, faces, flip, sides, top
+from steadyrest.errors import InputError, Place
+
+ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
+INDICATOR = {"X": "+Z", "Y": "+Z", "Z": "-Y"}
+"""Where the indicator rests, unless said: on top; along Z on the side nearest to the operator."""
+
+COVERAGE = 2.0
+"""Expanded uncertainty, about 95 percent (JCGM 100:2008, 6.2 and G.6.6; from memory). What lies farther apart does not agree."""
+
+
+@dataclass(frozen=True, slots=True)
+class Touches:
+    """What was touched, in one unit and one frame of coordinates.
+
+    uncertainty    of one touch; reading_uncertainty of one indicator reading; both standard
+    along          the axis to which the axis of rotation is parallel
+    top            heights of the top of the bar, one per touch; needs `diameter`
+    sides          axis, and the two sides
+    faces          heights of two opposite faces, each on top, half a turn between; needs `thickness`
+    flips          axis, and where one feature was at 0 and at 180 degrees
+    points         where one feature was at three rotary angles or more: the two coordinates across the axis
+    readings       commanded angle and indicator reading on the bar
+    at_deg         the commanded angle at which bar and sides were touched
+    sense          +1 where a positive command turns the part right-hand about the + direction of its axis, -1 left-hand, None: not known
+    """
+
+    along: str = "X"
+    uncertainty: float = 0.01
+    reading_uncertainty: float = 0.003
+    diameter: float | None = None
+    diameter_uncertainty: float = 0.0
+    tool: float | None = None
+    top: tuple[float, ...] = ()
+    sides: tuple[tuple[str, float, float], ...] = ()
+    faces: tuple[tuple[float, float], ...] = ()
+    thickness: float | None = None
+    thickness_uncertainty: float = 0.0
+    flips: tuple[tuple[str, float, float], ...] = ()
+    points: tuple[tuple[float, float], ...] = ()
+    readings: tuple[tuple[float, float], ...] = ()
+    indicator: str = ""
+    at_deg: float = 0.0
+    sense: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coordinate:
+    """One coordinate of the centre: the mean of its estimates, weighted by their uncertainties, and the estimates."""
+
+    axis: str
+    value: float
+    uncertainty: float
+    estimates: tuple[Estimate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Centre:
+    """What was found.
+
+    repeat   what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
+    notes    what else is worth knowing
+    """
+
+    along: str
+    coordinates: tuple[Coordinate, ...]
+    runout: Runout | None
+    circle: Circle | None
+    repeat: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """Whether all touches agree with each other."""
+        return not self.repeat
+
+
+def find_centre(given: Touches) -> Centre:
+    """The centre of rotation from whatever was touched.
+
+    raises   InputError where something that is needed is missing, or cannot be of this rotary
+    """
+    _check(given)
+    repeat: list[str] = []
+    notes: list[str] = []
+    found_runout = _runout(given)
+    estimates = [_less_runout(each, given, found_runout, notes) for each in _of_the_bar(given, repeat)]
+    estimates += [_of_faces(pair, given) for pair in given.faces]
+    estimates += [flip(axis, touched([a], given.uncertainty), touched([b], given.uncertainty)) for axis, a, b in given.flips]
+    found_circle = circle(given.points, given.uncertainty) if given.points else None
+    if found_circle is not None:
+        how = f"circle through {found_circle.count} points"
+        estimates += [
+            Estimate(axis, found_circle.centre[i], found_circle.uncertainty[i], how) for i, axis in enumerate(ACROSS[given.along])
+        ]
+    if not estimates and found_runout is None:
+        raise InputError("nothing was touched", cure="give at least the top of a bar with its diameter, or two sides")
+    repeat += _residuals(given, found_runout, found_circle)
+    coordinates = []
+    for axis in ACROSS[given.along]:
+        of_axis = tuple(each for each in estimates if each.axis == axis)
+        if of_axis:
+            coordinates.append(_mean(axis, of_axis))
+            repeat += _differences(of_axis)
+    return Centre(given.along, tuple(coordinates), found_runout, found_circle, tuple(repeat), tuple(dict.fromkeys(notes)))
+
+
+def _check(given: Touches) -> None:
+    across = ACROSS[given.along]
+    if not (given.uncertainty > 0 and given.reading_uncertainty > 0):
+        raise InputError(
+            "the uncertainty of a touch or reading has to be more than 0", place=Place(key="--sure-to"), cure="for example 0.01"
+        )
+    for key, axis in [("--sides", each[0]) for each in given.sides] + [("--flip", each[0]) for each in given.flips]:
+        if axis not in across:
+            raise InputError(
+                f"{axis} is no coordinate across an axis of rotation along {given.along}",
+                place=Place(key=key),
+                cure=f"{' or '.join(across)}",
+            )
+    if (given.top or given.faces) and given.along == "Z":
+        raise InputError("with the axis of rotation along Z its place has no height", cure="touch sides in X and in Y")
+    if given.top and given.diameter is None:
+        raise InputError("the top of a bar says the height only with the bar's diameter", place=Place(key="--diameter"), cure="measure it")
+    if given.faces and given.thickness is None:
+        raise InputError("two faces say the height only with their distance", place=Place(key="--thickness"), cure="measure it")
+    for key, size in (("--diameter", given.diameter), ("--thickness", given.thickness), ("--tool", given.tool)):
+        if size is not None and not size > 0:
+            raise InputError(f"{size:g} is no size", place=Place(key=key), cure="more than 0")
+    if given.indicator and given.indicator[1] not in across:
+        raise InputError(
+            f"an indicator at {given.indicator} sees no runout of a bar along {given.along}",
+            place=Place(key="--indicator"),
+            cure=" ".join(f"+{axis} -{axis}" for axis in across),
+        )
+
+
+def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
+    """Estimates of the bar's own middle, which stands off the axis by its runout."""
+    found: list[Estimate] = []
+    if given.top:
+        touch = touched(given.top, given.uncertainty)
+        if touch.spread > 2 * COVERAGE * given.uncertainty:
+            repeat.append(f"the {touch.count} touches of the top differ by {touch.spread:.4g}: clean bar and tool, and touch again")
+        found.append(top(touch, given.diameter or 0.0, given.diameter_uncertainty))
+    for axis, first, second in given.sides:
+        pair = touched([first], given.uncertainty), touched([second], given.uncertainty)
+        found.append(sides(axis, *pair))
+        if given.tool is not None and given.diameter is not None:
+            measured, uncertainty = bar_diameter(*pair, given.tool)
+            off = measured - given.diameter
+            if abs(off) > COVERAGE * hypot(uncertainty, given.diameter_uncertainty):
+                repeat.append(
+                    f"the sides in {axis} make the bar {measured:.4f}, and it is said to be {given.diameter:.4f} ({off:+.4f}): "
+                    "touch both sides again with the same tool, and measure bar and tool"
+                )
+    return found
+
+
+def _of_faces(pair: tuple[float, float], given: Touches) -> Estimate:
+    at_0, at_180 = (touched([z], given.uncertainty) for z in pair)
+    return faces(at_0, at_180, given.thickness or 0.0, given.thickness_uncertainty)
+
+
+def _runout(given: Touches) -> Runout | None:
+    if not given.readings:
+        return None
+    if len(given.readings) == 1:
+        raise InputError(
+            "one indicator reading says nothing", place=Place(key="--reading"), cure="read at 0 and 180, better at four angles"
+        )
+    if len(given.readings) == 2:
+        return two_readings(given.readings[0], given.readings[1], given.reading_uncertainty)
+    radius = given.diameter / 2 if given.diameter is not None else None
+    return runout([angle for angle, _ in given.readings], [value for _, value in given.readings], given.reading_uncertainty, radius)
+
+
+def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes: list[str]) -> Estimate:
+    """The axis of rotation in place of the bar's middle.
+
+    With n the outward direction of the indicator, n . o = cos W p + sin W q; and since the offset o turns with the part, its component
+    along (axis x n) is minus the derivative of that by the part's angle.
+    """
+    if found is None:
+        notes.append("the bar is taken to run true: add indicator readings at 0, 90, 180 and 270 degrees to be sure")
+        return estimate
+    side = given.indicator or INDICATOR[given.along]
+    outward = 1.0 if side[0] == "+" else -1.0
+    angle = radians(given.at_deg)
+    if estimate.axis == side[1]:
+        if found.sin is None and abs(sin(angle)) > 1e-6:
+            raise InputError(
+                f"the bar was touched at {given.at_deg:g} degrees, and the readings tell its runout at 0 and 180 only",
+                place=Place(key="--at"),
+                cure="read the indicator at four angles",
+            )
+        off = found.cos * cos(angle) + (found.sin or 0.0) * sin(angle)
+        return _moved(estimate, outward * off, found)
+    if found.sin is None:
+        notes.append(f"the runout in {estimate.axis} is not known: add indicator readings at 90 and 270 degrees")
+        return estimate
+    if given.sense is None:
+        raise InputError(
+            f"which way the runout goes in {estimate.axis} depends on which way the rotary turns",
+            place=Place(key="--controller"),
+            cure="name the controller, whose profile says it: --controller NAME",
+        )
+    slope = given.sense * (-found.cos * sin(angle) + found.sin * cos(angle))
+    return _moved(estimate, -_right_handed(given.along, side[1], estimate.axis) * outward * slope, found)
+
+
+def _right_handed(along: str, side: str, other: str) -> int:
+    """The sign of `other` in along x side: +1 where the three follow each other as X, Y, Z do."""
+    return 1 if (along + side + other) in ("XYZ", "YZX", "ZXY") else -1
+
+
+def _moved(estimate: Estimate, off: float, found: Runout) -> Estimate:
+    how = f"{estimate.how}, runout of {off:+.4f} taken off"
+    return Estimate(estimate.axis, estimate.value - off, hypot(estimate.uncertainty, found.uncertainty), how)
+
+
+def _mean(axis: str, estimates: Sequence[Estimate]) -> Coordinate:
+    """The mean weighted by 1 / u^2, the one with the least uncertainty of its own (Gauss; JCGM 100:2008, 5.1.2, from memory)."""
+    weights = [1 / each.uncertainty**2 for each in estimates]
+    value = sum(w * each.value for w, each in zip(weights, estimates, strict=True)) / sum(weights)
+    return Coordinate(axis, value, sqrt(1 / sum(weights)), tuple(estimates))
+
+
+def _differences(estimates: Sequence[Estimate]) -> list[str]:
+    """Pairs of estimates that lie farther apart than their uncertainties explain."""
+    found = []
+    for at, one in enumerate(estimates):
+        for other in estimates[at + 1 :]:
+            apart = abs(one.value - other.value)
+            if apart > COVERAGE * hypot(one.uncertainty, other.uncertainty):
+                first = one if one.uncertainty >= other.uncertainty else other
+                found.append(
+                    f"{one.axis} from '{one.how}' is {one.value:.4f}, from '{other.how}' {other.value:.4f}: {apart:.4f} apart. "
+                    f"Repeat both, first '{first.how}'"
+                )
+    return found
+
+
+def _residuals(given: Touches, found: Runout | None, round_: Circle | None) -> list[str]:
+    """Readings and points that do not fit the others."""
+    repeat = []
+    bound = COVERAGE + 1
+    if found is not None and found.largest_at is not None and abs(found.largest) > bound * given.reading_uncertainty:
+        off = f"is {found.largest:+.4f} off the circle through all of them"
+        if found.count == 4:  # four share one residual, and which of them is wrong cannot be told
+            repeat.append(f"the four readings do not fit together, by {abs(found.largest):.4f}: repeat all of them, and add a fifth")
+        else:
+            repeat.append(f"the reading at {found.largest_at:g} degrees {off}: repeat it; if it stays, the bar is not round there")
+    if round_ is not None and round_.count > 3 and abs(round_.largest) > bound * given.uncertainty:
+        point = given.points[round_.largest_at]
+        off = f"is {round_.largest:+.4f} off the circle through all of them"
+        if round_.count == 4:
+            repeat.append(f"the four points do not lie on a circle, by {abs(round_.largest):.4f}: find all of them again, and a fifth")
+        else:
+            repeat.append(f"the point {point[0]:g}, {point[1]:g} {off}: find the feature there again")
+    return repeat

@@ -1,0 +1,84 @@
+"""What was found, for somebody at the machine: the offsets to enter, how sure they are, what to repeat."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from steadyrest.centre.finding import COVERAGE, Centre
+from steadyrest.centre.places import Place
+
+
+def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
+    """One screen."""
+    if found.repeat:
+        lines = ["THE TOUCHES DO NOT AGREE: do not use these numbers yet", *(f"  repeat: {each}" for each in found.repeat)]
+    else:
+        lines = [f"centre of rotation, axis along {found.along}"]
+    for each in found.coordinates:
+        lines.append(f"  {each.axis} {each.value:.4f} {units}   within {COVERAGE * each.uncertainty:.4f} (about 95 percent)")
+        lines += [f"      {one.value:.4f} within {COVERAGE * one.uncertainty:.4f}: {one.how}" for one in each.estimates]
+    if found.runout is not None:
+        lines.append(f"  {_runout_text(found, units)}")
+    if found.circle is not None:
+        round_ = found.circle
+        spare = (
+            f"residual {round_.residual_rms:.4f}" if round_.count > 3 else "three points leave nothing over to check with: find a fourth"
+        )
+        lines.append(f"  circle of radius {round_.radius:.4f} {units}, {spare}")
+    lines += [f"  note: {each}" for each in found.notes]
+    if found.coordinates and not found.repeat:
+        into = f"the work offset ({work_offset})" if work_offset else "the work offset"
+        entered = ", ".join(f"{each.axis} {each.value:.4f}" for each in found.coordinates)
+        lines += [
+            f"enter into {into}: {entered}",
+            "  if the touches were read in machine coordinates; if they were read in work coordinates, add these to the offset in force",
+        ]
+        if any(each.axis == "Z" for each in found.coordinates):
+            lines.append("  Z holds for the tool or gauge that touched: the others follow by their length offsets")
+    return "\n".join(lines)
+
+
+def _runout_text(found: Centre, units: str) -> str:
+    out = found.runout
+    assert out is not None
+    if out.sin is None:
+        return f"runout: {out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.mean:+.4f} does not"
+    spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings leave nothing over to check with: take a fourth"
+    off, angle = out.eccentricity or 0.0, out.highest_at_deg or 0.0
+    return f"runout: the bar stands {off:.4f} {units} off the axis, highest at {angle:.1f} degrees, {spare}"
+
+
+def centre_data(found: Centre, units: str) -> dict[str, Any]:
+    """The same as data; uncertainties are standard ones."""
+    out, round_ = found.runout, found.circle
+    return {
+        "along": found.along,
+        "units": units,
+        "agrees": found.agrees,
+        "centre": {
+            each.axis: {
+                "value": each.value,
+                "uncertainty": each.uncertainty,
+                "from": [{"value": one.value, "uncertainty": one.uncertainty, "how": one.how} for one in each.estimates],
+            }
+            for each in found.coordinates
+        },
+        "runout": None
+        if out is None
+        else {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.mean, "residual": out.residual_rms},
+        "circle": None if round_ is None else {"radius": round_.radius, "residual": round_.residual_rms},
+        "repeat": list(found.repeat),
+        "notes": list(found.notes),
+    }
+
+
+def place_of(found: Centre, units: str, reference: dict[str, float], note: str) -> Place:
+    """The way from a reference on the plate to what was found."""
+    way = {each.axis: round(each.value - reference.get(each.axis, 0.0), 6) for each in found.coordinates}
+    return Place(found.along, units, way, {each.axis: round(each.uncertainty, 6) for each in found.coordinates}, note)
+
+
+def place_text(name: str, place: Place) -> str:
+    """One line of a list."""
+    way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
+    return f"{name}  along {place.along}, from the reference {way} {place.units}" + (f"  ({place.note})" if place.note else "")

@@ -1,0 +1,192 @@
+"""The group `centre`: where the axis of rotation is, from touches; and where rotaries stand on a sub-plate."""
+
+from __future__ import annotations
+
+import json
+import sys
+from math import isfinite
+
+import click
+
+from steadyrest.cli.common import plainly
+
+
+def length(said: str | float) -> float:
+    """A number as it is said at the machine: with a decimal point or a decimal comma. ValueError for anything else."""
+    number = float(str(said).strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
+    if not isfinite(number):
+        raise ValueError(f"{said} is no length")
+    return number
+
+
+AXIS = click.Choice(["X", "Y", "Z"])
+Pairs = tuple[tuple[float, float], ...]
+Sided = tuple[tuple[str, float, float], ...]
+
+
+@click.group()
+def centre() -> None:
+    """Find the axis of rotation at the machine, and remember where a rotary stands on its plate.
+
+    \b
+    A bar in the chuck, touched on top and on both sides:
+      steadyrest centre find --diameter 40.018 --top 8.25 --sides Y -37.482 12.536
+    Does the bar run true? Indicator on top, turned by hand:
+      ... --reading 0 0.046 --reading 90 0.02 --reading 180 -0.018 --reading 270 0.01 --controller NAME
+    """
+
+
+@centre.command("find")
+@click.option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
+@click.option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
+@click.option("--diameter", type=length, help="Of the bar, measured.")
+@click.option("--sides", type=(AXIS, length, length), multiple=True, metavar="AXIS LENGTH LENGTH", help="Two sides of the bar, same tool.")
+@click.option("--tool", type=length, help="Diameter of the tool that touched the sides: the bar is then checked by it.")
+@click.option("--faces", type=(length, length), multiple=True, help="Heights of two opposite faces, each on top: indexed by 180 between.")
+@click.option("--thickness", type=length, help="Distance of the two faces, measured.")
+@click.option("--flip", "flips", type=(AXIS, length, length), multiple=True, metavar="AXIS LENGTH LENGTH",
+              help="Where one feature of the part was at 0 and at 180 degrees.")
+@click.option("--point", "points", type=(length, length), multiple=True, metavar="LENGTH LENGTH",
+              help="Where one feature was, across the axis, at one of three angles or more.")
+@click.option("--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH",
+              help="An indicator reading on the bar.")
+@click.option("--indicator", type=click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"]),
+              help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
+@click.option("--at", "at_deg", type=length, default=0.0, metavar="DEGREES",
+              help="Where the rotary stood when the bar was touched.  [default: 0]")
+@click.option("--sure-to", type=length, help="How well one touch repeats (standard uncertainty).  [default: 0.01 mm]")
+@click.option("--reading-sure-to", type=length, help="The same of an indicator reading.  [default: 0.003 mm]")
+@click.option("--size-sure-to", type=length, help="The same of diameter and thickness.  [default: 0.003 mm]")
+@click.option("--units", type=click.Choice(["mm", "inch"]), default="mm", show_default=True)
+@click.option("--controller", "-c", metavar="NAME|FOLDER", help="Says which way the rotary turns, and which work offset programs use.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of it. Repeatable.")
+@click.option("--remember", metavar="NAME", help="Remember the place under a name.")
+@click.option("--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH",
+              help="Where the reference on the plate is.  [default: 0, a plate that never moves]")
+@click.option("--note", default="", help="What the reference is, in your words.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
+@plainly
+def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Sided, tool: float | None, faces: Pairs,
+         thickness: float | None, flips: Sided, points: Pairs, readings: Pairs, indicator: str | None, at_deg: float, sure_to: float | None,
+         reading_sure_to: float | None, size_sure_to: float | None, units: str, controller: str | None, sets: tuple[str, ...],
+         remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool) -> None:  # fmt: skip
+    """The centre of rotation from whatever was touched; without options, at a terminal, it asks.
+
+    All touches in one frame of coordinates, machine coordinates best. Exit code 3: they do not agree, and nothing is remembered.
+    """
+    from steadyrest.centre import Touches, find_centre
+    from steadyrest.centre import remember as keep
+    from steadyrest.centre.wording import centre_data, centre_text, place_of
+
+    if not (top or sides or faces or flips or points or readings) and sys.stdin.isatty():
+        diameter, top, sides, tool, readings = _asked(along)
+    unit = 1.0 if units == "mm" else 1 / 25.4
+    size_uncertainty = size_sure_to if size_sure_to is not None else 0.003 * unit
+    sense, work_offset = _said_by(controller, sets, along)
+    given = Touches(
+        along=along,
+        uncertainty=sure_to if sure_to is not None else 0.01 * unit,
+        reading_uncertainty=reading_sure_to if reading_sure_to is not None else 0.003 * unit,
+        diameter=diameter,
+        diameter_uncertainty=size_uncertainty,
+        tool=tool,
+        top=top,
+        sides=sides,
+        faces=faces,
+        thickness=thickness,
+        thickness_uncertainty=size_uncertainty,
+        flips=flips,
+        points=points,
+        readings=readings,
+        indicator=indicator or "",
+        at_deg=at_deg,
+        sense=sense,
+    )
+    found = find_centre(given)
+    click.echo(centre_text(found, units, work_offset), err=True)
+    if as_json:
+        click.echo(json.dumps(centre_data(found, units), indent=2))
+    if not found.agrees:
+        sys.exit(3)
+    if remember is not None:
+        keep(remember, place_of(found, units, dict(reference), note))
+        click.echo(f"remembered as {remember}: steadyrest centre place {remember} --reference ...", err=True)
+
+
+def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple[int | None, str]:
+    """The sense of rotation and the work offset that a profile states."""
+    if controller is None:
+        return None, ""
+    from steadyrest.profile import resolve
+    from steadyrest.turn_check import Mounting, sense_of_rotation
+
+    profile = resolve(controller, sets).profile
+    rotary = next((each for each in profile.rotary.values() if each.along == along), None)
+    sense = sense_of_rotation(Mounting(rotary.chuck_faces, rotary.positive_turns_chuck)) if rotary is not None else None
+    return sense, profile.codes.work_offset
+
+
+def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | None, Pairs]:
+    """The usual touches, asked for one after the other; Enter skips."""
+
+    def number(text: str) -> float | None:
+        said = click.prompt(f"{text} (Enter: skip)", default="", show_default=False, err=True)
+        return length(said) if str(said).strip() else None
+
+    diameter = number("diameter of the bar, measured")
+    height = number("height of the top of the bar") if along != "Z" else None
+    sides: list[tuple[str, float, float]] = []
+    for axis in ("X", "Y"):
+        if axis == along:
+            continue
+        first, second = number(f"one side in {axis}"), number(f"the other side in {axis}")
+        if first is not None and second is not None:
+            sides.append((axis, first, second))
+    tool = number("diameter of the tool that touched the sides") if sides else None
+    asked = [(float(angle), number(f"indicator reading at {angle} degrees")) for angle in (0, 90, 180, 270)]
+    readings = [(angle, said) for angle, said in asked if said is not None]
+    return diameter, (height,) if height is not None else (), tuple(sides), tool, tuple(readings)
+
+
+@centre.command("place")
+@click.argument("name")
+@click.option("--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH", help="Where the reference on the plate is today.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
+@plainly
+def place(name: str, reference: tuple[tuple[str, float], ...], as_json: bool) -> None:
+    """The offsets of a remembered place for today's mounting."""
+    from steadyrest.centre import places, recalled
+    from steadyrest.centre.wording import place_text
+
+    found = recalled(name, dict(reference))
+    known = places()[name]
+    lines = [place_text(name, known), "enter into the work offset:"]
+    lines += [f"  {axis} {value:.4f} {known.units}   within {2 * u:.4f} when it was found" for axis, (value, u) in found.items()]
+    click.echo("\n".join([*lines, "  check it with one touch before the first cut"]), err=True)
+    if as_json:
+        data = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
+        click.echo(json.dumps({"name": name, "along": known.along, "units": known.units, "centre": data}, indent=2))
+
+
+@centre.command("places")
+@plainly
+def list_places() -> None:
+    """List the remembered places."""
+    from steadyrest.centre import places, places_file
+    from steadyrest.centre.wording import place_text
+
+    known = places()
+    for name in sorted(known):
+        click.echo(place_text(name, known[name]))
+    click.echo(f"{len(known)} in {places_file()}", err=True)
+
+
+@centre.command("forget")
+@click.argument("name")
+@plainly
+def forget(name: str) -> None:
+    """Forget a remembered place."""
+    from steadyrest.centre import forget as run
+
+    run(name)
+    click.echo(f"{name} is forgotten", err=True)
