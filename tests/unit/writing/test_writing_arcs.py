@@ -12,6 +12,8 @@ from writing_parts import profile, rows, written
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, AxisRun
 from steadyrest.profile import Profile
+from steadyrest.writing.arcs import Arcs, arc_words
+from steadyrest.writing.dialect import dialect
 
 AXES = {XY: "XY", XZ: "XZ", YZ: "YZ"}
 
@@ -82,21 +84,36 @@ def test_an_arc_shorter_than_the_rounding_never_becomes_a_circle() -> None:
     assert 1 == len(lines)
 
 
-def test_an_arc_whose_end_rounds_behind_its_start_becomes_a_line() -> None:
-    # Start and end 0.0008 apart at 45 degrees; rounded apart across the turning direction they would make nearly a whole circle.
-    found = 0
+@pytest.mark.parametrize("nearly_whole", [False, True])
+def test_rounding_never_makes_a_circle_of_an_arc_or_an_arc_of_a_circle(nearly_whole: bool) -> None:
+    # Radii of one to a hundred counts: there the rounded centre can turn a rounded chord round.
     generator = np.random.default_rng(5)
-    for _ in range(400):
-        angle, step = generator.uniform(0, 2 * math.pi), generator.uniform(1e-5, 0.0006)
-        radius = generator.uniform(0.5, 3)
-        start = (radius * math.cos(angle), radius * math.sin(angle), 0.0)
-        end = (radius * math.cos(angle + step / radius), radius * math.sin(angle + step / radius), 0.0)
-        lines = written([arc(start, end, (0, 0, 0), ARC_COUNTERCLOCKWISE)], profile())
-        for line in lines[1:]:
-            found += "G3" in line
-            if "G3" in line:
-                assert worked_out(words(lines[0]), words(line), XY, 1)[0] < math.pi
-    assert found > 0
+    n = 20_000
+    radius = np.exp(generator.uniform(math.log(0.001), math.log(0.1), n))
+    angle, chord = generator.uniform(0, 2 * math.pi, n), np.minimum(generator.uniform(1e-5, 0.0015, n), 1.5 * radius)
+    sweep = 2 * math.pi - chord / radius if nearly_whole else chord / radius
+    start, end, centre = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
+    centre[:, :2] = generator.uniform(0, 0.001, (n, 2))
+    for place, turned in ((start, angle), (end, angle + sweep)):
+        place[:, 0], place[:, 1] = centre[:, 0] + radius * np.cos(turned), centre[:, 1] + radius * np.sin(turned)
+    first, last = np.rint(start * 1000).astype(np.int64), np.rint(end * 1000).astype(np.int64)
+    motion, plane = np.full(n, ARC_COUNTERCLOCKWISE, np.uint8), np.zeros(n, np.uint8)
+    controller = dialect(profile(), inch=False, rotary_letter="A")
+    chosen = arc_words(Arcs(motion, plane, start, end, centre, first, last, np.arange(n)), controller)
+    turned_round = {"straight": 0, "closed": 0}
+    for k in range(n):
+        apart = bool((first[k, :2] != last[k, :2]).any())
+        if chosen.straight[k]:
+            turned_round["straight"] += apart
+            assert radius[k] < 0.003 or not nearly_whole
+        elif chosen.closed[k]:
+            turned_round["closed"] += apart
+            assert nearly_whole
+        else:
+            begun = {"X": first[k, 0] / 1000, "Y": first[k, 1] / 1000}
+            block = {"X": last[k, 0] / 1000, "Y": last[k, 1] / 1000, "I": chosen.centre[k, 0] / 1000, "J": chosen.centre[k, 1] / 1000}
+            assert abs(worked_out(begun, block, XY, 1)[0] - sweep[k]) < math.pi
+    assert turned_round["closed" if nearly_whole else "straight"] > 5
 
 
 def worked_out(start: dict[str, float], block: dict[str, float], plane: int, turning: int) -> tuple[float, float, float]:
