@@ -143,6 +143,19 @@ class Cursor:
             if len(turning):
                 self.last_turn = float(np.sign(turn[turning[-1]])) if rapid[turning[-1]] else 0.0
 
+    def more_rows(self, least: int) -> list[Rows]:
+        """The run of motion being gone through and as many after it as make up `least` blocks: for the diagnosis, after which nothing
+        can be compared any more.
+        """
+        found = [self.rows] if self.rows is not None else []
+        count = len(self.rows) - self.at if self.rows is not None else 0
+        while count < least and (item := next(self._items, None)) is not None:
+            if isinstance(item, MotionRead) and len(item):
+                rows = rows_of(item, self._setting)
+                found.append(rows)
+                count += len(rows)
+        return found
+
     def _enter(self, read: MotionRead) -> None:
         if len(read) == 0:
             return

@@ -11,10 +11,20 @@ from steadyrest.proof.figures import Gathered
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
-from steadyrest.proof.matching import Pairs, across_several, along_one, by_length, head, one_to_one, without_last_skipped
+from steadyrest.proof.matching import (
+    Pairs,
+    across_several,
+    along_one,
+    by_length,
+    farthest,
+    goes_back,
+    head,
+    one_to_one,
+    without_last_skipped,
+)
 from steadyrest.proof.measure import Measured, measure
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.sampling import arc_point
+from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge
 from steadyrest.proof.switches import check_switches
@@ -42,6 +52,10 @@ class Follower:
         self.moves_left: Elements | None = None
         """For the diagnosis: the moves being gone through, and which of them is next."""
         self.next_move = 0
+        self.wrong_row: int | None = None
+        """For the diagnosis: the block whose speed is wrong, and the feed it should have, mm per minute."""
+        self.wrong_feed = float("nan")
+        self._last_rapid = False
 
     def columns(self, columns: MoveColumns) -> None:
         """Follow a run of rapids, cuts and arcs. Raises Mismatch at the first thing that differs."""
@@ -53,6 +67,7 @@ class Follower:
             at, u = self._step(elements, at, u)
         self.next_move = at
         self.point = elements.points[-1].copy()
+        self._last_rapid = bool(elements.kind[-1] == RAPID)
         self.gathered.moves += len(elements)
 
     def _step(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
@@ -80,11 +95,13 @@ class Follower:
         if rapid:
             if self._ends_here(elements, at):
                 return at + 1, 0.0
-            here = elements.points[at] if u == 0.0 else self._between(elements, at, u)
+            here = elements.points[at] if u == 0.0 else element_point(elements, at, u)
             self.gathered.lifted += 1
             # The cut that was left may have ended a hair before, with a feed of its own.
             feed = float(np.fmax(elements.feed[at], self.links.last_feed))
-            self.links.reach(here, move, feed=feed, away=True)
+            # Only to where the toolpath itself came at rapid may the tool come back at rapid.
+            came_at_rapid = u == 0.0 and (elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
+            self.links.reach(here, move, feed=feed, away=True, at_rapid=bool(came_at_rapid))
             return at, u
         return self._cut(elements, at, u)
 
@@ -174,6 +191,7 @@ class Follower:
         assert rows is not None
         found = measure(cursor, elements, pairs, self.chart, setting, self.links.turns_off)
         good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
+        good &= ~goes_back(pairs, elements, self._reach)
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
             if not self._stays_near(elements, int(element), int(before)):
                 if before == len(good):
@@ -194,10 +212,11 @@ class Follower:
             gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)
             gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, worst)
             gathered.axis_rad = max(gathered.axis_rad, float(found.axis_rad[:count][cutting].max()))
-            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(rows.across[cursor.at : cursor.at + count + 1]).max()))
+            ends = np.flatnonzero(cutting) + cursor.at + 1
+            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(rows.across[ends]).max()))
         cursor.advance(count)
         gathered.blocks += count
-        return pairs.done, pairs.u
+        return pairs.done, farthest(pairs)
 
     def _time(self, elements: Elements, pairs: Pairs, found: Measured, count: int) -> None:
         cursor = self.cursor
@@ -226,6 +245,7 @@ class Follower:
         if timing.wrong is not None:
             row = int(cutting[timing.wrong[0]])
             line = int(rows.line[cursor.at + row])
+            self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
             raise Mismatch("feed", timing.wrong[1], line=line, move=elements.first_move + int(pairs.element[row]))
         gathered = self.gathered
         gathered.faster = max(gathered.faster, timing.faster)
@@ -259,9 +279,9 @@ class Follower:
 
     def _commit_across(self, elements: Elements, at: int, u: float, last: int, u_end: float) -> tuple[int, float]:
         """One straight block over several moves' ends, which were found to lie on it."""
-        start, end = elements.points[at].copy(), self._between(elements, last, u_end)
+        start, end = elements.points[at].copy(), element_point(elements, last, u_end)
         if u > 0.0:
-            start = self._between(elements, at, u)
+            start = element_point(elements, at, u)
         feeds = elements.feed[at : last + 1]
         spans = np.linalg.norm(np.diff(elements.points[at : last + 2], axis=0), axis=1)
         spans[0] *= 1 - u
@@ -283,12 +303,6 @@ class Follower:
         self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.limit_mm(self.setting.swept_mm)))
         return (last + 1, 0.0) if u_end >= 1.0 else (last, u_end)
 
-    def _between(self, elements: Elements, at: int, u: float) -> Floats:
-        begin, end = elements.points[at], elements.points[at + 1]
-        if elements.kind[at] <= 1 or elements.sweep is None:
-            return np.asarray(begin + u * (end - begin), dtype=np.float64)
-        return arc_point(elements, at, u)
-
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
         """The path is not followed: say how far off the next block is."""
         move, line = elements.first_move + at, self.cursor.line
@@ -298,5 +312,5 @@ class Follower:
                 degrees = float(np.degrees(found.axis_rad[0]))
                 allowed = float(np.degrees(self.setting.axis_limit_rad))
                 return Mismatch("axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move)
-        off = self.links.off_path(elements, at)
+        off = float(self._off[0].apart_mm[0]) if self._off is not None else self.links.off_path(elements, at)
         return Mismatch("path", "the tip leaves its path", line=line, distance_mm=off, move=move)

@@ -6,7 +6,7 @@ toolpath's own rapids; no turning low down (that rule is every block's); at feed
 
 from __future__ import annotations
 
-from math import inf, isnan, pi
+from math import inf, isnan, nan, pi
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass
 from steadyrest.proof.matching import project
 from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.proof.speed import PART_IN
 from steadyrest.toolpath import RAPID
@@ -31,14 +32,19 @@ class Links:
         self._known = False
         self._widest = max((tool.diameter for tool in setting.toolpath.tools if tool.number == this.operation.tool), default=0.0)
 
-    def reach(self, target: Floats, move: int, *, feed: float | None, first: bool = False, away: bool = False) -> None:
+    def reach(
+        self, target: Floats, move: int, *, feed: float | None, first: bool = False, away: bool = False, at_rapid: bool = False
+    ) -> None:
         """Go on to the chart point `target` (4,). Raises Mismatch when the program cuts elsewhere first, ends, or gets there unsafely.
 
-        feed: mm per minute at which the tool may come straight down at the end; None: at rapid only. `first`: nothing was reached before
-        in this pass. `away`: the tool stands at the target and is about to leave it and come back.
+        feed      mm per minute at which the tool may come straight down at the end; None: at rapid only
+        first     nothing was reached before in this pass
+        away      the tool stands at the target and is about to leave it and come back
+        at_rapid  it may come at rapid although it may come at feed
         """
         cursor = self.cursor
         start = cursor.place()
+        by_feed = feed is not None and not at_rapid
         goal, phi = self.work_place(target)
         left = not away
         nearest = inf
@@ -49,7 +55,7 @@ class Links:
             rows = cursor.rows
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
-                self._check_rapid(start, goal, phi, move, first)
+                self._check_rapid(start, goal, phi, move, first, by_feed=by_feed)
             elif not (self._comes_down(goal, phi, feed) or self._comes_back(start)):
                 raise self._missed(target, nearest, move)
             cursor.advance(1)
@@ -91,6 +97,15 @@ class Links:
         chart, points = self.this.chart, target[None, :]
         return chart.work_of(points)[0], float(chart.turns_of(points)[0])
 
+    def settle(self) -> None:
+        """Blocks at feed that stay within what is allowed of where the tool stands, as the last hair of a move may: they change nothing."""
+        cursor = self.cursor
+        if not self._known:
+            return
+        start = cursor.place()
+        while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.motion[cursor.at] != RAPID and self._comes_back(start):
+            cursor.advance(1)
+
     def check_leaving(self, start: tuple[Floats, float]) -> None:
         """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
         _, phi = self.cursor.place()
@@ -113,16 +128,14 @@ class Links:
         raise Mismatch("missing", "the program ends before the toolpath does", line=line, move=move)
 
     def off_path(self, elements: Elements, at: int) -> float:
-        """How far the next block's end is from the nearest of the moves around `at`, in the part frame, mm."""
-        cursor, chart, frame = self.cursor, self.this.chart, self.setting.frame
-        place, phi = cursor.place(1)
+        """How far the next block's end is from the move that it should run along, in the part frame, mm."""
+        chart, frame = self.this.chart, self.setting.frame
+        place, phi = self.cursor.place(1)
         point = chart.of_program(place[None, :], np.array([phi - self.turns_off]))
-        near = np.arange(max(at - 8, 1 if np.isnan(elements.points[0, 0]) else 0), min(at + 64, len(elements)))
-        u = project(np.repeat(point, len(near), axis=0), elements, near, np.full(len(near), 0.5))
-        foot = elements.points[near] + u[:, None] * (elements.points[near + 1] - elements.points[near])
-        tip = frame.to_part(place, phi)
-        off = np.linalg.norm(frame.to_part(chart.work_of(foot), chart.turns_of(foot)) - tip, axis=1)
-        return float(off.min()) if len(off) and not np.isnan(off).all() else float("nan")
+        u = project(point, elements, np.array([at]), np.array([0.5]))
+        foot = element_point(elements, at, float(u[0]))[None, :]
+        gap = frame.to_part(chart.work_of(foot), chart.turns_of(foot))[0] - frame.to_part(place, phi)
+        return float(np.linalg.norm(gap))
 
     def _missed(self, target: Floats, nearest: float, move: int) -> Mismatch:
         cursor = self.cursor
@@ -149,7 +162,7 @@ class Links:
             return top
         return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
 
-    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool) -> None:
+    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool, *, by_feed: bool = False) -> None:
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
         assert rows is not None
@@ -168,6 +181,8 @@ class Links:
             if isnan(float(end[2])) or end[2] >= begin[2]:
                 return  # straight up, or clear in machine coordinates
             if same(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
+                if by_feed and end[2] <= goal[2] + slack:
+                    raise Mismatch("rapid", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
                 return  # straight down on the goal, no lower than it
             if isnan(float(begin[2])):
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
@@ -175,12 +190,13 @@ class Links:
             return  # the toolpath's own rapid
         low, floor = self._lowest_inside(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
+            height = f"{low / setting.scale:.4g} over the axis of rotation" if low > -inf else "at a height that is not known"
             raise Mismatch(
                 "rapid",
-                f"a rapid goes through the space that the stock sweeps, {low / setting.scale:.4g} over the axis of rotation, "
+                f"a rapid goes through the space that the stock sweeps, {height}, "
                 f"lower than the toolpath's own rapids there ({floor / setting.scale:.4g})",
                 line=cursor.line,
-                distance_mm=floor - low,
+                distance_mm=floor - low if low > -inf else nan,
                 move=move,
             )
 

@@ -17,6 +17,8 @@ from steadyrest.proof.rows import PLANE_ORDER
 from steadyrest.proof.setting import FULL_TURN
 
 Indices = NDArray[np.int64]
+_MOST_AT_ONCE = 4096
+"""How many moves one block may stand for."""
 REACH = 2
 """How many vertices to either side of where the lengths say a vertex is looked for."""
 
@@ -58,6 +60,26 @@ def head(pairs: Pairs, count: int) -> Pairs:
     element, u = int(pairs.element[count - 1]), float(pairs.u1[count - 1])
     done, u = (element + 1, 0.0) if u >= 1.0 else (element, u)
     return Pairs(pairs.element[:count], pairs.u0[:count], pairs.u1[:count], pairs.skipped[keep], pairs.skipped_at[keep], done, u)
+
+
+def goes_back(pairs: Pairs, elements: Elements, reach_mm: float) -> NDArray[np.bool_]:
+    """Which blocks end more than `reach_mm` behind the farthest place reached before on the same element."""
+    if not (pairs.u1 < pairs.u0).any():
+        return np.zeros(len(pairs), dtype=np.bool_)
+    place = pairs.element + pairs.u1
+    start = float(pairs.element[0] + pairs.u0[0])
+    behind = np.maximum.accumulate(np.concatenate(([start], place[:-1]))) - place
+    back = behind > 0
+    for k in np.flatnonzero(back):
+        element = int(pairs.element[k])
+        back[k] = behind[k] * float(elements.chart_lengths(element, element + 1)[0]) > reach_mm
+    return np.asarray(back)
+
+
+def farthest(pairs: Pairs) -> float:
+    """How far the element after the last finished one has been gone at most."""
+    here = pairs.element == pairs.done
+    return max(pairs.u, float(np.maximum(pairs.u0, pairs.u1)[here].max(initial=0.0)))
 
 
 def without_last_skipped(pairs: Pairs) -> Pairs:
@@ -154,7 +176,7 @@ def along_one(points: Floats, elements: Elements, element: int, u: float, reach_
     at = project(points[1:], elements, which, guess)
     begin, end = elements.points[element], elements.points[element + 1]
     before = np.concatenate(([u], at[:-1]))
-    good = at >= before - reach_mm / length
+    good = at >= np.maximum.accumulate(before) - reach_mm / length
     if elements.kind[element] <= 1:
         gap = points[1:] - (begin + at[:, None] * (end - begin))
         good &= np.einsum("ij,ij->i", gap, gap) <= reach_mm**2
@@ -179,15 +201,15 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
     if square <= 0:
         return None
     last = 0.0
-    for element in range(first, min(stop, first + 4096)):
+    for element in range(first, min(stop, first + _MOST_AT_ONCE)):
         if elements.kind[element] > 1:
             return None
-        end = elements.points[element + 1]
-        if element > first or u > 0.0 or not np.isnan(elements.points[element, 0]):
-            at = project(points[1:2], elements, np.array([element]), np.array([1.0]))
-            foot = elements.points[element] + float(at[0]) * (end - elements.points[element])
-            if np.linalg.norm(points[1] - foot) <= reach_mm and (at[0] < 1.0 or np.linalg.norm(points[1] - end) <= reach_mm):
-                return element, float(at[0])
+        start, end = elements.points[element], elements.points[element + 1]
+        at = float(project(points[1:2], elements, np.array([element]), np.array([1.0]))[0])
+        here = np.linalg.norm(points[1] - (start + at * (end - start))) <= reach_mm
+        onward = element > first or (at - u) * np.linalg.norm(end - start) >= -reach_mm
+        if here and onward:
+            return element, at
         place = float((end - begin) @ way) / square
         if place < last - reach_mm / square**0.5 or np.linalg.norm(begin + place * way - end) > reach_mm:
             return None

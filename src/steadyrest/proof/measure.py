@@ -13,7 +13,7 @@ from steadyrest.proof.geometry import Floats, Motions, tip_length
 from steadyrest.proof.intended import Elements
 from steadyrest.proof.leash import leash
 from steadyrest.proof.matching import Pairs
-from steadyrest.proof.sampling import arc_point, curve_lengths, from_line, intended_tips, points_for, program_tips, together
+from steadyrest.proof.sampling import curve_lengths, element_point, from_line, intended_tips, points_for, program_tips, together
 from steadyrest.proof.setting import Setting
 
 _GROUP = 256
@@ -87,8 +87,8 @@ def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     start, stop = begin + pairs.u0[:, None] * way, np.where(pairs.u1[:, None] == 1.0, end, begin + pairs.u1[:, None] * way)
     if elements.sweep is not None:
         for k in np.flatnonzero(elements.is_arc(pairs.element)):
-            start[k] = arc_point(elements, int(pairs.element[k]), float(pairs.u0[k]))
-            stop[k] = arc_point(elements, int(pairs.element[k]), float(pairs.u1[k]))
+            start[k] = element_point(elements, int(pairs.element[k]), float(pairs.u0[k]))
+            stop[k] = element_point(elements, int(pairs.element[k]), float(pairs.u1[k]))
     return start, stop
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import chain
-from math import degrees, isfinite, isnan
+from math import degrees, isfinite
 from pathlib import Path
 from typing import cast
 
@@ -119,6 +119,7 @@ class _Trial:
             if cursor.ahead() == "dwell" and cursor.event_number() == 0.0:
                 cursor.take_event()
             return
+        self._on_the_way()
         if cursor.ahead() != "dwell":
             raise Mismatch("dwell", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
         unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
@@ -128,8 +129,22 @@ class _Trial:
         if not abs(seconds - dwell.seconds) <= 0.5 * count + PART_IN * dwell.seconds + 1e-9:
             raise Mismatch("dwell", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
 
+    def _on_the_way(self) -> None:
+        """A pause or stop before the first point of a pass may come when the tool is on its way: any safe rapid may be first."""
+        follower, cursor = self.follower, self.cursor
+        if follower is None:
+            return
+        if not np.isnan(follower.point[0]):
+            follower.links.settle()
+            return
+        start = cursor.place()
+        while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.motion[cursor.at] == 0:
+            follower.links.check_leaving(start)
+            cursor.advance(1)
+
     def _stop(self, stop: Stop) -> None:
         wanted = "optional_stop" if stop.optional else "stop"
+        self._on_the_way()
         found = self.cursor.ahead()
         if found != wanted:
             what = "optional stop" if stop.optional else "stop"
@@ -139,8 +154,10 @@ class _Trial:
     def _end(self) -> None:
         """After the last move: only safe rapids, all off, and the end."""
         cursor, setting = self.cursor, self.setting
-        start = cursor.place()
         links = self.follower.links if self.follower is not None else None
+        if links is not None:
+            links.settle()
+        start = cursor.place()
         while (ahead := cursor.ahead()) != "end":
             if ahead == "nothing":
                 raise Mismatch("end", "the program stops without its end code", line=cursor.line)
@@ -181,7 +198,7 @@ class _Trial:
         sentence = mismatch.sentence
         if this is not None and this.angle_deg is not None:
             sentence += f" (at angle {this.angle_deg:g})"
-        distance = None if isnan(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
+        distance = None if not isfinite(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
         cause = ""
         if this is not None and self.follower is not None:
             cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)

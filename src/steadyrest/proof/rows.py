@@ -35,6 +35,8 @@ class Rows:
     machine: Floats
     count: Floats
     least: Floats
+    feed_word: Floats
+    feed_mode: NDArray[np.uint8]
     clear: NDArray[np.bool_]
     cycle: NDArray[np.bool_]
     centre: Floats | None
@@ -103,6 +105,8 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         machine=machine,
         count=count,
         least=least,
+        feed_word=read.feed_word,
+        feed_mode=read.feed_mode,
         clear=read.clear,
         cycle=read.cycle,
         centre=centre,

@@ -51,11 +51,11 @@ def intended_tips(elements: Elements, element: Indices, from_u: Floats, to_u: Fl
     return chart.frame.to_part(work, chart.turns_of(flat)).reshape(*u.shape, 3)
 
 
-def arc_point(elements: Elements, element: int, u: float) -> Floats:
-    """The chart point (4,) at `u` of an arc."""
+def element_point(elements: Elements, element: int, u: float) -> Floats:
+    """The chart point (4,) at `u` of an element, straight or an arc."""
     begin, end = elements.points[element], elements.points[element + 1]
     at = np.array([begin + u * (end - begin)])
-    if elements.sweep is not None and elements.centre is not None and elements.plane is not None:
+    if elements.kind[element] > 1 and elements.sweep is not None and elements.centre is not None and elements.plane is not None:
         sweep, plane = float(elements.sweep[element]), int(elements.plane[element])
         _bend(at, begin, elements.centre[element], sweep, plane, np.array([u]), end)
     return np.asarray(at[0], dtype=np.float64)

@@ -9,6 +9,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
+from steadyrest.reading.model import FEED_INVERSE
 
 _HAIR = 1e-6
 """mm or degrees: below every least increment, above the noise of the arithmetic."""
@@ -17,8 +18,6 @@ _HAIR = 1e-6
 def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tuple[int, Mismatch] | None:
     """The first block that breaks a rule, with what it breaks; `clamped` is None before the first clamp code."""
     rotary = setting.rotary
-    if rotary is None:
-        return None
     found: list[tuple[int, Mismatch]] = []
 
     def note(broken: NDArray[np.bool_], kind: str, sentence: str) -> None:
@@ -26,6 +25,9 @@ def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tup
             row = int(np.argmax(broken))
             found.append((row, Mismatch(kind, sentence, line=int(rows.line[row]))))  # type: ignore[arg-type]
 
+    note(_too_large(rows, setting), "feed", "F is larger than the controller's largest")
+    if rotary is None:
+        return found[0] if found else None
     word = rows.word_deg
     if rotary.travel.kind == "limited":
         slack = np.degrees(setting.rounding.angle_rad) + _HAIR
@@ -55,6 +57,13 @@ def _high_enough(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
     lowest = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
     slack = setting.rounding.linear_mm + _HAIR
     return np.asarray(lowest >= setting.clear_mm - slack)
+
+
+def _too_large(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
+    feed = setting.profile.feed
+    per_minute = feed.largest_inch if setting.program_scale != 1.0 else feed.largest_mm
+    largest = np.where(rows.feed_mode == FEED_INVERSE, feed.largest_inverse, per_minute)
+    return np.asarray(rows.feed_word > largest * (1 + 1e-12))
 
 
 def _too_fast(rows: Rows, fastest: float) -> NDArray[np.bool_]:

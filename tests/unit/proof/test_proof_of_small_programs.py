@@ -1,0 +1,242 @@
+"""Programs written by hand, each right or wrong in one thing."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
+
+from steadyrest.proof import NOT_SEEN, prove
+
+LINE = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
+LINE_TEXT = "G0 A0\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\n"
+
+
+def test_a_right_program_is_proved_with_its_figures() -> None:
+    verdict = proof_of(LINE_TEXT, toolpath(LINE))
+    assert verdict.proved, verdict.text()
+    (one,) = verdict.operations
+    assert 0.0 == one.tip_off_path
+    assert pytest.approx(4 / 200 + 40 / 600) == one.cutting_minutes
+    assert {"X": (-50.0, -10.0), "Y": (0.0, 0.0), "Z": (18.0, 30.0)} == verdict.whole.extents
+    assert (1,) == verdict.whole.tools
+
+
+def test_the_limit_is_tolerance_and_half_counts_at_the_tips_radius() -> None:
+    """Three linear words of 0.001 and a rotary word of 0.001 degrees, half a count each, at radius 18."""
+    (one,) = proof_of(LINE_TEXT, toolpath(LINE), tolerance=0.02).operations
+    half_angle = 0.0005 * 3.141592653589793 / 180
+    assert pytest.approx(0.02 + 0.0005 * 3**0.5 + half_angle * one.radius, abs=1e-12) == one.limit
+    assert pytest.approx(18.0) == one.radius
+
+
+@pytest.mark.parametrize(
+    ("broken", "kind"),
+    [
+        (LINE_TEXT.replace("X-50", "X-50.1"), "path"),
+        (LINE_TEXT.replace("X-50 F600", "X-50 Y0.02 F600"), "path"),
+        (LINE_TEXT.replace("Z18", "Z17.98"), "path"),
+        (LINE_TEXT.replace("X-50 F600", ""), "missing"),
+        (LINE_TEXT + "X-10\n", "extra"),
+        (LINE_TEXT.replace("F600", "F601"), "feed"),
+        (LINE_TEXT.replace("F600", "F599"), "feed"),
+        (LINE_TEXT.replace("G0 A0", "G0 A1"), "path"),
+        (LINE_TEXT.replace("G1 Z18 F200\n", "Z18\nG1 "), "rapid"),
+        (LINE_TEXT.replace("Z22\n", ""), "path"),
+        ("M8\n" + LINE_TEXT, "coolant"),
+        (LINE_TEXT.replace("X-50", "G4 P1\nX-50"), "dwell"),
+        (LINE_TEXT.replace("X-50", "M0\nX-50"), "stop"),
+    ],
+)
+def test_a_wrong_program_is_refused_for_what_is_wrong(broken: str, kind: str) -> None:
+    verdict = proof_of(broken, toolpath(LINE))
+    assert not verdict.proved
+    assert verdict.failure is not None
+    assert kind == verdict.failure.kind, verdict.text()
+
+
+def test_a_failure_names_line_operation_move_and_distance() -> None:
+    verdict = proof_of(LINE_TEXT.replace("X-50", "X-51"), toolpath(LINE))
+    assert verdict.failure is not None
+    assert "line 13, operation 1, move 4" == str(verdict.failure.place)
+    assert pytest.approx(1.0) == verdict.failure.distance
+
+
+def test_a_feed_within_a_thousandth_passes() -> None:
+    assert proof_of(LINE_TEXT.replace("F600", "F600.5"), toolpath(LINE)).proved
+    assert not proof_of(LINE_TEXT.replace("F600", "F600.7"), toolpath(LINE)).proved
+
+
+def test_a_stop_between_cuts_is_noticed_and_not_refused() -> None:
+    verdict = proof_of("M0\n" + LINE_TEXT, toolpath(LINE))
+    assert verdict.proved
+    assert any("line 8" in notice for notice in verdict.notices)
+
+
+def test_moves_may_be_cut_into_several_blocks_or_joined_where_they_are_one_line() -> None:
+    assert proof_of(LINE_TEXT.replace("X-50", "X-20 F600\nX-35\nX-50"), toolpath(LINE)).proved
+    joined = [*LINE[:3], {"cut": [-20, 0, 18], "feed": 600}, {"cut": [-35, 0, 18]}, {"cut": [-50, 0, 18]}]
+    assert proof_of(LINE_TEXT, toolpath(joined)).proved
+
+
+def test_a_stretch_run_back_and_again_within_one_move_is_refused() -> None:
+    verdict = proof_of(LINE_TEXT.replace("X-50", "X-30 F600\nX-20\nX-50"), toolpath(LINE))
+    assert not verdict.proved
+
+
+def test_a_whole_path_run_backwards_is_refused_and_said_so() -> None:
+    points = [[-10 - 4 * k, 2.0 * (k % 3), 18] for k in range(8)]
+    moves = [
+        {"rapid": [-10, 0, 30]},
+        {"rapid": [-10, 0, 18]},
+        *({"cut": point, "feed": 600} for point in points[1:]),
+        {"cut": [-10, 0, 18]},
+    ]
+    back = [points[0], *points[:0:-1], points[0]]
+    text = "G0 A0\nX-10 Y0\nZ30\nZ18\nG1 F600 " + "\n".join(f"X{x} Y{y}" for x, y, _ in back[1:]) + "\n"
+    forth = "G0 A0\nX-10 Y0\nZ30\nZ18\nG1 F600 " + "\n".join(f"X{x} Y{y}" for x, y, _ in [*points[1:], points[0]]) + "\n"
+    assert proof_of(forth, toolpath(moves)).proved
+    assert not proof_of(text, toolpath(moves)).proved
+
+
+def test_a_move_below_the_least_increment_needs_no_block() -> None:
+    moves = [*LINE[:3], {"cut": [-20, 0, 18], "feed": 600}, {"cut": [-20.0002, 0, 18]}, {"cut": [-50, 0, 18]}]
+    assert proof_of(LINE_TEXT.replace("X-50 F600", "X-20 F600\nX-50"), toolpath(moves)).proved
+
+
+def test_a_full_circle_is_not_taken_for_a_move_that_ends_where_it_begins() -> None:
+    circle = [*LINE[:3], {"arc": [-10, 0, 18], "centre": [-15, 0, 18], "turns": "clockwise", "feed": 300}]
+    text = LINE_TEXT.replace("X-50 F600", "G2 X-10 Y0 I-5 J0 F300")
+    assert proof_of(text, toolpath(circle)).proved
+    assert not proof_of(LINE_TEXT.replace("X-50 F600\n", ""), toolpath(circle)).proved
+    assert not proof_of(text.replace("G2", "G3"), toolpath(circle)).proved
+    assert not proof_of(text.replace("I-5", "I5"), toolpath(circle)).proved
+
+
+def test_an_arc_may_be_cut_into_chords_within_tolerance_only() -> None:
+    import math
+
+    arc = [
+        {"rapid": [-30, -15, 30]},
+        {"rapid": [-30, -15, 18]},
+        {"arc": [-30, 15, 18], "centre": [-30, 0, 18], "turns": "clockwise", "feed": 300},
+    ]
+
+    def chords(count: int) -> str:
+        ends = [(-30 - 15 * math.sin(math.pi * k / count), -15 * math.cos(math.pi * k / count)) for k in range(1, count + 1)]
+        return "G0 A0\nX-30 Y-15\nZ30\nZ18\nG1 F300 " + "\n".join(f"X{x:.3f} Y{y:.3f}" for x, y in ends) + "\n"
+
+    # The sagitta of n chords on half a circle of radius r is r (1 - cos(pi / 2n)): 0.0051 for 60, 0.0116 for 40.
+    fine, coarse = proof_of(chords(60), toolpath(arc)), proof_of(chords(40), toolpath(arc))
+    assert fine.proved, fine.text()
+    assert pytest.approx(15 * (1 - math.cos(math.pi / 120)), abs=2e-3) == fine.farthest
+    assert not coarse.proved
+
+
+HOLE = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "retract": 22, "bottom": 10, "feed": 100}]
+
+
+@pytest.mark.parametrize(
+    "text", ["G98 G81 X-30 Y0 Z10 R22 F100\nG80\n", "Z22\nG1 Z10 F100\nG0 Z22\n", "Z25\nZ22\nG1 Z15 F100\nZ10\nG0 Z30\n"]
+)
+def test_a_hole_may_be_a_cycle_or_single_moves(text: str) -> None:
+    verdict = proof_of("G0 A0\nX-30 Y0\nZ30\n" + text, toolpath(HOLE))
+    assert verdict.proved, verdict.text()
+    assert 1 == verdict.operations[0].holes
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "G99 G81 X-30 Y0 Z9.9 R22 F100\nG80\n",
+        "G99 G81 X-30 Y0 Z10.1 R22 F100\nG80\n",
+        "G99 G81 X-30.1 Y0 Z10 R22 F100\nG80\n",
+        "G99 G81 X-30 Y0 Z10 R22 F200\nG80\n",
+        "G99 G82 X-30 Y0 Z10 R22 P1 F100\nG80\n",
+        "G99 G83 X-30 Y0 Z10 R22 Q3 F100\nG80\n",
+        "G99 G85 X-30 Y0 Z10 R22 F100\nG80\n",
+        "Z22\nZ15\nG1 Z10 F100\nG0 Z22\n",
+        "Z22\nG1 Z10 F100\n",
+        "",
+    ],
+)
+def test_a_hole_that_is_not_as_asked_is_refused(text: str) -> None:
+    assert not proof_of("G0 A0\nX-30 Y0\nZ30\n" + text, toolpath(HOLE)).proved
+
+
+def test_the_rotary_must_not_turn_at_rapid_inside_the_swept_radius_and_clearance() -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-50, 0, 30], "feed": 600}]
+    indexed = {"intent": "indexed", "angles": [0, 90]}
+    # swept radius 20, clearance 5: at 25 it may turn, below it must not
+    text = "G0 A0\nX-10 Y0\nZ30\nG1 X-50 F600\nG0 Z{z}\nA90\nX-10\nZ30\nG1 X-50\n"
+    assert proof_of(text.format(z=25), toolpath(moves, indexed)).proved
+    verdict = proof_of(text.format(z=24.9), toolpath(moves, indexed))
+    assert verdict.failure is not None
+    assert "turn" == verdict.failure.kind
+
+
+def test_the_clamp_is_on_in_indexed_cuts_and_off_in_turns() -> None:
+    clamped = profile(
+        rotary={
+            "A": {
+                "along": "X",
+                "chuck_faces": "+X",
+                "positive_turns_chuck": "clockwise",
+                "clamp": {"use": "indexing", "on": "M10", "off": "M11"},
+            }
+        }
+    )
+    right = "M11\nG0 A0\nM10\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\n"
+    assert proof_of(right, toolpath(LINE), clamped).proved
+    for broken in (
+        right.replace("M10\n", ""),
+        right.replace("M11\n", ""),
+        right.replace("M11", "M1Z").replace("M10", "M11").replace("M1Z", "M10"),
+    ):
+        verdict = proof_of(broken, toolpath(LINE), clamped)
+        assert verdict.failure is not None
+        assert "clamp" == verdict.failure.kind
+
+
+def test_travel_is_kept() -> None:
+    limited = profile(
+        rotary={
+            "A": {
+                "along": "X",
+                "chuck_faces": "+X",
+                "positive_turns_chuck": "clockwise",
+                "travel": {"kind": "limited", "from": -10, "to": 300},
+            }
+        }
+    )
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-50, 0, 30], "feed": 600}]
+    text = "G0 A{a}\nX-10 Y0\nZ30\nG1 X-50 F600\n"
+    indexed = {"intent": "indexed", "angles": [-45]}
+    assert proof_of(text.format(a=-45), toolpath(moves, indexed)).proved
+    assert not proof_of(text.format(a=-45), toolpath(moves, indexed), limited).proved
+    assert not proof_of(text.format(a=315), toolpath(moves, indexed), limited).proved
+    assert not proof_of(text.format(a=-45), toolpath(moves, indexed), profile(linear={"X": {"travel": 39}})).proved
+
+
+def test_the_end_is_reached_with_spindle_and_coolant_off() -> None:
+    part = toolpath(LINE)
+    for tail in (TAIL.replace("M5\n", ""), TAIL.replace("M9\n", "M8\n"), TAIL.replace("M5\nM9\n", "")):
+        verdict = prove((HEAD + LINE_TEXT + tail).encode(), part, profile())
+        assert not verdict.proved
+        assert verdict.failure is not None
+        assert "end" == verdict.failure.kind
+
+
+def test_json_is_plain_data_and_says_what_is_not_seen() -> None:
+    data = json.loads(json.dumps(proof_of(LINE_TEXT.replace("X-50", "X-51"), toolpath(LINE)).to_json(), allow_nan=False))
+    assert 1 == data["schema"]
+    assert data["proved"] is False
+    assert list(NOT_SEEN) == data["not_seen"]
+    assert 13 == data["failure"]["line"]
+
+
+def test_the_text_fits_one_screen_and_says_what_is_not_seen() -> None:
+    text = proof_of(LINE_TEXT, toolpath(LINE)).text()
+    assert len(text.splitlines()) <= 24
+    assert all(sentence in text for sentence in NOT_SEEN)
