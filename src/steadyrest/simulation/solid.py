@@ -1,0 +1,121 @@
+"""What solid does a turning tool fill, and how finely must its way be stepped through?
+
+Every tool of the toolpath is a convex solid of revolution, so whatever straight line goes through it does so in one piece:
+
+    flat        a cylinder
+    bullnose    a cylinder whose lower edge is a quarter circle; a ball is one whose flat part has no size
+    cone        a drill's point or a chamfer tool: a disc of radius `flat_mm`, a cone from its edge to the full radius, a cylinder
+
+Above the cutting part comes the shank, as thick as the tool's diameter since a toolpath says nothing else, and above `length` the
+holder. Neither cuts; both are looked at for touching.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import cos, inf, radians, sin, sqrt, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.toolpath import BallTool, BullnoseTool, ChamferTool, DrillTool, Tool
+
+FLAT, BULLNOSE, CONE = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class ToolSolid:
+    """All in mm; heights are measured from the tip.
+
+    flat_mm       radius of the flat part of the end
+    corner_mm     radius of the corner (bullnose, ball)
+    widening      cone: how much the radius grows per mm of height
+    lift_mm       how far the lowest point lies over the tip: 0 but for a tool made smaller on purpose
+    cutting_mm    height up to which it cuts; inf where not known
+    length_mm     height at which the holder begins; inf where not known
+    holder_mm     radius of the holder, never less than that of the shank
+    """
+
+    kind: int
+    radius_mm: float
+    flat_mm: float
+    corner_mm: float = 0.0
+    widening: float = 0.0
+    lift_mm: float = 0.0
+    cutting_mm: float = inf
+    length_mm: float = inf
+    holder_mm: float = 0.0
+
+    def bottom_mm(self, distance_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Height of the lower surface at distances (...) from the tool's axis; inf outside the tool."""
+        inside = distance_mm <= self.radius_mm
+        beyond = np.maximum(distance_mm - self.flat_mm, 0.0)
+        if self.kind == BULLNOSE:
+            low = self.corner_mm - np.sqrt(np.maximum(self.corner_mm**2 - beyond**2, 0.0))
+        elif self.kind == CONE:
+            low = beyond / self.widening
+        else:
+            low = np.zeros_like(distance_mm)
+        return np.where(inside, low + self.lift_mm, inf)
+
+    def smaller(self, by_mm: float) -> ToolSolid:
+        """The solid of all points that lie at least `by_mm` deep inside this one: what it must enter to touch beyond doubt."""
+        radius = max(self.radius_mm - by_mm, 0.0)
+        if self.kind == BULLNOSE:
+            corner = max(self.corner_mm - by_mm, 0.0)
+            flat = min(self.flat_mm, radius) if corner else max(radius, 0.0)
+            return replace(
+                self,
+                kind=BULLNOSE if corner else FLAT,
+                radius_mm=flat + corner,
+                flat_mm=flat,
+                corner_mm=corner,
+                lift_mm=by_mm,
+            )
+        if self.kind == CONE:
+            slant = sqrt(1 + self.widening**2)
+            flat = self.flat_mm + by_mm * (self.widening - slant)
+            lift = by_mm
+            if flat < 0:  # the small end has shrunk to a point that lies higher
+                lift, flat = by_mm - flat / self.widening, 0.0
+            return replace(self, radius_mm=radius, flat_mm=min(flat, radius), lift_mm=lift)
+        return replace(self, radius_mm=radius, flat_mm=radius, lift_mm=by_mm)
+
+    def step_mm(self, off_mm: float) -> float:
+        """How far apart two positions may be for the solid between them to be missed by no more than `off_mm`.
+
+        Sideways a circle of radius r stepped by d leaves a ridge of d^2 / (8 r) (the sagitta of a chord). A point leaves a ridge
+        of half the step times the cone's slope.
+        """
+        if self.kind == CONE:
+            return max(sqrt(8 * self.flat_mm * off_mm * self.widening), 2 * off_mm * self.widening)
+        return sqrt(8 * max(self.corner_mm, self.flat_mm) * off_mm)
+
+    @property
+    def rounded(self) -> bool:
+        """Whether it leaves no step where it is moved up or down on the way: a ball."""
+        return self.kind == BULLNOSE and self.flat_mm == 0.0
+
+
+def solid_of(tool: Tool, scale: float, holder_diameter_mm: float | None = None) -> ToolSolid:
+    """The solid of a toolpath's tool; `scale` is mm per file unit. A holder that is thinner or not given is as thick as the tool."""
+    radius = tool.diameter * scale / 2
+    length = tool.length * scale if tool.length is not None else inf
+    cutting = tool.cutting_length * scale if tool.cutting_length is not None else length
+    holder = max(radius, holder_diameter_mm / 2 if holder_diameter_mm is not None else 0.0)
+    plain = ToolSolid(FLAT, radius, radius, cutting_mm=cutting, length_mm=length, holder_mm=holder)
+    if isinstance(tool, BallTool):
+        return replace(plain, kind=BULLNOSE, flat_mm=0.0, corner_mm=radius)
+    if isinstance(tool, BullnoseTool):
+        corner = tool.corner_radius * scale
+        return replace(plain, kind=BULLNOSE, flat_mm=radius - corner, corner_mm=corner)
+    if isinstance(tool, DrillTool) and tool.point_angle < 180:
+        return replace(plain, kind=CONE, flat_mm=0.0, widening=_widening(tool.point_angle))
+    if isinstance(tool, ChamferTool):
+        return replace(plain, kind=CONE, flat_mm=tool.tip_diameter * scale / 2, widening=_widening(tool.included_angle))
+    return plain
+
+
+def _widening(included_angle_deg: float) -> float:
+    half = radians(included_angle_deg / 2)
+    return tan(half) if included_angle_deg < 179.9 else sin(half) / max(cos(half), 1e-12)
