@@ -157,25 +157,50 @@ def _pieces(texts: list[str]) -> Piece:
 _MINUS, _PLUS, _POINT, _ZERO = _pieces(["\0\0-", "\0\0+", ".", "0"])
 
 
+def _digits(count: int, digits: int) -> NDArray[np.uint8]:
+    """(count, digits) the digits of 0 to count - 1, with all leading zeros."""
+    powers = 10 ** np.arange(digits - 1, -1, -1)
+    return (np.arange(count)[:, None] // powers % 10 + ord("0")).astype(np.uint8)
+
+
+def _without_trailing_zeros(digits: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Zeros behind which no other digit stands, as nothing."""
+    followed = np.maximum.accumulate((digits > ord("0"))[:, ::-1], axis=1)[:, ::-1]
+    return np.where(followed, digits, 0).astype(np.uint8)
+
+
+def _as_pieces(rows: NDArray[np.uint8]) -> Piece:
+    """(entries, bytes) to (entries, pieces), filled up with nothing."""
+    width = -(-rows.shape[1] // 4)
+    padded = np.zeros((len(rows), 4 * width), dtype=np.uint8)
+    padded[:, : rows.shape[1]] = rows
+    return padded.view(np.uint32)
+
+
 @cache
 def _whole_table(least: int) -> Piece:
     """0 to 9999 with at least `least` digits (0 as nothing where `least` is 0), then the same again with four digits."""
-    return _pieces([str(n).rjust(least, "0") if n or least else "" for n in range(10_000)] + [str(n).rjust(4, "0") for n in range(10_000)])
+    full = _digits(10_000, 4)
+    leading = ~np.maximum.accumulate(full > ord("0"), axis=1)
+    leading[:, 4 - least :] = False
+    return _as_pieces(np.vstack([np.where(leading, 0, full).astype(np.uint8), full])).ravel()
 
 
 @cache
 def _point_table(decimals: int, trailing_zeros: bool, always: bool) -> Piece:
     """The point and up to four decimals, (entries, pieces): trailing zeros as asked, then again with all of them (more decimals follow)."""
-    full = ["." + number.rjust(decimals, "0") for number in map(str, range(10**decimals))]
-    asked = full
+    digits = _digits(10**decimals, decimals)
+    full = np.hstack([np.full((len(digits), 1), ord("."), dtype=np.uint8), digits])
+    asked = full.copy()
     if not trailing_zeros:
-        asked = [("." if always else "") if text == "." else text for text in (text.rstrip("0") for text in full)]
-    width = 1 + decimals // 4
-    return _pieces([text.ljust(4 * width, "\0")[4 * i : 4 * i + 4] for text in asked + full for i in range(width)]).reshape(-1, width)
+        asked[:, 1:] = _without_trailing_zeros(digits)
+        if not always:
+            asked[0, 0] = 0
+    return _as_pieces(np.vstack([asked, full]))
 
 
 @cache
 def _tail_table(digits: int, trailing_zeros: bool) -> Piece:
     """The decimals after the third."""
-    full = [number.rjust(digits, "0") for number in map(str, range(10**digits))]
-    return _pieces(full if trailing_zeros else [text.rstrip("0") for text in full])
+    full = _digits(10**digits, digits)
+    return _as_pieces(full if trailing_zeros else _without_trailing_zeros(full)).ravel()
