@@ -167,8 +167,10 @@ class Cursor:
             pause = f"the pause of {self.state.owed_clamp:g} s that the profile asks for after a clamp code is missing"
             self._broken = 0, Mismatch("dwell", pause, line=int(rows.line[0]))
         totals.line = int(rows.line[-1])
-        totals.lowest = np.fmin(totals.lowest, np.fmin.reduce(rows.vertex, axis=0))
-        totals.highest = np.fmax(totals.highest, np.fmax.reduce(rows.vertex, axis=0))
+        for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
+            column = rows.vertex[:, axis]
+            totals.lowest[axis] = np.fmin(totals.lowest[axis], np.fmin.reduce(column))
+            totals.highest[axis] = np.fmax(totals.highest[axis], np.fmax.reduce(column))
         if not rows.stands:
             totals.turning_deg += float(np.nansum(np.abs(np.diff(rows.word_deg))))
             totals.fastest_deg_per_min = max(totals.fastest_deg_per_min, rotary_speed(rows))

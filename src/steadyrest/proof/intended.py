@@ -15,9 +15,6 @@ from steadyrest.proof.rows import PLANE_ORDER
 from steadyrest.proof.setting import Setting
 from steadyrest.toolpath import RAPID, Indexed, MoveColumns, Operation, Wrapped
 
-HALF_TURN = 180.0
-_AMBIGUOUS_RAD = radians(1e-6)
-
 
 @dataclass(frozen=True, slots=True)
 class Pass:

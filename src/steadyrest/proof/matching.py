@@ -19,6 +19,8 @@ from steadyrest.proof.setting import FULL_TURN
 Indices = NDArray[np.int64]
 _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""
+_CERTAIN = 1 / 16
+"""Of what is allowed: a vertex as near as this to the end of an element is the one, and no other needs to be looked at."""
 REACH = 2
 """How many vertices to either side of where the lengths say a vertex is looked for."""
 
@@ -104,13 +106,17 @@ def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, s
     guess = np.searchsorted(gone, reached[:near])
     best = np.full(near, np.inf)
     vertex = np.zeros(near, dtype=np.int64)
-    for offset in range(-REACH, REACH + 1):
-        candidate = np.clip(guess + offset, 0, len(lengths))
-        gap = points[candidate] - targets[:near]
+    open_still = np.arange(near)
+    for offset in sorted(range(-REACH, REACH + 1), key=abs):
+        candidate = np.clip(guess[open_still] + offset, 0, len(lengths))
+        gap = points.take(candidate, axis=0) - targets.take(open_still, axis=0)
         squares = np.einsum("ij,ij->i", gap, gap)
-        better = squares < best
-        best[better] = squares[better]
-        vertex[better] = candidate[better]
+        better = squares < best[open_still]
+        best[open_still[better]] = squares[better]
+        vertex[open_still[better]] = candidate[better]
+        open_still = open_still[best[open_still] > (_CERTAIN * reach_mm) ** 2]
+        if len(open_still) == 0:
+            break
     found = best <= reach_mm**2
     if not found[0]:
         return None
@@ -146,8 +152,8 @@ def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Indices, elem
 
 def project(points: Floats, elements: Elements, element: Indices, guess: Floats) -> Floats:
     """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart."""
-    begin = elements.points[element]
-    way = elements.points[element + 1] - begin
+    begin = elements.points.take(element, axis=0)
+    way = elements.points.take(element + 1, axis=0) - begin
     rel = points - begin
     square = np.einsum("ij,ij->i", way, way)
     u = np.einsum("ij,ij->i", rel, way) / np.where(square > 0, square, 1.0)

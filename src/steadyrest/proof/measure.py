@@ -82,9 +82,11 @@ def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     first = int(pairs.element[0])
     if not pairs.u0.any() and (pairs.u1 == 1.0).all() and int(pairs.element[-1]) - first + 1 == len(pairs):
         return elements.points[first : first + len(pairs)], elements.points[first + 1 : first + len(pairs) + 1]
-    begin, end = elements.points[pairs.element], elements.points[pairs.element + 1]
+    begin, end = elements.points.take(pairs.element, axis=0), elements.points.take(pairs.element + 1, axis=0)
     way = end - begin
-    start, stop = begin + pairs.u0[:, None] * way, np.where(pairs.u1[:, None] == 1.0, end, begin + pairs.u1[:, None] * way)
+    start, stop = begin + pairs.u0[:, None] * way, begin + pairs.u1[:, None] * way
+    whole = np.flatnonzero(pairs.u1 == 1.0)
+    stop[whole] = end[whole]
     if elements.sweep is not None:
         for k in np.flatnonzero(elements.is_arc(pairs.element)):
             start[k] = element_point(elements, int(pairs.element[k]), float(pairs.u0[k]))

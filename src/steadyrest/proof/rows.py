@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from steadyrest.proof.geometry import Complexes, Floats, Motions, tip_length, tu
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
 
+HALF_TURN_DEG = 180.0
 PLANE_ORDER = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
 """Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841), and the third."""
 
@@ -78,7 +80,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     word[0], word[1:] = read.start_w_deg, read.w_deg
     if setting.rotary is None:
         word[:] = 0.0
-    phi = np.radians(setting.sense * word)
+    phi = word * (setting.sense * pi / HALF_TURN_DEG)
     way = np.diff(vertex, axis=0)
     turn = np.diff(word)
     machine = np.zeros(n)
