@@ -22,6 +22,9 @@ RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
 SAME_PLACE = 1e-7
 """Start and end closer than this, in program units, are one place: the arc is a full circle. Far below any least increment."""
 
+SAME_DIRECTION = 1e-6
+"""Start and end closer than this angle, in radians, as seen from the centre as written: nobody can tell a whole turn from none."""
+
 RADIUS_FORM_COUNTS = 10
 """How many counts the middle of an arc said by its radius may stray. Up to 165 degrees, the safe range of NISTIR 6556
 section 3.5.3.1, rounding alone stays below; close to 180 degrees it does not, and the arc is refused."""
@@ -118,9 +121,11 @@ def _in_plane(arcs: Arcs, rows: Ints, plane: int, dialect: Dialect, words: ArcWo
         counts, place = _centre_counts(centre, start_written, end_written, axes, dialect, arcs.move[rows])
         no_radius = (np.hypot(*(start_written - place).T) == 0) | (np.hypot(*(end_written - place).T) == 0)
         said = swept(start_written - place, end_written - place, turning)
-        # Rounding moved the end across the start: next to nothing became nearly a circle, or the other way round.
-        straight |= no_radius | (open_rows & (said - sweep > np.pi))
-        closed |= open_rows & ~straight & (sweep - said > np.pi)
+        # Rounding put the end over the start as seen from the centre, or across it: a controller would take next to nothing for a
+        # circle, or a circle for next to nothing.
+        doubtful = open_rows & ((np.minimum(said, 2 * np.pi - said) < SAME_DIRECTION) | (np.abs(said - sweep) > np.pi))
+        straight |= no_radius | (doubtful & (sweep < np.pi))
+        closed |= doubtful & ~straight
         words.centre[np.ix_(rows, axes)] = counts
         words.has[np.ix_(rows, axes)] = ~straight[:, None]
     words.closed[rows] = closed & ~straight

@@ -10,7 +10,7 @@ import pytest
 from writing_parts import profile, rows, written
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, AxisRun
+from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, AxisRun, Event, HoleRow, Quantity
 from steadyrest.profile import Profile
 from steadyrest.writing.arcs import Arcs, arc_words
 from steadyrest.writing.dialect import dialect
@@ -90,7 +90,11 @@ def test_rounding_never_makes_a_circle_of_an_arc_or_an_arc_of_a_circle(nearly_wh
     generator = np.random.default_rng(5)
     n = 20_000
     radius = np.exp(generator.uniform(math.log(0.001), math.log(0.1), n))
-    angle, chord = generator.uniform(0, 2 * math.pi, n), np.minimum(generator.uniform(1e-5, 0.0015, n), 1.5 * radius)
+    # Half of them close to the axes, where a rounded chord can point at the centre.
+    angle = np.where(
+        np.arange(n) % 2, generator.uniform(0, 2 * math.pi, n), generator.integers(0, 4, n) * math.pi / 2 + generator.normal(0, 0.05, n)
+    )
+    chord = np.minimum(generator.uniform(1e-5, 0.0015, n), 1.5 * radius)
     sweep = 2 * math.pi - chord / radius if nearly_whole else chord / radius
     start, end, centre = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
     centre[:, :2] = generator.uniform(0, 0.001, (n, 2))
@@ -100,20 +104,25 @@ def test_rounding_never_makes_a_circle_of_an_arc_or_an_arc_of_a_circle(nearly_wh
     motion, plane = np.full(n, ARC_COUNTERCLOCKWISE, np.uint8), np.zeros(n, np.uint8)
     controller = dialect(profile(), inch=False, rotary_letter="A")
     chosen = arc_words(Arcs(motion, plane, start, end, centre, first, last, np.arange(n)), controller)
+    large_straight = 0
     turned_round = {"straight": 0, "closed": 0}
     for k in range(n):
         apart = bool((first[k, :2] != last[k, :2]).any())
         if chosen.straight[k]:
             turned_round["straight"] += apart
             assert radius[k] < 0.003 or not nearly_whole
+            large_straight += bool(apart and radius[k] > 0.004)
         elif chosen.closed[k]:
             turned_round["closed"] += apart
             assert nearly_whole
         else:
             begun = {"X": first[k, 0] / 1000, "Y": first[k, 1] / 1000}
             block = {"X": last[k, 0] / 1000, "Y": last[k, 1] / 1000, "I": chosen.centre[k, 0] / 1000, "J": chosen.centre[k, 1] / 1000}
-            assert abs(worked_out(begun, block, XY, 1)[0] - sweep[k]) < math.pi
+            said_sweep = worked_out(begun, block, XY, 1)[0]
+            assert abs(said_sweep - sweep[k]) < math.pi
+            assert 1e-6 < said_sweep < 2 * math.pi - 1e-6, "start and end in one direction: none of a turn, or a whole one?"
     assert turned_round["closed" if nearly_whole else "straight"] > 5
+    assert nearly_whole or large_straight > 5
 
 
 def worked_out(start: dict[str, float], block: dict[str, float], plane: int, turning: int) -> tuple[float, float, float]:
@@ -196,3 +205,24 @@ def test_an_arc_from_an_unknown_place_is_refused() -> None:
 def test_an_arc_code_the_controller_lacks_is_refused() -> None:
     with pytest.raises(PlanError, match="no code for the plane YZ"):
         said(arc((0, 10, 0), (0, 0, 10), (0, 0, 0), ARC_CLOCKWISE, YZ), profile(codes={"plane_yz": ""}, arcs={"planes": ["XY", "XZ"]}))
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        Event("retract", 1, facts={"form": "machine_zero"}, words={"machine_z": Quantity("Z", 0, "length")}),
+        Event(
+            "cycle",
+            1,
+            facts={"cycle": "drill"},
+            words={"r": Quantity("R", 2, "length"), "z": Quantity("Z", 0, "length"), "feed": Quantity("F", 150, "feed")},
+            holes=HoleRow(np.zeros((1, 2)), np.ones(1, np.int64)),
+        ),
+    ],
+    ids=lambda event: event.name,
+)
+def test_an_arc_that_needs_z_right_after_z_got_lost_is_refused(event: Event) -> None:
+    lead, turn = rows([(10, 0, 0, 0)]), rows([(0, 0, 10, 0)], ARC_CLOCKWISE, centre=[(0, 0, 0)], plane=XZ)
+    assert "G18 G2" in written([lead, turn], profile())[-1]
+    with pytest.raises(PlanError, match="where the position is not known"):
+        written([lead, event, turn], profile())
