@@ -169,6 +169,8 @@ def feed_after(item: Item, before: float) -> float:
     if isinstance(item, Arc):
         return item.feed
     if isinstance(item, Moves):
+        if item.motion[-1] == CUT:
+            return float(item.feed[-1])
         cuts = np.flatnonzero(item.motion == CUT)
         return float(item.feed[cuts[-1]]) if len(cuts) else before
     return before

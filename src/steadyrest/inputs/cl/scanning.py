@@ -7,6 +7,7 @@ route does not take goes statement by statement through the grammar, which gives
 
 from __future__ import annotations
 
+import math
 import re
 import warnings
 from collections.abc import Iterator
@@ -20,12 +21,14 @@ from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.statement import Source, Statement, parse
 from steadyrest.inputs.cl.vocabulary import unknown_word
 
+SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers
 RUN_LINES = 20_000  # some 1.5 MB of text at a time stay near the processor
 LITERAL_WORDS = ("PARTNO", "PPRINT", "INSERT", "LETTER")
 """Statements whose text runs to the end of the line, in which `$` and blanks mean themselves."""
 
 _POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9E \t]+\r?\n){1,%d}" % RUN_LINES, re.IGNORECASE)
 _CONTINUED = re.compile(r"(?<!\$)\$(?!\$)")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:E[+-]?[0-9]+)?")
 _PLAIN = bytes(range(32, 127)) + b"\t\r\n\f"
 _CARD_TEXT = 72  # columns 73 to 80 of a card are its identification
 
@@ -163,11 +166,13 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
     text    lines that `_POINTS` matches, each with its line end
     """
     packed = text.translate(None, b" \t\r").upper()
+    if len(packed) < SHORT_BYTES:
+        return _few_points(packed, first_line)
     signs = np.frombuffer(packed, dtype=np.uint8)
     ends = np.flatnonzero(signs == 10)
     commas = np.diff(np.searchsorted(np.flatnonzero(signs == 44), ends), prepend=0)
     counts = commas + 1
-    if not np.isin(counts, (3, 6)).all():
+    if not ((counts == 3) | (counts == 6)).all():
         return None
     numbers = packed[5:-1].replace(b"\nGOTO/", b",").decode("ascii")
     try:
@@ -186,6 +191,20 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
         Points(first_line + int(start), values[offsets[start] : offsets[stop]].reshape(stop - start, int(counts[start])))
         for start, stop in zip(starts.tolist(), stops.tolist(), strict=True)
     ]
+
+
+def _few_points(packed: bytes, first_line: int) -> list[Points] | None:
+    """The same for a few lines, for which numpy is not worth its start. The number is that of the grammar."""
+    found: list[Points] = []
+    for at, line in enumerate(packed.decode("ascii").split("\n")[:-1]):
+        words = line[5:].split(",")
+        if len(words) not in (3, 6) or not all(map(_NUMBER.fullmatch, words)):
+            return None
+        values = [float(word) for word in words]
+        if not all(map(math.isfinite, values)):
+            return None
+        found.append(Points(first_line + at, np.array([values])))
+    return found
 
 
 def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes:

@@ -147,9 +147,9 @@ def take_motion(taking: Taking, run: MotionRead) -> None:
         alike = (run.cycle[first:] == drilled) & ((run.motion[first:] >= READ_CLOCKWISE) == (run.motion[first] >= READ_CLOCKWISE))
         count = int(np.argmin(alike)) if not alike.all() else len(alike)
         rows = slice(first, first + count)
-        if drilled:
+        if drilled and taking.drilling is not None:
             _drill(taking, run, start, rows)
-        else:
+        else:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(taking)
             (_arcs if arc else _straight)(taking, run, start, rows)
         first += count
