@@ -35,12 +35,12 @@ def simultaneous(rows: int, mode: int, *, still_z: bool = False) -> Iterator[Axi
 
 
 def seconds_of(rows: int, mode: int, name: str, *, still_z: bool = False) -> tuple[float, int]:
-    """Seconds for writing so many rows, the making of the rows not counted, and the bytes written."""
+    """Seconds of processor time for writing so many rows, the making of the rows not counted, and the bytes written."""
     profile = resolve(name).profile
     runs = list(simultaneous(rows, mode, still_z=still_z))
-    begun = time.perf_counter()
+    begun = time.process_time()
     size = sum(map(len, write_program(runs, profile, [shared_templates_folder()], inch=False, rotary_letter="A")))
-    return time.perf_counter() - begun, size
+    return time.process_time() - begun, size
 
 
 def main() -> None:

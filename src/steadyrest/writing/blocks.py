@@ -10,31 +10,14 @@ import numpy as np
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import ARC_CLOCKWISE, RAPID, AxisRun, Bytes, Floats, Ints
 from steadyrest.writing.arcs import Arcs, ArcWords, arc_words, as_lines
-from steadyrest.writing.dialect import CENTRE_LETTERS, PLANE_AXES, AxisWord, Dialect
+from steadyrest.writing.axis_words import AxisColumn, axis_column, axis_slot, commanded
+from steadyrest.writing.dialect import CENTRE_LETTERS, PLANE_AXES, Dialect
 from steadyrest.writing.feeds import FeedWords, feed_words
 from steadyrest.writing.modal import Modal
-from steadyrest.writing.numbers import to_counts
 from steadyrest.writing.slots import Flags, Slot, block_number_slot, code_slot, lines, number_slot
 
 CHUNK = 8192
 """Blocks written at once: the sheet of their words stays in a processor's second cache."""
-
-
-@dataclass(slots=True)
-class AxisColumn:
-    """One axis in a chunk: where it stands after each row, and what its word would say.
-
-    counts   (n,) int64, the place after each row
-    before   (n,) int64, the place before each row
-    known    (n,) bool or None for all: whether the place before is known
-    said     (n,) bool, the word has to be written
-    """
-
-    axis: AxisWord
-    counts: Ints
-    before: Ints
-    known: Flags | None
-    said: Flags
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +50,7 @@ def motion_text(
     if not n:
         return Text(b"", 0)
     motion = run.motion
-    columns = [column for axis in dialect.axes if (column := _axis_column(axis, run, modal)) is not None]
+    columns = [column for axis in dialect.axes if (column := axis_column(axis, run, modal)) is not None]
     arc_rows = np.flatnonzero(motion >= ARC_CLOCKWISE) if motion.max() >= ARC_CLOCKWISE else np.zeros(0, np.int64)
     arcs: ArcWords | None = None
     if len(arc_rows):
@@ -82,8 +65,8 @@ def motion_text(
     if dialect.repeat_axes:
         for column in columns:
             if column.axis.letter in dialect.repeat_axes:
-                column.said = _commanded(column.axis, run)
-    slots = [_axis_slot(column, dialect) for column in columns if column.said.any()]
+                column.said = commanded(column.axis, run)
+    slots = [axis_slot(column, dialect) for column in columns if column.said.any()]
     if arcs is not None:
         slots += _centre_slots(arcs, arc_rows, n, dialect)
     everything = bool(kept.all())
@@ -113,88 +96,6 @@ def motion_text(
         heard(np.flatnonzero(kept))
     widest = 4 + 4 * sum(len(slot.pieces) for slot in ordered)
     return Text(lines(ordered, rows, spaces=dialect.spaces, ending=dialect.line_ending), rows, widest)
-
-
-def _values(axis: AxisWord, run: AxisRun) -> Floats:
-    values = run.w_deg if axis.column == 3 else run.xyz[:, axis.column]
-    return values * axis.scale if axis.scale != 1.0 else values
-
-
-def _commanded(axis: AxisWord, run: AxisRun) -> Flags:
-    return ~np.isnan(run.w_deg if axis.column == 3 else run.xyz[:, axis.column])
-
-
-def _axis_column(axis: AxisWord, run: AxisRun, modal: Modal) -> AxisColumn | None:
-    """An axis in counts, and where its word has to be written; None where the run does not command it at all."""
-    values = _values(axis, run)
-    last = modal.counts.get(axis.letter)
-    stated = axis.letter in modal.said and last is not None
-    n = len(values)
-    before = np.empty(n, np.int64)
-    if not np.isnan(values.min()):
-        counts = to_counts(values, axis.spelled)
-        before[0] = counts[0] if last is None else last
-        before[1:] = counts[:-1]
-        said = counts != before
-        said[0] |= not stated
-        known = None
-        if last is None:
-            known = np.ones(n, bool)
-            known[0] = False
-        return AxisColumn(axis, counts, before, known, said)
-    rows = np.flatnonzero(~np.isnan(values))
-    if not len(rows):
-        return None
-    some = to_counts(values[rows], axis.spelled)
-    # Where the axis is not commanded it stays where the last row with a command has left it.
-    latest = np.cumsum(~np.isnan(values)) - 1
-    unknown = some[0] if last is None else last
-    counts = np.where(latest >= 0, some[np.maximum(latest, 0)], unknown)
-    before[0] = unknown
-    before[1:] = counts[:-1]
-    said = counts != before
-    said[rows[0]] |= not stated
-    known = None
-    if last is None:
-        known = np.arange(n) > rows[0]
-    return AxisColumn(axis, counts, before, known, said)
-
-
-def _axis_slot(column: AxisColumn, dialect: Dialect) -> Slot:
-    axis = column.axis
-    counts = column.counts
-    if dialect.incremental:
-        if column.known is not None and (column.said & ~column.known).any():
-            raise PlanError(
-                f"a step of {axis.letter} starts where the position is not known",
-                cure="a controller of steps only needs program.start_position, and a retract in work coordinates (retract.form 'height')",
-            )
-        counts = counts - column.before
-    elif axis.turn:
-        counts = _within_a_turn(column)
-    return number_slot(axis.letter, counts, axis.spelled, None if column.said.all() else column.said)
-
-
-def _within_a_turn(column: AxisColumn) -> Ints:
-    """Rotary counts as a controller that rolls over at 360 degrees wants them: positions within a turn, from 0 up to 360 not included.
-
-    With the sign as the direction, a position reached by turning down is written negative, and 0 reached so as -360.
-    PlanError where a single word cannot say how far to turn.
-    """
-    axis, turn = column.axis, column.axis.turn
-    step = column.counts - column.before
-    place = column.counts % turn
-    reach = np.abs(step).max()
-    if axis.turning == "shortest":
-        if 2 * reach >= turn:
-            raise PlanError(
-                f"a block turns {axis.letter} by half a turn or more, and the controller takes the shortest way",
-                cure="split the turn into smaller ones",
-            )
-        return place
-    if reach >= turn:
-        raise PlanError(f"a block turns {axis.letter} by a whole turn or more, which no position can say", cure="split the turn")
-    return np.where(step < 0, np.where(place == 0, -turn, -place), place)
 
 
 def _with_arcs(run: AxisRun, rows: Ints, columns: list[AxisColumn], dialect: Dialect, modal: Modal) -> tuple[Bytes, Ints, ArcWords | None]:

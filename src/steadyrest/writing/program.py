@@ -22,7 +22,9 @@ from steadyrest.writing.events import FORGETTING, event_words, number_word
 from steadyrest.writing.modal import Modal, at_start
 from steadyrest.writing.numbers import PLAIN, number_text
 from steadyrest.writing.recording import Recording
-from steadyrest.writing.templates import EVENTS, Outside, Templates
+from steadyrest.writing.runs import gathered, rows_of
+from steadyrest.writing.template_rules import EVENTS
+from steadyrest.writing.templates import Outside, Templates
 
 _MOTION, _BLOCKS = "\x02", "\x03"
 """What stands in a rendered template where its motion goes. No template can print them: they are no printable characters."""
@@ -107,67 +109,12 @@ class _State:
 
 
 def _chunks(items: Iterable[AxisRun | Event], state: _State) -> Iterator[bytes]:
-    for item in _gathered(items) if state.record is None else items:
+    for item in gathered(items) if state.record is None else items:
         if isinstance(item, Event):
             yield _event_text(item, state)
         else:
             for low in range(0, len(item), CHUNK):
-                yield _run_text(_rows(item, low, low + CHUNK), state)
-
-
-def _gathered(items: Iterable[AxisRun | Event]) -> Iterator[AxisRun | Event]:
-    """Small runs of one operation that follow each other, joined: a chunk costs the same whether it has two rows or two hundred."""
-    waiting: list[AxisRun] = []
-    rows = 0
-    for item in items:
-        if isinstance(item, Event) or (waiting and (item.operation != waiting[0].operation or rows + len(item) > CHUNK)):
-            if waiting:
-                yield _joined(waiting)
-            waiting, rows = [], 0
-        if isinstance(item, Event):
-            yield item
-        else:
-            waiting.append(item)
-            rows += len(item)
-    if waiting:
-        yield _joined(waiting)
-
-
-def _joined(runs: Sequence[AxisRun]) -> AxisRun:
-    if len(runs) == 1:
-        return runs[0]
-    centre = plane = None
-    if any(run.centre is not None for run in runs):
-        centre = np.concatenate([np.full((len(run), 3), np.nan) if run.centre is None else run.centre for run in runs])
-        plane = np.concatenate([np.zeros(len(run), np.uint8) if run.plane is None else run.plane for run in runs])
-    return replace(
-        runs[0],
-        motion=np.concatenate([run.motion for run in runs]),
-        xyz=np.concatenate([run.xyz for run in runs]),
-        w_deg=np.concatenate([run.w_deg for run in runs]),
-        feed_mode=np.concatenate([run.feed_mode for run in runs]),
-        feed=np.concatenate([run.feed for run in runs]),
-        move=np.concatenate([run.move for run in runs]),
-        centre=centre,
-        plane=plane,
-    )
-
-
-def _rows(run: AxisRun, low: int, high: int) -> AxisRun:
-    if low == 0 and high >= len(run):
-        return run
-    part = slice(low, high)
-    return replace(
-        run,
-        motion=run.motion[part],
-        xyz=run.xyz[part],
-        w_deg=run.w_deg[part],
-        feed_mode=run.feed_mode[part],
-        feed=run.feed[part],
-        move=run.move[part],
-        centre=None if run.centre is None else run.centre[part],
-        plane=None if run.plane is None else run.plane[part],
-    )
+                yield _run_text(rows_of(item, low, low + CHUNK), state)
 
 
 def _run_text(run: AxisRun, state: _State) -> bytes:
@@ -270,9 +217,9 @@ def _event_text(event: Event, state: _State) -> bytes:
         if line == _MOTION:
             if forgets:
                 modal.forget()
-            for run in _gathered(event.motion) if record is None else event.motion:
+            for run in gathered(event.motion) if record is None else event.motion:
                 assert isinstance(run, AxisRun)
-                chunks += [_run_text(_rows(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
+                chunks += [_run_text(rows_of(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
         elif line == _BLOCKS:
             for block in cycle:
                 chunks.append(_line(block, file, state))

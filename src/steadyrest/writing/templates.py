@@ -1,7 +1,7 @@
 """How an event's template is found, checked before anything is written, and rendered.
 
-A template says how an event looks; it computes nothing. What it may use is listed in `EVENTS` and in `_ALLOWED_NODES`; all else
-is an error that names the file and the line. It is rendered in a sandbox in which `comment` and `message` are the only things
+A template says how an event looks; it computes nothing. What it may use is listed in `template_rules`; all else is an
+error that names the file and the line. It is rendered in a sandbox in which `comment` and `message` are the only things
 that can be called, and text from outside can be printed through these two only.
 """
 
@@ -20,62 +20,9 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.profile.model import Profile
+from steadyrest.writing.template_rules import EVENTS, check_template
 
-EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
-    name: (frozenset(facts.split()), frozenset(words.split()))
-    for name, facts, words in (
-        (
-            "program_start",
-            "name units toolpath tools digest mounting axis",
-            "program_number units distance feed_mode plane work_offset",
-        ),
-        ("operation_start", "number name intent", ""),
-        ("tool_change", "number name first", "tool offset"),
-        ("spindle_start", "turns", "speed spindle"),
-        ("spindle_stop", "", "spindle"),
-        ("coolant_on", "coolant", "coolant"),
-        ("coolant_off", "", "coolant"),
-        ("retract", "form", "machine_z machine reference here rapid absolute incremental"),
-        ("unclamp", "", "clamp dwell"),
-        ("clamp", "", "clamp dwell"),
-        ("index", "", "angle"),
-        ("dwell", "", "time"),
-        ("stop", "optional", "stop"),
-        ("note", "text", ""),
-        ("cycle", "cycle", ""),
-        ("rewind", "turns", ""),
-        ("program_end", "", "feed_mode end"),
-    )
-}
-"""The events, each with the facts a template may decide by and the ready words it may print."""
-
-_TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
-_FILTERS = frozenset({"length", "default", "d"})
-_ALLOWED_NODES = (
-    nodes.Template,
-    nodes.Output,
-    nodes.TemplateData,
-    nodes.Name,
-    nodes.Getattr,
-    nodes.Const,
-    nodes.Compare,
-    nodes.Operand,
-    nodes.And,
-    nodes.Or,
-    nodes.Not,
-    nodes.CondExpr,
-    nodes.If,
-    nodes.For,
-    nodes.Test,
-    nodes.Filter,
-    nodes.Call,
-    nodes.Assign,
-    nodes.Include,
-    nodes.Tuple,
-    nodes.List,
-    nodes.Keyword,
-)
-_ARITHMETIC = (nodes.BinExpr, nodes.UnaryExpr)
+__all__ = ["EVENTS", "Outside", "Templates", "Whole", "Word"]
 
 
 class Word(str):
@@ -267,7 +214,7 @@ class _Folders(BaseLoader):
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
         tree = environment.parse(source, template, str(path))
-        _check(tree, path, EVENTS.get(path.stem))
+        check_template(tree, path, EVENTS.get(path.stem))
         self.loaded.add(template)
         names = (node.template for node in tree.find_all(nodes.Include))
         self.included |= {name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)}
@@ -278,45 +225,6 @@ def _find(folders: Iterable[Path], name: str) -> Path | None:
     if "/" in name or "\\" in name or name.startswith("."):
         return None
     return next((path for folder in folders if (path := folder / name).is_file()), None)
-
-
-def _check(tree: nodes.Template, path: Path, event: tuple[frozenset[str], frozenset[str]] | None) -> None:
-    """Refuse, with the line, what a template has no business doing: computing, formatting numbers, defining, importing."""
-    assigned = {node.name for node in tree.find_all(nodes.Name) if node.ctx == "store"}
-
-    def refuse(node: nodes.Node, wrong: str, cure: str) -> TemplateError:
-        return TemplateError(wrong, place=Place(file=str(path), line=node.lineno), cure=cure)
-
-    for node in tree.find_all(nodes.Node):
-        if isinstance(node, _ARITHMETIC) and not isinstance(node, nodes.And | nodes.Or | nodes.Not):
-            raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
-        if not isinstance(node, _ALLOWED_NODES):
-            raise refuse(node, f"a template cannot use '{type(node).__name__.lower()}'", "keep to if, for, set, include and printing")
-        if isinstance(node, nodes.Filter) and node.name not in _FILTERS:
-            raise refuse(node, f"a template does not format: no filter '{node.name}'", f"allowed are: {', '.join(sorted(_FILTERS))}")
-        if isinstance(node, nodes.Call) and not (isinstance(node.node, nodes.Name) and node.node.name in ("comment", "message")):
-            raise refuse(node, "a template calls nothing but comment(...) and message(...)", "take the call out")
-        if isinstance(node, nodes.TemplateData) and not all(" " <= c <= "~" or c in "\r\n\t" for c in node.data):
-            before = next(i for i, c in enumerate(node.data) if not (" " <= c <= "~" or c in "\r\n\t"))
-            line = node.lineno + node.data[:before].count("\n")
-            raise TemplateError(
-                f"the character {node.data[before]!r} is not ASCII",
-                place=Place(file=str(path), line=line),
-                cure="write it in plain letters",
-            )
-        if isinstance(node, nodes.Output):
-            for printed in node.nodes:
-                if isinstance(printed, nodes.Const) and not isinstance(printed.value, str):
-                    raise refuse(printed, "a template formats no numbers", "print a ready word (words.NAME)")
-        if isinstance(node, nodes.Name) and node.ctx == "load" and node.name not in _TOP | assigned | {"loop"}:
-            raise refuse(node, f"unknown name '{node.name}'", f"known are: {', '.join(sorted(_TOP))}")
-        if isinstance(node, nodes.Getattr) and node.attr.startswith(("_", "model_")):
-            raise refuse(node, f"a template does not reach for Python's internals ('{node.attr}')", "print ready words and settings only")
-        if isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and event is not None:
-            known = {"facts": event[0], "words": event[1]}.get(node.node.name)
-            if known is not None and node.attr not in known:
-                listed = ", ".join(sorted(known)) or "none"
-                raise refuse(node, f"unknown name '{node.node.name}.{node.attr}'", f"this event has: {listed}")
 
 
 def _fact(value: object) -> object:

@@ -12,7 +12,7 @@ from steadyrest.errors import TemplateError
 from steadyrest.motion.model import RAPID, AxisRun, Event, HoleRow, Quantity
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
-from steadyrest.writing.templates import EVENTS
+from steadyrest.writing.template_rules import EVENTS
 
 NOTE = Event("note", 1, facts={"text": "hold"})
 TURN = Event("index", 1, words={"angle": Quantity("", 60, "angle")}, motion=(rows([(NAN, NAN, NAN, 60)], RAPID, NAN),))
