@@ -13,6 +13,7 @@ from steadyrest.cli.deliver import deliver
 from steadyrest.cli.explain import explain
 from steadyrest.cli.posting import post, prove
 from steadyrest.cli.schema import schema
+from steadyrest.cli.setup_sheet import setup_sheet
 from steadyrest.cli.turn_check import turn_check
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}
@@ -28,5 +29,5 @@ def main() -> None:
     """
 
 
-for command in (post, prove, controller, schema, turn_check, centre, deliver, explain):
+for command in (post, prove, controller, schema, turn_check, centre, setup_sheet, deliver, explain):
     main.add_command(command)

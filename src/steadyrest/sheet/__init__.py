@@ -1,0 +1,16 @@
+"""The setup sheet: what somebody has to know to set the machine up for one program, on paper."""
+
+from steadyrest.sheet.drawing import mounting_drawings
+from steadyrest.sheet.facts import SheetFacts, sheet_facts
+from steadyrest.sheet.making import setup_sheet
+from steadyrest.sheet.page import setup_sheet_fragment, setup_sheet_page, setup_sheet_style
+
+__all__ = [
+    "SheetFacts",
+    "mounting_drawings",
+    "setup_sheet",
+    "setup_sheet_fragment",
+    "setup_sheet_page",
+    "setup_sheet_style",
+    "sheet_facts",
+]

@@ -1,0 +1,196 @@
+"""The rotary as it is mounted, drawn from three sides; everything that turns is turned by the rotation matrix and then projected.
+
+A view is two directions of the machine: what goes to the right on the paper and what goes up. Nothing else decides how it looks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, sin
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+AXES: dict[str, Floats] = {
+    sign + letter: (1.0 if sign == "+" else -1.0) * np.eye(3)[column] for column, letter in enumerate("XYZ") for sign in "+-"
+}
+OPERATOR = AXES["-Y"]
+"""Where the operator stands, seen from the machine (with an upright spindle)."""
+
+BODY, CHUCK, BAR = (-62.0, -20.0, 34.0), (-20.0, 0.0, 27.0), (0.0, 92.0, 15.0)
+"""From, to along the direction in which the chuck faces, and half the size across."""
+SWEEP_DEG = 50.0
+WIDTH, HEIGHT = 250.0, 220.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """title, and the directions of the machine that go right and up on the paper, such as +X and +Z."""
+
+    title: str
+    right: str
+    up: str
+
+    def flat(self, points: Floats) -> Floats:
+        """(n, 3) to (n, 2): right and up."""
+        return points @ np.column_stack([AXES[self.right], AXES[self.up]])
+
+    @property
+    def towards(self) -> Floats:
+        """The direction from the paper to whoever looks: right x up."""
+        return np.cross(AXES[self.right], AXES[self.up])
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A view and its picture."""
+
+    view: View
+    svg: str
+
+
+def views(chuck_faces: str) -> tuple[View, ...]:
+    """As the operator stands, from above, and looking at the face of the chuck; each direction once."""
+    front = View("as you stand in front of the machine", "+X", "+Z")
+    above = View("from above, you stand below the picture", "+X", "+Y")
+    up = "+Z" if chuck_faces[1] != "Z" else "+Y"
+    right = next(name for name, way in AXES.items() if np.allclose(way, np.cross(AXES[up], AXES[chuck_faces])))
+    face = View("looking at the face of the chuck", right, up)
+    for one in (front, above):
+        if (one.right, one.up) == (face.right, face.up):
+            both = View(f"{one.title}: you look at the face of the chuck", one.right, one.up)
+            return tuple(both if each is one else each for each in (front, above))
+    return front, above, face
+
+
+def turn_path(view: View, chuck_faces: str, sense: int) -> Floats:
+    """The way of a point of the part under a small positive command, on the paper, right and up (n, 2).
+
+    sense    +1 where a positive command turns the part right-hand about the + direction of its axis, else -1
+    Seen along the axis it is an arc round the chuck from its top; seen across, the way of the side that looks at you.
+    """
+    axis = AXES["+" + chuck_faces[1]]
+    start, along = _start(view, chuck_faces)
+    angles = np.radians(np.linspace(-SWEEP_DEG, SWEEP_DEG, 25)) * sense
+    return view.flat(np.array([_turned(start, angle, axis) for angle in angles]) + along)
+
+
+def mounting_drawings(letter: str, chuck_faces: str, sense: int) -> tuple[Drawing, ...]:
+    """The pictures of a mounting as SVG, black on white, without anything from outside."""
+    return tuple(Drawing(view, _svg(view, letter, chuck_faces, sense)) for view in views(chuck_faces))
+
+
+def _start(view: View, chuck_faces: str) -> tuple[Floats, Floats]:
+    """The point from which the arc goes both ways, across the axis, and how far along the axis it lies."""
+    faces = AXES[chuck_faces]
+    if abs(float(view.towards @ faces)) > 0.5:
+        return AXES[view.up] * (CHUCK[2] + 14), faces * BAR[1]
+    return view.towards * (BAR[2] + 8), faces * 58.0
+
+
+def _turned(point: Floats, angle: float, axis: Floats) -> Floats:
+    """Rodrigues' rotation of a point square to the axis."""
+    return np.asarray(point * cos(angle) + np.cross(axis, point) * sin(angle), dtype=np.float64)
+
+
+def _svg(view: View, letter: str, chuck_faces: str, sense: int) -> str:
+    faces = AXES[chuck_faces]
+    depth = float(view.towards @ faces)
+    middle = np.zeros(2) if abs(depth) > 0.5 else view.flat(faces[None, :])[0] * 15
+    parts = [_solid(view, faces, part, depth, kind) for part, kind in ((BODY, "body"), (CHUCK, "chuck"), (BAR, "bar"))]
+    if depth < -0.5:  # the chuck looks away: the body hides it, so it is drawn dashed on top
+        parts = [parts[0], parts[1].replace('class="chuck"', 'class="hidden"'), parts[2].replace('class="bar"', 'class="hidden"')]
+    if abs(depth) < 0.5:
+        parts.append(_jaws(view, faces))
+    parts += [_arrow(turn_path(view, chuck_faces, sense), f"+{letter}"), _spindle(view, faces)]
+    shift = f"translate({WIDTH / 2 - middle[0]:.1f} {HEIGHT / 2 + 6 + middle[1]:.1f})"
+    return (
+        f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{view.title}">'
+        f'<g transform="{shift}">{"".join(parts)}</g>{_operator(view)}{_corner(view)}</svg>'
+    )
+
+
+def _solid(view: View, faces: Floats, part: tuple[float, float, float], depth: float, kind: str) -> str:
+    low, high, half = part
+    if abs(depth) > 0.5:
+        if kind == "body":
+            return f'<rect class="{kind}" x="{-half:g}" y="{-half:g}" width="{2 * half:g}" height="{2 * half:g}"/>'
+        return f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>'
+    way = view.flat(faces[None, :])[0]
+    across = np.array([-way[1], way[0]])
+    corners = np.array([way * low + across * half, way * high - across * half])
+    left, bottom = corners.min(axis=0)
+    width, height = np.abs(corners[1] - corners[0])
+    return f'<rect class="{kind}" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+
+
+def _jaws(view: View, faces: Floats) -> str:
+    """Two jaws that hold the bar, so that one sees which end is the chuck's face."""
+    out = []
+    way = view.flat(faces[None, :])[0]
+    across = np.array([-way[1], way[0]])
+    for side in (1, -1):
+        corners = np.array([across * side * BAR[2], way * 12 + across * side * (BAR[2] + 9)])
+        left, bottom = corners.min(axis=0)
+        width, height = np.abs(corners[1] - corners[0])
+        out.append(f'<rect class="jaw" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>')
+    return "".join(out)
+
+
+def _arrow(path: Floats, label: str) -> str:
+    """The way with a head at its end, and the command beside it."""
+    points = " ".join(f"{x:.1f},{-y:.1f}" for x, y in path)
+    tip, way = path[-1], path[-1] - path[-3]
+    way = way / np.hypot(*way)
+    across = np.array([-way[1], way[0]])
+    head = [tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6]
+    corners = " ".join(f"{x:.1f},{-y:.1f}" for x, y in head)
+    straight = float(np.ptp(path, axis=0).min()) < 1
+    outward = path[0]  # an arc is drawn round the middle of the picture
+    beside = path[0] + (-way * 12 if straight else outward / np.hypot(*outward) * 15)
+    text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>'
+    return f'<polyline class="turn" points="{points}"/><polygon class="head" points="{corners}"/>{text}'
+
+
+def _spindle(view: View, faces: Floats) -> str:
+    """The tool over the part, where the spindle's axis lies in the paper."""
+    if view.up != "+Z":
+        return ""
+    tip = view.flat(faces[None, :] * 78)[0]
+    low = BAR[2] + 14 if abs(faces[2]) < 0.5 else (BAR[1] if faces[2] > 0 else -BODY[0]) + 6
+    if abs(float(view.towards @ faces)) > 0.5:
+        low = CHUCK[2] + 26
+    x, y = (0.0 if abs(faces[2]) > 0.5 else float(tip[0])), -low
+    body = f'<rect class="tool" x="{x - 3:.1f}" y="{y - 18:.1f}" width="6" height="18"/>'
+    return body + f'<rect class="tool" x="{x - 8:.1f}" y="{y - 26:.1f}" width="16" height="8"/>'
+
+
+def _operator(view: View) -> str:
+    """Where you stand, where that lies in the paper."""
+    way = view.flat(OPERATOR[None, :])[0]
+    if np.hypot(*way) < 0.5:
+        return ""
+    x, y = WIDTH / 2 + way[0] * (WIDTH / 2 - 22), HEIGHT / 2 - way[1] * (HEIGHT / 2 - 10)
+    return f'<text class="you" x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">you</text>'
+
+
+def _corner(view: View) -> str:
+    """The two directions of the machine on the paper, as they are, + end at the head."""
+    out = []
+    for said, way in ((view.right, np.array([1.0, 0.0])), (view.up, np.array([0.0, 1.0]))):
+        plus = way if said[0] == "+" else -way
+        begin = np.array([46.0, HEIGHT - 16.0])
+        end = begin + np.array([plus[0], -plus[1]]) * 20
+        across = np.array([plus[1], plus[0]])
+        flat = np.array([plus[0], -plus[1]])
+        head = [end + flat * 6, end + across * 3, end - across * 3]
+        corners = " ".join(f"{x:.1f},{y:.1f}" for x, y in head)
+        text = end + flat * 12
+        out.append(
+            f'<line class="axis" x1="{begin[0]:.1f}" y1="{begin[1]:.1f}" x2="{end[0]:.1f}" y2="{end[1]:.1f}"/>'
+            f'<polygon class="head" points="{corners}"/>'
+            f'<text class="axis" x="{text[0]:.1f}" y="{text[1] + 4:.1f}" text-anchor="middle">{said[1]}</text>'
+        )
+    return "".join(out)

@@ -1,0 +1,101 @@
+"""The drawing of a mounting turns the way the machine will, from every side that it is drawn from."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from steadyrest.sheet.drawing import AXES, View, mounting_drawings, turn_path, views
+
+FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
+MOUNTINGS = [(faces, turns) for faces in FACES for turns in ("clockwise", "counterclockwise")]
+
+
+def sense(faces: str, turns: str) -> int:
+    return 1 if (faces[0] == "+") == (turns == "counterclockwise") else -1
+
+
+def view_of(title: str, faces: str) -> View:
+    return next(view for view in views(faces) if title in view.title)
+
+
+def signed_area(path: np.ndarray) -> float:
+    """Positive where a path goes counterclockwise round the middle of the paper."""
+    return float(np.sum(path[:-1, 0] * path[1:, 1] - path[:-1, 1] * path[1:, 0])) / 2
+
+
+@pytest.mark.parametrize(("faces", "turns"), MOUNTINGS)
+class TestEveryMounting:
+    def test_looking_at_the_face_of_the_chuck_the_arrow_goes_as_the_profile_says(self, faces: str, turns: str) -> None:
+        path = turn_path(view_of("face of the chuck", faces), faces, sense(faces, turns))
+        assert (turns == "counterclockwise") == (signed_area(path) > 0)
+
+    def test_every_arrow_is_a_small_turn_of_the_part_projected(self, faces: str, turns: str) -> None:
+        for view in views(faces):
+            path = turn_path(view, faces, sense(faces, turns))
+            flat = np.column_stack([AXES[view.right], AXES[view.up]])
+            outward = view.towards if abs(view.towards @ AXES[faces]) < 0.5 else AXES[view.up]
+            turn = Rotation.from_rotvec(np.radians(5) * sense(faces, turns) * np.abs(AXES[faces]))
+            moved = (turn.apply(outward) - outward) @ flat
+            middle = path[len(path) // 2 + 1] - path[len(path) // 2]
+            assert moved @ middle > 0.99 * np.hypot(*moved) * np.hypot(*middle)
+
+    def test_the_chuck_looks_away_from_its_body_on_the_paper(self, faces: str, turns: str) -> None:
+        for drawing in mounting_drawings("A", faces, sense(faces, turns)):
+            way = np.array([AXES[drawing.view.right] @ AXES[faces], -(AXES[drawing.view.up] @ AXES[faces])])
+            root = ElementTree.fromstring(drawing.svg)
+            boxes = {each.get("class"): each for each in root.iter("rect")}
+            if np.hypot(*way) < 0.5:
+                continue
+            middles = {
+                kind: np.array([float(box.get("x")) + float(box.get("width")) / 2, float(box.get("y")) + float(box.get("height")) / 2])  # type: ignore[arg-type]
+                for kind, box in boxes.items()
+                if kind in ("body", "chuck", "bar")
+            }
+            assert (middles["chuck"] - middles["body"]) @ way > 0
+            assert (middles["bar"] - middles["chuck"]) @ way > 0
+
+    def test_every_picture_is_right_handed(self, faces: str, turns: str) -> None:
+        for view in views(faces):
+            assert pytest.approx(1) == np.linalg.det([AXES[view.right], AXES[view.up], view.towards])
+
+    def test_everything_lies_inside_the_picture(self, faces: str, turns: str) -> None:
+        for drawing in mounting_drawings("A", faces, sense(faces, turns)):
+            root = ElementTree.fromstring(drawing.svg)
+            width, height = (float(each) for each in root.get("viewBox", "").split()[2:])
+            group = root.find("g")
+            assert group is not None
+            x0, y0 = (float(each) for each in group.get("transform", "")[10:-1].split())
+            corners = [(float(each.get("x")) + x0, float(each.get("y")) + y0) for each in group.iter() if each.get("x")]  # type: ignore[arg-type]
+            assert [] == [corner for corner in corners if not (0 <= corner[0] <= width and 0 <= corner[1] <= height)]
+
+
+@pytest.mark.parametrize("faces", ["+X", "-X"])
+def test_in_front_of_a_rotary_along_x_a_right_hand_turn_comes_down_on_the_near_side(faces: str) -> None:
+    path = turn_path(views(faces)[0], faces, 1)
+    assert path[-1][1] < path[0][1]
+    assert pytest.approx(0, abs=1e-9) == path[-1][0] - path[0][0]
+
+
+@pytest.mark.parametrize("faces", ["+Y", "-Y"])
+def test_in_front_of_a_rotary_along_y_a_right_hand_turn_takes_the_top_to_the_right(faces: str) -> None:
+    path = turn_path(views(faces)[0], faces, 1)
+    assert path[-1][0] > path[0][0]
+
+
+@pytest.mark.parametrize("faces", ["+Z", "-Z"])
+def test_in_front_of_a_rotary_along_z_a_right_hand_turn_takes_the_near_side_to_the_right(faces: str) -> None:
+    path = turn_path(views(faces)[0], faces, 1)
+    assert path[-1][0] > path[0][0]
+
+
+def test_a_chuck_that_looks_to_the_right_is_seen_from_the_right_with_the_operator_at_the_left() -> None:
+    view = view_of("face of the chuck", "+X")
+    assert ("+Y", "+Z") == (view.right, view.up)
+
+
+def test_a_view_that_would_be_drawn_twice_is_drawn_once() -> None:
+    assert [3, 3, 3, 2, 2, 3] == [len(views(faces)) for faces in FACES]

@@ -1,0 +1,223 @@
+"""The setup sheet says what toolpath, profile and program say, and leaves a blank for everything else."""
+
+from __future__ import annotations
+
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from steadyrest.cli import main
+from steadyrest.posting import post
+from steadyrest.sheet import SheetFacts, setup_sheet, setup_sheet_fragment, setup_sheet_page
+
+PART: dict[str, Any] = {
+    "steadyrest_toolpath": 1,
+    "name": "peg <b>& co</b>",
+    "units": "mm",
+    "axis": "X",
+    "stock": {"shape": "round", "diameter": 40, "from": -90, "to": 0},
+    "tools": [
+        {"number": 3, "name": "6 mm end mill", "shape": "flat", "diameter": 6, "flutes": 3, "length": 50},
+        {"number": 7, "name": "spotting drill", "shape": "drill", "diameter": 8, "point_angle": 90},
+    ],
+    "operations": [
+        {
+            "name": "two flats",
+            "tool": 3,
+            "spindle": {"rpm": 8000, "turns": "clockwise"},
+            "coolant": "flood",
+            "rotary": {"intent": "indexed", "angles": [0, 540]},
+            "moves": [{"rapid": [5, -15, 30]}, {"rapid": [5, -15, 17.5]}, {"cut": [-30, -15, 17.5], "feed": 900}],
+        },
+        {
+            "name": "spot",
+            "tool": 7,
+            "spindle": {"rpm": 2000, "turns": "clockwise"},
+            "rotary": {"intent": "still"},
+            "moves": [{"rapid": [-40, 0, 30]}, {"cut": [-40, 0, 19], "feed": 100}],
+        },
+    ],
+}
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    path = tmp_path / "peg.toolpath.json"
+    path.write_text(json.dumps(PART))
+    return path
+
+
+def changed(file: Path, **parts: object) -> Path:
+    file.write_text(json.dumps({**PART, **parts}))
+    return file
+
+
+class Seen(HTMLParser):
+    """Text, tags that are still open, and what the page would fetch."""
+
+    VOID = frozenset({"meta", "br", "rect", "circle", "line", "polyline", "polygon"})
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.fetched: list[str] = []
+        self.said = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in self.VOID:
+            self.open.append(tag)
+        self.fetched += [str(value) for name, value in attrs if name in ("src", "href", "xlink:href", "srcset", "action")]
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in self.VOID:
+            assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if not self.open or self.open[-1] != "style":
+            self.said += " " + data
+
+
+def text_of(facts: SheetFacts) -> str:
+    return re.sub(r"\s+", " ", Seen(setup_sheet_page(facts)).said)
+
+
+class TestPage:
+    def test_it_is_whole_and_fetches_nothing(self, file: Path) -> None:
+        page = setup_sheet_page(setup_sheet(file, "rs274ngc"))
+        seen = Seen(page)
+        assert ([], []) == (seen.open, seen.fetched)
+        assert "http" not in page.replace("http-equiv", "")
+        assert "<script" not in page
+        assert "url(" not in page
+
+    def test_names_from_the_toolpath_can_never_become_markup(self, file: Path) -> None:
+        assert "peg &lt;b&gt;&amp; co&lt;/b&gt;" in setup_sheet_page(setup_sheet(file, "rs274ngc"))
+
+    def test_the_fragment_is_one_element_for_another_page(self, file: Path) -> None:
+        fragment = setup_sheet_fragment(setup_sheet(file, "rs274ngc"))
+        assert fragment.strip().startswith('<section class="setup-sheet">')
+        assert fragment.strip().endswith("</section>")
+        assert 1 == fragment.count("<section")
+
+    def test_it_prints_on_whatever_paper_is_in_the_printer(self, file: Path) -> None:
+        page = setup_sheet_page(setup_sheet(file, "rs274ngc"))
+        assert "@page { margin: 12mm; }" in page
+
+
+class TestFacts:
+    def test_the_stock_sticks_out_by_what_the_cutters_reach_from_the_free_end(self, file: Path) -> None:
+        facts = setup_sheet(file, "rs274ngc")
+        assert "it has to stick out of the jaws by more than 44 mm, measured from its free end at X 0" in facts.stock[2]
+
+    def test_with_the_rotary_at_the_other_end_the_free_end_is_the_other_one(self, file: Path) -> None:
+        facts = setup_sheet(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"])
+        assert "measured from its free end at X -90" in facts.stock[2]
+
+    def test_lowest_positions_are_those_of_each_tool_in_its_cuts(self, file: Path) -> None:
+        assert [17.5, 19] == [tool.lowest for tool in setup_sheet(file, "rs274ngc").tools]
+
+    def test_positions_are_in_the_units_of_the_toolpath(self, file: Path) -> None:
+        inch = {"units": "inch", "stock": {"shape": "round", "diameter": 2, "from": -4, "to": 0}}
+        operation = {
+            **PART["operations"][0],
+            "moves": [{"rapid": [0.2, 0, 1.5]}, {"rapid": [0.2, 0, 0.9]}, {"cut": [-1, 0, 0.9], "feed": 30}],
+        }
+        tools = [{"number": 3, "shape": "flat", "diameter": 0.25}]
+        facts = setup_sheet(changed(file, **inch, tools=tools, operations=[operation]), "rs274ngc")
+        assert pytest.approx(0.9) == facts.tools[0].lowest
+        assert ("Z, inch", "0.9", "1.5") == facts.positions[2]
+
+    def test_what_nothing_says_is_a_blank_to_fill_in(self, file: Path) -> None:
+        facts = setup_sheet(file, "rs274ngc")
+        assert [50, None] == [tool.length for tool in facts.tools]
+        here, there = (setup_sheet_page(facts).count('class="blank"') for facts in (facts, setup_sheet(self_filled(file), "rs274ngc")))
+        assert here == there + 1
+
+    def test_origin_and_rotary_centre_say_where_the_axis_lies(self, file: Path) -> None:
+        assert "Y 0 and Z 0 lie on the axis of rotation" in setup_sheet(file, "rs274ngc").origin[0]
+        assert "X 0 is the + end of the stock (right)" == setup_sheet(file, "rs274ngc").origin[1]
+
+    def test_turns_of_the_rotary_and_its_swept_radius_are_said(self, file: Path) -> None:
+        turning = dict(setup_sheet(file, "rs274ngc").turning)
+        assert "20 mm" == turning["swept radius: what turns inside it can be hit"]
+        assert re.fullmatch(r"[0-9.]+ turns", turning["total turning"])
+
+    @pytest.mark.parametrize(
+        ("sets", "stands", "goes"),
+        [
+            ([], "at the left end of the table: its chuck looks to the right (+X)", "the top of the part away from you"),
+            (
+                ["rotary.A.chuck_faces=-X"],
+                "at the right end of the table: its chuck looks to the left (-X)",
+                "the top of the part towards you",
+            ),
+            (["rotary.A.positive_turns_chuck=counterclockwise"], "left end", "the top of the part towards you"),
+        ],
+    )
+    def test_the_mounting_is_said_as_the_operator_sees_it(self, file: Path, sets: list[str], stands: str, goes: str) -> None:
+        mounting = setup_sheet(file, "rs274ngc", sets=sets).mounting
+        assert mounting is not None
+        assert stands in mounting.sentences[0]
+        assert mounting.sentences[2].endswith(goes)
+
+    def test_a_clamp_and_inverse_time_are_cautioned_about_as_the_profile_has_them(self, file: Path) -> None:
+        clamped, open_ = setup_sheet(file, "limited-clamped"), setup_sheet(file, "rs274ngc")
+        assert clamped.mounting is not None
+        assert "clamped for indexed cuts: M10 on, M11 off" in clamped.mounting.sentences
+        assert any("Nothing clamps the rotary" in line for line in open_.cautions)
+        assert any("F under G93 is 1 over minutes" in line for line in open_.cautions)
+
+    def test_the_offsets_to_enter_are_those_that_the_program_uses(self, file: Path) -> None:
+        names = [name for name, _ in setup_sheet(file, "tip-feed").offsets]
+        assert ["G55  X", "G55  Y", "G55  Z", "G55  A", "H3", "H7"] == names
+
+    def test_what_the_proof_does_not_see_is_said(self, file: Path) -> None:
+        assert "It does not see:" in text_of(setup_sheet(file, "rs274ngc"))
+
+    def test_without_a_rotary_there_is_no_drawing_and_no_turn_check(self, file: Path, tmp_path: Path) -> None:
+        folder = tmp_path / "plain-mill"
+        folder.mkdir()
+        (folder / "controller.toml").write_text('extends = "rs274ngc"\ndrop = ["rotary.A"]\n')
+        facts = setup_sheet(changed(file, operations=[PART["operations"][1]]), str(folder))
+        assert facts.mounting is None
+        assert "<svg" not in setup_sheet_page(facts)
+        assert not any("Turn check" in line for line in facts.checklist)
+
+
+def self_filled(file: Path) -> Path:
+    return changed(file, tools=[PART["tools"][0], {**PART["tools"][1], "length": 30}])
+
+
+def run(*arguments: str) -> Result:
+    result = CliRunner().invoke(main, ["setup-sheet", *arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
+    return result
+
+
+class TestCommand:
+    def test_from_a_toolpath_it_writes_the_page_and_keeps_no_program(self, file: Path, tmp_path: Path) -> None:
+        assert 0 == run(str(file), "-o", str(tmp_path / "sheet.html")).exit_code
+        assert ["peg.toolpath.json", "sheet.html"] == sorted(each.name for each in tmp_path.iterdir())
+
+    def test_from_a_program_it_names_the_program(self, file: Path, tmp_path: Path) -> None:
+        post(file, "rs274ngc", tmp_path / "peg.ngc")
+        assert 0 == run(str(tmp_path / "peg.ngc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
+        assert "for <b>peg.ngc</b>" in (tmp_path / "sheet.html").read_text()
+
+    def test_a_program_that_is_not_proved_gets_no_sheet(self, file: Path, tmp_path: Path) -> None:
+        post(file, "rs274ngc", tmp_path / "peg.ngc")
+        (tmp_path / "peg.ngc").write_text((tmp_path / "peg.ngc").read_text().replace("X-30", "X-31"))
+        assert 3 == run(str(tmp_path / "peg.ngc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
+        assert not (tmp_path / "sheet.html").exists()
+
+    def test_a_toolpath_that_is_not_there_is_exit_code_1(self, tmp_path: Path) -> None:
+        assert 1 == run(str(tmp_path / "none.json"), "-o", str(tmp_path / "sheet.html")).exit_code
+
+    def test_no_output_is_exit_code_2(self, file: Path) -> None:
+        assert 2 == run(str(file)).exit_code
