@@ -1,6 +1,7 @@
 """The inputs room: CL data, plain three-axis programs, neutral toolpaths and job files become one neutral toolpath.
 
-The door: `take` joins inputs, `load_input` takes one, `load_job` reads a job file, whose `toolpath()` is what is posted.
+The door: `take` joins inputs, `load_input` takes one, `load_job` reads a job file, whose `toolpath()` is what is
+posted, and `read_arguments` what a command line says.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
 from steadyrest.inputs.finding import FoundReader, find_readers
 from steadyrest.inputs.job import Job, PostSettings, job_schema, load_job
 from steadyrest.inputs.joining import joined
@@ -17,6 +19,8 @@ from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath
 
 __all__ = [
+    "ABOUT_INPUT",
+    "ABOUT_PART",
     "FoundReader",
     "Input",
     "InputOptions",
@@ -30,6 +34,7 @@ __all__ = [
     "job_schema",
     "load_input",
     "load_job",
+    "read_arguments",
     "take",
 ]
 

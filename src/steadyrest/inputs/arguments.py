@@ -1,0 +1,160 @@
+"""What does a command line say about inputs? `a.cl b.nc --indexed 0,60,120 c.nc --wrap 40 --stock round,diameter=40,from=-90,to=0`
+
+An option about one input stands after its file, an option about the part anywhere. Nothing here knows a library of command lines:
+words come in, inputs and options go out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from steadyrest.errors import InputError, Place
+from steadyrest.inputs.options import Input, PartOptions
+from steadyrest.inputs.toml_file import validated
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One option: what its value is called (empty: it takes none), how the value is read, and its help."""
+
+    value: str
+    read: Callable[[str], Any]
+    help: str
+    key: str = ""
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise InputError(f"{text!r} is not a number", cure="write a number such as 40 or -12.5") from None
+
+
+def _whole(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        raise InputError(f"{text!r} is not a whole number", cure="write a whole number such as 3") from None
+
+
+def _numbers(text: str) -> tuple[float, ...]:
+    return tuple(_number(part.strip()) for part in text.split(","))
+
+
+def _shape(text: str) -> dict[str, Any]:
+    """`round,diameter=40,from=-90,to=0`: a shape and its numbers; a value with `x` is a list, `across=30x40`."""
+    shape, *rest = (part.strip() for part in text.split(","))
+    found: dict[str, Any] = {"shape": shape}
+    for part in rest:
+        key, equals, value = part.partition("=")
+        if not equals or not key:
+            raise InputError(f"{part!r} is not name=number", cure="write for example round,diameter=40,from=-90,to=0")
+        key = key.strip()
+        if key == "name":
+            found[key] = value
+        elif key in ("flutes", "number"):
+            found[key] = _whole(value)
+        else:
+            found[key] = tuple(_number(each) for each in value.split("x")) if "x" in value else _number(value)
+    return found
+
+
+def _tool(text: str) -> dict[str, Any]:
+    """`3=flat,diameter=6`: a tool's number, and what it is."""
+    number, equals, rest = text.partition("=")
+    if not equals:
+        raise InputError(f"{text!r} says no tool", cure="write for example 3=flat,diameter=6")
+    return {"number": _whole(number.strip()), **_shape(rest)}
+
+
+ABOUT_INPUT: dict[str, Said] = {
+    "--kind": Said("KIND", str, "Which reader is meant: toolpath, job, cl, program, or that of a package. Found by content unless given."),
+    "--units": Said("mm|inch", str, "Unit of CL data without a UNITS statement."),
+    "--tool": Said("NUMBER", _whole, "The tool of an input that names none."),
+    "--indexed": Said("ANGLES", _numbers, "Programs: cut at each of these angles, such as 0,60,120."),
+    "--wrap": Said("DIAMETER", _number, "Programs: lay the flat program around a cylinder of this diameter.", "wrap.diameter"),
+    "--start-angle": Said("DEGREES", _number, "With --wrap: the angle at which the developed length is 0.", "wrap.start_angle"),
+    "--z-from": Said("surface|axis", str, "With --wrap: what Z is measured from.", "wrap.z_from"),
+    "--developed": Said("X|Y", str, "With --wrap: which axis of the program goes round.", "wrap.developed"),
+    "--language": Said("NAME|FOLDER", str, "Programs: the controller profile whose language it is in."),
+    "--words": Said("FILE", Path, "CL data: the mapping file for words that a system adds on its own."),
+    "--insert": Said("note", str, "CL data: let INSERT statements become notes that show their text."),
+    "--cards": Said("", str, "CL data: columns 73 to 80 are the identification of cards."),
+    "--circle-points": Said("one|all", str, "CL data: how many points after CIRCLE belong to the arc."),
+    "--circle-turns": Said("right-hand|shorter", str, "CL data: how an arc to a single point turns."),
+    "--table-positive": Said("left-hand|right-hand", str, "CL data: how the part turns for a positive ROTABL/ATANGL."),
+    "--table-clockwise": Said("left-hand|right-hand", str, "CL data: how the part turns for ROTABL/INCR with CLW."),
+}
+"""Options about the input that they stand after."""
+
+ABOUT_PART: dict[str, Said] = {
+    "--name": Said("TEXT", str, "Name of the part."),
+    "--in": Said("mm|inch", str, "Unit of the toolpath, and of all lengths said here.", "units"),
+    "--axis": Said("X|Y|Z", str, "The axis of rotation runs along + of this axis."),
+    "--centre": Said("X,Y,Z", _numbers, "A point on the axis of rotation."),
+    "--stock": Said("SHAPE,...", _shape, "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0."),
+    "--clearance": Said("LENGTH", _number, "Distance from the axis of rotation beyond which nothing that turns is hit."),
+    "--tool-shape": Said("N=SHAPE,...", _tool, "What a tool is: 3=flat,diameter=6. Repeatable.", "tools"),
+}
+"""Options about the part, which may stand anywhere."""
+
+
+def read_arguments(words: Sequence[str]) -> tuple[tuple[Input, ...], PartOptions]:
+    """The inputs in order, each with what is said after it, and what is said about the part.
+
+    words     of the command line, such as ["a.cl", "b.nc", "--indexed", "0,60"]; --name=value is taken as well
+    raises    InputError: an unknown option, a missing value, an option before any input, a value that is not allowed
+    """
+    inputs: list[dict[str, Any]] = []
+    part: dict[str, Any] = {}
+    rest = list(words)
+    while rest:
+        word = rest.pop(0)
+        if not word.startswith("-") or word == "-":
+            inputs.append({"file": Path(word)})
+            continue
+        name, equals, value = word.partition("=")
+        said = ABOUT_PART.get(name) or ABOUT_INPUT.get(name)
+        if said is None:
+            close = get_close_matches(name, [*ABOUT_INPUT, *ABOUT_PART], n=1)
+            raise InputError(f"there is no option {name}", cure=f"did you mean {close[0]}?" if close else "see --help")
+        if name in ABOUT_INPUT and not inputs:
+            raise InputError(f"{name} stands before any input", cure="an option about an input stands after its file")
+        if said.value and not equals:
+            if not rest:
+                raise InputError(f"{name} has no value", cure=f"write {name} {said.value}")
+            value = rest.pop(0)
+        try:
+            found = said.read(value) if said.value else True
+        except InputError as error:
+            error.place = Place(key=name)
+            raise
+        _put(part if name in ABOUT_PART else inputs[-1], said.key or name[2:].replace("-", "_"), found, name)
+    return (
+        tuple(validated(Input, _wrapped(each), Place(file=str(each["file"]))) for each in inputs),
+        validated(PartOptions, part, Place()),
+    )
+
+
+def _put(into: dict[str, Any], key: str, value: Any, name: str) -> None:
+    if key == "tools":
+        into["tools"] = (*into.get("tools", ()), value)
+        return
+    if key in into:
+        raise InputError(f"{name} is said twice", cure="keep one of the two")
+    into[key] = value
+
+
+def _wrapped(said: dict[str, Any]) -> dict[str, Any]:
+    """What was said about wrapping as one setting."""
+    wrap = {key.removeprefix("wrap."): value for key, value in said.items() if key.startswith("wrap.")}
+    if wrap and "diameter" not in wrap:
+        raise InputError(
+            f"--{next(iter(wrap)).replace('_', '-')} without --wrap", place=Place(file=str(said["file"])), cure="add --wrap DIAMETER"
+        )
+    plain = {key: value for key, value in said.items() if not key.startswith("wrap.")}
+    return plain | ({"wrap": wrap} if wrap else {})
