@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -20,6 +21,8 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
         from steadyrest.errors import SteadyrestError
 
+        # A terminated process takes its half-written file away, as an interrupted one does.
+        signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
         try:
             return command(*args, **kwargs)
         except SteadyrestError as error:
