@@ -92,4 +92,4 @@ def _lines(text: bytes) -> list[str]:
 
 
 def _short(file: Path) -> str:
-    return "/".join(file.parts[-4:])
+    return "/".join(file.parts[-5:])
