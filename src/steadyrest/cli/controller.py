@@ -7,6 +7,7 @@ import click
 from steadyrest.cli.common import plainly
 from steadyrest.cli.controller_check import check
 from steadyrest.cli.controller_compare import compare
+from steadyrest.cli.controller_new import new
 
 
 @click.group()
@@ -14,7 +15,7 @@ def controller() -> None:
     """Controller profiles: which there are, what each one says, and how a shop keeps its own."""
 
 
-for command in (check, compare):
+for command in (new, check, compare):
     controller.add_command(command)
 
 

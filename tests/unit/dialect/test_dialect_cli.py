@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
@@ -95,3 +96,25 @@ class TestCompare:
 def test_nothing_heavy_is_imported_before_a_command_runs() -> None:
     code = "import sys, steadyrest.cli.controller; print(sorted({'numpy', 'pydantic', 'jinja2', 'steadyrest.dialect'} & set(sys.modules)))"
     assert "[]" == subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip()
+
+
+class TestNew:
+    def test_a_profile_is_made_in_the_folder_of_controllers(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.chdir(tmp_path)
+        result = run("new", "shop-mill")
+        assert (0, "", True) == (result.exit_code, result.stdout, (tmp_path / "controllers" / "shop-mill" / "controller.toml").is_file())
+
+    def test_what_an_example_shows_is_data_on_stdout(self, tmp_path: Path) -> None:
+        example = tmp_path / "trusted.nc"
+        example.write_text("%\nG21 G90\nG0 X1 Y2\nM30\n%\n", encoding="ascii")
+        result = run("new", "shop-mill", "--in", tmp_path, "--by-example", example, "--json")
+        claims = {claim["key"]: claim for claim in json.loads(result.stdout)["claims"]}
+        assert (0, "M30", 4) == (result.exit_code, claims["stops.end"]["value"], claims["stops.end"]["line"])
+
+    def test_an_existing_folder_ends_with_1_and_its_words(self, make_profile: MakeProfile) -> None:
+        folder = make_profile()
+        result = run("new", folder.name, "--in", folder.parent)
+        assert (1, True) == (result.exit_code, "never overwritten" in result.stderr)
+
+    def test_an_unknown_parent_ends_with_1(self, tmp_path: Path) -> None:
+        assert 1 == run("new", "shop-mill", "--in", tmp_path, "--from", "no-such").exit_code

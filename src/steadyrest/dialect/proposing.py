@@ -1,0 +1,120 @@
+"""What does an existing program show of its dialect, and what can it not show?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from steadyrest.dialect.claims import Claim, Seen, seen_in
+from steadyrest.dialect.example_lines import read_example
+from steadyrest.dialect.shown_codes import shown_codes, unknown_codes
+from steadyrest.dialect.shown_habits import shown_habits
+from steadyrest.dialect.shown_motion import shown_motion
+from steadyrest.dialect.shown_numbers import shown_decimals, shown_numbers
+from steadyrest.dialect.shown_text import shown_order, shown_text
+from steadyrest.errors import Place, ProgramError
+from steadyrest.profile import Profile
+
+NEVER_SHOWN = (
+    "how the rotary is mounted: along which axis, which way its chuck faces, which way a positive command turns it",
+    "what F means while the rotary turns: the speed of the linear axes, of all axes with a degree as a length unit, or of the tool tip",
+    "how far the axes and the rotary can go, and whether the rotary's angles go on past 360 or roll over",
+    "how fast the axes, the rotary and the spindle can go, and the largest F",
+    "which codes, planes, cycles and characters the controller has besides those in the example",
+    "the longest line that the controller takes",
+)
+
+MOST_STRANGE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What an example shows.
+
+    example   its file's name
+    claims    settings, each with the line that shows it; those that are not sure are to be asked first
+    unknown   what it does not show, in sentences
+    """
+
+    example: str
+    claims: tuple[Claim, ...]
+    unknown: tuple[str, ...]
+
+    def claim(self, key: str) -> Claim | None:
+        """The claim about a setting."""
+        return next((claim for claim in self.claims if claim.key == key), None)
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as data."""
+        return {
+            "example": self.example,
+            "claims": [
+                {"key": c.key, "value": c.value, "line": c.line or None, "text": c.text, "why": c.why, "sure": c.sure} for c in self.claims
+            ],
+            "unknown": list(self.unknown),
+        }
+
+
+def propose(program: Path, parent: Profile) -> Proposal:
+    """Read a trusted program and propose the settings that it shows. `parent` decides where the example shows nothing.
+
+    Raises ProgramError where the file is no program.
+    """
+    place = Place(file=str(program))
+    try:
+        data = program.read_bytes()
+    except FileNotFoundError:
+        raise ProgramError("there is no such file", place=place, cure="give a program that you trust") from None
+    except OSError as error:
+        raise ProgramError(f"cannot be read: {error.strerror}", place=place) from None
+    return proposal(data, str(program), parent)
+
+
+def proposal(data: bytes, name: str, parent: Profile) -> Proposal:
+    """The same for a program in memory. Raises ProgramError."""
+    seen = seen_in(read_example(data, name))
+    claims = (*shown_text(seen), *shown_numbers(seen), *shown_order(seen, parent.words.order), *shown_habits(seen))
+    claims += (*shown_codes(seen), *shown_motion(seen))
+    return Proposal(Path(name).name, claims, (*_not_shown(seen, claims), *NEVER_SHOWN))
+
+
+def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
+    """What this example in particular leaves open."""
+    found: list[str] = []
+    claimed = {claim.key for claim in claims}
+    used = {claim.value for claim in claims if isinstance(claim.value, str)}
+    for each in shown_decimals(seen):
+        if not each.settled and each.kind not in ("spindle", "centre", "radius"):
+            what = f"at least {each.least} are shown" if each.least else "none are shown"
+            found.append(f"how many decimals the numbers of kind {each.kind} have: {what}")
+    if seen.inch is None:
+        found.append("whether its lengths are mm or inches: no code says it, or both do")
+    missing = {
+        "program.line_ending": "the line ending: LF and CR LF are mixed",
+        "program.comments.style": "the style of comments: there are none, or of several kinds",
+        "program.block_numbers.use": "which blocks are numbered: some are, and not the first of each operation only",
+        "words.spaces": "whether there are spaces between words: it is done in both ways, or no block has two words",
+        "words.distance": "whether words are positions or steps: no G90 or G91 at the start, or both",
+        "arcs.form": "how arcs are said: there are none, or in both ways",
+        "codes.dwell": "how a pause is said: there is none",
+        "tool.change": "how a tool is changed: there is no M6",
+        "stops.end": "how a program ends: there is no M2 or M30",
+        "feed.inverse_code": "whether the controller has inverse time: the example does not use it",
+        "retract.form": "how the tool goes clear: in machine coordinates and to the reference point, both are used",
+    }
+    found += [words for key, words in missing.items() if key not in claimed]
+    if "arcs.form" in claimed and "arcs.centre_is" not in claimed and seen.first("G2", "G3"):
+        found.append("whether I, J, K count from the start of the arc: no arc in it tells the two readings apart, or the arcs give R")
+    letters = sorted({word.letter for line in seen.example.blocks for word in line.words if word.letter in "ABC"})
+    if letters:
+        found.append(f"which axis {' and '.join(letters)} {'turns' if len(letters) == 1 else 'turn'} about, although the example uses it")
+    for text, line in unknown_codes(seen).items():
+        if text not in used:
+            found.append(f"what {text} means (line {line.number}: {line.text.strip()})")
+    strange = [line for line in seen.example.lines if line.strange and line.strange != "%"]
+    for line in strange[:MOST_STRANGE]:
+        found.append(f"what line {line.number} does, which could not be read: {line.text.strip()}")
+    if len(strange) > MOST_STRANGE:
+        found.append(f"what {len(strange) - MOST_STRANGE} more lines do, which could not be read")
+    return found
