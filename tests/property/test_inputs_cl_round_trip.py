@@ -24,7 +24,7 @@ def taken(toolpath: Toolpath, text: str) -> Toolpath:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "part.cl"
         path.write_text(text)
-        return take([Input(file=path, circle_points="one")], part)
+        return take([Input(file=path, circle_points="one", circle_turns="right-hand")], part)
 
 
 def same(expected: dict[str, Any], actual: dict[str, Any]) -> None:

@@ -201,8 +201,10 @@ def test_a_hole_goes_along_its_tool_axis() -> None:
 
 
 def test_a_circle_with_its_end_turns_right_hand_round_its_axis() -> None:
-    moves = moves_of("RAPID\nGOTO/10,0,0\nCIRCLE/0,0,0,0,0,1,10\nGOTO/0,10,0\nCIRCLE/0,0,0,0,0,-1,10\nGOTO/-10,0,0\n")
-    assert [("counterclockwise", [0, 10, 0]), ("clockwise", [-10, 0, 0])] == [(move["turns"], move["arc"]) for move in moves[1:]]
+    moves = moves_of("RAPID\nGOTO/10,0,0\nCIRCLE/0,0,0,0,0,1,10\nGOTO/0,10,0\nRAPID\nGOTO/0,10,0\nCIRCLE/0,0,0,0,0,-1,10\nGOTO/-10,0,0\n")
+    assert [("counterclockwise", [0, 10, 0]), ("clockwise", [-10, 0, 0])] == [
+        (move["turns"], move["arc"]) for move in moves if "arc" in move
+    ]
 
 
 def test_a_circle_back_to_its_start_is_a_full_one_and_a_rise_makes_a_helix() -> None:
@@ -230,6 +232,24 @@ def test_points_on_a_circle_that_leave_two_readings_are_refused_unless_said() ->
 def test_the_shorter_way_of_an_arc_may_be_asked_for() -> None:
     body = "RAPID\nGOTO/10,0,0\nCIRCLE/0,0,0,0,0,1,10\nGOTO/0,-10,0\n"
     assert ["counterclockwise", "clockwise"] == [moves_of(body)[1]["turns"], moves_of(body, circle_turns="shorter")[1]["turns"]]
+
+
+def test_an_arc_that_doubles_back_is_refused_unless_its_sense_is_said() -> None:
+    body = "RAPID\nGOTO/10,20,0\nGOTO/10,0,0\nCIRCLE/0,0,0,0,0,1,10\nGOTO/0,-10,0\n"
+    with pytest.raises(ToolpathError, match="the arc doubles back on the cut before it"):
+        piece_of(body)
+    assert ["counterclockwise", "clockwise"] == [moves_of(body, circle_turns=said)[2]["turns"] for said in ("right-hand", "shorter")]
+
+
+def test_an_arc_that_goes_smoothly_on_is_taken() -> None:
+    assert "counterclockwise" == moves_of("RAPID\nGOTO/10,-20,0\nGOTO/10,0,0\nCIRCLE/0,0,0,0,0,1,10\nGOTO/0,10,0\n")[2]["turns"]
+
+
+def test_a_stop_after_a_path_with_axes_turns_nothing() -> None:
+    body = "MULTAX/ON\nRAPID\nGOTO/0,0,20,0,0,1\nGOTO/0,-10,17,0,-.5,.8660254\nSPINDL/OFF\nSTOP\n"
+    path, stop = operations_of(body)
+    assert ("simultaneous", 0.0, [{"stop": {"optional": False}}]) == (stop["rotary"]["intent"], stop["spindle"]["rpm"], stop["moves"])
+    assert 2 == len(path["moves"])
 
 
 def test_an_arc_across_the_planes_becomes_chords_that_lie_on_it() -> None:

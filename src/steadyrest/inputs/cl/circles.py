@@ -3,8 +3,10 @@
 CIRCLE/x,y,z,i,j,k,r (centre, axis vector, radius) describes the arc on which the points after it lie. Some systems write all
 points of the arc, no farther apart than their tolerance, others its end only. A first chord within the tolerance of the arc shows
 that the points are all of them; then they tell the sense, and the last of them is the end. Else the first point is the end, and
-the arc turns right-hand round its axis vector (common practice). Where a further point on the circle leaves both readings open, and
-they differ by more than the tolerance, the file is refused unless the option circle_points says which is meant.
+the arc turns right-hand round its axis vector (common practice). But systems are known whose axis vector has no sense, so an arc
+that would double back on the cut before it, where the other sense would go smoothly on, is refused unless circle_turns is said.
+Where a further point on the circle leaves both readings open, and they differ by more than the tolerance, the file is refused
+unless circle_points says which is meant.
 """
 
 from __future__ import annotations
@@ -26,6 +28,8 @@ Lines = NDArray[np.int64]
 
 HELD = 1e-5
 """How far a tool axis may move, as a length of the unit vector, and still hold: five written decimals (common practice)."""
+SMOOTH_RAD = math.radians(5.0)
+"""Two directions this close are one smooth way."""
 HALF_TURN_RAD = 1e-4
 """A step this close to half a turn has no sense of its own."""
 
@@ -107,6 +111,7 @@ def flush(state: State) -> None:
         arc = replace(arc, axis=axes[0])
     if many:
         state.gatherer.add(settings, arc)
+        state.heading = _along(arc, arc.end)
     if many < len(ends):
         rest = [np.array(part) for part in zip(*found.points[many:], strict=True)]
         axis = None if axes[0] is None else np.array(axes[many:])
@@ -168,7 +173,22 @@ def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
         if abs(step) > math.pi - HALF_TURN_RAD:
             raise found.statement.error("a half circle has no shorter way", 'say circle_turns = "right-hand", or write a point in between')
         normal = normal * math.copysign(1.0, step)
-    return replace(arc, normal=normal, full_turns=turns)
+    arc = replace(arc, normal=normal, full_turns=turns)
+    if state.options.circle_turns is None and state.heading is not None:
+        tangent = _along(arc, arc.start)
+        back = math.atan2(float(np.linalg.norm(np.cross(tangent, state.heading))), float(tangent @ state.heading))
+        if back > math.pi - SMOOTH_RAD:
+            raise found.statement.error(
+                "right-hand round its axis vector the arc doubles back on the cut before it, the other way round it goes smoothly on",
+                'say circle_turns = "right-hand" or "shorter" for this input',
+            )
+    return arc
+
+
+def _along(arc: Arc, point: Floats) -> Floats:
+    """The unit tangent of an arc at one of its ends, its rise left out."""
+    way = np.cross(arc.normal, flat(point - arc.centre, arc.normal))
+    return np.asarray(way / np.linalg.norm(way))
 
 
 def _short(angle_rad: float) -> float:

@@ -41,6 +41,9 @@ def told_apart(stretch: Stretch, letter: str, centre: Floats, file: str | None) 
     """
     if stretch.settings.frame[0] != "part":
         return [stretch]
+    if all(isinstance(item, Happening) for item in stretch.items):  # a stop, and the tool stays where it was
+        stretch.settings = replace(stretch.settings, frame=("simultaneous",))
+        return [stretch]
     groups = _joined(_groups(coalesced(stretch.items)))
     found: list[Stretch] = []
     for number, group in enumerate(groups):
@@ -99,10 +102,7 @@ def _groups(items: Sequence[Item]) -> list[_Group]:
         group.held = group.held and bool((np.linalg.norm(axis - first, axis=1) <= HELD).all())
         group.cuts = group.cuts or not (isinstance(item, Moves) and bool((item.motion == RAPID).all()))
         last = axis[-1]
-    if waiting:
-        if not groups:
-            raise AssertionError("a stretch in the part frame without a motion")
-        groups[-1].items += waiting
+    groups[-1].items += waiting
     return groups
 
 

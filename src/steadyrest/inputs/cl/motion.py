@@ -66,7 +66,7 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
         axis = None if axis is None else axis[taken:]
     line = int(lines[0])
     if state.cycle is not None:
-        state.rapid = None
+        state.rapid, state.heading = None, None
         holes(state, xyz, axis, lines)
         return
     motion = np.full(len(xyz), CUT, dtype=np.uint8)
@@ -79,6 +79,10 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
         feed[cuts] = state.feed_per_minute(int(lines[np.argmax(cuts)]))
     settings = state.settings(line, cutting=bool(cuts.any()))
     state.gatherer.add(settings, Moves(motion, xyz, feed, lines, axis))
+    before = xyz[-2] if len(xyz) > 1 else state.point
+    way = xyz[-1] - before if before is not None and motion[-1] == CUT else None
+    if way is None or way.any():
+        state.heading = None if way is None else way / np.linalg.norm(way)
     state.point = xyz[-1]
 
 
@@ -146,7 +150,7 @@ def from_point(state: State, statement: Statement) -> None:
     axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line])) if len(numbers) == 6 else None
     if axis is not None and state.multax:
         state.tool_axis = axis[0]
-    state.point = np.array(numbers[:3]) * state.factor + state.shift
+    state.point, state.heading = np.array(numbers[:3]) * state.factor + state.shift, None
     state.gatherer.place(state.point, state.tool_axis)
 
 
@@ -235,4 +239,4 @@ def go_home(state: State, statement: Statement) -> None:
     """GOHOME, END: the tool goes away; between operations planning retracts it, and where it stands then is not known here."""
     state.leave_out(statement, "between operations the tool goes up as the profile says")
     state.gatherer.lose_place()
-    state.point = None
+    state.point, state.heading = None, None

@@ -62,6 +62,8 @@ class State:
     finished: Statement | None = None
 
     point: Floats | None = None
+    heading: Floats | None = None
+    """Unit vector along the end of the last cut; None after a rapid, a hole, or nothing."""
     shift: Floats = field(default_factory=lambda: np.zeros(3))
     multax: bool = False
     tool_axis: Floats | None = None
