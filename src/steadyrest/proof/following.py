@@ -12,6 +12,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
 from steadyrest.proof.matching import (
+    Indices,
     Pairs,
     across_several,
     along_one,
@@ -226,14 +227,17 @@ class Follower:
         cutting = np.flatnonzero(rows.motion[at] != RAPID)
         if len(cutting) == 0:
             return
-        which: np.ndarray[tuple[int], np.dtype[np.int64]] | slice = slice(None) if len(cutting) == count else cutting
+        which: Indices | slice = slice(None) if len(cutting) == count else cutting
         way = np.diff(rows.vertex[at.start : at.stop + 1], axis=0)
         travel = np.sqrt(np.einsum("ij,ij->i", way, way))
         if not rows.stands:
             travel = travel + np.abs(np.diff(rows.phi[at.start : at.stop + 1])) * self.setting.swept_mm
+        feed = elements.feed[pairs.element][which]
+        least, most = self._feeds_around(elements, pairs, found, which, feed)
         timing = judge(
             rows.minutes[at][which],
-            elements.feed[pairs.element][which],
+            least,
+            most,
             found.intended_mm[:count][which],
             found.program_mm[:count][which],
             rows.machine[at][which],
@@ -251,6 +255,22 @@ class Follower:
         gathered.faster = max(gathered.faster, timing.faster)
         gathered.slowed += timing.slowed
         gathered.slowest = min(gathered.slowest, timing.slowest)
+
+    def _feeds_around(
+        self, elements: Elements, pairs: Pairs, found: Measured, which: Indices | slice, feed: Floats
+    ) -> tuple[Floats, Floats]:
+        """The least and the largest feed that may be meant for each block.
+
+        A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.
+        """
+        tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[: len(pairs)][which] <= 2 * self._reach)
+        if len(tiny) == 0:
+            return feed, feed
+        near = pairs.element[which][tiny][:, None] + np.arange(-2, 3)[None, :]
+        feeds = elements.feed[np.clip(near, 0, len(elements) - 1)]
+        least, most = feed.copy(), feed.copy()
+        least[tiny], most[tiny] = np.nanmin(feeds, axis=1), np.nanmax(feeds, axis=1)
+        return least, most
 
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""

@@ -30,6 +30,8 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
     drilling = _Drilling(cursor, setting, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
     while not drilling.done:
         ahead = cursor.ahead()
+        if drilling.deep_enough and not drilling.goes_on(ahead):
+            break
         if ahead == "dwell":
             drilling.pause(cursor.take_event().number)
             continue
@@ -66,8 +68,22 @@ class _Drilling:
 
     @property
     def done(self) -> bool:
-        """At the bottom and out of the hole again."""
+        """At the very bottom and out of the hole again."""
+        return self.deep_enough and self.deepest <= self.bottom + self.setting.rounding.linear_mm + 1e-9
+
+    @property
+    def deep_enough(self) -> bool:
+        """At the bottom, within what is allowed, and out of the hole again."""
         return self.at_bottom and self.left
+
+    def goes_on(self, ahead: str) -> bool:
+        """Whether the next block goes down in the hole once more, as a last peck of a hair may."""
+        if ahead != "rows":
+            return False
+        (begin, _), (end, _) = self.cursor.place(), self.cursor.place(1)
+        goes_down = bool(end[2] < begin[2] and np.abs(end[:2] - self.work[:2]).max() <= self.slack)
+        self.left = self.left and not goes_down
+        return goes_down
 
     def pause(self, seconds: float) -> None:
         """A pause while in the hole: only at the bottom."""
@@ -99,7 +115,7 @@ class _Drilling:
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
                 raise self._wrong("a rapid down into the hole, as deep as or deeper than it has been cut", self.deepest - end)
             return
-        if self.at_bottom:
+        if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
             if self.hole.cycle in _FEEDS_OUT:
                 raise self._wrong(f"a rapid out of the hole, where cycle {self.hole.cycle} feeds out")
             if end >= self.top - self.slack:

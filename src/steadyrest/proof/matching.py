@@ -103,7 +103,8 @@ def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, s
     near = int(np.searchsorted(reached, gone[-1] + 4 * reach_mm, side="right"))
     if near == 0:
         return None
-    guess = np.searchsorted(gone, reached[:near])
+    after = np.clip(np.searchsorted(gone, reached[:near]), 1, len(lengths))
+    guess = np.where(reached[:near] - gone[after - 1] < gone[after] - reached[:near], after - 1, after)
     best = np.full(near, np.inf)
     vertex = np.zeros(near, dtype=np.int64)
     open_still = np.arange(near)

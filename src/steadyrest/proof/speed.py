@@ -26,18 +26,28 @@ class Timing:
     slowest: float
 
 
-def judge(minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats, machine: Floats, least: Floats, count: Floats,
-          travel_mm: Floats, rounding_mm: float) -> Timing:  # fmt: skip
+def judge(
+    minutes: Floats,
+    feed: Floats,
+    largest_feed: Floats,
+    intended_mm: Floats,
+    program_mm: Floats,
+    machine: Floats,
+    least: Floats,
+    count: Floats,
+    travel_mm: Floats,
+    rounding_mm: float,
+) -> Timing:
     """Judge k blocks at feed.
 
-    minutes      by the F word; `feed` (k,) what the tip is to do over the part, mm per minute
+    minutes      by the F word; `feed` (k,) what the tip is to do over the part, mm per minute; `largest_feed` where several may be meant
     intended_mm, program_mm   length of the tip's path over the part, as intended and with the words' rounding: a block is right by either
     machine      the least time of the axes, `least` that of the largest F, minutes; `count` one count of F, as a fraction
     travel_mm    the way of the axes; it stands in for the path where the tip hardly moves over the part (it only turns about the tip)
     rounding_mm  by how much the rounding of its two ends may lengthen or shorten a block
     """
     near, far = np.minimum(intended_mm, program_mm), np.maximum(intended_mm, program_mm)
-    short = np.maximum(near - rounding_mm, 0.0) / feed
+    short = np.maximum(near - rounding_mm, 0.0) / largest_feed
     long = far / feed
     turning = np.where(intended_mm <= rounding_mm, travel_mm / feed, 0.0)
     bound = np.maximum(machine, least)
@@ -53,7 +63,7 @@ def judge(minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats
     held_back = (kept < 1 - 2 * PART_IN) & (kept < 1 - 2 * count) & (bound > long)
     wrong = _first(too_fast, too_slow, ratio, kept)
     if wrong is None:
-        wrong = _sum_too_short(minutes, feed, intended_mm, program_mm, allowed_fast, rounding_mm)
+        wrong = _sum_too_short(minutes, largest_feed, intended_mm, program_mm, allowed_fast, rounding_mm)
     return Timing(wrong, float(ratio.max(initial=0.0)) - 1.0, int(held_back.sum()), float(kept[held_back].min(initial=1.0)))
 
 

@@ -43,7 +43,11 @@ def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tup
             note(turning, "clamp", "the rotary turns with its clamp on" if clamped else "the rotary turns before its clamp is released")
         if not rotary.turns_while_cutting:
             note(turning & ~rapid, "turn", "the rotary turns while cutting, which this rotary cannot do")
-        note(_too_fast(rows, rotary.fastest), "travel", f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute")
+        note(
+            _too_fast(rows, rotary.fastest, setting.rounding.angle_rad),
+            "travel",
+            f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute",
+        )
     return min(found, key=lambda one: one[0]) if found else None
 
 
@@ -66,9 +70,11 @@ def _too_large(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
     return np.asarray(rows.feed_word > largest * (1 + 1e-12))
 
 
-def _too_fast(rows: Rows, fastest: float) -> NDArray[np.bool_]:
+def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> NDArray[np.bool_]:
+    # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
+    turn = np.maximum(np.abs(np.diff(rows.word_deg)) - 2 * np.degrees(rounding_rad), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        speed = np.abs(np.diff(rows.word_deg)) / rows.minutes
+        speed = turn / rows.minutes
     allowed = fastest * (1 + np.maximum(1e-3, rows.count))
     return np.asarray(~rows.rapid & (speed > allowed + _HAIR))
 
