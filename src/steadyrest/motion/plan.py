@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.motion.checks import check_abilities
 from steadyrest.motion.holes import dwell_word
-from steadyrest.motion.links import NAN, moved, rapids, retracted, turn
+from steadyrest.motion.links import NAN, arriving_travel, moved, rapids, retracted, turn
 from steadyrest.motion.model import Event, PlanItem, Quantity
 from steadyrest.motion.operations import carried_out
 from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
@@ -163,7 +163,9 @@ def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
     rotary = setup.rotary
     position = setup.profile.program.start_position
     if rotary is not None:
-        target = end_position(stand.w_deg, rotary.travel, rotary.unwinding) if not np.isnan(stand.w_deg) else NAN
+        lowest, highest = arriving_travel(rotary)
+        travel = rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
+        target = end_position(stand.w_deg, travel, rotary.unwinding) if not np.isnan(stand.w_deg) else NAN
         if position is not None:
             target = float(position[3])
         if not np.isnan(target) and abs(target - stand.w_deg) > STILL_DEG:

@@ -118,6 +118,11 @@ def test_the_last_way_comes_from_the_side_asked_for() -> None:
     assert [[86.0, 90.0], [26.0, 30.0]] == stops
 
 
+def test_the_end_is_a_whole_turn_at_which_the_rotary_can_arrive() -> None:
+    sets = ("rotary.A.unwinding.at_end=nearest_turn", "rotary.A.unwinding.arrive_from=above")
+    assert 0.0 == turns_in(items_of(toolpath(indexed(200)), "limited-clamped", *sets))[-1]
+
+
 def test_every_turn_happens_above_the_swept_radius_and_clearance() -> None:
     path = toolpath(indexed(0, 90), operation({"intent": "still"}, FLAT))
     rows = motion_in(items_of(path))
