@@ -69,7 +69,8 @@ def likeliest_cause(mismatch: Mismatch, cursor: Cursor, setting: Setting, this: 
         share = _share(sample, setting, undo)
         if share >= _HOLDS and share > best:
             best, cause = share, sentence
-    return cause or _winding(sample, setting, follower) or _out_of_order(cursor, setting, follower, as_it_is)
+    here_alone = len(sample.wanted) >= _FEWEST and round((1 - as_it_is) * len(sample.wanted)) <= max(2, (1 - _HOLDS) * len(sample.wanted))
+    return cause or _winding(sample, setting, follower) or _out_of_order(cursor, setting, follower, here_alone)
 
 
 def _sample(cursor: Cursor, setting: Setting, this: Pass, follower: Follower) -> _Sample:
@@ -207,7 +208,7 @@ def _winding(sample: _Sample, setting: Setting, follower: Follower) -> str:
     return f"winding: the angles are the right ones but for {round(float(np.median(turns[far]))):+d} whole turn(s)"
 
 
-def _out_of_order(cursor: Cursor, setting: Setting, follower: Follower, as_it_is: float) -> str:
+def _out_of_order(cursor: Cursor, setting: Setting, follower: Follower, here_alone: bool) -> str:
     """Does the next block go to another of the path's points than the next?"""
     elements, rows = follower.moves_left, cursor.rows
     if elements is None or rows is None or cursor.at >= len(rows) or rows.motion[cursor.at] == 0:
@@ -221,4 +222,4 @@ def _out_of_order(cursor: Cursor, setting: Setting, follower: Follower, as_it_is
         return "the program goes back to a point that it has passed: a block twice, or in the wrong order"
     if len(ahead):
         return f"the program runs ahead: {int(ahead[0]) + 1} move(s) left out, or in the wrong order"
-    return "a fault at this place alone: what comes after agrees with the toolpath" if as_it_is >= _HOLDS else ""
+    return "a fault at this place alone: what comes after agrees with the toolpath" if here_alone else ""

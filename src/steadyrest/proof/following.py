@@ -6,6 +6,7 @@ from math import hypot
 
 import numpy as np
 
+from steadyrest.proof.ahead import MOST_BLOCKS, blocks_at_feed, one_by_one
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.geometry import Floats
@@ -30,12 +31,6 @@ from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge
 from steadyrest.proof.switches import check_switches
 from steadyrest.toolpath import RAPID, MoveColumns
-
-_WINDOW = 8192
-"""Blocks compared at a time when each is one move, a power of two that stays in the cache."""
-_NARROW = 4096
-"""The same where moves and blocks have to be paired by length."""
-_FEW = 32
 
 
 class Follower:
@@ -111,9 +106,9 @@ class Follower:
         pairs = self._lockstep(elements, at, u)
         if pairs is not None and (moved := self._commit(elements, pairs)):
             return moved
-        points, lengths = self._ahead_at_feed()
-        rapids = np.flatnonzero(elements.kind[at : at + _NARROW] == RAPID)
-        stop = at + int(rapids[0]) if len(rapids) else min(at + _NARROW, len(elements))
+        points, lengths = blocks_at_feed(self.cursor, self.chart, self.links.turns_off)
+        rapids = np.flatnonzero(elements.kind[at : at + MOST_BLOCKS] == RAPID)
+        stop = at + int(rapids[0]) if len(rapids) else min(at + MOST_BLOCKS, len(elements))
         pairs = by_length(points, lengths, elements, at, stop, u, self._reach)
         if pairs is not None:
             if len(pairs) == 0:
@@ -129,61 +124,7 @@ class Follower:
 
     def _lockstep(self, elements: Elements, at: int, u: float) -> Pairs | None:
         """As many blocks as end where one move each ends; None when too few do to be worth it."""
-        cursor = self.cursor
-        rows = cursor.rows
-        assert rows is not None
-        n = min(len(rows) - cursor.at, len(elements) - at, _WINDOW)
-        first = cursor.at
-        same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
-        if not same.all():
-            n = int(np.argmin(same))
-        probe = min(n, 2)
-        if probe and not self._near(elements, at, probe).any():
-            return None
-        near = self._near(elements, at, n)
-        if not near.all():
-            n = int(np.argmin(near))
-            if n < _FEW and elements.kind[at] != RAPID:
-                return None
-        return one_to_one(at, n, u) if n else None
-
-    def _near(self, elements: Elements, at: int, n: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-        cursor = self.cursor
-        rows = cursor.rows
-        assert rows is not None
-        stop = cursor.at + n + 1
-        points = self._points(cursor.at + 1, stop)
-        gap = points - elements.points[at + 1 : at + n + 1]
-        return np.asarray(np.einsum("ij,ij->i", gap, gap) <= self._reach**2)
-
-    def _points(self, first: int, stop: int) -> Floats:
-        """Chart points (stop - first, 4) of the program's vertices."""
-        rows = self.cursor.rows
-        assert rows is not None
-        at = slice(first, stop)
-        return self.chart.of_program(rows.vertex[at], rows.phi[at] - self.links.turns_off, rows.tip[at])
-
-    def _ahead_at_feed(self) -> tuple[Floats, Floats]:
-        """Chart points and lengths of the blocks at feed that come next without a break."""
-        cursor = self.cursor
-        rows = cursor.rows
-        assert rows is not None
-        first = cursor.at
-        stop = min(first + _NARROW, len(rows))
-        rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)
-        if len(rapids):
-            stop = first + int(rapids[0])
-        points = self._points(first, stop + 1)
-        way = np.diff(points, axis=0)
-        lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
-        if rows.sweep is not None and rows.centre is not None:
-            for k in np.flatnonzero(rows.motion[first:stop] > 1):
-                arm = rows.vertex[first + k] - rows.centre[first + k]
-                plane = int(rows.plane[first + k]) if rows.plane is not None else 0
-                third = (2, 1, 0)[plane]
-                arm[third] = 0.0
-                lengths[k] = hypot(float(np.linalg.norm(arm)) * float(rows.sweep[first + k]), float(way[k, third]))
-        return points, lengths
+        return one_by_one(self.cursor, self.chart, elements, at, u, self.links.turns_off, self._reach)
 
     def _commit(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
         """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
