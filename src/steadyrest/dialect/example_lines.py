@@ -12,8 +12,8 @@ MOST_BYTES = 50_000_000
 
 _WORD = re.compile(r"([A-Za-z])[ \t]*([+-]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(r"\([^)]*\)")
-_NUMBERED = re.compile(r"^/?[ \t]*N[ \t]*(\d+)", re.IGNORECASE)
-_PROGRAM_NUMBER = re.compile(r"^([O:])[ \t]*(\d+)$", re.IGNORECASE)
+_NUMBERED = re.compile(r"^/?[ \t]*N[ \t]*(\d{1,9})(?![\d.])", re.IGNORECASE)
+_PROGRAM_NUMBER = re.compile(r"^([O:])[ \t]*(\d{1,9})$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,8 @@ NEVER_SHOWN = (
     "how fast the axes, the rotary and the spindle can go, and the largest F",
     "which codes, planes, cycles and characters the controller has besides those in the example",
     "the longest line that the controller takes",
+    "how tool changes, starts and retracts are laid out in lines: compare them with the program of the first part, and give the profile a "
+    "template of its own where they differ",
 )
 
 MOST_STRANGE = 5
@@ -95,7 +97,7 @@ def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
         "program.comments.style": "the style of comments: there are none, or of several kinds",
         "program.block_numbers.use": "which blocks are numbered: some are, and not the first of each operation only",
         "words.spaces": "whether there are spaces between words: it is done in both ways, or no block has two words",
-        "words.distance": "whether words are positions or steps: no G90 or G91 at the start, or both",
+        "words.distance": "whether words are positions or steps: there is no G90 or G91, or both are used",
         "arcs.form": "how arcs are said: there are none, or in both ways",
         "codes.dwell": "how a pause is said: there is none",
         "tool.change": "how a tool is changed: there is no M6",

@@ -100,17 +100,23 @@ def _start(seen: Seen) -> Iterator[Claim]:
         yield at(shows, "program.safe_start", tuple(safe), "the blocks that set a state before anything moves")
     elif seen.example.blocks:
         yield at(seen.example.blocks[0], "program.safe_start", (), "the first block acts already")
-    distances = {code for line in lines for code in line.codes() if code in ("G90", "G91")}
-    if len(distances) == 1:
-        code = distances.pop()
-        line = next(line for line in lines if line.has(code))
-        yield at(line, "words.distance", "absolute" if code == "G90" else "incremental", f"{code} at the start")
+    yield from _distance(seen)
     offsets = [line for line in seen.example.blocks if line.has(*OFFSETS)]
     names = {code for line in offsets for code in line.codes() if code in OFFSETS}
     if len(names) == 1:
         yield at(offsets[0], "codes.work_offset", spelled(offsets[0], names.pop()), "the only work offset in the program")
     elif not names:
         yield whole("codes.work_offset", "", "no line selects a work offset")
+
+
+def _distance(seen: Seen) -> Iterator[Claim]:
+    """Positions or steps; a step on the way to the reference point says nothing of the rest."""
+    steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]
+    positions = seen.first("G90")
+    if positions is not None and not steps:
+        yield at(positions, "words.distance", "absolute", "and no line goes on in steps")
+    elif steps and positions is None:
+        yield at(steps[0], "words.distance", "incremental", "and no line goes back to positions")
 
 
 def _tools(seen: Seen) -> Iterator[Claim]:

@@ -238,6 +238,48 @@ def test_the_proposal_is_data() -> None:
     assert {"key": "stops.end", "value": "M30", "line": 3, "text": "M30", "why": "the end of the program", "sure": True} in data["claims"]
 
 
+def test_a_program_typed_by_a_person_is_read_like_a_written_one() -> None:
+    found = shown(
+        "%",
+        "O0042 (BRACKET, OP 1)",
+        "N1 G17 G21 G40 G49 G80 G90",
+        "N2 T1 M6",
+        "N3 G0 G90 G54 X-10. Y5.5 S5000 M3",
+        "N4 G43 Z25. H1 M8",
+        "N5 Z2.",
+        "N6 G1 Z-1.5 F200.",
+        "N7 X50.123 F800.",
+        "N8 G3 X60.123 Y15.5 R10.",
+        "N9 G0 Z25.",
+        "N10 G98 G83 X5. Y5. Z-12. R2. Q3. F120.",
+        "N11 G80",
+        "N12 G91 G28 Z0. M5",
+        "N13 G90",
+        "N14 M30",
+        "%",
+    )
+    expected = {
+        "program.number.digits": 4,
+        "program.block_numbers.use": "every_block",
+        "program.safe_start": ("G17 G40 G49 G80",),
+        "numbers.length.point": "always",
+        "words.distance": "absolute",
+        "words.repeat_motion": False,
+        "arcs.form": "radius",
+        "retract.form": "reference",
+        "codes.work_offset": "G54",
+        "cycles.peck_letter": "Q",
+        "stops.end": "M30",
+    }
+    assert expected.items() <= claimed(found).items()
+    assert not [key for key in claimed(found) if key.endswith("decimals") or "clamp" in key or key == "arcs.centre_is"]
+
+
+def test_steps_on_the_way_to_the_reference_point_are_no_habit() -> None:
+    assert "absolute" == claimed(shown("G90", "G0 X1", "G91 G28 Z0", "G90", "M2"))["words.distance"]
+    assert "words.distance" not in claimed(shown("G90", "G0 X1", "G91", "X1", "G90", "M2"))
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [
