@@ -154,6 +154,11 @@ def test_an_unknown_word_says_how_it_can_get_a_meaning() -> None:
     assert '[words.PAINT] means = "ignore"' in caught.value.cure
 
 
+def test_an_unknown_word_behind_a_label_is_told_as_well() -> None:
+    with pytest.raises(ToolpathError, match="the word PAINT is not known"):
+        piece_of(f"{AT}L1)PAINT/5\n")
+
+
 def test_a_misspelt_word_gets_the_nearest() -> None:
     with pytest.raises(ToolpathError) as caught:
         piece_of(f"{AT}FEDRTE/5\n")

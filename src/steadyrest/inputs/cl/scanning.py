@@ -119,7 +119,10 @@ class Scan:
         word = re.match(r"[A-Z][A-Z0-9_]*(?![A-Z0-9_=)])", whole)
         if word is not None and (error := unknown_word(word[0], self.words)):
             raise source.error(*error)
-        return at, line, parse(source)
+        statement = parse(source)
+        if error := unknown_word(statement.word, self.words):  # behind a label
+            raise statement.error(*error)
+        return at, line, statement
 
     def _line(self, at: int) -> tuple[str, int]:
         """The line that begins at a byte, without its end, and where the next begins."""
