@@ -30,6 +30,7 @@ from steadyrest.profile.stated import FILE_NAME, lines_of_keys
 NAMES = sorted(file.parent.name for file in bundled_folder().glob(f"*/{FILE_NAME}"))
 
 NEVER_DIFFERENT = {
+    "codes.trusted": "codes of a shop's own templates; no bundled template writes one",
     "delivery.folder": "a place in one shop, which no profile for everybody can know",
     "cycles.r_letter": "R in NISTIR 6556, the one published list of the words of cycles",
     "program.block_numbers.letter": "N in every published list",

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.profile.base import Code, Finite, Letter, NotNegative, Positive, Settings, impossible
+
+
+TrustedCode = Annotated[str, StringConstraints(pattern=r"^[GM]\d{1,4}(\.\d)?$")]
+"""A code that is taken on trust: never empty."""
 
 
 class Units(Settings):
@@ -51,6 +55,13 @@ class Codes(Settings):
     dwell: Code = Field("G4", description="A pause.")
     dwell_letter: Letter = Field("P", description="The letter of a pause's time.")
     dwell_unit: Literal["seconds", "milliseconds"] = Field("seconds", description="The unit of a pause's time.")
+    trusted: tuple[TrustedCode, ...] = Field(
+        (),
+        description=(
+            "G and M codes that the shop's own templates write and that move nothing, and switch nothing that the proof looks at "
+            "(a door, a light, a chip conveyor). The proof takes them on trust; any other unknown code is an error."
+        ),
+    )
 
 
 class ToolChange(Settings):

@@ -134,6 +134,10 @@ def _check_safe_start(profile: Profile) -> None:
     for word in (word for block in profile.program.safe_start for word in block.split()):
         if (word[0], float(word[1:])) in forbidden:
             raise impossible(f"{word} does something, so it cannot stand in a safe start block", key="program.safe_start")
+    known = {(code[0], float(code[1:])): key for key, code in coded(profile)}
+    for code in profile.codes.trusted:
+        if key := known.get((code[0], float(code[1:]))):
+            raise impossible(f"{code} is the code of {key}: what it does is known, and not taken on trust", key="codes.trusted")
 
 
 def _check_rotaries(profile: Profile) -> None:

@@ -219,6 +219,8 @@ def _base_codes(profile: Profile) -> Iterator[Meaning]:
     for code in re.findall(r"[A-Z]\d{1,4}(?:\.\d)?(?![\d.])", " ".join(profile.program.safe_start).upper()):
         if code[0] in "GM":
             yield Meaning("safe start " + code, "nothing", code)
+    for code in profile.codes.trusted:
+        yield Meaning("trusted " + code, "nothing", code)
 
 
 def _letters(profile: Profile, rotary_letter: str, replaces: bool) -> dict[str, str]:
