@@ -16,8 +16,8 @@ from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.taken import nothing_taken, together
 
 Carving = Literal["auto", "arrays", "compiled"]
-WORTH_COMPILING = 20_000
-"""Positions; starting the compiler costs as much as some thousands of positions in whole arrays, more the first time on a machine."""
+WORTH_COMPILING = 2_000
+"""Positions; starting the compiler costs as much as some thousand positions in whole arrays, ten times that the first time on a machine."""
 MOST_THREADS = 4
 
 

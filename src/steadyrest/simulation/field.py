@@ -1,8 +1,8 @@
 """What is left of the stock: along each of many lines, where material ends, and where there is none further in.
 
 Chart `radii` (axis of rotation X or Y): the lines go from the axis of rotation outward. Line (i, j) stands at `first_mm[i]` along the
-axis, measured from the toolpath's `centre`, and at the angle `second[j]`, radians from -pi to pi, right-hand about the axis' + direction, 0 at
-the part's +Z: the angle alpha of an indexed operation that would cut it from straight above.
+axis, measured from the toolpath's `centre`, and at the angle `second[j]`, radians from -pi to pi, right-hand about the axis' + direction,
+0 at the part's +Z: the angle alpha of an indexed operation that would cut it from straight above.
 
 Chart `heights` (axis Z, where the tool is parallel to the axis of rotation): the lines go upward from the stock's lower end. Line (i, j)
 stands at x `first_mm[i]` and y `second[j]`, mm, in the part frame, measured from `centre`.

@@ -107,7 +107,9 @@ class Cut:
     shank_touches, holder_touches  the part of the tool that does not cut went through material; nothing is taken out by it
     undercuts       voids under material
     not_held_mm3    removed, but drawn as if still there: more voids on one line than a field holds
-    unknown_lines   motion near the stock from a place that the program does not say; only its end is simulated
+    unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
+                    place, which is not simulated
+    rotary_assumed  it cuts before the program has said where the rotary stands: taken to stand at 0
     extents         of what is left
     touch_mm        what enters material by less than that does not count as touching
     off_mm          how far the swept tool may be missed between two positions
@@ -125,6 +127,7 @@ class Cut:
     undercuts: Undercuts
     not_held_mm3: float
     unknown_lines: tuple[int, ...]
+    rotary_assumed: bool
     extents: Extents
     touch_mm: float
     off_mm: float

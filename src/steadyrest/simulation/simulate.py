@@ -87,6 +87,7 @@ class Simulation:
         self._tool, self._selected = nan, nan
         self._clear = False
         self._unknown: list[int] = []
+        self._rotary_assumed = False
 
     def take(self, item: ProgramItem) -> None:
         """Carry out the next item of the program."""
@@ -113,7 +114,8 @@ class Simulation:
             holder_touches=account.touches(HOLDER),
             undercuts=undercuts_of(field),
             not_held_mm3=account.lost_mm3,
-            unknown_lines=tuple(self._unknown),
+            unknown_lines=tuple(sorted(set(self._unknown))),
+            rotary_assumed=self._rotary_assumed,
             extents=extents_of(field),
             touch_mm=self._touch_mm,
             off_mm=self._fine.off_mm,
@@ -140,6 +142,9 @@ class Simulation:
         if np.isfinite(read.end_mm[-1, 2]):
             self._clear = False
         lines, rapid = read.line, read.motion == RAPID
+        low = read.end_mm[:, 2] < above - ABOVE_MM  # not so where it is not known
+        nowhere = ~way.known & ~read.clear & (low | (~rapid & np.isfinite(read.end_mm).any(axis=1)))
+        self._unknown += lines[nowhere].tolist()
         tool = self._tool_in_hand()
         for operation, part in self._operations(lines, rapid):
             self._account.seen(operation, lines[part], tool)
@@ -154,6 +159,7 @@ class Simulation:
         if tool not in self._solids:
             raise self._no_tool(tool, int(lines[reached[0]]))
         self._unknown += [int(lines[block]) for block in reached[way.guessed[reached]]]
+        self._rotary_assumed |= self._turns and bool(np.isnan(read.w_deg[reached]).any())
         solids = self._solids[tool]
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]

@@ -22,7 +22,7 @@ PLANE_ORDER = np.array(((0, 1, 2), (2, 0, 1), (1, 2, 0)))
 class Way:
     """n blocks. `vertex` (n + 1, 3) work coordinates in mm and `phi` (n + 1,) radians, before the first and after each.
 
-    known    (n,) whether the block's end is
+    known    (n,) whether the block's end is; a rotary of which nothing was said stands at 0
     guessed  (n,) whether its end is known and its start is not: it is taken to begin where it ends
     rows     which blocks are arcs; with their centre (k, 3), axes (k, 3) of PLANE_ORDER, radii and angle at the start, sweep (k,)
     """
@@ -74,11 +74,10 @@ def way_of(read: MotionRead, frame: Frame, sense: int, replaced: str, from_above
     word[0], word[1:] = read.start_w_deg, read.w_deg
     if replaced:
         vertex[:, "XYZ".index(replaced)] = frame.centre_mm["XYZ".index(replaced)]
-    if sense == 0:
-        word[:] = 0.0
+    word[np.isnan(word) | (sense == 0)] = 0.0
     height = vertex[:, 2]
     height[np.isnan(height)] = from_above_mm
-    whole = np.isfinite(vertex).all(axis=1) & np.isfinite(word)
+    whole = np.asarray(np.isfinite(vertex).all(axis=1))
     known, guessed = whole[1:], whole[1:] & ~whole[:-1]
     vertex[:-1][guessed], word[:-1][guessed] = vertex[1:][guessed], word[1:][guessed]
     rows = np.flatnonzero(read.motion > LINE) if read.centre_mm is not None and read.plane is not None else np.empty(0, dtype=np.int64)

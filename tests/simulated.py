@@ -1,0 +1,46 @@
+"""Small programs in the reference language, read back and cut on a stock; for the tests of the simulation."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from steadyrest.profile import Profile, load_profile
+from steadyrest.reading import read_program
+from steadyrest.simulation import Cut, simulate
+from steadyrest.toolpath import Toolpath, parse_toolpath
+
+BAR = {"shape": "round", "diameter": 40, "from": 0, "to": 40}
+END_MILL = {"number": 1, "shape": "flat", "diameter": 6}
+
+
+def part(tools: list[dict[str, Any]], stock: dict[str, Any] | None, **more: Any) -> Toolpath:
+    """A toolpath with these tools and stock; its one operation is a formality."""
+    operation = {
+        "tool": tools[0]["number"],
+        "spindle": {"rpm": 1000, "turns": "clockwise"},
+        "rotary": {"intent": "still"},
+        "moves": [{"dwell": 1}],
+    }
+    data = {"steadyrest_toolpath": 1, "units": "mm", "tools": tools, "operations": [operation], **more}
+    return parse_toolpath(data | ({"stock": stock} if stock is not None else {"clearance": 50}))
+
+
+def reference(*sets: str) -> Profile:
+    """The reference profile, settings changed as `--set KEY=VALUE` would."""
+    return load_profile("rs274ngc", sets)
+
+
+def cut(
+    program: str,
+    *,
+    tools: list[dict[str, Any]] | None = None,
+    stock: dict[str, Any] | None = None,
+    profile: Profile | None = None,
+    toolpath: dict[str, Any] | None = None,
+    **options: Any,
+) -> Cut:
+    """The program's lines between a retracted start with tool 1 and an end; F 100 until it says otherwise."""
+    profile = profile or reference()
+    text = f"G21 G90 G94 G17 G54 G40\nT1 M6\nG53 G0 Z0\nG43 H1\nF100\n{program}\nM2\n"
+    job = part(tools or [END_MILL], stock or BAR, **(toolpath or {}))
+    return simulate(read_program(text.encode(), profile), job, profile, **options)
