@@ -8,7 +8,6 @@ from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.profile.base import Code, Finite, Letter, NotNegative, Positive, Settings, impossible
 
-
 TrustedCode = Annotated[str, StringConstraints(pattern=r"^[GM]\d{1,4}(\.\d)?$")]
 """A code that is taken on trust: never empty."""
 

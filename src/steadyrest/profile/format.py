@@ -84,6 +84,13 @@ class Program(Settings):
     extension: str = Field(".ngc", pattern=r"^\.[A-Za-z0-9]{1,8}$", description="The ending of the file's name.")
     line_ending: Literal["lf", "crlf"] = Field("lf", description="What ends a line: LF or CR LF.")
     start_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own before everything, often `%`; empty: none.")
+    name_letters: Annotated[int, Field(ge=0, le=64)] = Field(
+        0,
+        description=(
+            "How many characters of the toolpath's name stand directly after the start mark, as the program's identification: "
+            "capitals, digits and hyphens; 0: none."
+        ),
+    )
     end_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own after everything, often `%`; empty: none.")
     number: ProgramNumber = ProgramNumber()
     block_numbers: BlockNumbers = BlockNumbers()
@@ -119,6 +126,8 @@ class Program(Settings):
                     key="comments.longest",
                     cure=f"at most {self.longest_line - brackets - number}",
                 )
+        if self.name_letters and not self.start_mark:
+            raise impossible("the name stands after the start mark, and there is none", key="name_letters", cure="set start_mark, or 0")
         for block in self.safe_start:
             if not re.fullmatch(r"[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*", block):
                 raise impossible(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import BinaryIO, NoReturn
@@ -149,7 +150,7 @@ class _Program:
     def _is_mark(self, bare: str) -> bool:
         """The line of its own before everything and that after everything (NISTIR 6556, 3.1: both or none)."""
         program = self.dialect.profile.program
-        if bare == program.start_mark and not self.begun:
+        if not self.begun and program.start_mark and self._is_start_mark(bare):
             self.start_mark = True
             self._begin(bare)
             return True
@@ -169,6 +170,14 @@ class _Program:
                 "take the line out; marks stand before and after everything, alone on their lines",
             )
         return False
+
+    def _is_start_mark(self, bare: str) -> bool:
+        """The start mark, and directly after it the program's identification where the profile has one (ISO 6983-1, 3.6)."""
+        program = self.dialect.profile.program
+        if not bare.startswith(program.start_mark):
+            return False
+        name = bare[len(program.start_mark) :]
+        return len(name) <= program.name_letters and re.fullmatch(r"[A-Z0-9-]*", name) is not None
 
     def _no_end(self) -> NoReturn:
         end = self.dialect.profile.stops.end or "M2"

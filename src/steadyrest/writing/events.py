@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import PER_MINUTE, Event, Quantity
 from steadyrest.profile.format import Program
@@ -49,6 +51,17 @@ def event_words(event: Event, dialect: Dialect, modal: Modal, rotary_letter: str
     if "dwell" in words:
         _code(profile.codes.dwell, "a pause", "codes.dwell")
     return words
+
+
+def program_name(program: Program, name: str) -> str:
+    """What stands after the start mark: the toolpath's name in capitals, digits and hyphens, as long as the profile says.
+
+    source    ISO 6983-1, 3.6: an identification may follow the program start directly, before the first end of block
+    """
+    if not program.name_letters:
+        return ""
+    said = re.sub(r"[^A-Z0-9]+", "-", name.upper()).strip("-")
+    return said[: program.name_letters].strip("-")
 
 
 def number_word(program: Program, number: int | None) -> str:

@@ -18,7 +18,7 @@ from steadyrest.writing.blocks import CHUNK, motion_text
 from steadyrest.writing.comments import clean, defused, fit, marked
 from steadyrest.writing.cycles import cycle_lines
 from steadyrest.writing.dialect import Dialect, dialect
-from steadyrest.writing.events import FORGETTING, event_words, number_word
+from steadyrest.writing.events import FORGETTING, event_words, number_word, program_name
 from steadyrest.writing.modal import Modal, at_start
 from steadyrest.writing.numbers import PLAIN, number_text
 from steadyrest.writing.recording import Recording
@@ -98,6 +98,7 @@ class _State:
     block: int = 0
     number_pending: bool = False
     number_word: str = ""
+    program_name: str = ""
     operation_names: dict[int, str] = field(default_factory=dict)
     comment_notices: dict[tuple[str, str], Notice] = field(default_factory=dict)
     feed_notices: dict[int, FeedRounded] = field(default_factory=dict)
@@ -186,6 +187,7 @@ def _event_text(event: Event, state: _State) -> bytes:
     try:
         words = event_words(event, state.dialect, modal, state.rotary_letter)
         if event.name == "program_start":
+            words["program_name"] = state.program_name = program_name(profile.program, str(event.facts.get("name", "")))
             words["program_number"] = state.number_word = number_word(profile.program, state.program_number)
         cycle = cycle_lines(event, state.dialect, modal, partial(_tell_coarse, state, event.operation)) if event.name == "cycle" else []
     except PlanError as error:
@@ -265,7 +267,7 @@ def _line(line: str, file: str, state: _State) -> bytes:
     program = state.dialect.profile.program
     if not state.dialect.spaces:
         line = _without_spaces(line)
-    marks = (program.start_mark, program.end_mark, state.number_word)
+    marks = (program.start_mark + state.program_name, program.end_mark, state.number_word)
     is_block = line not in marks and line[0] not in "(;"
     if is_block and (program.block_numbers.use == "every_block" or state.number_pending):
         state.number_pending = False

@@ -15,7 +15,7 @@ EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
         (
             "program_start",
             "name units toolpath tools digest mounting axis",
-            "program_number units distance feed_mode plane work_offset",
+            "program_name program_number units distance feed_mode plane work_offset",
         ),
         ("operation_start", "number name intent", ""),
         ("tool_change", "number name first", "tool offset"),
