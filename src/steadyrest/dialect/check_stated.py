@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from steadyrest.dialect.results import Result
@@ -17,6 +17,8 @@ from steadyrest.toolpath import Toolpath
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
 _SOURCE = re.compile(r"#\s*\S.*\S")
 _NOT_IN_PROGRAMS = re.compile(r"^(speaks$|program\.extension$|delivery\.)")
+_WORD = re.compile(r"[A-Z]-?[0-9.]+")
+TRUSTED = "codes.trusted"
 _LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|from|to|characters)$")
 """Limits show only in a program that comes near them, and the tour's parts are small: no remark about those."""
 
@@ -59,7 +61,9 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
         if _NOT_IN_PROGRAMS.match(key):
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
-        if own == inherited and not key.startswith(dropped):
+        if key == TRUSTED:
+            yield from _unused(own, before.values())
+        elif own == inherited and not key.startswith(dropped):
             cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
             yield Result("effect", key, "remark", f"{said(own)} is what would hold without this line; {cure}")
         elif isinstance(inherited, Absent) or key.startswith(dropped) or _matters(resolved, key, parent, toolpaths, before):
@@ -69,6 +73,15 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
             yield Result("effect", key, "remark", f"{words}; try it on a toolpath that shows it, or take the line out")
     if at_work:
         yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or are needed by others")
+
+
+def _unused(codes: Iterable[str], texts: Iterable[str]) -> Iterator[Result]:
+    """Codes that the proof takes on trust, for nothing: what is not written needs no trust."""
+    written = {word for text in texts for word in _WORD.findall(text)}
+    for code in codes:
+        if code not in written:
+            words = f"{code} stands in no program of the tour, and the proof would let it pass; take it out unless a template writes it"
+            yield Result("effect", TRUSTED, "remark", words)
 
 
 def _matters(resolved: ResolvedProfile, key: str, parent: Profile, toolpaths: Mapping[str, Toolpath], before: Mapping[str, str]) -> bool:

@@ -111,6 +111,12 @@ def test_a_setting_that_changes_no_program_of_the_tour_gets_a_remark(make_profil
     assert {"cycles.peck_gap": "remark"} == found
 
 
+def test_a_code_taken_on_trust_that_no_program_has_gets_a_remark(make_profile: MakeProfile) -> None:
+    folder = make_profile('codes.trusted = ["M64", "M65"]', spindle_stop="M64\n{{ words.spindle }}\n")
+    results = list(check_effect(resolve(folder), SHORT_TOUR))
+    assert [("codes.trusted", "remark", True)] == [(r.what, r.level, r.words.startswith("M65 stands in no program")) for r in results]
+
+
 def test_a_setting_that_others_need_has_an_effect(make_profile: MakeProfile) -> None:
     settings = 'arcs.form = "radius"\narcs.full_circles = false\n'
     assert {"2 setting(s)": "good"} == levels(check_effect(resolve(make_profile(settings)), SHORT_TOUR), "effect")
