@@ -54,8 +54,43 @@ class Posted:
         return summary_data(self.program, self.toolpath, self.controller, self.verdict, self.notices)
 
 
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """How a part is to be posted; None where nobody has said."""
+
+    controller: str | None = None
+    output: Path | None = None
+    sets: tuple[str, ...] = ()
+    tolerance: float | None = None
+    accept_origin: bool = False
+
+    def over(self, part: Path) -> Wishes:
+        """These, and what they leave open as the part's job file says, if it is one. Raises InputError for a job that is wrong."""
+        if not part.name.endswith(".job.toml"):
+            return self
+        from steadyrest.inputs import load_job
+
+        kept = load_job(part).post
+        return Wishes(
+            self.controller or kept.controller,
+            self.output or kept.output,
+            (*kept.sets(), *self.sets),
+            self.tolerance if self.tolerance is not None else kept.tolerance,
+            self.accept_origin or kept.origin_is_meant,
+        )
+
+
+def read_part(part: Path, notices: list[Notice]) -> Toolpath:
+    """The toolpath in any file that can be read: neutral, CL data, a plain program, a job file. What was changed goes into `notices`."""
+    if part.name.endswith(".toolpath.json") or not part.is_file():
+        return load_toolpath(part)
+    from steadyrest.inputs import load_input
+
+    return load_input(part, notices=notices)
+
+
 def post(
-    toolpath_path: Path,
+    part: Path,
     controller: str,
     output: Path,
     *,
@@ -66,6 +101,7 @@ def post(
 ) -> Posted:
     """Write the program of a toolpath, prove it, and put it in place.
 
+    part         the toolpath, or any other file that `read_part` reads
     controller   name of a profile, or the path of its folder
     sets         KEY=VALUE, overriding settings for this run
     tolerance    how far the tip may leave its path, file units, part frame
@@ -73,26 +109,27 @@ def post(
     raises       InputError when toolpath, profile or output is wrong; Refused when the proof fails. The old file then stands as it was
     """
     resolved = resolve(controller, sets)
-    toolpath = load_toolpath(toolpath_path)
+    taken: list[Notice] = []
+    toolpath = read_part(part, taken)
     program = begin(toolpath, resolved, tolerance=tolerance, accept_origin=accept_origin)
     writing = program.writing
-    apart = _worth_a_process(toolpath_path)
+    apart = toolpath.file == str(part) and _worth_a_process(part)
     with (
-        Prover(toolpath_path, toolpath, resolved.profile, tolerance, apart=apart) as prover,
+        Prover(part, toolpath, resolved.profile, tolerance, apart=apart) as prover,
         put_in_place(_shown(prover.passing(writing), writing, show), output) as placed,
     ):
         verdict = prover.verdict(placed.temporary)
         if not verdict.proved:
             raise Refused(f"not proved, and {output} is as it was before\n{verdict.text()}")
         placed.commit()
-    return Posted(output, toolpath, resolved.profile.name, verdict, program.notices)
+    return Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
 
 
 def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
     """The proved text of a small program, without a file; the toolpath may be one in memory. Raises as `post` does."""
     resolved = resolve(controller, sets)
     if isinstance(toolpath, Path):
-        toolpath = load_toolpath(toolpath)
+        toolpath = read_part(toolpath, [])
     text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
     verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
     if not verdict.proved:
@@ -100,10 +137,10 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     return text.decode("ascii")
 
 
-def prove(program: Path, toolpath_path: Path, controller: str, *, sets: Sequence[str] = (), tolerance: float | None = None) -> Posted:
+def prove(program: Path, part: Path, controller: str, *, sets: Sequence[str] = (), tolerance: float | None = None) -> Posted:
     """Prove a program that exists, edited by hand or old. Raises InputError; a failed proof is in the verdict."""
     resolved = resolve(controller, sets)
-    toolpath = load_toolpath(toolpath_path)
+    toolpath = read_part(part, [])
     verdict = prove_program(program, toolpath, resolved.profile, tolerance=tolerance)
     return Posted(program, toolpath, resolved.profile.name, verdict, ())
 
@@ -151,9 +188,9 @@ def begin(
     return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
 
 
-def _worth_a_process(toolpath_path: Path) -> bool:
+def _worth_a_process(part: Path) -> bool:
     try:
-        long = toolpath_path.stat().st_size > APART_FROM_BYTES
+        long = part.stat().st_size > APART_FROM_BYTES
     except OSError:
         return False
     return long and (os.cpu_count() or 1) > 1
@@ -166,4 +203,4 @@ def _shown(chunks: Iterator[bytes], writing: Writing, show: Callable[[int], None
             show(writing.lines)
 
 
-__all__ = ["Posted", "SteadyrestError", "Underway", "begin", "post", "posted_text", "prove"]
+__all__ = ["Posted", "SteadyrestError", "Underway", "Wishes", "begin", "post", "posted_text", "prove", "read_part"]

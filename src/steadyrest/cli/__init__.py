@@ -14,6 +14,7 @@ from steadyrest.cli.explain import explain
 from steadyrest.cli.posting import post, prove
 from steadyrest.cli.schema import schema
 from steadyrest.cli.setup_sheet import setup_sheet
+from steadyrest.cli.take import take
 from steadyrest.cli.turn_check import turn_check
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}
@@ -29,5 +30,5 @@ def main() -> None:
     """
 
 
-for command in (post, prove, controller, schema, turn_check, centre, setup_sheet, deliver, explain):
+for command in (take, post, prove, controller, schema, turn_check, centre, setup_sheet, deliver, explain):
     main.add_command(command)

@@ -44,16 +44,33 @@ def centre() -> None:
 @click.option("--tool", type=length, help="Diameter of the tool that touched the sides: the bar is then checked by it.")
 @click.option("--faces", type=(length, length), multiple=True, help="Heights of two opposite faces, each on top: indexed by 180 between.")
 @click.option("--thickness", type=length, help="Distance of the two faces, measured.")
-@click.option("--flip", "flips", type=(AXIS, length, length), multiple=True, metavar="AXIS LENGTH LENGTH",
-              help="Where one feature of the part was at 0 and at 180 degrees.")
-@click.option("--point", "points", type=(length, length), multiple=True, metavar="LENGTH LENGTH",
-              help="Where one feature was, across the axis, at one of three angles or more.")
-@click.option("--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH",
-              help="An indicator reading on the bar.")
-@click.option("--indicator", type=click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"]),
-              help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
-@click.option("--at", "at_deg", type=length, default=0.0, metavar="DEGREES",
-              help="Where the rotary stood when the bar was touched.  [default: 0]")
+@click.option(
+    "--flip",
+    "flips",
+    type=(AXIS, length, length),
+    multiple=True,
+    metavar="AXIS LENGTH LENGTH",
+    help="Where one feature of the part was at 0 and at 180 degrees.",
+)
+@click.option(
+    "--point",
+    "points",
+    type=(length, length),
+    multiple=True,
+    metavar="LENGTH LENGTH",
+    help="Where one feature was, across the axis, at one of three angles or more.",
+)
+@click.option(
+    "--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH", help="An indicator reading on the bar."
+)
+@click.option(
+    "--indicator",
+    type=click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"]),
+    help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]",
+)
+@click.option(
+    "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Where the rotary stood when the bar was touched.  [default: 0]"
+)
 @click.option("--sure-to", type=length, help="How well one touch repeats (standard uncertainty).  [default: 0.01 mm]")
 @click.option("--reading-sure-to", type=length, help="The same of an indicator reading.  [default: 0.003 mm]")
 @click.option("--size-sure-to", type=length, help="The same of diameter and thickness.  [default: 0.003 mm]")
@@ -61,8 +78,13 @@ def centre() -> None:
 @click.option("--controller", "-c", metavar="NAME|FOLDER", help="Says which way the rotary turns, and which work offset programs use.")
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of it. Repeatable.")
 @click.option("--remember", metavar="NAME", help="Remember the place under a name.")
-@click.option("--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH",
-              help="Where the reference on the plate is.  [default: 0, a plate that never moves]")
+@click.option(
+    "--reference",
+    type=(AXIS, length),
+    multiple=True,
+    metavar="AXIS LENGTH",
+    help="Where the reference on the plate is.  [default: 0, a plate that never moves]",
+)
 @click.option("--note", default="", help="What the reference is, in your words.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly

@@ -6,9 +6,13 @@ import signal
 import sys
 from collections.abc import Callable
 from functools import wraps
-from typing import ParamSpec, TypeVar
+from pathlib import Path
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 import click
+
+if TYPE_CHECKING:
+    from steadyrest.posting import Wishes
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -35,11 +39,23 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
     return run
 
 
+DEFAULT_CONTROLLER = "rs274ngc"
+
+
+def wishes(part: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, *, output: Path | None = None,
+           accept_origin: bool = False) -> tuple[Wishes, str]:  # fmt: skip
+    """What was said on the command line, over what the part's job file says if it is one; and the controller, never open."""
+    from steadyrest.posting import Wishes
+
+    said = Wishes(controller, output, sets, tolerance, accept_origin).over(part)
+    return said, said.controller or DEFAULT_CONTROLLER
+
+
 def settings(command: Callable[P, R]) -> Callable[P, R]:
     """Add the options that say for which controller, how close, and whether as JSON."""
     options = [
-        click.option("--controller", "-c", default="rs274ngc", show_default=True, metavar="NAME|FOLDER",
-                     help="An installed profile, or the path of a profile's folder."),
+        click.option("--controller", "-c", metavar="NAME|FOLDER",
+                     help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
         click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
                      help="Override one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
         click.option("--tolerance", type=float, metavar="LENGTH",

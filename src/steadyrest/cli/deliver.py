@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings
+from steadyrest.cli.common import plainly, settings, wishes
 
 
 @click.command()
@@ -21,7 +21,7 @@ from steadyrest.cli.common import plainly, settings
 )
 @click.option("--log", type=click.Path(path_type=Path), help="The log file.  [default: deliveries.log in your state folder]")
 @plainly
-def deliver(program: Path, toolpath: Path, controller: str, sets: tuple[str, ...], tolerance: float | None, as_json: bool,
+def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool,
             folder: Path | None, name: str | None, seconds: float, log: Path | None) -> None:  # fmt: skip
     """Prove a PROGRAM again and put it where the machine reads it: whole, or not at all.
 
@@ -32,15 +32,16 @@ def deliver(program: Path, toolpath: Path, controller: str, sets: tuple[str, ...
 
     from steadyrest.delivery import deliver as run
 
+    said, controller_name = wishes(toolpath, controller, sets, tolerance)
     delivered = run(
         program,
         toolpath,
-        controller,
+        controller_name,
         datetime.now(UTC).astimezone(),
         folder=folder,
         name=name,
-        sets=sets,
-        tolerance=tolerance,
+        sets=said.sets,
+        tolerance=said.tolerance,
         seconds=seconds,
         log=log,
     )

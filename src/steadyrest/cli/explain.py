@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings
+from steadyrest.cli.common import plainly, settings, wishes
 
 
 class Lines(click.ParamType[tuple[Path, int, int]]):
@@ -33,14 +33,15 @@ class Lines(click.ParamType[tuple[Path, int, int]]):
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program was written from.")
 @settings
 @plainly
-def explain(lines: tuple[Path, int, int], toolpath: Path, controller: str, sets: tuple[str, ...], tolerance: float | None,
+def explain(lines: tuple[Path, int, int], toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None,
             as_json: bool) -> None:  # fmt: skip
     """Say where each word of a program's LINE comes from: move, rule, setting and its file, template."""
     from steadyrest.explaining import explain as run
     from steadyrest.explaining import explanation_data, explanation_text
 
     program, first, last = lines
-    explanation = run(program, first, last, toolpath, controller, sets=sets, tolerance=tolerance)
+    said, name = wishes(toolpath, controller, sets, tolerance)
+    explanation = run(program, first, last, toolpath, name, sets=said.sets, tolerance=said.tolerance)
     if as_json:
         click.echo(json.dumps(explanation_data(explanation), indent=2))
     else:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings
+from steadyrest.cli.common import plainly, settings, wishes
 
 
 def _shown_lines(lines: int) -> None:
@@ -16,23 +16,30 @@ def _shown_lines(lines: int) -> None:
 
 
 @click.command()
-@click.argument("toolpath", type=click.Path(path_type=Path))
+@click.argument("part", metavar="TOOLPATH|JOB", type=click.Path(path_type=Path))
 @settings
-@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The program's file.")
+@click.option("--output", "-o", type=click.Path(path_type=Path), help="The program's file.  [default: the job file's]")
 @click.option("--origin-is-meant", is_flag=True, help="Go on although the origin looks as if it stood on top of the stock.")
 @plainly
-def post(toolpath: Path, controller: str, output: Path, sets: tuple[str, ...], tolerance: float | None,
+def post(part: Path, controller: str | None, output: Path | None, sets: tuple[str, ...], tolerance: float | None,
          as_json: bool, origin_is_meant: bool) -> None:  # fmt: skip
-    """Write the program of a TOOLPATH, prove it, and only then put it in place."""
+    """Write the program of a TOOLPATH, prove it, and only then put it in place.
+
+    Any other input that `take` reads will do as well. A JOB file keeps controller, output and settings for a part; what is said here
+    goes before it.
+    """
     from steadyrest.posting import post as run
 
+    said, name = wishes(part, controller, sets, tolerance, output=output, accept_origin=origin_is_meant)
+    if said.output is None:
+        raise click.UsageError("Missing option '--output' / '-o': the program's file.")
     posted = run(
-        toolpath,
-        controller,
-        output,
-        sets=sets,
-        tolerance=tolerance,
-        accept_origin=origin_is_meant,
+        part,
+        name,
+        said.output,
+        sets=said.sets,
+        tolerance=said.tolerance,
+        accept_origin=said.accept_origin,
         show=_shown_lines if sys.stderr.isatty() else None,
     )
     if sys.stderr.isatty():
@@ -47,11 +54,12 @@ def post(toolpath: Path, controller: str, output: Path, sets: tuple[str, ...], t
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program should cut.")
 @settings
 @plainly
-def prove(program: Path, toolpath: Path, controller: str, sets: tuple[str, ...], tolerance: float | None, as_json: bool) -> None:
+def prove(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool) -> None:
     """Prove a PROGRAM that already exists, edited by hand or old, against a toolpath."""
     from steadyrest.posting import prove as run
 
-    proved = run(program, toolpath, controller, sets=sets, tolerance=tolerance)
+    said, name = wishes(toolpath, controller, sets, tolerance)
+    proved = run(program, toolpath, name, sets=said.sets, tolerance=said.tolerance)
     click.echo(proved.text(), err=True)
     if as_json:
         click.echo(json.dumps(proved.as_json(), indent=2))

@@ -6,19 +6,23 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, wishes
 
 
 @click.command("setup-sheet")
 @click.argument("source", metavar="TOOLPATH|PROGRAM", type=click.Path(path_type=Path))
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), help="What the PROGRAM cuts; without it the source is a toolpath.")
-@click.option("--controller", "-c", default="rs274ngc", show_default=True, metavar="NAME|FOLDER",
-              help="An installed profile, or the path of a profile's folder.")
+@click.option(
+    "--controller",
+    "-c",
+    metavar="NAME|FOLDER",
+    help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]",
+)
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting for this run. Repeatable.")
 @click.option("--tolerance", type=float, metavar="LENGTH", help="How far the tip may leave its path, in the toolpath's units.")
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
 @plainly
-def setup_sheet(source: Path, toolpath: Path | None, controller: str, sets: tuple[str, ...], tolerance: float | None,
+def setup_sheet(source: Path, toolpath: Path | None, controller: str | None, sets: tuple[str, ...], tolerance: float | None,
                 output: Path) -> None:  # fmt: skip
     """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
 
@@ -28,7 +32,9 @@ def setup_sheet(source: Path, toolpath: Path | None, controller: str, sets: tupl
     from steadyrest.sheet import setup_sheet_page
     from steadyrest.writing import put_in_place
 
-    facts = facts_of(toolpath or source, controller, program=source if toolpath else None, sets=sets, tolerance=tolerance)
+    part = toolpath or source
+    said, name = wishes(part, controller, sets, tolerance)
+    facts = facts_of(part, name, program=source if toolpath else None, sets=said.sets, tolerance=said.tolerance)
     with put_in_place([setup_sheet_page(facts).encode("utf-8")], output) as placed:
         placed.commit()
     click.echo(f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it", err=True)

@@ -17,9 +17,9 @@ from steadyrest.explaining.rules import why
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import pieces
 from steadyrest.notices import Notice
-from steadyrest.posting import Underway, begin
+from steadyrest.posting import Underway, begin, read_part
 from steadyrest.profile import ResolvedProfile, resolve
-from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.toolpath import Toolpath
 from steadyrest.writing.dialect import dialect
 
 
@@ -46,7 +46,7 @@ def explain(
             cure=f"ask for lines from 1 to {len(file)}",
         )
     resolved = resolve(controller, sets)
-    toolpath = load_toolpath(toolpath_path)
+    toolpath = read_part(toolpath_path, [])
     underway = _begun(toolpath, resolved, tolerance)
     now = b"".join(underway.writing).decode("ascii").splitlines()
     match = matched(file, now)

@@ -41,6 +41,11 @@ def moved(stand: Stand, x: float = NAN, y: float = NAN, z: float = NAN, w_deg: f
     return replace(stand, xyz=xyz, w_deg=stand.w_deg if np.isnan(w_deg) else w_deg)
 
 
+def moved_unknown_z(stand: Stand) -> Stand:
+    """The stand when Z is somewhere clear, and where in work coordinates is not known."""
+    return replace(stand, xyz=np.array([stand.xyz[0], stand.xyz[1], NAN]))
+
+
 def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
     """The tool clear of everything, along the spindle, as the profile's `retract` says."""
     retract = setup.profile.retract
@@ -53,7 +58,7 @@ def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem
         return [event], moved(stand, z=clear)
     words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
     event = Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
-    return [event], replace(stand, xyz=np.array([stand.xyz[0], stand.xyz[1], NAN]))
+    return [event], moved_unknown_z(stand)
 
 
 def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:

@@ -339,6 +339,12 @@ def test_inch_toolpath_becomes_a_mm_program_where_the_controller_runs_in_mm() ->
     assert (LINE, -25.4, 0.0, pytest.approx(17.78), 0.0) == rows[-1]
 
 
+def test_clear_height_is_said_again_under_a_new_length_offset() -> None:
+    names = names_in(items_of(toolpath(indexed(0), indexed(90, tool=2)), "rs274ngc", "retract.form=height"))
+    after = [names[at + 1] for at, name in enumerate(names) if name == "tool_change"]
+    assert ["retract", "retract"] == after
+
+
 def test_tool_is_changed_with_spindle_and_coolant_off() -> None:
     path = toolpath(indexed(0, coolant="flood"), indexed(0, tool=2, coolant="flood"))
     names = names_in(items_of(path))
@@ -346,6 +352,13 @@ def test_tool_is_changed_with_spindle_and_coolant_off() -> None:
     assert ["retract", "operation_start", "coolant_off", "spindle_stop", "tool_change", "spindle_start", "coolant_on"] == names[
         change - 4 : change + 3
     ]
+
+
+def test_an_operation_at_no_speed_stands_with_the_spindle_stopped() -> None:
+    standing = indexed(0, spindle={"rpm": 0, "turns": "clockwise"})
+    assert "spindle_start" not in names_in(items_of(toolpath(standing)))
+    names = names_in(items_of(toolpath(indexed(0), standing)))
+    assert ["spindle_start", "spindle_stop"] == [name for name in names if name.startswith("spindle")]
 
 
 def test_program_ends_retracted_with_spindle_and_coolant_off() -> None:

@@ -1,0 +1,47 @@
+"""The command `take`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from steadyrest.cli.common import plainly
+
+
+class _About(click.Command):
+    """Its options are the inputs' own: they stand after the file that they speak of, and are listed from the same table that reads them."""
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The options of inputs and part, then the command's own."""
+        from steadyrest.inputs import ABOUT_INPUT, ABOUT_PART
+
+        for title, table in (("After an input, about it", ABOUT_INPUT), ("Anywhere, about the part", ABOUT_PART)):
+            with formatter.section(title):
+                formatter.write_dl([(f"{name} {said.value}".strip(), said.help) for name, said in table.items()])
+        super().format_options(ctx, formatter)
+
+
+@click.command(cls=_About, context_settings={"ignore_unknown_options": True, "allow_interspersed_args": True})
+@click.argument("words", nargs=-1, required=True, type=click.UNPROCESSED, metavar="INPUT [OPTION]...")
+@click.option("--output", "-o", required=True, type=click.Path(path_type=Path), help="The neutral toolpath, NAME.toolpath.json.")
+@plainly
+def take(words: tuple[str, ...], output: Path) -> None:
+    """Make a neutral toolpath of one INPUT or several: CL data, plain three-axis programs, toolpaths, job files, in their order.
+
+    For example: take faces.cl slots.ngc --indexed 0,90,180,270 letters.ngc --wrap 40 --stock round,diameter=40,from=-90,to=0
+    -o part.toolpath.json
+    """
+    from steadyrest.inputs import read_arguments
+    from steadyrest.inputs import take as run
+    from steadyrest.notices import Notice
+    from steadyrest.toolpath import dump_toolpath
+
+    inputs, part = read_arguments(words)
+    notices: list[Notice] = []
+    toolpath = run(inputs, part, notices)
+    dump_toolpath(toolpath, output)
+    click.echo(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))", err=True)
+    for notice in notices:
+        where = str(notice.place)
+        click.echo(f"  - {where}: {notice.sentence()}" if where else f"  - {notice.sentence()}", err=True)
