@@ -1,0 +1,255 @@
+"""How is what was found put into one page that needs nothing else?
+
+The page holds its data, style and scripts itself. Its content policy names the digest of each script, so that no other script can run,
+and forbids every connection (W3C, Content Security Policy Level 3).
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from collections.abc import Sequence
+from functools import cache
+from importlib import resources
+from math import isfinite
+from typing import Any
+
+import numpy as np
+from jinja2 import Environment
+from markupsafe import Markup
+
+from steadyrest.errors import InputError
+from steadyrest.proof import NOT_SEEN
+from steadyrest.proof.verdict import CAUTION
+from steadyrest.report.colours import OPERATION_COLOURS, SKIN_COLOUR, colour_of
+from steadyrest.report.findings import Finding, find
+from steadyrest.report.looking import Looked, asked_feeds
+from steadyrest.report.outline import outline
+from steadyrest.report.packing import Pack
+
+SCRIPTS = (
+    "1_unpack.js",
+    "2_track.js",
+    "3_colours.js",
+    "4_shaders.js",
+    "5_space.js",
+    "6_flat.js",
+    "7_charts.js",
+    "8_listing.js",
+    "9_page.js",
+)
+WORDS = {"stop": "Stop", "look": "Look", "note": "Note"}
+LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
+TIME_STEP = 1e-6
+"""Minutes."""
+
+
+def write_page(looked: Looked, *, setup_sheet: str | None = None) -> bytes:
+    """The report as one HTML page.
+
+    setup_sheet  a fragment of HTML that is trusted to be escaped, or None
+    raises       InputError where the plotting library is not installed
+    """
+    findings = find(looked)
+    pack = Pack()
+    facts = _facts(looked, findings, pack)
+    scripts = [_plotting_script(), *(_file(name) for name in SCRIPTS)]
+    environment = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True)
+    template = environment.from_string(_file("report.html.j2"))
+    page = template.render(
+        title=looked.toolpath.name or looked.name,
+        program=looked.name,
+        controller=looked.profile.name,
+        verdict=looked.verdict,
+        tiles=_tiles(looked),
+        findings=findings,
+        words=WORDS,
+        cut_rows=_cut_rows(looked),
+        cut_sentence=_cut_sentence(looked),
+        drawn=_drawn(looked),
+        setup_sheet=None if setup_sheet is None else Markup(setup_sheet),  # noqa: S704 (made by the setup sheet's own escaping template)
+        not_seen=NOT_SEEN,
+        caution=CAUTION,
+        policy=_policy(scripts),
+        style=Markup(_file("report.css")),
+        scripts=[Markup(script) for script in scripts],
+        facts=Markup(_json_in_script(facts)),
+        columns=Markup(pack.body()),
+    )
+    return page.encode("utf-8")
+
+
+@cache
+def _file(name: str) -> str:
+    return resources.files("steadyrest.report").joinpath("page", name).read_text(encoding="utf-8")
+
+
+@cache
+def _plotting_script() -> str:
+    try:
+        from plotly.offline import get_plotlyjs
+    except ImportError as error:
+        raise InputError("the report needs the library plotly, which is not installed", cure="pip install 'steadyrest[report]'") from error
+    script: str = get_plotlyjs()
+    # An end tag inside a script's own text would end it early, and a lone "<!--" would hide what follows.
+    return script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
+
+
+def _policy(scripts: Sequence[str]) -> str:
+    digests = " ".join(f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'" for script in scripts)
+    return f"default-src 'none'; script-src {digests}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
+
+
+def _json_in_script(data: Any) -> str:
+    """JSON that can stand in a script element whatever it holds: no `<` is left that could begin a tag or a comment."""
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str, Any]:
+    setting, track, toolpath, profile = looked.setting, looked.track, looked.toolpath, looked.profile
+    scale, units = setting.scale, toolpath.units
+    place = track.place_mm / scale
+    for axis, name in enumerate("xyz"):
+        pack.add_counts(name, place[:, axis], LENGTH_STEP[units])
+    pack.add_counts("word", track.word_deg, 1e-4)
+    pack.add_counts("minutes", track.minutes, TIME_STEP)
+    pack.add("line", track.line.astype(np.int32))
+    pack.add("operation", track.operation)
+    pack.add("tool", track.tool.astype(np.int32))
+    pack.add("flags", (track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8))
+    pack.add_speeds("tip", track.tip_mm_per_min / scale)
+    pack.add_speeds("rotary", track.rotary_deg_per_min)
+    pack.add_text("listing", looked.text)
+    rotary = setting.rotary
+    facts: dict[str, Any] = {
+        "units": units,
+        "axis": toolpath.axis,
+        "centre": list(toolpath.centre),
+        "sense": looked.sense,
+        "letter": looked.letter,
+        "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
+        "rotaryFastest": rotary.fastest if rotary is not None else 0,
+        "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
+        "swept": setting.swept_mm / scale,
+        "palette": list(OPERATION_COLOURS),
+        "skin": SKIN_COLOUR,
+        "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
+        "operations": _operations(looked),
+        "findings": [[one.line, one.sentence] for one in findings if one.line],
+        "box": _box(looked),
+        "field": _field(looked, pack),
+    }
+    return {**facts, "columns": pack.head}
+
+
+def _operations(looked: Looked) -> list[dict[str, Any]]:
+    feeds = [*asked_feeds(looked.toolpath), float("nan")]
+    track, found = looked.track, []
+    for at, name in enumerate(looked.operation_names):
+        line = looked.operation_lines[at] if at < len(looked.operation_lines) else None
+        first = int(np.searchsorted(track.operation, at + 1))
+        begins = float(track.minutes[max(first - 1, 0)]) if line is not None and first < len(track) else None
+        asked = feeds[at] if isfinite(feeds[at]) else None
+        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked, "colour": colour_of(at + 1)})
+    return found
+
+
+def _box(looked: Looked) -> dict[str, list[float]]:
+    """What the picture shows at first: the stock, or where there is none all that is cut."""
+    setting, toolpath = looked.setting, looked.toolpath
+    frame, scale = setting.frame, setting.scale
+    if toolpath.stock is not None:
+        swept = toolpath.stock.swept_radius(toolpath.axis) * scale
+        along = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
+        low, high = frame.centre_mm - swept, frame.centre_mm + swept
+        low[frame.along], high[frame.along] = along
+    else:
+        places = looked.track.part_mm(frame, looked.sense)
+        chosen = places[~looked.track.rapid] if (~looked.track.rapid).any() else places
+        low, high = chosen.min(axis=0), chosen.max(axis=0)
+    return {"low": (low / scale).tolist(), "high": (high / scale).tolist()}
+
+
+def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
+    if looked.cut is None:
+        return None
+    field, scale = looked.cut.field, looked.setting.scale
+    angle = 1.0 if field.chart == "radii" else scale
+    largest = float(field.outer_mm.max(initial=0.0)) / scale
+    step = largest / 65535 or 1.0
+    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16))
+    pack.add("last_cut", np.minimum(looked.cut.last_cut, 255).astype(np.uint8))
+    return {
+        "chart": field.chart,
+        "n": len(field.first_mm),
+        "m": len(field.second),
+        "first": float(field.first_mm[0]) / scale,
+        "firstStep": field.first_step_mm / scale,
+        "second": float(field.second[0]) / angle,
+        "secondStep": field.second_step / angle,
+        "base": field.base_mm / scale,
+        "step": step,
+    }
+
+
+def _tiles(looked: Looked) -> list[tuple[str, str]]:
+    verdict, whole = looked.verdict, looked.verdict.whole
+    tiles = [("Cutting", _minutes(whole.cutting_minutes)), ("Rapid", _minutes(whole.rapid_minutes))]
+    tiles += [("Tools", ", ".join(map(str, whole.tools)) or "none")]
+    tiles += [(f"{axis}, {verdict.units}", f"{span[0]:.3f} to {span[1]:.3f}") for axis, span in whole.extents.items() if span is not None]
+    if whole.rotary_extent_deg is not None:
+        low, high = whole.rotary_extent_deg
+        tiles.append((f"{looked.letter}, °", f"{low:.3f} to {high:.3f}"))
+        tiles.append(("Turning in all", f"{whole.turning_deg:,.0f}°"))
+        fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
+        tiles.append(("Fastest turn at feed", f"{whole.fastest_rotary_deg_per_min:,.0f} of {fastest:,.0f} °/min"))
+    if looked.cut is not None:
+        tiles.append((f"Removed, {verdict.units}³", f"{looked.cut.removed_mm3 / looked.setting.scale**3:,.4g}"))
+    return tiles
+
+
+def _minutes(minutes: float) -> str:
+    whole = round(minutes * 60)
+    return f"{whole // 60}:{whole % 60:02d} min"
+
+
+def _cut_rows(looked: Looked) -> list[dict[str, Any]]:
+    if looked.cut is None:
+        return []
+    scale, names = looked.setting.scale, looked.operation_names
+    rows = []
+    for one in looked.cut.operations:
+        name = names[one.number - 1] if 0 < one.number <= len(names) else ""
+        cells = [
+            (f"{one.removed_mm3 / scale**3:,.4g}", None),
+            (f"{one.axial_mm / scale:.3f}", one.axial_line),
+            (f"{one.radial_mm / scale:.3f}", one.radial_line),
+            (f"{one.rate_mm3_per_min / scale**3:,.4g}" if isfinite(one.rate_mm3_per_min) else "", one.rate_line),
+            (f"{one.rapid_mm3 / scale**3:.3g}" if one.rapid_mm3 > 0 else "0", None),
+        ]
+        rows.append({"name": f"{one.number} {name}", "cells": cells})
+    return rows
+
+
+def _cut_sentence(looked: Looked) -> str:
+    if looked.cut is None:
+        return ""
+    field, scale, units = looked.cut.field, looked.setting.scale, looked.toolpath.units
+    n, m = field.shape
+    across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step
+    return (
+        f"The stock was cut on {n} x {m} lines, {field.first_step_mm / scale:.3g} by {across / scale:.3g} {units} apart at the outside; "
+        f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} does not count as touching."
+    )
+
+
+def _drawn(looked: Looked) -> str:
+    track, units, scale = looked.track, looked.toolpath.units, looked.setting.scale
+    if track.off_mm == 0:
+        return f"All {looked.blocks:,} moving blocks are drawn."
+    return (
+        f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} off the "
+        "whole path. Listing, verdict and figures are whole."
+    )

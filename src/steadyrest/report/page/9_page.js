@@ -1,0 +1,171 @@
+// Puts the page together once it is there: one place in the program, and everything that shows it.
+"use strict";
+
+steadyrest.start = async function () {
+  const byId = (id) => document.getElementById(id);
+  const facts = JSON.parse(byId("facts").textContent);
+  const columns = await steadyrest.unpack(facts.columns, byId("columns").textContent);
+  byId("columns").remove();
+  const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
+  const found = new Map(facts.findings);
+  const listing = steadyrest.makeListing(byId("lines"), byId("tall"), columns.listing, found, track, place);
+  const space = byId("space"), flatHolder = byId("flat"), hint = byId("hint");
+
+  let picture = null;
+  try {
+    picture = steadyrest.makeSpace(space, byId("over"), facts, columns, track, colours, place);
+  } catch (trouble) {
+    console.warn(`The picture in space cannot be drawn: ${trouble.message}`);
+  }
+  const flat = steadyrest.makeFlat(flatHolder, facts, columns, track, colours, place);
+  const charts = steadyrest.makeCharts(byId("charts"), facts, track, colours, place);
+
+  // --- views
+  const hints = {
+    part: "In the part frame: the part stands still, the tool goes round it.",
+    machine: "In work coordinates: the part turns, the tool stays upright.",
+    flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
+  };
+  function view(name) {
+    const flatNow = name === "flat";
+    flatHolder.hidden = !flatNow;
+    space.hidden = byId("over").hidden = flatNow;
+    document.querySelector(".faces").hidden = flatNow;
+    hint.hidden = flatNow;
+    hint.textContent = hints[name];
+    byId("show-through").closest("label").hidden = flatNow;
+    if (flatNow) flat.open();
+    else picture.show("view", name);
+  }
+  for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
+  if (!picture) {
+    for (const input of document.querySelectorAll("input[name=view]")) { input.disabled = input.value !== "flat"; input.checked = input.value === "flat"; }
+    byId("thinned").prepend("This browser cannot draw in space (no WebGL 2): the surface is shown unrolled. ");
+  }
+  for (const key of ["part", "cut", "rapid", "through"]) {
+    byId(`show-${key}`).addEventListener("change", (event) => {
+      if (picture) picture.show(key, event.target.checked);
+      flat.show(key, event.target.checked);
+    });
+  }
+  for (const button of document.querySelectorAll("[data-face]")) button.addEventListener("click", () => picture.face(button.dataset.face));
+
+  // --- going through the program
+  const scrub = byId("scrub"), play = byId("play"), clock = byId("clock"), steps = Number(scrub.max);
+  const said = (minutes) => `${Math.floor(minutes)}:${String(Math.floor((minutes * 60) % 60)).padStart(2, "0")}`;
+  place.listen((state, by) => {
+    if (by !== "scrub") scrub.value = track.whole ? Math.round((steps * state.minutes) / track.whole) : 0;
+    scrub.setAttribute("aria-valuetext", `${said(state.minutes)} of ${said(track.whole)}, line ${state.line}`);
+    clock.textContent = `${said(state.minutes)} of ${said(track.whole)}`;
+  });
+  scrub.addEventListener("input", () => place.set(track.placeAt((scrub.value / steps) * track.whole), "scrub"));
+  let playing = false, last = 0;
+  function tick(now) {
+    if (!playing) return;
+    const passed = Math.min((now - last) / 60000, 0.005) * Number(byId("speed").value);
+    last = now;
+    const next = place.state.minutes + passed;
+    place.set(next >= track.whole ? track.count - 1 : Math.max(track.placeAt(next), place.place), "play");
+    if (next >= track.whole) stop(); else requestAnimationFrame(tick);
+  }
+  function stop() { playing = false; play.textContent = "Play"; play.setAttribute("aria-pressed", "false"); }
+  play.addEventListener("click", () => {
+    if (playing) { stop(); return; }
+    if (place.place >= track.count - 1) place.set(0, "play");
+    playing = true;
+    play.textContent = "Pause";
+    play.setAttribute("aria-pressed", "true");
+    last = performance.now();
+    requestAnimationFrame(tick);
+  });
+  byId("to-start").addEventListener("click", () => place.set(0, "step"));
+  // From line to line that moves.
+  byId("forth").addEventListener("click", () => place.set(track.placeOfLine(place.place === 0 ? track.line[0] : place.state.line + 1), "step"));
+  byId("back").addEventListener("click", () => {
+    const first = track.search(track.line, place.state.line);
+    place.set(first > 0 ? first - 1 : 0, "step");
+  });
+
+  // --- figures of the place
+  const readout = byId("readout"), cells = {};
+  const names = ["line", "operation", "tool", "X", "Y", "Z", ...(facts.letter ? [facts.letter] : []), "tip", "move"];
+  for (const name of names) {
+    const group = document.createElement("div"), term = document.createElement("dt"), value = document.createElement("dd");
+    term.textContent = { tip: `tip, ${facts.units}/min`, line: "line", operation: "operation", tool: "tool", move: "move" }[name] || name;
+    group.append(term, value);
+    readout.append(group);
+    cells[name] = value;
+  }
+  const places = facts.units === "inch" ? 4 : 3;
+  const fixed = (value, digits) => (Number.isFinite(value) ? value.toFixed(digits) : "not known");
+  place.listen((state) => {
+    cells.line.textContent = listing.current || state.line;
+    cells.operation.textContent = state.operation;
+    cells.tool.textContent = state.tool || "none";
+    ["X", "Y", "Z"].forEach((name, k) => { cells[name].textContent = fixed(state.work[k], places); });
+    if (!state.known) cells.Z.textContent = "clear";
+    if (facts.letter) cells[facts.letter].textContent = `${fixed(state.word, 3)}°`;
+    cells.tip.textContent = Number.isFinite(state.tip) ? state.tip.toFixed(facts.units === "inch" ? 2 : 0) : "not known";
+    cells.move.textContent = state.rapid ? "rapid" : "at feed";
+  });
+
+  // --- operations
+  const legend = byId("legend"), buttons = [];
+  const entry = (colour, words) => {
+    const swatch = document.createElement("i");
+    swatch.style.background = colour;
+    swatch.setAttribute("aria-hidden", "true");
+    return [swatch, words];
+  };
+  for (const one of facts.operations) {
+    const item = document.createElement("li"), button = document.createElement("button");
+    button.type = "button";
+    button.append(...entry(colours.ofOperation(one.number), `${one.number}  ${one.name}`));
+    button.title = one.line ? `Go to line ${one.line}` : "";
+    button.addEventListener("click", () => one.line && listing.go(one.line, "legend"));
+    item.append(button);
+    legend.append(item);
+    buttons.push(button);
+  }
+  if (facts.field) {
+    const item = document.createElement("li"), words = document.createElement("span");
+    words.append(...entry(colours.skin, "not cut"));
+    item.append(words);
+    legend.append(item);
+  }
+  place.listen((state) => buttons.forEach((button, at) => button.classList.toggle("now", facts.operations[at].number === state.operation)));
+
+  // --- lines named elsewhere, and a line asked for
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("[data-line]");
+    if (!link) return;
+    listing.go(Number(link.dataset.line));
+    byId("picture").scrollIntoView({ block: "nearest" });
+  });
+  byId("goto").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const line = parseInt(byId("goto-line").value.replace(/\D/g, ""), 10);
+    if (Number.isFinite(line)) listing.go(line);
+  });
+
+  steadyrest.themeSwitch(byId("theme"), () => {
+    if (picture) picture.redraw();
+    flat.themed();
+    charts.themed();
+  });
+
+  Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
+  view(picture ? "part" : "flat");
+  if (picture) picture.draw();
+  await charts.open();
+  document.documentElement.dataset.ready = "yes";
+};
+
+steadyrest.start().catch((trouble) => {
+  const said = document.createElement("p");
+  said.className = "card";
+  said.setAttribute("role", "alert");
+  said.textContent = `The pictures of this page cannot be shown: ${trouble.message}. Open it with a browser of 2023 or later; verdict and figures are whole as they stand.`;
+  document.querySelector("main").prepend(said);
+  console.error(trouble);
+});

@@ -1,0 +1,235 @@
+"""Where are the machine and the tip all along a program? Its motion as columns of positions, close enough together to be drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isnan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.proof.geometry import Floats, Frame
+from steadyrest.proof.rows import PLANE_ORDER, Rows, rows_of
+from steadyrest.proof.setting import Setting
+from steadyrest.reading import EventRead, MotionRead, ProgramItem
+
+STEP_DEG = 4.0
+"""A turn of the part or an arc is drawn in chords of at most so much: they miss a circle by less than 0.0007 of its radius."""
+MOST_CHORDS = 60_000
+"""Chords beyond one a block; where a program turns more, they get coarser."""
+ABOVE = 1.25
+"""A height that is not known because the tool is clear of everything is drawn at so many swept radii over the axis of rotation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """n blocks of a program in order, mm, degrees and minutes; work coordinates. NaN is gone: what is not known is where it is drawn.
+
+    line       (n,) int64, line of the program
+    place_mm   (n + 1, 3), before the first block and after each
+    word_deg   (n + 1,) the rotary's word, unwound
+    minutes    (n,) how long it takes, by the F word or the axes, whichever is longer
+    pause      (n,) minutes of dwell before it
+    rapid      (n,) whether it is a rapid
+    known      (n,) whether its end is known; a retract in machine coordinates is not
+    tool       (n,) int64, number in the spindle, 0 where none is named
+    centre_mm, plane, sweep_rad   of arcs: (n, 3), (n,), (n,) NaN in straight ones
+    """
+
+    line: NDArray[np.int64]
+    place_mm: Floats
+    word_deg: Floats
+    minutes: Floats
+    pause: Floats
+    rapid: NDArray[np.bool_]
+    known: NDArray[np.bool_]
+    tool: NDArray[np.int64]
+    centre_mm: Floats
+    plane: NDArray[np.uint8]
+    sweep_rad: Floats
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """v positions in order; the first is where the program begins. Lengths in mm, work coordinates.
+
+    line         (v,) int64, the line whose block leads here
+    place_mm     (v, 3)
+    word_deg     (v,) the rotary's word, unwound
+    minutes      (v,) since the start, pauses counted, tool changes not
+    rapid        (v,) whether the way here is a rapid
+    known        (v,) whether the position is known, or only where it is drawn
+    operation    (v,) uint16, from 1
+    tool         (v,) int64, number in the spindle, 0 where none is named
+    tip_mm_per_min      (v,) speed of the tip over the part on the way here; NaN where it takes no time
+    rotary_deg_per_min  (v,) speed of the rotary, without sign, likewise
+    whole        how many positions there were before thinning
+    off_mm       how far thinning may have moved the drawn path, 0 when nothing was left out
+    """
+
+    line: NDArray[np.int64]
+    place_mm: Floats
+    word_deg: Floats
+    minutes: Floats
+    rapid: NDArray[np.bool_]
+    known: NDArray[np.bool_]
+    operation: NDArray[np.uint16]
+    tool: NDArray[np.int64]
+    tip_mm_per_min: Floats
+    rotary_deg_per_min: Floats
+    whole: int
+    off_mm: float
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    def part_mm(self, frame: Frame, sense: int) -> Floats:
+        """The positions (v, 3) over the part, in the part frame."""
+        return frame.to_part(self.place_mm, np.radians(sense * self.word_deg))
+
+
+def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
+    """All motion of a program as its reader gives it. Empty when nothing moves."""
+    runs: list[Rows] = []
+    pauses: list[tuple[int, float]] = []
+    tools: list[tuple[int, float]] = [(0, float("nan"))]
+    selected, count = float("nan"), 0
+    for item in items:
+        if isinstance(item, MotionRead):
+            if len(item):
+                runs.append(rows_of(item, setting))
+                count += len(item)
+        elif isinstance(item, EventRead):
+            if item.kind == "dwell" and not isnan(item.number):
+                pauses.append((count, item.number / 60))
+            elif item.kind == "tool_selected":
+                selected = item.number
+                if not setting.profile.tool.change:
+                    tools.append((count, selected))
+            elif item.kind == "tool_change":
+                tools.append((count, selected if isnan(item.number) else item.number))
+    place = np.concatenate([runs[0].vertex[:1], *(run.vertex[1:] for run in runs)]) if runs else np.zeros((1, 3))
+    word = np.concatenate([runs[0].word_deg[:1], *(run.word_deg[1:] for run in runs)]) if runs else np.zeros(1)
+    clear = _joined([run.clear for run in runs], bool)
+    minutes = _joined([np.fmax(run.minutes, run.machine) for run in runs], float)
+    known = np.isfinite(place[1:]).all(axis=1) & np.isfinite(word[1:])
+    pause = np.zeros(count)
+    for at, spent in pauses:
+        if at < count:
+            pause[at] += spent
+    number = np.zeros(count, dtype=np.int64)
+    for at, tool in tools:
+        number[at:] = 0 if isnan(tool) else int(tool)
+    straight = [np.full((len(run), 3), np.nan) for run in runs]
+    return Blocks(
+        line=_joined([run.line for run in runs], np.int64),
+        place_mm=_drawn(place, clear, setting),
+        word_deg=_filled(word),
+        minutes=minutes,
+        pause=pause,
+        rapid=_joined([run.rapid for run in runs], bool),
+        known=known,
+        tool=number,
+        centre_mm=np.concatenate([none if run.centre is None else run.centre for run, none in zip(runs, straight, strict=True)])
+        if runs
+        else np.zeros((0, 3)),
+        plane=_joined([np.zeros(len(run), np.uint8) if run.plane is None else run.plane for run in runs], np.uint8),
+        sweep_rad=_joined([np.full(len(run), np.nan) if run.sweep is None else run.sweep for run in runs], float),
+    )
+
+
+def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) -> Track:
+    """Positions for drawing: the ends of all blocks, and points between where a block turns the part or is an arc."""
+    n = len(blocks)
+    chords = _chords(blocks)
+    block = np.repeat(np.arange(n), chords)
+    first = np.cumsum(chords) - chords
+    share = (np.arange(len(block)) - first[block] + 1) / chords[block]
+    place, word = _between(blocks, block, share)
+    begin = np.concatenate([blocks.place_mm[:1], place])
+    turn = np.concatenate([blocks.word_deg[:1], word])
+    spent = blocks.minutes[block] / chords[block]
+    at_first = share * chords[block] < 1.5
+    minutes = np.cumsum(np.concatenate([[0.0], spent + np.where(at_first, blocks.pause[block], 0.0)]))
+    part = setting.frame.to_part(begin, np.radians(setting.sense * turn))
+    way = np.bincount(block, np.sqrt(((part[1:] - part[:-1]) ** 2).sum(axis=1)), n)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tip = np.where(blocks.minutes > 0, way / blocks.minutes, np.nan)
+        rotary = np.where(blocks.minutes > 0, np.abs(np.diff(blocks.word_deg)) / blocks.minutes, np.nan)
+    unknown = ~blocks.known | ~np.concatenate([[False], blocks.known[:-1]])
+    tip, rotary = np.where(unknown, np.nan, tip), np.where(unknown, np.nan, rotary)
+
+    def spread(column: NDArray[np.generic]) -> NDArray[np.generic]:
+        """One value a block to one a position, the first block's also for the start."""
+        return np.concatenate([column[block[:1]], column[block]])
+
+    return Track(
+        line=spread(blocks.line).astype(np.int64),
+        place_mm=begin,
+        word_deg=turn,
+        minutes=minutes,
+        rapid=spread(blocks.rapid).astype(bool),
+        known=spread(blocks.known).astype(bool),
+        operation=spread(operation).astype(np.uint16),
+        tool=spread(blocks.tool).astype(np.int64),
+        tip_mm_per_min=spread(tip).astype(np.float64),
+        rotary_deg_per_min=spread(rotary).astype(np.float64),
+        whole=len(begin),
+        off_mm=0.0,
+    )
+
+
+def _chords(blocks: Blocks) -> NDArray[np.int64]:
+    """In how many chords (n,) each block is drawn."""
+    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(np.nan_to_num(blocks.sweep_rad)))
+    step = STEP_DEG
+    while (extra := np.ceil(turned / step)).sum() - np.count_nonzero(turned) > MOST_CHORDS:
+        step *= 1.5
+    return np.maximum(extra, 1).astype(np.int64)
+
+
+def _between(blocks: Blocks, block: NDArray[np.int64], share: Floats) -> tuple[Floats, Floats]:
+    """Work coordinates (k, 3) and words (k,) when a share (k,) from 0 to 1 of blocks (k,) is done."""
+    start, end = blocks.place_mm[block], blocks.place_mm[block + 1]
+    place = start + share[:, None] * (end - start)
+    word = blocks.word_deg[block] + share * (blocks.word_deg[block + 1] - blocks.word_deg[block])
+    arc = np.flatnonzero(np.isfinite(blocks.sweep_rad[block]) & (share < 1.0))
+    if len(arc):
+        rows = block[arc]
+        flat = np.array(PLANE_ORDER)[blocks.plane[rows]][:, :2]
+        at = np.arange(len(rows))[:, None]
+        centre = blocks.centre_mm[rows][at, flat]
+        arm, last = start[arc][at, flat] - centre, end[arc][at, flat] - centre
+        begin, radius = np.hypot(*arm.T), np.hypot(*last.T)
+        size = begin + share[arc] * (radius - begin)
+        angle = np.arctan2(arm[:, 1], arm[:, 0]) + share[arc] * blocks.sweep_rad[rows]
+        place[arc[:, None], flat] = centre + np.column_stack([size * np.cos(angle), size * np.sin(angle)])
+    return place, word
+
+
+def _drawn(place: Floats, clear: NDArray[np.bool_], setting: Setting) -> Floats:
+    """Positions (n + 1, 3) with a place for what is not known: clear heights above the part, all else where it last was."""
+    out = place.copy()
+    high = float(setting.frame.centre_mm[2]) + ABOVE * max(setting.swept_mm, setting.clear_mm)
+    up = np.isnan(out[:, 2]) & np.concatenate([[True], clear | np.isnan(place[1:, 2])])
+    out[up, 2] = np.fmax(high, np.nanmax(out[:, 2], initial=high)) if up.any() else high
+    for axis in range(3):
+        out[:, axis] = _filled(out[:, axis])
+    return out
+
+
+def _filled(column: Floats) -> Floats:
+    """NaN replaced by the last known value, at the start by the first; 0 where none is known."""
+    good = np.flatnonzero(np.isfinite(column))
+    if len(good) == 0:
+        return np.zeros_like(column)
+    at = np.searchsorted(good, np.arange(len(column)), side="right") - 1
+    return np.asarray(column[good[np.maximum(at, 0)]], dtype=np.float64)
+
+
+def _joined(columns: list[NDArray[np.generic]] | list[Floats], kind: type) -> NDArray[np.generic]:  # type: ignore[type-arg]
+    return np.concatenate(columns).astype(kind) if columns else np.zeros(0, dtype=kind)
