@@ -10,6 +10,7 @@ import pytest
 from simulated import BAR, END_MILL, cut, part, reference
 from steadyrest.reading import read_program
 from steadyrest.simulation import Simulation, compare, simulate, stock_field
+from steadyrest.simulation.carving import Carver
 
 SLOT = "G0 X-5 Y0 A{angle}\nG0 Z25\nG1 Z17\nG1 X45\nG53 G0 Z0\n"
 TWO = SLOT.format(angle=0) + SLOT.format(angle=90)
@@ -229,3 +230,27 @@ def test_compiled_carving_of_upright_lines_agrees_as_well() -> None:
     np.testing.assert_allclose(one.field.outer_mm, other.field.outer_mm, atol=1e-3)
     assert one.operations[0].removed_mm3 == pytest.approx(other.operations[0].removed_mm3, rel=1e-5)
     assert one.shank_touches.line.tolist() == other.shank_touches.line.tolist() != []
+
+
+def test_without_the_compiler_arrays_are_used_and_compiled_loops_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("steadyrest.simulation.carving.find_spec", lambda name: None)
+    monkeypatch.setattr("steadyrest.simulation.carving.WORTH_COMPILING", 0)
+    with_arrays = cut(TWO, along=40, around=360, carving="arrays")
+
+    assert with_arrays.operations == cut(TWO, along=40, around=360).operations
+    with pytest.raises(ValueError, match=r"install steadyrest\[fast\]"):
+        cut(TWO, carving="compiled")
+
+
+def test_the_compiler_is_started_once_enough_positions_have_come(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("numba")
+    used: list[int] = []
+    loops = Carver._compiled
+    monkeypatch.setattr("steadyrest.simulation.carving.WORTH_COMPILING", 4)
+    monkeypatch.setattr(Carver, "_compiled", lambda self, table, *rest: used.append(self.done) or loops(self, table, *rest))
+    first, second = SLOT.format(angle=0), SLOT.format(angle=90) * 3
+
+    assert 0 < cut(first, along=40, around=360).removed_mm3
+    assert [] == used
+    assert 0 < cut(first + second, along=40, around=360).removed_mm3
+    assert used and min(used) > 4
