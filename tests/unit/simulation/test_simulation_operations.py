@@ -246,11 +246,11 @@ def test_the_compiler_is_started_once_enough_positions_have_come(monkeypatch: py
     pytest.importorskip("numba")
     used: list[int] = []
     loops = Carver._compiled
-    monkeypatch.setattr("steadyrest.simulation.carving.WORTH_COMPILING", 4)
     monkeypatch.setattr(Carver, "_compiled", lambda self, table, *rest: used.append(self.done) or loops(self, table, *rest))
-    first, second = SLOT.format(angle=0), SLOT.format(angle=90) * 3
+    enough = cut(SLOT.format(angle=0), along=40, around=360).operations[0].positions
+    monkeypatch.setattr("steadyrest.simulation.carving.WORTH_COMPILING", enough)
 
-    assert 0 < cut(first, along=40, around=360).removed_mm3
+    assert 0 < cut(SLOT.format(angle=0), along=40, around=360).removed_mm3
     assert [] == used
-    assert 0 < cut(first + second, along=40, around=360).removed_mm3
-    assert used and min(used) > 4
+    assert 0 < cut(TWO, along=40, around=360).removed_mm3
+    assert [2 * enough] == used
