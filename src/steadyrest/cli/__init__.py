@@ -12,6 +12,7 @@ from steadyrest.cli.controller import controller
 from steadyrest.cli.deliver import deliver
 from steadyrest.cli.explain import explain
 from steadyrest.cli.posting import post, prove
+from steadyrest.cli.report import picture, report
 from steadyrest.cli.schema import schema
 from steadyrest.cli.setup_sheet import setup_sheet
 from steadyrest.cli.take import take
@@ -30,5 +31,5 @@ def main() -> None:
     """
 
 
-for command in (take, post, prove, controller, schema, turn_check, centre, setup_sheet, deliver, explain):
+for command in (take, post, prove, controller, schema, turn_check, centre, setup_sheet, report, picture, deliver, explain):
     main.add_command(command)

@@ -9,7 +9,6 @@ from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, look
 from steadyrest.report.page import write_page
 from steadyrest.report.picture import PICTURES, PictureForm, PictureOf, draw
-
 from steadyrest.report.track import Track
 
 __all__ = [

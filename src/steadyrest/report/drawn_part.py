@@ -57,8 +57,8 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     corner = np.array([0.06, 0.08])
     for name, direction in zip("XYZ", eye.T, strict=True):
         tip = corner + 0.06 * direction[:2] * np.array([1.0, figure.get_figwidth() / figure.get_figheight()])
-        axes.annotate("", tip, corner, xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
-        axes.annotate(name, corner + 1.25 * (tip - corner), xycoords="axes fraction", ha="center", va="center")
+        axes.annotate("", tuple(tip), tuple(corner), xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
+        axes.annotate(name, tuple(corner + 1.25 * (tip - corner)), xycoords="axes fraction", ha="center", va="center")
     add_legend(figure, looked)
 
 
@@ -92,7 +92,8 @@ def _quads(
     grid = points[np.ix_(rows, columns)]
     outer, last = field.outer_mm[np.ix_(rows, columns)], last_cut[np.ix_(rows, columns)].astype(np.int64)
     if field.chart == "radii":
-        grid, outer, last = (np.concatenate([each, each[:, :1]], axis=1) for each in (grid, outer, last))
+        grid = np.concatenate([grid, grid[:, :1]], axis=1)
+        outer, last = np.pad(outer, ((0, 0), (0, 1)), mode="wrap"), np.pad(last, ((0, 0), (0, 1)), mode="wrap")
         middle = grid.copy()
         along = 0 if field.axis == "X" else 1
         others = [axis for axis in range(3) if axis != along]
@@ -103,11 +104,9 @@ def _quads(
     else:
         floor = grid.copy()
         floor[..., 2] = field.base_mm
-        grid = np.concatenate([floor[:1], grid, floor[-1:]])
-        grid = np.concatenate(
-            [np.concatenate([floor[:1], floor, floor[-1:]])[:, :1], grid, np.concatenate([floor[:1], floor, floor[-1:]])[:, -1:]], axis=1
-        )
-        outer, last = (np.pad(each, 1, mode="edge") for each in (outer, last))
+        around = np.concatenate([floor[:1], floor, floor[-1:]])
+        grid = np.concatenate([around[:, :1], np.concatenate([floor[:1], grid, floor[-1:]]), around[:, -1:]], axis=1)
+        outer, last = np.pad(outer, 1, mode="edge"), np.pad(last, 1, mode="edge")
     there = np.maximum.reduce([outer[:-1, :-1], outer[1:, :-1], outer[1:, 1:], outer[:-1, 1:]]) > 0
     quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
     number = np.maximum(last[:-1, :-1], 0)

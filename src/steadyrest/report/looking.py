@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,7 @@ from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
 from steadyrest.simulation import Cut, simulate
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import Event, MoveColumns, Toolpath
 
 Progress = Callable[[str, int], None]
 
@@ -130,10 +130,10 @@ def look(
 
 def asked_feeds(toolpath: Toolpath) -> tuple[float, ...]:
     """The highest feed that each operation asks for, file units per minute; NaN where it never cuts."""
-    return tuple(_highest_feed([item for item in operation.stream()]) for operation in toolpath.operations)
+    return tuple(_highest_feed(operation.stream()) for operation in toolpath.operations)
 
 
-def _highest_feed(items: list[object]) -> float:
+def _highest_feed(items: Iterable[MoveColumns | Event]) -> float:
     highest = float("nan")
     for item in items:
         feed: NDArray[np.float64] = np.atleast_1d(np.asarray(getattr(item, "feed", np.nan), dtype=np.float64))

@@ -24,11 +24,16 @@ class Pack:
         self._length = 0
         self._arrays: dict[str, dict[str, Any]] = {}
 
-    def add(self, name: str, array: NDArray[np.generic], *, step: float = 1.0, base: float = 0.0) -> None:
-        """An array as it is, little-endian; the page takes `base + step * number`, and leaves it alone for step 1 and base 0."""
-        raw = np.ascontiguousarray(array).astype(array.dtype.newbyteorder("<"))
+    def add(self, name: str, array: NDArray[np.generic], *, step: float = 1.0, rising: bool = False) -> None:
+        """An array as it is, little-endian; the page takes each number times `step`.
+
+        rising   hold the differences from number to number, which pack better; whole numbers only, and they may wrap round
+        """
+        raw = np.ascontiguousarray(array).astype(array.dtype.newbyteorder("<")).ravel()
         form = raw.dtype.str.lstrip("<|")
-        self._arrays[name] = {"form": form, "at": self._length, "count": raw.size, "step": step, "base": base}
+        if rising:
+            raw = np.concatenate([raw[:1], raw[1:] - raw[:-1]]).astype(raw.dtype)
+        self._arrays[name] = {"form": form, "at": self._length, "count": raw.size, "step": step, "rising": rising}
         data = raw.tobytes()
         data += b"\0" * (-len(data) % 8)
         self._bytes.append(data)
@@ -39,12 +44,7 @@ class Pack:
         largest = float(np.abs(values).max(initial=0.0))
         if largest > step * 2e9:
             step *= 10.0 ** ceil(log10(largest / (step * 2e9)))
-        self.add(name, np.rint(values / step).astype(np.int32), step=step)
-
-    def add_shares(self, name: str, values: NDArray[np.floating]) -> None:
-        """Numbers from 0 upwards as 65535ths of the largest."""
-        step = float(values.max(initial=0.0)) / 65535 or 1.0
-        self.add(name, np.rint(values / step).astype(np.uint16), step=step)
+        self.add(name, np.rint(values / step).astype(np.int32), step=step, rising=True)
 
     def add_speeds(self, name: str, values: NDArray[np.float64]) -> None:
         """Numbers as 32-bit floats; NaN stays NaN."""

@@ -45,16 +45,16 @@ TIME_STEP = 1e-6
 """Minutes."""
 
 
-def write_page(looked: Looked, *, setup_sheet: str | None = None) -> bytes:
+def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) -> bytes:
     """The report as one HTML page.
 
-    setup_sheet  a fragment of HTML that is trusted to be escaped, or None
+    setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
     findings = find(looked)
     pack = Pack()
     facts = _facts(looked, findings, pack)
-    scripts = [_plotting_script(), *(_file(name) for name in SCRIPTS)]
+    plotting, scripts = _plotting_script(), [_file(name) for name in SCRIPTS]
     environment = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True)
     template = environment.from_string(_file("report.html.j2"))
     page = template.render(
@@ -68,11 +68,12 @@ def write_page(looked: Looked, *, setup_sheet: str | None = None) -> bytes:
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
-        setup_sheet=None if setup_sheet is None else Markup(setup_sheet),  # noqa: S704 (made by the setup sheet's own escaping template)
+        setup_sheet=None if setup_sheet is None else Markup(setup_sheet[0]),
         not_seen=NOT_SEEN,
         caution=CAUTION,
-        policy=_policy(scripts),
-        style=Markup(_file("report.css")),
+        policy=_policy([plotting, *scripts]),
+        style=Markup(_file("report.css") + (setup_sheet[1] if setup_sheet is not None else "")),
+        plotting=Markup(plotting),
         scripts=[Markup(script) for script in scripts],
         facts=Markup(_json_in_script(facts)),
         columns=Markup(pack.body()),
@@ -91,7 +92,7 @@ def _plotting_script() -> str:
         from plotly.offline import get_plotlyjs
     except ImportError as error:
         raise InputError("the report needs the library plotly, which is not installed", cure="pip install 'steadyrest[report]'") from error
-    script: str = get_plotlyjs()
+    script = str(get_plotlyjs()).replace("\r\n", "\n")
     # An end tag inside a script's own text would end it early, and a lone "<!--" would hide what follows.
     return script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
 
@@ -108,14 +109,14 @@ def _json_in_script(data: Any) -> str:
 
 
 def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str, Any]:
-    setting, track, toolpath, profile = looked.setting, looked.track, looked.toolpath, looked.profile
+    setting, track, toolpath = looked.setting, looked.track, looked.toolpath
     scale, units = setting.scale, toolpath.units
     place = track.place_mm / scale
     for axis, name in enumerate("xyz"):
         pack.add_counts(name, place[:, axis], LENGTH_STEP[units])
     pack.add_counts("word", track.word_deg, 1e-4)
     pack.add_counts("minutes", track.minutes, TIME_STEP)
-    pack.add("line", track.line.astype(np.int32))
+    pack.add("line", track.line.astype(np.int32), rising=True)
     pack.add("operation", track.operation)
     pack.add("tool", track.tool.astype(np.int32))
     pack.add("flags", (track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8))
@@ -179,7 +180,7 @@ def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
     step = largest / 65535 or 1.0
-    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16))
+    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
     pack.add("last_cut", np.minimum(looked.cut.last_cut, 255).astype(np.uint8))
     return {
         "chart": field.chart,
@@ -250,6 +251,6 @@ def _drawn(looked: Looked) -> str:
     if track.off_mm == 0:
         return f"All {looked.blocks:,} moving blocks are drawn."
     return (
-        f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} off the "
-        "whole path. Listing, verdict and figures are whole."
+        f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} "
+        "off the whole path. Listing, verdict and figures are whole."
     )

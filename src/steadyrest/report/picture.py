@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from steadyrest.errors import InputError
 from steadyrest.report.looking import Looked
@@ -16,7 +16,7 @@ PictureOf = Literal["part", "unrolled", "over-time"]
 PictureForm = Literal["png", "svg"]
 PICTURES: tuple[PictureOf, ...] = get_args(PictureOf)
 DOTS_PER_INCH = 150
-SETTINGS = {"font.family": "sans-serif", "font.size": 12, "svg.fonttype": "none", "svg.hashsalt": "steadyrest", "path.simplify": True}
+SETTINGS: Any = {"font.family": "sans-serif", "font.size": 12, "svg.fonttype": "none", "svg.hashsalt": "steadyrest", "path.simplify": True}
 
 
 def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[float, float] = (12.0, 7.0)) -> bytes:

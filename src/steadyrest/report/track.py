@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isnan
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from steadyrest.proof.geometry import Floats, Frame
 from steadyrest.proof.rows import PLANE_ORDER, Rows, rows_of
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
+
+Number = TypeVar("Number", bound=np.generic)
 
 STEP_DEG = 4.0
 """A turn of the part or an arc is drawn in chords of at most so much: they miss a circle by less than 0.0007 of its radius."""
@@ -114,8 +117,8 @@ def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
                 tools.append((count, selected if isnan(item.number) else item.number))
     place = np.concatenate([runs[0].vertex[:1], *(run.vertex[1:] for run in runs)]) if runs else np.zeros((1, 3))
     word = np.concatenate([runs[0].word_deg[:1], *(run.word_deg[1:] for run in runs)]) if runs else np.zeros(1)
-    clear = _joined([run.clear for run in runs], bool)
-    minutes = _joined([np.fmax(run.minutes, run.machine) for run in runs], float)
+    clear = _joined([run.clear for run in runs], np.bool_)
+    minutes = _joined([np.fmax(run.minutes, run.machine) for run in runs], np.float64)
     known = np.isfinite(place[1:]).all(axis=1) & np.isfinite(word[1:])
     pause = np.zeros(count)
     for at, spent in pauses:
@@ -131,14 +134,14 @@ def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
         word_deg=_filled(word),
         minutes=minutes,
         pause=pause,
-        rapid=_joined([run.rapid for run in runs], bool),
+        rapid=_joined([run.rapid for run in runs], np.bool_),
         known=known,
         tool=number,
         centre_mm=np.concatenate([none if run.centre is None else run.centre for run, none in zip(runs, straight, strict=True)])
         if runs
         else np.zeros((0, 3)),
         plane=_joined([np.zeros(len(run), np.uint8) if run.plane is None else run.plane for run in runs], np.uint8),
-        sweep_rad=_joined([np.full(len(run), np.nan) if run.sweep is None else run.sweep for run in runs], float),
+        sweep_rad=_joined([np.full(len(run), np.nan) if run.sweep is None else run.sweep for run in runs], np.float64),
     )
 
 
@@ -163,21 +166,21 @@ def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) ->
     unknown = ~blocks.known | ~np.concatenate([[False], blocks.known[:-1]])
     tip, rotary = np.where(unknown, np.nan, tip), np.where(unknown, np.nan, rotary)
 
-    def spread(column: NDArray[np.generic]) -> NDArray[np.generic]:
+    def spread(column: NDArray[Number]) -> NDArray[Number]:
         """One value a block to one a position, the first block's also for the start."""
         return np.concatenate([column[block[:1]], column[block]])
 
     return Track(
-        line=spread(blocks.line).astype(np.int64),
+        line=spread(blocks.line),
         place_mm=begin,
         word_deg=turn,
         minutes=minutes,
-        rapid=spread(blocks.rapid).astype(bool),
-        known=spread(blocks.known).astype(bool),
-        operation=spread(operation).astype(np.uint16),
-        tool=spread(blocks.tool).astype(np.int64),
-        tip_mm_per_min=spread(tip).astype(np.float64),
-        rotary_deg_per_min=spread(rotary).astype(np.float64),
+        rapid=spread(blocks.rapid),
+        known=spread(blocks.known),
+        operation=spread(operation),
+        tool=spread(blocks.tool),
+        tip_mm_per_min=spread(tip),
+        rotary_deg_per_min=spread(rotary),
         whole=len(begin),
         off_mm=0.0,
     )
@@ -231,5 +234,5 @@ def _filled(column: Floats) -> Floats:
     return np.asarray(column[good[np.maximum(at, 0)]], dtype=np.float64)
 
 
-def _joined(columns: list[NDArray[np.generic]] | list[Floats], kind: type) -> NDArray[np.generic]:  # type: ignore[type-arg]
+def _joined(columns: Sequence[NDArray[Number]], kind: type[Number]) -> NDArray[Number]:
     return np.concatenate(columns).astype(kind) if columns else np.zeros(0, dtype=kind)

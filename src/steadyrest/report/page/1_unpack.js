@@ -10,11 +10,12 @@ steadyrest.unpack = async function (head, base64) {
   const columns = {};
   for (const [name, one] of Object.entries(head.arrays)) {
     const raw = new forms[one.form](bytes, one.at, one.count);
-    if (one.step === 1 && one.base === 0) {
+    if (one.rising) for (let k = 1; k < raw.length; k++) raw[k] += raw[k - 1]; // wraps round as it was made to
+    if (one.step === 1) {
       columns[name] = raw;
     } else {
       const numbers = new Float64Array(raw.length);
-      for (let k = 0; k < raw.length; k++) numbers[k] = one.base + one.step * raw[k];
+      for (let k = 0; k < raw.length; k++) numbers[k] = one.step * raw[k];
       columns[name] = numbers;
     }
   }

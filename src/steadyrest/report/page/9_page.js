@@ -20,6 +20,9 @@ steadyrest.start = async function () {
   const flat = steadyrest.makeFlat(flatHolder, facts, columns, track, colours, place);
   const charts = steadyrest.makeCharts(byId("charts"), facts, track, colours, place);
 
+  let plotting;
+  const plottingIsThere = new Promise((done) => { plotting = done; });
+
   // --- views
   const hints = {
     part: "In the part frame: the part stands still, the tool goes round it.",
@@ -34,7 +37,7 @@ steadyrest.start = async function () {
     hint.hidden = flatNow;
     hint.textContent = hints[name];
     byId("show-through").closest("label").hidden = flatNow;
-    if (flatNow) flat.open();
+    if (flatNow) plottingIsThere.then(() => flat.open());
     else picture.show("view", name);
   }
   for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
@@ -155,10 +158,21 @@ steadyrest.start = async function () {
   });
 
   Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
-  view(picture ? "part" : "flat");
-  if (picture) picture.draw();
-  await charts.open();
+  if (picture) {
+    view("part");
+    picture.draw();
+  }
   document.documentElement.dataset.ready = "yes";
+  // The plotting library is large; picture and listing are there before it is read.
+  await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0)));
+  const script = document.createElement("script");
+  script.textContent = byId("plotting").textContent;
+  byId("plotting").remove();
+  document.head.append(script);
+  plotting();
+  if (!picture) view("flat");
+  await charts.open();
+  document.documentElement.dataset.charts = "yes";
 };
 
 steadyrest.start().catch((trouble) => {
