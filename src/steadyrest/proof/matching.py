@@ -21,8 +21,8 @@ _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""
 _CERTAIN = 1 / 16
 """Of what is allowed: a vertex as near as this to the end of an element is the one, and no other needs to be looked at."""
-REACH = 2
-"""How many vertices to either side of where the lengths say a vertex is looked for."""
+REACH = 16
+"""How many vertices to either side of where the lengths say a vertex is looked for; only the ones that are not found at once go so far."""
 
 
 @dataclass(frozen=True, slots=True)

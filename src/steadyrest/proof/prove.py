@@ -109,6 +109,7 @@ class _Trial:
                     self._stop(item)
                 else:
                     assert isinstance(item, Note)
+            follower.links.settle()
         finally:
             gathered.cut_minutes += cursor.cut_minutes - cut
             gathered.rapid_minutes += cursor.rapid_minutes - rapid

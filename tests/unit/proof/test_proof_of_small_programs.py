@@ -240,3 +240,39 @@ def test_the_text_fits_one_screen_and_says_what_is_not_seen() -> None:
     text = proof_of(LINE_TEXT, toolpath(LINE)).text()
     assert len(text.splitlines()) <= 24
     assert all(sentence in text for sentence in NOT_SEEN)
+
+
+def test_a_last_block_of_a_hair_belongs_to_the_pass_that_it_ends() -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-50, 0, 30], "feed": 600}]
+    text = "G0 A0\nX-10 Y0\nZ30\nG1 X-49.997 F600\nX-50\nG0 A90\nX-10\nG1 X-50\n"
+    verdict = proof_of(text, toolpath(moves, {"intent": "indexed", "angles": [0, 90]}))
+    assert verdict.proved, verdict.text()
+
+
+def test_a_full_turn_of_the_part_is_not_taken_for_a_move_that_ends_where_it_begins() -> None:
+    """On the part, the end of a full turn is the point where it begins; the turn has to be made all the same."""
+    turn = 40 * 3.141592653589793
+    moves = [{"rapid": [-10, 0, 10]}, {"cut": [-10, 0, -1], "feed": 200}, {"cut": [-10, -turn, -1], "feed": 600}]
+    part = toolpath(moves, {"intent": "wrapped", "diameter": 40})
+    text = "G0 A0\nX-10 Y0\nZ30\nG94 G1 Z19 F200\n"
+    around = f"G93 A360 F{600 / (19 * 2 * 3.141592653589793):.3f}\nG94\n"
+    assert proof_of(text + around, part).proved
+    assert not proof_of(text, part).proved
+    assert not proof_of(text + around.replace("A360", "A-360"), part).proved
+
+
+def test_many_tiny_moves_after_a_curve_in_chords_are_found_in_their_order() -> None:
+    """The chords of an arc are shorter than the arc, by more than the moves after it are long."""
+    import math
+
+    ends = [(-30 - 15 * math.sin(math.pi * k / 60), -15 * math.cos(math.pi * k / 60)) for k in range(1, 61)]
+    jitter = [(-29.993, 15), (-29.989, 15), (-29.988, 15), (-29.991, 15), (-29.5, 15)]
+    moves = [
+        {"rapid": [-30, -15, 30]},
+        {"rapid": [-30, -15, 18]},
+        {"arc": [-30, 15, 18], "centre": [-30, 0, 18], "turns": "clockwise", "feed": 300},
+        *({"cut": [x, y, 18], "feed": 300} for x, y in jitter),
+    ]
+    text = "G0 A0\nX-30 Y-15\nZ30\nZ18\nG1 F300 " + "\n".join(f"X{x:.3f} Y{y:.3f}" for x, y in [*ends, *jitter]) + "\n"
+    verdict = proof_of(text, toolpath(moves))
+    assert verdict.proved, verdict.text()
