@@ -93,7 +93,7 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
         return [], stand
     clamping = rotary.clamp.use == "indexing"
     items: list[PlanItem] = []
-    stops = turn_stops(target, stand.w_deg, setup)
+    stops = turn_stops(target, stand.w_deg, setup, again=clamp and not stand.arrived)
     if clamping and stand.clamped is not False and (stops or not clamp):
         items.append(_clamp_event("unclamp", operation, setup))
         stand = replace(stand, clamped=False)
@@ -103,7 +103,7 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
     if clamping and clamp and not stand.clamped:
         items.append(_clamp_event("clamp", operation, setup))
         stand = replace(stand, clamped=True)
-    return items, moved(stand, w_deg=target)
+    return items, replace(moved(stand, w_deg=target), arrived=stand.arrived or bool(stops))
 
 
 def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
@@ -113,20 +113,23 @@ def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
     return Event(name, operation, "turn", words=words)
 
 
-def turn_stops(target: float, now: float, setup: Setup) -> list[float]:
+def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) -> list[float]:
     """The angles to go through on the way from now (NaN: not known) to target; empty when it stands there already.
+
+    again    it came to where it stands in a cut, from either side: a place that it has to arrive at is arrived at anew
 
     Backlash: with `one_side` the last way is always made from the side asked for, overshooting where needed.
     Rollover: no single turn is so wide that its direction would be in doubt.
     """
     assert setup.rotary is not None
     unwinding, travel = setup.rotary.unwinding, setup.rotary.travel
-    if not np.isnan(now) and abs(target - now) <= STILL_DEG:
+    there = not np.isnan(now) and abs(target - now) <= STILL_DEG
+    if there and not (again and unwinding.between == "one_side"):
         return []
     stops = [target]
     if unwinding.between == "one_side":
         side = -1.0 if unwinding.arrive_from == "below" else 1.0
-        if np.isnan(now) or (target - now) * side > 0:
+        if there or np.isnan(now) or (target - now) * side > 0:
             past = target + side * unwinding.overshoot
             if travel.kind == "limited":
                 past = min(max(past, travel.lowest), travel.highest)

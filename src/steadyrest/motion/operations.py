@@ -12,8 +12,9 @@ from steadyrest.motion.flat import flat_rows
 from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
 from steadyrest.motion.model import RAPID, Event, PlanItem
+from steadyrest.motion.parting import split_turns
 from steadyrest.motion.rewind import kept_in_travel
-from steadyrest.motion.rows import Rows, Stand, lifted, split_turns
+from steadyrest.motion.rows import Rows, Stand, lifted
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run
 from steadyrest.motion.survey import nearest_turn
@@ -145,7 +146,7 @@ def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen
     seen.lifted += low
     rotary = setup.rotary
     if rotary is not None and rotary.travel.kind == "rollover":
-        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule])
+        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
     if len(rows):
         run, stand = axis_run(rows, stand, number, _rule(rows), setup, seen.slowed)
         yield run

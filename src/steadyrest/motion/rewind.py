@@ -11,7 +11,8 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.limits import limit_points, rewinds
 from steadyrest.motion.links import arriving_travel, rewound
 from steadyrest.motion.model import RAPID, PlanItem
-from steadyrest.motion.rows import Rows, Stand, cut_at
+from steadyrest.motion.parting import cut_at
+from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run
 from steadyrest.notices import Rewound
@@ -29,7 +30,7 @@ def kept_in_travel(
     travel = setup.rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
     try:
         at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
-        rows = cut_at(rows, stand, at - 1, fractions)
+        rows = cut_at(rows, stand, at - 1, fractions, setup)
         back = rewinds(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
     except PlanError as error:
         raise PlanError(error.wrong, place=setup.place(number), cure=error.cure) from None

@@ -61,6 +61,7 @@ class Stand:
     point     (3,) where the tip stands in the operation's own coordinates, program units; NaN before its first point
     phi_deg   the part's unwound angle in a turning operation, before the operation's whole turns are added; NaN before its first
     clamped   whether the rotary's clamp is on; None where not known
+    arrived   whether the rotary came to w_deg by a turn of its own, from the side that the profile asks for; not in a cut
     """
 
     xyz: Floats
@@ -68,6 +69,7 @@ class Stand:
     point: Floats
     phi_deg: float = float("nan")
     clamped: bool | None = None
+    arrived: bool = False
 
     def entering(self) -> Stand:
         """The same place, with nothing said yet in an operation's own coordinates."""
@@ -85,53 +87,6 @@ def starts(rows: Rows, stand: Stand) -> tuple[Floats, Floats]:
         xyz[0], w_deg[0] = stand.xyz, stand.w_deg
         xyz[1:], w_deg[1:] = rows.xyz[:-1], rows.w_deg[:-1]
     return xyz, w_deg
-
-
-def split(rows: Rows, stand: Stand, pieces: Ints) -> Rows:
-    """Straight rows cut into equal parts, pieces (n,) each, as the machine's axes move: linearly. Arcs are never cut here."""
-    if not len(rows) or int(pieces.max()) <= 1:
-        return rows
-    xyz0, w0 = starts(rows, stand)
-    source = np.repeat(np.arange(len(rows)), pieces)
-    first = np.repeat(np.cumsum(pieces) - pieces, pieces)
-    part = (np.arange(len(source)) - first + 1) / pieces[source]
-    out = rows.taken(source)
-    last = part == 1.0
-    along = part[:, None]
-    xyz = xyz0[source] + (out.xyz - xyz0[source]) * along
-    w_deg = w0[source] + (out.w_deg - w0[source]) * part
-    # The last part ends exactly at the given point, whatever the division did.
-    xyz[last], w_deg[last] = out.xyz[last], out.w_deg[last]
-    return replace(out, xyz=xyz, w_deg=w_deg, tip=out.tip / pieces[source])
-
-
-def cut_at(rows: Rows, stand: Stand, at: Ints, fractions: Floats) -> Rows:
-    """Straight rows with more points on them: at (m,) names the row, fractions (m,) how far along it, both in order."""
-    if not len(at):
-        return rows
-    xyz0, w0 = starts(rows, stand)
-    pieces = np.ones(len(rows), dtype=np.int64)
-    np.add.at(pieces, at, 1)
-    source = np.repeat(np.arange(len(rows)), pieces)
-    ends = np.ones(len(source))
-    first = np.cumsum(pieces) - pieces
-    rank = np.arange(len(at)) - np.searchsorted(at, at)
-    ends[first[at] + rank] = fractions
-    begins = np.concatenate([[0.0], ends[:-1]])
-    begins[first] = 0.0
-    out = rows.taken(source)
-    xyz = xyz0[source] + (out.xyz - xyz0[source]) * ends[:, None]
-    w_deg = w0[source] + (out.w_deg - w0[source]) * ends
-    last = ends == 1.0
-    xyz[last], w_deg[last] = out.xyz[last], out.w_deg[last]
-    return replace(out, xyz=xyz, w_deg=w_deg, tip=out.tip * (ends - begins))
-
-
-def split_turns(rows: Rows, stand: Stand, widest_deg: float) -> Rows:
-    """Rows cut so that none turns the rotary by more than widest_deg."""
-    _, w0 = starts(rows, stand)
-    turn = np.nan_to_num(np.abs(rows.w_deg - w0))
-    return split(rows, stand, np.maximum(1, np.ceil(turn / widest_deg - 1e-9)).astype(np.int64))
 
 
 def lifted(rows: Rows, stand: Stand, clear: float | None) -> tuple[Rows, int]:

@@ -8,7 +8,8 @@ import numpy as np
 
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
 from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
-from steadyrest.motion.rows import Rows, Stand, split, starts
+from steadyrest.motion.parting import split
+from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import FeedSlowed
 from steadyrest.profile import NumberFormat
@@ -42,7 +43,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
         feed = _planned(rows, stand, at, setup)
         parts = _parts(rows, at, feed, setup)
         if parts is not None:
-            rows = split(rows, stand, parts)
+            rows = split(rows, stand, parts, setup)
             mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
             at = np.flatnonzero(rows.motion != RAPID)
             feed = _planned(rows, stand, at, setup)
@@ -128,7 +129,9 @@ def _arc_travel(rows: Rows, d_xyz: Floats, setup: Setup) -> Floats:
 def _after(rows: Rows, stand: Stand) -> Stand:
     """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
     last_xyz = np.array([_last_known(rows.xyz[:, axis], stand.xyz[axis]) for axis in range(3)])
-    return replace(stand, xyz=last_xyz, w_deg=_last_known(rows.w_deg, stand.w_deg))
+    w_deg = _last_known(rows.w_deg, stand.w_deg)
+    turned = bool(np.nanmax(np.abs(rows.w_deg - stand.w_deg), initial=0.0) > STILL_DEG)
+    return replace(stand, xyz=last_xyz, w_deg=w_deg, arrived=stand.arrived and not turned)
 
 
 def _last_known(column: Floats, before: float) -> float:

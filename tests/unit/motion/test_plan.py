@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from steadyrest.errors import PlanError
 from steadyrest.motion import AxisRun, Event, plan
@@ -116,6 +117,27 @@ def test_the_last_way_comes_from_the_side_asked_for() -> None:
     items = items_of(toolpath(indexed(90, 30)), "rs274ngc", *sets)
     stops = [run.w_deg.tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
     assert [[86.0, 90.0], [26.0, 30.0]] == stops
+
+
+def test_a_face_at_the_angle_where_a_cut_ended_is_arrived_at_from_the_side_asked_for() -> None:
+    wrapped = operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-5, 9, 6]}, {"cut": [-9, 0, -1], "feed": 200}])
+    items = items_of(toolpath(wrapped, indexed(0)), "rs274ngc", "rotary.A.unwinding.between=one_side")
+    stops = [run.w_deg.tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
+    assert [-5.0, 0.0] == stops[-1]
+
+
+def test_pieces_of_a_wrapped_cut_whose_radius_changes_all_go_at_the_feed() -> None:
+    # a spiral from radius 30 to 10 through one turn, in blocks of at most 170 degrees
+    moves = [{"rapid": [-5, 0, 20]}, {"cut": [-5, 0, 10], "feed": 300}, {"cut": [-5, 125.6637061, -10]}]
+    items = items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, moves)), "rollover-shortest", "rotary.A.fastest=99999")
+    run = [item for item in items if isinstance(item, AxisRun) and item.rule == "cut"][-1]
+    radius, w_deg = np.concatenate([[30.0], run.xyz[1:, 2]]), np.concatenate([[0.0], run.w_deg[1:]])
+    ways = [
+        quad(lambda u, a=a, b=b, k=k: np.hypot(k * (a + (b - a) * u), b - a), 0, 1)[0]
+        for (a, b), k in zip(itertools.pairwise(radius), np.radians(np.abs(np.diff(w_deg))), strict=True)
+    ]
+    assert len(ways) >= 3
+    assert [300.0] * len(ways) == pytest.approx((np.array(ways) * run.feed[1:]).tolist(), rel=1e-6)
 
 
 def test_the_end_is_a_whole_turn_at_which_the_rotary_can_arrive() -> None:
@@ -240,7 +262,7 @@ def test_a_rotary_that_only_indexes_refuses_wrapped_work() -> None:
 
 def test_tapping_without_a_cycle_is_refused() -> None:
     moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "tap", "retract": 22, "bottom": 8, "pitch": 1, "feed": 5000}]
-    with pytest.raises(PlanError, match="a tapping cycle cannot be spoken .rs274ngc has no such cycle."):
+    with pytest.raises(PlanError, match=r"a tapping cycle cannot be spoken \(rs274ngc has no such cycle\)"):
         items_of(toolpath(indexed(0, moves=moves)), "rs274ngc", 'cycles.tap=""')
 
 

@@ -1,0 +1,80 @@
+"""Rows cut into more rows on the same way, each with its own share of the tip's way over the part."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from steadyrest.motion.model import Floats, Ints
+from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.wrap import wrapped_length
+
+
+def split(rows: Rows, stand: Stand, pieces: Ints, setup: Setup) -> Rows:
+    """Straight rows cut into equal parts, pieces (n,) each, as the machine's axes move: linearly. Arcs are never cut here."""
+    if not len(rows) or int(pieces.max()) <= 1:
+        return rows
+    source = np.repeat(np.arange(len(rows)), pieces)
+    first = np.repeat(np.cumsum(pieces) - pieces, pieces)
+    ends = (np.arange(len(source)) - first + 1) / pieces[source]
+    return _parted(rows, stand, source, ends, setup)
+
+
+def split_turns(rows: Rows, stand: Stand, widest_deg: float, setup: Setup) -> Rows:
+    """Rows cut so that none turns the rotary by more than widest_deg."""
+    _, w0 = starts(rows, stand)
+    turn = np.nan_to_num(np.abs(rows.w_deg - w0))
+    return split(rows, stand, np.maximum(1, np.ceil(turn / widest_deg - 1e-9)).astype(np.int64), setup)
+
+
+def cut_at(rows: Rows, stand: Stand, at: Ints, fractions: Floats, setup: Setup) -> Rows:
+    """Straight rows with more points on them: at (m,) names the row, fractions (m,) how far along it, both in order."""
+    if not len(at):
+        return rows
+    pieces = np.ones(len(rows), dtype=np.int64)
+    np.add.at(pieces, at, 1)
+    source = np.repeat(np.arange(len(rows)), pieces)
+    ends = np.ones(len(source))
+    first = np.cumsum(pieces) - pieces
+    rank = np.arange(len(at)) - np.searchsorted(at, at)
+    ends[first[at] + rank] = fractions
+    return _parted(rows, stand, source, ends, setup)
+
+
+def _parted(rows: Rows, stand: Stand, source: Ints, ends: Floats, setup: Setup) -> Rows:
+    """Rows from parts: source (m,) names the row of each, ends (m,) how far along it the part ends; the last of a row ends at 1.
+
+    The tip's way is shared by the ways of the parts over the part: where the radius changes, equal turns are not equal ways.
+    """
+    xyz0, w0 = starts(rows, stand)
+    out = rows.taken(source)
+    xyz = xyz0[source] + (out.xyz - xyz0[source]) * ends[:, None]
+    w_deg = w0[source] + (out.w_deg - w0[source]) * ends
+    # The last part ends exactly at the given point, whatever the division did.
+    last = ends == 1.0
+    xyz[last], w_deg[last] = out.xyz[last], out.w_deg[last]
+    first = np.concatenate([[True], source[1:] != source[:-1]])
+    begin = np.vstack([xyz[:1], xyz[:-1]])
+    begin[first] = xyz0[source[first]]
+    begin_w = np.concatenate([w_deg[:1], w_deg[:-1]])
+    begin_w[first] = w0[source[first]]
+    way = _way(begin, begin_w, xyz, w_deg, setup)
+    whole = np.bincount(source, weights=way, minlength=len(rows))[source]
+    share = np.divide(way, whole, out=np.diff(ends, prepend=0.0) + first * 1.0, where=whole > 0)
+    return replace(out, xyz=xyz, w_deg=w_deg, tip=out.tip * share)
+
+
+def _way(xyz0: Floats, w0: Floats, xyz1: Floats, w1: Floats, setup: Setup) -> Floats:
+    """Ways (n,) over the part of axes moving linearly, the tip at its distance from the axis of rotation."""
+    across = [axis for axis in range(3) if axis != setup.axis]
+    radius0, radius1 = (np.hypot(*(xyz[:, axis] - setup.centre[axis] for axis in across)) for xyz in (xyz0, xyz1))
+    step = xyz1 - xyz0
+    turn = np.nan_to_num(w1 - w0)
+    way = np.sqrt(np.einsum("ij,ij->i", step, step))
+    turns = np.abs(turn) > STILL_DEG
+    if turns.any():
+        way[turns] = wrapped_length(step[turns, setup.axis], turn[turns], radius0[turns], radius1[turns])
+    out: Floats = np.nan_to_num(way)
+    return out
