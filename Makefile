@@ -1,5 +1,5 @@
 # The tasks of the project. `make check` is what CI runs.
-.PHONY: check test goldens bench fuzz wheel
+.PHONY: check test goldens bench docs fuzz wheel
 
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
@@ -12,6 +12,10 @@ goldens:          ## prove the tour in every dialect and write the golden files 
 
 bench:            ## whole posts against json.loads, and each stage by itself
 	.venv/bin/python tests/bench/bench_post.py 1e6
+
+docs:             ## the site of the documentation, in build/docs; its reference pages are made from the models first
+	.venv/bin/python docs/generate.py
+	.venv/bin/python -m sphinx -q -W -n --keep-going -b html docs build/docs
 
 fuzz:             ## the property tests with many examples; takes an hour
 	STEADYREST_HYPOTHESIS=long .venv/bin/python -m pytest -n auto tests/property

@@ -1,0 +1,204 @@
+"""Every kind of error and notice, exit codes, and every message that the program can say, taken from the source itself."""
+
+from __future__ import annotations
+
+import ast
+import dataclasses
+import inspect
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import steadyrest
+from making.markdown import block, code, page, table, target, text
+from steadyrest import errors, notices
+from steadyrest.errors import InputError, Place, ProfileError, SteadyrestError, ToolpathError
+from steadyrest.notices import Notice
+
+SOURCE = Path(inspect.getfile(steadyrest)).parent
+
+_RULES = {"impossible": ProfileError, "broken_rule": ToolpathError, "broken": InputError}
+"""Rules of the models raise their sentences through these."""
+
+_SAMPLES = {
+    "lowest": 240.0,
+    "worst_percent": 0.4,
+    "turns": -2,
+    "blocks": 48,
+    "text": "nut \N{LATIN SMALL LETTER O WITH DIAERESIS}",
+    "written": "nut O",
+}
+
+EXIT_CODES = (
+    ("0", "done: the program is proved and in place, or what was asked for was printed"),
+    (
+        "1",
+        "what was given is wrong: toolpath, profile, template, program, output. The message names place and cure; nothing was written",
+    ),
+    ("2", "usage: an option or argument that does not exist, is missing, or has a value of the wrong kind"),
+    ("3", "refused: the proof failed or a check said no. The file is as it was before"),
+    ("130", "stopped by hand; nothing was put in place"),
+    ("143", "terminated by the system; the half-written file is taken away"),
+)
+
+_PLACES = "Angle brackets stand for what is found at the time: `<name>` is replaced by a name."
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A sentence that the source can say: the class that carries it, the cure beside it, the module."""
+
+    carrier: str
+    sentence: str
+    cure: str
+    module: str
+
+
+def error_classes() -> list[type[SteadyrestError]]:
+    """The tree of errors, parents before children."""
+    found: list[type[SteadyrestError]] = []
+
+    def walk(parent: type[SteadyrestError]) -> None:
+        found.append(parent)
+        for child in sorted(parent.__subclasses__(), key=lambda each: each.__name__):
+            if child.__module__ == errors.__name__:
+                walk(child)
+
+    walk(SteadyrestError)
+    return found
+
+
+def notice_classes() -> list[type[Notice]]:
+    """All kinds of notices."""
+    every = vars(notices).values()
+    return [each for each in every if isinstance(each, type) and issubclass(each, Notice) and each is not Notice]
+
+
+def sample(kind: type[Notice]) -> str:
+    """What a notice of this kind says, with made-up values."""
+    types = typing.get_type_hints(kind)
+    values: dict[str, object] = {}
+    for each in dataclasses.fields(kind):
+        said = types[each.name]
+        plain = Place() if said is Place else 3 if said is int else 600.0 if said is float else f"<{each.name}>"
+        values[each.name] = _SAMPLES.get(each.name, plain)
+    return kind(**values).sentence()  # type: ignore[arg-type]
+
+
+@cache
+def messages() -> tuple[Message, ...]:
+    """Every message in the source whose sentence stands there, in the order of the files."""
+    return tuple(message for file in sorted(SOURCE.rglob("*.py")) for message in _messages(file))
+
+
+def _messages(file: Path) -> Iterator[Message]:
+    names = {each.__name__ for each in error_classes()}
+    module = ".".join(file.relative_to(SOURCE).with_suffix("").parts)
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name) or not node.args:
+            continue
+        called = node.func.id
+        if called not in names | _RULES.keys():
+            continue
+        carrier = called if called in names else _RULES[called].__name__
+        sentence = said_in(node.args[0])
+        cure = next((said_in(keyword.value) for keyword in node.keywords if keyword.arg == "cure"), "")
+        if called in ("broken_rule", "broken") and len(node.args) > 1:
+            cure = said_in(node.args[1])
+        if sentence and any(part[:1] != "<" for part in sentence.split()):
+            yield Message(carrier, sentence, cure, module)
+
+
+def said_in(node: ast.expr) -> str:
+    """The text of an expression with what is filled in at the time between angle brackets; empty where there is none to see."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        return "".join(said_in(part) if isinstance(part, ast.Constant) else _filled(part) for part in node.values)
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        return said_in(node.left) + said_in(node.right)
+    if isinstance(node, ast.IfExp):
+        return " / ".join(filter(None, [said_in(node.body), said_in(node.orelse)]))
+    if isinstance(node, ast.Constant):
+        return ""
+    return f"<{_short(node)}>"
+
+
+def _filled(part: ast.expr) -> str:
+    assert isinstance(part, ast.FormattedValue)
+    if isinstance(part.value, ast.IfExp):
+        return said_in(part.value) or "<...>"
+    return f"<{_short(part.value)}>"
+
+
+def _short(node: ast.expr) -> str:
+    """A name for what is filled in: the last name in the expression."""
+    names = [
+        each.attr if isinstance(each, ast.Attribute) else each.id for each in ast.walk(node) if isinstance(each, ast.Attribute | ast.Name)
+    ]
+    return names[0].strip("_").replace("_", " ") if names else "..."
+
+
+def pages() -> dict[str, str]:
+    """Errors and exit codes, notices, and the list of messages."""
+    return {"errors.md": _errors(), "notices.md": _notices(), "messages.md": _all_messages()}
+
+
+def _errors() -> str:
+    parts = [
+        "A message has three parts: where (file, line, operation, move or key), what is wrong with what is allowed, and the cure. "
+        "Bad input never ends in a traceback, and never leaves a partly written program.",
+        "## Exit codes",
+        table(["code", "means"], EXIT_CODES),
+        "## Kinds of errors",
+    ]
+    for each in error_classes():
+        parents = " > ".join(parent.__name__ for parent in reversed(each.__mro__) if issubclass(parent, SteadyrestError))
+        count = sum(message.carrier == each.__name__ for message in messages())
+        listed = (
+            f"[Its {count} messages](#messages-{each.__name__.lower()}); exit code {each.exit_code}."
+            if count
+            else f"Exit code {each.exit_code}."
+        )
+        parts += [
+            target(f"error-{each.__name__.lower()}"),
+            f"### {code(each.__name__)}",
+            text(inspect.getdoc(each) or ""),
+            code(parents),
+            listed,
+        ]
+    return page("Errors and exit codes", *parts)
+
+
+def _notices() -> str:
+    parts = [
+        text(inspect.getdoc(notices) or ""),
+        "They stand in the summary under *changed on the way*, and in the JSON under `changed`, each with its `kind`: the name here. "
+        "The numbers in the examples are made up.",
+    ]
+    for each in notice_classes():
+        parts += [
+            target(f"notice-{each.__name__.lower()}"),
+            f"## {code(each.__name__)}",
+            text(inspect.getdoc(each) or ""),
+            block(sample(each)),
+        ]
+    return page("Notices", *parts)
+
+
+def _all_messages() -> str:
+    parts = [
+        "Every sentence that stands in the source as a message, with its cure, by the kind of error that carries it. " + _PLACES,
+        "The findings of the proof are on [a page of their own](verdict.md).",
+    ]
+    for each in error_classes():
+        rows = sorted({(text(m.sentence), text(m.cure), code(m.module)) for m in messages() if m.carrier == each.__name__})
+        if rows:
+            parts += [
+                target(f"messages-{each.__name__.lower()}"),
+                f"## {code(each.__name__)}",
+                table(["what is wrong", "cure", "said by"], rows),
+            ]
+    return page("Messages", *parts)

@@ -1,0 +1,220 @@
+"""The JSON of `post --json` and `prove --json`, key by key, with a real one; and what the proof can find."""
+
+from __future__ import annotations
+
+import ast
+import json
+import typing
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from making.markdown import block, code, page, table, text
+from making.messages import SOURCE, said_in
+from making.stated import ROOT
+from steadyrest.posting import Posted, post, prove
+from steadyrest.proof.mismatch import MismatchKind
+from steadyrest.proof.verdict import NOT_SEEN, SCHEMA
+
+KEYS = {
+    "program": "the program's file",
+    "name": "name of the part, from the toolpath",
+    "controller": "name of the profile",
+    "schema": "version of this form; within one version keys are only ever added, and never change their meaning",
+    "proved": "true: the program cuts what the toolpath says",
+    "units": "`mm` or `inch`, those of the toolpath: the unit of every length here",
+    "tolerance": "how far the tip may leave its path, part frame",
+    "farthest": "the largest distance found, either way, an upper bound over the whole program",
+    "operations": "one entry for each operation that was gone through, wholly or up to the failure",
+    "operations.number": "number of the operation, from 1",
+    "operations.name": "its name",
+    "operations.intent": "`indexed`, `wrapped`, `simultaneous` or `still`",
+    "operations.tool": "number of its tool",
+    "operations.tip_off_path": "the farthest that the tip gets from the intended path, an upper bound, not a sample",
+    "operations.path_off_tip": "the farthest that the intended path gets from the tip's: what was left out shows here",
+    "operations.limit": "what was allowed at `radius`: tolerance and the rounding of words",
+    "operations.rounding": "the share of rounding in it",
+    "operations.radius": "the distance from the axis of rotation at which `limit` holds: an angle rounds to more the farther out it is",
+    "operations.axis_off_deg": "the largest angle between the tool axes meant and cut, degrees",
+    "operations.axis_limit_deg": "what was allowed of it, degrees",
+    "operations.faster_percent": "how much the tip is faster than the feed at worst, percent",
+    "operations.slowed_blocks": "how many blocks a limit of the machine or of F holds back",
+    "operations.slowest_percent": "the slowest of them, percent of its feed",
+    "operations.moves": "cutting moves of the toolpath, counted at each angle",
+    "operations.blocks": "blocks of the program",
+    "operations.holes": "holes",
+    "operations.lifted": "how often the tool was lifted out of a cut and came back to it (rewinds)",
+    "operations.cutting_minutes": "time at feed, minutes",
+    "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",
+    "whole": "the whole program",
+    "whole.lines": "lines of the program",
+    "whole.tools": "the tools, in the order in which they come",
+    "whole.extents": "for `X`, `Y`, `Z` the lowest and the highest position, work coordinates; null where none is known",
+    "whole.extents.X": "lowest and highest X",
+    "whole.extents.Y": "lowest and highest Y",
+    "whole.extents.Z": "lowest and highest Z",
+    "whole.rotary_extent_deg": "lowest and highest angle of the rotary, as the program counts it, degrees; null without a rotary",
+    "whole.turning_deg": "how far it turns in all, degrees",
+    "whole.fastest_rotary_deg_per_min": "its highest speed at feed, degrees per minute",
+    "whole.cutting_minutes": "time at feed, minutes",
+    "whole.rapid_minutes": "time at rapid, minutes",
+    "failure": "null where proved; else the first thing that differs",
+    "failure.kind": "what kind of difference: see below",
+    "failure.sentence": "what differs, in a sentence",
+    "failure.line": "line of the program; null where it has ended",
+    "failure.operation": "number of the toolpath's operation",
+    "failure.operation_name": "its name",
+    "failure.move": "number of the toolpath's move; null where it is between two",
+    "failure.distance": "how far off; null where no distance says it",
+    "failure.cause": "the likeliest cause, in a sentence; null where none is likelier than another",
+    "notices": "what the proof noticed about a program that it does not refuse, in sentences",
+    "toolpath_digest": "SHA-256 of the toolpath's file",
+    "profile_digest": "digest of the profile, of what differs from the defaults only",
+    "not_seen": "what no proof of this kind sees, in sentences",
+    "changed": "what was changed on the way from toolpath to program: one entry a notice; empty from `prove`",
+    "changed.kind": "the kind of notice: a name from the page about notices",
+    "changed.operation": "number of the operation; null for the whole program",
+    "changed.operation_name": "its name",
+    "changed.move": "number of the move; null for the whole operation",
+    "changed.sentence": "what happened, in a sentence",
+}
+
+KINDS = {
+    "path": "the tip is too far from the path, or the path from the tip",
+    "axis": "the tool stands at another angle than asked",
+    "order": "what is cut is cut in another order, or the other way round",
+    "missing": "something that the toolpath asks for is not in the program",
+    "extra": "the program cuts, or runs on, where the toolpath asks for nothing",
+    "feed": "the tip is faster than its feed, or slower without a limit that says why",
+    "dwell": "a pause is missing, of another length, or where none is asked for; those of spindle and clamp too",
+    "hole": "a hole is missing, elsewhere, or of another depth or kind",
+    "tool": "another tool cuts than asked",
+    "spindle": "the spindle stands, turns the other way, or at another speed",
+    "coolant": "coolant is on, off, or of another kind than asked",
+    "stop": "a stop is missing, or where none is asked for",
+    "clamp": "the clamp is off in a cut that needs it, or on where the part turns",
+    "turn": "the rotary turns where the tool can hit the part, or does not arrive from the side that the profile says",
+    "rapid": "a rapid runs where it can hit the part, or a cut is made at rapid",
+    "travel": "an axis goes farther than the profile says it can",
+    "offset": "tool length or work offset is not the one that the profile says",
+    "end": "spindle or coolant is still on at the end, or the end code is missing",
+}
+
+
+def pages() -> dict[str, str]:
+    """One page."""
+    proved, refused = samples()
+    found = (
+        dict(keys(proved))
+        | dict(keys(refused))
+        | dict.fromkeys((key for key in KEYS if key.startswith("changed.")), "text, or whole number")
+    )
+    order = [key for key in KEYS if key in found] + [key for key in found if key not in KEYS]
+    rows = [(code(key), found[key], KEYS.get(key, "")) for key in order]
+    said = {f"samples/{name}.txt": text_of + "\n" for name, text_of in samples_said().items()}
+    return said | {
+        "verdict.md": page(
+            "The verdict as data",
+            f"`--json` on `post` and `prove` prints this on stdout. The form is stable: `schema` is {SCHEMA}, and within one number keys "
+            "are only ever added and never change their meaning, so a script should pass over keys that it does not know. `prove` prints "
+            "it for a refused program too; a `post` that is refused prints its finding on stderr, and exits with 3. "
+            "[How to read it](../verdict.md) is a page of its own.",
+            "## Keys",
+            table(["key", "is", "meaning"], rows),
+            "## What can be found",
+            "The `kind` of a failure, and sentences that go with it. Angle brackets stand for what is found at the time.",
+            table(["kind", "means", "says, for example"], [(code(kind), KINDS.get(kind, ""), _said_of(kind)) for kind in kinds()]),
+            "## What it never sees",
+            "\n".join(f"* {text(sentence)}" for sentence in NOT_SEEN),
+            "## A proved program",
+            block(json.dumps(_short(proved), indent=2), "json"),
+            "## The same, edited to turn to another angle",
+            block(json.dumps({key: _short(refused)[key] for key in ("proved", "failure")}, indent=2), "json"),
+        )
+    }
+
+
+def undescribed() -> list[str]:
+    """Keys that real verdicts have and nothing is said about here, keys that are said to be there and are not, kinds likewise."""
+    found = {key for sample in samples() for key, _ in keys(sample)}
+    described = set(KEYS) - {key for key in KEYS if key.startswith("changed.")}  # there are none without a notice
+    lacking = [f"key {key}" for key in found - set(KEYS)] + [f"no key {key}" for key in described - found]
+    return sorted(lacking + [f"kind {kind}" for kind in set(kinds()) ^ set(KINDS)])
+
+
+@cache
+def _posted() -> tuple[Posted, Posted]:
+    """A real program of the tour, and the same with a face cut at another angle."""
+    toolpath = ROOT / "tests" / "golden" / "tour" / "indexed.toolpath.json"
+    with TemporaryDirectory() as folder:
+        program = Path(folder) / "indexed.ngc"
+        proved = post(toolpath, "rs274ngc", program)
+        written = program.read_text(encoding="ascii")
+        assert "G0 A60\n" in written
+        program.write_text(written.replace("G0 A60\n", "G0 A66\n", 1), encoding="ascii")
+        refused = prove(program, toolpath, "rs274ngc")
+    return replace(proved, program=Path("indexed.ngc")), replace(refused, program=Path("indexed.ngc"))
+
+
+def samples() -> tuple[dict[str, Any], dict[str, Any]]:
+    """Their verdicts as data."""
+    proved, refused = _posted()
+    return proved.as_json(), refused.as_json()
+
+
+def samples_said() -> dict[str, str]:
+    """Their verdicts as a person reads them."""
+    proved, refused = _posted()
+    return {"proved": proved.text(), "refused": refused.text()}
+
+
+def keys(data: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str]]:
+    """Every key with its dotted name, those of entries of lists under the list's name; and the kind of its value."""
+    for key, value in data.items():
+        dotted = prefix + key
+        yield dotted, _kind(value)
+        inner = value[0] if isinstance(value, list) and value and isinstance(value[0], Mapping) else value
+        if isinstance(inner, Mapping):
+            yield from keys(inner, dotted + ".")
+
+
+def kinds() -> tuple[str, ...]:
+    """All kinds of differences."""
+    return typing.get_args(MismatchKind)
+
+
+def _kind(value: object) -> str:
+    names = {bool: "true or false", int: "whole number", float: "number", str: "text", list: "list", tuple: "list", dict: "object"}
+    return names.get(type(value), "null, or as described")
+
+
+def _short(data: Mapping[str, Any]) -> dict[str, Any]:
+    """With numbers short enough to read."""
+
+    def short(value: Any) -> Any:
+        if isinstance(value, float):
+            return float(f"{value:.6g}")
+        if isinstance(value, Mapping):
+            return {key: short(inner) for key, inner in value.items()}
+        return [short(each) for each in value] if isinstance(value, list | tuple) else value
+
+    return {key: short(value) for key, value in data.items()}
+
+
+def _said_of(kind: str) -> str:
+    return "<br>".join(text(sentence) for sentence in _sentences().get(kind, [])[:6])
+
+
+@cache
+def _sentences() -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for file in sorted((SOURCE / "proof").glob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Mismatch" and len(node.args) > 1:
+                kind, sentence = node.args[0], said_in(node.args[1])
+                if isinstance(kind, ast.Constant) and not sentence.startswith("<"):
+                    found.setdefault(str(kind.value), []).append(sentence)
+    return found

@@ -1,0 +1,153 @@
+"""The site is built without a warning, leads nowhere dead, loads nothing from elsewhere, and leaves nothing undescribed."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from html.parser import HTMLParser
+from importlib.util import find_spec
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+DOCS = ROOT / "docs"
+
+if str(DOCS) not in sys.path:
+    sys.path.insert(0, str(DOCS))
+
+
+class Page(HTMLParser):
+    """The names that a page has, where its links lead, and what it loads."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: set[str] = set()
+        self.links: list[str] = []
+        self.loads: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        said = dict(attrs)
+        self.names |= {value for key in ("id", "name") if (value := said.get(key))}
+        if tag == "a" and said.get("href"):
+            self.links.append(str(said["href"]))
+        self.loads += [str(said[key]) for key in ("src", "href") if tag != "a" and said.get(key)]
+
+
+def pages_of(site: Path) -> dict[Path, Page]:
+    found = {}
+    for file in site.rglob("*.html"):
+        page = Page()
+        page.feed(file.read_text(encoding="utf-8"))
+        found[file.resolve()] = page
+    return found
+
+
+def dead(site: Path) -> list[str]:
+    """Links within the site to a page or a place that is not there."""
+    pages = pages_of(site)
+    wrong = []
+    for file, page in pages.items():
+        for link in [*page.links, *page.loads]:
+            parts = urlsplit(link)
+            if parts.scheme or parts.netloc:
+                continue
+            goal = (file.parent / unquote(parts.path)).resolve() if parts.path else file
+            lacking = not goal.is_file() or (parts.fragment and goal in pages and unquote(parts.fragment) not in pages[goal].names)
+            if lacking:
+                wrong.append(f"{file.relative_to(site.resolve())} leads to {link}")
+    return wrong
+
+
+def test_a_dead_link_is_found(tmp_path: Path) -> None:
+    (tmp_path / "one.html").write_text('<a href="two.html#there">x</a><a href="#here">x</a><h1 id="here"></h1>', encoding="utf-8")
+    (tmp_path / "two.html").write_text('<a href="three.html">x</a><img src="none.svg"><a href="one.html#here">x</a>', encoding="utf-8")
+    assert [
+        "one.html leads to two.html#there",
+        "two.html leads to none.svg",
+        "two.html leads to three.html",
+    ] == sorted(dead(tmp_path))
+
+
+@pytest.mark.skipif(
+    find_spec("sphinx") is None or find_spec("myst_parser") is None, reason="the extra `docs` is not installed: pip install '.[docs]'"
+)
+def test_the_site_is_built_without_a_warning_has_no_dead_link_and_loads_nothing_from_elsewhere(tmp_path: Path) -> None:
+    source, site = tmp_path / "docs", tmp_path / "site"
+    shutil.copytree(DOCS, source, ignore=shutil.ignore_patterns("reference", "__pycache__"))
+    for command in (
+        [str(DOCS / "generate.py"), str(source / "reference")],
+        ["-m", "sphinx", "-q", "-W", "-n", "--keep-going", "-b", "html", str(source), str(site)],
+    ):
+        done = subprocess.run([sys.executable, *command], capture_output=True, text=True, check=False, timeout=120, cwd=tmp_path)
+        assert (0, "") == (done.returncode, done.stderr)
+    pages = pages_of(site)
+    assert len(pages) > 50
+    assert [] == dead(site)
+    assert [] == [(file.name, load) for file, page in pages.items() for load in page.loads if urlsplit(load).netloc]
+
+
+def test_every_setting_says_what_it_means_and_every_measure_its_unit() -> None:
+    from making.settings import groups
+
+    settings = [setting for group in groups() for setting in group.settings]
+    assert len(settings) > 150
+    assert [] == [setting.key for setting in settings if not setting.schema.get("description")]
+    cure = "say the unit in the setting's description; docs/making/settings.py knows its spellings"
+    assert [] == [setting.key for setting in settings if setting.is_measure and not setting.unit], cure
+
+
+def test_the_reference_has_every_setting_of_the_model() -> None:
+    from making.settings import groups
+    from making.stated import general
+    from steadyrest.profile.wording import all_keys
+
+    settings = {setting.key for group in groups() for setting in group.settings}
+    assert {general(key) for key in all_keys()} == settings - {"extends", "drop"}
+
+
+def test_every_statement_of_a_bundled_profile_has_its_source_on_its_page() -> None:
+    from making.stated import bundled
+
+    statements = [statement for profile in bundled() for statement in profile.statements]
+    assert len(statements) > 200
+    assert [] == [(one.profile, one.key) for one in statements if not one.source]
+
+
+def test_every_event_fact_and_word_is_described() -> None:
+    from making import events
+
+    assert [] == events.undescribed(), "say in docs/making/events.py what it is"
+
+
+def test_the_verdict_is_described_key_by_key() -> None:
+    from making import verdict
+
+    assert [] == verdict.undescribed(), "say in docs/making/verdict.py what the key means; within one schema number keys are only added"
+
+
+def test_every_error_and_notice_says_what_it_is() -> None:
+    from making import messages
+
+    assert [] == [each.__name__ for each in (*messages.error_classes(), *messages.notice_classes()) if not each.__doc__]
+    assert [] == [each.__name__ for each in messages.notice_classes() if not messages.sample(each)]
+
+
+def test_messages_are_taken_from_the_source_with_their_cures() -> None:
+    from making import messages
+
+    found = messages.messages()
+    assert len(found) > 200
+    assert ("ProfileError", "choose a name that only your shop has") in {(each.carrier, each.cure) for each in found}
+
+
+def test_a_generated_page_of_a_profile_that_is_gone_is_taken_away(tmp_path: Path) -> None:
+    from generate import generate
+
+    left = tmp_path / "profiles" / "gone.md"
+    left.parent.mkdir()
+    left.write_text("# gone\n", encoding="utf-8")
+    written = generate(tmp_path)
+    assert (False, True) == (left.exists(), (tmp_path / "profiles" / "rs274ngc.md") in written)
