@@ -44,7 +44,8 @@ def _job() -> str:
     return page(
         "Job files",
         "A shop keeps one for each part, `NAME.job.toml`: which inputs it is made of, what is said about them and about the part, and "
-        "how it is posted. Paths count from the folder of the job file. `steadyrest schema job` prints the same as a JSON schema.",
+        "how it is posted. Paths count from the folder of the job file; `steadyrest post NAME.job.toml` needs no further word. "
+        "`steadyrest schema job` prints the same as a JSON schema.",
         block(example, "toml"),
         *_keys(job_schema(), "job", "The file"),
     )
