@@ -102,6 +102,8 @@ class _Drilling:
             raise self._wrong("the tool leaves the hole's axis before the hole is finished", aside)
         self.off = max(self.off, aside)
         down = end[2] < begin[2]
+        if end[2] == begin[2]:
+            return  # positioning to where the tool stands already: nothing happens
         if rows.motion[cursor.at] == RAPID:
             self._rapid(float(end[2]), bool(down))
         elif down:

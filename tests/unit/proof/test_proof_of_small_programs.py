@@ -276,3 +276,9 @@ def test_many_tiny_moves_after_a_curve_in_chords_are_found_in_their_order() -> N
     text = "G0 A0\nX-30 Y-15\nZ30\nZ18\nG1 F300 " + "\n".join(f"X{x:.3f} Y{y:.3f}" for x, y in [*ends, *jitter]) + "\n"
     verdict = proof_of(text, toolpath(moves))
     assert verdict.proved, verdict.text()
+
+
+def test_positioning_to_where_the_tool_stands_is_no_way_out_of_a_hole() -> None:
+    at_place = "G0 A0\nX-30 Y0\nZ30\nZ22\nG0 X-30 Y0\nZ22\nG1 Z10 F100\nG0 Z22\n"
+    verdict = proof_of(at_place, toolpath(HOLE))
+    assert verdict.proved, verdict.text()
