@@ -1,0 +1,104 @@
+"""Whatever a toolpath asks of whatever controller: the program is proved, or the asking is refused in plain words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from steadyrest.errors import InputError, ProgramError, SteadyrestError
+from steadyrest.motion import plan
+from steadyrest.profile import ResolvedProfile, find_profiles, load_profile, resolve
+from steadyrest.proof import prove
+from steadyrest.testing import toolpaths
+from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.writing import write_program
+
+TOUR = Path(__file__).parents[1] / "golden" / "tour"
+FEW = settings.default.max_examples // 4
+"""Each example is written, read back and proved: a quarter of the usual number, for every profile."""
+BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bundled")
+
+
+def written(toolpath: Toolpath, resolved: ResolvedProfile) -> bytes:
+    planned = plan(toolpath, resolved.profile, accept_origin=True)
+    return b"".join(
+        write_program(
+            planned.items,
+            resolved.profile,
+            resolved.template_folders,
+            inch=planned.inch,
+            rotary_letter=planned.letter,
+        )
+    )
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+@settings(max_examples=FEW)
+@given(data=st.data())
+def test_any_toolpath_is_proved_or_refused(name: str, data: st.DataObject) -> None:
+    resolved = resolve(name)
+    along = next(iter(resolved.profile.rotary.values())).along
+    toolpath = data.draw(toolpaths(axis=along))
+    try:
+        text = written(toolpath, resolved)
+    except InputError:
+        return
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
+@pytest.mark.parametrize("setting", ["rotary.A.chuck_faces=-X", "numbers.angle.decimals=1", "numbers.length.decimals=1"])
+@given(data=st.data())
+def test_a_program_read_with_another_mounting_or_coarser_numbers_is_never_proved_by_luck(setting: str, data: st.DataObject) -> None:
+    """Proved under other settings only if the program is the very one that they would write."""
+    resolved, other = resolve("rs274ngc"), resolve("rs274ngc", [setting])
+    toolpath = data.draw(toolpaths(axis="X"))
+    try:
+        text, elsewhere = written(toolpath, resolved), written(toolpath, other)
+    except InputError:
+        return
+    if text == elsewhere or "numbers" in setting:
+        return
+    # the parts that turn: with none, both read the same
+    turning = [line for line in text.splitlines() if b"A" in line and not line.startswith(b"(")]
+    if all(line.endswith((b"A0", b"A360", b"A180", b"A-180", b"A-360")) for line in turning):
+        return
+    try:
+        verdict = prove(text, toolpath, other.profile)
+    except SteadyrestError:
+        return
+    assert not verdict.proved
+
+
+@pytest.mark.parametrize(
+    ("part", "writer", "reader"),
+    [
+        ("indexed", "rs274ngc", "rs274ngc-right-end"),  # the other sense of rotation
+        ("wrapped", "rs274ngc", "rs274ngc-right-end"),
+        ("wrapped", "rs274ngc", "inverse-seconds"),  # 1 over minutes against seconds
+        ("wrapped", "inverse-per-second", "rs274ngc"),  # 1 over seconds against 1 over minutes
+        ("wrapped", "rs274ngc", "linear-feed-only"),  # no inverse time
+        ("wrapped", "linear-feed-only", "tip-feed"),  # F of the linear axes against F of the tip
+        ("indexed", "absolute-centres", "rs274ngc"),  # I J K as positions against steps
+        ("indexed", "rs274ngc", "absolute-centres"),
+        ("indexed", "counts-numbered", "rs274ngc"),  # whole counts against decimal points
+        ("indexed", "incremental", "rs274ngc"),  # steps against positions
+        ("indexed", "rs274ngc", "radius-arcs"),  # I J K against R
+        ("indexed", "rs274ngc", "limited-clamped"),  # cuts with the clamp off
+        ("simultaneous", "rollover-sign", "rollover-shortest"),  # a sign as direction against the shortest way
+        ("overlong_turn", "rs274ngc", "limited-clamped"),  # beyond the travel
+        ("along_y", "rs274ngc-b", "rs274ngc"),  # a rotary that the other one does not have
+    ],
+)
+def test_what_one_profile_writes_another_refuses_where_meanings_differ(part: str, writer: str, reader: str) -> None:
+    toolpath = load_toolpath(TOUR / f"{part}.toolpath.json")
+    changed = ["spindle.largest_rpm=24000"] if writer == "counts-numbered" else []
+    text = written(toolpath, resolve(writer, changed))
+    try:
+        verdict = prove(text, toolpath, load_profile(reader))
+    except (ProgramError, InputError):
+        return
+    assert not verdict.proved
