@@ -61,4 +61,9 @@ class Pack:
 
     def body(self) -> str:
         """All of it, deflated, as base64."""
-        return base64.b64encode(zlib.compress(b"".join(self._bytes), LEVEL)).decode("ascii")
+        return deflated(b"".join(self._bytes))
+
+
+def deflated(data: bytes) -> str:
+    """Deflated, then base64."""
+    return base64.b64encode(zlib.compress(data, LEVEL)).decode("ascii")

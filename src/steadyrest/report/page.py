@@ -26,7 +26,7 @@ from steadyrest.report.colours import OPERATION_COLOURS, SKIN_COLOUR, colour_of
 from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, asked_feeds
 from steadyrest.report.outline import outline
-from steadyrest.report.packing import Pack
+from steadyrest.report.packing import Pack, deflated
 
 SCRIPTS = (
     "1_unpack.js",
@@ -64,6 +64,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         verdict=looked.verdict,
         tiles=_tiles(looked),
         findings=findings,
+        stops=[one for one in findings if one.weight == "stop"][1 if looked.verdict.failure is not None else 0 :],
         words=WORDS,
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
@@ -73,7 +74,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         caution=CAUTION,
         policy=_policy([plotting, *scripts]),
         style=Markup(_file("report.css") + (setup_sheet[1] if setup_sheet is not None else "")),
-        plotting=Markup(plotting),
+        plotting=Markup(deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
         facts=Markup(_json_in_script(facts)),
         columns=Markup(pack.body()),
@@ -92,9 +93,7 @@ def _plotting_script() -> str:
         from plotly.offline import get_plotlyjs
     except ImportError as error:
         raise InputError("the report needs the library plotly, which is not installed", cure="pip install 'steadyrest[report]'") from error
-    script = str(get_plotlyjs()).replace("\r\n", "\n")
-    # An end tag inside a script's own text would end it early, and a lone "<!--" would hide what follows.
-    return script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
+    return str(get_plotlyjs())
 
 
 def _policy(scripts: Sequence[str]) -> str:
@@ -207,8 +206,13 @@ def _tiles(looked: Looked) -> list[tuple[str, str]]:
         fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
         tiles.append(("Fastest turn at feed", f"{whole.fastest_rotary_deg_per_min:,.0f} of {fastest:,.0f} °/min"))
     if looked.cut is not None:
-        tiles.append((f"Removed, {verdict.units}³", f"{looked.cut.removed_mm3 / looked.setting.scale**3:,.4g}"))
+        tiles.append((f"Removed, {verdict.units}³", _volume(looked.cut.removed_mm3 / looked.setting.scale**3)))
     return tiles
+
+
+def _volume(value: float) -> str:
+    """Four figures, whole thousands set apart, never an exponent where a person has to read it."""
+    return "0" if value == 0 else f"{value:,.0f}" if value >= 1000 else f"{value:.4g}"
 
 
 def _minutes(minutes: float) -> str:
@@ -224,11 +228,11 @@ def _cut_rows(looked: Looked) -> list[dict[str, Any]]:
     for one in looked.cut.operations:
         name = names[one.number - 1] if 0 < one.number <= len(names) else ""
         cells = [
-            (f"{one.removed_mm3 / scale**3:,.4g}", None),
+            (_volume(one.removed_mm3 / scale**3), None),
             (f"{one.axial_mm / scale:.3f}", one.axial_line),
             (f"{one.radial_mm / scale:.3f}", one.radial_line),
-            (f"{one.rate_mm3_per_min / scale**3:,.4g}" if isfinite(one.rate_mm3_per_min) else "", one.rate_line),
-            (f"{one.rapid_mm3 / scale**3:.3g}" if one.rapid_mm3 > 0 else "0", None),
+            (_volume(one.rate_mm3_per_min / scale**3) if isfinite(one.rate_mm3_per_min) else "", one.rate_line),
+            (_volume(one.rapid_mm3 / scale**3), None),
         ]
         rows.append({"name": f"{one.number} {name}", "cells": cells})
     return rows

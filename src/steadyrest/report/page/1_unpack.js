@@ -2,10 +2,16 @@
 "use strict";
 const steadyrest = {};
 
-steadyrest.unpack = async function (head, base64) {
-  const packed = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
-  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate"));
-  const bytes = await new Response(stream).arrayBuffer();
+// What a script element of that name holds, inflated; the element is taken out of the page.
+steadyrest.inflated = function (id) {
+  const element = document.getElementById(id), letters = atob(element.textContent), packed = new Uint8Array(letters.length);
+  element.remove();
+  for (let at = 0; at < packed.length; at++) packed[at] = letters.charCodeAt(at);
+  return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate")));
+};
+
+steadyrest.unpack = async function (head, id) {
+  const bytes = await steadyrest.inflated(id).arrayBuffer();
   const forms = { i4: Int32Array, i8: BigInt64Array, u1: Uint8Array, u2: Uint16Array, u4: Uint32Array, f4: Float32Array, f8: Float64Array };
   const columns = {};
   for (const [name, one] of Object.entries(head.arrays)) {

@@ -18,9 +18,9 @@ steadyrest.shaders = {
       return vec4(e.x * uScale.x, e.y * uScale.y, e.z * uDepth, 1.0);
     }`,
 
-  // The field's cells are texels; the mesh is coarser than they are, the light is not.
+  // The field's cells are texels, with which way each looks (across, around, along: see lookOf) and what cut it; the mesh is coarser.
   field: `
-    uniform usampler2D uOuter; uniform usampler2D uLast; uniform float uStep;
+    uniform usampler2D uOuter; uniform usampler2D uLook; uniform float uStep;
     uniform ivec2 uCells; uniform vec4 uGrid; uniform float uBase; uniform bool uRadii;
     float outer(int i, int j) {
       i = clamp(i, 0, uCells.x - 1);
@@ -62,28 +62,26 @@ steadyrest.shaders = {
   partFragment: `
     uniform vec3 uPalette[8]; uniform int uSpan;
     in vec2 vCell; flat in int vEnd; out vec4 colour;
+    uvec4 look(int i, int j) { return texelFetch(uLook, ivec2(j, clamp(i, 0, uCells.x - 1)), 0); }
     void main() {
-      int i = clamp(int(floor(vCell.x)), 0, uCells.x - 1), j = int(floor(vCell.y));
-      float r = outer(i, j);
-      bool there = r > 0.0;
-      for (int d = 1; d <= uSpan && !there; d++) there = outer(i - d, j) > 0.0 || outer(i + d, j) > 0.0;
-      if (!there) discard;
-      vec3 normal; int last = 0;
-      if (uRadii && (vEnd != 0 || r <= 0.0)) {
-        normal = along();
-      } else {
-        float wide = float(min(i + 1, uCells.x - 1) - max(i - 1, 0)) * uGrid.y;
-        float slope = (outer(i + 1, j) - outer(i - 1, j)) / wide;
-        float turn = (outer(i, j + 1) - outer(i, j - 1)) / (2.0 * uGrid.w);
-        if (uRadii) {
-          float a = uGrid.z + (vCell.y - 0.5) * uGrid.w;
-          normal = outward(a) - slope * along() - turn / max(r, uStep) * around(a);
-        } else {
-          normal = vec3(-slope, -turn, 1.0);
-        }
-        int jj = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
-        last = int(texelFetch(uLast, ivec2(jj, i), 0).r);
+      int i = int(floor(vCell.x)), j = int(floor(vCell.y));
+      j = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
+      uvec4 cell = look(i, j);
+      bool there = cell.a < 255u, wall = !there;
+      // A wall between something and nothing is as wide as the mesh; the colour is that of the nearest cell that is there.
+      for (int d = 1; d <= uSpan && !there; d++) {
+        uvec4 less = look(i - d, j), more = look(i + d, j);
+        if (less.a < 255u) { cell = less; there = true; } else if (more.a < 255u) { cell = more; there = true; }
       }
+      if (!there) discard;
+      vec3 normal = (vec3(cell.xyz) - 128.0) / 127.0;
+      if (uRadii) {
+        float a = uGrid.z + (vCell.y - 0.5) * uGrid.w;
+        normal = vEnd != 0 || wall ? along() : normal.x * outward(a) + normal.y * around(a) + normal.z * along();
+      } else {
+        normal = vec3(normal.z, normal.y, normal.x);
+      }
+      int last = vEnd != 0 ? 0 : int(cell.a);
       vec3 n = normalize(uEye * turned(normal));
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
@@ -92,15 +90,14 @@ steadyrest.shaders = {
     }`,
 
   pathVertex: `
-    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uTurned; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear;
-    layout(location = 0) in vec3 aFrom; layout(location = 1) in vec3 aTo; layout(location = 2) in vec2 aKind;
+    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear;
+    layout(location = 0) in vec3 aFrom; layout(location = 1) in vec3 aTo; layout(location = 2) in vec3 aKind;
     flat out float vOperation; flat out int vRapid; flat out float vDone; out float vLength;
     void main() {
-      vec3 from = uTurned ? uCentre + turned(aFrom - uCentre) : aFrom, to = uTurned ? uCentre + turned(aTo - uCentre) : aTo;
-      vec4 a = seen(from), b = seen(to);
+      vec4 a = seen(aFrom), b = seen(aTo);
       vRapid = int(aKind.y) & 1;
       vOperation = aKind.x;
-      vDone = float(gl_InstanceID) + 1.0 <= uNow ? 1.0 : 0.0;
+      vDone = aKind.z <= uNow ? 1.0 : 0.0;
       bool hidden = vRapid == 1 ? !uShowRapid : !uShowCut;
       vec2 way = (b.xy - a.xy) * uView * 0.5;
       float length = max(length(way), 1e-6);

@@ -24,13 +24,31 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     for (const key of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, key, gl.CLAMP_TO_EDGE);
     return made;
   }
-  let mesh = null;
-  if (field) {
-    const radii = field.chart === "radii";
-    const rows = Math.min(field.n, 448) + 5, fine = Math.min(field.m, 384), wide = radii ? fine + 1 : fine + 3;
-    const index = new Uint32Array(6 * (rows - 1) * (wide - 1));
+  // Which way each cell looks: outward, around, along (radii), or z, y, x (heights), as bytes about 128; then what cut it last, 255 nothing.
+  function lookOf() {
+    const { n, m, step, firstStep, secondStep } = field, radii = field.chart === "radii", outer = columns.outer, last = columns.last_cut;
+    const out = new Uint8Array(4 * n * m);
+    for (let i = 0; i < n; i++) {
+      const up = Math.min(i + 1, n - 1), down = Math.max(i - 1, 0), one = step / ((up - down) * firstStep || 1);
+      for (let j = 0; j < m; j++) {
+        const here = outer[i * m + j], at = 4 * (i * m + j);
+        if (here === 0) { out[at + 3] = 255; continue; }
+        const right = radii ? (j + 1 === m ? 0 : j + 1) : Math.min(j + 1, m - 1), left = radii ? (j === 0 ? m - 1 : j - 1) : Math.max(j - 1, 0);
+        const slope = (outer[up * m + j] - outer[down * m + j]) * one;
+        const turn = ((outer[i * m + right] - outer[i * m + left]) * step) / (2 * secondStep * (radii ? here * step : 1));
+        const size = 127 / Math.sqrt(1 + slope * slope + turn * turn);
+        out[at] = 128 + size; out[at + 1] = 128.5 - turn * size; out[at + 2] = 128.5 - slope * size;
+        out[at + 3] = last[i * m + j] === 0 ? 0 : 1 + ((last[i * m + j] - 1) % 7);
+      }
+    }
+    return out;
+  }
+  // A grid over the field, its ends closed; `rows` by `fine` cells.
+  function gridOf(rows, fine) {
+    const radii = field.chart === "radii", high = rows + 5, wide = radii ? fine + 1 : fine + 3;
+    const index = new Uint32Array(6 * (high - 1) * (wide - 1));
     let at = 0;
-    for (let r = 0; r + 1 < rows; r++) {
+    for (let r = 0; r + 1 < high; r++) {
       for (let c = 0; c + 1 < wide; c++) {
         const a = r * wide + c, b = a + wide;
         index[at++] = a; index[at++] = b; index[at++] = a + 1; index[at++] = a + 1; index[at++] = b; index[at++] = b + 1;
@@ -41,35 +59,55 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer());
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, index, gl.STATIC_DRAW);
     gl.bindVertexArray(null);
-    mesh = { array, count: index.length, rows: rows - 5, fine,
-      outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
-      last: texture(gl.RED_INTEGER, gl.R8UI, gl.UNSIGNED_BYTE, field.m, field.n, columns.last_cut) };
+    return { array, count: index.length, rows, fine };
   }
+  const surface = field && {
+    outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
+    look: texture(gl.RGBA_INTEGER, gl.RGBA8UI, gl.UNSIGNED_BYTE, field.m, field.n, lookOf()),
+    light: gridOf(Math.min(field.n, 128), Math.min(field.m, 160)),
+    full: null,
+  };
 
-  function ribbon(points) {
+  // A ribbon through some of the positions; each instance is the way from one to the next, and knows which position that is.
+  function ribbon(points, chosen) {
+    const places = new Float32Array(3 * chosen.length), kinds = new Float32Array(3 * chosen.length);
+    chosen.forEach((k, at) => {
+      places.set(points.subarray(3 * k, 3 * k + 3), 3 * at);
+      kinds.set([track.operation[k], track.flags[k], k], 3 * at);
+    });
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
-    const buffer = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
-    gl.bufferData(gl.ARRAY_BUFFER, points, gl.STATIC_DRAW);
-    for (const [slot, offset] of [[0, 0], [1, 12]]) {
-      gl.enableVertexAttribArray(slot);
-      gl.vertexAttribPointer(slot, 3, gl.FLOAT, false, 12, offset);
-      gl.vertexAttribDivisor(slot, 1);
+    for (const [data, slots] of [[places, [[0, 0], [1, 12]]], [kinds, [[2, 12]]]]) {
+      gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+      gl.bufferData(gl.ARRAY_BUFFER, data, gl.STATIC_DRAW);
+      for (const [slot, offset] of slots) {
+        gl.enableVertexAttribArray(slot);
+        gl.vertexAttribPointer(slot, 3, gl.FLOAT, false, 12, offset);
+        gl.vertexAttribDivisor(slot, 1);
+      }
     }
-    gl.bindBuffer(gl.ARRAY_BUFFER, kinds);
-    gl.enableVertexAttribArray(2);
-    gl.vertexAttribPointer(2, 2, gl.UNSIGNED_SHORT, false, 4, 4);
-    gl.vertexAttribDivisor(2, 1);
     gl.bindVertexArray(null);
-    return array;
+    return { array, count: Math.max(chosen.length - 1, 0) };
   }
-  const kind = new Uint16Array(2 * track.count);
-  for (let k = 0; k < track.count; k++) { kind[2 * k] = track.operation[k]; kind[2 * k + 1] = track.flags[k]; }
-  const kinds = gl.createBuffer();
-  gl.bindBuffer(gl.ARRAY_BUFFER, kinds);
-  gl.bufferData(gl.ARRAY_BUFFER, kind, gl.STATIC_DRAW);
-  const ribbons = { part: ribbon(track.part), machine: ribbon(track.work) };
+  // Positions some way apart, and those where the kind of motion changes: enough while the picture moves on a slow machine.
+  function sparse(points, apart) {
+    const chosen = [];
+    for (let k = 0, last = 0; k < track.count; k++) {
+      const far = Math.hypot(points[3 * k] - points[3 * last], points[3 * k + 1] - points[3 * last + 1], points[3 * k + 2] - points[3 * last + 2]) > apart;
+      const turns = k + 1 >= track.count || track.flags[k] !== track.flags[k + 1] || track.operation[k] !== track.operation[k + 1];
+      if (k === 0 || far || turns) { chosen.push(k); last = k; }
+    }
+    return chosen;
+  }
+  const whole = Array.from({ length: track.count }, (_, k) => k);
+  const size = Math.hypot(...facts.box.low.map((value, k) => facts.box.high[k] - value)) || 1;
+  const ribbons = {};
+  function ribbonOf(view, fine) {
+    const level = fine ? 99 : Math.max(0, Math.floor(Math.log2(eye.zoom)));
+    const key = `${view} ${level}`, points = view === "machine" ? track.work : track.part;
+    ribbons[key] = ribbons[key] || ribbon(points, fine ? whole : sparse(points, (0.006 * size) / 2 ** level));
+    return ribbons[key];
+  }
 
   // A solid of revolution from its outline of (radius, height), tip first.
   const tools = {};
@@ -128,12 +166,41 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return [canvas.clientWidth / 2 + eye.pan[0] + scale * x, canvas.clientHeight / 2 + eye.pan[1] - scale * y, z];
   }
 
-  // --- drawing
-  let waiting = false, drawn = 0;
+  // --- drawing: in full where the machine is quick enough, else with the light grid while things move, and in full when they rest
+  const EVEN = 50, PATIENCE = 1500; // milliseconds: what still looks even, and what somebody may have to wait for a picture at rest
+  let waiting = false, drawn = 0, full = false, slow = true, hopeless = true, rest = 0;
   function redraw() {
+    clearTimeout(rest);
+    if (slow) full = false;
+    if (!full && !hopeless) rest = setTimeout(() => { if (!canvas.hidden && !document.hidden) drawFull(); }, 350);
     if (waiting || canvas.hidden) return;
     waiting = true;
     requestAnimationFrame(() => { waiting = false; if (!canvas.hidden) draw(); });
+  }
+  function drawFull() {
+    if (surface) surface.full = surface.full || gridOf(Math.min(field.n, 448), Math.min(field.m, 384));
+    full = true;
+    draw();
+  }
+  // How long the card takes for a picture; known when its fence is passed.
+  function timed(drawIt) {
+    const began = performance.now();
+    drawIt();
+    const fence = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    gl.flush();
+    return new Promise((done) => {
+      const look = () => {
+        if (gl.isContextLost() || gl.clientWaitSync(fence, 0, 0) !== gl.TIMEOUT_EXPIRED) { gl.deleteSync(fence); done(performance.now() - began); } else setTimeout(look, 4);
+      };
+      setTimeout(look, 0);
+    });
+  }
+  // Find out whether the picture can be drawn in full: at rest, or always. A picture in full is some ten times the work of a light one.
+  async function refine() {
+    await timed(draw); // what waits to be drawn is not counted
+    hopeless = 10 * (await timed(draw)) > PATIENCE;
+    if (hopeless || canvas.hidden) return;
+    slow = (await timed(drawFull)) > EVEN;
   }
   function common(at, turn) {
     const rows = basis(), scale = pixels();
@@ -161,12 +228,13 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     gl.disable(gl.BLEND);
-    if (mesh && shown.part) {
+    if (surface && shown.part) {
+      const mesh = full && surface.full ? surface.full : surface.light;
       const { program: used, at } = partProgram;
       gl.useProgram(used);
       common(at, turn);
-      gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, mesh.outer); gl.uniform1i(at.uOuter, 0);
-      gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, mesh.last); gl.uniform1i(at.uLast, 1);
+      gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
+      gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
       gl.uniform1f(at.uStep, facts.field.step);
       gl.uniform2i(at.uCells, field.n, field.m);
       gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
@@ -189,15 +257,15 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       gl.uniform1f(at.uWide, 1.15 * density);
       gl.uniform1f(at.uNow, place.place + 1e-6);
       gl.uniform1f(at.uNear, 0.02 * facts.swept / (12 * eye.reach));
-      gl.uniform1i(at.uTurned, 0);
       gl.uniform1i(at.uShowCut, shown.cut ? 1 : 0);
       gl.uniform1i(at.uShowRapid, shown.rapid ? 1 : 0);
       gl.uniform3fv(at.uPalette, palette);
       gl.uniform3fv(at.uInk, unit(theme.ink));
       gl.uniform3fv(at.uRapid, unit(theme.soft));
       if (shown.through) gl.disable(gl.DEPTH_TEST);
-      gl.bindVertexArray(machine ? ribbons.machine : ribbons.part);
-      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, track.count - 1);
+      const drawnRibbon = ribbonOf(machine ? "machine" : "part", full);
+      gl.bindVertexArray(drawnRibbon.array);
+      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, drawnRibbon.count);
       gl.enable(gl.DEPTH_TEST);
     }
     const tool = tools[state.tool];
@@ -342,5 +410,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
 
   return { redraw, draw, face, project, pick, eye,
+    refine,
     show(key, value) { shown[key] = value; redraw(); } };
 };

@@ -30,10 +30,10 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
     { name: "tip at rapid", value: (k) => (track.isRapid(k) ? none(track.tip[k]) : null), panel: tip, colour: "#7d858d", step: true, thin: true });
   limits.push({ name: `rapid of the slowest axis, ${facts.slowestRapid.toPrecision(4)}`, value: facts.slowestRapid, panel: tip });
 
-  // Of every stretch of time its first, last, lowest and highest: nothing that stands out is lost.
+  // Of every stretch of time, some two pixels wide, the lowest and the highest: nothing that stands out is lost.
   function drawnOf(one, low, high) {
     const begin = Math.max(track.search(minutes, low) - 1, 0), end = Math.min(track.search(minutes, high) + 1, track.count);
-    const wide = 1200, t = [], v = [];
+    const wide = 600, t = [], v = [];
     if (end - begin <= 4 * wide) {
       for (let k = begin; k < end; k++) { t.push(minutes[k]); v.push(one.value(k)); }
       return [t, v];
@@ -50,7 +50,7 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
         if (one.value(highest) === null || value > one.value(highest)) highest = k;
         last = k;
       }
-      for (const each of [...new Set([gap, lowest, highest, last])].filter((each) => each >= 0).sort((a, b) => a - b)) { t.push(minutes[each]); v.push(one.value(each)); }
+      for (const each of [...new Set(k >= end ? [gap, lowest, highest, last] : [gap, lowest, highest])].filter((each) => each >= 0).sort((a, b) => a - b)) { t.push(minutes[each]); v.push(one.value(each)); }
     }
     return [t, v];
   }

@@ -4,8 +4,7 @@
 steadyrest.start = async function () {
   const byId = (id) => document.getElementById(id);
   const facts = JSON.parse(byId("facts").textContent);
-  const columns = await steadyrest.unpack(facts.columns, byId("columns").textContent);
-  byId("columns").remove();
+  const columns = await steadyrest.unpack(facts.columns, "columns");
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
   const found = new Map(facts.findings);
   const listing = steadyrest.makeListing(byId("lines"), byId("tall"), columns.listing, found, track, place);
@@ -162,16 +161,18 @@ steadyrest.start = async function () {
     view("part");
     picture.draw();
   }
+  performance.mark("picture and listing are there");
   document.documentElement.dataset.ready = "yes";
   // The plotting library is large; picture and listing are there before it is read.
   await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0)));
   const script = document.createElement("script");
-  script.textContent = byId("plotting").textContent;
-  byId("plotting").remove();
+  script.textContent = await steadyrest.inflated("plotting").text();
   document.head.append(script);
   plotting();
   if (!picture) view("flat");
   await charts.open();
+  performance.mark("all is there");
+  if (picture) picture.refine();
   document.documentElement.dataset.charts = "yes";
 };
 

@@ -1,0 +1,68 @@
+"""Small parts and programs to look at; for the tests of the report."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from steadyrest.posting import begin
+from steadyrest.profile import load_profile, resolve
+from steadyrest.report import Looked, look
+from steadyrest.toolpath import Toolpath, parse_toolpath
+
+CELLS = (64, 128)
+BAR = {"shape": "round", "diameter": 40, "from": -60, "to": 0}
+MILL = {"number": 1, "name": "6 mm end mill", "shape": "flat", "diameter": 6}
+BALL = {"number": 2, "name": "3 mm ball", "shape": "ball", "diameter": 3}
+CLOCKWISE = {"rpm": 6000, "turns": "clockwise"}
+
+FLATS: dict[str, Any] = {
+    "name": "two flats",
+    "tool": 1,
+    "spindle": CLOCKWISE,
+    "rotary": {"intent": "indexed", "angles": [0, 90]},
+    "moves": [{"rapid": [5, 0, 30]}, {"rapid": [5, 0, 18]}, {"cut": [-20, 0, 18], "feed": 600}, {"dwell": 3}, {"rapid": [-20, 0, 30]}],
+}
+LETTER: dict[str, Any] = {
+    "name": "letter",
+    "tool": 2,
+    "spindle": CLOCKWISE,
+    "rotary": {"intent": "wrapped", "diameter": 40},
+    # An F: stem from below upwards, long arm at the top, short arm in the middle.
+    "moves": [
+        {"rapid": [-50, -6, 5]},
+        {"cut": [-50, -6, -1], "feed": 200},
+        {"cut": [-50, 6, -1], "feed": 400},
+        {"cut": [-42, 6, -1]},
+        {"rapid": [-42, 6, 5]},
+        {"rapid": [-50, 0, 5]},
+        {"cut": [-50, 0, -1], "feed": 200},
+        {"cut": [-45, 0, -1], "feed": 400},
+        {"rapid": [-45, 0, 5]},
+    ],
+}
+
+
+def part(*operations: dict[str, Any], **more: Any) -> Toolpath:
+    """A bar with these operations, by default two flats and a letter."""
+    data: dict[str, Any] = {
+        "steadyrest_toolpath": 1,
+        "name": "small bar",
+        "units": "mm",
+        "stock": BAR,
+        "tools": [MILL, BALL],
+        "operations": list(operations or (FLATS, LETTER)),
+    }
+    return parse_toolpath(data | more)
+
+
+def program_of(toolpath: Toolpath, *sets: str, controller: str = "rs274ngc") -> bytes:
+    """Its program, unproved."""
+    return b"".join(begin(toolpath, resolve(controller, sets)).writing)
+
+
+def looked(toolpath: Toolpath | None = None, text: bytes | None = None, *sets: str, controller: str = "rs274ngc", **options: Any) -> Looked:
+    """A program of the toolpath, or this one, looked at with a coarse field."""
+    toolpath = toolpath or part()
+    if text is None:
+        text = program_of(toolpath, *sets, controller=controller)
+    return look(text, "small.ngc", toolpath, load_profile(controller, sets), **{"cells": CELLS, **options})

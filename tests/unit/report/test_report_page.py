@@ -1,0 +1,208 @@
+from __future__ import annotations
+
+import base64
+import builtins
+import hashlib
+import json
+import zlib
+from html.parser import HTMLParser
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from report_parts import FLATS, LETTER, MILL, looked, part, program_of
+
+from steadyrest.errors import InputError
+from steadyrest.report import find, write_page
+from steadyrest.report import page as page_module
+from steadyrest.report.colours import OPERATION_COLOURS
+from steadyrest.report.packing import Pack
+
+HOSTILE = "</script><script>window.hit=1</script><!--<script> \"'><img src=x onerror=window.hit=1> {{ 7*7 }} ${7*7} &amp; \u2028 $x^2$"
+
+
+class Parsed(HTMLParser):
+    """Elements by name, their attributes, and the text of scripts as a browser would take it."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.texts: dict[str, list[str]] = {}
+        self._open = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        self._open = tag
+        if tag in ("script", "h1", "title"):
+            self.texts.setdefault(tag, []).append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        self._open = ""
+
+    def handle_data(self, data: str) -> None:
+        if self._open in self.texts:
+            self.texts[self._open][-1] += data
+
+
+def unpacked(head: dict[str, Any], body: str) -> dict[str, np.ndarray]:
+    """What the page's own script does, in numpy."""
+    data = zlib.decompress(base64.b64decode(body))
+    columns = {}
+    for name, one in head["arrays"].items():
+        raw = np.frombuffer(data, dtype="<" + one["form"], offset=one["at"], count=one["count"]).copy()
+        if one["rising"]:
+            raw = np.cumsum(raw, dtype=raw.dtype)
+        columns[name] = raw if one["step"] == 1 else raw * one["step"]
+    return columns
+
+
+@pytest.fixture(scope="module")
+def hostile_page() -> str:
+    flats = FLATS | {"name": HOSTILE, "moves": [{"note": HOSTILE}, *FLATS["moves"]]}
+    toolpath = part(
+        flats, LETTER, name=HOSTILE, tools=[MILL | {"name": HOSTILE}, {"number": 2, "name": HOSTILE, "shape": "ball", "diameter": 3}]
+    )
+    text = program_of(toolpath).replace(b"M2", b"(</script><img src=x onerror=window.hit=1>)\nM2")
+    return write_page(looked(toolpath, text)).decode()
+
+
+def test_text_from_outside_adds_no_element_and_no_script(hostile_page: str) -> None:
+    plain = Parsed(write_page(looked()).decode())
+    found = Parsed(hostile_page)
+    assert sorted({tag for tag, _ in plain.elements}) == sorted({tag for tag, _ in found.elements})
+    assert len(plain.texts["script"]) == len(found.texts["script"])
+    assert [] == [attributes for _, attributes in found.elements if any(name.startswith("on") for name in attributes)]
+
+
+def test_text_from_outside_is_shown_as_it_is(hostile_page: str) -> None:
+    assert HOSTILE == Parsed(hostile_page).texts["h1"][0]
+
+
+def test_the_policy_names_every_script_that_runs_and_no_other_source(hostile_page: str) -> None:
+    found = Parsed(hostile_page)
+    policy = next(a["content"] for tag, a in found.elements if tag == "meta" and a.get("http-equiv") == "Content-Security-Policy")
+    assert policy is not None
+    scripts = [a for tag, a in found.elements if tag == "script"]
+    running = [text for text, attributes in zip(found.texts["script"], scripts, strict=True) if "type" not in attributes]
+    for text in running:
+        assert f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'" in policy
+    directive = next(part for part in policy.split(";") if part.strip().startswith("script-src"))
+    assert "unsafe" not in directive
+    assert "default-src 'none'" in policy
+
+
+def test_the_page_asks_for_nothing_from_anywhere(hostile_page: str) -> None:
+    found = Parsed(hostile_page)
+    asked = [a[name] for _, a in found.elements for name in ("src", "href", "action", "data") if name in a]
+    assert [] == [each for each in asked if each is None or not (each.startswith("#") or each == "data:,")]
+
+
+def test_the_columns_of_the_page_are_those_of_the_program() -> None:
+    seen = looked()
+    found = Parsed(write_page(seen).decode())
+    scripts = {
+        a.get("id"): text for (_, a), text in zip([e for e in found.elements if e[0] == "script"], found.texts["script"], strict=True)
+    }
+    facts = json.loads(scripts["facts"])
+    columns = unpacked(facts["columns"], scripts["columns"])
+    assert seen.text == columns["listing"].tobytes()
+    np.testing.assert_array_equal(seen.track.line, columns["line"])
+    np.testing.assert_allclose(seen.track.place_mm[:, 2], columns["z"], atol=0.5e-4)
+    np.testing.assert_allclose(seen.track.word_deg, columns["word"], atol=0.5e-4)
+    assert seen.cut is not None
+    np.testing.assert_allclose(seen.cut.field.outer_mm.ravel(), columns["outer"].reshape(-1) * facts["field"]["step"], atol=20 / 65535)
+    assert ["two flats", "letter"] == [one["name"] for one in facts["operations"]]
+    assert [600, 400] == [one["asked"] for one in facts["operations"]]
+
+
+def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:
+    scale = 1 / 25.4
+    flats = FLATS | {
+        "moves": [{"rapid": [0.2, 0, 1.2]}, {"rapid": [0.2, 0, 0.7]}, {"cut": [-0.8, 0, 0.7], "feed": 20}, {"rapid": [-0.8, 0, 1.2]}]
+    }
+    stock = {"shape": "round", "diameter": 40 * scale, "from": -60 * scale, "to": 0}
+    seen = looked(part(flats, units="inch", stock=stock, tools=[MILL | {"diameter": 0.25}]))
+    found = Parsed(write_page(seen).decode())
+    scripts = {
+        a.get("id"): text for (_, a), text in zip([e for e in found.elements if e[0] == "script"], found.texts["script"], strict=True)
+    }
+    facts = json.loads(scripts["facts"])
+    columns = unpacked(facts["columns"], scripts["columns"])
+    assert pytest.approx(-0.8, abs=1e-5) == columns["x"].min()
+    assert pytest.approx(20 * scale, rel=1e-3) == columns["outer"].max() * facts["field"]["step"]
+    assert pytest.approx(20, rel=1e-3) == np.nanmax(columns["tip"][columns["flags"] & 1 == 0])
+
+
+@given(arrays(np.float64, st.integers(1, 50), elements=st.floats(-1e6, 1e6)))
+def test_numbers_survive_packing_within_half_a_step(values: np.ndarray) -> None:
+    pack = Pack()
+    pack.add_counts("it", values, 1e-4)
+    step = pack.head["arrays"]["it"]["step"]
+    assert np.abs(unpacked(pack.head, pack.body())["it"] - values).max() <= 0.5 * step * (1 + 1e-9) + 1e-9
+
+
+@given(arrays(np.uint16, st.integers(1, 50)))
+def test_whole_numbers_that_are_held_as_differences_come_back(values: np.ndarray) -> None:
+    pack = Pack()
+    pack.add("it", values, rising=True)
+    np.testing.assert_array_equal(values, unpacked(pack.head, pack.body())["it"])
+
+
+def test_thinning_is_said_on_the_page() -> None:
+    moves = [{"rapid": [-50, -6, 5]}, *({"cut": [-50 + k / 50, 3 * np.sin(k / 9), -1], "feed": 300} for k in range(2000))]
+    seen = looked(part(LETTER | {"moves": moves}), most_positions=500)
+    page = write_page(seen).decode()
+    assert "Thinned for display only" in page
+    assert "All " not in Parsed(page).texts["h1"][0]
+    assert "Thinned for display only" not in write_page(looked()).decode()
+
+
+def test_a_missing_plotting_library_is_said_with_the_cure(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = builtins.__import__
+
+    def without(name: str, *rest: Any, **more: Any) -> Any:
+        if name.startswith("plotly"):
+            raise ImportError(name)
+        return real(name, *rest, **more)
+
+    monkeypatch.setattr(builtins, "__import__", without)
+    page_module._plotting_script.cache_clear()
+    with pytest.raises(InputError, match=r"pip install 'steadyrest\[report\]'"):
+        write_page(looked())
+
+
+def test_a_rapid_through_material_is_a_reason_to_stop_though_the_proof_holds() -> None:
+    moves = [
+        {"rapid": [5, 0, 30]},
+        {"rapid": [5, 0, 18]},
+        {"rapid": [-20, 0, 18]},
+        {"cut": [-25, 0, 18], "feed": 600},
+        {"rapid": [-25, 0, 30]},
+    ]
+    seen = looked(part(FLATS | {"moves": moves, "rotary": {"intent": "still"}}))
+    assert seen.verdict.proved
+    found = find(seen)
+    assert "stop" == found[0].weight
+    assert found[0].line is not None
+    assert b"X-20" in seen.text.splitlines()[found[0].line - 1]
+    assert "Do not run it as it is" in write_page(seen).decode()
+
+
+def test_the_failure_leads_to_its_line() -> None:
+    seen = looked(text=program_of(part()).replace(b"X-20", b"X-21", 1))
+    found = find(seen)
+    assert seen.verdict.failure is not None
+    assert ("stop", seen.verdict.failure.place.line) == (found[0].weight, found[0].line)
+    page = write_page(seen).decode()
+    assert f'data-line="{found[0].line}"' in page
+    assert "Refused" in page
+
+
+def test_colours_of_operations_are_the_published_ones() -> None:
+    # M. Okabe and K. Ito, Color Universal Design, 2008: the eight colours as red, green, blue; black is left to the text.
+    published = [(230, 159, 0), (86, 180, 233), (0, 158, 115), (240, 228, 66), (0, 114, 178), (213, 94, 0), (204, 121, 167)]
+    assert sorted("#{:02x}{:02x}{:02x}".format(*colour) for colour in published) == sorted(OPERATION_COLOURS)

@@ -1,0 +1,167 @@
+from __future__ import annotations
+
+import json
+import xml.etree.ElementTree as ElementTree
+from math import degrees
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from hypothesis import given
+from hypothesis import strategies as st
+from report_parts import FLATS, LETTER, looked, part, program_of
+
+from steadyrest.cli import main
+from steadyrest.errors import InputError
+from steadyrest.report import PICTURES, PictureOf, draw
+from steadyrest.report.drawn_part import surface
+from steadyrest.report.unrolling import lit_map, unrolled
+from steadyrest.simulation import stock_field
+from steadyrest.toolpath import dump_toolpath
+
+CENTRE = np.zeros(3)
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[Path, Path]:
+    toolpath, program = tmp_path / "bar.toolpath.json", tmp_path / "bar.ngc"
+    dump_toolpath(part(), toolpath)
+    program.write_bytes(program_of(part()))
+    return toolpath, program
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, [str(each) for each in arguments])
+
+
+@given(st.floats(-60, 0), st.floats(-60, 60), st.sampled_from("XY"))
+def test_the_map_shows_a_developed_drawing_as_it_was_drawn(along: float, developed: float, axis: str) -> None:
+    # Contract of the frames: about X alpha = -y/r, about Y alpha = x/r; the tool then stands at R(alpha)(0, 0, r).
+    radius = 20.0
+    alpha = -developed / radius if axis == "X" else developed / radius
+    point = (
+        [along, -radius * np.sin(alpha), radius * np.cos(alpha)] if axis == "X" else [radius * np.sin(alpha), along, radius * np.cos(alpha)]
+    )
+    found = unrolled(np.array([point]), CENTRE, axis)[0]
+    assert pytest.approx(along, abs=1e-9) == found[0 if axis == "X" else 1]
+    turn = (found[1 if axis == "X" else 0] - degrees(alpha) + 180) % 360 - 180
+    assert pytest.approx(0, abs=1e-6) == turn
+
+
+@pytest.mark.parametrize(("axis", "row", "column"), [("X", 5, 2), ("Y", 7, 5), ("Z", 6, 2)])
+def test_each_cell_of_the_field_has_its_place_on_the_map(axis: str, row: int, column: int) -> None:
+    # Cell (2, 5) of 10 by 12: about X to the right and down, about Y up and to the right, about Z to the right and up.
+    stock = {"shape": "rectangular", "across": [30, 30], "from": -60, "to": 0}
+    field = stock_field(part({**FLATS, "rotary": {"intent": "still"}}, axis=axis, stock=stock), 10, 12)
+    field.outer_mm[2, 5] = 0
+    picture = lit_map(field, np.zeros(field.shape, dtype=np.uint16), np.ones((1, 3)), 20.0)
+    assert (row, column) == tuple(int(at) for at in np.argwhere(picture[..., 3] == 0)[0])
+
+
+@pytest.mark.parametrize("axis", ["X", "Y"])
+def test_the_drawn_surface_lies_where_the_field_says(axis: str) -> None:
+    stock = {"shape": "rectangular", "across": [30, 20], "from": -60, "to": 0}
+    field = stock_field(part({**FLATS, "rotary": {"intent": "still"}}, axis=axis, stock=stock), 8, 360)
+    across = surface(field)[..., [1, 2] if axis == "X" else [0, 2]]
+    assert pytest.approx(15, abs=1e-3) == np.abs(across[..., 0]).max()
+    assert pytest.approx(10, abs=1e-3) == np.abs(across[..., 1]).max()
+
+
+@pytest.mark.parametrize("of", PICTURES)
+def test_a_picture_is_a_png_of_the_size_asked_for(of: PictureOf) -> None:
+    content = draw(looked(), of, "png", inches=(4, 3))
+    # W3C and ISO/IEC 15948, Portable Network Graphics: signature, then IHDR with width and height.
+    assert b"\x89PNG\r\n\x1a\n" == content[:8]
+    assert (600, 450) == (int.from_bytes(content[16:20], "big"), int.from_bytes(content[20:24], "big"))
+
+
+@pytest.mark.parametrize("of", PICTURES)
+def test_a_picture_as_svg_is_the_same_every_time_and_asks_for_nothing(of: PictureOf) -> None:
+    seen = looked()
+    content = draw(seen, of, "svg")
+    assert content == draw(seen, of, "svg")
+    links = [value for one in ElementTree.fromstring(content).iter() for name, value in one.attrib.items() if name.endswith("href")]
+    assert [] == [link for link in links if not link.startswith(("#", "data:"))]
+
+
+def test_names_from_outside_are_text_in_a_picture() -> None:
+    name = "<script>$\\frac{1}{0}$</script>"
+    content = draw(looked(part(FLATS | {"name": name}, LETTER, name=name)), "unrolled", "svg")
+    tree = ElementTree.fromstring(content)
+    assert [] == [one for one in tree.iter() if one.tag.endswith("script")]
+    assert any(name in "".join(one.itertext()) for one in tree.iter() if one.tag.endswith("text"))
+
+
+def test_without_stock_there_is_no_picture_of_the_part() -> None:
+    with pytest.raises(InputError, match="no stock"):
+        draw(looked(part(FLATS, stock=None, clearance=30)), "part", "png")
+
+
+def test_every_axis_can_be_drawn() -> None:
+    still = FLATS | {"rotary": {"intent": "still"}}
+    for axis, controller in (("Y", "rs274ngc-b"), ("Z", "upright-c")):
+        stock = {"shape": "round", "diameter": 40, "from": -20, "to": 20}
+        moves = [{"rapid": [0, 0, 40]}, {"cut": [0, 0, 18], "feed": 100}, {"cut": [5, 5, 18]}, {"rapid": [5, 5, 40]}]
+        seen = looked(part(still | {"moves": moves}, axis=axis, stock=stock), controller=controller)
+        for of in PICTURES:
+            assert draw(seen, of, "png", inches=(4, 3))
+
+
+def test_report_from_a_toolpath_alone_is_written_and_proved(files: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run("report", files[0], "--cells", "32x64", "-o", tmp_path / "out.html")
+    assert 0 == done.exit_code, done.output
+    page = (tmp_path / "out.html").read_text(encoding="utf-8")
+    assert "Proved" in page
+    assert 'class="setup-sheet"' in page
+
+
+def test_report_on_a_program_that_is_refused_is_written_and_ends_with_3(files: tuple[Path, Path], tmp_path: Path) -> None:
+    toolpath, program = files
+    program.write_bytes(program.read_bytes().replace(b"X-20", b"X-21", 1))
+    done = run("report", program, "-t", toolpath, "--cells", "32x64", "-o", tmp_path / "out.html", "--json")
+    assert 3 == done.exit_code, done.output
+    page = (tmp_path / "out.html").read_text(encoding="utf-8")
+    assert "Refused" in page
+    assert 'class="setup-sheet"' not in page
+
+
+def test_report_as_json_has_the_findings(files: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run("report", files[1], "-t", files[0], "--cells", "32x64", "-o", tmp_path / "out.html", "--json")
+    data = json.loads(done.stdout)
+    assert data["proved"] is True
+    assert isinstance(data["findings"], list)
+
+
+def test_a_program_that_is_no_program_is_an_error_and_leaves_no_page(files: tuple[Path, Path], tmp_path: Path) -> None:
+    files[1].write_text("G1 X1E5\n")
+    done = run("report", files[1], "-t", files[0], "-o", tmp_path / "out.html")
+    assert 1 == done.exit_code
+    assert "bar.ngc" in done.output
+    assert not (tmp_path / "out.html").exists()
+
+
+def test_a_program_that_is_not_there_is_an_error(files: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run("report", tmp_path / "none.ngc", "-t", files[0], "-o", tmp_path / "out.html")
+    assert 1 == done.exit_code
+    assert "cannot be read" in done.output
+
+
+@pytest.mark.parametrize("cells", ["12", "1x9", "ax9", "9x9x9"])
+def test_cells_that_are_no_two_numbers_are_wrong_usage(files: tuple[Path, Path], tmp_path: Path, cells: str) -> None:
+    assert 2 == run("report", files[0], "--cells", cells, "-o", tmp_path / "out.html").exit_code
+
+
+@pytest.mark.parametrize("of", PICTURES)
+@pytest.mark.parametrize("ending", [".png", ".svg"])
+def test_pictures_come_from_the_command_line(files: tuple[Path, Path], tmp_path: Path, of: str, ending: str) -> None:
+    output = tmp_path / f"out{ending}"
+    done = run("picture", files[1], "-t", files[0], "--of", of, "--cells", "32x64", "-o", output)
+    assert 0 == done.exit_code, done.output
+    assert output.stat().st_size > 1000
+
+
+def test_a_picture_in_another_form_is_an_error(files: tuple[Path, Path], tmp_path: Path) -> None:
+    done = run("picture", files[0], "--cells", "32x64", "-o", tmp_path / "out.gif")
+    assert 1 == done.exit_code
+    assert ".png or .svg" in done.output
