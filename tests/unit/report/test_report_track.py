@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from report_parts import FLATS, LETTER, looked, part, program_of
+from report_parts import FLATS, looked, part, program_of
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile import load_profile
@@ -141,7 +141,7 @@ def test_the_cut_is_coloured_by_operations_of_the_toolpath() -> None:
 
 
 def test_without_stock_the_rest_is_still_looked_at() -> None:
-    seen = looked(part(FLATS, LETTER, stock=None, clearance=25))
+    seen = looked(part(FLATS, stock=None, clearance=25))
     assert seen.cut is None
     assert "no stock" in seen.not_cut
     assert seen.verdict.proved

@@ -175,9 +175,12 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
     return best && best.place;
   }
   let down = null;
-  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY]; }, true);
-  holder.addEventListener("click", (event) => {
-    if (!down || Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 5 || event.target.closest(".modebar")) return;
+  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY, event.target]; }, true);
+  // The plotting library lays a cover over the page while a button is down: where it is let go is heard from the document.
+  document.addEventListener("pointerup", (event) => {
+    const began = down;
+    down = null;
+    if (!began || holder.hidden || Math.hypot(event.clientX - began[0], event.clientY - began[1]) > 5 || began[2].closest(".modebar")) return;
     const box = holder.getBoundingClientRect(), found = pick(event.clientX - box.left, event.clientY - box.top);
     if (found !== null) place.set(found, "picture");
   }, true);

@@ -128,9 +128,12 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
     head.style.height = `${holder.clientHeight - margin.t - margin.b}px`;
   }
   let down = null;
-  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY]; }, true);
-  holder.addEventListener("pointerup", (event) => {
-    if (!ready || !down || Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 4 || event.target.closest(".modebar, .legend")) return;
+  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY, event.target]; }, true);
+  // The plotting library lays a cover over the page while a button is down: where it is let go is heard from the document.
+  document.addEventListener("pointerup", (event) => {
+    const began = down;
+    down = null;
+    if (!ready || !began || Math.hypot(event.clientX - began[0], event.clientY - began[1]) > 4 || began[2].closest(".modebar, .legend")) return;
     const box = holder.getBoundingClientRect(), x = event.clientX - box.left - margin.l, y = event.clientY - box.top;
     if (x < 0 || x > plotWide() || y < margin.t || y > holder.clientHeight - margin.b) return;
     const [low, high] = holder.layout.xaxis.range;

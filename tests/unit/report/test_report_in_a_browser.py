@@ -1,0 +1,402 @@
+"""The page in a real browser. Skipped, with the reason, where there is none: a Chromium, and the package playwright to drive it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from report_parts import FLATS, LETTER, MILL, looked, part, program_of
+
+from steadyrest.report import write_page
+from steadyrest.reporting import report_page
+
+pytestmark = pytest.mark.browser
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+]
+HOSTILE = "</script><script>window.hit=1</script><img src=x onerror=window.hit=1>{{ 7*7 }}"
+
+
+@pytest.fixture(scope="module")
+def start() -> Iterator[Callable[[list[str]], Any]]:
+    """Starts a browser with more flags; skips with the reason where there is none."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: pip install 'steadyrest[browser]'")
+    path = os.environ.get("STEADYREST_BROWSER") or shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        pytest.skip("no browser: install Debian's chromium, or name one in STEADYREST_BROWSER")
+    with sync_api.sync_playwright() as playwright:
+        started = []
+
+        def launch(more: list[str]) -> Any:
+            started.append(playwright.chromium.launch(executable_path=path, args=[*FLAGS, *more]))
+            return started[-1]
+
+        yield launch
+        for each in started:
+            each.close()
+
+
+@pytest.fixture(scope="module")
+def browser(start: Callable[[list[str]], Any]) -> Any:
+    return start([])
+
+
+@pytest.fixture(scope="module")
+def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("page") / "report.html"
+    file.write_bytes(report_page(looked()))
+    return file
+
+
+class Opened:
+    """A page that is open, with all that it complained of and asked for."""
+
+    def __init__(self, browser: Any, file: Path, **options: Any) -> None:
+        self.context = browser.new_context(**{"viewport": {"width": 1400, "height": 1000}, **options})
+        self.page = self.context.new_page()
+        self.complaints: list[str] = []
+        self.asked: list[str] = []
+        self.page.on("console", lambda message: self.complaints.append(message.text) if message.type in ("error", "warning") else None)
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.goto(file.as_uri())
+        self.page.wait_for_selector('html[data-charts="yes"]', state="attached")
+
+    def text(self, name: str) -> str:
+        """A figure of the readout."""
+        group = self.page.locator("#readout > div").filter(has=self.page.locator("dt").get_by_text(name, exact=True))
+        return str(group.locator("dd").inner_text())
+
+    def unrolled(self) -> None:
+        """Show the map."""
+        self.page.locator("input[value=flat]").check()
+        self.page.wait_for_selector("#flat canvas[data-drawn]", state="attached")
+
+    def close(self) -> None:
+        self.context.close()
+
+
+@pytest.fixture
+def opened(browser: Any, page_file: Path) -> Iterator[Opened]:
+    it = Opened(browser, page_file)
+    yield it
+    it.close()
+
+
+def line_with(words: str) -> int:
+    """The first line of the small program that holds these words."""
+    lines = looked_lines()
+    return next(at for at, line in enumerate(lines, start=1) if words in line)
+
+
+def looked_lines() -> list[str]:
+    return program_of(part()).decode().splitlines()
+
+
+def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_file: Path) -> None:
+    opened.unrolled()
+    assert [page_file.as_uri()] == [url for url in opened.asked if not url.startswith(("data:", "blob:"))]
+    assert [] == [each for each in opened.complaints if "GPU stall" not in each and "GL Driver Message" not in each]
+
+
+def test_a_line_that_is_clicked_is_marked_and_its_words_are_where_the_picture_stands(opened: Opened) -> None:
+    line = line_with("X-20")
+    opened.page.locator(f"#line-{line}").click()
+    assert str(line) == opened.text("line")
+    assert "-20.000" == opened.text("X")
+    assert "18.000" == opened.text("Z")
+    assert "true" == opened.page.locator(f"#line-{line}").get_attribute("aria-selected")
+
+
+def test_a_line_that_does_not_move_can_be_chosen_as_well(opened: Opened) -> None:
+    line = line_with("(operation 2 letter)")
+    opened.page.fill("#goto-line", str(line))
+    opened.page.click("#goto button")
+    assert str(line) == opened.text("line")
+    assert opened.page.locator(f"#line-{line}.now").is_visible()
+
+
+def test_scrubbing_goes_through_the_program_and_marks_its_lines(opened: Opened) -> None:
+    seen = []
+    for share in (0.0, 0.3, 0.6, 1.0):
+        opened.page.evaluate(
+            "(share) => { const s = document.getElementById('scrub'); s.value = share * s.max; s.dispatchEvent(new Event('input')); }",
+            share,
+        )
+        line = int(opened.text("line"))
+        assert opened.page.locator(f"#line-{line}.now").is_visible()
+        seen.append(line)
+    assert sorted(seen) == seen
+    assert len(set(seen)) == len(seen)
+
+
+def test_the_slider_is_moved_by_keys(opened: Opened) -> None:
+    opened.page.focus("#scrub")
+    opened.page.keyboard.press("End")
+    whole = opened.page.evaluate("steadyrest.track.whole")
+    assert pytest.approx(whole, rel=1e-6) == opened.page.evaluate("steadyrest.place.state.minutes")
+
+
+@pytest.mark.parametrize("view", ["part", "machine"])
+def test_the_path_that_is_clicked_in_the_picture_leads_to_its_line(opened: Opened, view: str) -> None:
+    line = line_with("X-20")
+    opened.page.locator(f"input[value={view}]").check()
+    opened.page.locator("button[data-face=front]").click()
+    opened.page.locator("#show-rapid").uncheck()
+    x, y = opened.page.evaluate(
+        """([line, view]) => {
+            const t = steadyrest.track, k = t.placeOfLine(line), points = view === "machine" ? t.work : t.part;
+            const middle = [0, 1, 2].map((axis) => (points[3 * k + axis] + points[3 * k - 3 + axis]) / 2);
+            const box = document.getElementById("space").getBoundingClientRect(), at = steadyrest.picture.project(middle);
+            return [box.x + at[0], box.y + at[1]];
+        }""",
+        [line, view],
+    )
+    opened.page.mouse.click(x, y)
+    assert str(line) == opened.text("line")
+
+
+def test_the_map_that_is_clicked_leads_to_its_line(opened: Opened) -> None:
+    opened.unrolled()
+    line = next(at for at, words in enumerate(looked_lines(), start=1) if "X-42" in words)
+    x, y = opened.page.evaluate(
+        """(line) => {
+            const at = steadyrest.flat.screen(steadyrest.track.placeOfLine(line));
+            const box = document.getElementById("flat").getBoundingClientRect();
+            return [box.x + at[0], box.y + at[1]];
+        }""",
+        line,
+    )
+    opened.page.mouse.click(x, y)
+    assert "-42.000" == opened.text("X")
+
+
+def test_a_letter_stands_on_the_map_and_on_the_part_as_it_was_drawn(opened: Opened) -> None:
+    # The letter F: the end of its long arm lies to the right of the stem's top, and the stem's top above its foot.
+    opened.unrolled()
+    places = """() => { const t = steadyrest.track, cut = [...Array(t.count).keys()].filter((k) => t.operation[k] === 2 && !t.isRapid(k));
+        const foot = cut[0], arm = cut.find((k) => Math.abs(t.x[k] + 42) < 1e-6), top = arm - 1;
+        return [foot, top, arm].map((k) => [steadyrest.flat.screen(k), [t.part[3 * k], t.part[3 * k + 1], t.part[3 * k + 2]]]); }"""
+    foot, top, arm = opened.page.evaluate(places)
+    turn = opened.page.evaluate("document.getElementById('flat').clientHeight") - 64  # without the margins: a whole turn of the part
+    assert arm[0][0] > top[0][0] + 10
+    # The foot may be drawn on the other side of the map's seam: it lies 12 mm, 34 degrees, below the top.
+    assert pytest.approx(turn * 12 / (2 * np.pi * 20), rel=0.02) == (foot[0][1] - top[0][1]) % turn
+    # On the part, seen from outside straight above it: the same, to the right is +X and upwards is +Y.
+    assert arm[1][0] > top[1][0]
+    assert top[1][1] > foot[1][1]
+
+
+def test_the_part_turns_with_the_mouse_and_with_keys(opened: Opened) -> None:
+    box = opened.page.locator("#space").bounding_box()
+    before = opened.page.evaluate("[steadyrest.picture.eye.azimuth, steadyrest.picture.eye.elevation]")
+    opened.page.mouse.move(box["x"] + 200, box["y"] + 200)
+    opened.page.mouse.down()
+    opened.page.mouse.move(box["x"] + 300, box["y"] + 240, steps=4)
+    opened.page.mouse.up()
+    after = opened.page.evaluate("[steadyrest.picture.eye.azimuth, steadyrest.picture.eye.elevation]")
+    assert before[0] > after[0]
+    assert before[1] < after[1]
+    opened.page.focus("#space")
+    opened.page.keyboard.press("ArrowLeft")
+    assert opened.page.evaluate("steadyrest.picture.eye.azimuth") > after[0]
+    opened.page.keyboard.press("t")
+    assert pytest.approx(90) == opened.page.evaluate("steadyrest.picture.eye.elevation * 180 / Math.PI")
+    opened.page.keyboard.press("+")
+    assert opened.page.evaluate("steadyrest.picture.eye.zoom") > 1
+
+
+def test_two_fingers_zoom_and_one_turns(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, has_touch=True, viewport={"width": 420, "height": 900})
+    finger = """([kind, id, x, y]) => {
+        const about = { pointerId: id, pointerType: "touch", clientX: x, clientY: y, bubbles: true, isPrimary: id === 1 };
+        document.getElementById("space").dispatchEvent(new PointerEvent(kind, about));
+    }"""
+    it.page.evaluate("HTMLElement.prototype.setPointerCapture = () => {}")  # made-up pointers cannot be captured
+    box = it.page.locator("#space").bounding_box()
+    x, y = box["x"] + 100, box["y"] + 100
+    before = it.page.evaluate("steadyrest.picture.eye.azimuth")
+    for event in (["pointerdown", 1, x, y], ["pointermove", 1, x + 40, y], ["pointerup", 1, x + 40, y]):
+        it.page.evaluate(finger, event)
+    assert it.page.evaluate("steadyrest.picture.eye.azimuth") < before
+    for event in (["pointerdown", 1, x, y], ["pointerdown", 2, x + 40, y], ["pointermove", 2, x + 50, y], ["pointermove", 2, x + 120, y]):
+        it.page.evaluate(finger, event)
+    assert it.page.evaluate("steadyrest.picture.eye.zoom") > 1.5
+    it.close()
+
+
+def test_playing_goes_on_by_itself_and_stops_when_told(opened: Opened) -> None:
+    opened.page.select_option("#speed", "1")
+    opened.page.click("#play")
+    assert "true" == opened.page.locator("#play").get_attribute("aria-pressed")
+    opened.page.wait_for_timeout(700)
+    opened.page.click("#play")
+    reached = opened.page.evaluate("steadyrest.place.state.minutes")
+    assert 0 < reached < opened.page.evaluate("steadyrest.track.whole")
+    opened.page.wait_for_timeout(200)
+    assert reached == opened.page.evaluate("steadyrest.place.state.minutes")
+
+
+def test_lines_are_gone_through_one_by_one(opened: Opened) -> None:
+    first = int(opened.text("line"))
+    opened.page.click("#forth")
+    opened.page.click("#forth")
+    second = int(opened.text("line"))
+    assert second > first
+    opened.page.click("#back")
+    assert first < int(opened.text("line")) < second or int(opened.text("line")) == first
+    opened.page.focus("#lines")
+    opened.page.keyboard.press("ArrowDown")
+    opened.page.keyboard.press("End")
+    assert str(len(looked_lines())) == opened.text("line")
+
+
+def test_a_click_in_the_charts_goes_to_that_time(opened: Opened) -> None:
+    opened.page.locator("#charts").scroll_into_view_if_needed()
+    box = opened.page.locator("#charts").bounding_box()
+    opened.page.mouse.click(box["x"] + 84 + (box["width"] - 104) / 2, box["y"] + 60)
+    whole = opened.page.evaluate("steadyrest.track.whole")
+    assert pytest.approx(whole / 2, rel=0.02) == opened.page.evaluate("steadyrest.place.state.minutes")
+
+
+def test_limits_are_drawn_into_the_charts(opened: Opened) -> None:
+    names = opened.page.evaluate("document.getElementById('charts').data.map((trace) => trace.name)")
+    assert any("limit of A, 7200" in name for name in names)
+    assert "highest feed asked for" in names
+    assert {"X", "Y", "Z", "A", "speed of A", "tip at feed"} <= set(names)
+
+
+def test_what_was_cut_has_the_colour_of_its_operation(opened: Opened) -> None:
+    opened.page.locator("#show-cut").uncheck()
+    opened.page.locator("#show-rapid").uncheck()
+    opened.page.locator("button[data-face=top]").click()
+    colour = """([x, y, z]) => { const s = steadyrest, gl = document.getElementById("space").getContext("webgl2"); s.picture.draw();
+        const at = s.picture.project([x, y, z]), scale = gl.drawingBufferWidth / gl.canvas.clientWidth, out = new Uint8Array(4);
+        gl.readPixels(at[0] * scale, gl.drawingBufferHeight - at[1] * scale, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, out); return [...out]; }"""
+    red, green, blue, _ = opened.page.evaluate(colour, [-10, 0, 18])
+    # Operation 1 is blue, #0072b2: no red, and blue above green.
+    assert red < 20 < green < blue
+    red, green, blue, _ = opened.page.evaluate(colour, [-30, 5, 19])
+    assert max(red, green, blue) - min(red, green, blue) < 25
+
+
+def test_the_colours_follow_the_switch_and_the_system(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, color_scheme="dark")
+    paper = "getComputedStyle(document.body).backgroundColor"
+    dark = it.page.evaluate(paper)
+    it.page.click("#theme")
+    light = it.page.evaluate(paper)
+    assert dark != light
+    it.page.click("#theme")
+    assert dark == it.page.evaluate(paper)
+    it.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_text_stands_out_from_its_ground(browser: Any, page_file: Path, scheme: str) -> None:
+    # W3C, Web Content Accessibility Guidelines 2.1, success criterion 1.4.3: at least 4.5 to 1, relative luminance as defined there.
+    it = Opened(browser, page_file, color_scheme=scheme)
+    used = "ink paper, ink card, soft paper, soft card, act card, act paper, act-ink act, bad card, good card, mark-ink mark, soft stage"
+    names = [pair.split() for pair in used.split(", ")]
+    get = "(names) => names.map((name) => getComputedStyle(document.documentElement).getPropertyValue('--' + name).trim())"
+    pairs = [it.page.evaluate(get, pair) for pair in names]
+    it.close()
+
+    def luminance(colour: str) -> float:
+        parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+        linear = [each / 12.92 if each <= 0.03928 else ((each + 0.055) / 1.055) ** 2.4 for each in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    for one, other in pairs:
+        lighter, darker = sorted((luminance(one), luminance(other)), reverse=True)
+        assert (lighter + 0.05) / (darker + 0.05) >= 4.5, (one, other)
+
+
+@pytest.mark.parametrize("width", [340, 800, 1400, 2400])
+def test_nothing_sticks_out_sideways(browser: Any, page_file: Path, width: int) -> None:
+    it = Opened(browser, page_file, viewport={"width": width, "height": 900})
+    assert width >= it.page.evaluate("document.documentElement.scrollWidth")
+    it.close()
+
+
+def test_everything_that_can_be_used_is_reached_by_the_tab_key_and_has_a_name(opened: Opened) -> None:
+    reached = set()
+    for _ in range(60):
+        opened.page.keyboard.press("Tab")
+        reached.add(opened.page.evaluate("document.activeElement.id || document.activeElement.textContent.trim().slice(0, 20)"))
+    assert {"theme", "space", "to-start", "play", "speed", "scrub", "goto-line", "lines"} <= reached
+    nameless = opened.page.evaluate(
+        """() => {
+            const said = (one) => one && (one.getAttribute("aria-label") || one.textContent.trim());
+            const named = (one) => said(one) || [...(one.labels || [])].some(said);
+            const used = [...document.querySelectorAll("button, input, select, [tabindex='0'], [role=img]")];
+            return used.filter((one) => !one.closest(".js-plotly-plot") && !named(one)).map((one) => one.outerHTML);
+        }"""
+    )
+    assert [] == nameless
+
+
+def test_hostile_names_stay_text(browser: Any, tmp_path: Path) -> None:
+    toolpath = part(
+        FLATS | {"name": HOSTILE}, LETTER, name=HOSTILE, tools=[MILL | {"name": HOSTILE}, {"number": 2, "shape": "ball", "diameter": 3}]
+    )
+    text = program_of(toolpath).replace(b"M2", b"(<img src=x onerror=window.hit=1></script>)\nM2")
+    file = tmp_path / "report.html"
+    file.write_bytes(write_page(looked(toolpath, text)))
+    it = Opened(browser, file)
+    it.page.focus("#lines")
+    it.page.keyboard.press("End")
+    assert HOSTILE == it.page.locator("h1").first.inner_text()
+    assert it.page.evaluate("window.hit === undefined")
+    assert 0 == it.page.locator("img[src=x]").count()
+    assert it.page.locator("#legend").get_by_text(HOSTILE).count() == 1
+    it.close()
+
+
+def test_a_refused_program_shows_where(browser: Any, tmp_path: Path) -> None:
+    seen = looked(text=program_of(part()).replace(b"X-20", b"X-21", 1))
+    file = tmp_path / "report.html"
+    file.write_bytes(report_page(seen))
+    it = Opened(browser, file)
+    assert "Refused" in it.page.locator("#verdict").inner_text()
+    it.page.locator("#findings [data-line]").first.click()
+    assert seen.verdict.failure is not None
+    assert str(seen.verdict.failure.place.line) == it.text("line")
+    it.close()
+
+
+def test_every_axis_of_rotation_can_be_shown(browser: Any, tmp_path: Path) -> None:
+    moves = [{"rapid": [0, 0, 40]}, {"cut": [0, 0, 18], "feed": 100}, {"cut": [5, 5, 18]}, {"rapid": [5, 5, 40]}]
+    for axis, controller in (("Y", "rs274ngc-b"), ("Z", "upright-c")):
+        stock = {"shape": "round", "diameter": 40, "from": -20, "to": 20}
+        seen = looked(part(FLATS | {"rotary": {"intent": "still"}, "moves": moves}, axis=axis, stock=stock), controller=controller)
+        file = tmp_path / f"{axis}.html"
+        file.write_bytes(write_page(seen))
+        it = Opened(browser, file)
+        it.unrolled()
+        assert [] == [each for each in it.complaints if "GPU stall" not in each and "GL Driver Message" not in each]
+        it.close()
+
+
+def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Callable[[list[str]], Any], page_file: Path) -> None:
+    it = Opened(start(["--disable-3d-apis"]), page_file)
+    it.page.wait_for_selector("#flat canvas[data-drawn]", state="attached")
+    assert it.page.locator("#flat").is_visible()
+    assert "cannot draw in space" in it.page.locator("#thinned").inner_text()
+    line = line_with("X-20")
+    it.page.locator(f"#line-{line}").click()
+    assert str(line) == it.text("line")
+    it.close()
