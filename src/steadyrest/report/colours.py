@@ -11,6 +11,9 @@ SKIN_COLOUR = "#a7abb0"
 
 RAPID_COLOUR = "#8a8f98"
 
+NOT_COMPARED_COLOUR = "#665f6e"
+"""What the program does after the first difference: dark, so that nobody takes it for an operation."""
+
 
 def colour_of(operation: int) -> str:
     """The colour of an operation, from 1; 0 is the stock's skin."""

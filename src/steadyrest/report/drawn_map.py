@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from steadyrest.report.colours import RAPID_COLOUR, channels, colour_of
+from steadyrest.report.colours import RAPID_COLOUR, channels
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
 from steadyrest.report.unrolling import lit_map, unrolled
@@ -24,13 +24,12 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     setting, track, axis = looked.setting, looked.track, looked.toolpath.axis
     scale, units = setting.scale, looked.toolpath.units
     axes = figure.add_subplot()
+    colours = np.array([channels(colour) for colour in looked.colours]) / 255
     points = unrolled(track.part_mm(setting.frame, looked.sense), setting.frame.centre_mm, axis)
     lengths = [0, 1] if axis == "Z" else [0] if axis == "X" else [1]
     points[:, lengths] /= scale
     if looked.cut is not None:
         field = looked.cut.field
-        numbers = range(int(looked.cut.last_cut.max(initial=0)) + 1)
-        colours = np.array([channels(colour_of(number)) for number in numbers]) / 255
         half = field.first_step_mm / 2
         first = ((field.first_mm[0] - half) / scale, (field.first_mm[-1] + half) / scale)
         second = (0.0, 360.0)
@@ -48,8 +47,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     rapid = track.rapid[1:]
     axes.add_collection(LineCollection(list(steps[rapid & together]), colors=RAPID_COLOUR, linewidths=0.5, linestyles="dashed"))
     chosen = ~rapid & together
-    table = np.array([channels(colour_of(number)) for number in range(int(track.operation.max(initial=0)) + 1)]) / 255 * DARKER
-    axes.add_collection(LineCollection(list(steps[chosen]), colors=table[track.operation[1:][chosen]], linewidths=0.8))
+    axes.add_collection(LineCollection(list(steps[chosen]), colors=DARKER * colours[track.operation[1:][chosen]], linewidths=0.8))
     axes.autoscale_view()
     if axis == "X":
         axes.set_xlabel(f"along X, {units}")

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.proof.geometry import Floats
-from steadyrest.report.colours import channels, colour_of
+from steadyrest.report.colours import channels
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
 from steadyrest.simulation import Field
@@ -43,7 +43,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     there = length > 0
     seen, normal, last = seen[there], normal[there] / length[there, None], last[there]
     bright = 0.34 + 0.62 * np.abs(normal @ (LIGHT / np.linalg.norm(LIGHT)))
-    table = np.array([channels(colour_of(number)) for number in range(int(last.max(initial=0)) + 1)]) / 255
+    table = np.array([channels(colour) for colour in looked.colours]) / 255
     order = np.argsort(-seen[:, :, 2].mean(axis=1), kind="stable")
     axes = figure.add_subplot()
     colours = np.clip(table[last] * bright[:, None], 0, 1)[order]

@@ -14,6 +14,7 @@ from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.reading import read_program
+from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
 from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
@@ -54,6 +55,15 @@ class Looked:
     cut: Cut | None
     not_cut: str
     changed: tuple[Notice, ...]
+
+    @property
+    def colours(self) -> tuple[str, ...]:
+        """Colours by number: 0 is what no tool has cut, then the operations, then what was not compared, if anything."""
+        count = len(self.operation_names)
+        found = [colour_of(number) for number in range(count + 1)]
+        if self.verdict.failure is not None:
+            found[-1] = NOT_COMPARED_COLOUR
+        return tuple(found)
 
     @property
     def operation_names(self) -> tuple[str, ...]:

@@ -22,7 +22,7 @@ from markupsafe import Markup
 from steadyrest.errors import InputError
 from steadyrest.proof import NOT_SEEN
 from steadyrest.proof.verdict import CAUTION
-from steadyrest.report.colours import OPERATION_COLOURS, SKIN_COLOUR, colour_of
+from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, asked_feeds
 from steadyrest.report.outline import outline
@@ -63,6 +63,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         controller=looked.profile.name,
         verdict=looked.verdict,
         tiles=_tiles(looked),
+        lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
         findings=findings,
         stops=[one for one in findings if one.weight == "stop"][1 if looked.verdict.failure is not None else 0 :],
         words=WORDS,
@@ -108,7 +109,7 @@ def _json_in_script(data: Any) -> str:
 
 
 def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str, Any]:
-    setting, track, toolpath = looked.setting, looked.track, looked.toolpath
+    setting, track, toolpath, verdict = looked.setting, looked.track, looked.toolpath, looked.verdict
     scale, units = setting.scale, toolpath.units
     place = track.place_mm / scale
     for axis, name in enumerate("xyz"):
@@ -135,6 +136,7 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
         "swept": setting.swept_mm / scale,
         "palette": list(OPERATION_COLOURS),
         "skin": SKIN_COLOUR,
+        "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence] for one in findings if one.line],
@@ -152,7 +154,7 @@ def _operations(looked: Looked) -> list[dict[str, Any]]:
         first = int(np.searchsorted(track.operation, at + 1))
         begins = float(track.minutes[max(first - 1, 0)]) if line is not None and first < len(track) else None
         asked = feeds[at] if isfinite(feeds[at]) else None
-        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked, "colour": colour_of(at + 1)})
+        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked})
     return found
 
 

@@ -66,10 +66,8 @@ def add_legend(figure: Figure, looked: Looked) -> None:
     """Operations by colour and number, below the picture."""
     from matplotlib.patches import Patch
 
-    from steadyrest.report.colours import SKIN_COLOUR, colour_of
-
     shown = list(enumerate(looked.operation_names, start=1))[:24]
-    patches = [Patch(facecolor=colour_of(at), edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown]
+    patches = [Patch(facecolor=looked.colours[at], edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown]
     if looked.cut is not None:
-        patches.append(Patch(facecolor=SKIN_COLOUR, edgecolor="black", label="not cut"))
+        patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
     figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)

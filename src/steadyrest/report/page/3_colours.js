@@ -4,13 +4,16 @@
 steadyrest.makeColours = function (facts) {
   const parse = (text) => [1, 3, 5].map((at) => parseInt(text.slice(at, at + 2), 16));
   const palette = facts.palette, skin = facts.skin;
-  const ofOperation = (number) => (number <= 0 ? skin : palette[(number - 1) % palette.length]);
+  // Kinds of colour: 0 what no tool has cut, 1 to 7 the operations in turn, 8 what comes after the first difference.
+  const kindOf = (number) => (number <= 0 ? 0 : number === facts.notCompared.number ? 8 : 1 + ((number - 1) % palette.length));
+  const kinds = [skin, ...palette, facts.notCompared.colour];
+  const ofOperation = (number) => kinds[kindOf(number)];
   function themed() {
     const style = getComputedStyle(document.documentElement);
     const get = (name) => style.getPropertyValue(name).trim();
     return { ink: get("--ink"), soft: get("--soft"), line: get("--line"), card: get("--card"), stage: get("--stage"), act: get("--act"), bad: get("--bad") };
   }
-  return { parse, ofOperation, themed, skin };
+  return { parse, kindOf, kinds, ofOperation, themed, skin };
 };
 
 // The switch between what the system says, light, and dark.

@@ -39,13 +39,14 @@ steadyrest.shaders = {
 
   partVertex: `
     uniform ivec2 uMesh;
-    out vec2 vCell; flat out int vEnd;
+    out vec2 vCell; out vec3 vEye; flat out int vEnd;
     void main() {
       int wide = uRadii ? uMesh.y + 1 : uMesh.y + 3;
       int row = gl_VertexID / wide, column = gl_VertexID % wide, last = uMesh.x;
       float i = float(clamp(row - 2, 0, last)) / float(last) * float(uCells.x);
       float j = float(uRadii ? column : clamp(column - 1, 0, uMesh.y)) / float(uMesh.y) * float(uCells.y);
-      vEnd = row <= 1 ? -1 : row >= last + 3 ? 1 : 0;
+      bool edge = !uRadii && (column <= 1 || column >= uMesh.y + 1);
+      vEnd = row <= 1 || row >= last + 3 || edge ? 1 : 0;
       bool nothing = row == 0 || row == last + 4 || (!uRadii && (column == 0 || column == uMesh.y + 2));
       float r = nothing ? 0.0 : outer(min(int(i), uCells.x - 1), uRadii ? int(j) : min(int(j), uCells.y - 1));
       vCell = vec2(i, j);
@@ -56,12 +57,14 @@ steadyrest.shaders = {
       } else {
         place = uCentre + vec3(uGrid.x + (i - 0.5) * uGrid.y, uGrid.z + (j - 0.5) * uGrid.w, uBase + r);
       }
-      gl_Position = seen(uCentre + turned(place - uCentre));
+      vec3 p = uCentre + turned(place - uCentre);
+      vEye = uEye * (p - uTarget);
+      gl_Position = seen(p);
     }`,
 
   partFragment: `
-    uniform vec3 uPalette[8]; uniform int uSpan;
-    in vec2 vCell; flat in int vEnd; out vec4 colour;
+    uniform vec3 uPalette[9]; uniform int uSpan;
+    in vec2 vCell; in vec3 vEye; flat in int vEnd; out vec4 colour;
     uvec4 look(int i, int j) { return texelFetch(uLook, ivec2(j, clamp(i, 0, uCells.x - 1)), 0); }
     void main() {
       int i = int(floor(vCell.x)), j = int(floor(vCell.y));
@@ -70,22 +73,28 @@ steadyrest.shaders = {
       bool there = cell.a < 255u, wall = !there;
       // A wall between something and nothing is as wide as the mesh; the colour is that of the nearest cell that is there.
       for (int d = 1; d <= uSpan && !there; d++) {
-        uvec4 less = look(i - d, j), more = look(i + d, j);
-        if (less.a < 255u) { cell = less; there = true; } else if (more.a < 255u) { cell = more; there = true; }
+        for (int k = 0; k < 8 && !there; k++) {
+          ivec2 at = ivec2(i, j) + d * ivec2(k < 3 ? -1 : k < 5 ? 0 : 1, k == 0 || k == 3 || k == 5 ? -1 : k == 1 || k == 6 ? 0 : 1);
+          cell = look(at.x, uRadii ? (at.y + uCells.y) % uCells.y : clamp(at.y, 0, uCells.y - 1));
+          there = cell.a < 255u;
+        }
       }
       if (!there) discard;
       vec3 normal = (vec3(cell.xyz) - 128.0) / 127.0;
       if (uRadii) {
         float a = uGrid.z + (vCell.y - 0.5) * uGrid.w;
-        normal = vEnd != 0 || wall ? along() : normal.x * outward(a) + normal.y * around(a) + normal.z * along();
+        normal = normal.x * outward(a) + normal.y * around(a) + normal.z * along();
       } else {
         normal = vec3(normal.z, normal.y, normal.x);
       }
-      int last = vEnd != 0 ? 0 : int(cell.a);
-      vec3 n = normalize(uEye * turned(normal));
+      int last = uRadii && vEnd != 0 ? 0 : int(cell.a);
+      // On walls, where the mesh stands and the cells lie, the mesh says how the light falls.
+      vec3 flat_ = normalize(cross(dFdx(vEye), dFdy(vEye)));
+      bool stands = !uRadii && abs(dot(flat_, uEye * vec3(0.0, 0.0, 1.0))) < 0.6;
+      vec3 n = vEnd != 0 || wall || stands ? flat_ : normalize(uEye * turned(normal));
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
-      vec3 base = last == 0 ? uPalette[0] : uPalette[1 + (last - 1) % 7];
+      vec3 base = uPalette[last];
       colour = vec4(base * bright, 1.0);
     }`,
 
@@ -113,7 +122,7 @@ steadyrest.shaders = {
     }`,
 
   pathFragment: `
-    uniform vec3 uPalette[8]; uniform vec3 uInk; uniform vec3 uPaper; uniform vec3 uRapid;
+    uniform vec3 uPalette[9]; uniform vec3 uInk; uniform vec3 uPaper; uniform vec3 uRapid;
     flat in float vOperation; flat in int vRapid; flat in float vDone; in float vLength; out vec4 colour;
     void main() {
       if (vRapid == 1) {
@@ -121,7 +130,7 @@ steadyrest.shaders = {
         colour = vec4(uRapid, 1.0);
         return;
       }
-      vec3 base = uPalette[1 + (int(vOperation) + 6) % 7];
+      vec3 base = uPalette[int(vOperation)];
       colour = vec4(vDone > 0.5 ? mix(base, uInk, 0.55) : mix(base, uInk, 0.2), 1.0);
     }`,
 

@@ -38,7 +38,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
         const turn = ((outer[i * m + right] - outer[i * m + left]) * step) / (2 * secondStep * (radii ? here * step : 1));
         const size = 127 / Math.sqrt(1 + slope * slope + turn * turn);
         out[at] = 128 + size; out[at + 1] = 128.5 - turn * size; out[at + 2] = 128.5 - slope * size;
-        out[at + 3] = last[i * m + j] === 0 ? 0 : 1 + ((last[i * m + j] - 1) % 7);
+        out[at + 3] = colours.kindOf(last[i * m + j]);
       }
     }
     return out;
@@ -73,7 +73,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     const places = new Float32Array(3 * chosen.length), kinds = new Float32Array(3 * chosen.length);
     chosen.forEach((k, at) => {
       places.set(points.subarray(3 * k, 3 * k + 3), 3 * at);
-      kinds.set([track.operation[k], track.flags[k], k], 3 * at);
+      kinds.set([colours.kindOf(track.operation[k]), track.flags[k], k], 3 * at);
     });
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
@@ -214,7 +214,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.uniform2f(at.uTurn, Math.cos(turn), Math.sin(turn));
   }
   const unit = (text) => colours.parse(text).map((value) => value / 255);
-  const palette = [facts.skin, ...facts.palette].flatMap(unit);
+  const palette = colours.kinds.flatMap(unit);
 
   function draw() {
     const density = Math.min(window.devicePixelRatio || 1, 2);
@@ -240,7 +240,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
       gl.uniform1f(at.uBase, field.base);
       gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
-      gl.uniform1i(at.uSpan, Math.ceil(field.n / mesh.rows));
+      gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
       gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
       gl.uniform3fv(at.uPalette, palette);
       gl.enable(gl.POLYGON_OFFSET_FILL);
