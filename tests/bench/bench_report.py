@@ -19,8 +19,16 @@ from steadyrest.reporting import look_at, report_page
 YARDSTICK = (
     "(() => { const t = performance.now(); let s = 0; for (let i = 0; i < 1e8; i++) s += i % 7; return performance.now() - t + 0 * s; })()"
 )
-FLAGS = """--no-sandbox --disable-quic --no-first-run --disable-background-networking --disable-component-update --disable-sync
---use-angle=swiftshader --enable-unsafe-swiftshader""".split()
+FLAGS = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+]
 
 
 def main() -> None:
@@ -34,9 +42,8 @@ def main() -> None:
         seen = time.perf_counter()
         page.write_bytes(report_page(looked))
         made = time.perf_counter()
-        print(
-            f"{lines} lines: read, proved and cut in {seen - began:.2f} s, page made in {made - seen:.2f} s, {page.stat().st_size / 1e6:.1f} MB"
-        )
+        size = page.stat().st_size / 1e6
+        print(f"{lines} lines: read, proved and cut in {seen - began:.2f} s, page made in {made - seen:.2f} s, {size:.1f} MB")
         _opened(page)
 
 
