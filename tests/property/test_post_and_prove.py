@@ -13,7 +13,7 @@ from steadyrest.motion import plan
 from steadyrest.profile import ResolvedProfile, find_profiles, load_profile, resolve
 from steadyrest.proof import prove
 from steadyrest.testing import toolpaths
-from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.toolpath import Toolpath, load_toolpath, parse_toolpath
 from steadyrest.writing import write_program
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
@@ -102,3 +102,35 @@ def test_what_one_profile_writes_another_refuses_where_meanings_differ(part: str
     except (ProgramError, InputError):
         return
     assert not verdict.proved
+
+
+@pytest.mark.parametrize("circles", [1, 2, 3])
+def test_wrapped_circles_over_themselves_are_gone_round_as_often_as_asked(circles: int) -> None:
+    moves = [
+        {"rapid": [-120, -188.495559, 7]},
+        {"cut": [-120, -188.495559, -6], "feed": 50},
+        {"arc": [-120, -188.495559, -6], "centre": [-121, -188.495559, -6], "turns": "counterclockwise", "full_turns": circles},
+        {"rapid": [-120, -188.495559, 7]},
+    ]
+    operation = {
+        "tool": 1,
+        "spindle": {"rpm": 300, "turns": "clockwise"},
+        "rotary": {"intent": "wrapped", "diameter": 20, "start_angle": -360},
+        "moves": moves,
+    }
+    toolpath = parse_toolpath(
+        {
+            "steadyrest_toolpath": 1,
+            "units": "mm",
+            "stock": {"shape": "round", "diameter": 20, "from": -130, "to": 0},
+            "tools": [{"number": 1, "shape": "flat", "diameter": 2}],
+            "operations": [operation],
+        }
+    )
+    resolved = resolve("rs274ngc")
+    text = written(toolpath, resolved)
+    assert prove(text, toolpath, resolved.profile).proved
+    lines = text.splitlines(keepends=True)
+    chords = [at for at, line in enumerate(lines) if b"A" in line and b"X" in line and b"F" in line]
+    less = b"".join(line for at, line in enumerate(lines) if at not in chords[: len(chords) // circles])
+    assert not prove(less, toolpath, resolved.profile).proved

@@ -182,6 +182,9 @@ def along_one(points: Floats, elements: Elements, element: int, u: float, reach_
     guess = u + np.cumsum(way) / length
     at = project(points[1:], elements, which, guess)
     begin, end = elements.points[element], elements.points[element + 1]
+    # The end of an element as the program's words say it may lie a hair before the end itself.
+    gap = points[1:] - end
+    at[((1.0 - at) * length <= reach_mm) & (np.einsum("ij,ij->i", gap, gap) <= reach_mm**2)] = 1.0
     before = np.concatenate(([u], at[:-1]))
     good = at >= np.maximum.accumulate(before) - reach_mm / length
     if elements.kind[element] <= 1:
