@@ -14,6 +14,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
+from examples_of_inputs import FACE_PROGRAM, FACES_CL, JOB, LETTERS_PROGRAM
 
 from steadyrest.cli import main
 from steadyrest.profile.places import user_folder
@@ -34,6 +35,10 @@ WORDS = {"NAME": "rs274ngc", "NAME|FOLDER": "rs274ngc", "FOLDER": "controllers/c
 FILES: dict[str, Callable[[], bytes]] = {
     "PART.toolpath.json": (TOUR / "indexed.toolpath.json").read_bytes,
     "TRUSTED.ngc": lambda: golden("rs274ngc", "indexed"),
+    "FACES.cl": lambda: FACES_CL,
+    "FACE.ngc": lambda: FACE_PROGRAM,
+    "LETTERS.ngc": lambda: LETTERS_PROGRAM,
+    "PART.job.toml": lambda: JOB,
 }
 """Placeholders that are files, made where a document names them and no command has."""
 
