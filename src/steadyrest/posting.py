@@ -1,6 +1,6 @@
 """The whole way of a toolpath: read, plan, write, prove, and only then put in place.
 
-Long programs are proved on a second core while they are still being written.
+Long programs are proved while they are still being written, on a second core where there is one.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from steadyrest.notices import Notice
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
 from steadyrest.proof import Verdict, head_line
 from steadyrest.proof import prove as prove_program
-from steadyrest.proof.apart import Prover
+from steadyrest.proof.beside import Prover
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Recording, Writing, put_in_place, write_program
 
-APART_FROM_BYTES = 6_000_000
-"""Toolpath files longer than this are proved in a process of their own: starting it costs about as long as proving so much."""
+BESIDE_FROM_BYTES = 2_000_000
+"""Toolpath files longer than this are proved while they are written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +113,8 @@ def post(
     toolpath = read_part(part, taken)
     program = begin(toolpath, resolved, tolerance=tolerance, accept_origin=accept_origin)
     writing = program.writing
-    apart = toolpath.file == str(part) and _worth_a_process(part)
     with (
-        Prover(part, toolpath, resolved.profile, tolerance, apart=apart) as prover,
+        Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part)) as prover,
         put_in_place(_shown(prover.passing(writing), writing, show), output) as placed,
     ):
         verdict = prover.verdict(placed.temporary)
@@ -188,9 +187,9 @@ def begin(
     return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
 
 
-def _worth_a_process(part: Path) -> bool:
+def _is_long(part: Path) -> bool:
     try:
-        long = part.stat().st_size > APART_FROM_BYTES
+        long = part.stat().st_size > BESIDE_FROM_BYTES
     except OSError:
         return False
     return long and (os.cpu_count() or 1) > 1

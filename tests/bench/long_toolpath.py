@@ -37,7 +37,8 @@ def write_long_toolpath(moves: int, path: Path, block: int = 50_000) -> None:
             k = np.arange(start, min(moves, start + block))
             turn = k * 0.02
             lean = turn + 0.1 * np.sin(3 * turn)
-            radius = 25 + 2 * np.cos(3 * turn) + 0.3 * np.sin(0.001 * k)
+            # The first point is the rapid's, clear of the bar.
+            radius = 15.0 * (k == 0) + 25 + 2 * np.cos(3 * turn) + 0.3 * np.sin(0.001 * k)
             columns = {
                 "motion": (k > 0).astype(int).tolist(),
                 "x": np.round(-400.0 * k / moves, 4).tolist(),

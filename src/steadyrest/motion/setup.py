@@ -136,6 +136,4 @@ def _clear_height(toolpath: Toolpath, profile: Profile, scale: float, mm: float)
         if toolpath.stock is None:
             return None
         return (toolpath.centre[2] + toolpath.stock.along("Z")[1]) * scale + margin
-    if toolpath.clearance is not None:
-        return (toolpath.centre[2] + toolpath.clearance) * scale
     return (toolpath.centre[2] + toolpath.swept_radius) * scale + margin

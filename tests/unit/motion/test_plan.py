@@ -153,6 +153,12 @@ def test_every_turn_happens_above_the_swept_radius_and_clearance() -> None:
             assert min(before[3], after[3]) >= 25.0
 
 
+def test_clearance_without_stock_stands_for_the_swept_radius() -> None:
+    rows = motion_in(items_of(toolpath(indexed(0, 90), stock=None, clearance=22)))
+    turned = [after for before, after in itertools.pairwise(rows) if after[4] != before[4] and not np.isnan(before[4])]
+    assert [27.0] == [row[3] for row in turned]
+
+
 def test_clamp_is_released_before_and_set_after_every_turn() -> None:
     items = items_of(toolpath(indexed(0, 90)), "limited-clamped")
     around = [name for name in names_in(items) if name in ("unclamp", "index", "clamp", "cut")]
