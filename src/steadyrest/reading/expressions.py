@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any
-
-from lark import Token, Tree
+from typing import TYPE_CHECKING, Any
 
 from steadyrest.errors import Place, ProgramError
+
+if TYPE_CHECKING:
+    from lark import Token, Tree
 
 NEAR_INTEGER = 0.0001  # NISTIR 6556, 3.3.2.1: how close a value meant as an integer must be to one
 LARGEST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
@@ -63,7 +64,7 @@ def evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) ->
 
 
 def _evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -> float:
-    if isinstance(node, Token):
+    if isinstance(node, str):  # a token
         return float(node)
     parts: list[Any] = node.children
     match node.data:
