@@ -20,12 +20,16 @@ from steadyrest.proof.head_line import read_head_line, stale
 from steadyrest.proof.holes import follow_hole
 from steadyrest.proof.intended import Pass, passes
 from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.read_ahead import ahead
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.speed import PART_IN
 from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures
 from steadyrest.reading import read_program
 from steadyrest.reading.model import ProgramItem
 from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath
+
+AHEAD_FROM_BYTES = 2_000_000
+"""Program files longer than this are read a little ahead of the comparison."""
 
 
 def prove(
@@ -54,16 +58,24 @@ def prove(
 
 def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], setting: Setting) -> Iterator[ProgramItem]:
     if isinstance(program, Path | bytes):
-        yield from read_program(program, setting.profile, rotary_letter=setting.letter)
+        items = read_program(program, setting.profile, rotary_letter=setting.letter)
+        yield from ahead(items) if isinstance(program, Path) and _is_long(program) else items
         return
-    items = iter(program)
-    first = next(items, b"")
+    pieces_or_items = iter(program)
+    first = next(pieces_or_items, b"")
     if isinstance(first, bytes):
-        pieces = chain([first], cast("Iterator[bytes]", items))
+        pieces = chain([first], cast("Iterator[bytes]", pieces_or_items))
         yield from read_program(pieces, setting.profile, rotary_letter=setting.letter)
         return
     yield first
-    yield from cast("Iterator[ProgramItem]", items)
+    yield from cast("Iterator[ProgramItem]", pieces_or_items)
+
+
+def _is_long(program: Path) -> bool:
+    try:
+        return program.stat().st_size > AHEAD_FROM_BYTES
+    except OSError:
+        return False  # reading it says what is wrong
 
 
 class _Trial:
