@@ -12,7 +12,6 @@ import numpy as np
 
 from steadyrest.errors import Place
 from steadyrest.profile import Profile, profile_digest
-from steadyrest.proof.causes import likeliest_cause
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.following import Follower
@@ -214,6 +213,8 @@ class _Trial:
         distance = None if not isfinite(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
         cause = ""
         if this is not None and self.follower is not None:
+            from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
+
             cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)
         return Failure(mismatch.kind, sentence, place, distance, cause)
 
