@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import os
 import signal
 import sys
 from collections.abc import Callable
@@ -23,6 +25,10 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
+        # A short command spends its time starting: no pool of threads for matrices that nobody multiplies, and no search for cycles
+        # among the thousands of objects that modules are made of.
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        gc.set_threshold(200_000, 20, 20)
         from steadyrest.errors import SteadyrestError
 
         # A terminated process takes its half-written file away, as an interrupted one does.

@@ -4,15 +4,35 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
 
 from steadyrest.cli.common import plainly, settings, wishes
 
+WORTH_A_BAR = 2_000_000
+"""Files of fewer bytes are done before a bar could be read."""
+BYTES_PER_LINE = 62
+"""Of a long toolpath file, about; what a line of the program is made from. The bar is an estimate until it is full."""
 
-def _shown_lines(lines: int) -> None:
-    click.echo(f"\r{lines:>12,} lines written", nl=False, err=True)
+
+@contextmanager
+def _bar(part: Path) -> Iterator[Callable[[int], None] | None]:
+    """A progress bar on a terminal, for a file that is worth one."""
+    size = part.stat().st_size if part.is_file() else 0
+    if size < WORTH_A_BAR or not sys.stderr.isatty():
+        yield None
+        return
+    expected = size // BYTES_PER_LINE
+    with click.progressbar(length=expected, label="writing and proving", file=sys.stderr) as bar:
+
+        def show(lines: int) -> None:
+            bar.update(min(lines, expected - 1) - bar.pos)
+
+        yield show
+        bar.update(expected - bar.pos)
 
 
 @click.command()
@@ -33,17 +53,16 @@ def post(part: Path, controller: str | None, output: Path | None, sets: tuple[st
     said, name = wishes(part, controller, sets, tolerance, output=output, accept_origin=origin_is_meant)
     if said.output is None:
         raise click.UsageError("Missing option '--output' / '-o': the program's file.")
-    posted = run(
-        part,
-        name,
-        said.output,
-        sets=said.sets,
-        tolerance=said.tolerance,
-        accept_origin=said.accept_origin,
-        show=_shown_lines if sys.stderr.isatty() else None,
-    )
-    if sys.stderr.isatty():
-        click.echo("\r\033[K", nl=False, err=True)
+    with _bar(part) as show:
+        posted = run(
+            part,
+            name,
+            said.output,
+            sets=said.sets,
+            tolerance=said.tolerance,
+            accept_origin=said.accept_origin,
+            show=show,
+        )
     click.echo(posted.text(), err=True)
     if as_json:
         click.echo(json.dumps(posted.as_json(), indent=2))
