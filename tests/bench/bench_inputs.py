@@ -2,7 +2,8 @@
 
 Prints seconds and peak memory: CL data with tool axes against float() over the same numbers split by comma (the limit is three
 times that), CL data in which every point has a statement of its own before it (a tenth of the moves), and a plain program against
-the proof's reader alone. Each stage runs in a process of its own.
+the proof's reader alone, its rows thrown away or, as a toolpath's are, kept. Each stage runs in a process of its own, three times;
+the middle one counts.
 """
 
 from __future__ import annotations
@@ -12,11 +13,14 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 LIMIT = 3.0
+PROGRAM_LIMIT = 1.25
+RUNS = 3
 HEAD = "UNITS/MM\nLOADTL/1\nCUTTER/6\nSPINDL/8000,CLW\nFEDRAT/900\n"
 START = "G21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS8000 M3\nG0 X0 Y0 Z50\nF900\n"
 
@@ -61,12 +65,16 @@ def taken(folder: Path, name: str) -> None:
     measured(f"take {name}", lambda: take([Input(file=folder / name)], part))
 
 
-def read_only(folder: Path) -> None:
+def read_only(folder: Path, *, keep: bool) -> None:
     from steadyrest.profile import load_profile
     from steadyrest.reading import read_program
 
     profile = load_profile("rs274ngc")
-    measured("the proof's reader", lambda: sum(1 for _ in read_program(folder / "part.nc", profile)))
+    items = partial(read_program, folder / "part.nc", profile)
+    if keep:
+        measured("the proof's reader, kept", lambda: list(items()))
+    else:
+        measured("the proof's reader", lambda: sum(1 for _ in items()))
 
 
 def measured(what: str, run: Callable[[], object]) -> None:
@@ -81,7 +89,8 @@ STAGES: dict[str, Callable[[Path], None]] = {
     "floats": floats,
     "cl": lambda folder: taken(folder, "part.cl"),
     "mixed": lambda folder: taken(folder, "mixed.cl"),
-    "reader": read_only,
+    "reader": partial(read_only, keep=False),
+    "reader_kept": partial(read_only, keep=True),
     "program": lambda folder: taken(folder, "part.nc"),
 }
 
@@ -93,12 +102,15 @@ def main() -> None:
         write(Path(folder), moves)
         seconds = {}
         for stage in STAGES:
-            said = subprocess.run([sys.executable, __file__, "--stage", stage, folder], check=True, capture_output=True, text=True).stdout
-            print(said, end="")
-            seconds[stage] = float(said.split(" s ")[0].split()[-1])
-    ratio = seconds["cl"] / seconds["floats"]
-    print(f"CL data over float(): {ratio:.2f}, at most {LIMIT:g}; program over reader: {seconds['program'] / seconds['reader']:.2f}")
-    if ratio > LIMIT:
+            command = [sys.executable, __file__, "--stage", stage, folder]
+            said = [subprocess.run(command, check=True, capture_output=True, text=True).stdout for _ in range(RUNS)]
+            runs = sorted((float(line.split(" s ")[0].split()[-1]), line) for line in said)
+            seconds[stage], line = runs[RUNS // 2]
+            print(line, end="")
+    ratio, program = seconds["cl"] / seconds["floats"], seconds["program"] / seconds["reader"]
+    print(f"CL data over float(): {ratio:.2f}, at most {LIMIT:g}; program over reader: {program:.2f}, at most {PROGRAM_LIMIT:g}")
+    print(f"program over reader that keeps its rows: {seconds['program'] / seconds['reader_kept']:.2f}")
+    if ratio > LIMIT or program > PROGRAM_LIMIT:
         sys.exit(1)
 
 

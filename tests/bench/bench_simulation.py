@@ -59,6 +59,7 @@ def main(positions: int) -> None:
         feed_mode=count.astype(np.uint8),
         clear=count.astype(bool),
         cycle=count.astype(bool),
+        mm_per_unit=1.0,
     )
     job = part([{"number": 1, "shape": "ball", "diameter": 2 * BALL}], {"shape": "round", "diameter": 2 * RADIUS, "from": 0, "to": LENGTH})
     work = (LENGTH / ALONG, 2 * np.pi / AROUND, end[:, 0], end[:, 2], -np.radians(word))

@@ -97,6 +97,7 @@ number = st.one_of(
     st.decimals(-400, 400, places=3, allow_nan=False, allow_infinity=False).map(lambda value: format(value, "f")),
     st.sampled_from(["0", "-0", "+1.5", ".5", "-.25", "7.", "-0.", "180", "359.999", "-360", "1234567.891", "00012.50", "12 . 5", "- 3"]),
 )
+radius_number = st.sampled_from(["5", "5.", "-5", "7.25", "0", "12.0005", "0.3"])
 feed_number = st.sampled_from(["100", "100", "250.5", "33.3", "1000", "0", "-5", "0.25"])
 
 
@@ -105,11 +106,47 @@ def plain_line(draw: st.DrawFn) -> str:
     words = [letter + draw(number) for letter in draw(st.lists(st.sampled_from("XYZA"), unique=True, max_size=4))]
     if draw(st.integers(0, 3)) == 0:
         words.append("F" + draw(feed_number))
+    if draw(st.integers(0, 9)) == 0:
+        words += [letter + draw(radius_number) for letter in draw(st.lists(st.sampled_from("IJKR"), unique=True, max_size=2))]
     if draw(st.integers(0, 5)) == 0:
-        words.insert(0, draw(st.sampled_from(["G1", "G0", "G01", "G1.0"])))
+        words.insert(0, draw(st.sampled_from(["G1", "G0", "G01", "G1.0", "G2", "G03"])))
     if draw(st.integers(0, 5)) == 0:
         words.insert(0, "N" + draw(st.sampled_from(["10", "00020", "99999", "000030"])))
     return draw(st.sampled_from([" ", "", "  ", "\t"])).join(words)
+
+
+QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))
+
+
+@st.composite
+def arc_lines(draw: st.DrawFn, *, right: bool) -> str:
+    """The way to a place and arcs from there, each some quarters of a turn: right in XY and with positions, or right perhaps."""
+    first, second, third = "XYZ" if right else draw(st.sampled_from(["XYZ", "XYZ", "XYZ", "ZXY", "YZX"]))
+    centre_of = dict(zip("XYZ", "IJK", strict=True))
+    u, v = draw(st.integers(-50, 50)), draw(st.integers(-50, 50))
+    steps = not right and draw(st.booleans())
+    slip = 0 if right else draw(st.sampled_from([0, 0, 0, 0.001, 0.01]))
+    lines = [f"G{draw(st.integers(0, 1))} {first}{u}. {second}{v}. F100"]
+    modal = ["G2", "G3", "G02"]
+    for _ in range(draw(st.integers(1, 4))):
+        i, j = draw(st.integers(-9, 9)), draw(st.integers(1, 9))
+        cos, sin = draw(st.sampled_from(QUARTERS))
+        end = (u + i - i * cos + j * sin, v + j - i * sin - j * cos)
+        given = (end[0] - u + slip, end[1] - v) if steps else (end[0] + slip, end[1])
+        words = [draw(st.sampled_from(modal)), f"{first}{given[0]}.", f"{second}{given[1]}."]
+        chord = float(np.hypot(end[0] - u, end[1] - v))
+        if chord and draw(st.integers(0, 3)) == 0:
+            words.append(f"R{draw(st.sampled_from([chord * 0.75, chord, -chord] + [4.0, chord / 2, chord / 3] * (not right))):.4f}")
+        else:
+            words += [f"{centre_of[first]}{i}.", f"{centre_of[second]}{j}."]
+        if draw(st.integers(0, 4)) == 0:
+            words.append(f"{third}{draw(st.integers(-9, 9))}.")
+        if not right and draw(st.integers(0, 6)) == 0:
+            words.pop(draw(st.integers(0, len(words) - 1)))
+        lines.append(" ".join(words).replace("..", "."))
+        modal = ["G2", "G3", "G02", ""]
+        u, v = end
+    return "\n".join(lines)
 
 
 other_line = st.sampled_from(
@@ -123,6 +160,9 @@ other_line = st.sampled_from(
         "G90",
         "G20",
         "G21",
+        "G17",
+        "G18",
+        "G19",
         "G93",
         "G94 F150",
         "G4 P0.5",
@@ -138,13 +178,15 @@ other_line = st.sampled_from(
     ]
 )
 start = st.sampled_from(["G0 X0 Y0 Z5 A0", "G1 X0 Y0 Z5 A0 F100", "G0", "G1 F100 X1", "G0 X0 Z5"])
-body = st.lists(st.one_of(plain_line(), plain_line(), plain_line(), plain_line(), other_line), max_size=30)
+body = st.lists(st.one_of(plain_line(), plain_line(), plain_line(), plain_line(), other_line, arc_lines(right=False)), max_size=30)
 plain_body = st.lists(plain_line(), min_size=2, max_size=30)
+arcs_body = st.lists(arc_lines(right=True), min_size=1, max_size=6)
+mixed_arcs_body = st.lists(st.one_of(arc_lines(right=True), arc_lines(right=False), plain_line()), min_size=1, max_size=8)
 
 
 @pytest.mark.parametrize("name", PROFILES)
 @settings(max_examples=60, deadline=None)
-@given(first=start, lines=st.one_of(body, plain_body))
+@given(first=start, lines=st.one_of(body, plain_body, arcs_body, mixed_arcs_body))
 def test_runs_give_the_same_rows_as_single_blocks(name: str, first: str, lines: list[str]) -> None:
     text = head(name) + "\n".join([first, *lines, tail(name)])
     check_same(text.replace("A", rotary_letter(name)).encode(), PROFILES[name])
@@ -170,3 +212,13 @@ def test_the_dense_program_is_read_in_runs() -> None:
     assert not isinstance(read, str)
     assert len(read[1]["line"]) == 14
     assert one_by_one.call_count == 3
+
+
+def test_arcs_are_read_in_runs() -> None:
+    lines = "G2 X10 Y0 I5 J0\nG3 X0 Y0 R5\nX3 Y3 I0 J3 Z1\nG2 X3 Y3 I0 J4\nG1 X0 Y0\n" * 3
+    text = head("rs274ngc") + "G1 X0 Y0 Z5 A0 F100\n" + "G1 X0 Y0\n".join(["", lines, lines]) + tail("rs274ngc")
+    with patch.object(program_module, "carry_out", wraps=program_module.carry_out) as one_by_one:
+        read = gathered(text.encode(), PROFILES["rs274ngc"], fast=True)
+    assert not isinstance(read, str), read
+    assert one_by_one.call_count == 3
+    check_same(text.encode(), PROFILES["rs274ngc"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -179,25 +180,21 @@ def feed_after(item: Item, before: float) -> float:
 def coalesced(items: Sequence[Item]) -> list[Item]:
     """The items, neighbouring moves joined."""
     found: list[Item] = []
-    run: list[Moves] = []
-    for item in [*items, None]:
-        if isinstance(item, Moves):
-            run.append(item)
-            continue
-        if run:
-            axes = [moves.axis for moves in run if moves.axis is not None]
-            found.append(
-                run[0]
-                if len(run) == 1
-                else Moves(
-                    np.concatenate([moves.motion for moves in run]),
-                    np.concatenate([moves.end for moves in run]),
-                    np.concatenate([moves.feed for moves in run]),
-                    np.concatenate([moves.line for moves in run]),
-                    np.concatenate(axes) if axes else None,
-                )
-            )
-            run = []
-        if item is not None:
-            found.append(item)
+    for moves, group in groupby(items, lambda item: isinstance(item, Moves)):
+        alike = list(group)
+        found += [concatenated([item for item in alike if isinstance(item, Moves)])] if moves else alike
     return found
+
+
+def concatenated(run: Sequence[Moves]) -> Moves:
+    """Moves one after the other as one; a single one as it is."""
+    if len(run) == 1:
+        return run[0]
+    axes = [moves.axis for moves in run if moves.axis is not None]
+    return Moves(
+        np.concatenate([moves.motion for moves in run]),
+        np.concatenate([moves.end for moves in run]),
+        np.concatenate([moves.feed for moves in run]),
+        np.concatenate([moves.line for moves in run]),
+        np.concatenate(axes) if axes else None,
+    )

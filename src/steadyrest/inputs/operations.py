@@ -21,6 +21,7 @@ from steadyrest.inputs.items import (
     Moves,
     Stretch,
     coalesced,
+    concatenated,
     entered,
     feed_after,
     is_note,
@@ -36,6 +37,10 @@ MOST_OBJECTS = 50_000
 """More moves than this become tables, and the arcs among them chords: an object costs some 3 microseconds and 1,500 bytes."""
 
 
+LEAST_BLOCK = 10_000
+"""Moves of so many rows are a block of a table by themselves: below that, what a block costs shows beside its rows."""
+
+
 @dataclass(slots=True)
 class Making:
     """What is the same for all operations of an input: its file, the chord tolerance in its units, and the notices gathered."""
@@ -47,8 +52,11 @@ class Making:
 
 def operations_of(stretch: Stretch, making: Making) -> list[dict[str, Any]]:
     """The operations of a stretch in one of the toolpath's own frames, as the objects of its JSON (tables in memory)."""
+    moves = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in stretch.items)
+    if moves > FEW and all(isinstance(item, Moves) for item in stretch.items):
+        _say_come_back(stretch, stretch.items, making)
+        return [_operation(stretch, stretch.name, table=_table(stretch.items))]
     items = coalesced(stretch.items)
-    moves = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in items)
     simultaneous = stretch.settings.frame[0] == "simultaneous"
     if simultaneous:
         items = _chorded(items, making, "an arc is not possible while the rotary moves", every=True)
@@ -58,13 +66,17 @@ def operations_of(stretch: Stretch, making: Making) -> list[dict[str, Any]]:
         items = _chorded(items, making, "it lies in none of the planes XY, XZ, YZ", every=False)
     motion_only = all(isinstance(item, Moves) for item in items)
     items = coalesced(items)
-    if stretch.comes_back:
-        making.notices.append(BrokenOff(Place(file=making.file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
+    _say_come_back(stretch, items, making)
     if motion_only and moves > FEW:
         return [_operation(stretch, stretch.name, table=_table(items))]
     if moves <= MOST_OBJECTS:
         return [_operation(stretch, stretch.name, moves=list(_objects(items)))]
     return list(_broken_up(stretch, items, making))
+
+
+def _say_come_back(stretch: Stretch, items: Sequence[Item], making: Making) -> None:
+    if stretch.comes_back:
+        making.notices.append(BrokenOff(Place(file=making.file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
 
 
 def rotary_object(frame: Frame) -> dict[str, Any]:
@@ -104,23 +116,31 @@ def _chorded(items: Sequence[Item], making: Making, reason: str, *, every: bool)
 
 
 def _table(items: Sequence[Item]) -> Table:
-    """One table of neighbouring moves, in blocks of RUN_LENGTH."""
+    """One table of moves. Long ones stay the blocks that they are, in their own memory; short neighbours are joined."""
     moves = [item for item in items if isinstance(item, Moves)]
-    motion = np.concatenate([item.motion for item in moves])
-    end = np.concatenate([item.end for item in moves])
-    feed = np.concatenate([item.feed for item in moves])
-    axes = [item.axis for item in moves if item.axis is not None]
-    axis = np.concatenate(axes) if axes else None
+    cuts = any((item.motion == CUT).any() for item in moves)
     blocks = []
-    for start in range(0, len(motion), RUN_LENGTH):
-        at = slice(start, start + RUN_LENGTH)
-        block: dict[str, Any] = {"motion": motion[at], "x": end[at, 0], "y": end[at, 1], "z": end[at, 2]}
-        if axis is not None:
-            block |= {"i": axis[at, 0], "j": axis[at, 1], "k": axis[at, 2]}
-        if (motion[at] == CUT).any():
-            block["feed"] = feed[at]
+    for item in _in_blocks(moves):
+        block: dict[str, Any] = {"motion": item.motion, "x": item.end[:, 0], "y": item.end[:, 1], "z": item.end[:, 2]}
+        if item.axis is not None:
+            block |= {"i": item.axis[:, 0], "j": item.axis[:, 1], "k": item.axis[:, 2]}
+        if cuts:
+            block["feed"] = item.feed
         blocks.append(block)
-    return Table.from_blocks(blocks)
+    return Table.from_blocks(blocks, copy=False)
+
+
+def _in_blocks(moves: Sequence[Moves]) -> Iterator[Moves]:
+    """The same rows in pieces of at least LEAST_BLOCK, but for the last, and at most RUN_LENGTH."""
+    gathered: list[Moves] = []
+    rows = 0
+    for at, item in enumerate(moves):
+        gathered.append(item)
+        rows += len(item.motion)
+        if rows >= LEAST_BLOCK or at == len(moves) - 1:
+            joined = concatenated(gathered)
+            yield from (joined.rows(start, start + RUN_LENGTH) for start in range(0, rows, RUN_LENGTH))
+            gathered, rows = [], 0
 
 
 def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import NoReturn
 
+import numpy as np
+
+from steadyrest.reading.arc_shapes import ArcShapes, arc_shapes, radius_mismatch_mm
 from steadyrest.reading.blocks import Word
-from steadyrest.reading.dialect import CENTRES, LINEAR, MM_PER_INCH
-from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
+from steadyrest.reading.dialect import CENTRES, LINEAR
+from steadyrest.reading.model import CLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
 from steadyrest.reading.moves import Point, feed_in_force, is_incremental, linear_target
 from steadyrest.reading.rotary import rotary_target
 from steadyrest.reading.words_in_hand import WordsInHand
@@ -14,10 +18,6 @@ from steadyrest.reading.words_in_hand import WordsInHand
 # First, second and third axis of each plane: from first to second is counterclockwise seen from the third (NISTIR 6556, 3.5.3).
 AXES = {PLANE_XY: (0, 1, 2), PLANE_XZ: (2, 0, 1), PLANE_YZ: (1, 2, 0)}
 PLANE_NAMES = {PLANE_XY: "XY", PLANE_XZ: "XZ", PLANE_YZ: "YZ"}
-RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
-RADIUS_MISMATCH_INCH = 0.0002
-SAME_PLACE_MM = 1e-9  # positions are decimals: what differs by less is the same number
-SWEEP_NEAR_DEG = 1e-3  # of the profile's widest arc: rounded end points may show this much more
 
 
 def arc(block: WordsInHand, motion: int) -> None:
@@ -42,20 +42,33 @@ def arc(block: WordsInHand, motion: int) -> None:
     helical = LINEAR[third] in block.words
     end = linear_target(block, incremental=incremental)
     w_deg = rotary_target(block, incremental=incremental)
+    start_in_plane, end_in_plane = (start[first], start[second]), (end[first], end[second])
     radius_word = block.take("R")
     if radius_word is not None:
-        centre = _centre_from_radius(block, radius_word, (start[first], start[second]), (end[first], end[second]), motion)
+        _without_centre(block, radius_word)
+        given, radius = start_in_plane, block.length_mm(radius_word)
     else:
-        centre = _centre(block, first, second, start)
-    radius, full_turns, sweep = _shape(block, centre, (start[first], start[second]), (end[first], end[second]), motion)
-    _check_spoken(block, radius, sweep + 2 * math.pi * full_turns, full_turns, helical and end[third] != start[third])
+        given, radius = _centre(block, first, second, start), math.nan
+    shapes = arc_shapes(
+        np.array([start_in_plane]),
+        np.array([end_in_plane]),
+        np.array([given]),
+        np.array([radius]),
+        np.array([motion == CLOCKWISE]),
+        np.array([helical and end[third] != start[third]]),
+        dialect.profile.arcs,
+        inch=state.inch,
+    )
+    for rule, broken in shapes.wrong.items():
+        if broken[0]:
+            _refuse(block, rule, shapes, radius_word)
     feed = feed_in_force(block)
     if helical and third == 2:
         state.clear = False
     rise = end[third] - start[third] if helical else 0.0
-    length = math.hypot(radius * (sweep + 2 * math.pi * full_turns), rise)
+    length = float(np.hypot(shapes.radius[0] * shapes.whole_sweep_rad[0], rise))
     middle = [0.0, 0.0, 0.0]
-    middle[first], middle[second], middle[third] = centre[0], centre[1], start[third]
+    middle[first], middle[second], middle[third] = float(shapes.centre[0, 0]), float(shapes.centre[0, 1]), start[third]
     block.out.row(
         state,
         block.line,
@@ -64,7 +77,7 @@ def arc(block: WordsInHand, motion: int) -> None:
         w_deg,
         feed_word=feed,
         clear=state.clear,
-        arc=(middle[0], middle[1], middle[2], plane, full_turns, length),
+        arc=(middle[0], middle[1], middle[2], plane, int(shapes.full_turns[0]), length),
     )
 
 
@@ -107,78 +120,48 @@ def _centre(block: WordsInHand, first: int, second: int, start: Point) -> tuple[
     return centre[0], centre[1]
 
 
-def _centre_from_radius(
-    block: WordsInHand, word: Word, start: tuple[float, float], end: tuple[float, float], motion: int
-) -> tuple[float, float]:
-    """The centre of an arc with R: up to half a turn for a positive R, more for a negative one (NISTIR 6556, 3.5.3.1)."""
+def _without_centre(block: WordsInHand, word: Word) -> None:
+    """Refuse a centre beside a radius."""
     for letter in CENTRES:
         if letter in block.words:
-            block.fail(f"R and {letter} on one arc", "keep either the radius or the centre", block.words[letter])
-    radius = block.length_mm(word)
-    across, up = end[0] - start[0], end[1] - start[1]
-    chord = math.hypot(across, up)
-    if chord <= SAME_PLACE_MM:
-        block.fail("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", word)
-    half = chord / 2
-    if half > abs(radius) + SAME_PLACE_MM:
-        block.fail(
-            f"{word.text} is too small: half the way from start to end is {half / block.mm_per_unit():g}", "correct the radius", word
-        )
-    off = math.sqrt(max(radius * radius - half * half, 0.0))
-    side = 1.0 if (motion == COUNTERCLOCKWISE) == (radius > 0) else -1.0
-    return (
-        (start[0] + end[0]) / 2 - side * off * up / chord,
-        (start[1] + end[1]) / 2 + side * off * across / chord,
-    )
+            block.fail(f"{word.letter} and {letter} on one arc", "keep either the radius or the centre", block.words[letter])
 
 
-def _shape(
-    block: WordsInHand, centre: tuple[float, float], start: tuple[float, float], end: tuple[float, float], motion: int
-) -> tuple[float, int, float]:
-    """Radius in mm, whole turns, and sweep in radians beyond them; the two radii may differ by what 3.5.3.2 allows."""
-    from_start = (start[0] - centre[0], start[1] - centre[1])
-    from_end = (end[0] - centre[0], end[1] - centre[1])
-    radius, other = math.hypot(*from_start), math.hypot(*from_end)
-    allowed = RADIUS_MISMATCH_INCH * MM_PER_INCH if block.state.inch else RADIUS_MISMATCH_MM
-    if abs(radius - other) > allowed + SAME_PLACE_MM:
-        block.fail(
-            f"the arc's radius is {radius:.4f} mm at its start and {other:.4f} mm at its end; they may differ by {allowed:g} mm",
-            "correct the end point or the centre",
-        )
-    if min(radius, other) <= SAME_PLACE_MM:
-        block.fail("an arc without a radius: its centre is its own start or end", "correct the centre")
-    if math.hypot(end[0] - start[0], end[1] - start[1]) <= SAME_PLACE_MM:
-        return radius, 1, 0.0
-    cross = from_start[0] * from_end[1] - from_start[1] * from_end[0]
-    dot = from_start[0] * from_end[0] + from_start[1] * from_end[1]
-    sweep = math.atan2(cross, dot)
-    if motion == CLOCKWISE:
-        sweep = -sweep
-    if sweep <= 0:
-        sweep += 2 * math.pi
-    if sweep > 1.5 * math.pi and math.hypot(end[0] - start[0], end[1] - start[1]) <= RADIUS_MISMATCH_MM:
-        block.fail(
-            "an arc that ends almost where it starts: whether it is nothing or a full circle hangs on the last digit",
-            "end a full circle exactly at its start, or leave the arc out",
-        )
-    return radius, 0, sweep
-
-
-def _check_spoken(block: WordsInHand, radius: float, sweep: float, full_turns: int, helical: bool) -> None:
-    """Refuse an arc that the profile says its controller does not have."""
+def _refuse(block: WordsInHand, rule: str, shapes: ArcShapes, word: Word | None) -> NoReturn:
+    """The message for the rule that an arc breaks."""
     arcs = block.dialect.profile.arcs
-    if full_turns and not arcs.full_circles:
-        block.fail("a full circle: this controller has none", "write it as two arcs")
-    if helical and not arcs.helical:
-        block.fail("a helical arc: this controller has none", "write it in straight blocks")
-    slack = RADIUS_MISMATCH_MM
-    if not arcs.smallest_radius - slack <= radius <= arcs.largest_radius + slack:
-        block.fail(
-            f"an arc of radius {radius:g} mm: this controller has arcs from {arcs.smallest_radius:g} to {arcs.largest_radius:g} mm",
-            "write it in straight blocks",
-        )
-    if math.degrees(sweep) > arcs.largest_sweep + SWEEP_NEAR_DEG:
-        block.fail(
-            f"an arc of {math.degrees(sweep):.3f} degrees: this controller has arcs up to {arcs.largest_sweep:g} degrees",
-            "write it as several arcs",
-        )
+    radius, other, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(shapes.whole_sweep_rad[0])
+    match rule:
+        case "anywhere":
+            block.fail("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", word)
+        case "too small":
+            half = float(shapes.half_chord[0]) / block.mm_per_unit()
+            text = word.text if word is not None else "R"
+            block.fail(f"{text} is too small: half the way from start to end is {half:g}", "correct the radius", word)
+        case "mismatch":
+            allowed = radius_mismatch_mm(inch=block.state.inch)
+            block.fail(
+                f"the arc's radius is {radius:.4f} mm at its start and {other:.4f} mm at its end; they may differ by {allowed:g} mm",
+                "correct the end point or the centre",
+            )
+        case "no radius":
+            block.fail("an arc without a radius: its centre is its own start or end", "correct the centre")
+        case "almost closed":
+            block.fail(
+                "an arc that ends almost where it starts: whether it is nothing or a full circle hangs on the last digit",
+                "end a full circle exactly at its start, or leave the arc out",
+            )
+        case "full circle":
+            block.fail("a full circle: this controller has none", "write it as two arcs")
+        case "helical":
+            block.fail("a helical arc: this controller has none", "write it in straight blocks")
+        case "radius":
+            block.fail(
+                f"an arc of radius {radius:g} mm: this controller has arcs from {arcs.smallest_radius:g} to {arcs.largest_radius:g} mm",
+                "write it in straight blocks",
+            )
+        case _:
+            block.fail(
+                f"an arc of {degrees:.3f} degrees: this controller has arcs up to {arcs.largest_sweep:g} degrees",
+                "write it as several arcs",
+            )

@@ -63,12 +63,12 @@ class Collector:
             self._take_rows()
 
     def run(self, rows: MotionRead) -> None:
-        """Many motions at once."""
+        """Many motions at once, all in the unit of length of those before them since the last `close_run`."""
         self._take_rows()
         self._add(rows)
 
     def close_run(self) -> None:
-        """Hand out the rows gathered so far."""
+        """Hand out the rows gathered so far: before an event, and where the unit of length changes."""
         self._take_rows()
         if self._runs:
             self.ready.append(_joined(self._runs) if len(self._runs) > 1 else self._runs[0])
@@ -114,6 +114,7 @@ class Collector:
             feed_mode=feed_mode,
             clear=table[:, 8] != 0,
             cycle=table[:, 9] != 0,
+            mm_per_unit=float(table[0, 10]),
             centre_mm=table[:, 11:14].copy() if arcs else None,
             plane=table[:, 14].astype(np.uint8) if arcs else None,
             full_turns=table[:, 15].astype(np.int64) if arcs else None,
@@ -154,6 +155,7 @@ def _joined(runs: list[MotionRead]) -> MotionRead:
         feed_mode=np.concatenate([run.feed_mode for run in runs]),
         clear=np.concatenate([run.clear for run in runs]),
         cycle=np.concatenate([run.cycle for run in runs]),
+        mm_per_unit=runs[0].mm_per_unit,
         centre_mm=np.concatenate([centres(run) for run in runs]) if arcs else None,
         plane=np.concatenate([planes(run) for run in runs]) if arcs else None,
         full_turns=np.concatenate([full_turns(run) for run in runs]) if arcs else None,

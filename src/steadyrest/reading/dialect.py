@@ -14,6 +14,7 @@ from steadyrest.profile.model import Profile
 MM_PER_INCH = 25.4
 LINEAR = "XYZ"
 CENTRES = "IJK"
+RADIUS = "R"
 
 CYCLES = {
     "drill": "drill",

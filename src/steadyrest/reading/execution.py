@@ -182,6 +182,7 @@ def _modes(hand: WordsInHand) -> None:
     if units is not None:
         mm_per_unit = MM_PER_INCH if units.does == "inch" else 1.0
         if hand.state.mm_per_unit != mm_per_unit:
+            hand.out.close_run()
             hand.state.mm_per_unit = mm_per_unit
             if hand.state.feed is not None:
                 hand.state.feed = None

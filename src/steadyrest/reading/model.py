@@ -42,6 +42,7 @@ class MotionRead:
     feed_mode     (n,) uint8: FEED_PER_MINUTE or FEED_INVERSE
     clear         (n,) bool, Z stands clear of everything during the whole block (retracted in machine coordinates, not come down since)
     cycle         (n,) bool, the row is part of a drilling cycle
+    mm_per_unit   float, millimetres in the unit of length in which the program speaks here, 1 or 25.4
     centre_mm     (n, 3) float64, arc centre, or None when no row is an arc
     plane         (n,) uint8, or None when no row is an arc
     full_turns    (n,) int64, whole turns an arc makes beyond its sweep (a full circle: sweep 0, one turn), or None
@@ -58,6 +59,7 @@ class MotionRead:
     feed_mode: NDArray[np.uint8]
     clear: NDArray[np.bool_]
     cycle: NDArray[np.bool_]
+    mm_per_unit: float
     centre_mm: NDArray[np.float64] | None = None
     plane: NDArray[np.uint8] | None = None
     full_turns: NDArray[np.int64] | None = None

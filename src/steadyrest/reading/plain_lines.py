@@ -1,6 +1,6 @@
-"""Finds, in a piece of a program, the lines that are nothing but plain words of straight motion, and takes their words apart.
+"""Finds, in a piece of a program, the lines that are nothing but plain words of motion, and takes their words apart.
 
-A line is plain when it consists of capital letters of straight motion, each once and each with a plain number, and names an axis.
+A line is plain when it consists of capital letters of motion, each once and each with a plain number, and names an axis.
 Everything else, right or wrong, is left to the full grammar.
 """
 
@@ -17,28 +17,27 @@ NEWLINE = 10
 _DELIMITER_SHIFT = np.uint8(NEWLINE + 1)  # bytes from `A` on and the line feed become 54 and more, characters of numbers less
 _DELIMITER_FROM = np.uint8(ord("A") - NEWLINE - 1)
 
-_MOST_ROWS = 9  # X, Y, Z, a rotary, F, motion, block number; one for every other letter
-_ROW_OF_NONE = np.full(256, _MOST_ROWS - 1, dtype=np.int64)
 
 Index = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """What the letters of straight motion are in a dialect.
+    """What the letters of motion are in a dialect.
 
     axes     letters of X, Y, Z and the rotary
     feed     the letter of F
     motion   the letter of the motion codes, or "" when rapid and line do not share one
-    rapid, line   the numbers of the two codes
+    codes    what the numbers of those codes do: RAPID, LINE, and CLOCKWISE and COUNTERCLOCKWISE where they share the letter
+    arcs     letters of an arc's centre and radius, "" where there are no arcs
     number   the letter of block numbers, which have at most `number_digits` digits
     """
 
     axes: str
     feed: str
     motion: str
-    rapid: float
-    line: float
+    codes: dict[float, int]
+    arcs: str
     number: str
     number_digits: int
 
@@ -84,8 +83,9 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_
     numbers = decode_numbers(padded, starts, lengths)
     words_per_line = np.diff(ends, prepend=-1) - 1
     line_of = np.repeat(np.arange(len(ends)), words_per_line)
-    names = "".join(dict.fromkeys(letters.axes + letters.feed + letters.motion + letters.number))
-    rows = _ROW_OF_NONE.copy()
+    arcs = "".join(letter for letter in letters.arcs if letter.encode() in padded)
+    names = "".join(dict.fromkeys(letters.axes + letters.feed + letters.motion + letters.number + arcs))
+    rows = np.full(256, len(names), dtype=np.int64)  # the last row is for every other letter
     rows[np.frombuffer(names.encode(), dtype=np.uint8)] = np.arange(len(names))
     cells = rows[word_letters]
     strange = cells >= len(names)
@@ -98,14 +98,17 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_
     bad[line_of[np.flatnonzero(strange)]] = True
     cells *= len(ends)
     cells += line_of
-    table = np.full((_MOST_ROWS, len(ends)), np.nan)
+    table = np.full((len(names) + 1, len(ends)), np.nan)
     table.reshape(-1)[cells] = numbers.values
     given = table == table
     if np.count_nonzero(given) != len(cells):  # some cell was filled twice: a letter stands twice in a line
         bad |= (np.bincount(cells, minlength=table.size).reshape(table.shape) > 1).any(axis=0)
     if letters.motion:
         motion = names.index(letters.motion)
-        bad |= given[motion] & (table[motion] != letters.rapid) & (table[motion] != letters.line)
+        strange_code = given[motion]
+        for code in letters.codes:
+            strange_code = strange_code & (table[motion] != code)
+        bad |= strange_code
     moves = np.logical_or.reduce(given[: len(letters.axes)], axis=0)
     points: dict[str, NDArray[np.bool_]] = {}
     if with_points:

@@ -15,6 +15,7 @@ from steadyrest.reading.blocks import Block, read_block
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
+from steadyrest.reading.freed_memory import keep_freed_memory
 from steadyrest.reading.model import ProgramItem
 from steadyrest.reading.plain_lines import find_plain_lines
 from steadyrest.reading.runs import Run, plain_letters
@@ -41,6 +42,7 @@ def read_program(
                    as far as the items before it have been taken; ProfileError when the profile contradicts itself
     source         NISTIR 6556 for the language, the profile for its dialect
     """
+    keep_freed_memory()
     dialect = read_dialect(profile, rotary_letter)
     file = str(source) if isinstance(source, Path) else None
     return _items(source, dialect, file)

@@ -1,4 +1,4 @@
-"""Carries out many plain lines of straight motion at once, in columns; the same rows as one block after the other would give.
+"""Carries out many plain lines of motion at once, in columns; the same rows as one block after the other would give.
 
 Nothing is refused here: a run ends before the first line that cannot be carried out, and the full rules then say why.
 """
@@ -10,28 +10,34 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from steadyrest.reading.arc_runs import RunArcs, run_arcs
 from steadyrest.reading.columns import Collector
-from steadyrest.reading.dialect import LINEAR, Dialect
+from steadyrest.reading.dialect import CENTRES, LINEAR, RADIUS, Dialect
 from steadyrest.reading.minutes import block_minutes
-from steadyrest.reading.model import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
+from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
 from steadyrest.reading.plain_lines import Letters, PlainLines
 from steadyrest.reading.rotary import HALF_TURN_NEAR_DEG
 from steadyrest.reading.state import State
 
 Float = NDArray[np.float64]
+MOTION_NAMES = {RAPID: "rapid", LINE: "line", CLOCKWISE: "arc_clockwise", COUNTERCLOCKWISE: "arc_counterclockwise"}
 
 
 def plain_letters(dialect: Dialect) -> Letters:
-    """The letters of straight motion in a dialect."""
+    """The letters of motion in a dialect."""
     codes, numbers = dialect.profile.codes, dialect.profile.program.block_numbers
     motion = codes.rapid[:1] if codes.rapid[:1] == codes.line[:1] else ""
+    spelled = {codes.rapid: RAPID, codes.line: LINE}
+    arcs = dialect.profile.arcs.form != "none" and motion != "" and motion == codes.arc_clockwise[:1] == codes.arc_counterclockwise[:1]
+    if arcs:
+        spelled |= {codes.arc_clockwise: CLOCKWISE, codes.arc_counterclockwise: COUNTERCLOCKWISE}
     rotary = dialect.rotary_letter if dialect.rotary_letter not in LINEAR else ""
     return Letters(
         axes=LINEAR + rotary,
         feed="F",
         motion=motion,
-        rapid=float(codes.rapid[1:] or -1),
-        line=float(codes.line[1:] or -1),
+        codes={float(code[1:]): does for code, does in spelled.items() if code},
+        arcs=CENTRES + RADIUS if arcs else "",
         number=numbers.letter,
         number_digits=max(5, numbers.digits, len(str(numbers.largest))),
     )
@@ -46,6 +52,7 @@ class Run:
         self.state = state
         self.columns = {name: column[start:stop] for name, column in lines.columns.items()}
         self.points = {name: column[start:stop] for name, column in lines.points.items()}
+        self.present_arcs = [letter for letter in letters.arcs if letter in self.columns]
         self.count = stop - start
         self.good = stop - start
 
@@ -59,12 +66,13 @@ class Run:
         motion = self._motion()
         if motion is None:
             return 0
-        feed = self._feed(motion == LINE)
+        feed = self._feed(motion != RAPID)
         turns = self._rotary()
         if turns is None:
             return 0
         w_deg, part_turn_deg = turns
         axes = [self._axis(axis) for axis in range(3)]
+        arcs = self._arcs(motion, axes)
         rows = self.good
         if rows == 0:
             return 0
@@ -78,7 +86,10 @@ class Run:
             feed = np.where(rapid, np.nan, feed)
         steps = [_steps(column) for column in (*axes, w_deg)]
         drive = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
-        minutes = block_minutes((steps[0], steps[1], steps[2]), steps[3], feed, mode, state.mm_per_unit, self.dialect.profile.feed, drive)
+        arcs = arcs.first(rows) if arcs is not None else None
+        arc_mm = arcs.length_mm if arcs is not None else None
+        way = (steps[0], steps[1], steps[2])
+        minutes = block_minutes(way, steps[3], feed, mode, state.mm_per_unit, self.dialect.profile.feed, drive, arc_mm)
         end = np.empty((rows, 3))
         for axis in range(3):
             end[:, axis] = axes[axis][1:]
@@ -95,6 +106,10 @@ class Run:
                 feed_mode=np.full(rows, mode, dtype=np.uint8),
                 clear=clear,
                 cycle=np.zeros(rows, dtype=np.bool_),
+                mm_per_unit=state.mm_per_unit,
+                centre_mm=arcs.centre_mm if arcs is not None else None,
+                plane=arcs.plane if arcs is not None else None,
+                full_turns=arcs.full_turns if arcs is not None else None,
             )
         )
         self._leave(rows, motion, end, w_deg, part_turn_deg, bool(clear[-1]))
@@ -103,7 +118,7 @@ class Run:
     def _leave(self, rows: int, motion: NDArray[np.uint8], end: Float, w_deg: Float, part_turn_deg: Float | None, clear: bool) -> None:
         """The state after the run's last row."""
         state = self.state
-        state.motion = "rapid" if motion[-1] == RAPID else "line"
+        state.motion = MOTION_NAMES[int(motion[-1])]
         state.position_mm = (float(end[-1, 0]), float(end[-1, 1]), float(end[-1, 2]))
         state.w_deg = float(w_deg[rows])
         if part_turn_deg is not None:
@@ -131,12 +146,28 @@ class Run:
         return np.where(self.points[letter], column, column / scale)
 
     def _motion(self) -> NDArray[np.uint8] | None:
-        """RAPID or LINE a row; None when the first row's motion is something else."""
-        held = {"rapid": self.letters.rapid, "line": self.letters.line}.get(self.state.motion or "", math.nan)
+        """RAPID, LINE, CLOCKWISE or COUNTERCLOCKWISE a row; None when the first row's motion is something else."""
+        held = next((code for code, does in self.letters.codes.items() if MOTION_NAMES[does] == self.state.motion), math.nan)
         column = _held(self.columns[self.letters.motion], held)[1:] if self.letters.motion else np.full(self.count, held)
         if math.isnan(column[0]):
             return None
-        return np.where(column == self.letters.line, np.uint8(LINE), np.uint8(RAPID))
+        motion = np.full(self.count, RAPID, dtype=np.uint8)
+        for code, does in self.letters.codes.items():
+            if does != RAPID:
+                motion[column == code] = does
+        return motion
+
+    def _arcs(self, motion: NDArray[np.uint8], axes: list[Float]) -> RunArcs | None:
+        """The run's arcs, and the run cut before what is wrong with one, or before the words of an arc on another motion."""
+        if not self.letters.arcs or (not self.present_arcs and not (motion >= CLOCKWISE).any()):
+            return None
+        assert self.state.mm_per_unit is not None
+        lengths = {letter: self._scaled(letter, "length") * self.state.mm_per_unit for letter in self.present_arcs}
+        given = {letter: self.columns[letter] == self.columns[letter] for letter in (*self.present_arcs, *LINEAR)}
+        arcs, wrong = run_arcs(motion, axes, lengths, given, self.state, self.dialect)
+        if wrong is not None:
+            self._cut(wrong)
+        return arcs
 
     def _feed(self, lines_at_feed: NDArray[np.bool_]) -> Float:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""

@@ -60,18 +60,25 @@ class Table:
         return cls.from_blocks([{name: column for name, column in given.items() if column is not None}])
 
     @classmethod
-    def from_blocks(cls, blocks: Iterable[Mapping[str, ArrayLike]]) -> Table:
-        """A table of several blocks, one going on where the last ended; names of columns as in the file."""
-        kept = [{name: np.array(column, dtype=np.float64) for name, column in block.items()} for block in blocks]
+    def from_blocks(cls, blocks: Iterable[Mapping[str, ArrayLike]], *, copy: bool = True) -> Table:
+        """A table of several blocks, one going on where the last ended; names of columns as in the file.
+
+        copy     False where nobody changes the columns any more: those that are float64 are kept as they are
+        """
+        keep = np.array if copy else np.asarray
+        kept = [{name: keep(column, dtype=np.float64) for name, column in block.items()} for block in blocks]
         first_move = 1
         for block in kept:
             check_shape(block, Place(), first_move)
             first_move += len(block["motion"])
         for block in kept:
             if "feed" in block:  # ignored on rapids, so it may be anything there; in a file it has to be a number
-                block["feed"] = np.where((block["motion"] == RAPID) & ~np.isfinite(block["feed"]), 0.0, block["feed"])
-            for column in block.values():
-                column.flags.writeable = False
+                unsaid = (block["motion"] == RAPID) & ~np.isfinite(block["feed"])
+                if unsaid.any():
+                    block["feed"] = np.where(unsaid, 0.0, block["feed"])
+            for name, column in block.items():
+                block[name] = column[:]
+                block[name].flags.writeable = False
         return cls(lambda place: iter(kept), in_memory=True)
 
     def blocks(self, place: Place | None = None) -> Iterator[Block]:

@@ -54,8 +54,8 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     except OSError as error:
         raise ProgramError(f"cannot be read: {error.strerror}", place=Place(file=file), cure="check the name and the permissions") from None
     close_hole(taking)
-    # The program's own unit shows in its feeds; a mixed or feedless one counts as millimetres unless the user says otherwise.
-    units = options.units or part.units or ("inch" if taking.factors == {MM_PER_INCH} else "mm")
+    # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
+    units = options.units or part.units or ("inch" if taking.cut_in == {MM_PER_INCH} else "mm")
     laid = laying(options, axis, MM_PER_INCH if units == "inch" else 1.0)
     making = Making(file, CHORD_MM)
     stretches = [laid.laid(stretch) for stretch in taking.gatherer.finish()]

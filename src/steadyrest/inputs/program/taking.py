@@ -24,8 +24,9 @@ from steadyrest.toolpath import CUT, RAPID
 
 Floats = NDArray[np.float64]
 MM_PER_INCH = 25.4
-# The reader's own numbers of motions and planes (steadyrest.reading.model).
+# The reader's own numbers of motions, feed modes and planes (steadyrest.reading.model).
 READ_RAPID, READ_LINE, READ_CLOCKWISE, READ_COUNTERCLOCKWISE = 0, 1, 2, 3
+FEED_PER_MINUTE = 0
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
@@ -46,7 +47,7 @@ class Drilling:
 
 @dataclass(slots=True)
 class Taking:
-    """What is in force while a program is taken."""
+    """What is in force while a program is taken. `cut_in`: the units in which it cut so far, as millimetres in one."""
 
     file: str
     frame: Frame
@@ -59,7 +60,7 @@ class Taking:
     work_offset: str = ""
     drilling: Drilling | None = None
     feed_mm: float = math.nan
-    factors: set[float] = field(default_factory=set)
+    cut_in: set[float] = field(default_factory=set)
     tool_lines: dict[int, int] = field(default_factory=dict)
 
     def error(self, line: int, wrong: str, cure: str) -> ProgramError:
@@ -139,23 +140,20 @@ def _without_message_mark(text: str) -> str:
 def take_motion(taking: Taking, run: MotionRead) -> None:
     """Consecutive motion blocks."""
     _check_rotary(taking, run)
-    start = np.vstack([run.start_mm[None, :], run.end_mm[:-1]])
-    first = 0
-    while first < len(run):
-        drilled = bool(run.cycle[first])
-        arc = not drilled and run.motion[first] >= READ_CLOCKWISE
-        alike = (run.cycle[first:] == drilled) & ((run.motion[first:] >= READ_CLOCKWISE) == (run.motion[first] >= READ_CLOCKWISE))
-        count = int(np.argmin(alike)) if not alike.all() else len(alike)
-        rows = slice(first, first + count)
-        if drilled and taking.drilling is not None:
-            _drill(taking, run, start, rows)
+    arcs = run.motion >= READ_CLOCKWISE
+    kinds = np.flatnonzero((run.cycle[1:] != run.cycle[:-1]) | (arcs[1:] != arcs[:-1])) + 1
+    for first, last in pairwise([0, *kinds.tolist(), len(run)]):
+        rows = slice(first, last)
+        if run.cycle[first] and taking.drilling is not None:
+            _drill(taking, run, rows)
         else:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(taking)
-            (_arcs if arc else _straight)(taking, run, start, rows)
-        first += count
+            (_arcs if arcs[first] and not run.cycle[first] else _straight)(taking, run, rows)
 
 
 def _check_rotary(taking: Taking, run: MotionRead) -> None:
+    if run.w_deg.min() == run.w_deg.max() == run.start_w_deg:
+        return
     angles = np.concatenate([[run.start_w_deg], run.w_deg])
     known = angles[~np.isnan(angles)]
     moved = len(known) and (np.ptp(known) > SAME_MM or (np.isnan(run.start_w_deg) and known[0] != 0.0))
@@ -168,20 +166,33 @@ def _check_rotary(taking: Taking, run: MotionRead) -> None:
         )
 
 
-def _straight(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+def _starts(run: MotionRead, rows: slice) -> Floats:
+    """(n, 3) where each of these rows begins, mm."""
+    if rows.start:
+        return run.end_mm[rows.start - 1 : rows.stop - 1]
+    return np.vstack([run.start_mm[None, :], run.end_mm[: rows.stop - 1]])
+
+
+def _straight(taking: Taking, run: MotionRead, rows: slice) -> None:
     end, motion, line = run.end_mm[rows], run.motion[rows], run.line[rows]
-    unknown: NDArray[np.bool_] = np.asarray(np.isnan(end).any(axis=1))
+    before = run.end_mm[rows.start - 1] if rows.start else run.start_mm
     cuts = motion == READ_LINE
-    lost = cuts & (unknown | np.isnan(start[rows]).any(axis=1))
-    if lost.any():
-        raise taking.error(
-            int(line[np.argmax(lost)]), "a cut from or to a place that is not known", "go to its start at rapid first, with X, Y and Z"
-        )
-    feed = np.full(len(end), np.nan)
-    if cuts.any():
-        feed[cuts] = _feeds(taking, run, rows, np.linalg.norm(end - start[rows], axis=1))[cuts]
-    strange: NDArray[np.bool_] = np.asarray(unknown | np.isnan(start[rows]).any(axis=1))
-    edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), len(end)]
+    some_cut = bool(cuts.any())
+    if math.isnan(float(end.sum() + before.sum())):  # some place is not known
+        unknown: NDArray[np.bool_] = np.asarray(np.isnan(end).any(axis=1))
+        strange = unknown | np.concatenate([[np.isnan(before).any()], unknown[:-1]])
+        if (cuts & strange).any():
+            raise taking.error(
+                int(line[np.argmax(cuts & strange)]),
+                "a cut from or to a place that is not known",
+                "go to its start at rapid first, with X, Y and Z",
+            )
+        edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), len(end)]
+    else:
+        strange = unknown = np.zeros(1, dtype=np.bool_)
+        edges = [0, len(end)]
+    feed = _feeds(taking, run, rows) if some_cut else np.full(len(end), np.nan)
+    kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
     for first, last in pairwise(edges):
         if strange[first]:
             taking.gatherer.lose_place()
@@ -191,42 +202,43 @@ def _straight(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> No
                 taking.leave_out("a rapid to a place of which not all coordinates are known", int(line[first]), reason)
             continue
         at = slice(first, last)
-        kinds = np.where(cuts[at], CUT, RAPID).astype(np.uint8)
-        settings = taking.settings(int(line[first]), cutting=bool(cuts[at].any()))
-        taking.gatherer.add(settings, Moves(kinds, end[at], feed[at], line[at].astype(np.int64)))
+        settings = taking.settings(int(line[first]), cutting=some_cut and bool(cuts[at].any()))
+        taking.gatherer.add(settings, Moves(kinds[at], end[at], feed[at], line[at]))
 
 
-def _feeds(taking: Taking, run: MotionRead, rows: slice, length: Floats) -> Floats:
-    """Feeds in mm per minute (n,), NaN in rapids. Per minute: the F word, in mm or inch, whichever its time shows; else length over time.
+def _feeds(taking: Taking, run: MotionRead, rows: slice, length: Floats | None = None) -> Floats:
+    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time.
 
-    length    (n,) of each row's path, mm
+    length    (n,) of each row's path, mm; None: straight from its start to its end
     """
-    words, modes, minutes = run.feed_word[rows], run.feed_mode[rows], run.minutes[rows]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rate = length / minutes
-    known = np.isfinite(rate) & (rate > 0)
-    per_minute = modes == 0
-    factor = np.where(known & per_minute, np.where(np.abs(rate - words * MM_PER_INCH) < np.abs(rate - words), MM_PER_INCH, 1.0), np.nan)
-    taking.factors |= set(factor[np.isfinite(factor)].tolist())
-    feed = np.where(known, np.where(per_minute, words * factor, rate), np.nan)
-    for row in np.flatnonzero(np.isnan(feed) & (run.motion[rows] != READ_RAPID)).tolist():  # of no length: any feed will do
-        feed[row] = feed[row - 1] if row and not np.isnan(feed[row - 1]) else taking.feed_mm
-        if np.isnan(feed[row]):
-            feed[row] = words[row] if per_minute[row] else 1.0
-    last = feed[~np.isnan(feed)]
-    if len(last):
-        taking.feed_mm = float(last[-1])
-    return np.asarray(feed)
+    taking.cut_in.add(run.mm_per_unit)
+    words, modes = run.feed_word[rows], run.feed_mode[rows]
+    feed = words if run.mm_per_unit == 1.0 else words * run.mm_per_unit
+    timed = modes != FEED_PER_MINUTE
+    if timed.any():
+        ways = np.linalg.norm(run.end_mm[rows] - _starts(run, rows), axis=1) if length is None else length
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rate = ways / run.minutes[rows]
+        feed = np.where(timed, rate, feed)
+        for row in np.flatnonzero(timed & ~(rate > 0) & (run.motion[rows] != READ_RAPID)).tolist():  # of no length: any feed will do
+            before = feed[row - 1] if row else taking.feed_mm
+            feed[row] = 1.0 if np.isnan(before) else before
+    last = feed[-1]
+    if np.isnan(last):
+        known = np.flatnonzero(~np.isnan(feed))
+        last = feed[known[-1]] if len(known) else taking.feed_mm
+    taking.feed_mm = float(last)
+    return feed
 
 
-def _arcs(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+def _arcs(taking: Taking, run: MotionRead, rows: slice) -> None:
     assert run.centre_mm is not None
     assert run.plane is not None
     assert run.full_turns is not None
     found: list[Arc] = []
     lengths: list[float] = []
-    for row in range(rows.start, rows.stop):
-        begin, end, line = start[row], run.end_mm[row], int(run.line[row])
+    for row, begin in enumerate(_starts(run, rows), rows.start):
+        end, line = run.end_mm[row], int(run.line[row])
         if np.isnan(begin).any() or np.isnan(end).any():
             raise taking.error(line, "an arc from or to a place that is not known", "go to its start at rapid first, with X, Y and Z")
         normal = NORMALS[run.plane[row]] * (1.0 if run.motion[row] == READ_COUNTERCLOCKWISE else -1.0)
@@ -241,13 +253,14 @@ def _arcs(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
         taking.gatherer.add(settings, Arc(arc.start, arc.end, arc.centre, arc.normal, feed, arc.line, arc.full_turns))
 
 
-def _drill(taking: Taking, run: MotionRead, start: Floats, rows: slice) -> None:
+def _drill(taking: Taking, run: MotionRead, rows: slice) -> None:
     drilling = taking.drilling
     assert drilling is not None
-    feeds = _feeds(taking, run, rows, np.linalg.norm(run.end_mm[rows] - start[rows], axis=1))
+    feeds = _feeds(taking, run, rows)
+    starts = _starts(run, rows)
     for at, row in enumerate(range(rows.start, rows.stop)):
         if not drilling.ends:
-            drilling.start = start[row]
+            drilling.start = starts[at]
         drilling.ends.append(run.end_mm[row])
         drilling.motions.append(int(run.motion[row]))
         if run.motion[row] == READ_LINE and math.isnan(drilling.feed):
