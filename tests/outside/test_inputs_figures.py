@@ -16,8 +16,8 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from steadyrest.inputs import Input, PartOptions, take
-from steadyrest.inputs.arcs import chords, sweep_rad
-from steadyrest.inputs.items import Arc
+from steadyrest.inputs.arcs import chorded, lengths, sweeps_rad
+from steadyrest.inputs.items import ARC, Arcs, Moves
 from steadyrest.toolpath import Hole, MoveColumns, Toolpath
 
 HEAD = "UNITS/MM\nLOADTL/1\nCUTTER/2\nSPINDL/1000,CLW\nFEDRAT/100\n"
@@ -106,9 +106,12 @@ def test_chords_of_arcs_and_helices_lie_on_the_closed_form(turn_deg: float, rise
     centre, radius, tolerance = np.array([3.0, -4.0, 5.0]), 12.0, 0.002
     turn = Rotation.from_rotvec(np.radians(turn_deg) * normal)
     start = centre + radius * across
-    arc = Arc(start, centre + turn.apply(radius * across) + rise * normal, centre, normal, 100.0, 1)
-    assert turn_deg == pytest.approx(math.degrees(sweep_rad(arc)))
-    points = np.vstack([start, chords(arc, tolerance).end])
+    arc = Arcs(start[None, :], centre[None, :], normal[None, :], np.zeros(1, dtype=np.int64))
+    end = (centre + turn.apply(radius * across) + rise * normal)[None, :]
+    assert turn_deg == pytest.approx(math.degrees(sweeps_rad(arc, end)[0]))
+    assert math.hypot(radius * math.radians(turn_deg), rise) == pytest.approx(lengths(arc, end)[0])
+    row = Moves(np.array([ARC], dtype=np.uint8), end, np.array([100.0]), np.array([1]), arcs=arc)
+    points = np.vstack([start, chorded(row, tolerance, np.array([True])).end])
     share = np.linspace(0, 1, len(points))
     expected = (
         centre

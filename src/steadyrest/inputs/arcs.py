@@ -1,13 +1,14 @@
-"""How far does an arc turn, which plane is it in, and how is it cut into chords?"""
+"""How far do arcs turn, which planes are they in, and how are they cut into chords?"""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.inputs.items import Arc, Moves
+from steadyrest.inputs.items import ARC, Arcs, Moves
 from steadyrest.toolpath import CUT
 
 Floats = NDArray[np.float64]
@@ -17,51 +18,91 @@ CHORD_MM = 0.002
 ALONG = 1e-6
 """How far a normal may be off an axis, as the sine of the angle: seven written decimals of a unit vector (common practice)."""
 PLANES = ("YZ", "XZ", "XY")
+"""By the axis across it: the plane."""
+MOST_CHORDS = 200_000
+"""So many chords are made at once: what lies between them and their arcs stays some tens of megabytes."""
 
 
-def flat(vector: Floats, normal: Floats) -> Floats:
-    """A vector (3,) without its part along `normal` (3,), a unit vector."""
-    return np.asarray(vector - normal * float(vector @ normal), dtype=np.float64)
+def flat(vectors: Floats, normals: Floats) -> Floats:
+    """Vectors (..., 3) without their part along `normals` (..., 3), unit vectors."""
+    return np.asarray(vectors - normals * (vectors * normals).sum(axis=-1, keepdims=True), dtype=np.float64)
 
 
-def sweep_rad(arc: Arc) -> float:
-    """The whole angle that an arc turns, right-hand round its normal, full turns included; 0 to 2 pi where it has none."""
-    u, v = flat(arc.start - arc.centre, arc.normal), flat(arc.end - arc.centre, arc.normal)
-    if arc.full_turns and float(np.linalg.norm(u - v)) < 1e-6:
-        return 2 * math.pi * arc.full_turns
-    part = math.atan2(float(arc.normal @ np.cross(u, v)), float(u @ v)) % (2 * math.pi)
-    return part + 2 * math.pi * arc.full_turns
+def sweeps_rad(arcs: Arcs, end: Floats) -> Floats:
+    """The whole angles (m,) that arcs to `end` (m, 3) turn, right-hand round their normals, full turns included."""
+    u, v = flat(arcs.start - arcs.centre, arcs.normal), flat(end - arcs.centre, arcs.normal)
+    part = np.arctan2((arcs.normal * np.cross(u, v)).sum(axis=1), (u * v).sum(axis=1)) % (2 * np.pi)
+    closed = (arcs.full_turns > 0) & (np.linalg.norm(u - v, axis=1) < 1e-6)
+    return np.asarray(np.where(closed, 0.0, part) + 2 * np.pi * arcs.full_turns, dtype=np.float64)
 
 
-def plane_of(arc: Arc) -> tuple[str, str] | None:
-    """The plane XY, XZ or YZ, and the sense seen from the + side of the axis across it; None for an arc in no such plane."""
-    third = int(np.argmax(np.abs(arc.normal)))
-    if float(np.linalg.norm(np.delete(arc.normal, third))) > ALONG:
-        return None
-    return PLANES[third], "counterclockwise" if arc.normal[third] > 0 else "clockwise"
+def lengths(arcs: Arcs, end: Floats) -> Floats:
+    """(m,) of the paths: sqrt((r h)^2 + rise^2) of a helix of radius r over the angle h."""
+    radius = np.linalg.norm(flat(arcs.start - arcs.centre, arcs.normal), axis=1)
+    rise = ((end - arcs.start) * arcs.normal).sum(axis=1)
+    return np.asarray(np.hypot(radius * sweeps_rad(arcs, end), rise), dtype=np.float64)
 
 
-def chords(arc: Arc, tolerance: float) -> Moves:
-    """An arc or helix as cuts whose ends lie on it, none farther from it than `tolerance`.
+def axes_across(arcs: Arcs) -> NDArray[np.int64]:
+    """(m,) the axis across the plane of each arc, 0 to 2 for X to Z; -1 where it lies in none of the planes of PLANES."""
+    third = np.abs(arcs.normal).argmax(axis=1)
+    rest = arcs.normal.copy()
+    rest[np.arange(len(rest)), third] = 0.0
+    return np.where(np.linalg.norm(rest, axis=1) > ALONG, -1, third)
 
+
+def chorded(moves: Moves, tolerance: float, which: NDArray[np.bool_]) -> Moves:
+    """The moves with arcs as cuts whose ends lie on them, none farther from its arc than `tolerance`.
+
+    which     (m,) of its arcs
     source    sagitta s = 2 r sin^2(h / 4) of a chord over the angle h (plane geometry)
     """
-    u, v = flat(arc.start - arc.centre, arc.normal), flat(arc.end - arc.centre, arc.normal)
-    sweep = sweep_rad(arc)
-    radius, last = float(np.linalg.norm(u)), float(np.linalg.norm(v))
-    step = 4 * math.asin(min(1.0, math.sqrt(tolerance / (2 * max(radius, last))))) if max(radius, last) > 0 else math.pi
-    count = max(1, math.ceil(sweep / min(step, math.pi / 2) - 1e-9))
-    share = np.arange(1, count + 1) / count
-    side = np.cross(arc.normal, u)
-    turned = np.cos(share * sweep)[:, None] * u + np.sin(share * sweep)[:, None] * side
-    grown = 1.0 + share * (last / radius - 1.0) if radius > 0 else np.ones(count)
-    height = float((arc.start - arc.centre) @ arc.normal) + share * float((arc.end - arc.start) @ arc.normal)
-    end = arc.centre + turned * grown[:, None] + height[:, None] * arc.normal
-    end[-1] = arc.end
-    return Moves(
-        np.full(count, CUT, dtype=np.uint8),
-        end,
-        np.full(count, arc.feed),
-        np.full(count, arc.line, dtype=np.int64),
-        None if arc.axis is None else np.repeat(arc.axis[None, :], count, axis=0),
-    )
+    arcs = moves.arcs
+    assert arcs is not None
+    rows = np.flatnonzero(moves.motion == ARC)
+    chosen, taken = arcs.at(which), rows[which]
+    sweeps = sweeps_rad(chosen, moves.end[taken])
+    counts = _counts(chosen, moves.end[taken], sweeps, tolerance)
+    times = np.ones(len(moves.motion), dtype=np.int64)
+    times[taken] = counts
+    source = np.repeat(np.arange(len(times)), times)
+    motion, end = moves.motion[source], moves.end[source]
+    of_arc = np.zeros(len(times), dtype=np.bool_)
+    of_arc[taken] = True
+    chords = np.flatnonzero(of_arc[source])
+    motion[chords] = CUT
+    first, done = 0, 0
+    while first < len(counts):
+        last = first + max(1, int(np.searchsorted(np.cumsum(counts[first:]), MOST_CHORDS, side="right")))
+        some, many = slice(first, last), int(counts[first:last].sum())
+        end[chords[done : done + many]] = _points(chosen.at(some), moves.end[taken[some]], sweeps[some], counts[some])
+        first, done = last, done + many
+    axis = None if moves.axis is None else moves.axis[source]
+    left = arcs.at(~which) if not which.all() else None
+    return replace(moves, motion=motion, end=end, feed=moves.feed[source], line=moves.line[source], axis=axis, arcs=left)
+
+
+def _counts(arcs: Arcs, end: Floats, sweeps: Floats, tolerance: float) -> NDArray[np.int64]:
+    """(m,) how many chords keep within the tolerance of the larger of an arc's two radii."""
+    ends = (np.linalg.norm(flat(point - arcs.centre, arcs.normal), axis=1) for point in (arcs.start, end))
+    radius = np.maximum(np.maximum(*ends), 1e-300)
+    step = np.minimum(4 * np.arcsin(np.minimum(1.0, np.sqrt(tolerance / (2 * radius)))), math.pi / 2)
+    return np.asarray(np.maximum(1, np.ceil(sweeps / step - 1e-9)), dtype=np.int64)
+
+
+def _points(arcs: Arcs, end: Floats, sweeps: Floats, counts: NDArray[np.int64]) -> Floats:
+    """The ends (sum of counts, 3) of the chords of arcs, each to its own `end`."""
+    u = flat(arcs.start - arcs.centre, arcs.normal)
+    radius, last = np.linalg.norm(u, axis=1), np.linalg.norm(flat(end - arcs.centre, arcs.normal), axis=1)
+    growth = np.divide(last, radius, out=np.ones(len(u)), where=radius > 0) - 1.0
+    low = ((arcs.start - arcs.centre) * arcs.normal).sum(axis=1)
+    rise = ((end - arcs.start) * arcs.normal).sum(axis=1)
+    of = np.repeat(np.arange(len(counts)), counts)
+    done = np.cumsum(counts)
+    share = (np.arange(len(of)) - (done - counts)[of] + 1) / counts[of]
+    angle = share * sweeps[of]
+    points = np.cos(angle)[:, None] * u[of] + np.sin(angle)[:, None] * np.cross(arcs.normal, u)[of]
+    points *= (1.0 + share * growth[of])[:, None]
+    points += arcs.centre[of] + (low[of] + share * rise[of])[:, None] * arcs.normal[of]
+    points[done - 1] = end
+    return np.asarray(points, dtype=np.float64)

@@ -1,4 +1,4 @@
-"""What are the motions of an input, between its text and the operations of a toolpath: moves in columns, arcs, holes, happenings?"""
+"""What are the motions of an input, between its text and the operations of a toolpath: moves in columns, holes, happenings?"""
 
 from __future__ import annotations
 
@@ -29,40 +29,57 @@ class Settings:
     frame: Frame
 
 
+ARC = 2
+"""The motion of a row that is an arc, beside RAPID and CUT of the toolpath."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arcs:
+    """Circular or helical cuts, m of them; their ends, feeds and lines are those of their rows.
+
+    start, centre   (m, 3); the centre's height along the normal does not matter
+    normal          (m, 3) unit vectors: each arc turns right-hand round its own
+    full_turns      (m,) int64, whole turns besides the part turn; a full circle ends where it starts and has 1
+    """
+
+    start: Floats
+    centre: Floats
+    normal: Floats
+    full_turns: NDArray[np.int64]
+
+    def at(self, which: slice | NDArray[Any]) -> Arcs:
+        """Some of them."""
+        return Arcs(self.start[which], self.centre[which], self.normal[which], self.full_turns[which])
+
+
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """Rapids and cuts, n rows: motion (n,) uint8, end (n, 3), feed (n,) per minute (NaN in a rapid), axis (n, 3) or None, line (n,)."""
+    """Rapids, cuts and arcs, n rows.
+
+    motion   (n,) uint8: RAPID, CUT, ARC
+    end      (n, 3)
+    feed     (n,) per minute, NaN in a rapid
+    line     (n,) of the input
+    axis     (n, 3) tool axes in the part frame, or None
+    arcs     of the m rows that are one, in their order, or None
+    """
 
     motion: NDArray[np.uint8]
     end: Floats
     feed: Floats
     line: NDArray[np.int64]
     axis: Floats | None = None
+    arcs: Arcs | None = None
 
     def rows(self, start: int, stop: int) -> Moves:
         """Rows start to stop, stop not included."""
         at = slice(start, stop)
-        return Moves(self.motion[at], self.end[at], self.feed[at], self.line[at], None if self.axis is None else self.axis[at])
-
-
-@dataclass(frozen=True, slots=True)
-class Arc:
-    """A circular or helical cut.
-
-    start, end, centre   (3,); the centre's height along the normal does not matter
-    normal               (3,) unit vector: the arc turns right-hand round it
-    full_turns           whole turns besides the part turn; a full circle ends where it starts and has 1
-    axis                 (3,) tool axis in the part frame, else None
-    """
-
-    start: Floats
-    end: Floats
-    centre: Floats
-    normal: Floats
-    feed: float
-    line: int
-    full_turns: int = 0
-    axis: Floats | None = None
+        arcs = None
+        if self.arcs is not None:
+            first, count = (int(np.count_nonzero(self.motion[part] == ARC)) for part in (slice(start), at))
+            arcs = self.arcs.at(slice(first, first + count)) if count else None
+        axis = None if self.axis is None else self.axis[at]
+        return Moves(self.motion[at], self.end[at], self.feed[at], self.line[at], axis, arcs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +102,7 @@ class Happening:
     line: int
 
 
-Item = Moves | Arc | Hole | Happening
+Item = Moves | Hole | Happening
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +147,6 @@ def entered(stretch: Stretch) -> Stretch:
     feed, axis = before.feed, before.axis
     if isinstance(first, Moves):
         feed, axis = float(first.feed[0]), first.axis[0] if axis is None and first.axis is not None else axis
-    elif isinstance(first, Arc):
-        feed, axis = first.feed, first.axis if axis is None else axis
     at_rapid = before.placed or bool(np.isnan(feed))
     entry = Moves(
         np.array([RAPID if at_rapid else CUT], dtype=np.uint8),
@@ -155,24 +170,20 @@ def line_of(item: Item) -> int:
     return int(item.line[0]) if isinstance(item, Moves) else item.line
 
 
-def tool_after(item: Moves | Arc | Hole) -> tuple[Floats, Floats | None]:
+def tool_after(item: Moves | Hole) -> tuple[Floats, Floats | None]:
     """Where the tool stands after an item, and its axis in the part frame if there is one."""
     if isinstance(item, Moves):
         return item.end[-1], None if item.axis is None else item.axis[-1]
-    if isinstance(item, Arc):
-        return item.end, item.axis
     up = np.array([0.0, 0.0, 1.0]) if item.axis is None else item.axis
     return item.point + item.clearance * up, item.axis
 
 
 def feed_after(item: Item, before: float) -> float:
     """The feed of the last cut, per minute; what it was before where there is none."""
-    if isinstance(item, Arc):
-        return item.feed
     if isinstance(item, Moves):
-        if item.motion[-1] == CUT:
+        if item.motion[-1] != RAPID:
             return float(item.feed[-1])
-        cuts = np.flatnonzero(item.motion == CUT)
+        cuts = np.flatnonzero(item.motion != RAPID)
         return float(item.feed[cuts[-1]]) if len(cuts) else before
     return before
 
@@ -191,10 +202,21 @@ def concatenated(run: Sequence[Moves]) -> Moves:
     if len(run) == 1:
         return run[0]
     axes = [moves.axis for moves in run if moves.axis is not None]
+    arcs = [moves.arcs for moves in run if moves.arcs is not None]
     return Moves(
         np.concatenate([moves.motion for moves in run]),
         np.concatenate([moves.end for moves in run]),
         np.concatenate([moves.feed for moves in run]),
         np.concatenate([moves.line for moves in run]),
         np.concatenate(axes) if axes else None,
+        _joined_arcs(arcs) if arcs else None,
+    )
+
+
+def _joined_arcs(run: Sequence[Arcs]) -> Arcs:
+    return Arcs(
+        np.concatenate([arcs.start for arcs in run]),
+        np.concatenate([arcs.centre for arcs in run]),
+        np.concatenate([arcs.normal for arcs in run]),
+        np.concatenate([arcs.full_turns for arcs in run]),
     )

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from steadyrest.errors import Place
-from steadyrest.inputs.arcs import chords, plane_of
+from steadyrest.inputs.arcs import PLANES, axes_across, chorded
 from steadyrest.inputs.changes import BrokenOff, Chorded
 from steadyrest.inputs.items import (
-    Arc,
+    ARC,
     Before,
     Frame,
     Happening,
@@ -52,11 +52,8 @@ class Making:
 
 def operations_of(stretch: Stretch, making: Making) -> list[dict[str, Any]]:
     """The operations of a stretch in one of the toolpath's own frames, as the objects of its JSON (tables in memory)."""
-    moves = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in stretch.items)
-    if moves > FEW and all(isinstance(item, Moves) for item in stretch.items):
-        _say_come_back(stretch, stretch.items, making)
-        return [_operation(stretch, stretch.name, table=_table(stretch.items))]
-    items = coalesced(stretch.items)
+    items: list[Item] = stretch.items
+    moves = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in items)
     simultaneous = stretch.settings.frame[0] == "simultaneous"
     if simultaneous:
         items = _chorded(items, making, "an arc is not possible while the rotary moves", every=True)
@@ -64,19 +61,13 @@ def operations_of(stretch: Stretch, making: Making) -> list[dict[str, Any]]:
         items = _chorded(items, making, f"an operation of more than {MOST_OBJECTS} moves is kept in columns", every=True)
     else:
         items = _chorded(items, making, "it lies in none of the planes XY, XZ, YZ", every=False)
-    motion_only = all(isinstance(item, Moves) for item in items)
-    items = coalesced(items)
-    _say_come_back(stretch, items, making)
-    if motion_only and moves > FEW:
+    if stretch.comes_back:
+        making.notices.append(BrokenOff(Place(file=making.file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
+    if moves > FEW and all(isinstance(item, Moves) and item.arcs is None for item in items):
         return [_operation(stretch, stretch.name, table=_table(items))]
     if moves <= MOST_OBJECTS:
         return [_operation(stretch, stretch.name, moves=list(_objects(items)))]
-    return list(_broken_up(stretch, items, making))
-
-
-def _say_come_back(stretch: Stretch, items: Sequence[Item], making: Making) -> None:
-    if stretch.comes_back:
-        making.notices.append(BrokenOff(Place(file=making.file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
+    return list(_broken_up(stretch, coalesced(items), making))
 
 
 def rotary_object(frame: Frame) -> dict[str, Any]:
@@ -105,11 +96,14 @@ def _chorded(items: Sequence[Item], making: Making, reason: str, *, every: bool)
     found: list[Item] = []
     first, count = 0, 0
     for item in items:
-        if isinstance(item, Arc) and (every or plane_of(item) is None):
-            count, first = count + 1, first or item.line
-            found.append(chords(item, making.tolerance))
-        else:
-            found.append(item)
+        if isinstance(item, Moves) and item.arcs is not None:
+            which = np.full(len(item.arcs.full_turns), True) if every else axes_across(item.arcs) < 0
+            if which.any():
+                first = first or int(item.line[np.flatnonzero(item.motion == ARC)[which][0]])
+                count += int(np.count_nonzero(which))
+                found.append(chorded(item, making.tolerance, which))
+                continue
+        found.append(item)
     if count:
         making.notices.append(Chorded(Place(file=making.file, line=first), count, making.tolerance, reason))
     return found
@@ -150,17 +144,16 @@ def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
     for item in items:
         if isinstance(item, Moves):
             axes = [None] * len(item.motion) if item.axis is None else item.axis.tolist()
+            arcs = _arcs(item)
             for kind, end, value, tool_axis in zip(item.motion.tolist(), item.end.tolist(), item.feed.tolist(), axes, strict=True):
-                move: dict[str, Any] = {"rapid" if kind == RAPID else "cut": end}
-                if tool_axis != axis:
+                move: dict[str, Any] = next(arcs) if kind == ARC else {"rapid" if kind == RAPID else "cut": end}
+                if kind != ARC and tool_axis != axis:
                     move["tool_axis"] = axis = tool_axis
-                if kind == CUT and value != feed:
+                if kind != RAPID and value != feed:
                     move["feed"] = feed = value
                 yield move
             continue
-        if isinstance(item, Arc):
-            move = _arc(item)
-        elif isinstance(item, Hole):
+        if isinstance(item, Hole):
             move = _hole(item)
         else:
             yield item.move
@@ -171,16 +164,23 @@ def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
         yield move
 
 
-def _arc(arc: Arc) -> dict[str, Any]:
-    found = plane_of(arc)
-    assert found is not None
-    plane, turns = found
-    move: dict[str, Any] = {"arc": arc.end.tolist(), "centre": arc.centre.tolist(), "turns": turns}
-    if plane != "XY":
-        move["plane"] = plane
-    if arc.full_turns > 1 or (arc.full_turns and not np.allclose(arc.start, arc.end)):
-        move["full_turns"] = arc.full_turns
-    return move | {"feed": arc.feed}
+def _arcs(moves: Moves) -> Iterator[dict[str, Any]]:
+    """The arcs among moves, each in one of the planes, without their feeds."""
+    arcs = moves.arcs
+    if arcs is None:
+        return
+    ends = moves.end[moves.motion == ARC]
+    thirds = axes_across(arcs)
+    closed = np.isclose(arcs.start, ends).all(axis=1).tolist()
+    senses = (arcs.normal[np.arange(len(ends)), thirds] > 0).tolist()
+    columns = (ends.tolist(), arcs.centre.tolist(), thirds.tolist(), senses, closed, arcs.full_turns.tolist())
+    for end, centre, third, counterclockwise, full, turns in zip(*columns, strict=True):
+        move: dict[str, Any] = {"arc": end, "centre": centre, "turns": "counterclockwise" if counterclockwise else "clockwise"}
+        if PLANES[third] != "XY":
+            move["plane"] = PLANES[third]
+        if turns > 1 or (turns and not full):
+            move["full_turns"] = turns
+        yield move
 
 
 def _hole(hole: Hole) -> dict[str, Any]:

@@ -17,10 +17,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.inputs.arcs import flat, sweep_rad
+from steadyrest.inputs.arcs import flat, sweeps_rad
 from steadyrest.inputs.cl.state import Circle, State
 from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.items import Arc, Moves
+from steadyrest.inputs.items import ARC, Arcs, Moves
 from steadyrest.toolpath import CUT
 
 Floats = NDArray[np.float64]
@@ -100,7 +100,7 @@ def flush(state: State) -> None:
     settings = state.settings(line, cutting=True)
     ends = np.array([point for point, _, _ in found.points])
     many = _points_of_arc(state, found, ends)
-    arc = _arc(state, found, ends[:many], feed)
+    arc = _arc(state, found, ends[:many])
     axes = [axis for _, axis, _ in found.points]
     if axes[0] is not None:
         held = all(float(np.linalg.norm(axis - axes[0])) <= HELD for axis in axes[:many] if axis is not None)
@@ -108,10 +108,11 @@ def flush(state: State) -> None:
             if many == 1 or _sagitta(found, state.point, ends[0]) > state.chord:
                 raise found.statement.error("an arc while the tool axis turns", "write it as points, each with its tool axis")
             many = 0
-        arc = replace(arc, axis=axes[0])
     if many:
-        state.gatherer.add(settings, arc)
-        state.heading = _along(arc, arc.end)
+        end, held_axis = ends[many - 1 : many], None if axes[0] is None else np.array(axes[:1])
+        row = Moves(np.array([ARC], dtype=np.uint8), end, np.array([feed]), np.array([line]), held_axis, arc)
+        state.gatherer.add(settings, row)
+        state.heading = _along(arc, end[0])
     if many < len(ends):
         rest = [np.array(part) for part in zip(*found.points[many:], strict=True)]
         axis = None if axes[0] is None else np.array(axes[many:])
@@ -147,12 +148,11 @@ def _points_of_arc(state: State, found: Circle, ends: Floats) -> int:
     return close.index(False) if False in close else len(ends)
 
 
-def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
+def _arc(state: State, found: Circle, ends: Floats) -> Arcs:
     """The arc through the points to the last of them, in the sense that they show, or else that of the axis vector."""
     assert state.point is not None
     normal, turns = found.normal, 0
-    line = found.points[0][2]
-    arc = Arc(state.point, ends[-1], found.centre, normal, feed, line)
+    arc = Arcs(state.point[None, :], found.centre[None, :], normal[None, :], np.zeros(1, dtype=np.int64))
     if len(ends) > 1:
         starts = np.vstack([state.point, ends[:-1]])
         steps = [_step(found, one, other) for one, other in zip(starts, ends, strict=True)]
@@ -163,9 +163,10 @@ def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
             )
         total = abs(sum(steps))
         sense = senses.pop()
-        turns = round((total - _short(sweep_rad(replace(arc, normal=normal * sense)))) / (2 * math.pi))
-        return replace(arc, normal=normal * sense, full_turns=turns)
-    u, v = flat(arc.start - arc.centre, normal), flat(arc.end - arc.centre, normal)
+        arc = replace(arc, normal=arc.normal * sense)
+        turns = round((total - _short(float(sweeps_rad(arc, ends[-1:])[0]))) / (2 * math.pi))
+        return replace(arc, full_turns=np.array([turns]))
+    u, v = flat(state.point - found.centre, normal), flat(ends[-1] - found.centre, normal)
     if float(np.linalg.norm(u - v)) < 1e-6:
         turns = 1
     if state.options.circle_turns == "shorter" and not turns:
@@ -173,9 +174,9 @@ def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
         if abs(step) > math.pi - HALF_TURN_RAD:
             raise found.statement.error("a half circle has no shorter way", 'say circle_turns = "right-hand", or write a point in between')
         normal = normal * math.copysign(1.0, step)
-    arc = replace(arc, normal=normal, full_turns=turns)
+    arc = replace(arc, normal=normal[None, :], full_turns=np.array([turns]))
     if state.options.circle_turns is None and state.heading is not None:
-        tangent = _along(arc, arc.start)
+        tangent = _along(arc, state.point)
         back = math.atan2(float(np.linalg.norm(np.cross(tangent, state.heading))), float(tangent @ state.heading))
         if back > math.pi - SMOOTH_RAD:
             raise found.statement.error(
@@ -185,9 +186,9 @@ def _arc(state: State, found: Circle, ends: Floats, feed: float) -> Arc:
     return arc
 
 
-def _along(arc: Arc, point: Floats) -> Floats:
+def _along(arc: Arcs, point: Floats) -> Floats:
     """The unit tangent of an arc at one of its ends, its rise left out."""
-    way = np.cross(arc.normal, flat(point - arc.centre, arc.normal))
+    way = np.cross(arc.normal[0], flat(point - arc.centre[0], arc.normal[0]))
     return np.asarray(way / np.linalg.norm(way))
 
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.circles import HELD
 from steadyrest.inputs.frames import angle_of, indexed_points, turned
-from steadyrest.inputs.items import Arc, Happening, Hole, Item, Moves, Stretch, coalesced, line_of
+from steadyrest.inputs.items import Arcs, Happening, Hole, Item, Moves, Stretch, coalesced, line_of
 from steadyrest.toolpath import RAPID
 
 Floats = NDArray[np.float64]
@@ -150,10 +150,11 @@ def _check_reach(group: _Group, letter: str, file: str | None) -> None:
 def _indexed(item: Item, alpha: float, letter: str, centre: Floats) -> Item:
     """An item of the part frame in indexed coordinates."""
     if isinstance(item, Moves):
-        return replace(item, end=indexed_points(item.end, alpha, letter, centre), axis=None)
-    if isinstance(item, Arc):
-        start, end, middle = (indexed_points(point, alpha, letter, centre) for point in (item.start, item.end, item.centre))
-        return replace(item, start=start, end=end, centre=middle, normal=turned(item.normal, -alpha, letter), axis=None)
+        end, arcs = indexed_points(item.end, alpha, letter, centre), item.arcs
+        if arcs is not None:
+            start, middle = (indexed_points(points, alpha, letter, centre) for points in (arcs.start, arcs.centre))
+            arcs = Arcs(start, middle, turned(arcs.normal, -alpha, letter), arcs.full_turns)
+        return replace(item, end=end, axis=None, arcs=arcs)
     if isinstance(item, Hole):
         return replace(item, point=indexed_points(item.point, alpha, letter, centre), axis=None)
     return item

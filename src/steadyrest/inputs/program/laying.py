@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.errors import InputError
-from steadyrest.inputs.items import Arc, Frame, Hole, Item, Moves, Stretch
+from steadyrest.inputs.items import Arcs, Frame, Hole, Item, Moves, Stretch
 from steadyrest.inputs.options import InputOptions
 
 Floats = NDArray[np.float64]
@@ -60,9 +60,10 @@ def laying(options: InputOptions, axis: str, mm: float) -> Laying:
 
 def _turned(item: Item, turn: Floats) -> Item:
     if isinstance(item, Moves):
-        return replace(item, end=item.end @ turn.T)
-    if isinstance(item, Arc):
-        return replace(item, start=turn @ item.start, end=turn @ item.end, centre=turn @ item.centre, normal=turn @ item.normal)
+        arcs = item.arcs
+        if arcs is not None:
+            arcs = Arcs(arcs.start @ turn.T, arcs.centre @ turn.T, arcs.normal @ turn.T, arcs.full_turns)
+        return replace(item, end=item.end @ turn.T, arcs=arcs)
     if isinstance(item, Hole):
         return replace(item, point=turn @ item.point)
     return item
@@ -76,9 +77,9 @@ def developed_width(stretches: list[Stretch], axis: str) -> float:
         for item in stretch.items:
             if isinstance(item, Moves):
                 values = item.end[:, column]
-            elif isinstance(item, Arc):
-                radius = float(np.hypot(*(item.start - item.centre)[:2]))
-                values = np.array([item.centre[column] - radius, item.centre[column] + radius])
+                if item.arcs is not None:
+                    middle, radius = item.arcs.centre[:, column], np.hypot(*(item.arcs.start - item.arcs.centre)[:, :2].T)
+                    values = np.concatenate([values, middle - radius, middle + radius])
             elif isinstance(item, Hole):
                 values = item.point[column : column + 1]
             else:

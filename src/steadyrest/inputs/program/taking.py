@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.errors import Place, ProgramError
-from steadyrest.inputs.arcs import sweep_rad
+from steadyrest.inputs.arcs import lengths
 from steadyrest.inputs.changes import LeftOut
 from steadyrest.inputs.gathering import Gatherer
-from steadyrest.inputs.items import Arc, Frame, Happening, Hole, Moves, Settings
+from steadyrest.inputs.items import ARC, Arcs, Frame, Happening, Hole, Moves, Settings
 from steadyrest.reading import EventRead, MotionRead
 from steadyrest.toolpath import CUT, RAPID
 
@@ -140,15 +140,14 @@ def _without_message_mark(text: str) -> str:
 def take_motion(taking: Taking, run: MotionRead) -> None:
     """Consecutive motion blocks."""
     _check_rotary(taking, run)
-    arcs = run.motion >= READ_CLOCKWISE
-    kinds = np.flatnonzero((run.cycle[1:] != run.cycle[:-1]) | (arcs[1:] != arcs[:-1])) + 1
-    for first, last in pairwise([0, *kinds.tolist(), len(run)]):
+    changes = np.flatnonzero(run.cycle[1:] != run.cycle[:-1]) + 1
+    for first, last in pairwise([0, *changes.tolist(), len(run)]):
         rows = slice(first, last)
         if run.cycle[first] and taking.drilling is not None:
             _drill(taking, run, rows)
         else:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(taking)
-            (_arcs if arcs[first] and not run.cycle[first] else _straight)(taking, run, rows)
+            _path(taking, run, rows)
 
 
 def _check_rotary(taking: Taking, run: MotionRead) -> None:
@@ -173,11 +172,11 @@ def _starts(run: MotionRead, rows: slice) -> Floats:
     return np.vstack([run.start_mm[None, :], run.end_mm[: rows.stop - 1]])
 
 
-def _straight(taking: Taking, run: MotionRead, rows: slice) -> None:
+def _path(taking: Taking, run: MotionRead, rows: slice) -> None:
+    """Rapids, cuts and arcs."""
     end, motion, line = run.end_mm[rows], run.motion[rows], run.line[rows]
     before = run.end_mm[rows.start - 1] if rows.start else run.start_mm
-    cuts = motion == READ_LINE
-    some_cut = bool(cuts.any())
+    cuts = motion != READ_RAPID
     if math.isnan(float(end.sum() + before.sum())):  # some place is not known
         unknown: NDArray[np.bool_] = np.asarray(np.isnan(end).any(axis=1))
         strange = unknown | np.concatenate([[np.isnan(before).any()], unknown[:-1]])
@@ -191,8 +190,13 @@ def _straight(taking: Taking, run: MotionRead, rows: slice) -> None:
     else:
         strange = unknown = np.zeros(1, dtype=np.bool_)
         edges = [0, len(end)]
-    feed = _feeds(taking, run, rows) if some_cut else np.full(len(end), np.nan)
+    some_cut = bool(cuts.any())
+    arcs = _arcs(run, rows)
+    feed = _feeds(taking, run, rows, arcs) if some_cut else np.full(len(end), np.nan)
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
+    if arcs is not None:
+        kinds[motion >= READ_CLOCKWISE] = ARC
+    moves = Moves(kinds, end, feed, line, arcs=arcs)
     for first, last in pairwise(edges):
         if strange[first]:
             taking.gatherer.lose_place()
@@ -201,22 +205,33 @@ def _straight(taking: Taking, run: MotionRead, rows: slice) -> None:
                 reason = "the way to the first known point is planned from above"
                 taking.leave_out("a rapid to a place of which not all coordinates are known", int(line[first]), reason)
             continue
-        at = slice(first, last)
-        settings = taking.settings(int(line[first]), cutting=some_cut and bool(cuts[at].any()))
-        taking.gatherer.add(settings, Moves(kinds[at], end[at], feed[at], line[at]))
+        settings = taking.settings(int(line[first]), cutting=some_cut and bool(cuts[first:last].any()))
+        taking.gatherer.add(settings, moves if len(edges) == 2 else moves.rows(first, last))
 
 
-def _feeds(taking: Taking, run: MotionRead, rows: slice, length: Floats | None = None) -> Floats:
-    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time.
+def _arcs(run: MotionRead, rows: slice) -> Arcs | None:
+    """The arcs among these rows."""
+    if run.centre_mm is None or run.plane is None or run.full_turns is None:
+        return None
+    at = np.flatnonzero(run.motion[rows] >= READ_CLOCKWISE)
+    if not len(at):
+        return None
+    here = at + rows.start
+    sense = np.where(run.motion[here] == READ_COUNTERCLOCKWISE, 1.0, -1.0)
+    return Arcs(_starts(run, rows)[at], run.centre_mm[here], NORMALS[run.plane[here]] * sense[:, None], run.full_turns[here])
 
-    length    (n,) of each row's path, mm; None: straight from its start to its end
-    """
+
+def _feeds(taking: Taking, run: MotionRead, rows: slice, arcs: Arcs | None = None) -> Floats:
+    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time."""
     taking.cut_in.add(run.mm_per_unit)
     words, modes = run.feed_word[rows], run.feed_mode[rows]
     feed = words if run.mm_per_unit == 1.0 else words * run.mm_per_unit
     timed = modes != FEED_PER_MINUTE
     if timed.any():
-        ways = np.linalg.norm(run.end_mm[rows] - _starts(run, rows), axis=1) if length is None else length
+        ways = np.linalg.norm(run.end_mm[rows] - _starts(run, rows), axis=1)
+        if arcs is not None:
+            of_arc = run.motion[rows] >= READ_CLOCKWISE
+            ways[of_arc] = lengths(arcs, run.end_mm[rows][of_arc])
         with np.errstate(divide="ignore", invalid="ignore"):
             rate = ways / run.minutes[rows]
         feed = np.where(timed, rate, feed)
@@ -229,28 +244,6 @@ def _feeds(taking: Taking, run: MotionRead, rows: slice, length: Floats | None =
         last = feed[known[-1]] if len(known) else taking.feed_mm
     taking.feed_mm = float(last)
     return feed
-
-
-def _arcs(taking: Taking, run: MotionRead, rows: slice) -> None:
-    assert run.centre_mm is not None
-    assert run.plane is not None
-    assert run.full_turns is not None
-    found: list[Arc] = []
-    lengths: list[float] = []
-    for row, begin in enumerate(_starts(run, rows), rows.start):
-        end, line = run.end_mm[row], int(run.line[row])
-        if np.isnan(begin).any() or np.isnan(end).any():
-            raise taking.error(line, "an arc from or to a place that is not known", "go to its start at rapid first, with X, Y and Z")
-        normal = NORMALS[run.plane[row]] * (1.0 if run.motion[row] == READ_COUNTERCLOCKWISE else -1.0)
-        arc = Arc(begin, end, run.centre_mm[row], normal, math.nan, line, int(run.full_turns[row]))
-        across = begin - run.centre_mm[row]
-        radius = float(np.linalg.norm(across - normal * float(across @ normal)))
-        lengths.append(math.hypot(radius * sweep_rad(arc), float((end - begin) @ normal)))
-        found.append(arc)
-    feeds = _feeds(taking, run, rows, np.array(lengths))
-    settings = taking.settings(int(run.line[rows.start]), cutting=True)
-    for arc, feed in zip(found, feeds.tolist(), strict=True):
-        taking.gatherer.add(settings, Arc(arc.start, arc.end, arc.centre, arc.normal, feed, arc.line, arc.full_turns))
 
 
 def _drill(taking: Taking, run: MotionRead, rows: slice) -> None:
