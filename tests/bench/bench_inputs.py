@@ -107,9 +107,10 @@ def main() -> None:
             runs = sorted((float(line.split(" s ")[0].split()[-1]), line) for line in said)
             seconds[stage], line = runs[RUNS // 2]
             print(line, end="")
-    ratio, program = seconds["cl"] / seconds["floats"], seconds["program"] / seconds["reader"]
-    print(f"CL data over float(): {ratio:.2f}, at most {LIMIT:g}; program over reader: {program:.2f}, at most {PROGRAM_LIMIT:g}")
-    print(f"program over reader that keeps its rows: {seconds['program'] / seconds['reader_kept']:.2f}")
+    ratio, program = seconds["cl"] / seconds["floats"], seconds["program"] / seconds["reader_kept"]
+    print(f"CL data over float(): {ratio:.2f}, at most {LIMIT:g}")
+    print(f"program over reader that keeps its rows: {program:.2f}, at most {PROGRAM_LIMIT:g}")
+    print(f"program over reader that throws its rows away: {seconds['program'] / seconds['reader']:.2f}")
     if ratio > LIMIT or program > PROGRAM_LIMIT:
         sys.exit(1)
 
