@@ -43,6 +43,20 @@ EXIT_CODES = (
     ("143", "terminated by the system; the half-written file is taken away"),
 )
 
+ERROR_KEYS = {
+    "kind": "the name of its class: see below",
+    "exit_code": "1 or 3",
+    "wrong": "what is wrong, with what is allowed",
+    "cure": "what to do; empty where that goes without saying",
+    "file": "the file in which it is wrong. Null, as all that follow, where it is not known or means nothing",
+    "line": "its line, from 1",
+    "column": "its column, from 1",
+    "operation": "number of the toolpath's operation, from 1",
+    "operation_name": "its name",
+    "move": "number of the move in it, from 1",
+    "key": "the key of the file, or the setting",
+}
+
 _PLACES = "Angle brackets stand for what is found at the time: `<name>` is replaced by a name."
 
 
@@ -152,6 +166,11 @@ def _errors() -> str:
         "Bad input never ends in a traceback, and never leaves a partly written program.",
         "## Exit codes",
         table(["code", "means"], EXIT_CODES),
+        "## As data",
+        "A command that is asked for `--json` and ends with exit code 1 or 3 prints an object with the key `error` on stdout, besides its "
+        "message on stderr. A refusal by the proof has the keys of [the verdict](verdict.md) beside it: those of `post` directly, "
+        "those of `deliver` under `proof`, as when all went well. What is wrong with an option (exit code 2) is said on stderr only.",
+        table(["key of `error`", "is"], [(code(key), meaning) for key, meaning in ERROR_KEYS.items()]),
         "## Kinds of errors",
     ]
     for each in error_classes():

@@ -119,8 +119,8 @@ def pages() -> dict[str, str]:
         "verdict.md": page(
             "The verdict as data",
             f"`--json` on `post` and `prove` prints this on stdout. The form is stable: `schema` is {SCHEMA}, and within one number keys "
-            "are only ever added and never change their meaning, so a script should pass over keys that it does not know. `prove` prints "
-            "it for a refused program too; a `post` that is refused prints its finding on stderr, and exits with 3. "
+            "are only ever added and never change their meaning, so a script should pass over keys that it does not know. Both print "
+            "it for a refused program too, and exit with 3; a `post` that is refused has [`error`](errors.md#as-data) beside it. "
             "[How to read it](../verdict.md) is a page of its own.",
             "## Keys",
             table(["key", "is", "meaning"], rows),

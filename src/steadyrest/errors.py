@@ -16,7 +16,9 @@ A message has three parts: where, what is wrong (with what is allowed), and the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,11 @@ class SteadyrestError(Exception):
         text = f"{where}: {self.wrong}" if where else self.wrong
         return f"{text}\n  cure: {self.cure}" if self.cure else text
 
+    def as_json(self) -> dict[str, Any]:
+        """The same as data, under the key `error`."""
+        said = {"kind": type(self).__name__, "exit_code": self.exit_code, "wrong": self.wrong, "cure": self.cure}
+        return {"error": said | asdict(self.place)}
+
 
 class InputError(SteadyrestError):
     """What was given is wrong; nothing was written."""
@@ -105,3 +112,19 @@ class Refused(SteadyrestError):
     """The proof failed or a check said no; the file is as it was before."""
 
     exit_code = 3
+
+    def __init__(
+        self, wrong: str, *, place: Place | None = None, cure: str = "", screen: str = "", found: Mapping[str, Any] | None = None
+    ) -> None:
+        """screen: what was found, for a person, below the message; found: the same as data."""
+        super().__init__(wrong, place=place, cure=cure)
+        self.screen = screen
+        self.found = found if found is not None else {}
+
+    def __str__(self) -> str:
+        said = super().__str__()
+        return f"{said}\n{self.screen}" if self.screen else said
+
+    def as_json(self) -> dict[str, Any]:
+        """What was found, with the keys of the verdict where it is one, and the `error`."""
+        return {**self.found, **super().as_json()}

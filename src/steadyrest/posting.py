@@ -119,7 +119,8 @@ def post(
     ):
         verdict = prover.verdict(placed.temporary)
         if not verdict.proved:
-            raise Refused(f"not proved, and {output} is as it was before\n{verdict.text()}")
+            failed = Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
+            raise Refused(f"not proved, and {output} is as it was before", screen=verdict.text(), found=failed.as_json())
         placed.commit()
     return Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
 
@@ -132,7 +133,7 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
     verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
     if not verdict.proved:
-        raise Refused(f"not proved\n{verdict.text()}")
+        raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
     return text.decode("ascii")
 
 

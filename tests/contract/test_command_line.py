@@ -33,6 +33,43 @@ def test_post_prints_json_on_stdout_when_asked(tmp_path: Path) -> None:
     assert (True, "mm", 2) == (data["proved"], data["units"], len(data["operations"]))
 
 
+def profile_that_stops_the_spindle(folder: Path) -> Path:
+    """A shop's template that says the wrong thing: its programs are refused by the proof."""
+    shop = folder / "shop"
+    (shop / "templates").mkdir(parents=True)
+    (shop / "controller.toml").write_text('extends = "rs274ngc"\n')
+    (shop / "templates" / "index.j2").write_text("{{ motion }}\nM5\n")
+    return shop
+
+
+@pytest.mark.parametrize("command", ["post", "deliver"])
+def test_a_refusal_is_data_too(command: str, tmp_path: Path) -> None:
+    run("post", PART, "--output", "part.ngc", folder=tmp_path)
+    program = tmp_path / "part.ngc"
+    wrong = program.read_text(encoding="ascii").replace("G0 A60\n", "G0 A66\n", 1)
+    if command == "deliver":
+        program.write_text(wrong, encoding="ascii")
+        done = run("deliver", "part.ngc", "--toolpath", PART, "--to", ".", "--name", "other.ngc", "--json", folder=tmp_path)
+    else:
+        done = run("post", PART, "-c", profile_that_stops_the_spindle(tmp_path), "--output", "part.ngc", "--json", folder=tmp_path)
+    assert 3 == done.returncode, done.stderr
+    data = json.loads(done.stdout)
+    assert ("Refused", 3) == (data["error"]["kind"], data["error"]["exit_code"])
+    verdict = data["proof"] if command == "deliver" else data
+    assert verdict["proved"] is False
+    assert verdict["failure"]["kind"] == ("spindle" if command == "post" else "path")
+    assert verdict["failure"]["sentence"] in done.stderr
+
+
+def test_an_error_is_data_too(tmp_path: Path) -> None:
+    (tmp_path / "part.toolpath.json").write_text('{"steadyrest_toolpath": 1, "units": "yards"}', encoding="ascii")
+    done = run("post", "part.toolpath.json", "-o", "part.ngc", "--json", folder=tmp_path)
+    error = json.loads(done.stdout)["error"]
+    assert (1, "ToolpathError", "part.toolpath.json") == (done.returncode, error["kind"], error["file"])
+    assert error["wrong"] in done.stderr
+    assert error["cure"] in done.stderr
+
+
 def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("one.ngc", "two.ngc"):
         run("post", PART, "--output", name, folder=tmp_path)

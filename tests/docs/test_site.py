@@ -130,7 +130,9 @@ def test_the_verdict_is_described_key_by_key() -> None:
 
 def test_every_error_and_notice_says_what_it_is() -> None:
     from making import messages
+    from steadyrest.errors import SteadyrestError
 
+    assert list(messages.ERROR_KEYS) == list(SteadyrestError("wrong").as_json()["error"])
     assert [] == [each.__name__ for each in (*messages.error_classes(), *messages.notice_classes()) if not each.__doc__]
     assert [] == [each.__name__ for each in messages.notice_classes() if not messages.sample(each)]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import json
 import os
 import signal
 import sys
@@ -21,7 +22,10 @@ R = TypeVar("R")
 
 
 def plainly(command: Callable[P, R]) -> Callable[P, R]:
-    """Turn every error on purpose into its message on stderr and its exit code; no traceback for bad input."""
+    """Turn every error on purpose into its message on stderr and its exit code; no traceback for bad input.
+
+    A command that was asked for JSON prints the error as JSON on stdout as well.
+    """
 
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
@@ -37,6 +41,8 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
             return command(*args, **kwargs)
         except SteadyrestError as error:
             click.echo(f"steadyrest: {error}", err=True)
+            if kwargs.get("as_json"):
+                click.echo(json.dumps(error.as_json(), indent=2))
             sys.exit(error.exit_code)
         except KeyboardInterrupt:
             click.echo("steadyrest: stopped by hand; nothing was put in place", err=True)

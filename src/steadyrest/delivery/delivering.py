@@ -99,7 +99,7 @@ def deliver(
     digest = _digest(program)
     proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance)
     if not proved.verdict.proved:
-        raise Refused(f"not proved, and nothing was delivered\n{proved.verdict.text()}")
+        raise Refused("not proved, and nothing was delivered", screen=proved.verdict.text(), found={"proof": proved.as_json()})
     order = Order(
         source=program.absolute(),
         digest=digest,

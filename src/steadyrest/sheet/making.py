@@ -24,7 +24,7 @@ def setup_sheet(
     if program is not None:
         proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance)
         if not proved.verdict.proved:
-            raise Refused(f"not proved, and there is no setup sheet for it\n{proved.verdict.text()}")
+            raise Refused("not proved, and there is no setup sheet for it", screen=proved.verdict.text(), found=proved.as_json())
         return _facts(proved, controller, sets, program.name)
     with tempfile.TemporaryDirectory(prefix="steadyrest-") as folder:
         posted = post(toolpath, controller, Path(folder) / "program", sets=sets, tolerance=tolerance)
