@@ -13,8 +13,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from jinja2 import BaseLoader, StrictUndefined, Undefined, nodes
+from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes
 from jinja2 import Environment as JinjaEnvironment
+from jinja2.bccache import Bucket
 from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
@@ -97,6 +98,7 @@ class Templates:
             lstrip_blocks=True,
             keep_trailing_newline=True,
             finalize=_finalize,
+            bytecode_cache=_COMPILED,
         )
         self._environment.globals.clear()
 
@@ -213,12 +215,47 @@ class _Folders(BaseLoader):
             source += "" if source.endswith("\n") else "\n"
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
+        self.included |= _checked(environment, source, template, path)
+        self.loaded.add(template)
+        return source, str(path), lambda: True
+
+
+class _InMemory(BytecodeCache):
+    """Compiled templates of this process, by their text: whoever tries a profile out writes hundreds of programs with the same ones."""
+
+    def __init__(self) -> None:
+        self._kept: dict[tuple[str, str], bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        found = self._kept.get((bucket.key, bucket.checksum))
+        if found is not None:
+            bucket.bytecode_from_string(found)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        if len(self._kept) >= _MOST_KEPT:
+            self._kept.clear()
+        self._kept[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
+
+
+_MOST_KEPT = 2_000
+_COMPILED = _InMemory()
+
+
+def _checked(environment: JinjaEnvironment, source: str, template: str, path: Path) -> frozenset[str]:
+    """What a template includes; TemplateError or TemplateSyntaxError for what it may not hold."""
+    key = (source, template, path)
+    if key not in _CHECKED:
         tree = environment.parse(source, template, str(path))
         check_template(tree, path, EVENTS.get(path.stem))
-        self.loaded.add(template)
         names = (node.template for node in tree.find_all(nodes.Include))
-        self.included |= {name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)}
-        return source, str(path), lambda: True
+        if len(_CHECKED) >= _MOST_KEPT:
+            _CHECKED.clear()
+        _CHECKED[key] = frozenset(name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str))
+    return _CHECKED[key]
+
+
+_CHECKED: dict[tuple[str, str, Path], frozenset[str]] = {}
+"""By text, name and file: what was found right is right the next time."""
 
 
 def _find(folders: Iterable[Path], name: str) -> Path | None:

@@ -111,6 +111,18 @@ def test_a_mistake_in_an_included_template_is_found_at_loading(tmp_path: Path) -
         write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
 
 
+def test_a_template_edited_between_two_programs_counts_as_it_is_now(tmp_path: Path) -> None:
+    (tmp_path / "house.j2").write_text("M100\n")
+    include = "{% include 'house.j2' %}"
+    assert ["M100"] == with_template(tmp_path, "note", include, [NOTE])
+    (tmp_path / "house.j2").write_text("M101\n")
+    assert ["M101"] == with_template(tmp_path, "note", include, [NOTE])
+    for _ in range(2):  # a mistake is found every time
+        with pytest.raises(TemplateError, match=r"note\.j2:1"):
+            with_template(tmp_path, "note", "{{ 1 + 1 }}", [NOTE])
+    assert ["M101"] == with_template(tmp_path, "note", include, [NOTE])
+
+
 def test_a_template_that_is_no_text_is_an_error(tmp_path: Path) -> None:
     (tmp_path / "note.j2").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(TemplateError, match="cannot be read"):
