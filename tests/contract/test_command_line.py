@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from math import inf, nan
 from pathlib import Path
 
 import pytest
+
+from steadyrest.cli.common import print_json
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
 PART = TOUR / "indexed.toolpath.json"
@@ -70,6 +73,12 @@ def test_an_error_is_data_too(tmp_path: Path) -> None:
     assert error["cure"] in done.stderr
 
 
+def test_a_number_that_json_cannot_say_is_null(capsys: pytest.CaptureFixture[str]) -> None:
+    print_json({"low": -inf, "list": [1.5, nan, (inf, 2)], "all": {"good": 0.25, "bad": nan, "text": "NaN"}})
+    expected = {"low": None, "list": [1.5, None, [None, 2]], "all": {"good": 0.25, "bad": None, "text": "NaN"}}
+    assert expected == json.loads(capsys.readouterr().out)
+
+
 def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("one.ngc", "two.ngc"):
         run("post", PART, "--output", name, folder=tmp_path)
@@ -87,6 +96,8 @@ def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
         (["post", TOUR / "along_z.toolpath.json", "-o", "part.ngc"], 1, "no rotary along Z"),
         (["post", PART], 2, "Missing option"),
         (["post", PART, "--tolerance", "wide", "-o", "part.ngc"], 2, "not a valid float"),
+        (["post", PART, "--tolerance", "inf", "-o", "part.ngc"], 2, "'inf' is not a finite number"),
+        (["prove", "part.ngc", "-t", PART, "--tolerance", "nan"], 2, "'nan' is not a finite number"),
         (["nothing"], 2, "No such command"),
     ],
 )  # fmt: skip

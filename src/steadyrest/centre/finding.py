@@ -234,9 +234,10 @@ def _moved(estimate: Estimate, off: float, found: Runout) -> Estimate:
 
 def _mean(axis: str, estimates: Sequence[Estimate]) -> Coordinate:
     """The mean weighted by 1 / u^2, the one with the least uncertainty of its own (Gauss; JCGM 100:2008, 5.1.2, from memory)."""
-    weights = [1 / each.uncertainty**2 for each in estimates]
+    least = min(each.uncertainty for each in estimates)  # as a unit of the others: the square of a tiny one would be 0
+    weights = [(least / each.uncertainty) ** 2 for each in estimates]
     value = sum(w * each.value for w, each in zip(weights, estimates, strict=True)) / sum(weights)
-    return Coordinate(axis, value, sqrt(1 / sum(weights)), tuple(estimates))
+    return Coordinate(axis, value, least / sqrt(sum(weights)), tuple(estimates))
 
 
 def _differences(estimates: Sequence[Estimate]) -> list[str]:

@@ -10,6 +10,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import isfinite
 from pathlib import Path
 
 import tomlkit
@@ -116,8 +117,10 @@ def _place(name: str, said: object, file: Path) -> Place:
 
 
 def _lengths(said: object) -> dict[str, float] | None:
-    """Lengths by axis; None where something else is said."""
-    if not isinstance(said, dict) or not all(isinstance(each, int | float) and not isinstance(each, bool) for each in said.values()):
+    """Lengths by axis; None where something else is said; TOML knows nan and inf, and neither is a length."""
+    if not isinstance(said, dict) or not all(
+        isinstance(each, int | float) and not isinstance(each, bool) and isfinite(each) for each in said.values()
+    ):
         return None
     return {str(axis): float(value) for axis, value in said.items()}
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from math import isfinite
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_json
+
+LARGEST = 1e6
+"""No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
 
 
 def length(said: str | float) -> float:
     """A number as it is said at the machine: with a decimal point or a decimal comma. ValueError for anything else."""
     number = float(str(said).strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
-    if not isfinite(number):
+    if not isfinite(number) or abs(number) > LARGEST:
         raise ValueError(f"{said} is no length")
     return number
 
@@ -127,7 +129,7 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
     found = find_centre(given)
     click.echo(centre_text(found, units, work_offset), err=True)
     if as_json:
-        click.echo(json.dumps(centre_data(found, units), indent=2))
+        print_json(centre_data(found, units))
     if not found.agrees:
         sys.exit(3)
     if remember is not None:
@@ -187,7 +189,7 @@ def place(name: str, reference: tuple[tuple[str, float], ...], as_json: bool) ->
     click.echo("\n".join([*lines, "  check it with one touch before the first cut"]), err=True)
     if as_json:
         data = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
-        click.echo(json.dumps({"name": name, "along": known.along, "units": known.units, "centre": data}, indent=2))
+        print_json({"name": name, "along": known.along, "units": known.units, "centre": data})
 
 
 @centre.command("places")

@@ -7,10 +7,11 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import wraps
+from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
@@ -42,13 +43,43 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         except SteadyrestError as error:
             click.echo(f"steadyrest: {error}", err=True)
             if kwargs.get("as_json"):
-                click.echo(json.dumps(error.as_json(), indent=2))
+                print_json(error.as_json())
             sys.exit(error.exit_code)
         except KeyboardInterrupt:
             click.echo("steadyrest: stopped by hand; nothing was put in place", err=True)
             sys.exit(130)
 
     return run
+
+
+def print_json(data: Mapping[str, Any]) -> None:
+    """Print a result as JSON on stdout. A number that JSON cannot say, because it is not finite, is null (RFC 8259, 6)."""
+    try:
+        text = json.dumps(data, indent=2, allow_nan=False)
+    except ValueError:
+        text = json.dumps(_finite(data), indent=2, allow_nan=False)
+    click.echo(text)
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(inner) for key, inner in value.items()}
+    return [_finite(each) for each in value] if isinstance(value, list | tuple) else value
+
+
+class Finite(click.ParamType[float]):
+    """A number that is one: nan and inf, which a plain float takes, would make any comparison meaningless."""
+
+    name = "float"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number."""
+        number = float(click.FLOAT(value, param, ctx))
+        if not isfinite(number):
+            self.fail(f"{value!r} is not a finite number", param, ctx)
+        return number
 
 
 DEFAULT_CONTROLLER = "rs274ngc"
@@ -70,7 +101,7 @@ def settings(command: Callable[P, R]) -> Callable[P, R]:
                      help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
         click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
                      help="Override one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
-        click.option("--tolerance", type=float, metavar="LENGTH",
+        click.option("--tolerance", type=Finite(), metavar="LENGTH",
                      help="How far the tip may leave its path, in the toolpath's units.  [default: 0.01 mm]"),
         click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
     ]  # fmt: skip

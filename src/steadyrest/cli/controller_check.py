@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import sys
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_json
 
 
 @click.command("check")
@@ -24,7 +23,7 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
 
     report = run(profile)
     if as_json:
-        click.echo(json.dumps(report.data(strict=strict), indent=2))
+        print_json(report.data(strict=strict))
     else:
         click.echo(report.text())
     sys.exit(report.exit_code(strict=strict))

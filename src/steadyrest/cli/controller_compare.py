@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_json
 
 
 @click.command("compare")
@@ -39,7 +38,7 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
     with side(first) as one, side(second) as other:
         found = run(one, other, toolpaths)
     if as_json:
-        click.echo(json.dumps(comparison_data(found), indent=2))
+        print_json(comparison_data(found))
     else:
         click.echo(comparison_text(found, everything=everything))
 

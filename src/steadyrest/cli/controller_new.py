@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_json
 
 
 @click.command("new")
@@ -32,4 +31,4 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
     click.echo(created_text(created), err=True)
     if as_json:
         found = created.proposal.as_json() if created.proposal is not None else {}
-        click.echo(json.dumps({"folder": str(created.folder), "extends": created.parent, **found}, indent=2))
+        print_json({"folder": str(created.folder), "extends": created.parent, **found})

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings, wishes
+from steadyrest.cli.common import plainly, print_json, settings, wishes
 
 
 @click.command()
@@ -47,4 +46,4 @@ def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[s
     )
     click.echo(delivered.text(), err=True)
     if as_json:
-        click.echo(json.dumps(delivered.as_json(), indent=2))
+        print_json(delivered.as_json())

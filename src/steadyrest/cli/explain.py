@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import re
 from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings, wishes
+from steadyrest.cli.common import plainly, print_json, settings, wishes
 
 
 class Lines(click.ParamType[tuple[Path, int, int]]):
@@ -43,6 +42,6 @@ def explain(lines: tuple[Path, int, int], toolpath: Path, controller: str | None
     said, name = wishes(toolpath, controller, sets, tolerance)
     explanation = run(program, first, last, toolpath, name, sets=said.sets, tolerance=said.tolerance)
     if as_json:
-        click.echo(json.dumps(explanation_data(explanation), indent=2))
+        print_json(explanation_data(explanation))
     else:
         click.echo(explanation_text(explanation))

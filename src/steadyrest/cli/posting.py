@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -10,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, settings, wishes
+from steadyrest.cli.common import plainly, print_json, settings, wishes
 
 WORTH_A_BAR = 2_000_000
 """Files of fewer bytes are done before a bar could be read."""
@@ -65,7 +64,7 @@ def post(part: Path, controller: str | None, output: Path | None, sets: tuple[st
         )
     click.echo(posted.text(), err=True)
     if as_json:
-        click.echo(json.dumps(posted.as_json(), indent=2))
+        print_json(posted.as_json())
 
 
 @click.command()
@@ -81,6 +80,6 @@ def prove(program: Path, toolpath: Path, controller: str | None, sets: tuple[str
     proved = run(program, toolpath, name, sets=said.sets, tolerance=said.tolerance)
     click.echo(proved.text(), err=True)
     if as_json:
-        click.echo(json.dumps(proved.as_json(), indent=2))
+        print_json(proved.as_json())
     if not proved.verdict.proved:
         sys.exit(3)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
-from steadyrest.cli.common import plainly, settings, wishes
+from steadyrest.cli.common import plainly, print_json, settings, wishes
 
 if TYPE_CHECKING:
     from steadyrest.report import Looked
@@ -122,6 +121,6 @@ def _end(looked: Looked, as_json: bool) -> None:
     if as_json:
         data = summary_data(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.changed)
         data["findings"] = [{"weight": one.weight, "sentence": one.sentence, "line": one.line} for one in find(looked)]
-        click.echo(json.dumps(data, indent=2))
+        print_json(data)
     if not looked.verdict.proved:
         sys.exit(3)

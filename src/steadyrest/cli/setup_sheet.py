@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, wishes
+from steadyrest.cli.common import Finite, plainly, wishes
 
 
 @click.command("setup-sheet")
@@ -19,7 +19,7 @@ from steadyrest.cli.common import plainly, wishes
     help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]",
 )
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting for this run. Repeatable.")
-@click.option("--tolerance", type=float, metavar="LENGTH", help="How far the tip may leave its path, in the toolpath's units.")
+@click.option("--tolerance", type=Finite(), metavar="LENGTH", help="How far the tip may leave its path, in the toolpath's units.")
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
 @plainly
 def setup_sheet(source: Path, toolpath: Path | None, controller: str | None, sets: tuple[str, ...], tolerance: float | None,

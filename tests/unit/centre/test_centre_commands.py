@@ -54,6 +54,13 @@ def test_the_sense_of_the_rotary_comes_from_the_profile() -> None:
     assert pytest.approx([-12.473 + 0.05, -12.473 - 0.05], abs=1e-3) == [each["centre"]["Y"]["value"] for each in (here, there)]
 
 
+@pytest.mark.parametrize("sure_to", ["1e-300", "1e6"])
+def test_however_sure_a_touch_is_said_to_be_the_mean_is_a_number(sure_to: str) -> None:
+    found = json.loads(centre("find", *BAR, "--flip", "Y", "10", "-34.946", "--sure-to", sure_to, "--json").stdout)
+    assert pytest.approx(-12.473) == found["centre"]["Y"]["value"]
+    assert pytest.approx(float(sure_to) / 2, rel=1e-9) == found["centre"]["Y"]["uncertainty"]
+
+
 def test_touches_that_do_not_agree_are_exit_code_3_and_not_remembered() -> None:
     result = centre("find", "--diameter", "40.018", "--tool", "10", "--sides", "Y", "-37.6", "12.536", "--remember", "left")
     assert 3 == result.exit_code
@@ -66,7 +73,9 @@ def test_wrong_input_is_exit_code_1(arguments: tuple[str, ...]) -> None:
     assert 1 == centre(*arguments).exit_code
 
 
-@pytest.mark.parametrize("arguments", [("find", "--top", "high"), ("find", "--top", "inf"), ("find", "--along", "Q")])
+@pytest.mark.parametrize(
+    "arguments", [("find", "--top", "high"), ("find", "--top", "inf"), ("find", "--sides", "Y", "1e308", "1e308"), ("find", "--along", "Q")]
+)
 def test_wrong_use_is_exit_code_2(arguments: tuple[str, ...]) -> None:
     assert 2 == centre(*arguments).exit_code
 
@@ -116,7 +125,15 @@ def test_an_axis_that_the_place_does_not_have_is_refused() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["[a", "a = 1", '[a]\nalong = "Q"\nunits = "mm"\nway = {Y = 1}', '[a]\nalong = "X"\nunits = "mm"\nway = {X = 1}', '[a]\nalong = "X"'],
+    [
+        "[a",
+        "a = 1",
+        '[a]\nalong = "Q"\nunits = "mm"\nway = {Y = 1}',
+        '[a]\nalong = "X"\nunits = "mm"\nway = {X = 1}',
+        '[a]\nalong = "X"',
+        '[a]\nalong = "X"\nunits = "mm"\nway = {Y = nan}',
+        '[a]\nalong = "X"\nunits = "mm"\nway = {Y = 1}\nuncertainty = {Y = inf}',
+    ],
 )
 def test_a_damaged_file_is_said_to_be_one_and_never_written_over(text: str) -> None:
     places_file().parent.mkdir(parents=True)
