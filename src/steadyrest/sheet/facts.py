@@ -3,47 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from math import isfinite
-
-import numpy as np
+from dataclasses import dataclass
 
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof import Verdict
-from steadyrest.reading import EventRead, MotionRead, ProgramItem
-from steadyrest.sheet.drawing import Drawing, mounting_drawings
-from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, RoundStock, Tool, Toolpath
-
-MM_PER_INCH = 25.4
-RAPID = 0
-
-
-@dataclass(frozen=True, slots=True)
-class ToolFacts:
-    """One tool as the program uses it; lengths in the toolpath's units, None where nothing says it.
-
-    lowest        the lowest Z of its tip while it cuts; reach: how far along the axis of rotation it cuts, its radius included
-    """
-
-    number: int
-    name: str
-    shape: str
-    flutes: int | None
-    cutting_length: float | None
-    length: float | None
-    does: tuple[str, ...]
-    lowest: float | None
-    reach: tuple[float, float] | None
-
-
-@dataclass(frozen=True, slots=True)
-class MountingFacts:
-    """The rotary as the program takes it to stand."""
-
-    letter: str
-    along: str
-    sentences: tuple[str, ...]
-    drawings: tuple[Drawing, ...]
+from steadyrest.reading import ProgramItem
+from steadyrest.sheet.cautions import cautions, checklist
+from steadyrest.sheet.mounting import MountingFacts, mounting_facts
+from steadyrest.sheet.numbers import MM_PER_INCH, number
+from steadyrest.sheet.tools import ToolFacts, tool_facts
+from steadyrest.toolpath import RoundStock, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +45,7 @@ def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: I
     program   the name of its file, where it has one
     """
     letter, rotary = rotary_of(toolpath, profile)
-    used = _used(items, toolpath)
-    tools = tuple(_tool(tool, toolpath, used.get(tool.number)) for tool in toolpath.tools if _does(toolpath, tool.number))
+    tools = tool_facts(items, toolpath)
     return SheetFacts(
         title=toolpath.name or "no name",
         program=program,
@@ -89,90 +57,19 @@ def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: I
         proved=verdict.text().splitlines()[0],
         stock=_stock(toolpath, rotary, tools),
         origin=_origin(toolpath, rotary),
-        mounting=_mounting(letter, rotary) if rotary is not None and letter is not None else None,
+        mounting=mounting_facts(letter, rotary) if rotary is not None and letter is not None else None,
         tools=tools,
         offsets=_offsets(toolpath, profile, letter, tools),
         positions=_positions(toolpath, profile, verdict, letter),
         turning=_turning(toolpath, profile, verdict),
-        cautions=_cautions(profile, rotary, letter, verdict),
-        checklist=_checklist(toolpath, profile, rotary, letter),
+        cautions=cautions(profile, rotary, letter, verdict),
+        checklist=checklist(toolpath, profile, rotary, letter),
     )
 
 
 def rotary_of(toolpath: Toolpath, profile: Profile) -> tuple[str | None, Rotary | None]:
     """The rotary that turns about the toolpath's axis; None where the profile has none."""
     return next(((str(name), each) for name, each in profile.rotary.items() if each.along == toolpath.axis), (None, None))
-
-
-def number(value: float) -> str:
-    """A length or an angle as it is read on paper: three decimals at most."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
-def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
-    said = {"indexed": "indexed", "wrapped": "wrapped", "simultaneous": "turning while cutting", "still": "rotary at 0"}
-    return tuple(
-        f"{at}. {operation.name or 'no name'} ({said[operation.rotary.intent]}, {operation.spindle.rpm:g} rpm"
-        f"{', counterclockwise' if operation.spindle.turns == 'counterclockwise' else ''}"
-        f"{'' if operation.coolant == 'off' else ', ' + operation.coolant})"
-        for at, operation in enumerate(toolpath.operations, 1)
-        if operation.tool == tool
-    )
-
-
-@dataclass(slots=True)
-class _Use:
-    """Where one tool cuts, mm, work coordinates."""
-
-    low: np.ndarray = field(default_factory=lambda: np.full(3, np.inf))
-    high: np.ndarray = field(default_factory=lambda: np.full(3, -np.inf))
-
-
-def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, _Use]:
-    """Per tool the lowest and highest positions of its tip in cuts. Where tools are changed by hand, only a single tool is known."""
-    numbers = {operation.tool for operation in toolpath.operations}
-    tool = next(iter(numbers)) if len(numbers) == 1 else 0
-    used: dict[int, _Use] = {}
-    for item in items:
-        if isinstance(item, EventRead):
-            if item.kind in ("tool_change", "tool_selected") and isfinite(item.number):
-                tool = int(item.number)
-            continue
-        assert isinstance(item, MotionRead)
-        ends = item.end_mm[item.motion != RAPID]
-        if len(ends) and tool:
-            use = used.setdefault(tool, _Use())
-            use.low = np.fmin(use.low, np.fmin.reduce(ends, axis=0))
-            use.high = np.fmax(use.high, np.fmax.reduce(ends, axis=0))
-    return used
-
-
-def _tool(tool: Tool, toolpath: Toolpath, use: _Use | None) -> ToolFacts:
-    unit = 1.0 if toolpath.units == "mm" else MM_PER_INCH
-    along = "XYZ".index(toolpath.axis)
-    lowest = float(use.low[2] / unit) if use is not None and isfinite(use.low[2]) else None
-    reach = None
-    if use is not None and toolpath.axis != "Z" and isfinite(use.low[along]):
-        reach = float(use.low[along] / unit - tool.diameter / 2), float(use.high[along] / unit + tool.diameter / 2)
-    shape = {"flat": "flat end", "ball": "ball end", "bullnose": "rounded corners", "drill": "drill", "chamfer": "cone"}[tool.shape]
-    if isinstance(tool, BullnoseTool):
-        shape += f", corner radius {number(tool.corner_radius)}"
-    if isinstance(tool, DrillTool):
-        shape += f", point {number(tool.point_angle)} degrees"
-    if isinstance(tool, ChamferTool):
-        shape += f", {number(tool.included_angle)} degrees, tip {number(tool.tip_diameter)}"
-    return ToolFacts(
-        tool.number,
-        tool.name,
-        f"diameter {number(tool.diameter)}, {shape}",
-        tool.flutes,
-        tool.cutting_length,
-        tool.length,
-        _does(toolpath, tool.number),
-        lowest,
-        reach,
-    )
 
 
 def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
@@ -236,44 +133,6 @@ def _hand(axis: str, sign: str) -> str:
     return {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}[axis + sign]
 
 
-_STANDS = {
-    "+X": "at the left end of the table: its chuck looks to the right",
-    "-X": "at the right end of the table: its chuck looks to the left",
-    "+Y": "at the near end of the table: its chuck looks away from you; with a horizontal spindle, up",
-    "-Y": "at the far end of the table: its chuck looks towards you; with a horizontal spindle, down",
-    "+Z": "upright: its chuck looks up, towards the spindle",
-    "-Z": "upside down: its chuck looks away from the spindle",
-}
-_GOES = {
-    "X": ("the top of the part towards you", "the top of the part away from you"),
-    "Y": ("the top of the part to the right", "the top of the part to the left"),
-    "Z": ("the side nearest to you to the right", "the side nearest to you to the left"),
-}
-
-
-def _sense(rotary: Rotary) -> int:
-    """+1: a positive command turns the part right-hand about the + direction of its axis (design, frames and signs)."""
-    return 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_turns_chuck == "counterclockwise") else -1
-
-
-def _mounting(letter: str, rotary: Rotary) -> MountingFacts:
-    sense = _sense(rotary)
-    sentences = [
-        f"rotary {letter} along {rotary.along}, {_STANDS[rotary.chuck_faces]} ({rotary.chuck_faces})",
-        f"a positive {letter} turns the chuck {rotary.positive_turns_chuck}, looking at its face",
-        f"so a positive {letter} brings {_GOES[rotary.along][0 if sense == 1 else 1]}",
-    ]
-    if rotary.replaces:
-        sentences.append(
-            f"the drive of {rotary.replaces} turns it: {number(abs(rotary.mm_per_degree))} mm of {rotary.replaces} are one degree"
-        )
-    if rotary.clamp.use == "indexing":
-        sentences.append(f"clamped for indexed cuts: {rotary.clamp.on} on, {rotary.clamp.off} off")
-    else:
-        sentences.append("the program does not clamp it: the drive alone holds the part")
-    return MountingFacts(letter, rotary.along, tuple(sentences), mounting_drawings(letter, rotary.chuck_faces, sense))
-
-
 def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, tools: tuple[ToolFacts, ...]) -> tuple[tuple[str, str], ...]:
     offset = profile.codes.work_offset or "axes set to zero by hand"
     rows = [(f"{offset}  {axis}", _meaning(axis, toolpath)) for axis in "XYZ"]
@@ -321,56 +180,3 @@ def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tu
         ("time, without tool changes", f"{whole.cutting_minutes + whole.rapid_minutes:.1f} min, {whole.cutting_minutes:.1f} of it cutting")
     )
     return tuple(rows)
-
-
-def _cautions(profile: Profile, rotary: Rotary | None, letter: str | None, verdict: Verdict) -> tuple[str, ...]:
-    """Common practice of the trade, but for what the proof does not see, which the proof itself says."""
-    lines = [
-        "The proof shows that this program agrees with its toolpath, and nothing else. It does not see: " + "; ".join(_not_seen()) + ".",
-        "Measure all tool lengths, and check every offset that was typed in.",
-        "No gloves and no loose clothing near anything that turns; locked out before anybody reaches in.",
-        "The machine's own manual, the rules of the shop and the law of the place come first.",
-    ]
-    if rotary is not None:
-        lines.insert(1, f"Check {letter}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
-        span = verdict.whole.rotary_extent_deg
-        turns = (span[1] - span[0]) / 360 if span is not None else 0.0
-        if turns > 1:
-            lines.append(f"The rotary goes {number(turns)} turns to one side: see that cables, hoses and the tail support let it.")
-        if rotary.clamp.use == "never":
-            lines.append(
-                "Nothing clamps the rotary: compare what its drive holds with cutting force times radius; no heavy climb cut against it."
-            )
-    if profile.feed.inverse_code and "inverse" in (profile.feed.linear, profile.feed.rotary, profile.feed.combined):
-        kind = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "the seconds of the block"}[
-            profile.feed.inverse_is
-        ]
-        lines.append(f"F under {profile.feed.inverse_code} is {kind}: check that this controller means the same.")
-    return tuple(lines)
-
-
-def _not_seen() -> tuple[str, ...]:
-    from steadyrest.proof import NOT_SEEN
-
-    return NOT_SEEN
-
-
-def _checklist(toolpath: Toolpath, profile: Profile, rotary: Rotary | None, letter: str | None) -> tuple[str, ...]:
-    """The first run (common practice)."""
-    start = profile.program.start_position
-    lines = ["The drawing and the machine agree: which end, which way the chuck looks"] if rotary is not None else []
-    if rotary is not None:
-        lines += [f"Turn check done: a small positive {letter} goes the way of the arrow", "Centre of rotation touched and entered"]
-    lines += [
-        "Stock sticks out far enough, runs true, is held fast; jaws, screws and tail support clear the swept radius",
-        "Tools in their places, lengths entered; holders clear the part at the lowest positions",
-        "Work offset raised by more than the deepest cut; the whole program run above the part, the swing watched",
-        "Work offset back; single block, rapid and feed turned down, hand on feed hold, distance to go read at each approach",
-        "Guards closed, nobody near, never unattended on the first part",
-    ]
-    if start is not None:
-        where = ", ".join(f"{axis} {number(value)}" for axis, value in zip(("X", "Y", "Z", letter or "rotary"), start, strict=True))
-        lines.insert(len(lines) - 2, f"Machine stands at the start position before the start: {where} (mm, degrees)")
-    if not profile.tool.change and len({operation.tool for operation in toolpath.operations}) > 1:
-        lines.insert(len(lines) - 2, "Tools are changed by hand at the stops: the right one each time, and its length set anew")
-    return tuple(lines)

@@ -8,7 +8,8 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from steadyrest.sheet.facts import SheetFacts, number
+from steadyrest.sheet.facts import SheetFacts
+from steadyrest.sheet.numbers import number
 
 HERE = Path(__file__).parent
 
