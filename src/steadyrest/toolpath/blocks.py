@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.table import Block, check_names, check_shape
+from steadyrest.toolpath.table_columns import Block, check_names, check_shape
 from steadyrest.toolpath.wording import shown
 
 

@@ -12,7 +12,8 @@ from pydantic import ValidationError
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.model import Toolpath
 from steadyrest.toolpath.scan import Cut, Scanned, blocks_again, line_and_column, open_file, scan, spot
-from steadyrest.toolpath.table import Block, Table
+from steadyrest.toolpath.table import Table
+from steadyrest.toolpath.table_columns import Block
 from steadyrest.toolpath.wording import GIVEN_TWICE, toolpath_error
 
 KEEP_BYTES = 150_000_000

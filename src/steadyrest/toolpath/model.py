@@ -16,7 +16,8 @@ from steadyrest.toolpath.moves import Move
 from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, broken_rule, printable
 from steadyrest.toolpath.rotary import Rotary
 from steadyrest.toolpath.stock import Stock
-from steadyrest.toolpath.table import Table, stream_table
+from steadyrest.toolpath.table import Table
+from steadyrest.toolpath.table_moves import stream_table
 from steadyrest.toolpath.tools import Tool
 
 
