@@ -6,6 +6,7 @@ words come in, inputs and options go out.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -71,6 +72,11 @@ def _tool(text: str) -> dict[str, Any]:
     return {"number": _whole(number.strip()), **_shape(rest)}
 
 
+def _codes(text: str) -> tuple[str, ...]:
+    """Codes as they are spelled shortest: G5.1 for G05.1."""
+    return tuple(re.sub(r"(?<=^[GM])0+(?=[0-9])", "", code.strip().upper()) for code in text.split(","))
+
+
 ABOUT_INPUT: dict[str, Said] = {
     "--kind": Said("KIND", str, "Which reader is meant: toolpath, job, cl, program, or that of a package. Found by content unless given."),
     "--units": Said("mm|inch", str, "Unit of CL data without a UNITS statement."),
@@ -81,6 +87,7 @@ ABOUT_INPUT: dict[str, Said] = {
     "--z-from": Said("surface|axis", str, "With --wrap: what Z is measured from.", "wrap.z_from"),
     "--developed": Said("X|Y", str, "With --wrap: which axis of the program goes round.", "wrap.developed"),
     "--language": Said("NAME|FOLDER", str, "Programs: the controller profile whose language it is in."),
+    "--leave-out": Said("CODES", _codes, "Programs: codes that say nothing about what is cut, such as G5.1,M41."),
     "--words": Said("FILE", Path, "CL data: the mapping file for words that a system adds on its own."),
     "--insert": Said("note", str, "CL data: let INSERT statements become notes that show their text."),
     "--cards": Said("", str, "CL data: columns 73 to 80 are the identification of cards."),

@@ -21,6 +21,17 @@ class LeftOut(Notice):
 
 
 @dataclass(frozen=True, slots=True)
+class Assumed(Notice):
+    """Something that a program does not state and that is nearly always meant."""
+
+    text: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return f"taken for granted: {self.text}"
+
+
+@dataclass(frozen=True, slots=True)
 class Chorded(Notice):
     """Arcs became straight cuts."""
 

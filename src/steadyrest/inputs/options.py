@@ -49,6 +49,11 @@ class InputOptions(Settings):
     )
     wrap: Wrap | None = Field(default=None, description="Programs: lay the flat program around a cylinder.")
     language: Text = Field(default="rs274ngc", description="Programs: the controller profile whose language the program is in.")
+    leave_out: tuple[Annotated[str, Field(pattern=r"^[GM](0|[1-9][0-9]{0,3})(\.[1-9])?$")], ...] = Field(
+        default=(),
+        description="Programs: codes of the controller they were written for that say nothing about what is cut, such as G5.1; they are "
+        "left out, with the words that belong to them.",
+    )
     # CL data
     words: Path | None = Field(
         default=None, description="CL data: the mapping file that says what words mean that a system adds on its own."

@@ -1,8 +1,12 @@
-"""The reading room: a finished program's text, read as the controller would. Its door is `read_program`."""
+"""The reading room: a finished program's text, read as the controller would. Its door is `read_program`.
+
+`Foreign` says that a program comes from elsewhere and only what it cuts is wanted.
+"""
 
 from __future__ import annotations
 
+from steadyrest.reading.foreign import Foreign
 from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
 from steadyrest.reading.program import read_program
 
-__all__ = ["EventRead", "MotionRead", "ProgramItem", "read_program"]
+__all__ = ["EventRead", "Foreign", "MotionRead", "ProgramItem", "read_program"]

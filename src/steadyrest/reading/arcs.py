@@ -85,6 +85,8 @@ def _plane(block: WordsInHand) -> int:
     """The plane in force, if the controller speaks arcs in it."""
     codes, arcs = block.dialect.profile.codes, block.dialect.profile.arcs
     plane = block.state.plane
+    if plane is None and block.granted("the plane of arcs is XY, none is stated"):
+        plane = block.state.plane = PLANE_XY
     if plane is None:
         block.must_state("the plane of arcs", [codes.plane_xy, codes.plane_xz, codes.plane_yz], "the first arc")
     if PLANE_NAMES[plane] not in arcs.planes:

@@ -8,7 +8,12 @@ from dataclasses import dataclass
 from steadyrest.reading.expressions import Parameters
 
 _WORD = r"[ \t]*([A-Za-z:])[ \t]*([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
-_COMMENT = {"parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*", "semicolon": r"(?:;([\t -~]*))?", "none": "((?!))?"}
+_COMMENT = {
+    "parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*",
+    "semicolon": r"(?:;([\t -~]*))?",
+    "none": "((?!))?",
+    "any": r"(?:[(;]((?<=;).*|(?<=\()[^()]*(?=\)[ \t]*$))\)?[ \t]*)?",
+}
 _PLAIN = {style: re.compile(rf"((?:{_WORD})*)[ \t]*{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
@@ -45,7 +50,7 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
 
     text           the line without its ending
-    comment_style  "parentheses", "semicolon" or "none"
+    comment_style  "parentheses", "semicolon" or "none"; "any" is both, with any characters, and with parentheses inside parentheses
     parameters     values of the program's parameters, changed by the settings of this line
     raises         ProgramError with line and column
     """

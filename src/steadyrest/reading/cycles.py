@@ -78,12 +78,16 @@ def _check_modes(block: WordsInHand) -> None:
     state, profile = block.state, block.dialect.profile
     if state.feed_mode == FEED_INVERSE:
         block.fail(f"a drilling cycle under {profile.feed.inverse_code}", f"state {profile.feed.per_minute_code} and F first")
+    if state.plane is None and block.granted("holes are along Z, no plane is stated"):
+        state.plane = PLANE_XY
     if state.plane is None:
         block.must_state("the plane", [profile.codes.plane_xy], "the first cycle")
     if state.plane != PLANE_XY:
         block.fail("a drilling cycle in another plane than XY: only holes along Z are read", f"state {profile.codes.plane_xy} first")
     if block.dialect.replaced >= 0 and block.dialect.replaced == 2:
         block.fail("a drilling cycle, where Z turns the rotary", "take the cycle out")
+    if state.return_to_r is None and block.granted("after a hole the tool returns to the height from before, none is stated"):
+        state.return_to_r = False
     if state.return_to_r is None:
         block.must_state("the level after a hole", [profile.cycles.return_to_r, profile.cycles.return_to_old], "the first cycle")
 

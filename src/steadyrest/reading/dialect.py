@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.format import NumberFormat
 from steadyrest.profile.model import Profile
+from steadyrest.reading.foreign import ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Foreign, check_left_out, without_limits
 
 MM_PER_INCH = 25.4
 LINEAR = "XYZ"
@@ -25,12 +26,14 @@ CYCLES = {
     "bore": "bore",
 }
 
+PATH_CONTROL = "path control"
+
 # Codes of NISTIR 6556 (table 4) that a profile has no setting for and that change nothing the reader follows.
 WITHOUT_EFFECT = {
     "G40": "cutter compensation",
-    "G61": "path control",
-    "G61.1": "path control",
-    "G64": "path control",
+    "G61": PATH_CONTROL,
+    "G61.1": PATH_CONTROL,
+    "G64": PATH_CONTROL,
     "M48": "overrides",
     "M49": "overrides",
 }
@@ -72,6 +75,7 @@ class Dialect:
     letters        every letter that may stand in a block besides those of codes, with what it measures
     rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
     replaced       index of the replaced linear axis, or -1
+    foreign        for a program from elsewhere, else None
     """
 
     profile: Profile
@@ -81,6 +85,18 @@ class Dialect:
     rotary: Rotary | None
     rotary_letter: str
     replaced: int
+    foreign: Foreign | None = None
+
+    @property
+    def number_letters(self) -> str:
+        """The letters with which a program's number may begin."""
+        letter = self.profile.program.number.letter
+        return letter if self.foreign is None else letter + NUMBER_LETTERS
+
+    @property
+    def comment_style(self) -> str:
+        """How comments are written; "any" in a program from elsewhere."""
+        return self.profile.program.comments.style if self.foreign is None else "any"
 
     def spelled(self, does: str) -> str:
         """The code for something, for messages; empty when the controller has none."""
@@ -107,8 +123,10 @@ class Dialect:
         return float(10**decimals)
 
 
-def read_dialect(profile: Profile, rotary_letter: str | None = None) -> Dialect:
+def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Foreign | None = None) -> Dialect:
     """The tables of a profile's language; ProfileError when two settings contradict each other."""
+    if foreign is not None:
+        profile = without_limits(profile)
     rotary, own_letter = _rotary(profile, rotary_letter)
     letter = (rotary.replaces or own_letter) if rotary is not None else ""
     codes: dict[tuple[str, int], Meaning] = {}
@@ -123,6 +141,8 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None) -> Dialect:
             )
     for meaning in _base_codes(profile):
         codes.setdefault(code_key(meaning.code), meaning)
+    if foreign is not None:
+        _for_elsewhere(codes, foreign)
     return Dialect(
         profile=profile,
         codes=codes,
@@ -131,7 +151,31 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None) -> Dialect:
         rotary=rotary,
         rotary_letter=letter,
         replaced=LINEAR.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
+        foreign=foreign,
     )
+
+
+def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> None:
+    """What the codes of a program from elsewhere mean besides."""
+    for key, meaning in codes.items():
+        if meaning.does == "cancel":
+            codes[key] = replace(meaning, group="cycle end")
+    for code, what in ENDS_WHAT_IS_NOT_ON.items():
+        codes.setdefault(code_key(code), Meaning(what, "nothing", code))
+    for key, meaning in codes.items():
+        if meaning.group == PATH_CONTROL:
+            codes[key] = replace(meaning, does="left_out")
+    for said in foreign.left_out:
+        key = code_key(said)
+        code = code_name(key)
+        known = codes.get(key)
+        check_left_out(code, known.does if known is not None else None)
+        codes[key] = Meaning("left out " + code, "left_out", code)
+
+
+def code_name(key: tuple[str, int]) -> str:
+    """The shortest spelling of a code: G5.1 for G05.10."""
+    return f"{key[0]}{key[1] / 10:g}"
 
 
 def code_key(code: str) -> tuple[str, int]:

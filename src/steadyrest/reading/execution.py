@@ -23,6 +23,7 @@ from steadyrest.reading.state import UNKNOWN, State
 from steadyrest.reading.words_in_hand import WordsInHand
 
 OF_ANOTHER_TOOL = -1
+LONGEST_PAUSE_S = 100.0  # of a program from elsewhere, whose unit may be another: no chip takes longer (common practice)
 PLANES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
 
@@ -171,7 +172,14 @@ def _dwell(hand: WordsInHand) -> None:
     time = hand.value(word, "dwell")
     if time < 0:
         hand.fail(f"{word.text}: a pause cannot be negative", "correct it", word)
-    hand.out.event(hand.line, "dwell", time / 1000.0 if codes.dwell_unit == "milliseconds" else time)
+    seconds = time / 1000.0 if codes.dwell_unit == "milliseconds" else time
+    if hand.dialect.foreign is not None and seconds > LONGEST_PAUSE_S:
+        hand.fail(
+            f"{word.text} is a pause of {seconds:g} seconds in the language that the program is read in",
+            'if milliseconds are meant, say the language of a profile with codes.dwell_unit = "milliseconds"',
+            word,
+        )
+    hand.out.event(hand.line, "dwell", seconds)
 
 
 def _modes(hand: WordsInHand) -> None:
@@ -252,6 +260,8 @@ def _motion(hand: WordsInHand) -> None:
         return
     if code is not None and code.does == "cancel":
         state.motion = "cancel"
+    if hand.code("cycle end") is not None and state.motion in CYCLES:
+        state.motion = state.motion_before_cycle
     motion = code.does if code is not None else state.motion
     if special == "machine":
         if motion not in ("rapid", "line") or not hand.has_axis_words():
@@ -264,7 +274,9 @@ def _motion(hand: WordsInHand) -> None:
         machine_move(hand, MOTIONS[motion])
         return
     if not hand.has_axis_words():
-        if code is not None and code.does != "cancel":
+        if hand.dialect.foreign is not None and code is not None and code.does in MOTIONS:
+            state.motion = code.does
+        elif code is not None and code.does != "cancel":
             hand.fail(f"{code.code} without an axis word", "give the position, or take the code out", hand.code_word("motion"))
         return
     if motion is None or motion == "cancel":
@@ -273,6 +285,7 @@ def _motion(hand: WordsInHand) -> None:
             f"axis words{after}: no motion is in force", f"state {hand.dialect.profile.codes.rapid} or {hand.dialect.profile.codes.line}"
         )
     if motion in CYCLES:
+        state.motion_before_cycle = state.motion_before_cycle if state.motion in CYCLES else state.motion
         drilling_cycle(hand, motion, stated=code is not None)
     elif motion in ("rapid", "line"):
         straight(hand, MOTIONS[motion])

@@ -75,36 +75,42 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
 
     kept: list[str] = []
     columns: list[int] = []
-    inside = False
+    depth, semicolon, opening = 0, False, 0
     for index, character in enumerate(text):
-        if not (" " <= character <= "~" or character == "\t"):
+        inside = depth > 0 or semicolon
+        if not (" " <= character <= "~" or character == "\t") and not (inside and comment_style == "any"):
             stop(
                 index,
                 f"the character {character!r} is not allowed in a program",
                 "take it out: letters, digits and signs of plain ASCII only",
             )
-        opened = inside
-        if inside:
-            if character == "(" and comment_style == "parentheses":
+        comment = True
+        if semicolon:
+            pass
+        elif depth:
+            if character == "(" and comment_style != "any":
                 stop(index, "a comment inside a comment", "close the first one with ) before the next begins")
-            inside = comment_style == "semicolon" or character != ")"
+            depth += (character == "(") - (character == ")")
+            if character in "()" and depth + (character == ")") > 1:
+                character = "[" if character == "(" else "]"  # the grammar knows no comment inside another
         elif character in BLANKS:
             continue
         elif character in "(;":
-            opens = "(" if comment_style == "parentheses" else ";"
-            if comment_style == "none" or character != opens:
-                allowed = "no comments at all" if comment_style == "none" else f"comments that begin with {opens}"
+            opens = {"parentheses": "(", "semicolon": ";", "any": "(;"}.get(comment_style, "")
+            if character not in opens:
+                allowed = f"comments that begin with {opens}" if opens else "no comments at all"
                 stop(index, f"{character!r} begins no comment on this controller, it takes {allowed}", "take the comment out or respell it")
-            inside = True
+            depth, semicolon, opening = int(character == "("), character == ";", index
         elif character == ")":
             stop(index, "a comment is closed that was not opened", "begin it with ( on the same line")
         elif character not in LEGAL:
             stop(index, f"the character {character!r} has no meaning in a block", "take it out; decimals stand behind a point")
-        kept.append(character if opened or inside else character.upper())
+        else:
+            comment = False
+        kept.append(character if comment else character.upper())
         columns.append(index + 1)
-    if inside and comment_style == "parentheses":
-        start = len(text) - 1 - text[::-1].index("(")
-        stop(start, "a comment that is not closed", "close it with ) on the same line")
+    if depth:
+        stop(opening, "a comment that is not closed", "close it with ) on the same line")
     columns.append(len(text) + 1)
     return "".join(kept), columns
 

@@ -85,6 +85,8 @@ EventKind = Literal[
     "cycle",
     "work_offset",
     "program_end",
+    "assumed",
+    "left_out",
 ]
 
 
@@ -95,8 +97,9 @@ class EventRead:
     number   tool number, spindle speed in rpm, pause in seconds, offset number, program number; NaN otherwise
     text     "clockwise", "counterclockwise", "stop" (spindle); "flood", "mist", "air", "through", "off" (coolant); a comment;
              a cycle's kind ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore"); "on", "off" (length offset); the code
-             as the profile spells it (stops, clamp, work offset, end)
+             as the profile spells it (stops, clamp, work offset, end, left out); what is taken for granted, in a sentence (assumed)
 
+    `assumed` and `left_out` come from a program from elsewhere only.
     `program_start` comes once at the first line, and again with its number where the program has one.
     """
 

@@ -42,6 +42,8 @@ def feed_in_force(block: WordsInHand) -> float:
     """
     state, feed = block.state, block.dialect.profile.feed
     word = block.words.get("F")
+    if state.feed_mode is None and block.granted("F is per minute, no unit of it is stated"):
+        state.feed_mode = FEED_PER_MINUTE
     if state.feed_mode is None:
         block.must_state("the unit of F", [feed.per_minute_code, feed.inverse_code], "the first motion at feed")
     if state.feed_mode == FEED_INVERSE and word is None:
@@ -95,7 +97,7 @@ def machine_move(block: WordsInHand, motion: int) -> None:
         if letter == "Z":
             goes_clear = True
             height = block.length_mm(axis_word)
-            if height < profile.retract.machine_z - MACHINE_NEAR_MM:
+            if height < profile.retract.machine_z - MACHINE_NEAR_MM and (block.dialect.foreign is None or motion == LINE):
                 block.fail(
                     f"{axis_word.text} in machine coordinates is {height:g} mm, below the clear height {profile.retract.machine_z:g} mm",
                     "go to the clear height, or correct `retract.machine_z` in the profile",
@@ -111,12 +113,14 @@ def machine_move(block: WordsInHand, motion: int) -> None:
 def reference_move(block: WordsInHand) -> None:
     """A rapid by way of the point given to the reference point (NISTIR 6556, 3.5.10), two rows; Z has to be among the axes.
 
-    Where the profile retracts this way, only the axes named go on to the reference point (common practice). In any other profile the
-    rule of NISTIR 6556 holds, that all axes go, so that no position is known afterwards.
+    Where the profile retracts this way, and in a program from elsewhere, only the axes named go on to the reference point (common
+    practice); in the latter Z may be missing once it is clear. In any other profile the rule of NISTIR 6556 holds, that all axes go, so
+    that no position is known afterwards.
     """
     state, dialect = block.state, block.dialect
     code, word = block.codes["one block"]
-    if "Z" not in block.words or dialect.replaced == 2:
+    elsewhere = dialect.foreign is not None
+    if ("Z" not in block.words and not (elsewhere and state.clear)) or dialect.replaced == 2:
         block.fail(f"{code.code} without Z: the tool does not go clear along the spindle", "name Z", word)
     turn = block.words.get(dialect.rotary_letter)
     if turn is not None:
@@ -129,7 +133,7 @@ def reference_move(block: WordsInHand) -> None:
         state.clear = False
         block.out.row(state, block.line, RAPID, middle, state.w_deg)
     block.out.event(block.line, "retract")
-    all_go = dialect.profile.retract.form != "reference"
+    all_go = dialect.profile.retract.form != "reference" and not elsewhere
     ends = [UNKNOWN if all_go or goes else place for goes, place in zip(named, middle, strict=True)]
     if dialect.replaced >= 0:
         ends[dialect.replaced] = 0.0

@@ -15,6 +15,7 @@ from steadyrest.reading.blocks import Block, read_block
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
+from steadyrest.reading.foreign import Foreign
 from steadyrest.reading.freed_memory import keep_freed_memory
 from steadyrest.reading.model import ProgramItem
 from steadyrest.reading.plain_lines import find_plain_lines
@@ -31,19 +32,21 @@ def read_program(
     profile: Profile,
     *,
     rotary_letter: str | None = None,
+    foreign: Foreign | None = None,
 ) -> Iterator[ProgramItem]:
     """A finished program's motion and events, in the order in which the controller carries them out.
 
     source         the program: its bytes, a file, or pieces of any size; a program of any length needs the memory of some pieces
     profile        the language it is in
     rotary_letter  which of `profile.rotary` is meant; needed when there is more than one
+    foreign        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `reading.foreign`
     returns        MotionRead (some tens of thousands of rows at most) and EventRead, one after the other
     raises         ProgramError with line and column where the program is not in the language or where what it does cannot be known,
                    as far as the items before it have been taken; ProfileError when the profile contradicts itself
     source         NISTIR 6556 for the language, the profile for its dialect
     """
     keep_freed_memory()
-    dialect = read_dialect(profile, rotary_letter)
+    dialect = read_dialect(profile, rotary_letter, foreign)
     file = str(source) if isinstance(source, Path) else None
     return _items(source, dialect, file)
 
@@ -57,6 +60,14 @@ def _items(source: bytes | Path | BinaryIO | Iterable[bytes], dialect: Dialect, 
                 yield ready.popleft()
     program.finish()
     yield from ready
+
+
+def _decoded(raw: bytes) -> str:
+    """A line of a program from elsewhere: its comments may hold anything."""
+    try:
+        return raw.decode().removeprefix("\ufeff")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
 
 
 class _Program:
@@ -104,7 +115,7 @@ class _Program:
         self.line += 1
         if self.end_mark:  # NISTIR 6556, 3.1: text after the second mark is not read
             return
-        text = raw.decode("latin-1")
+        text = _decoded(raw) if self.dialect.foreign is not None else raw.decode("latin-1")
         profile = self.dialect.profile
         if len(text) > profile.program.longest_line:
             self.fail(
@@ -118,11 +129,11 @@ class _Program:
         if self._is_mark(bare):
             return
         self._begin("")
-        comments = profile.program.comments.style
-        block = read_block(text, self.line, comment_style=comments, parameters=self.state.parameters, file=self.file)
+        style = self.dialect.comment_style
+        block = read_block(text, self.line, comment_style=style, parameters=self.state.parameters, file=self.file)
         if self.state.ended and (block.words or block.settings):
             self.fail("text after the end of the program: the controller never reads it", "put the end code last, or take the rest out")
-        if not self.words and block.words and block.words[0].letter == profile.program.number.letter:
+        if not self.words and block.words and block.words[0].letter in self.dialect.number_letters:
             self._program_number(block)
             return
         self.words = self.words or bool(block.words)
@@ -135,7 +146,7 @@ class _Program:
             self.fail("the program is empty", "give a program", line=None)
         if not self.state.ended:
             self._no_end()
-        if program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
+        if self.dialect.foreign is None and program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
             self.fail(f"the mark {program.end_mark} at the end is missing", f"put {program.end_mark} on a line of its own after everything")
         self.out.close_run()
 
@@ -151,6 +162,8 @@ class _Program:
 
     def _is_mark(self, bare: str) -> bool:
         """The line of its own before everything and that after everything (NISTIR 6556, 3.1: both or none)."""
+        if self.dialect.foreign is not None:
+            return self._is_mark_elsewhere(bare)
         program = self.dialect.profile.program
         if not self.begun and program.start_mark and self._is_start_mark(bare):
             self.start_mark = True
@@ -172,6 +185,17 @@ class _Program:
                 "take the line out; marks stand before and after everything, alone on their lines",
             )
         return False
+
+    def _is_mark_elsewhere(self, bare: str) -> bool:
+        """Before everything % with or without a name after it, after everything % alone (ISO 6983-1, 3.6)."""
+        if not bare.startswith("%"):
+            return False
+        if self.begun:
+            if not self.state.ended:
+                self._no_end()
+            self.end_mark = True
+        self._begin(bare)
+        return True
 
     def _is_start_mark(self, bare: str) -> bool:
         """The start mark, and directly after it the program's identification where the profile has one (ISO 6983-1, 3.6)."""

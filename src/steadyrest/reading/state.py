@@ -53,6 +53,7 @@ class State:
     feed: float | None = None
     stale_feed: str = ""
     motion: str | None = None
+    motion_before_cycle: str | None = None
     return_to_r: bool | None = None
     cycle: CycleWords = field(default_factory=CycleWords)
     speed_rpm: float | None = None

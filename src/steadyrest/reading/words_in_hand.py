@@ -7,8 +7,9 @@ from typing import NoReturn
 from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
-from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key
+from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.expressions import NEAR_INTEGER
+from steadyrest.reading.foreign import WITHOUT_IT, says_what_is_cut
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
@@ -110,8 +111,18 @@ class WordsInHand:
             f"{names} must be stated before {before}: {what} at this place depend on what ran before", f"put {names} into an earlier block"
         )
 
+    def granted(self, sentence: str) -> bool:
+        """Whether something that the program has not stated may be taken for granted, as in one from elsewhere: then it is told."""
+        if self.dialect.foreign is None:
+            return False
+        self.out.event(self.line, "assumed", text=sentence)
+        return True
+
     def check_all_used(self) -> None:
         """Refuse words that no code of the block takes (NISTIR 6556, 3.3.5 and the error list of its source)."""
+        if self.left_out:
+            self._leave_out()
+            return
         for letter, word in self.words.items():
             if letter not in self._used:
                 self.fail(
@@ -124,6 +135,8 @@ class WordsInHand:
         """Tell codes from other words; one code of a group, one word of a letter, at most four M (NISTIR 6556, 3.3.5, 3.4)."""
         number_letter = self.dialect.profile.program.block_numbers.letter
         m_codes = 0
+        codes = (self.dialect.codes.get((word.letter, round(word.value * 10))) for word in self.block.words if word.letter in "GM")
+        self.left_out = tuple(code.code for code in codes if code is not None and code.does == "left_out")
         for place, word in enumerate(self.block.words):
             letter = word.letter
             if letter == number_letter:
@@ -134,7 +147,8 @@ class WordsInHand:
                 if m_codes > MOST_M_CODES:
                     self.fail(f"more than {MOST_M_CODES} M codes in one block", "spread them over several blocks", word)
             elif letter not in self.dialect.letters:
-                self._unknown_letter(word)
+                if not self.left_out:
+                    self._unknown_letter(word)
             elif letter in self.words:
                 self.fail(f"two words {letter} in one block, {self.words[letter].text} and {word.text}", "keep one of them", word)
             else:
@@ -146,6 +160,8 @@ class WordsInHand:
             self.fail(f"{word.text} is no code", "correct the number", word)
         meaning = self.dialect.codes.get((word.letter, round(tenths)))
         if meaning is None:
+            if self.dialect.foreign is not None:
+                self._unknown_elsewhere(word)
             known = sorted({m.code for m in self.dialect.codes.values() if m.code[0] == word.letter and m.does != "refused"}, key=code_key)
             self.fail(
                 f"{word.text} is not a code of this controller, it has {' '.join(known) or 'no ' + word.letter + ' codes'}",
@@ -162,6 +178,32 @@ class WordsInHand:
                 word,
             )
         self.codes[meaning.group] = (meaning, word)
+
+    def _leave_out(self) -> None:
+        """Codes that mean nothing for what is cut go with the words that nothing else in their block takes, unless these are places."""
+        chosen = [code for code in self.left_out if "left out " + code in self.codes]
+        for letter in (*LINEAR, self.dialect.rotary_letter):
+            if letter in self.words and chosen and "motion" not in self.codes:
+                word = self.words[letter]
+                self.fail(
+                    f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known",
+                    "put the position into a block of its own, or take it out",
+                    word,
+                )
+        for code in self.left_out:
+            self.out.event(self.line, "left_out", text=code)
+
+    def _unknown_elsewhere(self, word: Word) -> NoReturn:
+        """Refuse a code that the language in which a program from elsewhere is read does not have."""
+        code = code_name((word.letter, round(word.value * 10)))
+        what = says_what_is_cut(code)
+        if what:
+            self.fail(f"{word.text} is not understood here, and it says what is cut ({what})", WITHOUT_IT, word)
+        self.fail(
+            f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}",
+            f"if it says nothing about what is cut, leave it out with --leave-out {code}; else name another language, or correct the code",
+            word,
+        )
 
     def _check_block_number(self, word: Word, place: int) -> None:
         """A block number stands first and is a plain whole number (NISTIR 6556, 3.3.1)."""

@@ -19,7 +19,7 @@ from steadyrest.inputs.program.taking import MM_PER_INCH, Taking, close_hole, ta
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
 from steadyrest.profile import load_profile
-from steadyrest.reading import EventRead, read_program
+from steadyrest.reading import EventRead, Foreign, read_program
 
 _BLOCK = re.compile(
     rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
@@ -44,9 +44,9 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     profile = load_profile(options.language)
     letter = next(iter(profile.rotary), None)
     axis = part.axis or "X"
-    taking = Taking(file, ("flat",), options.tool)
+    taking = Taking(file, ("flat",), options.tool, options.leave_out)
     try:
-        for item in read_program(path, profile, rotary_letter=letter):
+        for item in read_program(path, profile, rotary_letter=letter, foreign=Foreign(options.leave_out)):
             if isinstance(item, EventRead):
                 take_event(taking, item)
             else:
@@ -59,7 +59,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     laid = laying(options, axis, MM_PER_INCH if units == "inch" else 1.0)
     making = Making(file, CHORD_MM)
     stretches = [laid.laid(stretch) for stretch in taking.gatherer.finish()]
-    notices: list[Notice] = list(taking.left_out.values())
+    notices: list[Notice] = [*taking.left_out.values(), *taking.assumed.values()]
     operations: list[dict[str, Any]] = []
     for stretch in stretches:
         stretch.settings = replace(stretch.settings, frame=laid.frame)

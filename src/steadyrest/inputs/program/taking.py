@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from steadyrest.errors import Place, ProgramError
 from steadyrest.inputs.arcs import lengths
-from steadyrest.inputs.changes import LeftOut
+from steadyrest.inputs.changes import Assumed, LeftOut
 from steadyrest.inputs.gathering import Gatherer
 from steadyrest.inputs.items import ARC, Arcs, Frame, Happening, Hole, Moves, Settings
 from steadyrest.reading import EventRead, MotionRead
@@ -47,13 +47,18 @@ class Drilling:
 
 @dataclass(slots=True)
 class Taking:
-    """What is in force while a program is taken. `cut_in`: the units in which it cut so far, as millimetres in one."""
+    """What is in force while a program is taken. `cut_in`: the units in which it cut so far, as millimetres in one.
+
+    `chosen`: codes that were said to be left out.
+    """
 
     file: str
     frame: Frame
     tool: int | None
+    chosen: tuple[str, ...] = ()
     gatherer: Gatherer = field(default_factory=Gatherer)
     left_out: dict[str, LeftOut] = field(default_factory=dict)
+    assumed: dict[str, Assumed] = field(default_factory=dict)
     rpm: float | None = None
     turns: str = "clockwise"
     coolant: str = "off"
@@ -87,6 +92,14 @@ class Taking:
 
 def take_event(taking: Taking, event: EventRead) -> None:
     """Something that happens between motions."""
+    if event.kind == "assumed":
+        taking.assumed.setdefault(event.text, Assumed(Place(file=taking.file, line=event.line), event.text))
+        return
+    if event.kind == "left_out":
+        chosen = event.text in taking.chosen
+        reason = "it was said to mean nothing for what is cut" if chosen else "how corners are rounded is chosen by the machine's profile"
+        taking.leave_out(event.text, event.line, reason)
+        return
     if event.kind == "dwell" and taking.drilling is not None:
         taking.drilling.dwell = event.number
         return

@@ -1,0 +1,96 @@
+"""A program from elsewhere: what it cuts is wanted, and it goes to no controller that a profile describes.
+
+Its language is that of a profile, and beyond it what programs for mills commonly hold besides (common practice, where no standard is
+named): a program number; comments of any kind; the code that ends a cycle in a group of its own, so that the motion from before holds
+(ISO 6983-1, table of preparatory functions, from memory); the reference point for the axes that are named only; no stated plane, unit of F
+or level after a hole. What is taken for granted so is told as an event, and limits of a controller do not count.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from steadyrest.errors import ProgramError
+from steadyrest.profile.model import Profile
+
+NUMBER_LETTERS = "O:"
+LONGEST_LINE = 100_000
+MOST_NUMBER = 10**9
+
+CHANGES_WHAT_IS_CUT = {
+    "turned, mirrored, scaled, shifted or polar coordinates": (
+        "G7 G7.1 G11 G12.1 G16 G51 G51.1 G52 G68 G68.1 G68.2 G68.3 G107 G112 G43.4 G43.5 G53.1 G53.3 G54.1 G54.2 G54.4 G154"
+    ),
+    "curves, threads, pockets and cycles": (
+        "G2.1 G2.2 G2.3 G2.4 G3.1 G3.2 G3.3 G3.4 G5 G5.2 G5.3 G6 G6.1 G6.2 G6.3 G12 G13 G33 G34 G35 G36 G37 "
+        "G70 G71 G72 G73 G74 G75 G76 G81 G82 G83 G84 G84.2 G84.3 G85 G86 G87 G88 G89"
+    ),
+    "programs and macros that are called": "G65 G66 G66.1 M96 M97 M98 M99 M198",
+    "what F means, and which way arcs' centres are counted": "G90.1 G95 G96",
+}
+"""Codes that are never left out, by what they say (common practice: they mean this at some controllers)."""
+
+
+ENDS_WHAT_IS_NOT_ON = {
+    "G13.1": "polar coordinates",
+    "G15": "polar coordinates",
+    "G50": "scaling",
+    "G50.1": "mirroring",
+    "G67": "called macros",
+    "G69": "turned coordinates",
+    "G91.1": "centres of arcs as positions",
+    "G97": "constant cutting speed",
+    "G113": "polar coordinates",
+}
+"""Codes that end what a program that is taken can never have begun (common practice)."""
+
+
+WITHOUT_IT = "let the system that wrote the program write it without this code"
+
+
+@dataclass(frozen=True, slots=True)
+class Foreign:
+    """left_out: codes that whoever takes the program says mean nothing for what is cut, such as G5.1 or M41."""
+
+    left_out: tuple[str, ...] = ()
+
+
+def without_limits(profile: Profile) -> Profile:
+    """The profile without what only the controller of the program has to know: the largest numbers, and how its number is spelled."""
+
+    def limits(part: str, **values: float) -> tuple[str, object]:
+        return part, getattr(profile, part).model_copy(update=values)
+
+    program = profile.program.model_copy(
+        update={
+            "longest_line": max(profile.program.longest_line, LONGEST_LINE),
+            "block_numbers": profile.program.block_numbers.model_copy(update={"largest": MOST_NUMBER}),
+        }
+    )
+    found = dict(
+        [
+            limits("feed", largest_mm=math.inf, largest_inch=math.inf, largest_inverse=math.inf),
+            limits("arcs", smallest_radius=0.0, largest_radius=math.inf),
+            limits("tool", largest=MOST_NUMBER),
+            limits("spindle", largest_rpm=math.inf),
+        ]
+    )
+    return profile.model_copy(update=found | {"program": program})
+
+
+def says_what_is_cut(code: str) -> str:
+    """Why a code is never left out; empty where it may be."""
+    return next((what for what, named in CHANGES_WHAT_IS_CUT.items() if code in named.split()), "")
+
+
+def check_left_out(code: str, does: str | None) -> None:
+    """Refuse to leave out a code that says what is cut; ProgramError.
+
+    does    what it does in the program's language, None where it has no meaning there
+    """
+    what = says_what_is_cut(code)
+    if not what and does not in (None, "nothing", "left_out"):
+        what = f"'{does}'" if does != "refused" else "offsets, coordinates or compensation"
+    if what:
+        raise ProgramError(f"{code} cannot be left out: it says what is cut ({what})", cure=WITHOUT_IT)
