@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.posting import begin, read_part
 from steadyrest.profile import resolve
 from steadyrest.reading import read_program
-from steadyrest.report import Looked, PictureForm, PictureOf, draw, look, write_page
+from steadyrest.report import Looked, PictureForm, PictureOf, draw, find, look, write_page
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
+from steadyrest.summary import summary_data
 
 
 def look_at(
@@ -54,6 +56,13 @@ def look_at(
         if error.place.file is None:
             error.place = error.place.within(str(program) if program is not None else name)
         raise
+
+
+def looked_data(looked: Looked) -> dict[str, Any]:
+    """What `--json` prints of it: the keys of the verdict, and the findings beside them. Keys are only ever added."""
+    verdict = summary_data(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.changed)
+    findings = [{"weight": one.weight, "sentence": one.sentence, "line": one.line} for one in find(looked)]
+    return {**verdict, "findings": findings}
 
 
 def report_page(looked: Looked) -> bytes:

@@ -115,12 +115,9 @@ def _put(content: bytes, output: Path) -> None:
 
 
 def _end(looked: Looked, as_json: bool) -> None:
-    from steadyrest.report import find
-    from steadyrest.summary import summary_data
+    from steadyrest.reporting import looked_data
 
     if as_json:
-        data = summary_data(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.changed)
-        data["findings"] = [{"weight": one.weight, "sentence": one.sentence, "line": one.line} for one in find(looked)]
-        print_json(data)
+        print_json(looked_data(looked))
     if not looked.verdict.proved:
         sys.exit(3)
