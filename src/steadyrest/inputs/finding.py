@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -105,6 +106,8 @@ def reader_for(path: Path, options: InputOptions) -> Reader:
     if len(by_content) > 1:
         several = " and ".join(reader.kind for reader in by_content)
         raise InputError(f"this may be {several}", place=place, cure=f"say which: --kind {by_content[0].kind}")
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise InputError("the file is text in UTF-16", place=place, cure="save it as UTF-8 or plain ASCII")
     if by_ending:
         return by_ending[0]
     raise InputError(

@@ -172,6 +172,19 @@ def test_reference_point_without_z_needs_z_clear(tmp_path: Path) -> None:
     assert "without Z" in str(error)
 
 
+def test_a_file_in_another_encoding_says_so(tmp_path: Path) -> None:
+    file = tmp_path / "part.nc"
+    file.write_text(WITH_A_NUMBER, encoding="utf-16")
+    with pytest.raises(SteadyrestError, match="UTF-16"):
+        take([Input(file=file)], PART)
+
+
+def test_a_mark_of_the_encoding_and_other_line_ends_change_nothing(tmp_path: Path) -> None:
+    same = taken(tmp_path, WITH_A_NUMBER)
+    for text in ("\N{ZERO WIDTH NO-BREAK SPACE}" + WITH_A_NUMBER, WITH_A_NUMBER.replace("\n", "\r\n"), WITH_A_NUMBER.lower()):
+        assert [len(moves(each)) for each in same.operations] == [len(moves(each)) for each in taken(tmp_path, text).operations]
+
+
 def test_what_comes_after_the_end_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ProgramError, match="after the end"):
         taken(tmp_path, WITH_A_NUMBER.replace("M30\n%", "M30\nO9001\nX5.\nM99\n%"))
