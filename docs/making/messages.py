@@ -55,6 +55,7 @@ ERROR_KEYS = {
     "operation_name": "its name",
     "move": "number of the move in it, from 1",
     "key": "the key of the file, or the setting",
+    "also": "what else is wrong with the same file: a list of the same form; empty where nothing else is known",
 }
 
 _PLACES = "Angle brackets stand for what is found at the time: `<name>` is replaced by a name."

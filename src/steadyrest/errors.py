@@ -16,7 +16,7 @@ A message has three parts: where, what is wrong (with what is allowed), and the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -59,13 +59,19 @@ class SteadyrestError(Exception):
 
     exit_code = 1
 
-    def __init__(self, wrong: str, *, place: Place | None = None, cure: str = "") -> None:
+    def __init__(self, wrong: str, *, place: Place | None = None, cure: str = "", also: Sequence[SteadyrestError] = ()) -> None:
+        """also: what else is wrong with the same file, as far as that can be told at once."""
         super().__init__(wrong)
         self.wrong = wrong
         self.place = place if place is not None else Place()
         self.cure = cure
+        self.also = tuple(also)
 
     def __str__(self) -> str:
+        return "\n".join([self.alone(), *map(str, self.also)])
+
+    def alone(self) -> str:
+        """Its message without what else is wrong."""
         where = str(self.place)
         text = f"{where}: {self.wrong}" if where else self.wrong
         return f"{text}\n  cure: {self.cure}" if self.cure else text
@@ -73,7 +79,8 @@ class SteadyrestError(Exception):
     def as_json(self) -> dict[str, Any]:
         """The same as data, under the key `error`."""
         said = {"kind": type(self).__name__, "exit_code": self.exit_code, "wrong": self.wrong, "cure": self.cure}
-        return {"error": said | asdict(self.place)}
+        also = [each.as_json()["error"] for each in self.also]
+        return {"error": said | asdict(self.place) | {"also": also}}
 
 
 class InputError(SteadyrestError):

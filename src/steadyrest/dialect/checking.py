@@ -23,7 +23,10 @@ def check(name_or_path: str) -> Report:
     try:
         resolved = resolve(folder)
     except ProfileError as error:
-        return Report(folder.name, (Result("settings", error.place.key or "controller.toml", "wrong", str(error)),))
+        all_of_them = (error, *error.also)
+        return Report(
+            folder.name, tuple(Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in all_of_them)
+        )
     results = [Result("settings", "controller.toml", "good", "known, of the right kind, and possible together")]
     toolpaths = tour()
     reached: set[str] = set()

@@ -9,12 +9,16 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.base import Settings
 from steadyrest.profile.model import Profile
 from steadyrest.profile.search import nearest, said_names
 from steadyrest.profile.stated import FILE_NAME, line_of
+
+MOST_TOLD = 9
+"""Besides the first."""
 
 _TYPES = {
     "string_type": "text in quotes",
@@ -39,8 +43,16 @@ _PATTERNS = {
 
 
 def profile_error(error: ValidationError, folder: Path, sources: Mapping[str, str]) -> ProfileError:
-    """The first thing that is wrong, as an error that names the file which stated the value."""
-    first = min(error.errors(include_url=False), key=lambda each: each["type"] == "combination")
+    """All that is wrong, as one error: the first, with the others beside it; each names the file that stated the value."""
+    found = [_one_error(each, folder, sources) for each in error.errors(include_url=False)]
+    found.sort(key=lambda each: (each.place.file or "", each.place.line or 0))
+    first, also = found[0], found[1:]
+    if len(also) > MOST_TOLD:
+        also = [*also[:MOST_TOLD], ProfileError(f"{len(also) - MOST_TOLD} more", cure="correct these first")]
+    return ProfileError(first.wrong, place=first.place, cure=first.cure, also=also)
+
+
+def _one_error(first: ErrorDetails, folder: Path, sources: Mapping[str, str]) -> ProfileError:
     keys = [str(part) for part in first["loc"] if part != "[key]"]
     context: dict[str, Any] = first.get("ctx", {})
     if first["type"] == "combination":

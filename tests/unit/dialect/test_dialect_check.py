@@ -37,6 +37,12 @@ def test_a_mistake_in_the_settings_ends_the_checks_with_its_place(make_profile: 
     assert "perhaps you mean spaces" in report.results[0].words
 
 
+def test_each_mistake_in_the_settings_is_a_finding_of_its_own(make_profile: MakeProfile) -> None:
+    report = check(str(make_profile("words.space = true\ntool.largest = 0")))
+    assert [("words.space", "wrong"), ("tool.largest", "wrong")] == [(each.what, each.level) for each in report.results]
+    assert "tool.largest" not in report.results[0].words
+
+
 def test_an_impossible_combination_is_wrong(make_profile: MakeProfile) -> None:
     report = check(str(make_profile('feed.inverse_code = ""')))
     assert "inverse time is chosen" in report.results[0].words

@@ -44,6 +44,19 @@ def test_an_unknown_key_is_refused_with_its_line_the_nearest_and_all_allowed(ref
     assert "allowed here: distance, order, repeat_axes" in error.cure
 
 
+def test_all_mistakes_are_told_at_once_in_the_order_of_the_file(refusal: Refusal) -> None:
+    error = refusal('\n[numbers]\nlength.decimals = "four"\nlength.desimals = 3\n[tool]\nlargest = 0')
+    assert ["numbers.length.decimals", "numbers.length.desimals", "tool.largest"] == [each.place.key for each in (error, *error.also)]
+    assert [4, 5, 7] == [each.place.line for each in (error, *error.also)]
+    assert 3 == str(error).count("cure: ")
+
+
+def test_of_very_many_mistakes_the_first_ten_are_told(refusal: Refusal) -> None:
+    error = refusal("\n[words]\n" + "".join(f"nothing_{n} = 1\n" for n in range(30)))
+    assert 1 + 9 + 1 == len((error, *error.also))
+    assert "20 more" == error.also[-1].wrong
+
+
 def test_a_key_in_the_wrong_group_is_refused_with_the_group_where_it_belongs(refusal: Refusal) -> None:
     assert "perhaps you mean rotary.A.chuck_faces" in refusal('chuck_faces = "+X"').cure
 
