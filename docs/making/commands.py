@@ -14,7 +14,8 @@ def pages() -> dict[str, str]:
     """One page."""
     parts = [
         "Summaries go to stderr; stdout carries only what was asked for. Exit codes are those of [errors](errors.md). "
-        "`--json` prints the result as data: that of `post` and `prove` is [documented key by key](verdict.md).",
+        "`--json` prints the result as data, documented key by key: that of `post` and `prove` as [the verdict](verdict.md), that of the "
+        "others [one after the other](json.md).",
     ]
     for path, command in every(main, ("steadyrest",)):
         if isinstance(command, click.Group) and len(path) == 1:

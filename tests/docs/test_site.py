@@ -128,6 +128,55 @@ def test_the_verdict_is_described_key_by_key() -> None:
     assert [] == verdict.undescribed(), "say in docs/making/verdict.py what the key means; within one schema number keys are only added"
 
 
+def test_what_commands_print_as_json_is_described_key_by_key() -> None:
+    from making import printed
+
+    assert [] == printed.undescribed(), "say in docs/making/printed_keys.py what it is; keys are only added"
+
+
+def test_a_key_or_kind_that_is_not_described_or_not_there_is_found() -> None:
+    from making import printed
+    from making.printed_keys import Printed
+
+    described = Printed("", {"list": ("list of objects", ""), "list.one": ("text | null", ""), "list.two": ("number | absent", "")})
+    good = {"list": [{"one": "x", "two": 1.5}, {"one": None}]}
+    assert [] == list(printed.differences([good], described))
+    for wrong, expected in (
+        ({"list": [*good["list"], {"one": 2}]}, ["list.one is whole number, and nothing says so"]),
+        ({"list": [*good["list"], {}]}, ["list.one is absent, and nothing says so"]),
+        ({**good, "more": True}, ["more is true or false, and nothing says so"]),
+        ({"list": good["list"][:1]}, ["list.one is said to be null, and never is", "list.two is said to be absent, and never is"]),
+    ):
+        assert expected == list(printed.differences([wrong], described))
+
+
+@pytest.mark.skipif(find_spec("plotly") is None or find_spec("matplotlib") is None, reason="the extra `report` is not installed")
+@pytest.mark.parametrize(("command", "file"), [("report", "out.html"), ("picture", "out.svg")])
+def test_report_and_picture_print_what_is_described(command: str, file: str, tmp_path: Path) -> None:
+    from click.testing import CliRunner
+
+    from making import printed, printed_samples
+    from making.printed_keys import PRINTED
+    from steadyrest.cli import main
+
+    part = str(printed_samples.TOUR / "wrapped.toolpath.json")
+    done = CliRunner().invoke(main, [command, part, "--cells", "24x48", "-o", str(tmp_path / file), "--json"])
+    assert 0 == done.exit_code, done.output
+    found = printed_samples.strictly(done.stdout)
+    assert printed_samples.samples()["report"][0] == found
+    assert {"findings", *found} == set(found)
+    assert [] == [each for each in printed.differences([found], PRINTED["report"]) if "nothing says so" in each]
+
+
+def test_samples_are_read_as_json_that_knows_no_nan_and_no_infinity() -> None:
+    from making import printed_samples
+
+    assert {"low": 1} == printed_samples.strictly('{"low": 1}')
+    for word in ("NaN", "Infinity", "-Infinity"):
+        with pytest.raises(ValueError, match=f"{word} is no JSON"):
+            printed_samples.strictly(f'{{"low": {word}}}')
+
+
 def test_every_error_and_notice_says_what_it_is() -> None:
     from making import messages
     from steadyrest.errors import SteadyrestError

@@ -1,0 +1,176 @@
+"""Real results of the commands that print JSON: which are run, on which parts, so that every key and every kind of value shows."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Mapping, Sequence
+from contextlib import chdir
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from click.testing import CliRunner
+
+from making.stated import ROOT
+from steadyrest.cli import main
+from steadyrest.posting import post
+from steadyrest.reporting import look_at, looked_data
+
+TOUR = ROOT / "tests" / "golden" / "tour"
+
+PROFILE = """extends = "rs274ngc"
+speaks = "The mill in the corner: another end of the program, one pipe for coolant."
+
+[stops]
+end = "M30"                           # as in every program that runs there
+
+[coolant]
+flood = "M7"                          # tried: the pump answers to this code only
+mist = ""                             # there is one pipe
+
+[rotary.A]
+travel.kind = "rollover"
+"""
+"""A shop's profile: some settings with their source, one without."""
+
+TOOL_CHANGE = """{{ comment("tool", facts.number, facts.name) }}
+{{ words.tool }} {{ setting.tool.change }}
+{% include "look.j2" %}
+{{ setting.tool.length_offset }} {{ words.offset }}
+"""
+LOOK = "{{ setting.stops.program }} (BEFORE THE FIRST CUT)\n"
+
+EXAMPLE = """%
+(one flat)
+G21 G90 G17 G40 G80
+G54
+T3 M6
+S8000 M3
+G0 G43 Z50. H3
+G0 X5. Y-15.
+G1 Z17.5 F600.
+X-30.
+G2 X-30. Y15. I0. J15. F400.
+G0 Z50.
+M5
+M30
+%
+"""
+"""A program as a shop may trust it."""
+
+BAR = ("--diameter", "40.018", "--top", "8.25", "--sides", "Y", "-37.482", "12.536")
+FOUR_READINGS = ("--reading", "0", "0.046", "--reading", "90", "0.02", "--reading", "180", "-0.018", "--reading", "270", "0.01")
+THREE_POINTS = ("--point", "10", "0", "--point", "-4.9", "8.7", "--point", "-5.1", "-8.6")
+
+RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
+    "controller check": (
+        (1, ("corner-mill", "--strict")),
+        (1, ("wrong-mill",)),
+    ),
+    "controller compare": (
+        (0, ("rs274ngc", "corner-mill", "tapping.toolpath.json")),
+        (0, ("rs274ngc", "fixed-steps", "wrapped.toolpath.json")),
+        (0, ("fixed-steps", "rs274ngc", "wrapped.toolpath.json")),
+        (0, ("corner-mill", "counts-numbered", "tapping.toolpath.json")),
+        (0, ("rs274ngc", "upright-c")),
+        (0, ("upright-c", "rs274ngc")),
+    ),
+    "controller new": (
+        (0, ("second-mill", "--by-example", "trusted.nc")),
+        (0, ("third-mill",)),
+    ),
+    "explain": (
+        (0, ("edited.ngc:19-24", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("indexed.ngc:1-40", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("wrapped.ngc:1-40", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
+        (0, ("corner.ngc:1-20", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
+    ),
+    "centre find": (
+        (0, (*BAR, *FOUR_READINGS, "-c", "rs274ngc")),
+        (0, (*BAR, "--reading", "0", "0.046", "--reading", "180", "-0.018", "--remember", "left-end", "--reference", "Y", "-100")),
+        (3, (*BAR, "--tool", "10", *THREE_POINTS)),
+    ),
+    "centre place": ((0, ("left-end", "--reference", "Y", "-99.5", "--reference", "Z", "0.2")),),
+    "deliver": (
+        (0, ("indexed.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
+        (0, ("indexed.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
+        (0, ("commented.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--name", "indexed.ngc", "--log", "deliveries.log")),
+    ),
+}
+"""Each command with the exit code and the arguments of its runs; they follow each other in one folder."""
+
+
+@cache
+def samples() -> Mapping[str, tuple[Any, ...]]:
+    """What each command printed, by its name, with the paths of a shop instead of those of this run; `report` stands for `picture` too."""
+    with TemporaryDirectory() as folder, chdir(folder):
+        here = Path(folder)
+        _prepare(here)
+        found = {command: tuple(_printed(here, command, code, said) for code, said in runs) for command, runs in RUNS.items()}
+        found["report"] = tuple(_reports(here))
+        return {command: tuple(_elsewhere(each, here) for each in results) for command, results in found.items()}
+
+
+def strictly(text: str) -> Any:
+    """JSON as RFC 8259 has it; ValueError for NaN and Infinity, which Python would take."""
+
+    def refuse(word: str) -> None:
+        raise ValueError(f"{word} is no JSON")
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def _printed(here: Path, command: str, code: int, said: Sequence[str]) -> Any:
+    """The JSON of one run of a command."""
+    own = {"XDG_CONFIG_HOME": str(here / "config"), "APPDATA": str(here / "config")}
+    state = {"XDG_STATE_HOME": str(here / "state"), "LOCALAPPDATA": str(here / "state")}
+    done = CliRunner().invoke(main, [*command.split(), *said, "--json"], env=own | state)
+    if code != done.exit_code:
+        raise ValueError(f"{command} {' '.join(said)} ended with {done.exit_code} instead of {code}: {done.output}") from done.exception
+    return strictly(done.stdout)
+
+
+def _reports(here: Path) -> list[Any]:
+    """What `report` and `picture` print, without making page or picture: proved, refused, and without a stock to cut."""
+    cells = (24, 48)
+    looked = [
+        look_at(here / "wrapped.toolpath.json", "rs274ngc", cells=cells),
+        look_at(here / "indexed.toolpath.json", "rs274ngc", program=here / "edited.ngc", cells=cells),
+        look_at(here / "no-stock.toolpath.json", "rs274ngc", cells=cells),
+    ]
+    return [strictly(json.dumps(looked_data(each))) for each in looked]
+
+
+def _prepare(here: Path) -> None:
+    """Parts, programs, one of them edited by hand, and a profile of the shop's own."""
+    for name in ("indexed", "wrapped", "tapping"):
+        shutil.copy(TOUR / f"{name}.toolpath.json", here)
+    bare = json.loads((here / "indexed.toolpath.json").read_text(encoding="utf-8"))
+    (here / "no-stock.toolpath.json").write_text(json.dumps({**bare, "stock": None, "clearance": 30}), encoding="utf-8")
+    for name in ("indexed", "wrapped"):
+        post(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.ngc")
+    written = (here / "indexed.ngc").read_text(encoding="ascii")
+    edited = written.replace("F900\n", "F1200\nM0 (look)\n", 1).replace("G0 A60\n", "", 1)
+    (here / "edited.ngc").write_text(edited, encoding="ascii")
+    (here / "commented.ngc").write_text(written.replace("G0 A60\n", "(the second face)\nG0 A60\n", 1), encoding="ascii")
+    (here / "trusted.nc").write_text(EXAMPLE, encoding="ascii")
+    (here / "share").mkdir()
+    shop = here / "corner-mill"
+    (shop / "templates").mkdir(parents=True)
+    (shop / "controller.toml").write_text(PROFILE, encoding="utf-8")
+    (shop / "templates" / "tool_change.j2").write_text(TOOL_CHANGE, encoding="utf-8")
+    (shop / "templates" / "look.j2").write_text(LOOK, encoding="utf-8")
+    post(here / "indexed.toolpath.json", str(shop), here / "corner.ngc")
+    (here / "wrong-mill").mkdir()
+    (here / "wrong-mill" / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "One word is wrong."\n\n[words]\nspace = true\n')
+
+
+def _elsewhere(value: Any, here: Path) -> Any:
+    """The same, with the folder of this run called /shop, and the checkout /steadyrest."""
+    if isinstance(value, str):
+        return value.replace(str(here), "/shop").replace(str(ROOT), "/steadyrest")
+    if isinstance(value, Mapping):
+        return {key: _elsewhere(inner, here) for key, inner in value.items()}
+    return [_elsewhere(each, here) for each in value] if isinstance(value, list) else value
