@@ -105,7 +105,7 @@ def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) ->
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     numbers = setup.profile.numbers
     decimals = decimals_of(numbers.by_letter.get("Z", numbers.length), setup)
-    r = round(first.retract - float(stand.xyz[2]) if from_r else first.retract, decimals)
+    r = _on_counts(first.retract - float(stand.xyz[2]) if from_r else first.retract, decimals)
     z = first.bottom - first.retract if from_r else first.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
@@ -126,6 +126,12 @@ def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) ->
         words=words,
         holes=HoleRow(np.array([[hole.x, hole.y] for hole in holes]), np.array([hole.hole.move for hole in holes], dtype=np.int64)),
     )
+
+
+def _on_counts(height: float, decimals: int) -> float:
+    """A height on the counts of a word, rounded as every word is: half of a count that is no half in decimals, as 1.412215, too."""
+    scale = 10**decimals
+    return round(height * scale) / scale
 
 
 def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:

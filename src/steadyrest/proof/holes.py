@@ -123,6 +123,8 @@ class _Drilling:
             if end >= self.top - self.slack:
                 self.left = True
             return
+        if not self.steps and end <= self.top + self.slack:
+            return  # up to the retract level by a count or two: nothing is cut yet
         if self.hole.cycle == "peck" and end < self.top - self.slack:
             raise self._wrong("a peck does not come out to the retract level", self.top - end)
         if self.hole.cycle not in _STEPPED:

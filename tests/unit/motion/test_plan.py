@@ -294,6 +294,14 @@ def test_holes_alike_go_into_one_cycle() -> None:
     assert [[-5.0, -10.0, -15.0]] == [cycle.holes.xy[:, 0].tolist() for cycle in cycles]
 
 
+def test_the_level_of_a_cycle_stands_on_the_counts_of_z() -> None:
+    """1.412215 is no half of a count in binary; as a word of Z it is rounded up after it was multiplied, and R has to follow."""
+    holes = [{"rapid": [-1, 0, 1.5]}, {"hole": [-1, 0], "cycle": "drill", "retract": 1.412215, "bottom": 0.5, "feed": 4}]
+    items = items_of(toolpath(indexed(0, moves=holes), units="inch", stock=None, clearance=1))
+    cycle = next(item for item in items if isinstance(item, Event) and item.name == "cycle")
+    assert 141222 == round(cycle.words["r"].value * 1e5) == round(1.412215 * 1e5)
+
+
 def test_coolant_the_controller_lacks_is_refused() -> None:
     with pytest.raises(PlanError, match=r"has no code for mist coolant\n.*coolant.mist"):
         items_of(toolpath(indexed(0, coolant="mist")), "rs274ngc", 'coolant.mist=""')
