@@ -139,9 +139,12 @@ HOLE = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "retract": 22, "bottom": 10,
 
 @pytest.mark.parametrize(
     "text",
-    ["G98 G81 X-30 Y0 Z10 R22 F100\nG80\n", "Z22\nG1 Z10 F100\nG0 Z22\n", "Z25\nZ22\nG1 Z15 F100\nZ10\nG0 Z30\n"]
-    # up by a count to the retract level, which a cycle before it rounded down
-    + ["Z21.9999\nZ22\nG1 Z10 F100\nG0 Z22\n"],
+    [
+        "G98 G81 X-30 Y0 Z10 R22 F100\nG80\n",
+        "Z22\nG1 Z10 F100\nG0 Z22\n",
+        "Z25\nZ22\nG1 Z15 F100\nZ10\nG0 Z30\n",
+        "Z21.9999\nZ22\nG1 Z10 F100\nG0 Z22\n",  # up by a count to the retract level, which a cycle before it rounded down
+    ],
 )
 def test_a_hole_may_be_a_cycle_or_single_moves(text: str) -> None:
     verdict = proof_of("G0 A0\nX-30 Y0\nZ30\n" + text, toolpath(HOLE))
