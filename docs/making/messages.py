@@ -170,7 +170,9 @@ def _errors() -> str:
         "## As data",
         "A command that is asked for `--json` and ends with exit code 1 or 3 prints an object with the key `error` on stdout, besides its "
         "message on stderr. A refusal by the proof has the keys of [the verdict](verdict.md) beside it: those of `post` directly, "
-        "those of `deliver` under `proof`, as when all went well. What is wrong with an option (exit code 2) is said on stderr only.",
+        "those of `deliver` under `proof`, as when all went well. A result that says no itself is printed as [any other](json.md), "
+        "without `error`: a verdict of `prove`, `report` or `picture` that refuses, a `controller check` that finds something, touches of "
+        "`centre find` that do not agree. What is wrong with an option (exit code 2) is said on stderr only.",
         table(["key of `error`", "is"], [(code(key), meaning) for key, meaning in ERROR_KEYS.items()]),
         "## Kinds of errors",
     ]
