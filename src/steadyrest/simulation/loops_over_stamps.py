@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import ceil, cos, floor, hypot, inf, sin, sqrt
+from typing import NamedTuple
 
 from steadyrest.simulation.loops import THIN, Array, _angles, _between, _met, _section, ball_angles, bottom, compiled, spared, take_out
 from steadyrest.simulation.solid import BULLNOSE, FLAT
@@ -19,28 +20,75 @@ from steadyrest.simulation.taken import (
 )
 
 
+class Radii(NamedTuple):
+    """Lines that stand on the axis of rotation, n along it and m around it, and the material on them.
+
+    last            the operation that cut each line last
+    grid            first line, step along, step around, first angle
+    sine, cosine    of the angle of each line; row_top: the farthest material of each row
+    """
+
+    outer: Array
+    gaps: Array
+    held: Array
+    last: Array
+    grid: Array
+    first_mm: Array
+    sine: Array
+    cosine: Array
+    row_top: Array
+
+
+class Heights(NamedTuple):
+    """Upright lines, n by m, and the material on them; `grid`: first line, and the steps in both directions."""
+
+    outer: Array
+    gaps: Array
+    held: Array
+    last: Array
+    grid: Array
+    first_mm: Array
+    second_mm: Array
+
+
+class Work(NamedTuple):
+    """Stamps (k, 10) of one operation to take out of the rows i with i % parts == part, and what each took and touched (k, COLUMNS).
+
+    tools           the solid of cuts and the smaller one of rapids, in numbers
+    touch           material up to this length is not counted as met
+    """
+
+    table: Array
+    operation: int
+    tools: Array
+    touch: float
+    part: int
+    parts: int
+    out: Array
+
+
 @compiled
-def carve_radii(
-    outer: Array,
-    gaps: Array,
-    held: Array,
-    last: Array,
-    grid: Array,
-    first_mm: Array,
-    sine: Array,
-    cosine: Array,
-    row_top: Array,
-    table: Array,
-    operation: int,
-    tools: Array,
-    touch: float,
-    part: int,
-    parts: int,
-    out: Array,
-) -> None:
-    """All stamps over the rows i with i % parts == part. `grid`: first line, step along, step around, first angle."""
+def _rows(low: float, high: float, first: float, step: float, count: int, part: int, parts: int) -> tuple[int, int]:
+    """Of the lines between low and high the first with i % parts == part, and the last of them all."""
+    begin = max(ceil((low - first) / step), 0)
+    return begin + (part - begin) % parts, min(floor((high - first) / step), count - 1)
+
+
+@compiled
+def _around(psi_from: float, psi_to: float, phi: float, seam: float, turn: float, most: int) -> tuple[int, int]:
+    """The first line between two angles over the part, and how many there are: at most one turn of them."""
+    first = ceil((psi_from - phi - seam) / turn)
+    return first, min(floor((psi_to - phi - seam) / turn) - first + 1, most)
+
+
+@compiled
+def carve_radii(lines: Radii, work: Work) -> None:
+    """All stamps over this part's rows."""
+    outer, gaps, held, last, first_mm = lines.outer, lines.gaps, lines.held, lines.last, lines.first_mm
+    sine, cosine, row_top = lines.sine, lines.cosine, lines.row_top
+    table, operation, tools, touch, out = work.table, work.operation, work.tools, work.touch, work.out
     n, m = outer.shape
-    start, step, turn, seam = grid[0], grid[1], grid[2], grid[3]
+    start, step, turn, seam = lines.grid[0], lines.grid[1], lines.grid[2], lines.grid[3]
     for k in range(table.shape[0]):
         rapid = table[k, 9] != 0.0
         tool = tools[1] if rapid else tools[0]
@@ -49,9 +97,8 @@ def carve_radii(
         upto = table[k, 4] + tool[6] + table[k, 5]
         cos_phi, sin_phi = cos(phi), sin(phi)
         ball = tool[0] == BULLNOSE and tool[2] == 0.0 and left == right
-        i_first, i_last = max(ceil((begin - radius - start) / step), 0), min(floor((end + radius - start) / step), n - 1)
-        i_begin = i_first + (part - i_first) % parts
-        for i in range(i_begin, i_last + 1, parts):
+        i_first, i_last = _rows(begin - radius, end + radius, start, step, n, work.part, work.parts)
+        for i in range(i_first, i_last + 1, work.parts):
             off = max(begin - first_mm[i], first_mm[i] - end, 0.0)
             if off >= radius:
                 continue
@@ -65,8 +112,7 @@ def carve_radii(
                 psi_from, psi_to = ball_angles(wide, left, tip + radius, row_top[i])
             else:
                 psi_from, psi_to = _angles(left - wide, right + wide, lowest, row_top[i])
-            j_first = ceil((psi_from - phi - seam) / turn)
-            count = min(floor((psi_to - phi - seam) / turn) - j_first + 1, m)
+            j_first, count = _around(psi_from, psi_to, phi, seam, turn, m)
             j = j_first % m - 1
             for _ in range(count):
                 j += 1
@@ -119,74 +165,23 @@ def carve_radii(
                         reach = table[k, 7] * across - table[k, 8] * (first_mm[i] - begin)
                         out[k, SIDE_LOW], out[k, SIDE_HIGH] = min(out[k, SIDE_LOW], reach), max(out[k, SIDE_HIGH], reach)
         if tool[6] < inf:
-            shank = tools[1, 1]
-            _touching(
-                outer,
-                gaps,
-                held,
-                grid,
-                first_mm,
-                sine,
-                cosine,
-                row_top,
-                table[k],
-                shank,
-                tool[6] + touch,
-                tool[7],
-                part,
-                parts,
-                out[k],
-                SHANK,
-            )
+            _touching(lines, work, k, tools[1, 1], tool[6] + touch, tool[7], SHANK)
             if tool[7] < inf:
-                holder = tool[8] - touch
-                _touching(
-                    outer,
-                    gaps,
-                    held,
-                    grid,
-                    first_mm,
-                    sine,
-                    cosine,
-                    row_top,
-                    table[k],
-                    holder,
-                    tool[7] + touch,
-                    inf,
-                    part,
-                    parts,
-                    out[k],
-                    HOLDER,
-                )
+                _touching(lines, work, k, tool[8] - touch, tool[7] + touch, inf, HOLDER)
 
 
 @compiled
-def _touching(
-    outer: Array,
-    gaps: Array,
-    held: Array,
-    grid: Array,
-    first_mm: Array,
-    sine: Array,
-    cosine: Array,
-    row_top: Array,
-    stamp: Array,
-    radius: float,
-    base: float,
-    upper: float,
-    part: int,
-    parts: int,
-    out: Array,
-    column: int,
-) -> None:
-    """The most material on any line within a cylinder from `base` to `upper` over the tip, with the line's place."""
+def _touching(lines: Radii, work: Work, k: int, radius: float, base: float, upper: float, column: int) -> None:
+    """The most material on any line within a cylinder from `base` to `upper` over the tip of stamp k, with the line's place."""
+    outer, gaps, held, first_mm = lines.outer, lines.gaps, lines.held, lines.first_mm
+    sine, cosine, row_top = lines.sine, lines.cosine, lines.row_top
+    stamp, out = work.table[k], work.out[k]
     n, m = outer.shape
-    start, step, turn, seam = grid[0], grid[1], grid[2], grid[3]
+    start, step, turn, seam = lines.grid[0], lines.grid[1], lines.grid[2], lines.grid[3]
     begin, end, left, right, phi = stamp[0], stamp[1], stamp[2], stamp[3], stamp[6]
     lowest, upto = stamp[4] + base, stamp[4] + stamp[5] + upper
-    i_first, i_last = max(ceil((begin - radius - start) / step), 0), min(floor((end + radius - start) / step), n - 1)
-    i_begin = i_first + (part - i_first) % parts
-    for i in range(i_begin, i_last + 1, parts):
+    i_first, i_last = _rows(begin - radius, end + radius, start, step, n, work.part, work.parts)
+    for i in range(i_first, i_last + 1, work.parts):
         off = max(begin - first_mm[i], first_mm[i] - end, 0.0)
         if off >= radius or lowest >= row_top[i]:
             continue
@@ -194,8 +189,7 @@ def _touching(
         if left - wide >= row_top[i] or right + wide <= -row_top[i]:
             continue
         psi_from, psi_to = _angles(left - wide, right + wide, lowest, row_top[i])
-        j_first = ceil((psi_from - phi - seam) / turn)
-        count = min(floor((psi_to - phi - seam) / turn) - j_first + 1, m)
+        j_first, count = _around(psi_from, psi_to, phi, seam, turn, m)
         for q in range(count):
             j = (j_first + q) % m
             s = sine[j] * cos(phi) + cosine[j] * sin(phi)
@@ -210,23 +204,11 @@ def _touching(
 
 
 @compiled
-def carve_heights(
-    outer: Array,
-    gaps: Array,
-    held: Array,
-    last: Array,
-    grid: Array,
-    first_mm: Array,
-    second_mm: Array,
-    table: Array,
-    operation: int,
-    tools: Array,
-    touch: float,
-    part: int,
-    parts: int,
-    out: Array,
-) -> None:
-    """All stamps over the rows i with i % parts == part, lines upright and parallel to the tool."""
+def carve_heights(lines: Heights, work: Work) -> None:
+    """All stamps over this part's rows, the lines parallel to the tool."""
+    outer, gaps, held, last, grid = lines.outer, lines.gaps, lines.held, lines.last, lines.grid
+    first_mm, second_mm = lines.first_mm, lines.second_mm
+    table, operation, tools, touch, out = work.table, work.operation, work.tools, work.touch, work.out
     n, m = outer.shape
     area = grid[1] * grid[2]
     for k in range(table.shape[0]):
@@ -235,12 +217,9 @@ def carve_heights(
         x, y, go_x, go_y = table[k, 0], table[k, 2], table[k, 1] - table[k, 0], table[k, 3] - table[k, 2]
         square = go_x * go_x + go_y * go_y
         wide = max(tool[1], tool[8] if tool[7] < inf else 0.0)
-        i_first = max(ceil((min(x, x + go_x) - wide - grid[0]) / grid[1]), 0)
-        i_last = min(floor((max(x, x + go_x) + wide - grid[0]) / grid[1]), n - 1)
-        j_first = max(ceil((min(y, y + go_y) - wide - second_mm[0]) / grid[2]), 0)
-        j_last = min(floor((max(y, y + go_y) + wide - second_mm[0]) / grid[2]), m - 1)
-        i_begin = i_first + (part - i_first) % parts
-        for i in range(i_begin, i_last + 1, parts):
+        i_first, i_last = _rows(min(x, x + go_x) - wide, max(x, x + go_x) + wide, grid[0], grid[1], n, work.part, work.parts)
+        j_first, j_last = _rows(min(y, y + go_y) - wide, max(y, y + go_y) + wide, second_mm[0], grid[2], m, 0, 1)
+        for i in range(i_first, i_last + 1, work.parts):
             for j in range(j_first, j_last + 1):
                 away_x, away_y = first_mm[i] - x, second_mm[j] - y
                 share = 0.0
