@@ -112,7 +112,8 @@ def plain_line(draw: st.DrawFn) -> str:
         words.insert(0, draw(st.sampled_from(["G1", "G0", "G01", "G1.0", "G2", "G03"])))
     if draw(st.integers(0, 5)) == 0:
         words.insert(0, "N" + draw(st.sampled_from(["10", "00020", "99999", "000030"])))
-    return draw(st.sampled_from([" ", "", "  ", "\t"])).join(words)
+    line = draw(st.sampled_from([" ", "", "  ", "\t"])).join(words)
+    return line.lower() if draw(st.integers(0, 9)) == 0 else line
 
 
 QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))

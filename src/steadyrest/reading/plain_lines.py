@@ -1,6 +1,6 @@
 """Finds, in a piece of a program, the lines that are nothing but plain words of motion, and takes their words apart.
 
-A line is plain when it consists of capital letters of motion, each once and each with a plain number, and names an axis.
+A line is plain when it consists of letters of motion, each once and each with a plain number, and names an axis.
 Everything else, right or wrong, is left to the full grammar.
 """
 
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from steadyrest.reading.digits import PAD, decode_numbers
 
 NEWLINE = 10
+_CAPITALS = bytes(range(256)).upper()
 _DELIMITER_SHIFT = np.uint8(NEWLINE + 1)  # bytes from `A` on and the line feed become 54 and more, characters of numbers less
 _DELIMITER_FROM = np.uint8(ord("A") - NEWLINE - 1)
 
@@ -61,11 +62,12 @@ class PlainLines:
 def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_points: bool) -> PlainLines:
     """The plain lines of a piece that ends with a line feed.
 
-    Blanks are taken out first: they mean nothing, even inside a number (NISTIR 6556, 3.3). Lines with comments are not plain anyway.
+    Blanks are taken out first, and letters made capitals: they mean nothing, even inside a number, and the same (NISTIR 6556, 3.3).
+    Lines with comments are not plain anyway.
     """
     line_ends = np.flatnonzero(np.frombuffer(piece, dtype=np.uint8) == NEWLINE)
     bad = np.diff(line_ends, prepend=-1) > longest_line + 1
-    padded = piece.translate(None, b" \t") + b"\n" * PAD
+    padded = piece.translate(_CAPITALS, b" \t") + b"\n" * PAD
     characters = np.frombuffer(padded, dtype=np.uint8)[:-PAD]
     delimiters = np.flatnonzero((characters - _DELIMITER_SHIFT) >= _DELIMITER_FROM)
     kinds = characters[delimiters]
