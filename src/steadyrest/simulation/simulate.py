@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
 from math import isnan, nan
+from typing import TypedDict, Unpack
 
 import numpy as np
 
@@ -221,37 +222,24 @@ class Simulation:
         return ProgramError(wrong, place=Place(line=line), cure="change the program to a tool of the toolpath before it cuts")
 
 
-def simulate(
-    items: Iterable[ProgramItem],
-    toolpath: Toolpath,
-    profile: Profile,
-    *,
-    rotary_letter: str | None = None,
-    stock: Field | None = None,
-    along: int | None = None,
-    around: int | None = None,
-    operation_lines: Sequence[int] | None = None,
-    holder_diameter_mm: Mapping[int, float] | None = None,
-    off_mm: float | None = None,
-    carving: Carving = "auto",
-    threads: int | None = None,
-    progress: Progress | None = None,
-) -> Cut:
+class Options(TypedDict, total=False):
+    """What may be said of a simulation besides toolpath and profile: its keywords, meanings and defaults are those of `Simulation`."""
+
+    rotary_letter: str | None
+    stock: Field | None
+    along: int | None
+    around: int | None
+    operation_lines: Sequence[int] | None
+    holder_diameter_mm: Mapping[int, float] | None
+    off_mm: float | None
+    carving: Carving
+    threads: int | None
+    progress: Progress | None
+
+
+def simulate(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile, **options: Unpack[Options]) -> Cut:
     """The part as a program read back cuts it; arguments and errors as of `Simulation`."""
-    simulation = Simulation(
-        toolpath,
-        profile,
-        rotary_letter=rotary_letter,
-        stock=stock,
-        along=along,
-        around=around,
-        operation_lines=operation_lines,
-        holder_diameter_mm=holder_diameter_mm,
-        off_mm=off_mm,
-        carving=carving,
-        threads=threads,
-        progress=progress,
-    )
+    simulation = Simulation(toolpath, profile, **options)
     for item in items:
         simulation.take(item)
     return simulation.result()
