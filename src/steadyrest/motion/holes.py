@@ -131,7 +131,7 @@ def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) ->
 def _on_counts(height: float, decimals: int) -> float:
     """A height on the counts of a word, rounded as every word is: half of a count that is no half in decimals, as 1.412215, too."""
     scale = 10**decimals
-    return round(height * scale) / scale
+    return float(round(height * scale) / scale)
 
 
 def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:

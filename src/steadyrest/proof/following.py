@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot
+from math import hypot, isnan
 
 import numpy as np
 
@@ -103,6 +103,11 @@ class Follower:
 
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         self._off = None
+        place, turn_rad = self.cursor.place()
+        if isnan(turn_rad) or np.isnan(place).any():
+            check_switches(self.cursor, self.this, self.setting)
+            sentence = "the program cuts from a place that is not known: its numbers have changed, or it was left in machine coordinates"
+            raise Mismatch("path", sentence, line=self.cursor.line, move=elements.first_move + at)
         pairs = self._lockstep(elements, at, u)
         if pairs is not None and (moved := self._commit(elements, pairs)):
             return moved

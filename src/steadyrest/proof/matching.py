@@ -152,7 +152,10 @@ def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Indices, elem
 
 
 def project(points: Floats, elements: Elements, element: Indices, guess: Floats) -> Floats:
-    """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart."""
+    """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart.
+
+    NaN for a point that is not known.
+    """
     begin = elements.points.take(element, axis=0)
     way = elements.points.take(element + 1, axis=0) - begin
     rel = points - begin
@@ -166,6 +169,9 @@ def project(points: Floats, elements: Elements, element: Indices, guess: Floats)
             arm = complex(begin[k, one] - centre[one], begin[k, two] - centre[two])
             here = complex(points[k, one] - centre[one], points[k, two] - centre[two])
             angle = float(np.angle(here / arm)) if arm != 0 else 0.0
+            if np.isnan(angle) or np.isnan(guess[k]):
+                u[k] = np.nan
+                continue
             angle += FULL_TURN * round((guess[k] * sweep - angle) / FULL_TURN)
             u[k] = angle / sweep
     return np.asarray(np.clip(u, 0.0, 1.0), dtype=np.float64)

@@ -134,6 +134,27 @@ def test_an_arc_may_be_cut_into_chords_within_tolerance_only() -> None:
     assert not coarse.proved
 
 
+@pytest.mark.parametrize(("switched", "kind"), [("G43 H5\n", "offset"), ("G49\nG43 H1\n", "path"), ("G53 G0 Z0\n", "path")])
+@pytest.mark.parametrize("cut", ["G3 X-40 Y10 I0 J10\n", "G1 X-40 Y10\n"])
+def test_a_cut_from_a_place_that_is_not_known_is_refused(switched: str, kind: str, cut: str) -> None:
+    curve: dict[str, object] = {"arc": [-40, 10, 18], "centre": [-40, 0, 18], "turns": "counterclockwise"}
+    moves = [
+        {"rapid": [-20, -10, 30]},
+        {"cut": [-20, -10, 18], "feed": 300},
+        {"cut": [-40, -10, 18]},
+        curve if "G3" in cut else {"cut": [-40, 10, 18]},
+        {"cut": [-50, 10, 18]},
+        {"rapid": [-50, 10, 30]},
+    ]
+    before = "G0 A0\nX-20 Y-10\nZ30\nG1 Z18 F300\nX-40\n"
+    after = "G1 X-50\nG0 Z30\n"
+    good = proof_of(before + cut + after, toolpath(moves))
+    assert good.proved, good.text()
+    failure = proof_of(before + switched + cut + after, toolpath(moves)).failure
+    assert failure is not None
+    assert kind == failure.kind
+
+
 HOLE = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "retract": 22, "bottom": 10, "feed": 100}]
 
 
