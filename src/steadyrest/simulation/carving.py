@@ -50,22 +50,22 @@ class Carver:
         return carve(self.field, self.last, table, operation, solids, touch_mm)
 
     def _compiled(self, table: Floats, operation: int, solids: tuple[ToolSolid, ToolSolid], touch_mm: float) -> Floats:
-        from steadyrest.simulation.loops_over_stamps import Heights, Radii, Work, carve_heights, carve_radii
+        from steadyrest.simulation.loops_over_stamps import Around, Lines, Work, carve_heights, carve_radii
 
         field = self.field
         tools = np.array([_numbers(solid) for solid in solids])
         grid = np.array([field.first_mm[0], field.first_step_mm, field.second_step, field.second[0]])
         parts = self._threads
         out = [nothing_taken(len(table)) for _ in range(parts)]
-        top = field.outer_mm.max(axis=1).astype(np.float64)
-        material = field.outer_mm, field.gaps_mm, field.gaps_held, self.last, grid, field.first_mm
+        lines = Lines(field.outer_mm, field.gaps_mm, field.gaps_held, self.last, grid, field.first_mm)
+        around = Around(self._sine, self._cosine, field.outer_mm.max(axis=1).astype(np.float64))
 
         def carve_part(part: int) -> None:
             work = Work(table, operation, tools, touch_mm, part, parts, out[part])
             if field.chart == "radii":
-                carve_radii(Radii(*material, self._sine, self._cosine, top), work)
+                carve_radii(lines, around, work)
             else:
-                carve_heights(Heights(*material, field.second), work)
+                carve_heights(lines, field.second, work)
 
         if parts == 1:
             carve_part(0)

@@ -20,12 +20,11 @@ from steadyrest.simulation.taken import (
 )
 
 
-class Radii(NamedTuple):
-    """Lines that stand on the axis of rotation, n along it and m around it, and the material on them.
+class Lines(NamedTuple):
+    """The lines of a field, n along by m across or around, and the material on them.
 
-    last            the operation that cut each line last
-    grid            first line, step along, step around, first angle
-    sine, cosine    of the angle of each line; row_top: the farthest material of each row
+    last    the operation that cut each line last
+    grid    first line and step along, step across or around, first line across or around
     """
 
     outer: Array
@@ -34,21 +33,14 @@ class Radii(NamedTuple):
     last: Array
     grid: Array
     first_mm: Array
+
+
+class Around(NamedTuple):
+    """How lines stand around the axis of rotation: sine and cosine (m,) of their angles, and the farthest material (n,) of each row."""
+
     sine: Array
     cosine: Array
     row_top: Array
-
-
-class Heights(NamedTuple):
-    """Upright lines, n by m, and the material on them; `grid`: first line, and the steps in both directions."""
-
-    outer: Array
-    gaps: Array
-    held: Array
-    last: Array
-    grid: Array
-    first_mm: Array
-    second_mm: Array
 
 
 class Work(NamedTuple):
@@ -82,10 +74,10 @@ def _around(psi_from: float, psi_to: float, phi: float, seam: float, turn: float
 
 
 @compiled
-def carve_radii(lines: Radii, work: Work) -> None:
-    """All stamps over this part's rows."""
+def carve_radii(lines: Lines, around: Around, work: Work) -> None:
+    """All stamps over this part's rows of lines that stand on the axis of rotation."""
     outer, gaps, held, last, first_mm = lines.outer, lines.gaps, lines.held, lines.last, lines.first_mm
-    sine, cosine, row_top = lines.sine, lines.cosine, lines.row_top
+    sine, cosine, row_top = around
     table, operation, tools, touch, out = work.table, work.operation, work.tools, work.touch, work.out
     n, m = outer.shape
     start, step, turn, seam = lines.grid[0], lines.grid[1], lines.grid[2], lines.grid[3]
@@ -165,16 +157,16 @@ def carve_radii(lines: Radii, work: Work) -> None:
                         reach = table[k, 7] * across - table[k, 8] * (first_mm[i] - begin)
                         out[k, SIDE_LOW], out[k, SIDE_HIGH] = min(out[k, SIDE_LOW], reach), max(out[k, SIDE_HIGH], reach)
         if tool[6] < inf:
-            _touching(lines, work, k, tools[1, 1], tool[6] + touch, tool[7], SHANK)
+            _touching(lines, around, work, k, tools[1, 1], tool[6] + touch, tool[7], SHANK)
             if tool[7] < inf:
-                _touching(lines, work, k, tool[8] - touch, tool[7] + touch, inf, HOLDER)
+                _touching(lines, around, work, k, tool[8] - touch, tool[7] + touch, inf, HOLDER)
 
 
 @compiled
-def _touching(lines: Radii, work: Work, k: int, radius: float, base: float, upper: float, column: int) -> None:
+def _touching(lines: Lines, around: Around, work: Work, k: int, radius: float, base: float, upper: float, column: int) -> None:
     """The most material on any line within a cylinder from `base` to `upper` over the tip of stamp k, with the line's place."""
     outer, gaps, held, first_mm = lines.outer, lines.gaps, lines.held, lines.first_mm
-    sine, cosine, row_top = lines.sine, lines.cosine, lines.row_top
+    sine, cosine, row_top = around
     stamp, out = work.table[k], work.out[k]
     n, m = outer.shape
     start, step, turn, seam = lines.grid[0], lines.grid[1], lines.grid[2], lines.grid[3]
@@ -204,10 +196,9 @@ def _touching(lines: Radii, work: Work, k: int, radius: float, base: float, uppe
 
 
 @compiled
-def carve_heights(lines: Heights, work: Work) -> None:
-    """All stamps over this part's rows, the lines parallel to the tool."""
-    outer, gaps, held, last, grid = lines.outer, lines.gaps, lines.held, lines.last, lines.grid
-    first_mm, second_mm = lines.first_mm, lines.second_mm
+def carve_heights(lines: Lines, second_mm: Array, work: Work) -> None:
+    """All stamps over this part's rows of lines that stand upright, parallel to the tool."""
+    outer, gaps, held, last, grid, first_mm = lines
     table, operation, tools, touch, out = work.table, work.operation, work.tools, work.touch, work.out
     n, m = outer.shape
     area = grid[1] * grid[2]
