@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import chain
-from math import degrees, isfinite
+from math import degrees, inf, isfinite
 from pathlib import Path
 from typing import cast
 
 import numpy as np
 
-from steadyrest.errors import Place
+from steadyrest.errors import InputError, Place
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import Gathered
@@ -45,9 +45,12 @@ def prove(
     rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
     tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
                    the rounding of the program's words comes on top, and is computed and stated
-    returns        a Verdict, proved or refused; raises ProgramError where the program is not in the profile's language, ToolpathError
-                   where a block of the toolpath is wrong, ProfileError when the rotary does not fit
+    returns        a Verdict, proved or refused
+    raises         ProgramError where the program is not in the profile's language, ToolpathError where a block of the toolpath is wrong,
+                   ProfileError when the rotary does not fit, InputError for a tolerance that is none
     """
+    if tolerance is not None and not 0 < tolerance < inf:
+        raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
     setting = setting_of(toolpath, profile, rotary_letter, tolerance)
     cursor = Cursor(_items(program, setting), setting)
     trial = _Trial(cursor, setting)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import math
 
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
+from steadyrest.errors import InputError
 from steadyrest.proof import NOT_SEEN, prove
 
 LINE = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
@@ -115,7 +117,6 @@ def test_a_full_circle_is_not_taken_for_a_move_that_ends_where_it_begins() -> No
 
 
 def test_an_arc_may_be_cut_into_chords_within_tolerance_only() -> None:
-    import math
 
     arc = [
         {"rapid": [-30, -15, 30]},
@@ -153,6 +154,12 @@ def test_a_cut_from_a_place_that_is_not_known_is_refused(switched: str, kind: st
     failure = proof_of(before + switched + cut + after, toolpath(moves)).failure
     assert failure is not None
     assert kind == failure.kind
+
+
+@pytest.mark.parametrize("tolerance", [0, -0.01, math.nan, math.inf])
+def test_a_tolerance_that_is_none_is_an_error(tolerance: float) -> None:
+    with pytest.raises(InputError, match="no length above 0"):
+        proof_of("", toolpath(HOLE), tolerance=tolerance)
 
 
 HOLE = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "retract": 22, "bottom": 10, "feed": 100}]
@@ -291,7 +298,6 @@ def test_a_full_turn_of_the_part_is_not_taken_for_a_move_that_ends_where_it_begi
 
 def test_many_tiny_moves_after_a_curve_in_chords_are_found_in_their_order() -> None:
     """The chords of an arc are shorter than the arc, by more than the moves after it are long."""
-    import math
 
     ends = [(-30 - 15 * math.sin(math.pi * k / 60), -15 * math.cos(math.pi * k / 60)) for k in range(1, 61)]
     jitter = [(-29.993, 15), (-29.989, 15), (-29.988, 15), (-29.991, 15), (-29.5, 15)]
