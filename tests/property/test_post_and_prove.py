@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -134,3 +135,77 @@ def test_wrapped_circles_over_themselves_are_gone_round_as_often_as_asked(circle
     chords = [at for at, line in enumerate(lines) if b"A" in line and b"X" in line and b"F" in line]
     less = b"".join(line for at, line in enumerate(lines) if at not in chords[: len(chords) // circles])
     assert not prove(less, toolpath, resolved.profile).proved
+
+
+ROUND = {"shape": "round", "diameter": 20, "from": -120, "to": -5}
+SQUARE = {"shape": "rectangular", "across": [20, 20], "from": -120, "to": -5}
+WRAPPED = {"intent": "wrapped", "diameter": 20, "start_angle": -360, "z_from": "surface"}
+
+
+def small_part(moves: list[dict[str, Any]], stock: dict[str, Any], rotary: dict[str, Any]) -> Toolpath:
+    """One operation with an end mill."""
+    return parse_toolpath(
+        {
+            "steadyrest_toolpath": 1,
+            "name": "found by drawing",
+            "units": "mm",
+            "axis": "X",
+            "centre": [0, 0, 0],
+            "stock": stock,
+            "tools": [{"number": 1, "shape": "flat", "diameter": 2}],
+            "operations": [
+                {
+                    "name": "face",
+                    "tool": 1,
+                    "spindle": {"rpm": 300, "turns": "clockwise"},
+                    "coolant": "off",
+                    "rotary": rotary,
+                    "moves": moves,
+                }
+            ],
+        }
+    )
+
+
+def test_steps_of_a_hole_rounded_to_other_lengths_keep_their_time() -> None:
+    """Steps of 0.5045 become 0.504 and 0.505 with three decimals, and F 49.95 and 50.02."""
+    hole = {"hole": [-120, -8], "cycle": "chip-break", "retract": 17.142136, "bottom": 4, "peck": 0.5045, "feed": 50}
+    toolpath = small_part([{"rapid": [-120, -8, 17.142136]}, hole], SQUARE, {"intent": "indexed", "angles": [0]})
+    resolved = resolve("iso6983-degrees-in-f")
+    text = written(toolpath, resolved)
+    assert b"F49.95" in text
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
+def test_a_tool_that_leaves_its_cut_is_not_sent_back_into_it_after_turning_back() -> None:
+    """The rotary is turned back where a rapid would leave its travel; the tool was at the bottom of a cut."""
+    moves: list[dict[str, Any]] = [
+        {"rapid": [-120, -188.495559, 3]},
+        {"cut": [-120, -188.495559, -6], "feed": 50},
+        {"cut": [-120, -188.118568, -6]},
+        {"dwell": 0},
+        {"rapid": [-120, -188.118568, 3]},
+        {"rapid": [-120, -125.538042, 3]},
+        {"cut": [-120, -125.538042, -6], "feed": 50},
+        {"cut": [-120, -188.495559, -6]},
+        {"rapid": [-120, -188.495559, 3]},
+    ]
+    toolpath, resolved = small_part(moves, ROUND, WRAPPED), resolve("limited-clamped")
+    text = written(toolpath, resolved)
+    assert b"ROTARY TURNED BACK" in text
+    assert b"G0 Z4" not in text
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
+def test_a_feed_too_small_to_be_written_is_refused_with_its_cure() -> None:
+    """0.115 mm along the axis while the rotary turns four and a half times: F counts the 0.115 mm alone."""
+    moves = [
+        {"rapid": [-120, -188.495559, 7.142136]},
+        {"cut": [-120, -188.495559, -6], "feed": 50},
+        {"cut": [-119.885, 99.148664, -6]},
+        {"rapid": [-119.885, 99.148664, 7.142136]},
+    ]
+    with pytest.raises(InputError, match=r"operation 1 'face', move 3: a block wants F 0.05, and the least that can be written is 0.1"):
+        written(small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only"))

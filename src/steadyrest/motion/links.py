@@ -172,11 +172,14 @@ def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutti
     return items, moved(stand, x, y, down)
 
 
-def rewound(stand: Stand, turns: int, feed: float, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+def rewound(
+    stand: Stand, turns: int, feed: float, operation: int, setup: Setup, *, leaves_to: float = float("-inf")
+) -> tuple[list[PlanItem], Stand]:
     """Turn back whole turns inside an operation: up, turn, down to just over the path, and at feed onto it again.
 
-    turns    whole turns added to W
-    feed     of the tip, program units per minute, for the last bit of the way down; NaN after a rapid: all the way at rapid
+    turns        whole turns added to W
+    feed         of the tip, program units per minute, for the last bit of the way down; NaN before a rapid: all the way at rapid
+    leaves_to    the height to which a rapid that comes next takes the tool: it does not go back below that
     """
     here = stand
     items, stand = risen(stand, operation, setup)
@@ -184,6 +187,7 @@ def rewound(stand: Stand, turns: int, feed: float, operation: int, setup: Setup)
     motion = tuple(_motion_of(items + turned))
     items = [Event("rewind", operation, "rewind", facts={"turns": turns}, motion=motion)]
     x, y, z = (float(value) for value in here.xyz)
+    z = max(z, leaves_to)
     gap = setup.profile.safety.clearance * setup.mm
     if stand.xyz[2] == z:
         return items, stand

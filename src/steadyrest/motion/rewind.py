@@ -40,8 +40,10 @@ def kept_in_travel(
         if before > done:
             run, stand = axis_run(_in_turn(rows, done, before, total), stand, number, rule, setup, slowed)
             yield run
-        feed = float(rows.asked[before]) if rows.motion[before] != RAPID else float("nan")
-        items, stand = rewound(stand, rewind.turns, feed, number, setup)
+        if rows.motion[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
+            items, stand = rewound(stand, rewind.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
+        else:
+            items, stand = rewound(stand, rewind.turns, float(rows.asked[before]), number, setup)
         yield from items
         setup.notices.append(Rewound(setup.place(number, int(rows.move[before])), rewind.turns))
         done, total = before, rewind.total

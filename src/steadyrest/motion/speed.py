@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
 from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
 from steadyrest.motion.parting import split
@@ -13,6 +14,10 @@ from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import FeedSlowed
 from steadyrest.profile import NumberFormat
+
+LEAST_COUNT = 0.5
+"""Counts of F: what is less is nearer to no feed at all than to the least F that can be written."""
+SEEN_COUNTS = 4
 
 
 @dataclass(slots=True)
@@ -35,7 +40,8 @@ class Slowed:
 def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, slowed: Slowed | None = None) -> tuple[AxisRun, Stand]:
     """The run of these rows with F in every feed block, and where the machine stands after it.
 
-    A block so long that F in inverse time has too few digits for it is cut into equal parts.
+    A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is nearer to none
+    at all than to the least that can be written.
     """
     mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
     at = np.flatnonzero(rows.motion != RAPID)
@@ -47,6 +53,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
             mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
             at = np.flatnonzero(rows.motion != RAPID)
             feed = _planned(rows, stand, at, setup)
+        _check_smallest(rows, at, feed, operation, setup)
         mode[at], word[at] = feed.mode, feed.word
         if slowed is not None:
             _gather(slowed, rows, at, feed, setup)
@@ -95,6 +102,30 @@ def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None
     parts = np.ones(len(rows), dtype=np.int64)
     parts[at[inverse]] = inverse_pieces(feed.minutes[inverse], decimals, setup.profile.feed)
     return parts if int(parts.max()) > 1 else None
+
+
+def _check_smallest(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup) -> None:
+    numbers, said = setup.profile.numbers, setup.profile.feed
+    coarsest = min(decimals_of(numbers.inverse_feed, setup), decimals_of(numbers.feed, setup))
+    if not (feed.word < LEAST_COUNT * 10.0**-coarsest).any():
+        return
+    rated = (feed.mode != INVERSE) | (said.inverse_is != "seconds")
+    # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed.
+    seen = rows.tip[at] > SEEN_COUNTS * 10.0 ** -decimals_of(numbers.length, setup)
+    decimals = np.where(feed.mode == INVERSE, decimals_of(numbers.inverse_feed, setup), decimals_of(numbers.feed, setup))
+    small = np.flatnonzero(rated & seen & (feed.word * 10.0**decimals < LEAST_COUNT))
+    if not len(small):
+        return
+    row = int(small[0])
+    word, least = float(feed.word[row]), float(10.0 ** -decimals[row])
+    which = "inverse_feed" if feed.mode[row] == INVERSE else "feed"
+    raise PlanError(
+        f"a block wants F {word:.3g}, and the least that can be written is {least:g}: the tip would move {least / word:.3g} times as fast "
+        "as asked",
+        place=setup.place(operation, int(rows.move[at[row]]) or None),
+        cure=f"give F more decimals (numbers.{which}.decimals) if the controller takes them, or say another way to give F while the rotary "
+        "turns (feed.combined)",
+    )
 
 
 def _gather(slowed: Slowed, rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> None:

@@ -167,9 +167,10 @@ class _Drilling:
             return
         needed = way / self.feed
         bound = max(needed, float(rows.machine[at]), float(rows.least[at]))
-        if minutes * (1 + max(PART_IN, 0.5 * count)) < needed - 1e-9:
+        rounded = 2 * self.setting.rounding.linear_mm / way  # F may be that of the step before its ends were rounded
+        if minutes * (1 + max(PART_IN, 0.5 * count)) < needed * (1 - rounded) - 1e-9:
             raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed", kind="feed")
-        if minutes > bound * (1 + max(PART_IN, count)) + 1e-9:
+        if minutes > bound * (1 + max(PART_IN, count)) * (1 + rounded) + 1e-9:
             raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed, and no limit explains it", kind="feed")
 
     def _wrong(self, sentence: str, distance: float = float("nan"), kind: str = "hole") -> Mismatch:
