@@ -172,6 +172,11 @@ def test_reference_point_without_z_needs_z_clear(tmp_path: Path) -> None:
     assert "without Z" in str(error)
 
 
+def test_a_rapid_beside_the_way_to_the_reference_point_only_sets_the_motion(tmp_path: Path) -> None:
+    text = WITH_A_NUMBER.replace("N132 G91 G28 Z0. M9", "N132 G00 G91 G28 Z0. M9")
+    assert taken(tmp_path, WITH_A_NUMBER).operations == taken(tmp_path, text).operations
+
+
 def test_a_file_in_another_encoding_says_so(tmp_path: Path) -> None:
     file = tmp_path / "part.nc"
     file.write_text(WITH_A_NUMBER, encoding="utf-16")
