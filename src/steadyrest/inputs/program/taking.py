@@ -75,9 +75,7 @@ class Taking:
     def settings(self, line: int, *, cutting: bool) -> Settings:
         """The settings of the next motion; ProgramError for what has to be known by now."""
         if self.tool is None:
-            raise self.error(
-                line, "a motion before any tool change: which tool makes it is not known", "say --tool NUMBER for this program"
-            )
+            raise self.error(line, "a cut before any tool change: which tool makes it is not known", "say --tool NUMBER for this program")
         if cutting and not self.rpm:
             raise self.error(line, "a cut while the spindle stands", "put M3 with an S word before it")
         self.tool_lines.setdefault(self.tool, line)
@@ -204,6 +202,10 @@ def _path(taking: Taking, run: MotionRead, rows: slice) -> None:
         strange = unknown = np.zeros(1, dtype=np.bool_)
         edges = [0, len(end)]
     some_cut = bool(cuts.any())
+    if taking.tool is None and not some_cut:
+        taking.gatherer.lose_place()
+        taking.leave_out("a rapid before any tool change", int(line[0]), "nothing is cut on the way")
+        return
     arcs = _arcs(run, rows)
     feed = _feeds(taking, run, rows, arcs) if some_cut else np.full(len(end), np.nan)
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
