@@ -79,7 +79,7 @@ def _codes(text: str) -> tuple[str, ...]:
 
 ABOUT_INPUT: dict[str, Said] = {
     "--kind": Said("KIND", str, "Which reader is meant: toolpath, job, cl, program, or that of a package. Found by content unless given."),
-    "--units": Said("mm|inch", str, "Unit of CL data without a UNITS statement."),
+    "--units": Said("mm|inch", str, "Unit of CL data or of a program that states none."),
     "--tool": Said("NUMBER", _whole, "The tool of an input that names none."),
     "--indexed": Said("ANGLES", _numbers, "Programs: cut at each of these angles, such as 0,60,120."),
     "--wrap": Said("DIAMETER", _number, "Programs: lay the flat program around a cylinder of this diameter.", "wrap.diameter"),

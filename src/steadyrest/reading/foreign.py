@@ -51,9 +51,14 @@ WITHOUT_IT = "let the system that wrote the program write it without this code"
 
 @dataclass(frozen=True, slots=True)
 class Foreign:
-    """left_out: codes that whoever takes the program says mean nothing for what is cut, such as G5.1 or M41."""
+    """What whoever takes the program says about it.
+
+    left_out        codes that mean nothing for what is cut, such as G5.1 or M41
+    mm_per_unit     1 or 25.4: the unit of length until the program states one; None: it has to state it
+    """
 
     left_out: tuple[str, ...] = ()
+    mm_per_unit: float | None = None
 
 
 def without_limits(profile: Profile) -> Profile:

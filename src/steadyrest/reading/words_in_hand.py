@@ -91,6 +91,10 @@ class WordsInHand:
 
     def mm_per_unit(self) -> float:
         """The units in force; refused as long as the program has not stated them."""
+        foreign = self.dialect.foreign
+        if self.state.mm_per_unit is None and foreign is not None and foreign.mm_per_unit is not None:
+            self.granted(f"lengths are in {'mm' if foreign.mm_per_unit == 1.0 else 'inches'} as was said, no unit is stated")
+            self.state.mm_per_unit = foreign.mm_per_unit
         if self.state.mm_per_unit is None:
             mm, inch = self.dialect.profile.units.mm, self.dialect.profile.units.inch
             self.must_state("the units", [mm, inch], "the first length")

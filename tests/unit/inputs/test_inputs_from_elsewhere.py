@@ -117,6 +117,18 @@ def test_what_is_taken_for_granted_is_told(tmp_path: Path) -> None:
     ] == told
 
 
+def test_the_unit_of_a_program_that_states_none_can_be_said(tmp_path: Path) -> None:
+    text = SEMICOLONS.replace("G21\n", "")
+    assert "units" in str(refusal(tmp_path, text, tool=1))
+    notices: list[Notice] = []
+    inches = taken(tmp_path, text, notices, tool=1, units="inch")
+    assert "inch" == inches.units
+    assert {"rapid": (1.0, 1.0, 5.0)} in moves(inches.operations[0])
+    assert "taken for granted: lengths are in inches as was said, no unit is stated" in [notice.sentence() for notice in notices]
+    stated = taken(tmp_path, SEMICOLONS, tool=1, units="mm").operations
+    assert stated == taken(tmp_path, text, tool=1, units="mm").operations
+
+
 def test_path_control_is_the_machines_own_affair(tmp_path: Path) -> None:
     notices: list[Notice] = []
     taken(tmp_path, SEMICOLONS, notices, tool=1)

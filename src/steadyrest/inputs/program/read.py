@@ -44,9 +44,11 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     profile = load_profile(options.language)
     letter = next(iter(profile.rotary), None)
     axis = part.axis or "X"
+    said = {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or "")
+    foreign = Foreign(options.leave_out, said)
     taking = Taking(file, ("flat",), options.tool, options.leave_out)
     try:
-        for item in read_program(path, profile, rotary_letter=letter, foreign=Foreign(options.leave_out)):
+        for item in read_program(path, profile, rotary_letter=letter, foreign=foreign):
             if isinstance(item, EventRead):
                 take_event(taking, item)
             else:
