@@ -38,8 +38,8 @@ class InputOptions(Settings):
     kind: Text | None = Field(default=None, description="Which reader is meant; found from the content and the ending unless given.")
     units: Literal["mm", "inch"] | None = Field(
         default=None,
-        description="Unit of CL data that has no UNITS statement, or of a program that states none; for a program also of the numbers given "
-        "here.",
+        description="Unit of CL data that has no UNITS statement, or of a program that states none; for a program also "
+        "of the numbers given here.",
     )
     tool: Annotated[int, Field(strict=True, ge=1)] | None = Field(
         default=None, description="The tool of an input that names none: what stands in the spindle when it begins."
