@@ -63,6 +63,28 @@ G53 G0 Z0
 M30
 %
 """
+ELSEWHERE = b"""%
+O01001 (DRUM (REV 2) \xc3\x98)
+G0 G17 G20 G40 G80 G90 G69 ; safe
+N100 G28 G91 Z0.
+G90 G64 P0.01
+t3 m06
+G54 S3000 M03
+N1234567 G00 X0. Y0.
+G43 H03 Z1. M08
+G05.1 Q1
+G1 Z-.05 F10.
+G2 X1. Y0. R.5
+G0 Z1.
+G81 X2. Y0. Z-.2 R.1 F8.
+X3.
+G80
+X4.
+G53 G0 Z-.1
+G91 G28 X0. Y0. M05
+M30
+%
+"""
 JOB = b"""steadyrest_job = 1
 name = "spindle"
 stock = { shape = "round", diameter = 40, from = -90, to = 0 }
@@ -81,7 +103,7 @@ words = "words.toml"
 rotary.A.chuck_faces = "-X"
 """
 WORDS = b'steadyrest_words = 1\n[words.PAINT]\nmeans = "ignore"\n[words.TOOLCH]\nmeans = "LOADTL/{1}"\n'
-FILES = {"part.cl": CL, "part.nc": NC, "part.job.toml": JOB, "words.toml": WORDS}
+FILES = {"part.cl": CL, "part.nc": NC, "other.nc": ELSEWHERE, "part.job.toml": JOB, "words.toml": WORDS}
 PART = PartOptions.model_validate({"clearance": 100.0, "tools": [{"number": 3, "shape": "flat", "diameter": 6.0}]})
 
 
@@ -89,14 +111,14 @@ def outcome(files: dict[str, bytes], name: str) -> Toolpath | SteadyrestError:
     with tempfile.TemporaryDirectory() as folder:
         for each, data in files.items():
             (Path(folder) / each).write_bytes(data)
-        options = InputOptions(insert="note") if name == "part.cl" else InputOptions()
+        options = {"part.cl": InputOptions(insert="note"), "other.nc": InputOptions(leave_out=("G5.1",))}.get(name, InputOptions())
         try:
             return load_input(Path(folder) / name, options, PartOptions() if name == "part.job.toml" else PART)
         except SteadyrestError as error:
             return error
 
 
-@pytest.mark.parametrize("name", ["part.cl", "part.nc", "part.job.toml"])
+@pytest.mark.parametrize("name", ["part.cl", "part.nc", "other.nc", "part.job.toml"])
 def test_undamaged_they_are_taken(name: str) -> None:
     assert isinstance(outcome(FILES, name), Toolpath)
 
@@ -116,7 +138,23 @@ def test_changed_bytes_give_a_toolpath_or_an_error(damaged: str, data: st.DataOb
             text[at:at] = text[at : at + 20]
         elif kind == "insert":
             text[at:at] = data.draw(
-                st.sampled_from([b"RAPID\n", b"MULTAX/OFF\n", b"MULTAX/ON\n", b"CYCLE/ON\n", b"GOHOME\n", b"STOP\n", b"UNLOAD\n", b"$"])
+                st.sampled_from(
+                    [
+                        b"RAPID\n",
+                        b"MULTAX/OFF\n",
+                        b"MULTAX/ON\n",
+                        b"CYCLE/ON\n",
+                        b"GOHOME\n",
+                        b"STOP\n",
+                        b"UNLOAD\n",
+                        b"$",
+                        b"(",
+                        b"G0 ",
+                        b"G80 ",
+                        b"G28 ",
+                        b"M98 ",
+                    ]
+                )
             )
         else:
             lines = bytes(text).split(b"\n")
@@ -125,6 +163,6 @@ def test_changed_bytes_give_a_toolpath_or_an_error(damaged: str, data: st.DataOb
             text = bytearray(b"\n".join(lines))
         if not text:
             text = bytearray(b"\n")
-    name = damaged if damaged in ("part.cl", "part.nc") else "part.job.toml"
+    name = damaged if damaged in ("part.cl", "part.nc", "other.nc") else "part.job.toml"
     found = outcome({**FILES, damaged: bytes(text)}, name)
     assert isinstance(found, Toolpath) or found.cure or found.place.file
