@@ -8,7 +8,6 @@ from steadyrest.reading.state import UNKNOWN
 from steadyrest.reading.words_in_hand import WordsInHand
 
 OF_ANOTHER_TOOL = -1
-LONGEST_PAUSE_S = 100.0  # of a program from elsewhere, whose unit may be another: no chip takes longer (common practice)
 PLANES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
 
 
@@ -128,17 +127,7 @@ def _dwell(hand: WordsInHand) -> None:
     word = hand.pause
     if word is None:
         hand.fail(f"{code.code} without its time: {codes.dwell_letter} missing", f"give {codes.dwell_letter}", hand.code_word("one block"))
-    time = hand.value(word, "dwell")
-    if time < 0:
-        hand.fail(f"{word.text}: a pause cannot be negative", "correct it", word)
-    seconds = time / 1000.0 if codes.dwell_unit == "milliseconds" else time
-    if hand.dialect.foreign is not None and seconds > LONGEST_PAUSE_S:
-        hand.fail(
-            f"{word.text} is a pause of {seconds:g} seconds in the language that the program is read in",
-            'if milliseconds are meant, say the language of a profile with codes.dwell_unit = "milliseconds"',
-            word,
-        )
-    hand.out.event(hand.line, "dwell", seconds)
+    hand.out.event(hand.line, "dwell", hand.seconds(word))
 
 
 def _modes(hand: WordsInHand) -> None:

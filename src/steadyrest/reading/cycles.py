@@ -116,9 +116,7 @@ def _take_words(block: WordsInHand, kind: str) -> bool:
     if kind == "dwell_drill":
         word = block.take(cycles.dwell_letter)
         if word is not None:
-            cycle.dwell = block.value(word, "dwell")
-            if cycle.dwell < 0:
-                block.fail(f"{word.text}: a pause cannot be negative", "correct it", word)
+            cycle.dwell = block.seconds(word)
         if cycle.dwell is None:
             block.fail(f"a cycle with a pause without its time: {cycles.dwell_letter} missing", f"give {cycles.dwell_letter}")
     if kind == "tap" and block.state.spindle != "clockwise":
@@ -160,7 +158,7 @@ def _repeats(block: WordsInHand) -> int:
 
 def _hole(block: WordsInHand, kind: str, place: tuple[float, float], level: float, bottom: float, clear_level: float, feed: float) -> None:
     """One hole: over the place, to R, down, and up again (NISTIR 6556, 3.5.16.2 to 3.5.16.6)."""
-    state, profile = block.state, block.dialect.profile
+    state = block.state
     x, y = place
     block.out.event(block.line, "cycle", text=CYCLES[kind])
     _traverse(block, (x, y, state.position_mm[2]))
@@ -169,8 +167,7 @@ def _hole(block: WordsInHand, kind: str, place: tuple[float, float], level: floa
         _pecks(block, kind, place, level, bottom, feed)
     _feed(block, (x, y, bottom), feed)
     if kind == "dwell_drill" and state.cycle.dwell is not None:
-        unit = 1000.0 if profile.codes.dwell_unit == "milliseconds" else 1.0
-        block.out.event(block.line, "dwell", state.cycle.dwell / unit)
+        block.out.event(block.line, "dwell", state.cycle.dwell)
     if kind in ("tap", "bore"):
         _feed(block, (x, y, level), feed)
     _traverse(block, (x, y, clear_level))

@@ -10,7 +10,7 @@ from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.format import NumberFormat
 from steadyrest.profile.model import Profile
-from steadyrest.reading.foreign import ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Foreign, check_left_out, without_limits
+from steadyrest.reading.foreign import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Foreign, check_left_out, without_limits
 
 MM_PER_INCH = 25.4
 LINEAR = "XYZ"
@@ -162,6 +162,8 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> N
             codes[key] = replace(meaning, group="cycle end")
     for code, what in ENDS_WHAT_IS_NOT_ON.items():
         codes.setdefault(code_key(code), Meaning(what, "nothing", code))
+    if all(meaning.does != "chip_break" for meaning in codes.values()):
+        codes.setdefault(code_key(CHIP_BREAK), Meaning("motion", "chip_break", CHIP_BREAK))
     for key, meaning in codes.items():
         if meaning.group == PATH_CONTROL:
             codes[key] = replace(meaning, does="left_out")

@@ -1,9 +1,10 @@
 """A program from elsewhere: what it cuts is wanted, and it goes to no controller that a profile describes.
 
 Its language is that of a profile, and beyond it what programs for mills commonly hold besides (common practice, where no standard is
-named): a program number; comments of any kind; the code that ends a cycle in a group of its own, so that the motion from before holds
-(ISO 6983-1, table of preparatory functions, from memory); the reference point for the axes that are named only; no stated plane, unit of F
-or level after a hole. What is taken for granted so is told as an event, and limits of a controller do not count.
+named): a program number; comments of any kind; G73 as drilling that breaks the chip; the code that ends a cycle in a group of its own,
+so that the motion from before holds (ISO 6983-1, table of preparatory functions, from memory); the reference point for the axes that are
+named only; no stated plane, unit of F or level after a hole. What is taken for granted so is told as an event, and limits of a controller
+do not count.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ CHANGES_WHAT_IS_CUT = {
     ),
     "curves, threads, pockets and cycles": (
         "G2.1 G2.2 G2.3 G2.4 G3.1 G3.2 G3.3 G3.4 G5 G5.2 G5.3 G6 G6.1 G6.2 G6.3 G12 G13 G33 G34 G35 G36 G37 "
-        "G70 G71 G72 G73 G74 G75 G76 G81 G82 G83 G84 G84.2 G84.3 G85 G86 G87 G88 G89"
+        "G70 G71 G72 G74 G75 G76 G81 G82 G83 G84 G84.2 G84.3 G85 G86 G87 G88 G89"
     ),
     "programs and macros that are called": "G65 G66 G66.1 M96 M97 M98 M99 M198",
     "what F means, and which way arcs' centres are counted": "G90.1 G95 G96",
@@ -46,6 +47,10 @@ ENDS_WHAT_IS_NOT_ON = {
 """Codes that end what a program that is taken can never have begun (common practice)."""
 
 
+LONGEST_PAUSE_S = 100.0
+"""Longer pauses are refused: no chip takes so long, and they may be meant in milliseconds (common practice)."""
+CHIP_BREAK = "G73"
+"""Drilling in steps with a short way back, where the program's language has no code for it (common practice)."""
 WITHOUT_IT = "let the system that wrote the program write it without this code"
 
 

@@ -9,7 +9,7 @@ from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.expressions import NEAR_INTEGER
-from steadyrest.reading.foreign import WITHOUT_IT, says_what_is_cut
+from steadyrest.reading.foreign import LONGEST_PAUSE_S, WITHOUT_IT, says_what_is_cut
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
@@ -88,6 +88,20 @@ class WordsInHand:
     def length_mm(self, word: Word) -> float:
         """The length of a word, in mm."""
         return self.value(word, "length") * self.mm_per_unit()
+
+    def seconds(self, word: Word) -> float:
+        """The time of a pause; refused where it is negative, or in a program from elsewhere so long that its unit is in doubt."""
+        unit = self.dialect.profile.codes.dwell_unit
+        seconds = self.value(word, "dwell") / (1000.0 if unit == "milliseconds" else 1.0)
+        if seconds < 0:
+            self.fail(f"{word.text}: a pause cannot be negative", "correct it", word)
+        if self.dialect.foreign is not None and seconds > LONGEST_PAUSE_S:
+            self.fail(
+                f"{word.text} is a pause of {seconds:g} seconds in the language in which the program is read",
+                'if milliseconds are meant, say the language of a profile with codes.dwell_unit = "milliseconds"',
+                word,
+            )
+        return seconds
 
     def mm_per_unit(self) -> float:
         """The units in force; refused as long as the program has not stated them."""

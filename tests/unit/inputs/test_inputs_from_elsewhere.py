@@ -95,6 +95,12 @@ def test_a_program_with_a_number_a_safe_line_and_holes(tmp_path: Path) -> None:
     assert [(5.0, 5.0), (10.0, 5.0)] == [move["hole"] for move in found if "hole" in move]
 
 
+def test_drilling_that_breaks_the_chip_is_taken(tmp_path: Path) -> None:
+    found = moves(taken(tmp_path, WITH_A_NUMBER.replace("G99 G81 X5. Y5. Z-5.", "G99 G73 X5. Y5. Z-5. Q1.5")).operations[0])
+    holes = [move for move in found if "hole" in move]
+    assert [("chip-break", 1.5, -5.0)] * 2 == [(hole["cycle"], hole["peck"], hole["bottom"]) for hole in holes]
+
+
 def test_after_the_end_of_a_cycle_the_motion_from_before_holds(tmp_path: Path) -> None:
     """ISO 6983-1 gives the end of cycles a group of its own (from memory); it was a rapid."""
     assert {"rapid": (12.0, 12.0, 2.0)} == moves(taken(tmp_path, WITH_A_NUMBER).operations[0])[-1]
@@ -171,6 +177,8 @@ def test_a_place_beside_a_code_left_out_is_refused(tmp_path: Path) -> None:
 def test_a_pause_that_may_be_meant_in_milliseconds_is_refused(tmp_path: Path) -> None:
     assert "milliseconds" in refusal(tmp_path, WITH_A_NUMBER.replace("N110 Z5.", "N110 Z5.\nG4 P1000")).cure
     taken(tmp_path, WITH_A_NUMBER.replace("N110 Z5.", "N110 Z5.\nG4 P90"))
+    bottom = WITH_A_NUMBER.replace("G99 G81 X5. Y5. Z-5.", "G99 G82 P500 X5. Y5. Z-5.")
+    assert "milliseconds" in refusal(tmp_path, bottom).cure
 
 
 def test_limits_of_a_controller_do_not_count(tmp_path: Path) -> None:
