@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from steadyrest.cli.common import SCHEMA as PRINTED_SCHEMA
 from steadyrest.explaining.printing import SCHEMA
 
 SETTING = "in the unit and of the kind that [the reference of settings](settings/index.md) says"
@@ -16,6 +17,9 @@ OUTCOMES = (
     "`proved`; `not proved`, written and refused by the proof; `refused`, in words before anything was written; `broken`, steadyrest "
     "itself failed"
 )
+
+
+_SCHEMA = ("whole number", f"version of this form: {PRINTED_SCHEMA}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,7 @@ PRINTED: Mapping[str, Printed] = {
         "What the checks of a profile found. Exit code 0, 1 or 3, the same as in `exit_code`; a profile with settings that are "
         "wrong is a result too; only a name that leads to no profile is an error.",
         {
+            "schema": _SCHEMA,
             "profile": ("text", "name of the profile's folder"),
             "exit_code": (
                 "whole number",
@@ -107,6 +112,7 @@ PRINTED: Mapping[str, Printed] = {
         "In what two profiles differ, and with a toolpath or `--tour` what each difference does to its program. `first` and `second` are "
         "the two profiles in everything below. Lines and parts that are equal are left out. Exit code 0, whether they differ or not.",
         {
+            "schema": _SCHEMA,
             "first": ("text", "the first profile, as it was named, with the revision where one was"),
             "second": ("text", "the second one"),
             "settings": ("list of objects", "the settings that differ"),
@@ -152,6 +158,7 @@ PRINTED: Mapping[str, Printed] = {
     "controller new": Printed(
         "The new profile; with `--by-example` what the trusted program shows, each setting with the line that shows it. Exit code 0.",
         {
+            "schema": _SCHEMA,
             "folder": ("text", "the new folder, as it was asked for"),
             "extends": ("text", "name of the profile that it extends"),
             "example": ("text | absent", "name of the trusted program's file. This and all that follows: only with `--by-example`"),
@@ -169,6 +176,7 @@ PRINTED: Mapping[str, Printed] = {
         "The centre of rotation from what was touched. Lengths are in `units`, uncertainties are standard ones (half of what is printed as "
         "*within*). Exit code 0; 3 where the touches do not agree: this is printed all the same, with `agrees` false, and no `error`.",
         {
+            "schema": _SCHEMA,
             "along": ("text", "the axis to which the axis of rotation is parallel: `X`, `Y` or `Z`"),
             "units": ("text", "`mm` or `inch`: the unit of every length here, as `--units` said"),
             "agrees": ("true or false", "false: do not use the numbers; `repeat` says what to touch again"),
@@ -195,6 +203,7 @@ PRINTED: Mapping[str, Printed] = {
     "centre place": Printed(
         "The offsets of a remembered place for today's mounting. Lengths are in `units`. Exit code 0.",
         {
+            "schema": _SCHEMA,
             "name": ("text", "the name under which it is remembered"),
             "along": ("text", "the axis to which the axis of rotation is parallel: `X`, `Y` or `Z`"),
             "units": ("text", "`mm` or `inch`, in which it was remembered"),
@@ -208,6 +217,7 @@ PRINTED: Mapping[str, Printed] = {
         "A program that was proved again and lies where the machine reads it. Exit code 0; 3 where the proof refuses it: then there is "
         "[`error`](errors.md#as-data) and `proof`, and none of the other keys.",
         {
+            "schema": _SCHEMA,
             "target": ("text", "the program's place, from the root"),
             "digest": ("text", "SHA-256 of its bytes, 64 hexadecimal digits"),
             "former": ("text | null", "where the former version is kept; null where there was none, or the same was there already"),

@@ -75,7 +75,7 @@ def test_an_error_is_data_too(tmp_path: Path) -> None:
 
 def test_a_number_that_json_cannot_say_is_null(capsys: pytest.CaptureFixture[str]) -> None:
     print_json({"low": -inf, "list": [1.5, nan, (inf, 2)], "all": {"good": 0.25, "bad": nan, "text": "NaN"}})
-    expected = {"low": None, "list": [1.5, None, [None, 2]], "all": {"good": 0.25, "bad": None, "text": "NaN"}}
+    expected = {"schema": 1, "low": None, "list": [1.5, None, [None, 2]], "all": {"good": 0.25, "bad": None, "text": "NaN"}}
     assert expected == json.loads(capsys.readouterr().out)
 
 

@@ -52,8 +52,17 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
     return run
 
 
+SCHEMA = 1
+"""Version of what commands print as JSON: within it keys are only ever added, and never change their meaning."""
+
+
 def print_json(data: Mapping[str, Any]) -> None:
-    """Print a result as JSON on stdout. A number that JSON cannot say, because it is not finite, is null (RFC 8259, 6)."""
+    """Print a result as JSON on stdout, with the version of its form unless it has one of its own.
+
+    A number that JSON cannot say, because it is not finite, is null (RFC 8259, 6).
+    """
+    if "schema" not in data:
+        data = {"schema": SCHEMA, **data}
     try:
         text = json.dumps(data, indent=2, allow_nan=False)
     except ValueError:

@@ -17,7 +17,8 @@ class CycleWords:
     """The words of a drilling cycle that hold from block to block, as numbers of the program (NISTIR 6556, 3.5.16.1).
 
     r         the R word, whatever cycle comes next
-    bottom    the Z word, while the same cycle repeats; peck and dwell likewise
+    dwell     the pause at the bottom, seconds
+    bottom    the Z word, while the same cycle repeats; peck likewise
     level_mm  the R level where R counts from the level at which the cycle was called
     """
 
