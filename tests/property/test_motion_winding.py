@@ -132,6 +132,39 @@ def test_no_other_choice_needs_fewer_rewinds(w: np.ndarray, low: int, width: int
             assert travel.lowest <= w[step.row - 1] + 360 * step.total <= travel.highest
 
 
+def fewest_marks(w: np.ndarray, up: np.ndarray, low: float, high: float, room: tuple[float, float]) -> int | None:
+    """By trying every turn at every row: the fewest changes of turn before a cut, each where the rotary can arrive."""
+    turns = range(-12, 13)
+    fits = [[low <= value + 360 * k <= high for k in turns] for value in w]
+    arrives = [[room[0] <= value + 360 * k <= room[1] for k in turns] for value in w]
+    best = [0 if ok and can else np.inf for ok, can in zip(fits[0], arrives[0], strict=True)]
+    for row in range(1, len(w)):
+        change = min(best) + (0 if up[row] else 1)
+        best = [
+            min(stay, change if fits[row - 1][i] and arrives[row - 1][i] else np.inf) if fits[row][i] else np.inf
+            for i, stay in enumerate(best)
+        ]
+    return None if min(best) == np.inf else int(min(best))
+
+
+@settings(max_examples=300)
+@given(w=walks, data=st.data(), low=st.integers(-700, 0), width=st.integers(200, 900), overshoot=st.sampled_from([0, 2, 30]))
+def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: st.DataObject, low: int, width: int, overshoot: int) -> None:
+    travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
+    room = (travel.lowest, travel.highest - overshoot)
+    up = np.array([True, *data.draw(st.lists(st.booleans(), min_size=len(w) - 1, max_size=len(w) - 1))])
+    try:
+        found = rewinds(w, travel, arriving=room, up=up)
+    except PlanError:
+        return
+    total = np.zeros(len(w), dtype=int)
+    for step in found:
+        total[step.row :] = step.total
+        assert room[0] <= w[max(0, step.row - 1)] + 360 * step.total <= room[1]
+    assert all(travel.lowest <= value + 360 * turn <= travel.highest for value, turn in zip(w, total, strict=True))
+    assert fewest_marks(w, up, travel.lowest, travel.highest, room) == sum(step.row > 0 and not up[step.row] for step in found)
+
+
 @settings(max_examples=300)
 @given(
     w=st.lists(st.integers(-1500, 1500), min_size=1, max_size=6).map(lambda steps: np.cumsum([0.0, *steps])),

@@ -6,11 +6,13 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import Floats, Ints
 from steadyrest.profile.axes import Travel
 
+Bools = NDArray[np.bool_]
 SLACK_DEG = 1e-6
 """Past the end of the travel by less is not past it: far below what any rotary word can say."""
 
@@ -28,21 +30,28 @@ class Rewind(NamedTuple):
     total: int
 
 
-def rewinds(w_deg: Floats, travel: Travel) -> list[Rewind]:
+def rewinds(w_deg: Floats, travel: Travel, *, arriving: tuple[float, float] | None = None, up: Bools | None = None) -> list[Rewind]:
     """The fewest rewinds with which a cut stays in the travel: on as far as it goes, then back by as little as lets it go furthest.
 
-    w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
-    returns  in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the
-             row before it lies in the travel in both turns
-    raises   PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
-    source   a part of what fits fits as well, so running on as far as possible never costs a rewind more
+    Where a rapid comes before the end of what fits, the rotary is turned back there if that leaves fewer rewinds inside a cut, each of
+    which may show on the part.
+
+    w_deg     (n,) float, degrees, unwound; row 0 is where the cut begins
+    arriving  the lowest and the highest angle at which the rotary can arrive after a rewind; the whole travel unless given
+    up        (n,) bool, whether the move to a row is a rapid; None: none is
+    returns   in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the
+              row before it lies in the travel in both turns
+    raises    PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
+    source    a part of what fits fits as well, so running on as far as possible never costs a rewind more
     """
     if travel.kind != "limited" or len(w_deg) == 0:
         return []
+    low, high = arriving if arriving is not None else (travel.lowest, travel.highest)
+    room = _Room(travel, low - SLACK_DEG, high + SLACK_DEG)
     found: list[Rewind] = []
     first, total = 0, 0
     while True:
-        stop, fewest, most = _run(w_deg, first, travel)
+        stop, fewest, most = _run(w_deg, first, room)
         if stop <= first + 1 and stop < len(w_deg):
             raise _too_narrow(w_deg, stop, travel)
         turns = min(max(total, fewest), most)
@@ -50,7 +59,51 @@ def rewinds(w_deg: Floats, travel: Travel) -> list[Rewind]:
             found.append(Rewind(first + 1 if first else 0, turns - total, turns))
         if stop == len(w_deg):
             return found
-        first, total = stop - 1, turns
+        first, total = _turned_back_at(w_deg, first, stop, room, up), turns
+
+
+class _Room(NamedTuple):
+    """The travel, and between which angles the rotary can arrive, slack included."""
+
+    travel: Travel
+    lowest: float
+    highest: float
+
+    def arrives(self, w_deg: float) -> bool:
+        """Whether it can arrive at an angle in some turn."""
+        return math.ceil((self.lowest - w_deg) / 360.0) <= math.floor((self.highest - w_deg) / 360.0)
+
+
+def _turned_back_at(w_deg: Floats, first: int, stop: int, room: _Room, up: Bools | None) -> int:
+    """Where the rotary is turned back that fits from row `first` to before row `stop`."""
+    last = stop - 1
+    while last > first and not room.arrives(float(w_deg[last])):
+        last -= 1
+    if last == first:
+        raise _too_narrow(w_deg, stop, room.travel)
+    if up is None or up[last + 1]:
+        return last
+    rapids = np.flatnonzero(up[first + 2 : last + 1]) + first + 2
+    if not len(rapids):
+        return last
+    before = int(rapids[-1]) - 1
+    after = np.flatnonzero(up[last + 1 :])
+    end = last + 1 + int(after[0]) if len(after) else len(w_deg)
+    inside = _pieces(w_deg[:end], before, room) - 1
+    return before if room.arrives(float(w_deg[before])) and inside < _pieces(w_deg[:end], last, room) else last
+
+
+def _pieces(w_deg: Floats, first: int, room: _Room) -> int:
+    """In how many pieces the rows from `first` on fit; very many where they do not."""
+    pieces = 1
+    while (stop := _run(w_deg, first, room)[0]) < len(w_deg):
+        last = stop - 1
+        while last > first and not room.arrives(float(w_deg[last])):
+            last -= 1
+        if last == first:
+            return len(w_deg)
+        pieces, first = pieces + 1, last
+    return pieces
 
 
 def limit_points(w_deg: Floats, travel: Travel) -> tuple[Ints, Floats]:
@@ -78,16 +131,18 @@ def limit_points(w_deg: Floats, travel: Travel) -> tuple[Ints, Floats]:
     return np.array(rows, dtype=np.int64), np.array(fractions)
 
 
-def _run(w_deg: Floats, first: int, travel: Travel) -> tuple[int, int, int]:
+def _run(w_deg: Floats, first: int, room: _Room) -> tuple[int, int, int]:
     """How many rows from `first` on fit together, the row after them, and the turns in which they do."""
-    low, high = travel.lowest - SLACK_DEG, travel.highest + SLACK_DEG
+    low, high = room.travel.lowest - SLACK_DEG, room.travel.highest + SLACK_DEG
+    least = math.ceil((room.lowest - float(w_deg[first])) / 360.0)
+    most = math.floor((room.highest - float(w_deg[first])) / 360.0)
     lowest = highest = float(w_deg[first])
     at, size = first, 1024
     while at < len(w_deg):
         block = w_deg[at : at + size]
         floor = np.minimum(np.minimum.accumulate(block), lowest)
         ceiling = np.maximum(np.maximum.accumulate(block), highest)
-        outside = np.ceil((low - floor) / 360.0) > np.floor((high - ceiling) / 360.0)
+        outside = np.maximum(np.ceil((low - floor) / 360.0), least) > np.minimum(np.floor((high - ceiling) / 360.0), most)
         broken = int(np.argmax(outside)) if outside.any() else len(block)
         if broken:
             lowest, highest = float(floor[broken - 1]), float(ceiling[broken - 1])
@@ -95,7 +150,7 @@ def _run(w_deg: Floats, first: int, travel: Travel) -> tuple[int, int, int]:
         if broken < len(block):
             break
         size *= 2
-    return at, math.ceil((low - lowest) / 360.0), math.floor((high - highest) / 360.0)
+    return at, max(least, math.ceil((low - lowest) / 360.0)), min(most, math.floor((high - highest) / 360.0))
 
 
 def _furthest(start: float, toward: float, travel: Travel) -> float:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.limits import limit_points, rewinds
+from steadyrest.motion.limits import Rewind, limit_points, rewinds
 from steadyrest.motion.links import arriving_travel, rewound
 from steadyrest.motion.model import RAPID, PlanItem
 from steadyrest.motion.parting import cut_at
@@ -25,15 +25,7 @@ def kept_in_travel(
 
     raises    PlanError where the travel is too short to turn back a whole turn
     """
-    assert setup.rotary is not None
-    lowest, highest = arriving_travel(setup.rotary)
-    travel = setup.rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
-    try:
-        at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
-        rows = cut_at(rows, stand, at - 1, fractions, setup)
-        back = rewinds(np.concatenate([[stand.w_deg], rows.w_deg]), travel)
-    except PlanError as error:
-        raise PlanError(error.wrong, place=setup.place(number), cure=error.cure) from None
+    rows, back = _turned_back(rows, stand, number, setup)
     done = total = 0
     for rewind in back:
         before = max(0, rewind.row - 1)
@@ -50,6 +42,25 @@ def kept_in_travel(
     run, stand = axis_run(_in_turn(rows, done, len(rows), total), stand, number, rule, setup, slowed)
     yield run
     return stand, total
+
+
+def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[Rows, list[Rewind]]:
+    """The rows, cut where a move alone needs more than the travel, and the rewinds between them.
+
+    A cut may run on to the very end of the travel, where the rotary could not arrive; only where that fits in no way it may not.
+    """
+    assert setup.rotary is not None
+    travel, arriving = setup.rotary.travel, arriving_travel(setup.rotary)
+    narrow = travel.model_copy(update={"lowest": arriving[0], "highest": arriving[1]})
+    for usable in (travel, narrow):
+        try:
+            at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), usable)
+            pieces = cut_at(rows, stand, at - 1, fractions, setup)
+            up = np.concatenate([[True], pieces.motion == RAPID])
+            return pieces, rewinds(np.concatenate([[stand.w_deg], pieces.w_deg]), usable, arriving=arriving, up=up)
+        except PlanError as error:
+            failed = error
+    raise PlanError(failed.wrong, place=setup.place(number), cure=failed.cure) from None
 
 
 def _in_turn(rows: Rows, start: int, stop: int, turns: int) -> Rows:

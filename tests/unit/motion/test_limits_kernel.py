@@ -31,6 +31,21 @@ def test_at_the_end_of_the_travel_it_turns_back_to_where_it_goes_furthest() -> N
     assert rewinds(np.arange(0.0, 1300.0, 10.0), limited(-360, 360)) == [Rewind(0, -1, -1), Rewind(73, -2, -3)]
 
 
+def test_a_cut_may_run_on_to_where_the_rotary_could_not_arrive() -> None:
+    w = np.arange(0.0, 1441.0, 10.0)  # four turns; arriving from above needs 2 degrees beyond
+    found = rewinds(w, limited(-360, 360), arriving=(-360.0, 358.0))
+    assert [(0, -1), (73, -3)] == [(step.row, step.total) for step in found]
+
+
+def test_it_is_turned_back_at_a_rapid_before_the_end_of_what_fits() -> None:
+    w = np.array([0.0, 100.0, 200.0, 250.0, 300.0, 340.0, 420.0, 500.0])
+    up = np.array([True, False, False, True, False, False, False, False])
+    assert [Rewind(6, -1, -1)] == rewinds(w, limited(-200, 360))
+    assert [Rewind(3, -1, -1)] == rewinds(w, limited(-200, 360), up=up)
+    # the place of the rapid lies in no other turn of a shorter travel: the cut is broken off, as without it
+    assert [Rewind(6, -1, -1)] == rewinds(w, limited(-100, 360), up=up)
+
+
 def test_downward_it_turns_back_upward() -> None:
     w = -np.arange(0.0, 1500.0, 10.0)
     found = rewinds(w, limited(-360, 360))
