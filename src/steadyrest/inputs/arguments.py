@@ -82,6 +82,7 @@ ABOUT_INPUT: dict[str, Said] = {
     "--units": Said("mm|inch", str, "Unit of CL data or of a program that states none."),
     "--tool": Said("NUMBER", _whole, "The tool of an input that names none."),
     "--indexed": Said("ANGLES", _numbers, "Programs: cut at each of these angles, such as 0,60,120."),
+    "--shift": Said("X,Y,Z", _numbers, "Programs: added to every position: 0,0,20 if its zero lies on a face 20 over the axis."),
     "--wrap": Said("DIAMETER", _number, "Programs: lay the flat program around a cylinder of this diameter.", "wrap.diameter"),
     "--start-angle": Said("DEGREES", _number, "With --wrap: the angle at which the developed length is 0.", "wrap.start_angle"),
     "--z-from": Said("surface|axis", str, "With --wrap: what Z is measured from.", "wrap.z_from"),

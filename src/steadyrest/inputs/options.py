@@ -49,6 +49,11 @@ class InputOptions(Settings):
         default=None,
         description="Programs: the angles at which the program of one face is cut, in degrees; without this and `wrap` it stays still.",
     )
+    shift: tuple[Number, Number, Number] = Field(
+        default=(0.0, 0.0, 0.0),
+        description="Programs: X, Y, Z added to every position before it is laid: [0, 0, 20] for a program whose zero lies on a face "
+        "20 over the axis of rotation.",
+    )
     wrap: Wrap | None = Field(default=None, description="Programs: lay the flat program around a cylinder.")
     language: Text = Field(default="rs274ngc", description="Programs: the controller profile whose language the program is in.")
     leave_out: tuple[Annotated[str, Field(pattern=r"^[GM](0|[1-9][0-9]{0,3})(\.[1-9])?$")], ...] = Field(

@@ -16,6 +16,8 @@ from steadyrest.toolpath.model import Operation
 
 NEAR_AXIS = 0.05
 """Cuts that end no higher over the axis than this part of the stock's least radius count as cuts at the axis (common practice)."""
+HOLE_NEAR = 0.4
+"""A hole whose retract level is lower over the axis than this part of it may be measured from the top of the stock (common practice)."""
 
 
 def check_abilities(setup: Setup) -> None:
@@ -123,10 +125,13 @@ class Heights:
         self.begin = max(self.begin, _highest(begin[cuts, 2]) - setup.centre[2])
         self.end = max(self.end, _highest(rows.xyz[cuts, 2]) - setup.centre[2])
 
-    def see_hole(self, retract: float, setup: Setup) -> None:
-        """A hole begins at its retract level; how deep it goes says nothing about the origin."""
-        self.begin = max(self.begin, retract - setup.centre[2])
-        self.end = max(self.end, retract - setup.centre[2])
+    def see_hole(self, retract: float, bottom: float, setup: Setup) -> None:
+        """A hole begins at its retract level. How deep it goes says nothing about the origin, unless it begins near the axis as well."""
+        retract, bottom = retract - setup.centre[2], bottom - setup.centre[2]
+        stock = setup.toolpath.stock
+        near = stock is not None and retract < HOLE_NEAR * stock.least_radius(setup.toolpath.axis) * setup.scale
+        self.begin = max(self.begin, retract)
+        self.end = max(self.end, bottom if near else retract)
 
     def check_origin(self, operation: int, setup: Setup) -> None:
         """An operation that begins inside the stock and cuts only at the axis of rotation or below it: is its origin on top of the stock?
@@ -150,7 +155,8 @@ class Heights:
             f"every cut lies at or below the axis of rotation (highest {self.end / setup.scale:.6g}) and begins inside the stock, "
             f"whose surface stands {top:.6g} over the axis: the origin looks as if it stood on top of the stock",
             place=setup.place(operation),
-            cure=f"put the origin on the axis of rotation (the top of the stock is then Z {top:.6g}), or say --origin-is-meant if it is",
+            cure=f"put the origin on the axis of rotation (the top of the stock is then Z {top:.6g}; a program of a face is taken so with "
+            f"--shift 0,0,{top:.6g}), or say --origin-is-meant if it is",
         )
 
 

@@ -195,7 +195,7 @@ def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen:
             stand, group = after_hole(group[-1], stand), []
         if hole is not None:
             group.append(hole)
-            seen.heights.see_hole(hole.retract, setup)
+            seen.heights.see_hole(hole.retract, hole.bottom, setup)
             if reason := why_written_out(hole.hole, setup):
                 key = hole.hole.cycle, reason
                 seen.spelled[key] = seen.spelled.get(key, 0) + 1

@@ -57,6 +57,15 @@ def test_the_developed_axis_is_chosen_by_a_quarter_turn(tmp_path: Path, axis: st
     assert place == moves_of(operation)[0]["rapid"]
 
 
+def test_a_program_whose_zero_lies_on_the_face_is_shifted_to_the_axis(tmp_path: Path) -> None:
+    body = "G0 X0 Y0 Z5\nG1 Z-1 F100\nG3 X10 Y10 I0 J10\nG0 Z5\nG99 G81 X20 Y0 Z-4 R2 F80\nG80\n"
+    moves = moves_of(toolpath_of(tmp_path, body, indexed=(0, 90), shift=(1, 2, 20)).operations[0])
+    assert (1, 2, 25) == moves[0]["rapid"]
+    arc, hole = moves[2], moves[4]
+    assert ((11, 12, 19), (1, 12)) == (arc["arc"], arc["centre"][:2])
+    assert ((21, 2), 22, 16) == (hole["hole"], hole["retract"], hole["bottom"])
+
+
 def test_arcs_turn_with_the_drawing(tmp_path: Path) -> None:
     body = "G0 X0 Y0 Z0\nG3 X10 Y10 I0 J10 F100\nG18 G2 X20 Z0 I5 K0\n"
     (operation,) = toolpath_of(tmp_path, body, wrap={"diameter": 400, "developed": "X"}).operations

@@ -245,6 +245,19 @@ def test_origin_on_top_of_the_stock_is_refused() -> None:
         items_of(toolpath(indexed(0, moves=moves)))
 
 
+def test_holes_drilled_from_the_top_of_the_stock_do_not_hide_its_origin() -> None:
+    moves = [
+        {"rapid": [-10, 0, 5]},
+        {"cut": [-10, 0, -1], "feed": 300},
+        {"rapid": [-10, 0, 5]},
+        {"hole": [-10, 0], "cycle": "drill", "retract": 2, "bottom": -5, "feed": 100},
+    ]
+    with pytest.raises(PlanError, match="origin looks as if it stood on top of the stock"):
+        items_of(toolpath(indexed(0, moves=moves)))
+    through = [{"rapid": [-10, 0, 15]}, {"hole": [-10, 0], "cycle": "drill", "retract": 15, "bottom": -5, "feed": 100}]
+    assert items_of(toolpath(indexed(0, moves=through)))
+
+
 def test_origin_that_is_meant_gives_a_notice() -> None:
     moves = [{"rapid": [5, 0, 2]}, {"cut": [5, 0, -2], "feed": 100}, {"cut": [-20, 0, -2]}]
     assert any(isinstance(notice, OriginAccepted) for notice in notices_of(toolpath(indexed(0, moves=moves)), accept_origin=True))

@@ -23,16 +23,18 @@ _TURNED = {
 
 @dataclass(frozen=True, slots=True)
 class Laying:
-    """The frame of all operations, and the turn (3, 3) of the drawing, None where it stays as it is."""
+    """The frame of all operations, the shift (3,) in mm of all positions, and the turn (3, 3) of the drawing after it; None: it stays."""
 
     frame: Frame
+    shift: Floats | None = None
     turn: Floats | None = None
 
     def laid(self, stretch: Stretch) -> Stretch:
         """A stretch with its coordinates in the frame."""
-        if self.turn is None:
-            return stretch
-        stretch.items = [_turned(item, self.turn) for item in stretch.items]
+        if self.shift is not None:
+            stretch.items = [_shifted(item, self.shift) for item in stretch.items]
+        if self.turn is not None:
+            stretch.items = [_turned(item, self.turn) for item in stretch.items]
         return stretch
 
 
@@ -43,11 +45,12 @@ def laying(options: InputOptions, axis: str, mm: float) -> Laying:
     mm       millimetres per unit of the options' lengths
     raises   InputError where the developed axis has no way round
     """
+    shift = np.array(options.shift) * mm if any(options.shift) else None
     if options.indexed is not None:
-        return Laying(("indexed", *options.indexed))
+        return Laying(("indexed", *options.indexed), shift)
     wrap = options.wrap
     if wrap is None:
-        return Laying(("still",))
+        return Laying(("still",), shift)
     if axis == "Z":
         raise InputError(
             "a program cannot be wrapped round an axis along the spindle: the tool would reach no surface round it",
@@ -55,7 +58,18 @@ def laying(options: InputOptions, axis: str, mm: float) -> Laying:
         )
     frame = ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
     across = "Y" if axis == "X" else "X"
-    return Laying(frame, None if wrap.developed in (None, across) else _TURNED[axis])
+    return Laying(frame, shift, None if wrap.developed in (None, across) else _TURNED[axis])
+
+
+def _shifted(item: Item, shift: Floats) -> Item:
+    if isinstance(item, Moves):
+        arcs = item.arcs
+        if arcs is not None:
+            arcs = Arcs(arcs.start + shift, arcs.centre + shift, arcs.normal, arcs.full_turns)
+        return replace(item, end=item.end + shift, arcs=arcs)
+    if isinstance(item, Hole):
+        return replace(item, point=item.point + shift)
+    return item
 
 
 def _turned(item: Item, turn: Floats) -> Item:
