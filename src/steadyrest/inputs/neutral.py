@@ -7,7 +7,7 @@ from pathlib import Path
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.model import Piece, Reader
-from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
 from steadyrest.toolpath import load_toolpath
 
 _BEGINS = re.compile(rb"\s*\{")
@@ -20,11 +20,11 @@ def recognises(head: bytes) -> bool:
 
 def read_neutral(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A toolpath file as a piece; ToolpathError as from load_toolpath, or for an option that it has no use for."""
-    for name in ("indexed", "wrap", "words", "units"):
-        if getattr(options, name) is not None:
-            raise ToolpathError(
-                f"'{name}' is said about a neutral toolpath, which says it itself", place=Place(file=str(path)), cure="leave it out"
-            )
+    name = first_said(options, (*PROGRAMS_ONLY, "words", "units"))
+    if name is not None:
+        raise ToolpathError(
+            f"'{name}' is said about a neutral toolpath, which says it itself", place=Place(file=str(path)), cure="leave it out"
+        )
     toolpath = load_toolpath(path)
     return Piece(
         name=toolpath.name,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -97,6 +98,15 @@ class InputOptions(Settings):
         if self.indexed is not None and self.wrap is not None:
             raise broken("both 'indexed' and 'wrap' are given", "a program is cut at angles or wrapped: keep one of the two")
         return self
+
+
+PROGRAMS_ONLY = ("indexed", "wrap", "shift", "language", "leave_out")
+"""What can be said about plain programs and about nothing else."""
+
+
+def first_said(options: InputOptions, names: Iterable[str]) -> str | None:
+    """The first of these options that was said; None where none was."""
+    return next((name for name in names if getattr(options, name) != InputOptions.model_fields[name].default), None)
 
 
 class Input(InputOptions):

@@ -216,7 +216,11 @@ def test_an_unknown_kind_is_told_with_those_there_are(tmp_path: Path) -> None:
         load_input(tmp_path / "a.cl", InputOptions(kind="clay"), PART)
 
 
-def test_options_for_another_kind_are_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "said", [{"indexed": (0.0,)}, {"wrap": {"diameter": 40}}, {"shift": (0, 0, 20)}, {"leave_out": ("G5.1",)}, {"language": "incremental"}]
+)
+def test_options_for_another_kind_are_refused(tmp_path: Path, said: dict[str, Any]) -> None:
     (tmp_path / "a.cl").write_text(CL)
-    with pytest.raises(InputError, match="'indexed' is for plain three-axis programs"):
-        load_input(tmp_path / "a.cl", InputOptions(indexed=(0.0,)), PART)
+    name = next(iter(said))
+    with pytest.raises(InputError, match=f"'{name}' is for plain three-axis programs"):
+        load_input(tmp_path / "a.cl", InputOptions.model_validate(said), PART)

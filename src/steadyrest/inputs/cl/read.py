@@ -19,7 +19,7 @@ from steadyrest.inputs.cl.statement import Statement
 from steadyrest.inputs.cl.vocabulary import HARMLESS, REFUSED
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.operations import Making, operations_of
-from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
 
 Handler = Callable[[State, Statement], None]
 
@@ -236,12 +236,12 @@ def _piece(state: State, part: PartOptions) -> Piece:
 
 
 def _check_options(options: InputOptions, file: str | None) -> None:
-    if options.indexed is not None or options.wrap is not None:
-        what = "indexed" if options.indexed is not None else "wrap"
+    what = first_said(options, PROGRAMS_ONLY)
+    if what is not None:
         raise ToolpathError(
             f"'{what}' is for plain three-axis programs, and this is CL data",
             place=Place(file=file),
-            cure="CL data says itself how the part turns: MULTAX and ROTABL; leave it out",
+            cure="CL data says itself where it is cut and how the part turns: ORIGIN, MULTAX and ROTABL; leave it out",
         )
 
 
