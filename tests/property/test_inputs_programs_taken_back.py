@@ -17,16 +17,26 @@ from steadyrest.proof import prove
 from steadyrest.testing import toolpaths
 
 FEW = settings.default.max_examples // 2
-LANGUAGES = ("rs274ngc", "counts-numbered", "absolute-centres", "radius-arcs", "inverse-seconds")
+LANGUAGES = (
+    "rs274ngc",
+    "rs274ngc-right-end",
+    "rs274ngc-b",
+    "counts-numbered",
+    "absolute-centres",
+    "radius-arcs",
+    "limited-clamped",
+    "rollover-sign",
+)
 
 
+@pytest.mark.parametrize("intents", [["still"], ["indexed", "still"]], ids=["still", "indexed"])
 @pytest.mark.parametrize("name", LANGUAGES)
 @settings(max_examples=FEW)
 @given(data=st.data())
-def test_the_program_does_what_the_toolpath_taken_from_it_asks(name: str, data: st.DataObject) -> None:
+def test_the_program_does_what_the_toolpath_taken_from_it_asks(name: str, intents: list[str], data: st.DataObject) -> None:
     resolved = resolve(name, ["spindle.dwell=0"])  # a pause to come up to speed is the profile's, and would be the toolpath's as well
     along = next(iter(resolved.profile.rotary.values())).along
-    toolpath = data.draw(toolpaths(axis=along, intents=["still"]))
+    toolpath = data.draw(toolpaths(axis=along, intents=intents))
     try:
         text = b"".join(begin(toolpath, resolved, accept_origin=True).writing)
     except InputError:

@@ -32,6 +32,24 @@ class Assumed(Notice):
 
 
 @dataclass(frozen=True, slots=True)
+class TurnedAs(Notice):
+    """A program turns the rotary, and its words were read as a profile mounts it."""
+
+    letter: str
+    profile: str
+    chuck_faces: str
+    positive_turns_chuck: str
+    angle_of_90: float
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return (
+            f"the rotary's words are read as {self.profile} mounts it (chuck faces {self.chuck_faces}, positive turns the chuck "
+            f"{self.positive_turns_chuck}): {self.letter}90 is the face at {self.angle_of_90:g} degrees"
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Chorded(Notice):
     """Arcs became straight cuts."""
 

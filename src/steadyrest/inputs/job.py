@@ -102,7 +102,9 @@ def load_job(path: Path) -> Job:
         each.model_copy(update={"file": folder / each.file, "words": folder / each.words if each.words is not None else None})
         for each in job.inputs
     )
-    inputs = tuple(each.model_copy(update={"language": _profile_path(each.language, folder)}) for each in inputs)
+    inputs = tuple(
+        each.model_copy(update={"language": _profile_path(each.language, folder)}) if each.language is not None else each for each in inputs
+    )
     post = job.post.model_copy(
         update={
             "output": folder / job.post.output if job.post.output is not None else None,

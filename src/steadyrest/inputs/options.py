@@ -56,7 +56,11 @@ class InputOptions(Settings):
         "20 over the axis of rotation.",
     )
     wrap: Wrap | None = Field(default=None, description="Programs: lay the flat program around a cylinder.")
-    language: Text = Field(default="rs274ngc", description="Programs: the controller profile whose language the program is in.")
+    language: Text | None = Field(
+        default=None,
+        description="Programs: the controller profile whose language the program is in, `rs274ngc` unless given. It has to be given for a "
+        "program that turns the rotary between its cuts, for its mounting says what the angles mean.",
+    )
     leave_out: tuple[Annotated[str, Field(pattern=r"^[GM](0|[1-9][0-9]{0,3})(\.[1-9])?$")], ...] = Field(
         default=(),
         description="Programs: codes of the controller they were written for that say nothing about what is cut, such as G5.1; they are "

@@ -34,15 +34,21 @@ def drilling_cycle(block: WordsInHand, kind: str, *, stated: bool) -> None:
         state.cycle = CycleWords(r=state.cycle.r, level_mm=UNKNOWN)
     state.motion = kind
     cycle = state.cycle
-    if not any(letter in block.words for letter in LINEAR):
+    turning = block.words.get(dialect.rotary_letter)
+    if not any(letter in block.words for letter in LINEAR) and (dialect.foreign is None or turning is None):
         block.fail("a cycle without X, Y or Z", "give the place of the hole")
     r_given = _take_words(block, kind)
-    if rotary_target(block, incremental=incremental) != state.w_deg and not math.isnan(state.w_deg):
-        block.fail(
-            "the rotary would turn in a drilling cycle", "turn it in a block of its own, before", block.words.get(dialect.rotary_letter)
-        )
-    if dialect.rotary_letter in block.words and math.isnan(state.w_deg):
-        block.fail("a rotary word in a drilling cycle, and where the rotary stands is not known", "turn it in a block of its own, before")
+    was_deg = state.w_deg
+    w_deg = rotary_target(block, incremental=incremental)
+    if dialect.foreign is None or "L" in block.words:
+        if w_deg != was_deg and not math.isnan(was_deg):
+            block.fail("the rotary would turn in a drilling cycle", "turn it in a block of its own, before", turning)
+        if turning is not None and math.isnan(was_deg):
+            block.fail(
+                "a rotary word in a drilling cycle, and where the rotary stands is not known",
+                "turn it in a block of its own, before",
+                turning,
+            )
     feed = feed_in_force(block)
     across = _steps(block, incremental)
     x, y, old_level = state.position_mm
@@ -68,6 +74,8 @@ def drilling_cycle(block: WordsInHand, kind: str, *, stated: bool) -> None:
         clear_level = max(old_level, level)
     if old_level < level:
         _traverse(block, (x, y, level))
+    if turning is not None and w_deg != was_deg:  # from elsewhere only: to another hole round the part
+        block.out.row(state, block.line, RAPID, state.position_mm, w_deg, clear=state.clear)
     for _ in range(_repeats(block)):
         x, y = across(x, 0), across(y, 1)
         _hole(block, kind, (x, y), level, bottom, clear_level, feed)

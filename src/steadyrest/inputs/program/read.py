@@ -16,11 +16,14 @@ from steadyrest.inputs.operations import Making, operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions
 from steadyrest.inputs.program.laying import developed_width, laying
 from steadyrest.inputs.program.taking import MM_PER_INCH, Taking, close_hole, take_event, take_motion
+from steadyrest.inputs.program.turning import stood_at_angles
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
 from steadyrest.profile import load_profile
 from steadyrest.reading import EventRead, Foreign, read_program
 
+LANGUAGE = "rs274ngc"
+"""The language of a program about which nothing is said."""
 _BLOCK = re.compile(
     rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
 )
@@ -41,12 +44,12 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     file = str(path)
     if options.words is not None:
         raise ProgramError("'words' is for CL data, and this is a program", place=Place(file=file), cure="leave it out")
-    profile = load_profile(options.language)
+    profile = load_profile(options.language or LANGUAGE)
     letter = next(iter(profile.rotary), None)
     axis = part.axis or "X"
     said = {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or "")
     foreign = Foreign(options.leave_out, said)
-    taking = Taking(file, ("flat",), options.tool, options.leave_out)
+    taking = Taking(file, options.tool, options.leave_out)
     try:
         for item in read_program(path, profile, rotary_letter=letter, foreign=foreign):
             if isinstance(item, EventRead):
@@ -62,15 +65,20 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     making = Making(file, CHORD_MM)
     stretches = [laid.laid(stretch) for stretch in taking.gatherer.finish()]
     notices: list[Notice] = [*taking.left_out.values(), *taking.assumed.values()]
+    along: str | None = None
+    if taking.turning.line is not None:
+        along, turned = stood_at_angles(stretches, taking.turning, profile, options, part, file)
+        notices.append(turned)
     operations: list[dict[str, Any]] = []
     for stretch in stretches:
-        stretch.settings = replace(stretch.settings, frame=laid.frame)
+        if along is None:
+            stretch.settings = replace(stretch.settings, frame=laid.frame)
         operations += operations_of(stretch, making)
     if not operations:
         raise ProgramError("no motion in the program: nothing is cut", place=Place(file=file), cure="a program has blocks with X, Y or Z")
     if options.wrap is not None:
         notices += _wider(developed_width(stretches, axis), options.wrap.diameter, units, file)
-    piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), notices=(*notices, *making.notices))
+    piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), axis=along, notices=(*notices, *making.notices))
     return in_units(piece, units)
 
 

@@ -18,7 +18,8 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.inputs.arcs import lengths
 from steadyrest.inputs.changes import Assumed, LeftOut
 from steadyrest.inputs.gathering import Gatherer
-from steadyrest.inputs.items import ARC, Arcs, Frame, Happening, Hole, Moves, Settings
+from steadyrest.inputs.items import ARC, Arcs, Happening, Hole, Moves, Settings
+from steadyrest.inputs.program.turning import FLAT, Turning, turned_rows
 from steadyrest.reading import EventRead, MotionRead
 from steadyrest.toolpath import CUT, RAPID
 
@@ -49,11 +50,10 @@ class Drilling:
 class Taking:
     """What is in force while a program is taken. `cut_in`: the units in which it cut so far, as millimetres in one.
 
-    `chosen`: codes that were said to be left out.
+    `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now.
     """
 
     file: str
-    frame: Frame
     tool: int | None
     chosen: tuple[str, ...] = ()
     gatherer: Gatherer = field(default_factory=Gatherer)
@@ -67,6 +67,8 @@ class Taking:
     feed_mm: float = math.nan
     cut_in: set[float] = field(default_factory=set)
     tool_lines: dict[int, int] = field(default_factory=dict)
+    turning: Turning = field(default_factory=Turning)
+    clamped: bool = False
 
     def error(self, line: int, wrong: str, cure: str) -> ProgramError:
         """An error at a line of the program."""
@@ -79,7 +81,9 @@ class Taking:
         if cutting and not self.rpm:
             raise self.error(line, "a cut while the spindle stands", "put M3 with an S word before it")
         self.tool_lines.setdefault(self.tool, line)
-        return Settings(self.tool, self.rpm, self.turns, self.coolant, self.frame)
+        if cutting:
+            self.turning.cuts(line)
+        return Settings(self.tool, self.rpm, self.turns, self.coolant, (FLAT, self.turning.w_deg))
 
     def leave_out(self, what: str, line: int, reason: str) -> None:
         """One notice for all blocks of one kind that say nothing about what is cut."""
@@ -102,6 +106,10 @@ def take_event(taking: Taking, event: EventRead) -> None:
         taking.drilling.dwell = event.number
         return
     close_hole(taking)
+    clamped, taking.clamped = taking.clamped, event.kind in ("clamp", "unclamp")
+    if event.kind == "dwell" and clamped:
+        taking.leave_out("a pause after a clamp code", event.line, "how long the clamp takes is said by the profile")
+        return
     if event.kind == "cycle":
         taking.drilling = Drilling(event.text, event.line, np.full(3, np.nan))
     elif event.kind == "comment":
@@ -150,30 +158,22 @@ def _without_message_mark(text: str) -> str:
 
 def take_motion(taking: Taking, run: MotionRead) -> None:
     """Consecutive motion blocks."""
-    _check_rotary(taking, run)
-    changes = np.flatnonzero(run.cycle[1:] != run.cycle[:-1]) + 1
-    for first, last in pairwise([0, *changes.tolist(), len(run)]):
-        rows = slice(first, last)
-        if run.cycle[first] and taking.drilling is not None:
-            _drill(taking, run, rows)
-        else:  # a cycle begins with the way up to its R level, before its first hole
-            close_hole(taking)
-            _path(taking, run, rows)
-
-
-def _check_rotary(taking: Taking, run: MotionRead) -> None:
-    if run.w_deg.min() == run.w_deg.max() == run.start_w_deg:
-        return
-    angles = np.concatenate([[run.start_w_deg], run.w_deg])
-    known = angles[~np.isnan(angles)]
-    moved = len(known) and (np.ptp(known) > SAME_MM or (np.isnan(run.start_w_deg) and known[0] != 0.0))
-    if moved:
-        row = int(np.argmax(~np.isnan(run.w_deg) & (run.w_deg != run.start_w_deg)))
+    taking.clamped = False
+    turned, cutting = turned_rows(run)
+    if cutting is not None:
         raise taking.error(
-            int(run.line[row]),
-            "the program turns the rotary; only plain three-axis programs are taken",
-            "take the rotary words out and say where the program is cut: indexed at angles, or wrapped",
+            int(run.line[cutting]),
+            "the program turns the rotary while it cuts; only faces are taken, on which it stands still",
+            "let the system that wrote the program write CL data with tool axes",
         )
+    parts = turned[1:] | (run.cycle[1:] != run.cycle[:-1])
+    for first, last in pairwise([0, *(np.flatnonzero(parts) + 1).tolist(), len(run)]):
+        rows = slice(first, last)
+        drilled = bool(run.cycle[first]) and taking.drilling is not None
+        if not drilled:  # a cycle begins with the way up to its R level, before its first hole
+            close_hole(taking)
+        taking.turning.stand(float(run.w_deg[first]), int(run.line[first]))
+        (_drill if drilled else _path)(taking, run, rows)
 
 
 def _starts(run: MotionRead, rows: slice) -> Floats:
