@@ -170,14 +170,16 @@ def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: s
     w=st.lists(st.integers(-1500, 1500), min_size=1, max_size=6).map(lambda steps: np.cumsum([0.0, *steps])),
     low=st.integers(-700, 0),
     width=st.integers(360, 900),
+    least_deg=st.sampled_from([0.0, 2.0]),
 )
-def test_with_points_at_its_ends_a_full_turn_of_travel_is_always_enough(w: np.ndarray, low: int, width: int) -> None:
+def test_with_points_at_its_ends_a_full_turn_of_travel_is_always_enough(w: np.ndarray, low: int, width: int, least_deg: float) -> None:
     travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
-    rows, fractions = limit_points(w, travel)
+    rows, fractions = limit_points(w, travel, least_deg=least_deg)
     assert ((fractions > 0) & (fractions < 1)).all()
     column = np.insert(w, rows, w[rows - 1] + fractions * (w[rows] - w[rows - 1]))
     total = np.zeros(len(column), dtype=int)
-    for step in rewinds(column, travel):
+    up = np.zeros(len(column), dtype=bool)
+    for step in rewinds(column, travel, up=up, least_deg=least_deg):
         total[step.row :] = step.total
     wound = column + 360.0 * total
     assert (wound >= travel.lowest - 1e-5).all()

@@ -200,6 +200,22 @@ def test_a_tool_that_leaves_its_cut_is_not_sent_back_into_it_after_turning_back(
     assert verdict.proved, verdict.text()
 
 
+def test_the_end_of_the_travel_is_cut_to_though_the_path_goes_a_hair_beyond() -> None:
+    """An angle of 360.00007 degrees in a travel of 360: nobody turns back, and into the cut again, for that."""
+    moves: list[dict[str, Any]] = [
+        {"rapid": [-120, -126.0401594, 3]},
+        {"cut": [-120, -126.0401594, -6], "feed": 50},
+        {"cut": [-120, -189.2495072, -6]},
+        {"rapid": [-120, -189.2495072, 3]},
+    ]
+    stock = ROUND | {"diameter": 20.0799954}
+    toolpath, resolved = small_part(moves, stock, WRAPPED | {"diameter": 20.0799954}), resolve("limited-clamped")
+    text = written(toolpath, resolved)
+    assert b"TURNED BACK" not in text
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
 def test_a_feed_too_small_to_be_written_is_refused_with_its_cure() -> None:
     """0.115 mm along the axis while the rotary turns four and a half times: F counts the 0.115 mm alone."""
     moves = [

@@ -30,7 +30,15 @@ class Rewind(NamedTuple):
     total: int
 
 
-def rewinds(w_deg: Floats, travel: Travel, *, arriving: tuple[float, float] | None = None, up: Bools | None = None) -> list[Rewind]:
+def rewinds(
+    w_deg: Floats,
+    travel: Travel,
+    *,
+    arriving: tuple[float, float] | None = None,
+    up: Bools | None = None,
+    slack_deg: float = SLACK_DEG,
+    least_deg: float = 0.0,
+) -> list[Rewind]:
     """The fewest rewinds with which a cut stays in the travel: on as far as it goes, then back by as little as lets it go furthest.
 
     Where a rapid comes before the end of what fits, the rotary is turned back there if that leaves fewer rewinds inside a cut, each of
@@ -39,6 +47,8 @@ def rewinds(w_deg: Floats, travel: Travel, *, arriving: tuple[float, float] | No
     w_deg     (n,) float, degrees, unwound; row 0 is where the cut begins
     arriving  the lowest and the highest angle at which the rotary can arrive after a rewind; the whole travel unless given
     up        (n,) bool, whether the move to a row is a rapid; None: none is
+    slack_deg   how far past the end of the travel is not past it
+    least_deg   where less than this is left of a cut, it is broken off earlier: nobody goes back into a cut for a hair
     returns   in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the
               row before it lies in the travel in both turns
     raises    PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
@@ -47,7 +57,7 @@ def rewinds(w_deg: Floats, travel: Travel, *, arriving: tuple[float, float] | No
     if travel.kind != "limited" or len(w_deg) == 0:
         return []
     low, high = arriving if arriving is not None else (travel.lowest, travel.highest)
-    room = _Room(travel, low - SLACK_DEG, high + SLACK_DEG)
+    room = _Room(travel, low - slack_deg, high + slack_deg, slack_deg)
     found: list[Rewind] = []
     first, total = 0, 0
     while True:
@@ -59,7 +69,7 @@ def rewinds(w_deg: Floats, travel: Travel, *, arriving: tuple[float, float] | No
             found.append(Rewind(first + 1 if first else 0, turns - total, turns))
         if stop == len(w_deg):
             return found
-        first, total = _turned_back_at(w_deg, first, stop, room, up), turns
+        first, total = _turned_back_at(w_deg, first, stop, room, up, least_deg), turns
 
 
 class _Room(NamedTuple):
@@ -68,13 +78,14 @@ class _Room(NamedTuple):
     travel: Travel
     lowest: float
     highest: float
+    slack_deg: float
 
     def arrives(self, w_deg: float) -> bool:
         """Whether it can arrive at an angle in some turn."""
         return math.ceil((self.lowest - w_deg) / 360.0) <= math.floor((self.highest - w_deg) / 360.0)
 
 
-def _turned_back_at(w_deg: Floats, first: int, stop: int, room: _Room, up: Bools | None) -> int:
+def _turned_back_at(w_deg: Floats, first: int, stop: int, room: _Room, up: Bools | None, least_deg: float) -> int:
     """Where the rotary is turned back that fits from row `first` to before row `stop`."""
     last = stop - 1
     while last > first and not room.arrives(float(w_deg[last])):
@@ -83,6 +94,7 @@ def _turned_back_at(w_deg: Floats, first: int, stop: int, room: _Room, up: Bools
         raise _too_narrow(w_deg, stop, room.travel)
     if up is None or up[last + 1]:
         return last
+    last = _leaving_enough(w_deg, first, last, room, up, least_deg)
     rapids = np.flatnonzero(up[first + 2 : last + 1]) + first + 2
     if not len(rapids):
         return last
@@ -91,6 +103,19 @@ def _turned_back_at(w_deg: Floats, first: int, stop: int, room: _Room, up: Bools
     end = last + 1 + int(after[0]) if len(after) else len(w_deg)
     inside = _pieces(w_deg[:end], before, room) - 1
     return before if room.arrives(float(w_deg[before])) and inside < _pieces(w_deg[:end], last, room) else last
+
+
+def _leaving_enough(w_deg: Floats, first: int, last: int, room: _Room, up: Bools, least_deg: float) -> int:
+    """The row, or one before it, from which a cut has more than `least_deg` to go."""
+    after = np.flatnonzero(up[last + 1 :])
+    end = last + 1 + int(after[0]) if len(after) else len(w_deg)
+    if np.abs(w_deg[last:end] - w_deg[last]).max() >= least_deg:
+        return last
+    back = np.flatnonzero(np.abs(w_deg[first + 1 : last] - w_deg[last]) >= least_deg)
+    for row in (back[::-1] + first + 1).tolist():
+        if not up[row + 1 : last + 1].any() and room.arrives(float(w_deg[row])):
+            return int(row)
+    return last
 
 
 def _pieces(w_deg: Floats, first: int, room: _Room) -> int:
@@ -106,34 +131,37 @@ def _pieces(w_deg: Floats, first: int, room: _Room) -> int:
     return pieces
 
 
-def limit_points(w_deg: Floats, travel: Travel) -> tuple[Ints, Floats]:
+def limit_points(w_deg: Floats, travel: Travel, *, slack_deg: float = SLACK_DEG, least_deg: float = 0.0) -> tuple[Ints, Floats]:
     """Where moves that fit in no turn have to be cut, at an end of the travel, so that `rewinds` finds its places.
 
     w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
     returns  rows (m,) int64 and fractions (m,) float, above 0 and below 1, both in order: a point belongs on the move to
-             that row, at that part of its turn. Empty when no move has to be cut
+             that row, at that part of its turn. Empty when no move has to be cut; slack_deg and least_deg as for `rewinds`
     raises   PlanError when the travel is under a full turn and a move goes on past it
     """
     rows: list[int] = []
     fractions: list[float] = []
     if travel.kind == "limited" and len(w_deg):
         least, most = np.minimum(w_deg[1:], w_deg[:-1]), np.maximum(w_deg[1:], w_deg[:-1])
-        fewest = np.ceil((travel.lowest - SLACK_DEG - least) / 360.0)
-        for row in np.flatnonzero(fewest > np.floor((travel.highest + SLACK_DEG - most) / 360.0)) + 1:
+        fewest = np.ceil((travel.lowest - slack_deg - least) / 360.0)
+        for row in np.flatnonzero(fewest > np.floor((travel.highest + slack_deg - most) / 360.0)) + 1:
             before, after = float(w_deg[row - 1]), float(w_deg[row])
-            at = before
+            at, last = before, before
             while (beyond := _furthest(at, after, travel)) != after:
                 if beyond == at:
                     raise _too_narrow(w_deg, int(row), travel)
-                at = beyond
+                last, at = at, beyond
                 rows.append(int(row))
                 fractions.append((at - before) / (after - before))
+            if at != before and abs(after - at) < least_deg:
+                at += float(np.sign(before - after)) * min(least_deg, abs(at - last) / 2)
+                fractions[-1] = (at - before) / (after - before)
     return np.array(rows, dtype=np.int64), np.array(fractions)
 
 
 def _run(w_deg: Floats, first: int, room: _Room) -> tuple[int, int, int]:
     """How many rows from `first` on fit together, the row after them, and the turns in which they do."""
-    low, high = room.travel.lowest - SLACK_DEG, room.travel.highest + SLACK_DEG
+    low, high = room.travel.lowest - room.slack_deg, room.travel.highest + room.slack_deg
     least = math.ceil((room.lowest - float(w_deg[first])) / 360.0)
     most = math.floor((room.highest - float(w_deg[first])) / 360.0)
     lowest = highest = float(w_deg[first])

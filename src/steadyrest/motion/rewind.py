@@ -14,8 +14,13 @@ from steadyrest.motion.model import RAPID, PlanItem
 from steadyrest.motion.parting import cut_at
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.motion.speed import Slowed, axis_run, decimals_of
 from steadyrest.notices import Rewound
+
+SLACK_COUNTS = 1.5
+"""Past the end of the travel by so many counts of an angle's word is put onto it: less than words are rounded by twice."""
+LEAST_DEG = 2.0
+"""So much of a cut is left at least where it is broken off."""
 
 
 def kept_in_travel(
@@ -30,7 +35,7 @@ def kept_in_travel(
     for rewind in back:
         before = max(0, rewind.row - 1)
         if before > done:
-            run, stand = axis_run(_in_turn(rows, done, before, total), stand, number, rule, setup, slowed)
+            run, stand = axis_run(_in_turn(rows, done, before, total, setup), stand, number, rule, setup, slowed)
             yield run
         if rows.motion[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
             items, stand = rewound(stand, rewind.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
@@ -39,7 +44,7 @@ def kept_in_travel(
         yield from items
         setup.notices.append(Rewound(setup.place(number, int(rows.move[before])), rewind.turns))
         done, total = before, rewind.total
-    run, stand = axis_run(_in_turn(rows, done, len(rows), total), stand, number, rule, setup, slowed)
+    run, stand = axis_run(_in_turn(rows, done, len(rows), total, setup), stand, number, rule, setup, slowed)
     yield run
     return stand, total
 
@@ -51,19 +56,22 @@ def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[R
     """
     assert setup.rotary is not None
     travel, arriving = setup.rotary.travel, arriving_travel(setup.rotary)
+    slack = SLACK_COUNTS * 10.0 ** -decimals_of(setup.profile.numbers.angle, setup)
     narrow = travel.model_copy(update={"lowest": arriving[0], "highest": arriving[1]})
     for usable in (travel, narrow):
         try:
-            at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), usable)
+            at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), usable, slack_deg=slack, least_deg=LEAST_DEG)
             pieces = cut_at(rows, stand, at - 1, fractions, setup)
             up = np.concatenate([[True], pieces.motion == RAPID])
-            return pieces, rewinds(np.concatenate([[stand.w_deg], pieces.w_deg]), usable, arriving=arriving, up=up)
+            column = np.concatenate([[stand.w_deg], pieces.w_deg])
+            return pieces, rewinds(column, usable, arriving=arriving, up=up, slack_deg=slack, least_deg=LEAST_DEG)
         except PlanError as error:
             failed = error
     raise PlanError(failed.wrong, place=setup.place(number), cure=failed.cure) from None
 
 
-def _in_turn(rows: Rows, start: int, stop: int, turns: int) -> Rows:
-    """Some of the rows, whole turns added to their angles."""
-    piece = rows.taken(slice(start, stop))
-    return replace(piece, w_deg=piece.w_deg + 360.0 * turns)
+def _in_turn(rows: Rows, start: int, stop: int, turns: int, setup: Setup) -> Rows:
+    """Some of the rows, whole turns added to their angles, and what is past the end of the travel by a hair put onto it."""
+    assert setup.rotary is not None
+    piece, travel = rows.taken(slice(start, stop)), setup.rotary.travel
+    return replace(piece, w_deg=np.clip(piece.w_deg + 360.0 * turns, travel.lowest, travel.highest))

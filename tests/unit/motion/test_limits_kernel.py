@@ -46,6 +46,20 @@ def test_it_is_turned_back_at_a_rapid_before_the_end_of_what_fits() -> None:
     assert [Rewind(6, -1, -1)] == rewinds(w, limited(-100, 360), up=up)
 
 
+def test_a_cut_is_broken_off_earlier_where_a_hair_would_be_left() -> None:
+    w, cut = np.array([0.0, 180.0, 355.0, 359.5, 360.3]), np.zeros(5, dtype=bool)
+    assert [4] == [step.row for step in rewinds(w, limited(-10, 360), up=cut)]
+    assert [3] == [step.row for step in rewinds(w, limited(-10, 360), up=cut, least_deg=2.0)]
+    rows, fractions = limit_points(np.array([0.0, 360.3]), limited(-10, 360), least_deg=2.0)
+    assert [1] == rows.tolist()
+    assert pytest.approx([358 / 360.3]) == fractions.tolist()
+
+
+def test_a_hair_past_the_end_of_the_travel_is_not_past_it() -> None:
+    assert [] == rewinds(np.array([0.0, 360.0001]), limited(0, 360), slack_deg=2e-4)
+    assert 0 == len(limit_points(np.array([0.0, 360.0001]), limited(0, 360), slack_deg=2e-4)[0])
+
+
 def test_downward_it_turns_back_upward() -> None:
     w = -np.arange(0.0, 1500.0, 10.0)
     found = rewinds(w, limited(-360, 360))
