@@ -113,7 +113,7 @@ def _leaving_enough(w_deg: Floats, first: int, last: int, room: _Room, up: Bools
         return last
     back = np.flatnonzero(np.abs(w_deg[first + 1 : last] - w_deg[last]) >= least_deg)
     for row in (back[::-1] + first + 1).tolist():
-        if not up[row + 1 : last + 1].any() and room.arrives(float(w_deg[row])):
+        if not up[row + 1 : last + 1].any() and room.arrives(float(w_deg[row])) and _run(w_deg, row, room)[0] > last + 1:
             return int(row)
     return last
 
@@ -154,8 +154,9 @@ def limit_points(w_deg: Floats, travel: Travel, *, slack_deg: float = SLACK_DEG,
                 rows.append(int(row))
                 fractions.append((at - before) / (after - before))
             if at != before and abs(after - at) < least_deg:
-                at += float(np.sign(before - after)) * min(least_deg, abs(at - last) / 2)
-                fractions[-1] = (at - before) / (after - before)
+                earlier = at + float(np.sign(before - after)) * min(least_deg, abs(at - last) / 2)
+                if _furthest(earlier, after, travel) == after:
+                    fractions[-1] = (earlier - before) / (after - before)
     return np.array(rows, dtype=np.int64), np.array(fractions)
 
 
