@@ -14,8 +14,10 @@ from steadyrest.inputs.changes import WiderThanRound
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.operations import Making, operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.program.drilling import close_hole
 from steadyrest.inputs.program.laying import developed_width, laying
-from steadyrest.inputs.program.taking import MM_PER_INCH, Taking, close_hole, take_event, take_motion
+from steadyrest.inputs.program.state import MM_PER_INCH, Taking
+from steadyrest.inputs.program.taking import take_event, take_motion
 from steadyrest.inputs.program.turning import stood_at_angles
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
