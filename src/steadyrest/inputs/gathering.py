@@ -100,6 +100,12 @@ def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
                 following.items = stretch.items + following.items
                 following.before, following.name = stretch.before, stretch.name or following.name
                 continue
+            beyond = stretches[at + 2] if following is not None and not following.items and at + 2 < len(stretches) else None
+            if beyond is not None and beyond.items and not beyond.positions_only and _alike(stretch.settings, beyond.settings):
+                # Where the tool stood is not known any more: the way to the next point is planned, and only the texts go on.
+                beyond.items = [item for item in stretch.items if is_note(item)] + beyond.items
+                beyond.name = stretch.name or beyond.name
+                continue
             if found and found[-1].items and _alike(stretch.settings, found[-1].settings):
                 found[-1].items += stretch.items
                 continue

@@ -72,6 +72,13 @@ def test_a_hole_lies_where_its_cycle_has_turned_the_part(tmp_path: Path) -> None
     assert [[], [], [(-40, 5)], [(-40, -5)]] == holes
 
 
+def test_a_position_lost_before_the_first_cut_makes_no_operation_of_its_own(tmp_path: Path) -> None:
+    text = "(DRUM)\nG0 A0\nG0 X0 Y0 Z60\nG43 H1 Z30\nG1 Z19 F100\nX-10\nG0 Z60\nM2\n"
+    (operation,) = taken(tmp_path, text).operations
+    assert "DRUM" == operation.name
+    assert ["cut", "cut"] == [key for move in operation.moves or () for key in move.model_dump(exclude_none=True) if key == "cut"]
+
+
 def test_a_row_of_holes_round_the_part(tmp_path: Path) -> None:
     round_it = "G0 A0\nG0 X-40 Y0 Z60\nG98 G81 X-40 Y0 Z10 R22 F80\nA60.\nA120.\nG80\nM2\n"
     toolpath = taken(tmp_path, round_it, language="rs274ngc")
