@@ -51,6 +51,8 @@ LONGEST_PAUSE_S = 100.0
 """Longer pauses are refused: no chip takes so long, and they may be meant in milliseconds (common practice)."""
 CHIP_BREAK = "G73"
 """Drilling in steps with a short way back, where the program's language has no code for it (common practice)."""
+MAY_MOVE = "ABCUVW"
+"""Letters of axes at some controller (ISO 6983-1, table of addresses, from memory): they never go with a code that is left out."""
 WITHOUT_IT = "let the system that wrote the program write it without this code"
 
 

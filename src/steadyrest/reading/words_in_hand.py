@@ -9,7 +9,7 @@ from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.expressions import NEAR_INTEGER
-from steadyrest.reading.foreign import LONGEST_PAUSE_S, WITHOUT_IT, says_what_is_cut
+from steadyrest.reading.foreign import LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT, says_what_is_cut
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
@@ -165,7 +165,7 @@ class WordsInHand:
                 if m_codes > MOST_M_CODES:
                     self.fail(f"more than {MOST_M_CODES} M codes in one block", "spread them over several blocks", word)
             elif letter not in self.dialect.letters:
-                if not self.left_out:
+                if not self.left_out or letter in MAY_MOVE:
                     self._unknown_letter(word)
             elif letter in self.words:
                 self.fail(f"two words {letter} in one block, {self.words[letter].text} and {word.text}", "keep one of them", word)

@@ -174,6 +174,13 @@ def test_a_place_beside_a_code_left_out_is_refused(tmp_path: Path) -> None:
     assert 8 == error.place.line
 
 
+@pytest.mark.parametrize("word", ["U5.", "W-3.", "B90."])
+def test_a_word_that_may_move_an_axis_never_goes_with_a_code_left_out(word: str, tmp_path: Path) -> None:
+    error = refusal(tmp_path, TIGHT.replace("G05.1Q1", f"G325 {word}").replace("G05.1Q0\n", ""), leave_out=("G325",))
+    assert word in str(error)
+    assert 8 == error.place.line
+
+
 def test_a_pause_that_may_be_meant_in_milliseconds_is_refused(tmp_path: Path) -> None:
     assert "milliseconds" in refusal(tmp_path, WITH_A_NUMBER.replace("N110 Z5.", "N110 Z5.\nG4 P1000")).cure
     taken(tmp_path, WITH_A_NUMBER.replace("N110 Z5.", "N110 Z5.\nG4 P90"))

@@ -11,9 +11,9 @@ from steadyrest.inputs.items import Hole, Moves
 from steadyrest.inputs.program.feeds import feeds_of, starts
 from steadyrest.inputs.program.state import Taking
 from steadyrest.reading import MotionRead
+from steadyrest.reading.model import LINE
 from steadyrest.toolpath import RAPID
 
-READ_LINE = 1  # the reader's own number (steadyrest.reading.model)
 SAME_MM = 1e-9
 
 
@@ -28,7 +28,7 @@ def drill(taking: Taking, run: MotionRead, rows: slice) -> None:
             drilling.start = begins[at]
         drilling.ends.append(run.end_mm[row])
         drilling.motions.append(int(run.motion[row]))
-        if run.motion[row] == READ_LINE and math.isnan(drilling.feed):
+        if run.motion[row] == LINE and math.isnan(drilling.feed):
             drilling.feed = float(feeds[at])
 
 
@@ -38,7 +38,7 @@ def close_hole(taking: Taking) -> None:
     if drilling is None:
         return
     places = [drilling.start, *drilling.ends]
-    down = next((row for row, motion in enumerate(drilling.motions) if motion == READ_LINE), None)
+    down = next((row for row, motion in enumerate(drilling.motions) if motion == LINE), None)
     if down is None or np.isnan(places[down]).any():
         raise taking.error(drilling.line, "a drilling cycle from a place that is not known", "go to a position with X, Y and Z first")
     x, y, level = places[down].tolist()

@@ -9,11 +9,9 @@ from steadyrest.inputs.arcs import lengths
 from steadyrest.inputs.items import Arcs
 from steadyrest.inputs.program.state import Taking
 from steadyrest.reading import MotionRead
+from steadyrest.reading.model import CLOCKWISE, FEED_PER_MINUTE, RAPID
 
 Floats = NDArray[np.float64]
-# The reader's own numbers of motions and feed modes (steadyrest.reading.model).
-READ_RAPID, READ_CLOCKWISE = 0, 2
-FEED_PER_MINUTE = 0
 
 
 def starts(run: MotionRead, rows: slice) -> Floats:
@@ -32,12 +30,12 @@ def feeds_of(taking: Taking, run: MotionRead, rows: slice, arcs: Arcs | None = N
     if timed.any():
         ways = np.linalg.norm(run.end_mm[rows] - starts(run, rows), axis=1)
         if arcs is not None:
-            of_arc = run.motion[rows] >= READ_CLOCKWISE
+            of_arc = run.motion[rows] >= CLOCKWISE
             ways[of_arc] = lengths(arcs, run.end_mm[rows][of_arc])
         with np.errstate(divide="ignore", invalid="ignore"):
             rate = ways / run.minutes[rows]
         feed = np.where(timed, rate, feed)
-        for row in np.flatnonzero(timed & ~(rate > 0) & (run.motion[rows] != READ_RAPID)).tolist():  # of no length: any feed will do
+        for row in np.flatnonzero(timed & ~(rate > 0) & (run.motion[rows] != RAPID)).tolist():  # of no length: any feed will do
             before = feed[row - 1] if row else taking.feed_mm
             feed[row] = 1.0 if np.isnan(before) else before
     last = feed[-1]

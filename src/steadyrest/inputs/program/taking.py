@@ -21,10 +21,10 @@ from steadyrest.inputs.program.feeds import feeds_of, starts
 from steadyrest.inputs.program.state import Drilling, Taking
 from steadyrest.inputs.program.turning import turned_rows
 from steadyrest.reading import EventRead, MotionRead
+from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE
+from steadyrest.reading.model import RAPID as READ_RAPID
 from steadyrest.toolpath import CUT, RAPID
 
-# The reader's own numbers of motions and planes (steadyrest.reading.model).
-READ_RAPID, READ_CLOCKWISE, READ_COUNTERCLOCKWISE = 0, 2, 3
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 
@@ -140,7 +140,7 @@ def _path(taking: Taking, run: MotionRead, rows: slice) -> None:
     feed = feeds_of(taking, run, rows, arcs) if some_cut else np.full(len(end), np.nan)
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
     if arcs is not None:
-        kinds[motion >= READ_CLOCKWISE] = ARC
+        kinds[motion >= CLOCKWISE] = ARC
     moves = Moves(kinds, end, feed, line, arcs=arcs)
     for first, last in pairwise(edges):
         if strange[first]:
@@ -158,9 +158,9 @@ def _arcs(run: MotionRead, rows: slice) -> Arcs | None:
     """The arcs among these rows."""
     if run.centre_mm is None or run.plane is None or run.full_turns is None:
         return None
-    at = np.flatnonzero(run.motion[rows] >= READ_CLOCKWISE)
+    at = np.flatnonzero(run.motion[rows] >= CLOCKWISE)
     if not len(at):
         return None
     here = at + rows.start
-    sense = np.where(run.motion[here] == READ_COUNTERCLOCKWISE, 1.0, -1.0)
+    sense = np.where(run.motion[here] == COUNTERCLOCKWISE, 1.0, -1.0)
     return Arcs(starts(run, rows)[at], run.centre_mm[here], NORMALS[run.plane[here]] * sense[:, None], run.full_turns[here])

@@ -15,6 +15,7 @@ from steadyrest.inputs.options import InputOptions, PartOptions
 from steadyrest.motion.frames import sigma
 from steadyrest.profile import Profile
 from steadyrest.reading import MotionRead
+from steadyrest.reading.model import RAPID
 
 ANGLE_DECIMALS = 9
 FLAT = "flat"
@@ -59,7 +60,7 @@ def turned_rows(run: MotionRead) -> tuple[NDArray[np.bool_], int | None]:
         return np.zeros(len(w_deg), dtype=np.bool_), None
     before = np.concatenate([[run.start_w_deg], w_deg[:-1]])
     turned = (w_deg != before) & ~(np.isnan(w_deg) & np.isnan(before))
-    cutting = np.flatnonzero(turned & (run.motion != 0) & ~(np.isnan(before) & (w_deg == 0.0)))
+    cutting = np.flatnonzero(turned & (run.motion != RAPID) & ~(np.isnan(before) & (w_deg == 0.0)))
     return turned, int(cutting[0]) if len(cutting) else None
 
 
