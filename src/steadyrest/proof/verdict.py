@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from steadyrest.errors import Place
+from steadyrest.findings import Finding
 
 SCHEMA = 1
 
@@ -84,7 +85,10 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """`proved`, or not; figures of every operation that was gone through, wholly or up to the failure."""
+    """`proved`, or not; figures of every operation that was gone through, wholly or up to the failure.
+
+    findings   what the proof itself has found besides, such as a feed lowered by hand
+    """
 
     proved: bool
     units: str
@@ -95,6 +99,7 @@ class Verdict:
     notices: tuple[str, ...]
     toolpath_digest: str
     profile_digest: str
+    findings: tuple[Finding, ...] = ()
 
     @property
     def farthest(self) -> float:
