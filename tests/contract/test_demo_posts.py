@@ -28,7 +28,7 @@ def test_there_are_parts_in_mm_and_in_inch() -> None:
 
 def test_rotary_at_the_other_end_of_the_table_changes_only_the_sign_of_its_word(tmp_path: Path) -> None:
     # common practice, no source
-    part = next(part for part in PARTS if part.name == "hexagon_hub.toolpath.json")
+    part = next(part for part in PARTS if part.name == "distributor.toolpath.json")
     post(part, "rs274ngc", tmp_path / "left.ngc")
     post(part, "rs274ngc", tmp_path / "right.ngc", sets=["rotary.A.chuck_faces=-X"])
     left, right = ((tmp_path / name).read_text(encoding="ascii").splitlines() for name in ("left.ngc", "right.ngc"))

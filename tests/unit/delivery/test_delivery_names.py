@@ -25,17 +25,17 @@ def test_a_profile_without_rules_takes_every_name_with_its_ending(name: str) -> 
 
 
 def test_small_letters_become_capitals_where_the_machine_wants_capitals() -> None:
-    assert "HUB_12.NC" == delivered_name("hub_12.nc", STRICT)
+    assert "PEG_12.NC" == delivered_name("peg_12.nc", STRICT)
 
 
 @pytest.mark.parametrize(
     ("name", "wrong", "cure"),
     [
         ("lantern_spindle.nc", "it has 15 characters before its ending, and 8 are allowed", "--name LANTERN.NC"),
-        ("hub-12.nc", "'-' is not among the characters", "--name HUB_12.NC"),
+        ("peg-12.nc", "'-' is not among the characters", "--name PEG_12.NC"),
         ("büchse.nc", "'Ü' is not among the characters", "--name BUCHSE.NC"),
-        ("hub.ngc", "its ending is not .NC", "--name HUB.NC"),
-        ("hub", "its ending is not .NC", "--name HUB.NC"),
+        ("peg.ngc", "its ending is not .NC", "--name PEG.NC"),
+        ("peg", "its ending is not .NC", "--name PEG.NC"),
         (".nc", "nothing before its ending", "--name NAME"),
         ("a/b.nc", "'/' cannot stand in a name", "--name A_B.NC"),
         ("a\nb.nc", "cannot stand in a name", "--name A_B.NC"),
@@ -63,8 +63,8 @@ def test_a_name_is_taken_as_it_is_or_refused_and_the_proposed_one_is_taken(name:
 
 
 def test_a_former_version_has_the_date_and_time_in_its_name_and_no_programs_ending() -> None:
-    assert "hub-20261124-232048.old" == former_name("hub.ngc", WHEN, OPEN)
+    assert "peg-20261124-232048.old" == former_name("peg.ngc", WHEN, OPEN)
 
 
 def test_a_former_version_has_no_name_at_a_machine_whose_rules_leave_no_room() -> None:
-    assert former_name("HUB.NC", WHEN, STRICT) is None
+    assert former_name("PEG.NC", WHEN, STRICT) is None

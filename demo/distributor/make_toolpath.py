@@ -1,7 +1,9 @@
-"""Hexagon hub: six milled flats on a round bar, tapped holes, pockets, curved slots, and a keyway in the shank.
+"""Distributor: five milled flats on a round bar, three ports that meet, tapped holes, curved slots, and a shank with a keyway.
 
-Indexed coordinates: X along the bar with its free end at X 0, Z 0 on the axis of rotation. So the top of the 50 mm bar
-stands at Z 25 and a flat at Z 21. Everything is in mm; the inch file is the same part, converted exactly.
+Indexed coordinates: X along the bar with its free end at X 0, Z 0 on the axis of rotation. So the top of the 56 mm bar
+stands at Z 28 and a flat at Z 22. Nothing on it repeats all round: ports and slots lie on faces of their own, the dimples are
+unevenly spaced, and the shank has one locating flat. A part that came out turned or mirrored can be told from the right one.
+Everything is in mm; the inch file is the same part, converted exactly.
 """
 
 from __future__ import annotations
@@ -14,16 +16,16 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from shapes import Move, arc, clockwise, cut, feed_mm_per_min, rapid, rounded_rectangle, rpm, write_both
 
-BAR = 50.0  # diameter
+BAR = 56.0  # diameter
 CLEAR = BAR / 2 + 6.0  # Z where the tool may travel and the bar may turn
-ACROSS_FLATS = 42.0
-FLAT = ACROSS_FLATS / 2  # Z of a flat; the corners, at 24.249, stay inside the bar
+FLAT = 22.0  # Z of a flat; the corners, at 22 / cos 36 degrees = 27.193, stay inside the bar
 SHOULDER = -50.0  # X where the flats end
 BEFORE_END = 7.0  # X where a 10 mm tool is 2 mm clear of the free end
 
-SIX = [0, 60, 120, 180, 240, 300]
-ODD, EVEN = SIX[0::2], SIX[1::2]  # pockets on three flats, slots on the three between
-DIMPLE_ANGLES = [18 + 36 * k for k in range(10)]
+FIVE = [0, 72, 144, 216, 288]
+PORTS, SLOTS = [0, 72, 216], [144, 288]
+DIMPLE_ANGLES = [18, 54, 90, 126, 198, 234, 306]
+LOCATING_ANGLE = 100
 
 MILL_10, MILL_6, CHAMFER, DRILL_33, TAP, DRILL_5 = 1, 2, 3, 4, 5, 6
 TOOLS = [
@@ -37,8 +39,8 @@ TOOLS = [
     {"number": DRILL_5, "name": "5 mm drill", "shape": "drill", "diameter": 5, "point_angle": 118, "flutes": 2}
     | {"cutting_length": 52, "length": 80},
 ]
-# Cutting speeds for wrought aluminium, feeds per tooth for small carbide and high-speed steel tools: common practice.
-N_10, N_6, N_CHAMFER, N_33, N_5 = rpm(200, 10), rpm(150, 6), rpm(120, 8), rpm(70, 3.3), rpm(70, 5)
+# Cutting speeds for free-cutting steel, feeds per tooth for small carbide and high-speed steel tools: common practice.
+N_10, N_6, N_CHAMFER, N_33, N_5 = rpm(120, 10), rpm(100, 6), rpm(80, 8), rpm(25, 3.3), rpm(25, 5)
 ROUGH_FEED = feed_mm_per_min(N_10, 3, 0.05)
 FINISH_FEED = feed_mm_per_min(N_10, 3, 0.03)
 SLOT_FEED = feed_mm_per_min(N_6, 3, 0.03)
@@ -50,8 +52,9 @@ TAP_RPM, TAP_LEAD = 500, 0.7
 
 HOLES = [(-6.0, -4.0), (-6.0, 4.0), (-44.0, 4.0), (-44.0, -4.0)]
 MIDDLE = -25.0  # X of the middle of a flat
-POCKET_FLOOR, SLOT_FLOOR, KEYWAY_FLOOR = 17.0, 18.0, 20.5
+POCKET_FLOOR, SLOT_FLOOR, KEYWAY_FLOOR = FLAT - 4.0, FLAT - 3.0, BAR / 2 - 4.5
 KEYWAY_MIDDLE, KEYWAY_HALF_WIDTH = -62.0, 4.0
+LOCATING_FLAT = BAR / 2 - 2.5
 
 
 def rows(half_width: float, stepover: float) -> list[float]:
@@ -66,9 +69,9 @@ def half_chord(z: float) -> float:
 
 
 def rough_flat() -> list[Move]:
-    """Two levels, to and fro along the bar, 0.3 mm left on flat and shoulder. In from beyond the free end."""
+    """Three levels, to and fro along the bar, 0.3 mm left on flat and shoulder. In from beyond the free end."""
     moves: list[Move] = []
-    for z in (23.0, FLAT + 0.3):
+    for z in (26.0, 24.0, FLAT + 0.3):
         ys = rows(half_chord(z) - 3.0, 7.0)  # the outer passes still reach 2 mm past the edge
         moves += [rapid(BEFORE_END, ys[0], CLEAR), rapid(BEFORE_END, ys[0], z)]
         for number, y in enumerate(ys):
@@ -112,7 +115,7 @@ def pocket() -> list[Move]:
     right, left = (MIDDLE + radius, 0.0), (MIDDLE - radius, 0.0)
     moves = [rapid(*right, CLEAR), rapid(*right, top)]
     z = top
-    for level in (19.0, POCKET_FLOOR):
+    for level in (FLAT - 2.0, POCKET_FLOOR):
         half_turns = math.ceil((z - level) / 0.5)
         drop = (z - level) / half_turns
         for number in range(half_turns + 2):  # the last two at depth clear the floor of the helix
@@ -160,7 +163,7 @@ def curved_slot() -> list[Move]:
         return MIDDLE + r * math.sin(angle_rad), centre_y + r * math.cos(angle_rad)
 
     left, right = at(-reach, radius), at(reach, radius)
-    levels = [20.5, 19.8, 18.9, SLOT_FLOOR, SLOT_FLOOR]
+    levels = [FLAT - 0.5, FLAT - 1.2, FLAT - 2.1, SLOT_FLOOR, SLOT_FLOOR]
     moves = [rapid(*left, CLEAR), rapid(*left, FLAT + 0.5)]
     for number, z in enumerate(levels):
         end, turns = (right, "clockwise") if number % 2 == 0 else (left, "counterclockwise")
@@ -185,7 +188,7 @@ def keyway() -> list[Move]:
     near, far = KEYWAY_MIDDLE + reach, KEYWAY_MIDDLE - reach
     z = BAR / 2 + 0.5
     moves = [rapid(near, 0.0, CLEAR), rapid(near, 0.0, z)]
-    for level in (23.5, 22.0, KEYWAY_FLOOR):
+    for level in (BAR / 2 - 1.5, BAR / 2 - 3.0, KEYWAY_FLOOR):
         strokes = 2 * math.ceil((z - level) / 1.5)
         drop = (z - level) / strokes
         for stroke in range(strokes):
@@ -220,6 +223,16 @@ def chamfer_keyway() -> list[Move]:
     ]
 
 
+def locating_flat() -> list[Move]:
+    """One flat across the shank, 14 wide and 2.5 deep: two strokes across the bar, in and out beside it."""
+    beside = half_chord(LOCATING_FLAT) + 7.0  # 2 mm clear of the bar with a 10 mm tool
+    moves: list[Move] = []
+    for x in (-60.0, -64.0):
+        moves += [rapid(x, -beside, CLEAR), rapid(x, -beside, LOCATING_FLAT), cut(x, beside, LOCATING_FLAT, FINISH_FEED)]
+        moves.append(rapid(x, beside, CLEAR))
+    return moves
+
+
 def operation(name: str, tool: int, n: int, rotary: dict[str, Any], moves: list[Move]) -> dict[str, Any]:
     head = {"name": name, "tool": tool, "spindle": clockwise(n), "coolant": "flood"}
     return head | {"rotary": rotary, "moves": moves}
@@ -234,35 +247,36 @@ def toolpath() -> dict[str, Any]:
     over_flat = FLAT + 3.0
     spot_feed, drill_feed = PLUNGE_FEED, feed_mm_per_min(N_33, 2, 0.03)
     spots = drilled(HOLES, cycle="dwell-drill", retract=over_flat, bottom=FLAT - 2.3, dwell=0.2, feed=spot_feed)
-    holes = drilled(HOLES, cycle="peck", retract=over_flat, bottom=12.0, peck=2.5, feed=drill_feed)
-    threads = drilled(HOLES, cycle="tap", retract=over_flat, bottom=14.5, pitch=TAP_LEAD, feed=TAP_RPM * TAP_LEAD)
+    holes = drilled(HOLES, cycle="peck", retract=over_flat, bottom=FLAT - 9.0, peck=2.5, feed=drill_feed)
+    threads = drilled(HOLES, cycle="tap", retract=over_flat, bottom=FLAT - 6.5, pitch=TAP_LEAD, feed=TAP_RPM * TAP_LEAD)
     dimple = [(-75.0, 0.0)]
-    dimples = drilled(dimple, cycle="dwell-drill", retract=BAR / 2 + 2.0, bottom=24.0, dwell=0.2, feed=spot_feed)
+    dimples = drilled(dimple, cycle="dwell-drill", retract=BAR / 2 + 2.0, bottom=BAR / 2 - 1.0, dwell=0.2, feed=spot_feed)
     in_pocket = POCKET_FLOOR + 2.0
     middle = [(MIDDLE, 0.0)]
-    starts = drilled(middle, cycle="dwell-drill", retract=in_pocket, bottom=15.5, dwell=0.2, feed=spot_feed)
-    passage_feed = feed_mm_per_min(N_5, 2, 0.04)
-    passage = drilled(middle, cycle="peck", retract=in_pocket, bottom=-1.5, peck=4.0, feed=passage_feed)
+    starts = drilled(middle, cycle="dwell-drill", retract=in_pocket, bottom=POCKET_FLOOR - 1.5, dwell=0.2, feed=spot_feed)
+    port_feed = feed_mm_per_min(N_5, 2, 0.04)
+    ports = drilled(middle, cycle="peck", retract=in_pocket, bottom=-1.5, peck=4.0, feed=port_feed)
     return {
-        "name": "hexagon hub",
+        "name": "distributor",
         "axis": "X",
         "centre": [0, 0, 0],
         "stock": {"shape": "round", "diameter": BAR, "from": -120, "to": 0},
         "tools": TOOLS,
         "operations": [
-            operation("six flats, rough", MILL_10, N_10, indexed(SIX), rough_flat()),
-            operation("six flats, finish", MILL_10, N_10, indexed(SIX), finish_flat()),
-            operation("pockets on three flats", MILL_6, N_6, indexed(ODD), pocket()),
-            operation("curved slots between them", MILL_6, N_6, indexed(EVEN), curved_slot()),
+            operation("five flats, rough", MILL_10, N_10, indexed(FIVE), rough_flat()),
+            operation("five flats, finish", MILL_10, N_10, indexed(FIVE), finish_flat()),
+            operation("locating flat", MILL_10, N_10, indexed([LOCATING_ANGLE]), locating_flat()),
+            operation("pockets on three flats", MILL_6, N_6, indexed(PORTS), pocket()),
+            operation("curved slots on the others", MILL_6, N_6, indexed(SLOTS), curved_slot()),
             operation("keyway in the shank", MILL_6, N_6, still, keyway()),
             operation("keyway edges", CHAMFER, N_CHAMFER, still, chamfer_keyway()),
-            operation("hole centres", CHAMFER, N_CHAMFER, indexed(SIX), spots),
-            operation("pocket edges", CHAMFER, N_CHAMFER, indexed(ODD), break_pocket_edge()),
-            operation("passage centres", CHAMFER, N_CHAMFER, indexed(ODD), starts),
-            operation("ring of dimples", CHAMFER, N_CHAMFER, indexed(DIMPLE_ANGLES), dimples),
-            operation("holes for M4", DRILL_33, N_33, indexed(SIX), holes),
-            operation("M4 threads", TAP, TAP_RPM, indexed(SIX), threads),
-            operation("passages that meet on the axis", DRILL_5, N_5, indexed(ODD), passage),
+            operation("hole centres", CHAMFER, N_CHAMFER, indexed(FIVE), spots),
+            operation("pocket edges", CHAMFER, N_CHAMFER, indexed(PORTS), break_pocket_edge()),
+            operation("port centres", CHAMFER, N_CHAMFER, indexed(PORTS), starts),
+            operation("dimples", CHAMFER, N_CHAMFER, indexed(DIMPLE_ANGLES), dimples),
+            operation("holes for M4", DRILL_33, N_33, indexed(FIVE), holes),
+            operation("M4 threads", TAP, TAP_RPM, indexed(FIVE), threads),
+            operation("ports that meet on the axis", DRILL_5, N_5, indexed(PORTS), ports),
         ],
     }
 
