@@ -82,10 +82,10 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
         (0, ("third-mill",)),
     ),
     "explain": (
-        (0, ("edited.ngc:19-24", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
-        (0, ("indexed.ngc:1-40", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
-        (0, ("wrapped.ngc:1-40", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
-        (0, ("corner.ngc:1-20", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
+        (0, ("edited.ngc:21-26", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("indexed.ngc:1-42", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("wrapped.ngc:1-42", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
+        (0, ("corner.ngc:1-22", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
     ),
     "centre find": (
         (0, (*BAR, *FOUR_READINGS, "-c", "rs274ngc")),

@@ -6,13 +6,14 @@
 from __future__ import annotations
 
 import difflib
+import re
 from pathlib import Path
 
 import pytest
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.posting import posted_text
-from steadyrest.profile import find_profiles
+from steadyrest.profile import find_profiles, load_profile
 
 HERE = Path(__file__).parent
 TOUR = sorted((HERE / "tour").glob("*.toolpath.json"))
@@ -55,3 +56,14 @@ def test_no_golden_is_left_of_a_profile_that_is_gone(request: pytest.FixtureRequ
             (HERE / f"{name}.golden").unlink()
         return
     assert [] == left
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_every_program_begins_with_the_caution_of_the_first_run_where_the_controller_takes_comments(name: str) -> None:
+    comments = load_profile(name).program.comments.style != "none"
+    parts = re.split(r"==== \w+ ====\n", (HERE / f"{name}.golden").read_text(encoding="utf-8").lower())
+    programs = [part for part in parts if "\n" in part.strip() and "error: " not in part]
+    assert programs
+    for program in programs:
+        head = program.split("\n")[:12]
+        assert comments == any("first run above the part, single block, hand on feed hold" in line for line in head)

@@ -33,7 +33,17 @@ def program(text: str, said: Profile) -> str:
     items = [
         Event(
             "program_start",
-            facts={"name": text, "units": "mm", "toolpath": text, "tools": (text, text), "digest": text, "mounting": text, "axis": "X"},
+            facts={
+                "name": text,
+                "units": "mm",
+                "toolpath": text,
+                "tools": (text, text),
+                "digest": text,
+                "mounting": text,
+                "turns": text,
+                "caution": text,
+                "axis": "X",
+            },
         ),
         Event("operation_start", 1, facts={"number": 1, "name": text, "intent": "still"}),
         Event("note", 1, facts={"text": text}),

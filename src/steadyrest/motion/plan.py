@@ -21,6 +21,9 @@ from steadyrest.notices import Notice
 from steadyrest.profile import Profile
 from steadyrest.toolpath import Operation, Toolpath
 
+FIRST_RUN = "first run above the part, single block, hand on feed hold"
+"""What the head of every program says (common practice of the trade)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -115,12 +118,11 @@ def _program_start(setup: Setup, head: str) -> Event:
         for tool in toolpath.tools
         if any(operation.tool == tool.number for operation in toolpath.operations)
     )
-    mounting = ""
-    if rotary is not None:
-        mounting = (
-            f"rotary {setup.letter} along {rotary.along}, chuck faces {rotary.chuck_faces}, "
-            f"positive turns the chuck {rotary.positive_turns_chuck}"
-        )
+    mounting = turns = ""
+    if rotary is not None and setup.letter is not None:
+        drive = f", on the drive of {rotary.replaces}" if rotary.replaces else ""
+        mounting = f"rotary {setup.letter} along {rotary.along}{drive}, chuck faces {rotary.chuck_faces}"
+        turns = f"{rotary.word_letter(setup.letter)}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face"
     return Event(
         "program_start",
         facts={
@@ -130,6 +132,8 @@ def _program_start(setup: Setup, head: str) -> Event:
             "tools": tools,
             "digest": head,
             "mounting": mounting,
+            "turns": turns,
+            "caution": FIRST_RUN,
             "axis": toolpath.axis,
         },
     )

@@ -116,6 +116,17 @@ class Rotary(Settings):
     steps: NotNegative = Field(0, description="Fixed steps of an indexing head, degrees; an angle off them is an error. 0: any angle.")
     turns_while_cutting: bool = Field(True, description="False: the rotary indexes only; wrapped and simultaneous are errors.")
 
+    def word_letter(self, letter: str) -> str:
+        """What the program and the machine's display call the rotary of that table: the letter of the axis whose drive turns it."""
+        return self.replaces or letter
+
+    @property
+    def positive_word_turns_chuck(self) -> str:
+        """Which way the chuck turns, looking at its face, where the word counts up: a borrowed drive may count against the degrees."""
+        if self.mm_per_degree >= 0:
+            return self.positive_turns_chuck
+        return "clockwise" if self.positive_turns_chuck == "counterclockwise" else "counterclockwise"
+
     @model_validator(mode="after")
     def _possible(self) -> Self:
         if self.chuck_faces[1] != self.along:

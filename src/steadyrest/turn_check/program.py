@@ -33,6 +33,9 @@ WIDEST_DEG = 120.0
 TIP_RADIUS_MM = 50.0
 """Where F is the speed of the tip, how far from the axis the tip is taken to stand. It stands farther, and then it turns slower."""
 
+CAUTION = "no tool, nothing in the chuck that can catch, hand on feed hold"
+"""Said in its head, guards and all else beside the command that writes it (common practice of the trade)."""
+
 _SIDE = {"X": "facing the spindle", "Y": "facing the spindle", "Z": "nearest to you"}
 """Short, so that a message of 60 characters holds it."""
 
@@ -126,6 +129,8 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "tools": (),
             "digest": "",
             "mounting": "",
+            "turns": "",
+            "caution": CAUTION,
             "axis": rotary.along,
         },
     )

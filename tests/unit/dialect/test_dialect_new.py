@@ -101,7 +101,7 @@ def test_what_an_example_shows_is_stated_with_its_line(tmp_path: Path, example: 
         "rotary.A.clamp.on": "M10",
         "retract.machine_z": -1,
     }.items() <= stated(folder).items()
-    assert 'stops.end = "M30"  # line 140: M30 (the end of the program)' in (folder / "controller.toml").read_text(encoding="utf-8")
+    assert 'stops.end = "M30"  # line 142: M30 (the end of the program)' in (folder / "controller.toml").read_text(encoding="utf-8")
     assert {"good"} == {result.level for result in check_sources(folder)}
 
 

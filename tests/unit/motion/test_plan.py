@@ -52,6 +52,24 @@ def notices_of(path: Any, profile: str = "rs274ngc", *sets: str, **options: Any)
     return planned.notices
 
 
+def head_of(*sets: str) -> Event:
+    return next(item for item in items_of(toolpath(indexed(0)), "rs274ngc", *sets) if item.name == "program_start")
+
+
+def test_the_head_says_which_way_a_positive_word_turns_the_chuck_and_from_where_that_is_seen() -> None:
+    facts = head_of("rotary.A.positive_turns_chuck=counterclockwise").facts
+    assert "rotary A along X, chuck faces +X" == facts["mounting"]
+    assert "A+ turns the chuck counterclockwise, looking at its face" == facts["turns"]
+
+
+@pytest.mark.parametrize(("mm_per_degree", "way"), [("0.1", "clockwise"), ("-0.1", "counterclockwise")])
+def test_the_head_names_a_borrowed_drive_by_the_word_that_turns_the_chuck(mm_per_degree: str, way: str) -> None:
+    path = toolpath(indexed(0))
+    start = items_of(path, "y-drives-rotary", f"rotary.A.mm_per_degree={mm_per_degree}")[0]
+    assert "rotary A along X, on the drive of Y, chuck faces +X" == start.facts["mounting"]
+    assert f"Y+ turns the chuck {way}, looking at its face" == start.facts["turns"]
+
+
 def turns_in(items: list[Any]) -> list[float]:
     """Every angle that an index turns to."""
     return [float(run.w_deg[-1]) for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]

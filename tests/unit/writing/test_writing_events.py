@@ -21,6 +21,8 @@ START: dict[str, Any] = {
     "tools": ("T3 6 mm end mill",),
     "digest": "",
     "mounting": "rotary A along X",
+    "turns": "A+ turns the chuck clockwise, looking at its face",
+    "caution": "hand on feed hold",
     "axis": "X",
 }
 
@@ -37,7 +39,9 @@ def test_a_program_starts_with_its_marks_comments_and_every_mode_it_depends_on()
         "(lantern spindle)",
         "(toolpath lantern.toolpath.json)",
         "(rotary A along X)",
+        "(A+ turns the chuck clockwise, looking at its face)",
         "(T3 6 mm end mill)",
+        "(hand on feed hold)",
         "G17 G40 G49 G80",
         "G21 G90 G94 G17",
         "G54",
