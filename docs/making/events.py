@@ -24,7 +24,7 @@ WHEN = {
     "stop": "A stop that the toolpath asks for.",
     "note": "Text for the operator that the toolpath asks for.",
     "cycle": "Holes of one drilling cycle that the controller speaks.",
-    "rewind": "Where one cut needs more than the rotary's travel: it is turned back whole turns with the tool retracted.",
+    "turn_back": "Where one cut needs more than the rotary's travel: it is turned back whole turns with the tool retracted.",
     "program_end": "Last in every program.",
 }
 
@@ -50,7 +50,7 @@ FACTS = {
     "stop.optional": "true: only if the operator has chosen optional stops",
     "note.text": "the text",
     "cycle.cycle": "`drill`, `dwell-drill`, `peck`, `chip-break`, `tap` or `bore`",
-    "rewind.turns": "how many whole turns, with their sign",
+    "turn_back.turns": "how many whole turns, with their sign",
 }
 
 WORDS = {

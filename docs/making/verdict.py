@@ -46,7 +46,7 @@ KEYS = {
     "operations.moves": "cutting moves of the toolpath, counted at each angle",
     "operations.blocks": "blocks of the program",
     "operations.holes": "holes",
-    "operations.lifted": "how often the tool was lifted out of a cut and came back to it (rewinds)",
+    "operations.lifted": "how often the tool was lifted out of a cut and came back to it (to turn back)",
     "operations.cutting_minutes": "time at feed, minutes",
     "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",
     "whole": "the whole program",

@@ -77,7 +77,7 @@ class CycleSpelledOut(Notice):
 
 
 @dataclass(frozen=True, slots=True)
-class Rewound(Notice):
+class TurnedBack(Notice):
     """The rotary was turned back whole turns inside an operation, tool retracted."""
 
     turns: int

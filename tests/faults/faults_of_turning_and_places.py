@@ -73,7 +73,7 @@ def _(program: Program) -> Text | None:
     return in_middle(program, last, letter, lambda value: value + 1)
 
 
-@fault("the whole turns of a rewind wrong by half a turn")
+@fault("the whole turns of turning back wrong by half a turn")
 def _(program: Program) -> Text | None:
     letter = program.rotary
     blocks = [b for b in program.blocks if b.motion == "rapid" and letter in b.words and letter in program.profile.rotary]

@@ -1,4 +1,4 @@
-"""Windings and rewinds against every possibility, tried one by one."""
+"""Windings and turning back against every possibility, tried one by one."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.limits import limit_points, rewinds
+from steadyrest.motion.limits import limit_points, turn_backs
 from steadyrest.motion.winding import Span, Unfit, choose_turns
 from steadyrest.profile.axes import Travel, Unwinding
 
@@ -100,7 +100,7 @@ def test_back_to_zero_takes_the_turn_nearest_to_zero(found: list[Span], travel: 
 walks = st.lists(st.integers(-170, 170), min_size=0, max_size=12).map(lambda steps: np.cumsum([0.0, *steps]))
 
 
-def least_rewinds(w: np.ndarray, low: float, high: float) -> int | None:
+def least_turn_backs(w: np.ndarray, low: float, high: float) -> int | None:
     """By trying every turn at every row: the fewest changes of turn, each where both turns fit the row before."""
     turns = range(-12, 13)
     fits = [[low <= value + 360 * k <= high for k in turns] for value in w]
@@ -114,11 +114,11 @@ def least_rewinds(w: np.ndarray, low: float, high: float) -> int | None:
 
 @settings(max_examples=300)
 @given(w=walks, low=st.integers(-700, 0), width=st.integers(200, 900))
-def test_no_other_choice_needs_fewer_rewinds(w: np.ndarray, low: int, width: int) -> None:
+def test_no_other_choice_needs_fewer_turn_backs(w: np.ndarray, low: int, width: int) -> None:
     travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
-    fewest = least_rewinds(w, travel.lowest, travel.highest)
+    fewest = least_turn_backs(w, travel.lowest, travel.highest)
     try:
-        found = rewinds(w, travel)
+        found = turn_backs(w, travel)
     except PlanError:
         assert fewest is None
         return
@@ -154,7 +154,7 @@ def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: s
     room = (travel.lowest, travel.highest - overshoot)
     up = np.array([True, *data.draw(st.lists(st.booleans(), min_size=len(w) - 1, max_size=len(w) - 1))])
     try:
-        found = rewinds(w, travel, arriving=room, up=up)
+        found = turn_backs(w, travel, arriving=room, up=up)
     except PlanError:
         return
     total = np.zeros(len(w), dtype=int)
@@ -179,7 +179,7 @@ def test_with_points_at_its_ends_a_full_turn_of_travel_is_always_enough(w: np.nd
     column = np.insert(w, rows, w[rows - 1] + fractions * (w[rows] - w[rows - 1]))
     total = np.zeros(len(column), dtype=int)
     up = np.zeros(len(column), dtype=bool)
-    for step in rewinds(column, travel, up=up, least_deg=least_deg):
+    for step in turn_backs(column, travel, up=up, least_deg=least_deg):
         total[step.row :] = step.total
     wound = column + 360.0 * total
     assert (wound >= travel.lowest - 1e-5).all()

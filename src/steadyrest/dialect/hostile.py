@@ -49,7 +49,7 @@ def variants(profile: Profile) -> list[Variant]:
             f"narrow travel, {rule}",
             _each(rotary, {f"travel.{key}": value for key, value in travel.items()} | {"travel.when_exceeded": rule}),
         )
-        for rule in ("rewind", "refuse")
+        for rule in ("turn_back", "refuse")
     ]
     found += [
         Variant(f"rollover, {rule}, start near the wrap", _each(rotary, {"travel.kind": "rollover", "travel.rule": rule}), shifted=True)

@@ -37,7 +37,7 @@ _EVENTS: dict[str, tuple[str, tuple[str, ...]]] = {
     "stop": ("the toolpath stops here", ()),
     "note": ("a note of the toolpath for the operator", ()),
     "cycle": ("holes that are alike go into one drilling cycle", ("cycles.return_to_r", "cycles.depth_from")),
-    "rewind": (
+    "turn_back": (
         "the rotary's travel ends inside a cut: up, back whole turns, down again",
         ("rotary.*.travel.from", "rotary.*.travel.to", "rotary.*.travel.when_exceeded"),
     ),
@@ -53,7 +53,7 @@ _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "retract": ("link: up along the spindle before the rotary turns", ("safety.clearance",)),
     "link": ("link: a way between cuts", ("safety.clearance",)),
     "hole": ("a drilling cycle written out in single moves", ()),
-    "rewind": _EVENTS["rewind"],
+    "turn_back": _EVENTS["turn_back"],
     "end": ("the rotary and the machine are left as the profile says", ("rotary.*.unwinding.at_end", "program.start_position")),
 }
 
@@ -82,9 +82,9 @@ def why(heard: Heard, operation: Operation | None, asked: str, settings: Setting
     if row.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
     says, keys = _RULES.get(row.rule, (row.rule, ()))
-    if event is not None and event.name not in ("retract", "index", "rewind", "program_end"):
+    if event is not None and event.name not in ("retract", "index", "turn_back", "program_end"):
         says = f"{why_event(event)[1]}: {says}"
-    if row.rule in ("turn", "end", "rewind") and event is not None and "angle" in event.words:
+    if row.rule in ("turn", "end", "turn_back") and event is not None and "angle" in event.words:
         target = float(event.words["angle"].value)
         says += _which_angle(target, operation, settings)
         if abs(row.w_deg - target) > 1e-6:

@@ -17,7 +17,7 @@ SLACK_DEG = 1e-6
 """Past the end of the travel by less is not past it: far below what any rotary word can say."""
 
 
-class Rewind(NamedTuple):
+class TurnBack(NamedTuple):
     """Before the move to a row the rotary turns by whole turns where it stands, the tool retracted.
 
     row    the move to it is the first in the new turn; 0: the operation is begun in another turn than the column says
@@ -30,7 +30,7 @@ class Rewind(NamedTuple):
     total: int
 
 
-def rewinds(
+def turn_backs(
     w_deg: Floats,
     travel: Travel,
     *,
@@ -38,27 +38,28 @@ def rewinds(
     up: Bools | None = None,
     slack_deg: float = SLACK_DEG,
     least_deg: float = 0.0,
-) -> list[Rewind]:
-    """The fewest rewinds with which a cut stays in the travel: on as far as it goes, then back by as little as lets it go furthest.
+) -> list[TurnBack]:
+    """Where the rotary turns back so that a cut stays in the travel, least often: on as far as it goes, then back by as little as
+    lets it go furthest.
 
-    Where a rapid comes before the end of what fits, the rotary is turned back there if that leaves fewer rewinds inside a cut, each of
-    which may show on the part.
+    Where a rapid comes before the end of what fits, the rotary is turned back there if it then turns back less often inside a
+    cut, where it may show on the part.
 
     w_deg     (n,) float, degrees, unwound; row 0 is where the cut begins
-    arriving  the lowest and the highest angle at which the rotary can arrive after a rewind; the whole travel unless given
+    arriving  the lowest and the highest angle at which the rotary can arrive after turning back; the whole travel unless given
     up        (n,) bool, whether the move to a row is a rapid; None: none is
     slack_deg   how far past the end of the travel is not past it
     least_deg   where less than this is left of a cut, it is broken off earlier: nobody goes back into a cut for a hair
-    returns   in order of the rows; empty when all fits as it is. A rewind stands where the last row was, so the place of the
+    returns   in order of the rows; empty when all fits as it is. One stands where the last row was, so the place of the
               row before it lies in the travel in both turns
     raises    PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
-    source    a part of what fits fits as well, so running on as far as possible never costs a rewind more
+    source    a part of what fits fits as well, so running on as far as possible never costs one more
     """
     if travel.kind != "limited" or len(w_deg) == 0:
         return []
     low, high = arriving if arriving is not None else (travel.lowest, travel.highest)
     room = _Room(travel, low - slack_deg, high + slack_deg, slack_deg)
-    found: list[Rewind] = []
+    found: list[TurnBack] = []
     first, total = 0, 0
     while True:
         stop, fewest, most = _run(w_deg, first, room)
@@ -66,7 +67,7 @@ def rewinds(
             raise _too_narrow(w_deg, stop, travel)
         turns = min(max(total, fewest), most)
         if turns != total:
-            found.append(Rewind(first + 1 if first else 0, turns - total, turns))
+            found.append(TurnBack(first + 1 if first else 0, turns - total, turns))
         if stop == len(w_deg):
             return found
         first, total = _turned_back_at(w_deg, first, stop, room, up, least_deg), turns
@@ -132,11 +133,11 @@ def _pieces(w_deg: Floats, first: int, room: _Room) -> int:
 
 
 def limit_points(w_deg: Floats, travel: Travel, *, slack_deg: float = SLACK_DEG, least_deg: float = 0.0) -> tuple[Ints, Floats]:
-    """Where moves that fit in no turn have to be cut, at an end of the travel, so that `rewinds` finds its places.
+    """Where moves that fit in no turn have to be cut, at an end of the travel, so that `turn_backs` finds its places.
 
     w_deg    (n,) float, degrees, unwound; row 0 is where the cut begins
     returns  rows (m,) int64 and fractions (m,) float, above 0 and below 1, both in order: a point belongs on the move to
-             that row, at that part of its turn. Empty when no move has to be cut; slack_deg and least_deg as for `rewinds`
+             that row, at that part of its turn. Empty when no move has to be cut; slack_deg and least_deg as for `turn_backs`
     raises   PlanError when the travel is under a full turn and a move goes on past it
     """
     rows: list[int] = []
@@ -198,5 +199,5 @@ def _too_narrow(w_deg: Floats, row: int, travel: Travel) -> PlanError:
     return PlanError(
         f"the turn {before}to {w_deg[row]:.6g} degrees fits in no turn of the rotary's travel "
         f"from {travel.lowest:g} to {travel.highest:g} degrees",
-        cure="a rotary with at least a full turn of travel can be rewound; else turn the part in its chuck, or split the operation",
+        cure="a rotary with at least a full turn of travel can be turned back; else turn the part in its chuck, or split the operation",
     )

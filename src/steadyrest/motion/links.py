@@ -172,7 +172,7 @@ def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutti
     return items, moved(stand, x, y, down)
 
 
-def rewound(
+def turned_back(
     stand: Stand, turns: int, feed: float, operation: int, setup: Setup, *, leaves_to: float = float("-inf")
 ) -> tuple[list[PlanItem], Stand]:
     """Turn back whole turns inside an operation: up, turn, down to just over the path, and at feed onto it again.
@@ -183,16 +183,16 @@ def rewound(
     """
     here = stand
     items, stand = risen(stand, operation, setup)
-    turned, stand = turn(here.w_deg + 360.0 * turns, stand, operation, setup, clamp=False, rule="rewind")
+    turned, stand = turn(here.w_deg + 360.0 * turns, stand, operation, setup, clamp=False, rule="turn_back")
     motion = tuple(_motion_of(items + turned))
-    items = [Event("rewind", operation, "rewind", facts={"turns": turns}, motion=motion)]
+    items = [Event("turn_back", operation, "turn_back", facts={"turns": turns}, motion=motion)]
     x, y, z = (float(value) for value in here.xyz)
     z = max(z, leaves_to)
     gap = setup.profile.safety.clearance * setup.mm
     if stand.xyz[2] == z:
         return items, stand
     down = z if np.isnan(feed) else min(z + gap, float(stand.xyz[2]) if not np.isnan(stand.xyz[2]) else z + gap)
-    items.append(rapids([(NAN, NAN, down, NAN)], operation, "rewind"))
+    items.append(rapids([(NAN, NAN, down, NAN)], operation, "turn_back"))
     stand = moved(stand, z=down)
     if down > z:
         rows = Rows(
@@ -203,7 +203,7 @@ def rewound(
             np.array([down - z]),
             np.zeros(1, dtype=np.int64),
         )
-        run, stand = axis_run(rows, stand, operation, "rewind", setup)
+        run, stand = axis_run(rows, stand, operation, "turn_back", setup)
         items.append(run)
     return items, stand
 

@@ -27,7 +27,7 @@ class AxisRun:
     """Consecutive motion blocks, one row a block.
 
     operation   number of the operation, from 1; 0 outside any
-    rule        why these blocks are there: "approach", "link", "turn", "rapid", "cut", "hole", "rewind", "retract", "end"
+    rule        why these blocks are there: "approach", "link", "turn", "rapid", "cut", "hole", "turn_back", "retract", "end"
     motion      (n,) uint8: RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE (turning as seen from the + end of the third axis)
     xyz         (n, 3) float64, end position, work coordinates, program units; NaN: not commanded, and where it stands is not known
     w_deg       (n,) float64, commanded rotary, degrees, unwound; NaN: not commanded

@@ -13,11 +13,11 @@ from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dw
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
 from steadyrest.motion.model import RAPID, Event, PlanItem
 from steadyrest.motion.parting import split_turns
-from steadyrest.motion.rewind import kept_in_travel
 from steadyrest.motion.rows import Rows, Stand, lifted
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run
 from steadyrest.motion.survey import nearest_turn
+from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.turning import hole_point, simultaneous_rows, subdivided, wrapped_rows
 from steadyrest.notices import CycleSpelledOut, RapidRetracted
 from steadyrest.toolpath import MoveColumns
@@ -55,7 +55,7 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     """All passes of an operation, from a retracted tool to its last move; returns where the machine stands then.
 
     turns    whole turns for each pass; None: the nearest each time
-    unfit    the operation fits into no winding of a limited travel and is rewound on the way
+    unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
     operation, seen = setup.operation(number), Seen()
     intent = operation.rotary.intent
@@ -118,7 +118,7 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
                 items, stand = turn(float(rows.w_deg[0]), stand, number, setup, clamp=False)
                 yield from items
             if unfit:
-                stand, added = yield from _rewound_run(rows, stand, after, number, setup, seen)
+                stand, added = yield from _run_turned_back(rows, stand, after, number, setup, seen)
                 whole += added
             else:
                 stand = yield from _run(rows, stand, after, number, setup, seen)
@@ -153,7 +153,7 @@ def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen
     return replace(stand, point=after.point, phi_deg=after.phi_deg)
 
 
-def _rewound_run(
+def _run_turned_back(
     rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""

@@ -26,7 +26,7 @@ def needs_survey(setup: Setup) -> bool:
 def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int]]:
     """Whole turns for every operation, one for each angle it stands at (one in all where it turns while cutting).
 
-    returns   the turns by operation, and the numbers of operations that fit into no winding and have to be rewound
+    returns   the turns by operation, and the numbers of operations that fit into no winding and have to be turned back
     raises    PlanError where an operation needs more than the travel and the profile says to refuse it
     """
     assert setup.rotary is not None
@@ -41,7 +41,7 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
             for span, turn in zip(spans[done:], chosen, strict=True):
                 turns[span.operation - 1].append(turn)
             break
-        # What comes before the one that does not fit is chosen by itself, and what follows from where its rewinds leave it.
+        # What comes before the one that does not fit is chosen by itself, and what follows from where its turning back leaves it.
         before = spans[done : done + chosen.index]
         first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
         while isinstance(first, Unfit):
@@ -89,7 +89,7 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
             f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {unfit.needs_deg:.3f} in all; "
             f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn",
             place=setup.place(span.operation),
-            cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to rewind",
+            cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to turn_back",
         )
     if span.end_w >= span.start_w:
         return int(np.ceil((low - span.start_w) / 360.0))

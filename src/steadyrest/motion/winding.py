@@ -26,7 +26,7 @@ _NEVER = 1 << 60
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Where the rotary begins, ends and goes in one operation, or one part of it between rewinds: W in degrees, unwound."""
+    """Where the rotary begins, ends and goes in one operation, or in a part of it within the travel: W in degrees, unwound."""
 
     start_w: float
     end_w: float

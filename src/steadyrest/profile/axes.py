@@ -28,8 +28,8 @@ class Travel(Settings):
             "in the negative direction to 90. The position 0 reached in the negative direction is written -360."
         ),
     )
-    when_exceeded: Literal["rewind", "refuse"] = Field(
-        "rewind",
+    when_exceeded: Literal["turn_back", "refuse"] = Field(
+        "turn_back",
         description=(
             "What happens when one operation needs more than the limited travel: retract, turn back whole turns, come down "
             "and go on; or refuse the toolpath."

@@ -234,7 +234,7 @@ class Links:
         return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
 
     def _comes_back(self, start: tuple[Floats, float]) -> bool:
-        """Whether the next block goes straight down to where the link began, or stays there: a rewind in the last hair of a cut."""
+        """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
         if not self._known or isnan(start[1]) or np.isnan(start[0]).any():
             return False
         (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)

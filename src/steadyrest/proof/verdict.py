@@ -31,7 +31,7 @@ class OperationFigures:
     axis_off_deg                 the largest angle between tool axes
     faster_percent               the largest excess of tip speed over the feed
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
-    lifted                       how often the tool was lifted out of a cut and came back to it (rewinds)
+    lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
     """
 
     number: int

@@ -11,7 +11,7 @@ from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import PLAIN, number_text, word_text
 
-FORGETTING = frozenset({"program_start", "tool_change", "retract", "stop", "cycle", "index", "clamp", "unclamp", "rewind"})
+FORGETTING = frozenset({"program_start", "tool_change", "retract", "stop", "cycle", "index", "clamp", "unclamp", "turn_back"})
 """Events after which every modal word is stated again: what the controller holds may have been changed, by the event or by a hand."""
 
 

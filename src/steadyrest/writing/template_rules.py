@@ -31,11 +31,14 @@ EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
         ("stop", "optional", "stop"),
         ("note", "text", ""),
         ("cycle", "cycle", ""),
-        ("rewind", "turns", ""),
+        ("turn_back", "turns", ""),
         ("program_end", "", "feed_mode end"),
     )
 }
 """The events, each with the facts a template may decide by and the ready words it may print."""
+
+FORMER_NAMES: Mapping[str, str] = {"rewind": "turn_back"}
+"""Names that events had once, and what they are called now: a template under its former name would be passed over in silence."""
 
 _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
 _FILTERS = frozenset({"length", "default", "d"})

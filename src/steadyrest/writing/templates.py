@@ -21,7 +21,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.profile.model import Profile
-from steadyrest.writing.template_rules import EVENTS, check_template
+from steadyrest.writing.template_rules import EVENTS, FORMER_NAMES, check_template
 
 __all__ = ["EVENTS", "Outside", "Templates", "Whole", "Word"]
 
@@ -104,6 +104,10 @@ class Templates:
 
     def check_all(self) -> None:
         """Read and check the templates of all events, so that a mistake is found before a program is begun."""
+        for former, now in FORMER_NAMES.items():
+            if (found := _find(self._folders, former + ".j2")) is not None:
+                wrong = f"no event is called {former} any more, so this template would be used for nothing: the event is now {now}"
+                raise TemplateError(wrong, place=Place(file=str(found)), cure=f"rename the file to {now}.j2")
         for name in EVENTS:
             self._guarded(name, partial(self._environment.get_template, name + ".j2"))
         while missing := self._folders_loader.included - self._folders_loader.loaded:

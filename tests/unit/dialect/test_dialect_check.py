@@ -90,7 +90,11 @@ def test_a_template_equal_to_the_inherited_one_gets_a_remark(make_profile: MakeP
 
 
 def test_a_template_that_no_program_of_the_tour_uses_gets_a_remark(make_profile: MakeProfile) -> None:
-    assert "remark" == template_levels(make_profile, rewind="{{ motion }}\n{{ comment('back') }}\n")["rewind.j2"]
+    assert "remark" == template_levels(make_profile, turn_back="{{ motion }}\n{{ comment('back') }}\n")["turn_back.j2"]
+
+
+def test_a_template_under_the_former_name_of_an_event_is_wrong(make_profile: MakeProfile) -> None:
+    assert "wrong" == template_levels(make_profile, rewind="{{ motion }}\n")["rewind.j2"]
 
 
 @pytest.mark.parametrize(
@@ -170,7 +174,7 @@ def test_hostile_settings_are_proved_or_refused_in_words() -> None:
     found = levels(check_hostile(resolved, INDEXED), "hostile")
     assert {"good"} == set(found.values())
     assert "a mirrored part" in found
-    assert {"inches", "coarse numbers", "start near the wrap", "narrow travel, rewind"} <= set(found)
+    assert {"inches", "coarse numbers", "start near the wrap", "narrow travel, turn_back"} <= set(found)
 
 
 def test_a_mirrored_part_that_the_proof_does_not_see_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

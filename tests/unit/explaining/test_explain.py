@@ -117,13 +117,13 @@ def test_a_turn_that_overshoots_says_that_backlash_is_why(tmp_path: Path) -> Non
     assert "rotary.A.unwinding.between" in [setting.key for setting in line.why_settings]
 
 
-def test_a_rewind_names_the_travel_that_ends(tmp_path: Path) -> None:
+def test_a_turn_back_names_the_travel_that_ends(tmp_path: Path) -> None:
     file, toolpath = written("wrapped", "limited-clamped", tmp_path)
     line = one(file, "ROTARY TURNED BACK", toolpath)
-    assert "rewind" == line.rule
+    assert "turn_back" == line.rule
     assert {"rotary.A.travel.from", "rotary.A.travel.to", "rotary.A.travel.when_exceeded"} == {each.key for each in line.why_settings}
     assert line.template is not None
-    assert line.template.file.endswith("rewind.j2")
+    assert line.template.file.endswith("turn_back.j2")
 
 
 def test_a_subdivided_move_says_which_of_its_lines_this_is_and_why(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from steadyrest.errors import PlanError
 from steadyrest.motion import AxisRun, Event, plan
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID
-from steadyrest.notices import CycleSpelledOut, FeedSlowed, OriginAccepted, RapidRetracted, Rewound, Subdivided
+from steadyrest.notices import CycleSpelledOut, FeedSlowed, OriginAccepted, RapidRetracted, Subdivided, TurnedBack
 from steadyrest.profile import Profile, load_profile
 from steadyrest.toolpath import parse_toolpath
 
@@ -354,7 +354,7 @@ def test_axis_whose_drive_turns_the_rotary_may_not_be_needed() -> None:
         items_of(toolpath(indexed(0, moves=moves)), "y-drives-rotary")
 
 
-def test_a_cut_beyond_the_travel_is_rewound_by_whole_turns_with_the_tool_up() -> None:
+def test_a_cut_beyond_the_travel_is_turned_back_by_whole_turns_with_the_tool_up() -> None:
     around = 5 * 40 * np.pi
     moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, around, -1]}]
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
@@ -370,10 +370,10 @@ def test_a_cut_beyond_the_travel_is_rewound_by_whole_turns_with_the_tool_up() ->
         assert 0.0 == pytest.approx((after[4] - before[4]) % 360.0, abs=1e-9) or 360.0 == pytest.approx(
             (after[4] - before[4]) % 360.0, abs=1e-9
         )
-    assert [notice.turns for notice in notices_of(path, "rs274ngc", *sets) if isinstance(notice, Rewound)]
+    assert [notice.turns for notice in notices_of(path, "rs274ngc", *sets) if isinstance(notice, TurnedBack)]
 
 
-def test_a_travel_of_exactly_one_turn_is_rewound_at_its_end() -> None:
+def test_a_travel_of_exactly_one_turn_is_turned_back_at_its_end() -> None:
     moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, 2.5 * 40 * np.pi, -1]}]
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
     sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.from=0", "rotary.A.travel.to=360")

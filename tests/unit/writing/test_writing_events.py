@@ -99,7 +99,7 @@ def test_units_without_a_code_are_refused_unless_the_controller_knows_no_others(
         (Event("stop", facts={"optional": False}), ["M0"]),
         (Event("note", facts={"text": "turn the part round"}), ["(turn the part round)"]),
         (
-            Event("rewind", facts={"turns": -2}, motion=(rows([(NAN, NAN, NAN, -720)], RAPID, NAN),)),
+            Event("turn_back", facts={"turns": -2}, motion=(rows([(NAN, NAN, NAN, -720)], RAPID, NAN),)),
             ["(rotary turned back -2 turns)", "G0 A-720"],
         ),
         (Event("program_end"), ["M30", "%"]),

@@ -104,6 +104,12 @@ def test_mistakes_that_show_at_loading_stop_before_anything_is_written(tmp_path:
         write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
 
 
+def test_a_template_under_the_former_name_of_an_event_is_refused_with_the_new_one(tmp_path: Path) -> None:
+    (tmp_path / "rewind.j2").write_text("{{ motion }}")
+    with pytest.raises(TemplateError, match=r"(?s)rewind\.j2: .*the event is now turn_back.*rename the file to turn_back\.j2"):
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+
+
 def test_a_mistake_in_an_included_template_is_found_at_loading(tmp_path: Path) -> None:
     (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
     (tmp_path / "house.j2").write_text("M1\n{{ 1 + 1 }}")

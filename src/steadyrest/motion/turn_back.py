@@ -8,14 +8,14 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.limits import Rewind, limit_points, rewinds
-from steadyrest.motion.links import arriving_travel, rewound
+from steadyrest.motion.limits import TurnBack, limit_points, turn_backs
+from steadyrest.motion.links import arriving_travel, turned_back
 from steadyrest.motion.model import RAPID, PlanItem
 from steadyrest.motion.parting import cut_at
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run, decimals_of
-from steadyrest.notices import Rewound
+from steadyrest.notices import TurnedBack
 
 SLACK_COUNTS = 1.5
 """Past the end of the travel by so many counts of an angle's word is put onto it: less than words are rounded by twice."""
@@ -26,31 +26,31 @@ LEAST_DEG = 2.0
 def kept_in_travel(
     rows: Rows, stand: Stand, number: int, rule: str, setup: Setup, slowed: Slowed
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
-    """The rows in pieces between rewinds; returns the stand after them, and the whole turns that were added on the way.
+    """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
 
     raises    PlanError where the travel is too short to turn back a whole turn
     """
     rows, back = _turned_back(rows, stand, number, setup)
     done = total = 0
-    for rewind in back:
-        before = max(0, rewind.row - 1)
+    for step in back:
+        before = max(0, step.row - 1)
         if before > done:
             run, stand = axis_run(_in_turn(rows, done, before, total, setup), stand, number, rule, setup, slowed)
             yield run
         if rows.motion[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
-            items, stand = rewound(stand, rewind.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
+            items, stand = turned_back(stand, step.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
         else:
-            items, stand = rewound(stand, rewind.turns, float(rows.asked[before]), number, setup)
+            items, stand = turned_back(stand, step.turns, float(rows.asked[before]), number, setup)
         yield from items
-        setup.notices.append(Rewound(setup.place(number, int(rows.move[before])), rewind.turns))
-        done, total = before, rewind.total
+        setup.notices.append(TurnedBack(setup.place(number, int(rows.move[before])), step.turns))
+        done, total = before, step.total
     run, stand = axis_run(_in_turn(rows, done, len(rows), total, setup), stand, number, rule, setup, slowed)
     yield run
     return stand, total
 
 
-def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[Rows, list[Rewind]]:
-    """The rows, cut where a move alone needs more than the travel, and the rewinds between them.
+def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[Rows, list[TurnBack]]:
+    """The rows, cut where a move alone needs more than the travel, and where the rotary turns back between them.
 
     A cut may run on to the very end of the travel, where the rotary could not arrive; only where that fits in no way it may not.
     """
@@ -64,7 +64,7 @@ def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[R
             pieces = cut_at(rows, stand, at - 1, fractions, setup)
             up = np.concatenate([[True], pieces.motion == RAPID])
             column = np.concatenate([[stand.w_deg], pieces.w_deg])
-            return pieces, rewinds(column, usable, arriving=arriving, up=up, slack_deg=slack, least_deg=LEAST_DEG)
+            return pieces, turn_backs(column, usable, arriving=arriving, up=up, slack_deg=slack, least_deg=LEAST_DEG)
         except PlanError as error:
             failed = error
     raise PlanError(failed.wrong, place=setup.place(number), cure=failed.cure) from None
