@@ -16,7 +16,7 @@ WHEN = {
     "spindle_stop": "Before a tool change and at the end, if the spindle turns.",
     "coolant_on": "Where coolant starts or changes.",
     "coolant_off": "Where coolant stops: before a tool change, at the end, and where an operation wants none.",
-    "retract": "Where the tool goes clear along the spindle: before the rotary turns far, a tool changes, the program ends.",
+    "retract": "Where the tool goes clear along the spindle: before the rotary turns far, at a tool change and after it, and at the end.",
     "unclamp": "Before the rotary turns, where the clamp holds it.",
     "clamp": "After the rotary has turned and before an indexed or still operation cuts.",
     "index": "Where the rotary turns to the angle of an indexed or still operation.",

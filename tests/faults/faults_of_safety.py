@@ -36,6 +36,15 @@ def _(program: Program) -> Text | None:
     return program.text.with_inserted(block.at + 1, out, back)
 
 
+@fault("the height under a new tool left out before the rotary turns")
+def _(program: Program) -> Text | None:
+    changes = program.text.having_code(program.profile.tool.change)
+    heights = [b for b in program.blocks if b.motion == "rapid" and only_z(b) and b.at - 2 in changes]
+    turns = [b for b in program.blocks if b.motion == "rapid" and program.rotary in b.words]
+    block = middle([b for b in heights if any(b.at < turn.at < b.at + 6 for turn in turns)])
+    return program.text.without(block.at) if block is not None else None
+
+
 @fault("a rapid across low through the stock")
 def _(program: Program) -> Text | None:
     found = []

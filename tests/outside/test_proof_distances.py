@@ -46,7 +46,7 @@ def verdict_of(intended: list[tuple[float, float]], programmed: list[tuple[float
     (x, y), *others = programmed
     body = "\n".join(f"X{x:.6f} Y{y:.6f}" for x, y in others)
     text = (
-        "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG43 H1\nS100 M3\n"
+        "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG0 G43 H1 Z80\nG53 G0 Z0 S100 M3\n"
         f"G0 X{x:.6f} Y{y:.6f}\nZ5\nG1 Z0 F0.001\n{body}\nG53 G0 Z0\nM5\nM30\n"
     )
     return prove(text.encode(), toolpath, PROFILE, tolerance=tolerance)

@@ -80,7 +80,7 @@ def test_each_fact_of_the_mounting_turned_turns_the_sign(faces: str, turns: str,
 def program(letter: str, word: float, machine: tuple[float, float, float]) -> bytes:
     x, y, z = machine
     return (
-        "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG43 H1\nS1000 M3\n"
+        "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG0 G43 H1 Z80\nG53 G0 Z0 S1000 M3\n"
         f"G0 {letter}{word}\nX{x} Y{y}\nZ200\nG1 Z{z + 1} F100\nZ{z}\nG53 G0 Z0\nM5\nM9\nM30\n"
     ).encode()
 

@@ -61,6 +61,18 @@ def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem
     return [event], moved_unknown_z(stand)
 
 
+def height_said_anew(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+    """The clear height, said by a Z word under another tool: from a place of the machine's own a longer one may reach into the stock.
+
+    Not in steps, where every tool is set to the same tip; nor without a rotary where no height is known.
+    """
+    if setup.profile.words.distance == "incremental" or (setup.clear is None and setup.rotary is None):
+        return [], stand
+    clear = clear_height(operation, setup)
+    motion = rapids([(NAN, NAN, clear, NAN)], operation, "retract")
+    return [Event("retract", operation, "retract", facts={"form": "height"}, motion=(motion,))], moved(stand, z=clear)
+
+
 def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
     """The tool at the height where the rotary may turn: up to it if below, by the profile's retract where no height is known."""
     if np.isnan(stand.xyz[2]):

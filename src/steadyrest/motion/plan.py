@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.motion.checks import check_abilities
 from steadyrest.motion.holes import dwell_word
-from steadyrest.motion.links import NAN, arriving_travel, moved, moved_unknown_z, rapids, retracted, turn
+from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, moved, rapids, retracted, turn
 from steadyrest.motion.model import Event, PlanItem, Quantity
 from steadyrest.motion.operations import carried_out
 from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
@@ -77,10 +77,8 @@ def _items(setup: Setup, head: str) -> Iterator[PlanItem]:
             coolant, spindle = "off", None
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
-            if setup.profile.retract.form == "height" and setup.profile.tool.length_offset:
-                # Another length offset changes what Z means: the clear height has to be said again under it.
-                items, stand = retracted(moved_unknown_z(stand), number, setup)
-                yield from items
+            items, stand = height_said_anew(stand, number, setup)
+            yield from items
         # A speed of nothing is a spindle that stands: never a start with S0, whose meaning differs between controllers.
         wanted = (operation.spindle.rpm, operation.spindle.turns) if operation.spindle.rpm else None
         if spindle is not None and (wanted is None or spindle[1] != wanted[1]):

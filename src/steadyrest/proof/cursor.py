@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from math import inf, isnan, nan
+from math import inf, isfinite, isnan, nan
 from typing import Literal
 
 import numpy as np
@@ -13,7 +13,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.watch import first_broken_rule, rotary_speed
+from steadyrest.proof.watch import first_broken_rule, heights, rotary_speed
 from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
@@ -61,6 +61,7 @@ class Cursor:
         self._event: EventRead | None = None
         self._broken: tuple[int, Mismatch] | None = None
         self._moved = False  # whether anything has moved since the last event
+        self._high_once = False  # whether the tool in the spindle has been at the height where the rotary may turn
         self.last_turn = 0.0  # the direction of the last turn, as commanded, if it was at rapid
         self.state = State()
         self.totals = Totals()
@@ -160,7 +161,7 @@ class Cursor:
         if len(read) == 0:
             return
         setting, totals = self._setting, self.totals
-        rows = rows_of(read, setting)
+        rows = self._clear_as_reached(rows_of(read, setting))
         self.rows, self.at = rows, 0
         self._broken = first_broken_rule(rows, setting, self.state.clamped)
         if self.state.owed_clamp:
@@ -177,6 +178,20 @@ class Cursor:
         if setting.rotary is not None:
             totals.lowest_deg = float(np.fmin(totals.lowest_deg, np.fmin.reduce(rows.word_deg)))
             totals.highest_deg = float(np.fmax(totals.highest_deg, np.fmax.reduce(rows.word_deg)))
+
+    def _clear_as_reached(self, rows: Rows) -> Rows:
+        """The blocks, clear in machine coordinates only once a Z word under this tool has said that it is high enough.
+
+        The machine's own zero is the highest place that there is: a tool that was high enough once is so there. How far down a tool
+        reaches from it that was only put in, nobody knows.
+        """
+        clear_mm = self._setting.clear_mm
+        if self._high_once or not isfinite(clear_mm):
+            return rows
+        high = heights(rows, self._setting)[1:] >= clear_mm - self._setting.rounding.linear_mm - 1e-6
+        since = np.logical_or.accumulate(high)
+        self._high_once = bool(since[-1])
+        return rows if not rows.clear.any() else replace(rows, clear=rows.clear & since)
 
     def _carry_out(self, event: EventRead) -> Ahead | None:
         state, kind = self.state, event.kind
@@ -211,6 +226,7 @@ class Cursor:
         if kind == "tool_change":
             tool = state.selected if isnan(event.number) else event.number
             self._note_tool(tool)
+            self._high_once = False
             return replace(state, tool=tool, selected=tool, offset=nan)
         if kind == "length_offset":
             return replace(state, offset=event.number)

@@ -416,8 +416,8 @@ def test_tool_is_changed_with_spindle_and_coolant_off() -> None:
     path = toolpath(indexed(0, coolant="flood"), indexed(0, tool=2, coolant="flood"))
     names = names_in(items_of(path))
     change = len(names) - 1 - names[::-1].index("tool_change")
-    assert ["retract", "operation_start", "coolant_off", "spindle_stop", "tool_change", "spindle_start", "coolant_on"] == names[
-        change - 4 : change + 3
+    assert ["retract", "operation_start", "coolant_off", "spindle_stop", "tool_change", "retract", "spindle_start", "coolant_on"] == names[
+        change - 4 : change + 4
     ]
 
 
@@ -442,3 +442,21 @@ def test_toolpath_about_an_axis_without_a_rotary_is_refused() -> None:
 def test_still_work_needs_no_rotary() -> None:
     path = toolpath(operation({"intent": "still"}, FLAT), axis="Y")
     assert [] == turns_in(items_of(path))
+
+
+@pytest.mark.parametrize("profile", ["rs274ngc", "upright-c", "limited-clamped", "iso6983-degrees-in-f", "plain-lines"])
+def test_after_a_tool_change_the_height_is_said_anew_before_the_rotary_turns(profile: str) -> None:
+    along = "Z" if profile == "upright-c" else "X"
+    path = toolpath(indexed(0), indexed(90, tool=2), axis=along)
+    items = items_of(path, profile)
+    clear = 5.0 if along == "Z" else 25.0
+    for at in [at for at, item in enumerate(items) if isinstance(item, Event) and item.name == "tool_change"]:
+        first = next(run for item in items[at:] for run in ([item] if isinstance(item, AxisRun) else item.motion))
+        assert clear == first.xyz[0, 2]
+        assert np.isnan([*first.xyz[0, :2], first.w_deg[0]]).all()
+
+
+def test_a_tool_whose_height_nobody_can_say_is_not_turned_around() -> None:
+    path = toolpath(indexed(0), axis="Z", stock=None, clearance=30)
+    with pytest.raises(PlanError, match="no height is known to be clear"):
+        items_of(path, "upright-c")

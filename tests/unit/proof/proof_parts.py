@@ -8,7 +8,7 @@ from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
-HEAD = "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG43 H1\nS1000 M3\n"
+HEAD = "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG0 G43 H1 Z50\nG53 G0 Z0 S1000 M3\n"
 TAIL = "G53 G0 Z0\nM5\nM9\nM30\n"
 
 

@@ -21,7 +21,7 @@ def test_a_right_program_is_proved_with_its_figures() -> None:
     (one,) = verdict.operations
     assert 0.0 == one.tip_off_path
     assert pytest.approx(4 / 200 + 40 / 600) == one.cutting_minutes
-    assert {"X": (-50.0, -10.0), "Y": (0.0, 0.0), "Z": (18.0, 30.0)} == verdict.whole.extents
+    assert {"X": (-50.0, -10.0), "Y": (0.0, 0.0), "Z": (18.0, 50.0)} == verdict.whole.extents
     assert (1,) == verdict.whole.tools
 
 
@@ -316,3 +316,14 @@ def test_positioning_to_where_the_tool_stands_is_no_way_out_of_a_hole() -> None:
     at_place = "G0 A0\nX-30 Y0\nZ30\nZ22\nG0 X-30 Y0\nZ22\nG1 Z10 F100\nG0 Z22\n"
     verdict = proof_of(at_place, toolpath(HOLE))
     assert verdict.proved, verdict.text()
+
+
+def test_machine_zero_is_no_height_for_a_tool_that_was_never_said_to_be_high_enough() -> None:
+    flat = toolpath(LINE, {"intent": "indexed", "angles": [0]})
+    body = "T1 M6\nG43 H1\n{}S1000 M3\nG0 A0\n" + LINE_TEXT
+    said = proof_of(body.format("G0 Z25\nG53 G0 Z0\n"), flat)
+    assert said.proved, said.text()
+    for height in ("", "G53 G0 Z0\n", "G0 Z24\nG53 G0 Z0\n"):
+        failure = proof_of(body.format(height), flat).failure
+        assert failure is not None
+        assert failure.kind == "turn"
