@@ -16,7 +16,7 @@ from making.markdown import block, code, page, table, text
 from making.messages import SOURCE, said_in
 from making.stated import ROOT
 from steadyrest.posting import Posted, post, prove
-from steadyrest.proof.mismatch import MismatchKind
+from steadyrest.proof.mismatch import RULES, MismatchKind
 from steadyrest.proof.verdict import NOT_SEEN, SCHEMA
 
 KEYS = {
@@ -63,6 +63,7 @@ KEYS = {
     "whole.rapid_minutes": "time at rapid, minutes",
     "failure": "null where proved; else the first thing that differs",
     "failure.kind": "what kind of difference: see below",
+    "failure.rule": "the name of the rule that is broken, finer than the kind",
     "failure.sentence": "what differs, in a sentence",
     "failure.line": "line of the program; null where it has ended",
     "failure.operation": "number of the toolpath's operation",
@@ -214,7 +215,7 @@ def _sentences() -> dict[str, list[str]]:
     for file in sorted((SOURCE / "proof").glob("*.py")):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Mismatch" and len(node.args) > 1:
-                kind, sentence = node.args[0], said_in(node.args[1])
-                if isinstance(kind, ast.Constant) and not sentence.startswith("<"):
-                    found.setdefault(str(kind.value), []).append(sentence)
+                rule, sentence = node.args[0], said_in(node.args[1])
+                if isinstance(rule, ast.Constant) and not sentence.startswith("<"):
+                    found.setdefault(RULES[str(rule.value)], []).append(sentence)
     return found

@@ -166,7 +166,7 @@ class Cursor:
         self._broken = first_broken_rule(rows, setting, self.state.clamped)
         if self.state.owed_clamp:
             pause = f"the pause of {self.state.owed_clamp:g} s that the profile asks for after a clamp code is missing"
-            self._broken = 0, Mismatch("dwell", pause, line=int(rows.line[0]))
+            self._broken = 0, Mismatch("clamp-pause", pause, line=int(rows.line[0]))
         totals.line = int(rows.line[-1])
         for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
             column = rows.vertex[:, axis]

@@ -107,7 +107,7 @@ class Follower:
         if isnan(turn_rad) or np.isnan(place).any():
             check_switches(self.cursor, self.this, self.setting)
             sentence = "the program cuts from a place that is not known: its numbers have changed, or it was left in machine coordinates"
-            raise Mismatch("path", sentence, line=self.cursor.line, move=elements.first_move + at)
+            raise Mismatch("unknown-place", sentence, line=self.cursor.line, move=elements.first_move + at)
         pairs = self._lockstep(elements, at, u)
         if pairs is not None and (moved := self._commit(elements, pairs)):
             return moved
@@ -277,6 +277,8 @@ class Follower:
             if found.apart_mm[0] <= found.limit_mm[0]:
                 degrees = float(np.degrees(found.axis_rad[0]))
                 allowed = float(np.degrees(self.setting.axis_limit_rad))
-                return Mismatch("axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move)
+                return Mismatch(
+                    "tool-axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move
+                )
         off = float(self._off[0].apart_mm[0]) if self._off is not None else self.links.off_path(elements, at)
-        return Mismatch("path", "the tip leaves its path", line=line, distance_mm=off, move=move)
+        return Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)

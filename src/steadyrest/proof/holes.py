@@ -174,4 +174,4 @@ class _Drilling:
             raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed, and no limit explains it", kind="feed")
 
     def _wrong(self, sentence: str, distance: float = float("nan"), kind: str = "hole") -> Mismatch:
-        return Mismatch(kind, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)  # type: ignore[arg-type]
+        return Mismatch(kind, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)

@@ -122,10 +122,10 @@ class Links:
             return
         line = cursor.line
         if ahead == "dwell":
-            raise Mismatch("dwell", "a pause that the toolpath does not ask for", line=line, move=move)
+            raise Mismatch("pause-added", "a pause that the toolpath does not ask for", line=line, move=move)
         if ahead in ("stop", "optional_stop"):
-            raise Mismatch("stop", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
-        raise Mismatch("missing", "the program ends before the toolpath does", line=line, move=move)
+            raise Mismatch("stop-in-cut", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
+        raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
 
     def off_path(self, elements: Elements, at: int) -> float:
         """How far the next block's end is from the move that it should run along, in the part frame, mm."""
@@ -147,7 +147,7 @@ class Links:
         sentence = f"the program cuts before it has been where the toolpath goes, work coordinates {where}"
         if abs(turned) > self.setting.axis_limit_rad:
             sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
-        return Mismatch("path", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
+        return Mismatch("cut-elsewhere", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
 
     def _floor(self, start: Floats, goal: Floats, begin: Floats, end: Floats, first: bool) -> float:
         """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
@@ -182,7 +182,7 @@ class Links:
                 return  # straight up, or clear in machine coordinates
             if same(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
                 if by_feed and end[2] <= goal[2] + slack:
-                    raise Mismatch("rapid", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
+                    raise Mismatch("rapid-plunge", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
                 return  # straight down on the goal, no lower than it
             if isnan(float(begin[2])):
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
@@ -192,7 +192,7 @@ class Links:
         if low < floor - slack:
             height = f"{low / setting.scale:.4g} over the axis of rotation" if low > -inf else "at a height that is not known"
             raise Mismatch(
-                "rapid",
+                "rapid-low",
                 f"a rapid goes through the space that the stock sweeps, {height}, "
                 f"lower than the toolpath's own rapids there ({floor / setting.scale:.4g})",
                 line=cursor.line,

@@ -1,4 +1,4 @@
-"""What goes wrong when a program does not cut what the toolpath says: one sentence, and how far off."""
+"""What goes wrong when a program does not cut what the toolpath says: the rule that is broken, one sentence, and how far off."""
 
 from __future__ import annotations
 
@@ -9,13 +9,57 @@ MismatchKind = Literal[
     "travel", "offset", "end",
 ]  # fmt: skip
 
+RULES: dict[str, MismatchKind] = {
+    "off-path": "path",
+    "cut-elsewhere": "path",
+    "unknown-place": "path",
+    "tool-axis": "axis",
+    "between-steps": "axis",
+    "ends-early": "missing",
+    "cuts-on": "extra",
+    "feed": "feed",
+    "pause-missing": "dwell",
+    "pause-length": "dwell",
+    "pause-added": "dwell",
+    "spindle-pause": "dwell",
+    "clamp-pause": "dwell",
+    "hole": "hole",
+    "tool": "tool",
+    "tool-stop": "tool",
+    "spindle-way": "spindle",
+    "spindle-speed": "spindle",
+    "coolant": "coolant",
+    "stop-missing": "stop",
+    "stop-in-cut": "stop",
+    "clamp-off": "clamp",
+    "clamp-on": "clamp",
+    "turn-clamped": "clamp",
+    "turn-low": "turn",
+    "turn-in-cut": "turn",
+    "backlash": "turn",
+    "rapid-plunge": "rapid",
+    "rapid-low": "rapid",
+    "rotary-travel": "travel",
+    "rotary-speed": "travel",
+    "linear-travel": "travel",
+    "length-offset": "offset",
+    "work-offset": "offset",
+    "no-end": "end",
+    "ends-on": "end",
+}
+"""Name of every rule for whose breach a program is refused, to the kind of difference that it is."""
+
 
 class Mismatch(Exception):
-    """The first thing that differs. `distance_mm` is NaN where no distance says it; `line` 0 where the program has ended."""
+    """The first thing that differs, by the name of the rule that it breaks.
 
-    def __init__(self, kind: MismatchKind, sentence: str, *, line: int, distance_mm: float = float("nan"), move: int | None = None) -> None:
+    `distance_mm` is NaN where no distance says it; `line` 0 where the program has ended.
+    """
+
+    def __init__(self, rule: str, sentence: str, *, line: int, distance_mm: float = float("nan"), move: int | None = None) -> None:
         super().__init__(sentence)
-        self.kind = kind
+        self.rule = rule
+        self.kind = RULES[rule]
         self.sentence = sentence
         self.line = line
         self.distance_mm = distance_mm

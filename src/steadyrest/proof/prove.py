@@ -136,13 +136,13 @@ class _Trial:
             return
         self._on_the_way()
         if cursor.ahead() != "dwell":
-            raise Mismatch("dwell", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
+            raise Mismatch("pause-missing", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
         unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
         letter = self.setting.profile.codes.dwell_letter
         count = 10.0 ** -numbers.by_letter.get(letter, numbers.dwell).decimals * unit
         line, seconds = cursor.line, cursor.take_event().number
         if not abs(seconds - dwell.seconds) <= 0.5 * count + PART_IN * dwell.seconds + 1e-9:
-            raise Mismatch("dwell", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
+            raise Mismatch("pause-length", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
 
     def _on_the_way(self) -> None:
         """A pause or stop before the first point of a pass may come when the tool is on its way: any safe rapid may be first."""
@@ -163,7 +163,7 @@ class _Trial:
         found = self.cursor.ahead()
         if found != wanted:
             what = "optional stop" if stop.optional else "stop"
-            raise Mismatch("stop", f"the {what} is missing", line=self.cursor.line, move=stop.move)
+            raise Mismatch("stop-missing", f"the {what} is missing", line=self.cursor.line, move=stop.move)
         self.cursor.take_event()
 
     def _end(self) -> None:
@@ -175,14 +175,14 @@ class _Trial:
         start = cursor.place()
         while (ahead := cursor.ahead()) != "end":
             if ahead == "nothing":
-                raise Mismatch("end", "the program stops without its end code", line=cursor.line)
+                raise Mismatch("no-end", "the program stops without its end code", line=cursor.line)
             if ahead != "rows":
                 cursor.take_event()
                 continue
             rows = cursor.rows
             assert rows is not None
             if rows.motion[cursor.at] != 0:
-                raise Mismatch("extra", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
+                raise Mismatch("cuts-on", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
             if links is not None:
                 links.check_leaving(start)
             cursor.advance(1)
@@ -190,14 +190,14 @@ class _Trial:
         cursor.take_event()
         state = cursor.state
         if state.spindle != "stop":
-            raise Mismatch("end", "the spindle is on at the end of the program", line=line)
+            raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)
         if state.coolant:
-            raise Mismatch("end", "coolant is on at the end of the program", line=line)
+            raise Mismatch("ends-on", "coolant is on at the end of the program", line=line)
         for axis, name in enumerate(("X", "Y", "Z")):
             travel = setting.profile.linear[name].travel if name in setting.profile.linear else 0.0
             need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
             if travel and isfinite(need) and need > travel:
-                raise Mismatch("travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
+                raise Mismatch("linear-travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
         if cursor.extra_stops:
             lines = ", ".join(map(str, cursor.extra_stops[:5]))
             self.notices.append(f"stops that the toolpath does not ask for, between cuts: line {lines}")
@@ -219,7 +219,7 @@ class _Trial:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
 
             cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)
-        return Failure(mismatch.kind, sentence, place, distance, cause)
+        return Failure(mismatch.kind, sentence, place, distance, cause, mismatch.rule)
 
     def verdict(self, failure: Failure | None) -> Verdict:
         setting, cursor, totals = self.setting, self.cursor, self.cursor.totals

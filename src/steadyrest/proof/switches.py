@@ -20,15 +20,15 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     line, operation, profile = cursor.line, this.operation, setting.profile
     if state.tool != operation.tool:
         if not profile.tool.change:
-            raise Mismatch("tool", f"there is no stop at which tool {operation.tool} could be put in", line=line)
+            raise Mismatch("tool-stop", f"there is no stop at which tool {operation.tool} could be put in", line=line)
         held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
         raise Mismatch("tool", f"{held}; the operation cuts with tool {operation.tool}", line=line)
     if profile.tool.length_offset and state.offset != operation.tool:
         held = "no length offset is on" if isnan(state.offset) else f"the length offset is that of tool {state.offset:g}"
-        raise Mismatch("offset", f"{held}; the operation cuts with tool {operation.tool}", line=line)
+        raise Mismatch("length-offset", f"{held}; the operation cuts with tool {operation.tool}", line=line)
     if profile.codes.work_offset and state.work != profile.codes.work_offset:
         held = f"work offset {state.work} is on" if state.work else "no work offset is selected"
-        raise Mismatch("offset", f"{held}; the profile's is {profile.codes.work_offset}", line=line)
+        raise Mismatch("work-offset", f"{held}; the profile's is {profile.codes.work_offset}", line=line)
     _check_spindle(cursor, this, setting)
     wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
     if state.coolant != wanted:
@@ -37,20 +37,20 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     rotary = setting.rotary
     if rotary is not None and rotary.clamp.use == "indexing":
         if this.wants_clamp and state.clamped is not True:
-            raise Mismatch("clamp", "the rotary's clamp is off while an operation cuts that needs it", line=line)
+            raise Mismatch("clamp-off", "the rotary's clamp is off while an operation cuts that needs it", line=line)
         if not this.wants_clamp and state.clamped is not False:
-            raise Mismatch("clamp", "the rotary's clamp is on in an operation that turns the part", line=line)
+            raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
     if state.owed_spindle:
         pause = f"the pause of {state.owed_spindle:g} s that the profile asks for after the spindle starts is missing"
-        raise Mismatch("dwell", pause, line=line)
+        raise Mismatch("spindle-pause", pause, line=line)
     if rotary is not None and rotary.steps and this.wants_clamp and cursor.rows is not None:
         word = float(cursor.rows.word_deg[cursor.at])
         if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
-            raise Mismatch("axis", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
+            raise Mismatch("between-steps", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
     if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
         side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
         if cursor.last_turn == -side:
-            raise Mismatch("turn", f"the rotary does not arrive from {rotary.unwinding.arrive_from}, against backlash", line=line)
+            raise Mismatch("backlash", f"the rotary does not arrive from {rotary.unwinding.arrive_from}, against backlash", line=line)
     cursor.checked = (state, this)
 
 
@@ -60,9 +60,9 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
         return
     if state.spindle != spindle.turns:
         turns = "is off" if state.spindle == "stop" else f"turns {state.spindle}"
-        raise Mismatch("spindle", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.line)
+        raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.line)
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
     if not abs(state.rpm - spindle.rpm) <= slack:
         turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} per minute"
-        raise Mismatch("spindle", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.line)
+        raise Mismatch("spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.line)

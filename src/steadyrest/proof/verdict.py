@@ -73,7 +73,7 @@ class WholeFigures:
 @dataclass(frozen=True, slots=True)
 class Failure:
     """The first thing that differs. `place` has the program's line and the toolpath's operation and move; `distance` is None where
-    no distance says it, else in the toolpath's units; `cause` is empty when none is likelier than another.
+    no distance says it, else in the toolpath's units; `cause` is empty when none is likelier than another; `rule` is its name.
     """
 
     kind: str
@@ -81,6 +81,7 @@ class Failure:
     place: Place
     distance: float | None
     cause: str
+    rule: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +114,7 @@ class Verdict:
             place = self.failure.place
             failure = {
                 "kind": self.failure.kind,
+                "rule": self.failure.rule,
                 "sentence": self.failure.sentence,
                 "line": place.line,
                 "operation": place.operation,

@@ -9,7 +9,6 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import FEED_INVERSE
 
 _HAIR = 1e-6
 """mm or degrees: below every least increment, above the noise of the arithmetic."""
@@ -20,32 +19,35 @@ def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tup
     rotary = setting.rotary
     found: list[tuple[int, Mismatch]] = []
 
-    def note(broken: NDArray[np.bool_], kind: str, sentence: str) -> None:
+    def note(broken: NDArray[np.bool_], rule: str, sentence: str) -> None:
         if broken.any():
             row = int(np.argmax(broken))
-            found.append((row, Mismatch(kind, sentence, line=int(rows.line[row]))))  # type: ignore[arg-type]
+            found.append((row, Mismatch(rule, sentence, line=int(rows.line[row]))))
 
-    note(_too_large(rows, setting), "feed", "F is larger than the controller's largest")
     if rotary is None:
-        return found[0] if found else None
+        return None
     word = rows.word_deg
     if rotary.travel.kind == "limited":
         slack = np.degrees(setting.rounding.angle_rad) + _HAIR
         beyond = (word[1:] < rotary.travel.lowest - slack) | (word[1:] > rotary.travel.highest + slack)
-        note(beyond, "travel", f"the rotary goes beyond its travel of {rotary.travel.lowest:g} to {rotary.travel.highest:g} degrees")
+        note(beyond, "rotary-travel", f"the rotary goes beyond its travel of {rotary.travel.lowest:g} to {rotary.travel.highest:g} degrees")
     if not rows.stands:
         turning = ~(np.abs(np.diff(word)) <= _HAIR * 1e-3)
         turning &= ~np.isnan(word[1:])
         rapid = rows.rapid
         low = turning & rapid & ~rows.clear & ~_high_enough(rows, setting)
-        note(low, "turn", f"the rotary turns at rapid with the tool lower than {setting.clear_mm:g} mm over the axis of rotation")
+        note(low, "turn-low", f"the rotary turns at rapid with the tool lower than {setting.clear_mm:g} mm over the axis of rotation")
         if rotary.clamp.use == "indexing" and clamped is not False:
-            note(turning, "clamp", "the rotary turns with its clamp on" if clamped else "the rotary turns before its clamp is released")
+            note(
+                turning,
+                "turn-clamped",
+                "the rotary turns with its clamp on" if clamped else "the rotary turns before its clamp is released",
+            )
         if not rotary.turns_while_cutting:
-            note(turning & ~rapid, "turn", "the rotary turns while cutting, which this rotary cannot do")
+            note(turning & ~rapid, "turn-in-cut", "the rotary turns while cutting, which this rotary cannot do")
         note(
             _too_fast(rows, rotary.fastest, setting.rounding.angle_rad),
-            "travel",
+            "rotary-speed",
             f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute",
         )
     return min(found, key=lambda one: one[0]) if found else None
@@ -61,13 +63,6 @@ def _high_enough(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
     lowest = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
     slack = setting.rounding.linear_mm + _HAIR
     return np.asarray(lowest >= setting.clear_mm - slack)
-
-
-def _too_large(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
-    feed = setting.profile.feed
-    per_minute = feed.largest_inch if setting.program_scale != 1.0 else feed.largest_mm
-    largest = np.where(rows.feed_mode == FEED_INVERSE, feed.largest_inverse, per_minute)
-    return np.asarray(rows.feed_word > largest * (1 + 1e-12))
 
 
 def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> NDArray[np.bool_]:
