@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.inputs.items import Before, Frame, Happening, Item, Settings, Stretch, entered, feed_after, is_note, tool_after
+from steadyrest.inputs.items import Before, Happening, Item, Settings, Stretch, entered, feed_after, is_note, tool_after
 
 Floats = NDArray[np.float64]
 
@@ -28,11 +28,14 @@ class Gatherer:
         self._axis: Floats | None = None
         self._placed = False
         self._feed = float("nan")
-        self._kind: str | None = None
 
     def place(self, point: Floats, axis: Floats | None) -> None:
         """The tool stands at a point without having moved there."""
-        self._point, self._axis, self._placed, self._kind = point, axis, True, None
+        self._point, self._axis, self._placed = point, axis, True
+
+    def stands_at(self, point: Floats, axis: Floats | None) -> None:
+        """Where the tool stands, in the frame of what comes next."""
+        self._point, self._axis = point, axis
 
     def lose_place(self) -> None:
         """Where the tool stands is not known any more; what comes next is an operation of its own."""
@@ -60,13 +63,13 @@ class Gatherer:
         if not isinstance(item, Happening):
             self._point, self._axis = tool_after(item)
             self._feed = feed_after(item, self._feed)
-            self._placed, self._kind = False, _kind(settings.frame)
+            self._placed = False
 
     def _stretch(self, settings: Settings) -> Stretch:
         if self._stretches and self._stretches[-1].settings == settings:
             return self._stretches[-1]
         before = None
-        if self._point is not None and self._kind in (None, _kind(settings.frame)):
+        if self._point is not None:
             before = Before(self._point, self._axis, self._placed, self._feed)
         self._stretches.append(Stretch(settings, before=before))
         return self._stretches[-1]
@@ -80,10 +83,6 @@ class Gatherer:
             self._held = []
         joined = _joined(self._stretches)
         return [entered(stretch) for stretch in joined]
-
-
-def _kind(frame: Frame) -> str:
-    return "part" if frame[0] == "part" else "work"
 
 
 def _alike(one: Settings, other: Settings) -> bool:

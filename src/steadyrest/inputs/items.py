@@ -135,14 +135,12 @@ class Stretch:
 
 
 def entered(stretch: Stretch) -> Stretch:
-    """The stretch, beginning with a move to where the tool stood if its first motion is a cut from there, or it dwells there."""
-    at = next((index for index, item in enumerate(stretch.items) if not is_note(item)), None)
+    """The stretch with a move to where the tool stood before its first motion if that is a cut from there, or before it dwells there."""
+    at = next((index for index, item in enumerate(stretch.items) if not isinstance(item, Happening) or "dwell" in item.move), None)
     if at is None or stretch.before is None:
         return stretch
     first, before = stretch.items[at], stretch.before
     if isinstance(first, Hole) or (isinstance(first, Moves) and first.motion[0] == RAPID):
-        return stretch
-    if isinstance(first, Happening) and "dwell" not in first.move:
         return stretch
     feed, axis = before.feed, before.axis
     if isinstance(first, Moves):

@@ -42,6 +42,7 @@ def circle(state: State, statement: Statement) -> None:
         raise statement.error("RAPID before an arc: an arc is a cut", "take RAPID out, or write the arc as points")
     if state.cycle is not None:
         raise statement.error("an arc while a CYCLE is on", "put CYCLE/OFF before it")
+    state.carry_over(statement.line, cutting=True)
     if state.point is None:
         raise statement.error("an arc from where is not known", "put FROM or GOTO to its start before it")
     normal = np.array(numbers[3:6])
@@ -120,7 +121,7 @@ def flush(state: State) -> None:
         state.gatherer.add(
             settings, Moves(np.full(count, CUT, dtype=np.uint8), ends[many:], np.full(count, feed), rest[2].astype(np.int64), axis)
         )
-    state.point = ends[-1]
+    state.stand(ends[-1])
 
 
 def _sagitta(found: Circle, start: Floats, end: Floats) -> float:

@@ -139,4 +139,4 @@ def holes(state: State, xyz: Floats, axis: Floats | None, lines: NDArray[np.int6
     for row, line in enumerate(lines.tolist()):
         state.gatherer.add(settings, Hole(xyz[row], found.clearance, found.depth, says, line, None if axis is None else axis[row]))
     up = np.array([0.0, 0.0, 1.0]) if axis is None else axis[-1]
-    state.point = xyz[-1] + found.clearance * up
+    state.stand(xyz[-1] + found.clearance * up)

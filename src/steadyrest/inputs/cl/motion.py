@@ -41,6 +41,7 @@ def godlta(state: State, statement: Statement) -> None:
     numbers = statement.numbers(1, 3)
     state.known_units(statement.line)
     flush(state)
+    state.carry_over(statement.line, cutting=_cuts_next(state))
     if state.point is None:
         raise statement.error("GODLTA moves on from a point, and where the tool stands is not known", "put FROM or GOTO before it")
     if len(numbers) == 1:
@@ -65,6 +66,7 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
         xyz, lines = xyz[taken:], lines[taken:]
         axis = None if axis is None else axis[taken:]
     line = int(lines[0])
+    state.carry_over(line, cutting=_cuts_next(state))
     if state.cycle is not None:
         state.rapid, state.heading = None, None
         holes(state, xyz, axis, lines)
@@ -83,7 +85,12 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
     way = xyz[-1] - before if before is not None and motion[-1] == CUT else None
     if way is None or way.any():
         state.heading = None if way is None else way / np.linalg.norm(way)
-    state.point = xyz[-1]
+    state.stand(xyz[-1])
+
+
+def _cuts_next(state: State) -> bool:
+    """The next point is reached at feed."""
+    return state.rapid is None and state.cycle is None
 
 
 def _unit(state: State, axis: Floats, lines: Lines) -> Floats:
@@ -150,8 +157,10 @@ def from_point(state: State, statement: Statement) -> None:
     axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line])) if len(numbers) == 6 else None
     if axis is not None and state.multax:
         state.tool_axis = axis[0]
-    state.point, state.heading = np.array(numbers[:3]) * state.factor + state.shift, None
-    state.gatherer.place(state.point, state.tool_axis)
+    point = np.array(numbers[:3]) * state.factor + state.shift
+    state.stand(point)
+    state.heading = None
+    state.gatherer.place(point, state.tool_axis)
 
 
 def rapid(state: State, statement: Statement) -> None:
@@ -206,6 +215,20 @@ def origin(state: State, statement: Statement) -> None:
         state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
 
 
+def clear_surface(state: State, statement: Statement) -> None:
+    """CLRSRF/XYPLAN,z, CLRSRF/z or CLRSRF/0,0,1,z: as CLEARP (from memory); any other surface leaves RETRCT without a height."""
+    couplets = statement.couplets()
+    word, numbers = (couplets[0].word, couplets[0].numbers) if len(couplets) == 1 else ("", ())
+    state.clear_z = None
+    if (len(numbers) == 1 and word in ("", "XYPLAN")) or (numbers[:-1] == (0.0, 0.0, 1.0) and not word):
+        state.known_units(statement.line)
+        state.clear_z = numbers[-1] * state.factor + float(state.shift[2])
+    else:
+        state.leave_out(
+            statement, "only a height across the spindle is understood; between operations the tool goes up as the profile says"
+        )
+
+
 def clear_plane(state: State, statement: Statement) -> None:
     """CLEARP/XYPLAN,z: the height that RETRCT goes to."""
     couplets = statement.couplets()
@@ -216,11 +239,13 @@ def clear_plane(state: State, statement: Statement) -> None:
 
 
 def retract(state: State, statement: Statement) -> None:
-    """RETRCT: at rapid along the tool axis to the clearance plane."""
-    if statement.arguments and statement.only_word("ZAXIS", "TOOL") not in ("ZAXIS", "TOOL"):
-        return
+    """RETRCT: at rapid along the tool axis to the clearance plane; it uses RAPID up, also where the tool stands there already."""
+    if statement.arguments:
+        statement.only_word("ZAXIS", "TOOL")
     if state.clear_z is None:
         raise statement.error("RETRCT before any CLEARP: how far is not known", "put CLEARP/XYPLAN,z before it")
+    state.rapid = None
+    state.carry_over(statement.line, cutting=False)
     if state.point is None:
         raise statement.error("RETRCT from where is not known", "put FROM or GOTO before it")
     axis = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
@@ -236,7 +261,8 @@ def retract(state: State, statement: Statement) -> None:
 
 
 def go_home(state: State, statement: Statement) -> None:
-    """GOHOME, END: the tool goes away; between operations planning retracts it, and where it stands then is not known here."""
+    """GOHOME, END: the tool goes away, which uses RAPID up; planning retracts it, and where it stands then is not known here."""
     state.leave_out(statement, "between operations the tool goes up as the profile says")
     state.gatherer.lose_place()
-    state.point, state.heading = None, None
+    state.stand(None)
+    state.rapid = state.heading = None

@@ -33,6 +33,7 @@ def stop(state: State, statement: Statement) -> None:
 
 def _happens(state: State, statement: Statement, move: dict[str, object]) -> None:
     happening = Happening(move, statement.line)
+    state.carry_over(statement.line, cutting=False)
     if (state.tool is None and state.options.tool is None) or (state.frame()[0] == "part" and state.point is None):
         state.gatherer.hold(happening)
     else:

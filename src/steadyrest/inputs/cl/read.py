@@ -64,7 +64,8 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
         words=frozenset(mapping.means),
     )
     letter = part.axis or "X"
-    state = State(file=file, options=options, axis_letter=letter, data=scan.data)
+    centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
+    state = State(file=file, options=options, axis_letter=letter, centre_said=(centre, part.units), data=scan.data)
     for item in scan:
         if state.finished is not None:
             line = item.first_line if isinstance(item, Points) else item.line
@@ -171,6 +172,7 @@ HANDLERS: dict[str, Handler] = {
     "AIR": tools.air,
     "CIRCLE": circles.circle,
     "CLEARP": motion.clear_plane,
+    "CLRSRF": motion.clear_surface,
     "COOLNT": tools.coolant,
     "CUTCOM": _off_only,
     "CUTTER": tools.cutter,
@@ -217,11 +219,10 @@ def _piece(state: State, part: PartOptions) -> Piece:
     units = state.units or state.options.units or "mm"
     # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
     scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)
-    centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0)) * scale
     making = Making(state.file, CHORD_MM * state.mm)
     operations = []
     for stretch in state.gatherer.finish():
-        for piece in told_apart(stretch, state.axis_letter, centre, state.file):
+        for piece in told_apart(stretch, state.axis_letter, state.centre, state.file):
             operations += operations_of(piece, making)
     if not operations:
         raise ToolpathError("no motion in the file: nothing is cut", place=Place(file=state.file), cure="a CL file has GOTO statements")

@@ -26,7 +26,9 @@ RUN_LINES = 20_000  # some 1.5 MB of text at a time stay near the processor
 LITERAL_WORDS = ("PARTNO", "PPRINT", "INSERT", "LETTER")
 """Statements whose text runs to the end of the line, in which `$` and blanks mean themselves."""
 
-_POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9E \t]+\r?\n){1,%d}" % RUN_LINES, re.IGNORECASE)
+_POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9DE \t]+\r?\n){1,%d}" % RUN_LINES, re.IGNORECASE)
+_FORTRAN = bytes.maketrans(b"dD", b"EE")
+"""Exponents may be written with D, as FORTRAN does: 1.5D+02."""
 _CONTINUED = re.compile(r"(?<!\$)\$(?!\$)")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:E[+-]?[0-9]+)?")
 _PLAIN = bytes(range(32, 127)) + b"\t\r\n\f"
@@ -168,7 +170,7 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
 
     text    lines that `_POINTS` matches, each with its line end
     """
-    packed = text.translate(None, b" \t\r").upper()
+    packed = text.translate(_FORTRAN, b" \t\r").upper()
     if len(packed) < SHORT_BYTES:
         return _few_points(packed, first_line)
     signs = np.frombuffer(packed, dtype=np.uint8)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.changes import LeftOut, Remark
 from steadyrest.inputs.cl.statement import SHOWN, Statement
+from steadyrest.inputs.frames import indexed_points, turned
 from steadyrest.inputs.gathering import Gatherer
 from steadyrest.inputs.items import Frame, Settings
 from steadyrest.inputs.options import InputOptions
@@ -18,6 +19,8 @@ from steadyrest.notices import Notice
 
 Floats = NDArray[np.float64]
 MM_PER_INCH = 25.4
+TILTED = 2e-4
+"""By how much, as a length of the unit vector, a tool axis has to change to tilt: 0.01 degrees, four written decimals (common practice)."""
 SPINDLE_AXIS = np.array([0.0, 0.0, 1.0])
 
 
@@ -50,6 +53,8 @@ class State:
     file: str | None
     options: InputOptions
     axis_letter: str
+    centre_said: tuple[Floats, str | None] = field(default_factory=lambda: (np.zeros(3), None))
+    """A point on the axis of rotation, and the unit it is said in; None: that of the input."""
     data: bytes = b""
     gatherer: Gatherer = field(default_factory=Gatherer)
     notices: list[Notice] = field(default_factory=list)
@@ -62,6 +67,8 @@ class State:
     finished: Statement | None = None
 
     point: Floats | None = None
+    point_frame: Frame = ("still",)
+    """The frame in which `point` is, and with it the tool axis that stood there."""
     heading: Floats | None = None
     """Unit vector along the end of the last cut; None after a rapid, a hole, or nothing."""
     shift: Floats = field(default_factory=lambda: np.zeros(3))
@@ -146,10 +153,52 @@ class State:
         return self.tolerance if self.tolerance is not None else 0.01 * self.mm
 
     def frame(self) -> Frame:
-        """The frame of the next motion."""
+        """The frame of the next motion: part, or that of a table."""
         if self.multax or self.tool_axis is not None:
             return ("part",)
         return ("still",) if self.table_deg is None else ("indexed", self.table_deg)
+
+    @property
+    def centre(self) -> Floats:
+        """A point on the axis of rotation (3,), part frame, in the toolpath's units."""
+        point, said_in = self.centre_said
+        if said_in is None or said_in == self.units:
+            return point
+        return point * (MM_PER_INCH if self.units == "mm" else 1 / MM_PER_INCH)
+
+    def stand(self, point: Floats | None) -> None:
+        """The tool stands at a point of the frame in force; None: where is not known."""
+        frame = self.frame()
+        axis = self.tool_axis if self.tool_axis is not None else SPINDLE_AXIS
+        self.point, self.point_frame = point, (*frame, axis) if frame[0] == "part" else frame
+
+    def carry_over(self, line: int, *, cutting: bool) -> None:
+        """Say in the frame in force where the tool stands; ToolpathError where the tool tilts on the way to a cut.
+
+        What turns the table alone is no tilt: the tool then stands at the same place of the machine.
+        """
+        frame, old = self.frame(), self.point_frame
+        if self.point is None or (frame[0] != "part" and old[0] != "part"):
+            return
+        letter, centre = self.axis_letter, self.centre
+        before: Floats = old[1] if old[0] == "part" else turned(SPINDLE_AXIS, _alpha(old), letter)
+        fixed = self.tool_axis if self.tool_axis is not None else turned(SPINDLE_AXIS, _alpha(frame), letter)
+        after = before if self.multax else fixed
+        if cutting and float(np.linalg.norm(before - after)) > TILTED:
+            raise self.error_at(
+                line,
+                "the tool axis changes on the way to a cut: the tool would tilt in the material",
+                "put RAPID before the point, or write the way there with MULTAX/ON, each point with its tool axis",
+            )
+        if old[0] != frame[0] and "part" in (old[0], frame[0]):
+            work = _alpha(frame if old[0] == "part" else old)
+            if old[0] == "part":
+                self.point = indexed_points(self.point, work, letter, centre)
+            else:
+                self.point = centre + turned(self.point - centre, work, letter)
+            self.gatherer.stands_at(self.point, after if frame[0] == "part" else None)
+            self.heading = None
+        self.point_frame = ("part", after) if frame[0] == "part" else frame
 
     def settings(self, line: int, *, cutting: bool) -> Settings:
         """The settings of the next motion; ToolpathError for what has to be known by now."""
@@ -192,3 +241,8 @@ class State:
                 line, "a feed per revolution while the spindle stands", "put SPINDL before the cut, or give the feed PERMIN"
             )
         return feed[0] * self.rpm
+
+
+def _alpha(frame: Frame) -> float:
+    """The angle of the table in a frame of work coordinates, degrees."""
+    return float(frame[1]) if frame[0] == "indexed" else 0.0

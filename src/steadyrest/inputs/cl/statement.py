@@ -170,7 +170,7 @@ def _parsed(bare: str) -> tuple[str, int, tuple[Argument, ...]]:
 def _argument(token: Token) -> Argument:
     at = token.start_pos or 0
     if token.type == "NUMBER":
-        return Argument(float(token), at)
+        return Argument(float(token.replace("D", "E")), at)
     if token.type == "LITERAL":
         return Argument(str(token)[1:-1], at, literal=True)
     return Argument(str(token), at)

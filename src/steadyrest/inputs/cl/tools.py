@@ -11,7 +11,15 @@ from steadyrest.inputs.cl.statement import Statement
 
 SAME = 1e-3
 """How far two statements of a tool's size may differ, in file units."""
-_TOOL_WORDS = frozenset(["LENGTH", "ADJUST", "MANUAL", "AUTO", "MILL", "DRILL", "TAP", "REAM", "BORE"])
+_LENGTHS = "length offsets are measured at the machine and chosen by the profile"
+_CHANGER = "how the tool is changed is a matter of the machine and its profile"
+_TOOL_WORDS = {
+    **dict.fromkeys(("LENGTH", "ADJUST", "OSETNO", "SETOOL", "SETANG"), _LENGTHS),
+    **dict.fromkeys(("IN", "OUT", "MANUAL", "AUTO", "TURRET", "HEAD", "SMALL", "MEDIUM", "LARGE", "CLW", "CCLW", "NEXT", "NOW"), _CHANGER),
+    **dict.fromkeys(("RANGE", "LOW", "HIGH", "MAXRPM"), "the speed of the spindle is that of SPINDL"),
+    **dict.fromkeys(("MILL", "DRILL", "TAP", "REAM", "BORE"), "what a tool is, CUTTER or --tool-shape says"),
+}
+"""What LOADTL and TOOLNO may say besides the number (ISO 4343, from memory), and where that is said instead."""
 
 
 def load_tool(state: State, statement: Statement) -> None:
@@ -22,17 +30,17 @@ def load_tool(state: State, statement: Statement) -> None:
     number = couplets[0].numbers[0]
     if number != int(number) or number < 1:
         raise statement.error(f"the tool number {number:g} is not a whole number from 1", "correct it", couplets[0].at)
+    for more in couplets[0].numbers[1:]:
+        state.leave_out(statement, "only the first number is the tool's", f"{statement.word} {more:g}")
     for couplet in couplets[1:]:
         if couplet.word not in _TOOL_WORDS:
             raise statement.error(
                 f"{statement.word} does not know {couplet.word}; allowed are {', '.join(sorted(_TOOL_WORDS))}",
-                "take it out, or let a mapping file say what it means",
+                f"take it out, or let a mapping file say that the number alone counts: [words.{statement.word}] "
+                f'means = "{statement.word}/{{1}}"',
                 couplet.at,
             )
-        if couplet.word in ("LENGTH", "ADJUST"):
-            state.leave_out(
-                statement, "length offsets are measured at the machine and chosen by the profile", f"{statement.word} {couplet.word}"
-            )
+        state.leave_out(statement, _TOOL_WORDS[couplet.word], f"{statement.word} {couplet.word}")
     if int(number) != state.tool:
         if state.cutter_used:
             state.cutter = None  # it was the last tool's
@@ -154,8 +162,13 @@ def _from_surface(state: State, statement: Statement, speed: float, unit: str) -
 
 
 def coolant(state: State, statement: Statement) -> None:
-    """COOLNT/ON, OFF, FLOOD, MIST, THRU."""
-    word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", unless_given="ON")
+    """COOLNT/ON, OFF, FLOOD, MIST, THRU; TAPKUL is tapping fluid, of which a toolpath knows nothing: the operator is told."""
+    word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL", unless_given="ON")
+    if word == "TAPKUL":
+        text = "COOLNT/TAPKUL asks for tapping fluid"
+        state.gatherer.note(text, statement.line)
+        state.remark(statement, f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator")
+        word = "OFF"
     if word == "OFF":
         state.coolant = "off" if state.coolant != "air" else state.coolant
         return

@@ -9,6 +9,7 @@ HONOURED = frozenset(
     [
         "CIRCLE",
         "CLEARP",
+        "CLRSRF",
         "COOLNT",
         "CUTCOM",
         "CUTTER",
