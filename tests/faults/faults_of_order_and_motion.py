@@ -233,6 +233,17 @@ def _(program: Program) -> Text | None:
     return program.changed_all("F", lambda value: value * 10, blocks) if blocks else None
 
 
+@fault("a feed halved")
+def _(program: Program) -> Text | None:
+    return in_middle(program, [b for b in program.cuts("F") if program.value(b, "F") > 1], "F", lambda value: value / 2)
+
+
+@fault("a feed lowered to nine tenths")
+def _(program: Program) -> Text | None:
+    blocks = [b for b in program.cuts("F") if program.value(b, "F") > 60 * 10.0 ** -program.decimals("F", b.inverse)]
+    return in_middle(program, blocks, "F", lambda value: value * 0.9)
+
+
 @fault("a feed a tenth")
 def _(program: Program) -> Text | None:
     return in_middle(program, [b for b in program.cuts("F") if program.value(b, "F") > 1], "F", lambda value: value / 10)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fault_table import fault, middle, tenth
+from fault_table import fault, in_middle, middle, pairs, tenth
 from planting import Block, Program
 from program_text import Text
 
@@ -55,12 +55,43 @@ def _(program: Program) -> Text | None:
     return program.text.code(at, spindle.clockwise, spindle.counterclockwise) if at is not None else None
 
 
-@fault("spindle speed wrong")
-def _(program: Program) -> Text | None:
+def _spindle_speed(program: Program, times: float) -> Text | None:
     at = middle([at for at in range(len(program.text.lines)) if "S" in program.text.words(at)])
     if at is None:
         return None
-    return program.text.number(at, "S", str(int(float(program.text.words(at)["S"]) * 0.9)))
+    return program.text.number(at, "S", str(int(float(program.text.words(at)["S"]) * times)))
+
+
+@fault("spindle too fast")
+def _(program: Program) -> Text | None:
+    return _spindle_speed(program, 1.1)
+
+
+@fault("spindle at half its speed")
+def _(program: Program) -> Text | None:
+    return _spindle_speed(program, 0.5)
+
+
+@fault("spindle lowered to nine tenths")
+def _(program: Program) -> Text | None:
+    return _spindle_speed(program, 0.9)
+
+
+@fault("a tap's feed lowered a little")
+def _(program: Program) -> Text | None:
+    blocks = [
+        b
+        for b in program.cuts("F", motions=("cycle",))
+        if program.profile.cycles.tap and program.text.codes(b.at) & {program.profile.cycles.tap}
+    ]
+    return in_middle(program, blocks, "F", lambda value: value * 0.98)
+
+
+@fault("a stop between two cuts")
+def _(program: Program) -> Text | None:
+    both = pairs(program)
+    block = middle([b for before, b in both if before.motion == "line" and b.motion == "rapid"])
+    return program.text.with_inserted(block.at, program.profile.stops.program) if block and program.profile.stops.program else None
 
 
 @fault("spindle not started")

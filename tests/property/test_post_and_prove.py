@@ -50,6 +50,7 @@ def test_any_toolpath_is_proved_or_refused(name: str, data: st.DataObject) -> No
         return
     verdict = prove(text, toolpath, resolved.profile)
     assert verdict.proved, verdict.text()
+    assert not {"lowered", "stop-added"} & {one.name for one in verdict.findings}, verdict.text()
 
 
 @pytest.mark.parametrize("setting", ["rotary.A.chuck_faces=-X", "numbers.angle.decimals=1", "numbers.length.decimals=1"])

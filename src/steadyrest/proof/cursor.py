@@ -9,7 +9,9 @@ from typing import Literal
 
 import numpy as np
 
+from steadyrest.findings import Finding
 from steadyrest.proof.geometry import Floats
+from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
@@ -74,7 +76,10 @@ class Cursor:
         self.by_hand: int | None = None
         """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
         self.comments: list[str] = []
-        self.extra_stops: list[int] = []
+        self.said: dict[str, int] = {}
+        """Kind of event to the line that said it last."""
+        self.findings: list[Finding] = []
+        self.lowered = Lowered()
 
     @property
     def line(self) -> int:
@@ -195,6 +200,7 @@ class Cursor:
 
     def _carry_out(self, event: EventRead) -> Ahead | None:
         state, kind = self.state, event.kind
+        self.said[kind] = event.line
         if kind == "dwell":
             if not self._moved and _pays(event.number, state.owed_clamp):
                 self.state = replace(state, owed_clamp=0.0)

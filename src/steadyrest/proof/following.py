@@ -28,8 +28,9 @@ from steadyrest.proof.measure import Measured, measure
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import judge
+from steadyrest.proof.speed import Timing, judge
 from steadyrest.proof.switches import check_switches
+from steadyrest.proof.words import feed_word, speed
 from steadyrest.toolpath import RAPID, MoveColumns
 
 
@@ -71,14 +72,16 @@ class Follower:
         cut = elements.kind[at] != RAPID
         move = elements.first_move + at
         if np.isnan(elements.points[at, 0]):
-            self.links.reach(elements.points[at + 1], move, feed=float(elements.feed[at]) if cut else None, first=True)
+            feed = float(elements.feed[at])
+            self.links.reach(elements.points[at + 1], move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0
         if not cut and self.links.stands_at(elements.points[at + 1]):
             return at + 1, 0.0
+        came_at_rapid = u == 0.0 and bool(elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
         if self.cursor.ahead() != "rows":
             if cut and self._ends_here(elements, at):
                 return at + 1, 0.0
-            self.links.pass_event(move, cutting=bool(cut))
+            self.links.pass_event(move, cutting=bool(cut) and not came_at_rapid)
             return at, u
         rows = self.cursor.rows
         assert rows is not None
@@ -86,7 +89,7 @@ class Follower:
         if not cut:
             if rapid and (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
                 return moved
-            self.links.reach(elements.points[at + 1], move, feed=None)
+            self.links.reach(elements.points[at + 1], move, feeds=None)
             return at + 1, 0.0
         if rapid:
             if self._ends_here(elements, at):
@@ -94,10 +97,9 @@ class Follower:
             here = elements.points[at] if u == 0.0 else element_point(elements, at, u)
             self.gathered.lifted += 1
             # The cut that was left may have ended a hair before, with a feed of its own.
-            feed = float(np.fmax(elements.feed[at], self.links.last_feed))
+            feeds = float(np.fmin(elements.feed[at], self.links.last_feed)), float(np.fmax(elements.feed[at], self.links.last_feed))
             # Only to where the toolpath itself came at rapid may the tool come back at rapid.
-            came_at_rapid = u == 0.0 and (elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
-            self.links.reach(here, move, feed=feed, away=True, at_rapid=bool(came_at_rapid))
+            self.links.reach(here, move, feeds=feeds, away=True, at_rapid=came_at_rapid)
             return at, u
         return self._cut(elements, at, u)
 
@@ -196,11 +198,33 @@ class Follower:
             row = int(cutting[timing.wrong[0]])
             line = int(rows.line[cursor.at + row])
             self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
-            raise Mismatch("feed", timing.wrong[1], line=line, move=elements.first_move + int(pairs.element[row]))
+            said, asked = self._feeds_said(elements, pairs, found, row)
+            sentence = f"{said}; the toolpath asks for {asked}: {timing.wrong[1]}"
+            raise Mismatch("feed", sentence, line=line, move=elements.first_move + int(pairs.element[row]))
+        if timing.lowered.any():
+            self._note_lowered(elements, pairs, found, cutting, timing)
         gathered = self.gathered
         gathered.faster = max(gathered.faster, timing.faster)
         gathered.slowed += timing.slowed
         gathered.slowest = min(gathered.slowest, timing.slowest)
+
+    def _feeds_said(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> tuple[str, str]:
+        """What F says in the block `row` on from here, and what the toolpath asks for, in words."""
+        rows, at = self.cursor.rows, self.cursor.at + row
+        assert rows is not None
+        tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else float("inf")
+        return feed_word(rows, at, self.setting, tip), speed(self.setting, float(elements.feed[pairs.element[row]]))
+
+    def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Indices, timing: Timing) -> None:
+        cursor, lowered = self.cursor, np.flatnonzero(timing.lowered)
+        assert cursor.rows is not None
+        feeds, first = np.unique(elements.feed[pairs.element[cutting[lowered]]], return_index=True)
+        for feed, one in sorted(zip(feeds, first, strict=True), key=lambda each: int(each[1])):
+            alike = lowered[elements.feed[pairs.element[cutting[lowered]]] == feed]
+            row = int(cutting[lowered[one]])
+            said, asked = self._feeds_said(elements, pairs, found, row)
+            line, kept = int(cursor.rows.line[cursor.at + row]), float(timing.kept[alike].min())
+            cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
 
     def _feeds_around(
         self, elements: Elements, pairs: Pairs, found: Measured, which: Indices | slice, feed: Floats

@@ -12,6 +12,7 @@ from steadyrest.proof.links import Links
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.straight import judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.toolpath import RAPID, Hole
 
@@ -24,10 +25,10 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
     scale = setting.scale
     top = np.array([hole.x * scale, hole.y * scale, hole.retract * scale, 0.0])
     bottom = hole.bottom * scale
-    links.reach(top, hole.move, feed=None, first=first)
+    links.reach(top, hole.move, feeds=None, first=first)
     work, _ = links.work_place(top)
     _, phi = cursor.place()
-    drilling = _Drilling(cursor, setting, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
+    drilling = _Drilling(cursor, setting, this, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
     while not drilling.done:
         ahead = cursor.ahead()
         if drilling.deep_enough and not drilling.goes_on(ahead):
@@ -53,8 +54,10 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
 class _Drilling:
     """How far a hole has got. Heights are work coordinates, mm; `deepest` is what has been cut so far."""
 
-    def __init__(self, cursor: Cursor, setting: Setting, hole: Hole, work: Floats, top: float, bottom: float, phi: float) -> None:
-        self.cursor, self.setting, self.hole = cursor, setting, hole
+    def __init__(
+        self, cursor: Cursor, setting: Setting, this: Pass, hole: Hole, work: Floats, top: float, bottom: float, phi: float
+    ) -> None:
+        self.cursor, self.setting, self.this, self.hole = cursor, setting, this, hole
         self.work, self.top, self.bottom, self.phi = work, top, bottom, phi
         self.slack = setting.limit_mm(float(abs(setting.frame.across(work)))) + 1e-9
         self.feed = hole.feed * setting.scale
@@ -160,18 +163,8 @@ class _Drilling:
             raise self._wrong(f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
 
     def _speed(self, way: float) -> None:
-        rows, at = self.cursor.rows, self.cursor.at
-        assert rows is not None
-        minutes, count = float(rows.minutes[at]), float(rows.count[at])
-        if way <= 2 * self.setting.rounding.linear_mm:
-            return
-        needed = way / self.feed
-        bound = max(needed, float(rows.machine[at]), float(rows.least[at]))
-        rounded = 2 * self.setting.rounding.linear_mm / way  # F may be that of the step before its ends were rounded
-        if minutes * (1 + max(PART_IN, 0.5 * count)) < needed * (1 - rounded) - 1e-9:
-            raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed", kind="feed")
-        if minutes > bound * (1 + max(PART_IN, count)) * (1 + rounded) + 1e-9:
-            raise self._wrong(f"the tool drills {needed / minutes:.4g} times as fast as the feed, and no limit explains it", kind="feed")
+        exact, feeds = self.hole.cycle == "tap", (self.feed, self.feed)
+        judge_straight(self.cursor, self.setting, self.this.number, self.hole.move, way, feeds, "the tool drills", exact=exact)
 
-    def _wrong(self, sentence: str, distance: float = float("nan"), kind: str = "hole") -> Mismatch:
-        return Mismatch(kind, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)
+    def _wrong(self, sentence: str, distance: float = float("nan")) -> Mismatch:
+        return Mismatch("hole", sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)

@@ -10,6 +10,7 @@ from math import inf, isnan, nan, pi
 
 import numpy as np
 
+from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass
@@ -17,7 +18,7 @@ from steadyrest.proof.matching import project
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import FULL_TURN, Setting
-from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.straight import judge_straight
 from steadyrest.toolpath import RAPID
 
 
@@ -33,18 +34,25 @@ class Links:
         self._widest = max((tool.diameter for tool in setting.toolpath.tools if tool.number == this.operation.tool), default=0.0)
 
     def reach(
-        self, target: Floats, move: int, *, feed: float | None, first: bool = False, away: bool = False, at_rapid: bool = False
+        self,
+        target: Floats,
+        move: int,
+        *,
+        feeds: tuple[float, float] | None,
+        first: bool = False,
+        away: bool = False,
+        at_rapid: bool = False,
     ) -> None:
         """Go on to the chart point `target` (4,). Raises Mismatch when the program cuts elsewhere first, ends, or gets there unsafely.
 
-        feed      mm per minute at which the tool may come straight down at the end; None: at rapid only
+        feeds     mm per minute, the least and the largest at which the tool may come straight down at the end; None: at rapid only
         first     nothing was reached before in this pass
         away      the tool stands at the target and is about to leave it and come back
         at_rapid  it may come at rapid although it may come at feed
         """
         cursor = self.cursor
         start = cursor.place()
-        by_feed = feed is not None and not at_rapid
+        by_feed = feeds is not None and not at_rapid
         goal, phi = self.work_place(target)
         left = not away
         nearest = inf
@@ -56,7 +64,7 @@ class Links:
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
                 self._check_rapid(start, goal, phi, move, first, by_feed=by_feed)
-            elif not (self._comes_down(goal, phi, feed) or self._comes_back(start)):
+            elif not (self._comes_down(goal, phi, feeds, move) or self._comes_back(start)):
                 raise self._missed(target, nearest, move)
             cursor.advance(1)
             left = True
@@ -117,7 +125,7 @@ class Links:
         cursor = self.cursor
         ahead = cursor.ahead()
         if ahead in ("stop", "optional_stop") and not cutting:
-            cursor.extra_stops.append(cursor.line)
+            cursor.findings.append(added_stop(cursor.line, self.this.number))
             cursor.take_event()
             return
         line = cursor.line
@@ -244,11 +252,11 @@ class Links:
             return False
         if np.linalg.norm(frame.to_part(begin, from_phi) - home) <= limit and abs(to_phi - from_phi) <= self.setting.axis_limit_rad:
             return True
-        return self._comes_down(end, to_phi, self.last_feed)
+        return self._comes_down(end, to_phi, (self.last_feed, self.last_feed), None)
 
-    def _comes_down(self, goal: Floats, phi: float, feed: float | None) -> bool:
-        """Whether the next block goes straight down on the goal, no faster than `feed`."""
-        if feed is None:
+    def _comes_down(self, goal: Floats, phi: float, feeds: tuple[float, float] | None, move: int | None) -> bool:
+        """Whether the next block goes straight down on the goal. Raises Mismatch where it is faster than `feeds`, or much slower."""
+        if feeds is None:
             return False
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
@@ -259,12 +267,14 @@ class Links:
         over = np.abs(begin[:2] - goal[:2]).max() <= slack and np.abs(end[:2] - goal[:2]).max() <= slack
         if not (down and over and abs(to_phi - from_phi) < 1e-9 and self._upright(to_phi, phi)):
             return False
-        needed = float(begin[2] - end[2]) / feed
-        count = float(rows.count[cursor.at])
-        if rows.minutes[cursor.at] * (1 + max(PART_IN, count)) < needed - 1e-9:
-            ratio = needed / float(rows.minutes[cursor.at])
-            raise Mismatch("feed", f"the tool comes down {ratio:.4g} times as fast as the feed", line=cursor.line)
+        way = float(begin[2] - end[2])
+        judge_straight(cursor, setting, self.this.number, move, way, feeds, "the tool comes down")
         return True
+
+
+def added_stop(line: int, operation: int | None) -> Finding:
+    """A stop that the toolpath does not ask for, where it does no harm: clear of the part, or at the end of a cut."""
+    return Finding("stop-added", "look", "a stop that the toolpath does not ask for", line, operation)
 
 
 def _aside(point: Floats, start: Floats, end: Floats) -> float:

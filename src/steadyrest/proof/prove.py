@@ -18,6 +18,7 @@ from steadyrest.proof.following import Follower
 from steadyrest.proof.head_line import read_head_line, stale
 from steadyrest.proof.holes import follow_hole
 from steadyrest.proof.intended import Pass, passes
+from steadyrest.proof.links import added_stop
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.read_ahead import ahead
 from steadyrest.proof.setting import Setting, setting_of
@@ -177,6 +178,8 @@ class _Trial:
             if ahead == "nothing":
                 raise Mismatch("no-end", "the program stops without its end code", line=cursor.line)
             if ahead != "rows":
+                if ahead != "dwell":
+                    cursor.findings.append(added_stop(cursor.line, None))
                 cursor.take_event()
                 continue
             rows = cursor.rows
@@ -198,9 +201,6 @@ class _Trial:
             need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
             if travel and isfinite(need) and need > travel:
                 raise Mismatch("linear-travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
-        if cursor.extra_stops:
-            lines = ", ".join(map(str, cursor.extra_stops[:5]))
-            self.notices.append(f"stops that the toolpath does not ask for, between cuts: line {lines}")
 
     def _failure(self, mismatch: Mismatch) -> Failure:
         this = self.this
@@ -252,6 +252,7 @@ class _Trial:
             notices=tuple(notices + self.notices),
             toolpath_digest=digests[0],
             profile_digest=digests[1],
+            findings=tuple(cursor.findings + cursor.lowered.findings()),
         )
 
     def _figures(self, one: Gathered) -> OperationFigures:

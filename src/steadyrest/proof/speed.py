@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.proof.geometry import Floats
+from steadyrest.proof.lowered import LEAST_KEPT
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
@@ -17,10 +18,13 @@ PART_IN = 1e-3
 class Timing:
     """Of k blocks: the first that is wrong and why, or None; the largest excess of speed; how many were slowed, and the slowest.
 
-    Speeds are fractions of the feed.
+    Speeds are fractions of the feed. `lowered` (k,): which are slower than they have to be, but not by so much that it is wrong;
+    `kept` (k,): the speed of each as a fraction of the highest that feed, axes and F allow.
     """
 
     wrong: tuple[int, str] | None
+    lowered: NDArray[np.bool_]
+    kept: Floats
     faster: float
     slowed: int
     slowest: float
@@ -56,7 +60,8 @@ def judge(
     allowed_fast = np.maximum(1 + PART_IN, 1 / (1 - np.minimum(0.5 * count, 0.9))) + 1e-9
     allowed_slow = 1 + np.maximum(PART_IN, count) + 1e-9
     too_fast = ~(minutes * allowed_fast >= short - 1e-12)  # a time that is not known is wrong as well
-    too_slow = ~(minutes <= slow * allowed_slow + 1e-12)
+    lowered = ~(minutes <= slow * allowed_slow + 1e-12)
+    too_slow = lowered & ~(minutes * LEAST_KEPT <= slow * allowed_slow + 1e-12)
     known = np.where(minutes > 0, minutes, 1.0)
     ratio = np.where(minutes > 0, short / known, np.where(short > 0, np.inf, 0.0))
     kept = np.where(minutes > 0, far / feed / known, 1.0)
@@ -64,7 +69,15 @@ def judge(
     wrong = _first(too_fast, too_slow, ratio, kept)
     if wrong is None:
         wrong = _sum_too_short(minutes, largest_feed, intended_mm, program_mm, allowed_fast, rounding_mm)
-    return Timing(wrong, float(ratio.max(initial=0.0)) - 1.0, int(held_back.sum()), float(kept[held_back].min(initial=1.0)))
+    slowest = float(kept[held_back].min(initial=1.0))
+    return Timing(
+        wrong,
+        lowered,
+        np.maximum(np.maximum(long, bound), turning) / known,
+        float(ratio.max(initial=0.0)) - 1.0,
+        int(held_back.sum()),
+        slowest,
+    )
 
 
 def _first(too_fast: NDArray[np.bool_], too_slow: NDArray[np.bool_], ratio: Floats, kept: Floats) -> tuple[int, str] | None:

@@ -6,8 +6,10 @@ from math import isnan
 
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.intended import Pass
+from steadyrest.proof.lowered import LEAST_KEPT
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, count_of
+from steadyrest.toolpath import Hole
 
 _STEP_DEG = 1e-6
 
@@ -54,6 +56,11 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     cursor.checked = (state, this)
 
 
+def _taps(this: Pass) -> bool:
+    """Whether the operation taps: there the spindle's speed and the feed belong together."""
+    return any(isinstance(item, Hole) and item.cycle == "tap" for item in this.operation.stream())
+
+
 def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
     state, spindle = cursor.state, this.operation.spindle
     if spindle.rpm == 0 and (state.spindle == "stop" or state.rpm == 0):
@@ -63,6 +70,10 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
         raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.line)
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
+    if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(this):
+        said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} per minute"
+        cursor.lowered.note(this.number, cursor.said.get("spindle", cursor.line), said, asked, state.rpm / spindle.rpm)
+        return
     if not abs(state.rpm - spindle.rpm) <= slack:
         turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} per minute"
         raise Mismatch("spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.line)

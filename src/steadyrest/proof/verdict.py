@@ -155,6 +155,7 @@ class Verdict:
         if len(self.operations) > len(shown):
             lines.append(f"  and {len(self.operations) - len(shown)} more")
         lines += ["", *self._whole_lines()]
+        lines += [f"  look:   {'' if one.line is None else f'line {one.line}: '}{one.sentence}" for one in self.findings[:6]]
         lines += [f"  notice: {notice}" for notice in self.notices[:6]]
         lines += ["", "  not seen by the proof:", *(f"  - {sentence}" for sentence in NOT_SEEN), f"  {CAUTION}"]
         return "\n".join(lines)

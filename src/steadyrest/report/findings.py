@@ -35,6 +35,7 @@ def find(looked: Looked) -> tuple[Finding, ...]:
         found.append(Finding("look", f"The part as cut is not shown: {looked.not_cut}", None))
     else:
         found += _of_the_cut(looked.cut, looked)
+    found += [Finding("look", _capital(one.sentence), one.line) for one in verdict.findings]
     found += [Finding("look", _capital(sentence), _line_named(sentence)) for sentence in verdict.notices]
     found += _changed(looked)
     found += [

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+from typing import Any
 
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
 from steadyrest.errors import InputError
 from steadyrest.proof import NOT_SEEN, prove
+from steadyrest.toolpath import Toolpath
 
 LINE = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
 LINE_TEXT = "G0 A0\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\n"
@@ -42,7 +44,9 @@ def test_the_limit_is_tolerance_and_half_counts_at_the_tips_radius() -> None:
         (LINE_TEXT.replace("X-50 F600", ""), "missing"),
         (LINE_TEXT + "X-10\n", "extra"),
         (LINE_TEXT.replace("F600", "F601"), "feed"),
-        (LINE_TEXT.replace("F600", "F599"), "feed"),
+        (LINE_TEXT.replace("F600", "F359"), "feed"),
+        (LINE_TEXT.replace("F200", "F119"), "feed"),
+        (LINE_TEXT.replace("F200", "F201"), "feed"),
         (LINE_TEXT.replace("G0 A0", "G0 A1"), "path"),
         (LINE_TEXT.replace("G1 Z18 F200\n", "Z18\nG1 "), "rapid"),
         (LINE_TEXT.replace("Z22\n", ""), "path"),
@@ -70,10 +74,96 @@ def test_a_feed_within_a_thousandth_passes() -> None:
     assert not proof_of(LINE_TEXT.replace("F600", "F600.7"), toolpath(LINE)).proved
 
 
-def test_a_stop_between_cuts_is_noticed_and_not_refused() -> None:
-    verdict = proof_of("M0\n" + LINE_TEXT, toolpath(LINE))
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("M0\n" + LINE_TEXT, 8),
+        (LINE_TEXT.replace("G1 Z18", "M1\nG1 Z18"), 12),  # the tool stands where it came to at rapid: no cut has begun
+        (LINE_TEXT + "M0\n", 14),  # the end of the cut
+        (LINE_TEXT + "G0 Z30\nM0\n", 15),
+    ],
+)
+def test_a_stop_that_nobody_asked_for_is_found_with_its_line_and_not_refused(text: str, line: int) -> None:
+    verdict = proof_of(text, toolpath(LINE))
+    assert verdict.proved, verdict.text()
+    assert [("stop-added", "look", line)] == [(one.name, one.weight, one.line) for one in verdict.findings]
+
+
+def lowered(text: str, part: Toolpath, **options: Any) -> list[tuple[int | None, int | None, int, str]]:
+    verdict = proof_of(text, part, **options)
+    assert verdict.proved, verdict.text()
+    assert {"lowered"} >= {one.name for one in verdict.findings}
+    return [(one.line, one.operation, one.count, one.sentence) for one in verdict.findings]
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "sentence"),
+    [
+        (LINE_TEXT.replace("F600", "F360"), 13, "F360; the toolpath asks for 600 mm/min (lowered to 60 percent)"),
+        (LINE_TEXT.replace("F200", "F150"), 12, "F150; the toolpath asks for 200 mm/min (lowered to 75 percent)"),
+    ],
+)
+def test_a_feed_lowered_by_hand_is_found_and_not_refused(text: str, line: int, sentence: str) -> None:
+    assert [(line, 1, 1, sentence)] == lowered(text, toolpath(LINE))
+
+
+@pytest.mark.parametrize(("feed", "right"), [(200, True), (150, True), (120, True), (119, False), (201, False)])
+def test_a_plunge_onto_a_cut_that_begins_at_once_may_be_lowered_to_six_tenths(feed: int, right: bool) -> None:
+    moves = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
+    text = f"G0 A0\nX-10 Y0\nZ30\nG1 Z18 F{feed}\nX-50 F600\n"
+    verdict = proof_of(text, toolpath(moves))
+    assert right == verdict.proved, verdict.text()
+    assert (feed < 200 and right) == bool(verdict.findings)
+    if verdict.failure is not None:
+        assert f"F{feed}; the toolpath asks for 200 mm/min" in verdict.failure.sentence
+
+
+def test_feeds_lowered_alike_are_one_finding_with_their_count() -> None:
+    text = LINE_TEXT.replace("X-50 F600", "X-20 F500\nX-35 F400\nX-50")
+    ((line, operation, count, sentence),) = lowered(text, toolpath(LINE))
+    assert (13, 1, 3) == (line, operation, count)
+    assert "F500; the toolpath asks for 600 mm/min (lowered to 66.7 percent)" == sentence
+
+
+def test_a_feed_that_a_limit_of_the_machine_lowers_is_not_lowered_by_hand() -> None:
+    slow = profile(linear={"X": {"fastest": 300}})
+    verdict = proof_of(LINE_TEXT.replace("F600", "F300"), toolpath(LINE), slow)
     assert verdict.proved
-    assert any("line 8" in notice for notice in verdict.notices)
+    assert () == verdict.findings
+    assert 1 == verdict.operations[0].slowed_blocks
+
+
+def test_a_feed_is_said_in_the_units_of_the_program() -> None:
+    bar = {"shape": "round", "diameter": 2, "from": -4, "to": 0}
+    part = toolpath([{"rapid": [-1, 0, 2]}, {"cut": [-1, 0, 1], "feed": 45}], units="inch", stock=bar)
+    text = HEAD.replace("G21", "G20") + "G0 A0\nX-1 Y0\nZ2\nG1 Z1 F35\n" + TAIL
+    verdict = prove(text.encode(), part, profile())
+    assert verdict.proved, verdict.text()
+    assert ["F35; the toolpath asks for 45 inch/min (lowered to 77.8 percent)"] == [one.sentence for one in verdict.findings]
+
+
+@pytest.mark.parametrize(("rpm", "right"), [(1000, True), (600, True), (599, False), (1001, False)])
+def test_a_spindle_speed_may_be_lowered_to_six_tenths_and_never_raised(rpm: int, right: bool) -> None:
+    verdict = prove((HEAD.replace("S1000", f"S{rpm}") + LINE_TEXT + TAIL).encode(), toolpath(LINE), profile())
+    assert right == verdict.proved
+    assert (rpm == 600) == bool(verdict.findings)
+    if rpm == 600:
+        (one,) = verdict.findings
+        assert (7, 1) == (one.line, one.operation)
+        assert "S600; the toolpath asks for a spindle speed of 1000 per minute (lowered to 60 percent)" == one.sentence
+
+
+def test_a_holes_feed_may_be_lowered_but_a_taps_feed_and_spindle_are_exact() -> None:
+    text = "G0 A0\nX-30 Y0\nZ30\nG99 {cycle} X-30 Y0 Z10 R22 F{feed}\nG80\n"
+    (found,) = lowered(text.format(cycle="G81", feed=80), toolpath(HOLE))
+    assert (11, 1, 1, "F80; the toolpath asks for 100 mm/min (lowered to 80 percent)") == found
+    tapped = toolpath([HOLE[0], {**HOLE[1], "cycle": "tap", "feed": 1000}])
+    right = text.format(cycle="G84", feed=1000)
+    assert proof_of(right, tapped).proved, proof_of(right, tapped).text()
+    assert not proof_of(right.replace("F1000", "F990"), tapped).proved
+    slower = HEAD.replace("S1000", "S990")
+    assert not prove((slower + right + TAIL).encode(), tapped, profile()).proved
+    assert not prove((slower + right.replace("F1000", "F990") + TAIL).encode(), tapped, profile()).proved
 
 
 def test_moves_may_be_cut_into_several_blocks_or_joined_where_they_are_one_line() -> None:
