@@ -15,6 +15,7 @@ from steadyrest.simulation.stamps import FEED_FIRST, FEED_SECOND, HEIGHT, PHI, R
 from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME, nothing_taken
 
 LABELLED_MM = 1e-3
+"""So much of what can be seen of a line has to go before the line is called cut by an operation."""
 Patch = tuple[slice, slice]
 
 
@@ -146,7 +147,7 @@ def _cut(
     out[LOST] += cell * float(lost.sum())
     taken = length >= THIN
     out[VOLUME] += cell * float(measure[taken].sum())
-    labelled = length > LABELLED_MM
+    labelled = top - field.outer_mm[rows, columns] > LABELLED_MM
     last[rows[labelled], columns[labelled]] = operation
     deep = np.flatnonzero(length > touch_mm)
     if len(deep) == 0:

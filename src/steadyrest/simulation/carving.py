@@ -22,7 +22,7 @@ MOST_THREADS = 4
 
 
 class Carver:
-    """A field being carved, and by which operation each line was cut last."""
+    """A field being carved, and which operation last changed what can be seen of each line."""
 
     def __init__(self, field: Field, way: Carving = "auto", threads: int | None = None) -> None:
         if way == "compiled" and find_spec("numba") is None:

@@ -19,11 +19,14 @@ from steadyrest.simulation.taken import (
     VOLUME,
 )
 
+LABELLED_MM = 1e-3
+"""So much of what can be seen of a line has to go before the line is called cut by an operation."""
+
 
 class Lines(NamedTuple):
     """The lines of a field, n along by m across or around, and the material on them.
 
-    last    the operation that cut each line last
+    last    the operation that last changed what can be seen of each line
     grid    first line and step along, step across or around, first line across or around
     """
 
@@ -140,7 +143,7 @@ def carve_radii(lines: Lines, around: Around, work: Work) -> None:
                 if length < THIN:
                     continue
                 out[k, VOLUME] += 0.5 * measure * step * turn
-                if length > 1e-3:
+                if top - outer[i, j] > LABELLED_MM:
                     last[i, j] = operation
                 if length <= touch:
                     continue
@@ -225,7 +228,7 @@ def carve_heights(lines: Lines, second_mm: Array, work: Work) -> None:
                         out[k, LOST] += lost * area
                         if length >= THIN:
                             out[k, VOLUME] += measure * area
-                        if length > 1e-3:
+                        if top - outer[i, j] > LABELLED_MM:
                             last[i, j] = operation
                         if length > touch:
                             if length > out[k, DEPTH]:

@@ -99,7 +99,7 @@ class Cut:
     """The part as cut by a program.
 
     field           what is left
-    last_cut        (n, m) uint16, number of the operation that cut each line last, 0 where the stock's skin is left
+    last_cut        (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
     stock_mm3, removed_mm3  volumes; with `field.volume_mm3()` they add up but for `not_held_mm3`
     operations      in order
     operation_lines the line from which on each operation counts

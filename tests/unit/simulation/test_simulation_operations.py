@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi
+from typing import Any
 
 import numpy as np
 import pytest
@@ -56,6 +57,33 @@ def test_cutting_air_where_another_has_cut_changes_no_label() -> None:
 
     assert {0, 1} == set(np.unique(done.last_cut))
     assert 0.0 == pytest.approx(done.operations[1].removed_mm3)
+
+
+@pytest.mark.parametrize("carving", ["arrays", "compiled"])
+def test_a_drill_that_goes_past_the_axis_is_seen_only_where_it_went_in(carving: Any) -> None:
+    if carving == "compiled":
+        pytest.importorskip("numba")
+    drill = {"number": 1, "shape": "drill", "diameter": 6, "point_angle": 118}
+    done = cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z-6", tools=[drill], along=80, around=360, carving=carving)
+    cut_by = done.last_cut == 1
+
+    assert cut_by.any()
+    assert np.degrees(np.abs(done.field.second[cut_by.any(axis=0)])).max() < np.degrees(np.arcsin(3 / 20)) + 1
+    np.testing.assert_array_equal(cut_by, done.field.outer_mm < 20 - 1e-3)
+
+
+@pytest.mark.parametrize("carving", ["arrays", "compiled"])
+def test_a_cell_is_coloured_where_what_can_be_seen_of_it_changed_and_nowhere_else(carving: Any) -> None:
+    if carving == "compiled":
+        pytest.importorskip("numba")
+    block = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
+    along, past_the_axis = SLOT.format(angle=0), "G0 X20 Y-25 A90\nG0 Z25\nG1 Z-5\nG1 Y25\nG53 G0 Z0\n"
+    before, done = (cut(text, stock=block, along=80, around=360, carving=carving) for text in (along, along + past_the_axis))
+    changed = before.field.outer_mm - done.field.outer_mm > 1e-3
+
+    assert done.field.hidden_mm().any()
+    np.testing.assert_array_equal(changed, done.last_cut == 2)
+    np.testing.assert_array_equal(~changed & (before.last_cut == 1), done.last_cut == 1)
 
 
 def test_engagement_of_a_slot_is_its_depth_and_the_tools_diameter() -> None:
