@@ -82,10 +82,10 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
         (0, ("third-mill",)),
     ),
     "explain": (
-        (0, ("edited.ngc:21-26", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
-        (0, ("indexed.ngc:1-42", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
-        (0, ("wrapped.ngc:1-42", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
-        (0, ("corner.ngc:1-22", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
+        (0, ("edited.nc:21-26", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("indexed.nc:1-42", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("wrapped.nc:1-42", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
+        (0, ("corner.nc:1-22", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
     ),
     "centre find": (
         (0, (*BAR, *FOUR_READINGS, "-c", "rs274ngc")),
@@ -94,9 +94,9 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
     ),
     "centre place": ((0, ("left-end", "--reference", "Y", "-99.5", "--reference", "Z", "0.2")),),
     "deliver": (
-        (0, ("indexed.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
-        (0, ("indexed.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
-        (0, ("commented.ngc", "-t", "indexed.toolpath.json", "--to", "share", "--name", "indexed.ngc", "--log", "deliveries.log")),
+        (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
+        (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
+        (0, ("commented.nc", "-t", "indexed.toolpath.json", "--to", "share", "--name", "indexed.nc", "--log", "deliveries.log")),
     ),
 }
 """Each command with the exit code and the arguments of its runs; they follow each other in one folder."""
@@ -137,7 +137,7 @@ def _reports(here: Path) -> list[Any]:
     cells = (24, 48)
     looked = [
         look_at(here / "wrapped.toolpath.json", "rs274ngc", cells=cells),
-        look_at(here / "indexed.toolpath.json", "rs274ngc", program=here / "edited.ngc", cells=cells),
+        look_at(here / "indexed.toolpath.json", "rs274ngc", program=here / "edited.nc", cells=cells),
         look_at(here / "no-stock.toolpath.json", "rs274ngc", cells=cells),
     ]
     return [strictly(json.dumps(looked_data(each))) for each in looked]
@@ -150,11 +150,11 @@ def _prepare(here: Path) -> None:
     bare = json.loads((here / "indexed.toolpath.json").read_text(encoding="utf-8"))
     (here / "no-stock.toolpath.json").write_text(json.dumps({**bare, "stock": None, "clearance": 30}), encoding="utf-8")
     for name in ("indexed", "wrapped"):
-        post(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.ngc")
-    written = (here / "indexed.ngc").read_text(encoding="ascii")
+        post(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.nc")
+    written = (here / "indexed.nc").read_text(encoding="ascii")
     edited = written.replace("F900\n", "F1200\nM0 (look)\n", 1).replace("G0 A60\n", "", 1)
-    (here / "edited.ngc").write_text(edited, encoding="ascii")
-    (here / "commented.ngc").write_text(written.replace("G0 A60\n", "(the second face)\nG0 A60\n", 1), encoding="ascii")
+    (here / "edited.nc").write_text(edited, encoding="ascii")
+    (here / "commented.nc").write_text(written.replace("G0 A60\n", "(the second face)\nG0 A60\n", 1), encoding="ascii")
     (here / "trusted.nc").write_text(EXAMPLE, encoding="ascii")
     (here / "share").mkdir()
     shop = here / "corner-mill"
@@ -162,7 +162,7 @@ def _prepare(here: Path) -> None:
     (shop / "controller.toml").write_text(PROFILE, encoding="utf-8")
     (shop / "templates" / "tool_change.j2").write_text(TOOL_CHANGE, encoding="utf-8")
     (shop / "templates" / "look.j2").write_text(LOOK, encoding="utf-8")
-    post(here / "indexed.toolpath.json", str(shop), here / "corner.ngc")
+    post(here / "indexed.toolpath.json", str(shop), here / "corner.nc")
     (here / "wrong-mill").mkdir()
     (here / "wrong-mill" / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "One word is wrong."\n\n[words]\nspace = true\n')
 

@@ -151,13 +151,13 @@ def _posted() -> tuple[Posted, Posted]:
     """A real program of the tour, and the same with a face cut at another angle."""
     toolpath = ROOT / "tests" / "golden" / "tour" / "indexed.toolpath.json"
     with TemporaryDirectory() as folder:
-        program = Path(folder) / "indexed.ngc"
+        program = Path(folder) / "indexed.nc"
         proved = post(toolpath, "rs274ngc", program)
         written = program.read_text(encoding="ascii")
         assert "G0 A60\n" in written
         program.write_text(written.replace("G0 A60\n", "G0 A66\n", 1), encoding="ascii")
         refused = prove(program, toolpath, "rs274ngc")
-    return replace(proved, program=Path("indexed.ngc")), replace(refused, program=Path("indexed.ngc"))
+    return replace(proved, program=Path("indexed.nc")), replace(refused, program=Path("indexed.nc"))
 
 
 def samples() -> tuple[dict[str, Any], dict[str, Any]]:

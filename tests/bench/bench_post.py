@@ -72,7 +72,7 @@ def main() -> None:
     """Print a table for each size."""
     with tempfile.TemporaryDirectory() as folder:
         small = Path(__file__).parents[1] / "golden" / "tour" / "indexed.toolpath.json"
-        output = str(Path(folder) / "program.ngc")
+        output = str(Path(folder) / "program.nc")
         print(f"--help               {min(whole('--help') for _ in range(5)):7.3f} s, whole process")
         print(f"a small part         {min(whole('post', str(small), '-o', output) for _ in range(5)):7.3f} s, whole process")
         for moves in [int(float(word)) for word in sys.argv[1:]] or [1_000_000]:

@@ -34,7 +34,7 @@ FLAGS = [
 def main() -> None:
     lines = int(float(sys.argv[1])) if len(sys.argv) > 1 else 100_000
     with tempfile.TemporaryDirectory() as folder:
-        toolpath, program, page = (Path(folder) / name for name in ("long.toolpath.json", "long.ngc", "report.html"))
+        toolpath, program, page = (Path(folder) / name for name in ("long.toolpath.json", "long.nc", "report.html"))
         write_long_toolpath(lines, toolpath)
         post(toolpath, "rs274ngc", program)
         began = time.perf_counter()

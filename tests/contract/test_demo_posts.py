@@ -13,11 +13,11 @@ PARTS = sorted((Path(__file__).parents[2] / "demo").glob("*/*.toolpath.json"))
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name.removesuffix(".toolpath.json"))
 def test_demo_part_is_proved_within_tolerance(part: Path, tmp_path: Path) -> None:
-    posted = post(part, "rs274ngc", tmp_path / "part.ngc")
+    posted = post(part, "rs274ngc", tmp_path / "part.nc")
     assert posted.verdict.proved
     assert all(one.tip_off_path <= one.limit and one.path_off_tip <= one.limit for one in posted.verdict.operations)
     # the line of the program's end; the mark after it is no block
-    assert b"M2" == (tmp_path / "part.ngc").read_bytes().splitlines()[posted.verdict.whole.lines - 1]
+    assert b"M2" == (tmp_path / "part.nc").read_bytes().splitlines()[posted.verdict.whole.lines - 1]
 
 
 def test_there_are_parts_in_mm_and_in_inch() -> None:
@@ -29,9 +29,9 @@ def test_there_are_parts_in_mm_and_in_inch() -> None:
 def test_rotary_at_the_other_end_of_the_table_changes_only_the_sign_of_its_word(tmp_path: Path) -> None:
     # common practice, no source
     part = next(part for part in PARTS if part.name == "distributor.toolpath.json")
-    post(part, "rs274ngc", tmp_path / "left.ngc")
-    post(part, "rs274ngc", tmp_path / "right.ngc", sets=["rotary.A.chuck_faces=-X"])
-    left, right = ((tmp_path / name).read_text(encoding="ascii").splitlines() for name in ("left.ngc", "right.ngc"))
+    post(part, "rs274ngc", tmp_path / "left.nc")
+    post(part, "rs274ngc", tmp_path / "right.nc", sets=["rotary.A.chuck_faces=-X"])
+    left, right = ((tmp_path / name).read_text(encoding="ascii").splitlines() for name in ("left.nc", "right.nc"))
     assert len(left) == len(right)
     differing = [(one, other) for one, other in zip(left, right, strict=True) if one != other]
     turned = [(one, other) for one, other in differing if not one.startswith("(")]

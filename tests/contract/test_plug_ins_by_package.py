@@ -49,7 +49,7 @@ def package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 
 def test_profile_templates_and_hooks_of_a_package_are_used_and_the_program_is_proved(package: Path, tmp_path: Path) -> None:
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     result = CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     assert 0 == result.exit_code, result.stderr
     lines = output.read_text(encoding="ascii").splitlines()
@@ -58,14 +58,14 @@ def test_profile_templates_and_hooks_of_a_package_are_used_and_the_program_is_pr
 
 
 def test_hooks_that_are_for_another_controller_leave_its_program_alone(package: Path, tmp_path: Path) -> None:
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     result = CliRunner().invoke(main, ["post", str(INDEXED), "-c", "rs274ngc", "-o", str(output)])
     assert 0 == result.exit_code, result.stderr
     assert "overrides" not in output.read_text(encoding="ascii")
 
 
 def test_a_line_of_a_plug_in_is_explained_by_the_plug_ins_name(package: Path, tmp_path: Path) -> None:
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     number = output.read_text(encoding="ascii").splitlines().index("M48") + 1
     found = explain(output, number, number, INDEXED, "maple-mill")
@@ -76,7 +76,7 @@ def test_a_line_of_a_plug_in_is_explained_by_the_plug_ins_name(package: Path, tm
 
 
 def test_a_template_of_a_package_is_explained_by_its_file(package: Path, tmp_path: Path) -> None:
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     number = output.read_text(encoding="ascii").splitlines().index("(maple coolant)") + 1
     (line,) = explain(output, number, number, INDEXED, "maple-mill").lines
@@ -86,7 +86,7 @@ def test_a_template_of_a_package_is_explained_by_its_file(package: Path, tmp_pat
 
 def test_a_broken_hook_is_told_in_the_summary_and_the_rest_of_its_package_still_works(package: Path, tmp_path: Path) -> None:
     (package / "mapleshop" / "events.py").write_text("raise RuntimeError('no licence today')\n", encoding="utf-8")
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     result = CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     assert 0 == result.exit_code, result.stderr
     assert "plug-in 'maple' of package mapleshop 3.1 is broken and was left out: RuntimeError: no licence today" in result.stderr

@@ -54,11 +54,11 @@ stock = {shape = "round", diameter = 40, from = -90, to = 0}
 tools = [{number = 1, shape = "flat", diameter = 6}]
 
 [[inputs]]
-file = "FACE.ngc"
+file = "FACE.nc"
 indexed = [0, 120, 240]
 
 [post]
 controller = "rs274ngc"
-output = "cap.ngc"
+output = "cap.nc"
 set = {rotary.A.chuck_faces = "-X"}
 """

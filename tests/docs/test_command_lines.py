@@ -34,10 +34,10 @@ WORDS = {"NAME": "rs274ngc", "NAME|FOLDER": "rs274ngc", "FOLDER": "controllers/c
 
 FILES: dict[str, Callable[[], bytes]] = {
     "PART.toolpath.json": (TOUR / "indexed.toolpath.json").read_bytes,
-    "TRUSTED.ngc": lambda: golden("rs274ngc", "indexed"),
+    "TRUSTED.nc": lambda: golden("rs274ngc", "indexed"),
     "FACES.cl": lambda: FACES_CL,
-    "FACE.ngc": lambda: FACE_PROGRAM,
-    "LETTERS.ngc": lambda: LETTERS_PROGRAM,
+    "FACE.nc": lambda: FACE_PROGRAM,
+    "LETTERS.nc": lambda: LETTERS_PROGRAM,
     "PART.job.toml": lambda: JOB,
 }
 """Placeholders that are files, made where a document names them and no command has."""

@@ -1,8 +1,8 @@
 """Inputs against figures that nobody here made: the NIST report, ISO 841's signs, closed forms of arcs and helices, SciPy.
 
 Sources: NISTIR 6556 (Kramer, Proctor, Messina, The NIST RS274NGC Interpreter, Version 3, 2000), 3.5.3.2, 3.5.16.2 and appendix C.1;
-positions on rotary tables worked by hand from ISO 841's signs, the axis of the tool from the tip towards the spindle; the words of CL
-data from memory of APT (INCITS 37) and ISO 4343.
+positions on rotary tables worked by hand from ISO 841's signs (from memory), the axis of the tool from the tip towards the spindle; the
+words of CL data from memory of APT (INCITS 37) and ISO 4343.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def only_run(toolpath: Toolpath) -> MoveColumns:
 def test_points_with_a_tool_axis_stand_on_the_table_where_iso_841_puts_them(
     axis: str, word_deg: float, centre: tuple[float, float], place: tuple[float, ...], tmp_path: Path
 ) -> None:
-    """p = (30, 10, 25) under a word A or B of ISO 841, for which the tool stands at t = R(word) (0, 0, 1) round the part."""
+    """p = (30, 10, 25) under a word A or B of ISO 841 (from memory), for which the tool stands at t = R(word) (0, 0, 1) round the part."""
     t = Rotation.from_euler(axis.lower(), word_deg, degrees=True).apply([0, 0, 1])
     text = HEAD + "MULTAX/ON\nRAPID\nGOTO/30,10,25," + ",".join(f"{value:.9f}" for value in t) + "\nFINI\n"
     middle = (0.0, *map(float, centre)) if axis == "X" else (float(centre[0]), 0.0, float(centre[1]))

@@ -1,7 +1,7 @@
-"""Signs end to end: programs written by hand come out on the part where ISO 841 says.
+"""Signs end to end: programs written by hand come out on the part where ISO 841 (from memory) says.
 
-The tables are those that follow from ISO 841:2001 (tool moving round a standing workpiece; A, B, C advance a right-hand screw along
-+X, +Y, +Z) for a rotary that carries the work: q = R(-A) p, worked out by hand and computed independently of this code.
+The tables are those that follow from ISO 841:2001 (from memory: tool moving round a standing workpiece; A, B, C advance a right-hand screw
+along +X, +Y, +Z) for a rotary that carries the work: q = R(-A) p, worked out by hand and computed independently of this code.
 """
 
 from __future__ import annotations

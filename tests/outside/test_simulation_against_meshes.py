@@ -62,7 +62,7 @@ def solid_tool(tool: dict[str, Any]) -> Any:
 
 def mesh_volume(tool: dict[str, Any], angle_deg: float, way: list[Point]) -> float:
     bar = manifold3d.Manifold.cylinder(LENGTH, RADIUS, RADIUS, SIDES).rotate([0, 90, 0])
-    # ISO 841: A turns the tool right-hand round the part, so the part turns left-hand about +X.
+    # ISO 841 (from memory): A turns the tool right-hand round the part, so the part turns left-hand about +X.
     work = bar.rotate([-angle_deg, 0, 0])
     shape = solid_tool(tool)
     before = work.volume()

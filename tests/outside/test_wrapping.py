@@ -1,7 +1,7 @@
 """Wrapped paths against handbook formulas of the helix and numerical integration by an independent library.
 
 Sources: lead of a helix L = pi D / tan(psi), psi from the axis (Machinery's Handbook, formula from memory); the wrapping of
-a flat drawing onto a cylinder worked by hand from ISO 841's signs; SciPy's quadrature for ways on a cone.
+a flat drawing onto a cylinder worked by hand from ISO 841's signs (from memory); SciPy's quadrature for ways on a cone.
 """
 
 from __future__ import annotations

@@ -64,24 +64,26 @@ M30
 %
 """
 ELSEWHERE = b"""%
-O01001 (DRUM (REV 2) \xc3\x98)
-G0 G17 G20 G40 G80 G90 G69 ; safe
-N100 G28 G91 Z0.
-G90 G64 P0.01
-t3 m06
-G54 S3000 M03
-N1234567 G00 X0. Y0.
-G43 H03 Z1. M08
-G05.1 Q1
-G1 Z-.05 F10.
+:250 (LEVER (REV 2) \xc3\x98)
+G69 G80 G40 G17 G20 G90 ; begin
+N100 G91 G28 Z0.
+G64 G90
+m06 t3
+M03 S3000
+N1234567 G54 G00 X0. Y0.
+M08
+Z1. G43 H03
+M41
+G09 G1 Z-.05 F10.
 G2 X1. Y0. R.5
 G0 Z1.
 G81 X2. Y0. Z-.2 R.1 F8.
 X3.
 G80
 X4.
+M05
 G53 G0 Z-.1
-G91 G28 X0. Y0. M05
+G91 G28 X0. Y0.
 M30
 %
 """
@@ -102,7 +104,7 @@ words = "words.toml"
 [post.set]
 rotary.A.chuck_faces = "-X"
 """
-WORDS = b'steadyrest_words = 1\n[words.PAINT]\nmeans = "ignore"\n[words.TOOLCH]\nmeans = "LOADTL/{1}"\n'
+WORDS = b'steadyrest_words = 1\n[words.TINT]\nmeans = "ignore"\n[words.FETCH]\nmeans = "LOADTL/{1}"\n'
 FILES = {"part.cl": CL, "part.nc": NC, "other.nc": ELSEWHERE, "part.job.toml": JOB, "words.toml": WORDS}
 PART = PartOptions.model_validate({"clearance": 100.0, "tools": [{"number": 3, "shape": "flat", "diameter": 6.0}]})
 
@@ -111,7 +113,7 @@ def outcome(files: dict[str, bytes], name: str) -> Toolpath | SteadyrestError:
     with tempfile.TemporaryDirectory() as folder:
         for each, data in files.items():
             (Path(folder) / each).write_bytes(data)
-        options = {"part.cl": InputOptions(insert="note"), "other.nc": InputOptions(leave_out=("G5.1",))}.get(name, InputOptions())
+        options = {"part.cl": InputOptions(insert="note"), "other.nc": InputOptions(leave_out=("G9", "M41"))}.get(name, InputOptions())
         try:
             return load_input(Path(folder) / name, options, PartOptions() if name == "part.job.toml" else PART)
         except SteadyrestError as error:

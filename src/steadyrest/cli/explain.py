@@ -19,7 +19,7 @@ class Lines(click.ParamType[tuple[Path, int, int]]):
         """The program's file, the first line and the last."""
         found = re.fullmatch(r"(.+):(\d{1,9})(?:-(\d{1,9}))?", str(value), re.DOTALL)
         if found is None:
-            self.fail(f"{value!r} names no line: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.ngc:120-125", param, ctx)
+            self.fail(f"{value!r} names no line: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125", param, ctx)
         first = int(found[2])
         last = int(found[3]) if found[3] else first
         if not 1 <= first <= last:

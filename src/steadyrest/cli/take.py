@@ -29,7 +29,7 @@ class _About(click.Command):
 def take(words: tuple[str, ...], output: Path) -> None:
     """Make a neutral toolpath of one INPUT or several: CL data, plain three-axis programs, toolpaths, job files, in their order.
 
-    For example: take faces.cl slots.ngc --indexed 0,90,180,270 letters.ngc --wrap 40 --stock round,diameter=40,from=-90,to=0
+    For example: take faces.cl slots.nc --indexed 0,90,180,270 letters.nc --wrap 40 --stock round,diameter=40,from=-90,to=0
     -o part.toolpath.json
     """
     from steadyrest.inputs import read_arguments

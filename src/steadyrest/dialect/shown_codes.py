@@ -43,7 +43,7 @@ MEANINGS = {
     "G84": "cycles.tap",
     "G85": "cycles.bore",
 }
-"""Codes whose meaning is the same in every published list (ISO 1056, NISTIR 6556), G73 by common practice."""
+"""Codes whose meaning is the same in every published list (ISO 1056, read in a derivative, and NISTIR 6556), G73 by common practice."""
 
 UNITS = {"G20": "units.inch", "G70": "units.inch", "G21": "units.mm", "G71": "units.mm"}
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")

@@ -73,7 +73,7 @@ def _tool(text: str) -> dict[str, Any]:
 
 
 def _codes(text: str) -> tuple[str, ...]:
-    """Codes as they are spelled shortest: G5.1 for G05.1."""
+    """Codes as they are spelled shortest: G9 for G09."""
     return tuple(re.sub(r"(?<=^[GM])0+(?=[0-9])", "", code.strip().upper()) for code in text.split(","))
 
 
@@ -88,7 +88,7 @@ ABOUT_INPUT: dict[str, Said] = {
     "--z-from": Said("surface|axis", str, "With --wrap: what Z is measured from.", "wrap.z_from"),
     "--developed": Said("X|Y", str, "With --wrap: which axis of the program goes round.", "wrap.developed"),
     "--language": Said("NAME|FOLDER", str, "Programs: the controller profile whose language it is in."),
-    "--leave-out": Said("CODES", _codes, "Programs: codes that say nothing about what is cut, such as G5.1,M41."),
+    "--leave-out": Said("CODES", _codes, "Programs: codes that say nothing about what is cut, such as G9,M41."),
     "--words": Said("FILE", Path, "CL data: the mapping file for words that a system adds on its own."),
     "--insert": Said("note", str, "CL data: let INSERT statements become notes that show their text."),
     "--cards": Said("", str, "CL data: columns 73 to 80 are the identification of cards."),

@@ -21,7 +21,7 @@ A shop keeps one for each part, NAME.job.toml:
 
     [post]
     controller = "rs274ngc"
-    output = "lantern_spindle.ngc"
+    output = "lantern_spindle.nc"
     [post.set]
     rotary.A.chuck_faces = "-X"      # today the rotary stands at the other end of the table
 """

@@ -63,7 +63,7 @@ class InputOptions(Settings):
     )
     leave_out: tuple[Annotated[str, Field(pattern=r"^[GM](0|[1-9][0-9]{0,3})(\.[1-9])?$")], ...] = Field(
         default=(),
-        description="Programs: codes of the controller they were written for that say nothing about what is cut, such as G5.1; they are "
+        description="Programs: codes of the controller they were written for that say nothing about what is cut, such as G9; they are "
         "left out, with the words that belong to them.",
     )
     # CL data
@@ -89,7 +89,7 @@ class InputOptions(Settings):
     table_positive: Hand = Field(
         default="left-hand",
         description="CL data: how the part turns for a positive ROTABL/ATANGL, round the + direction of its axis. "
-        "The standards leave it open; `left-hand` unless given, as a positive A of ISO 841 turns a work table.",
+        "The standards leave it open; `left-hand` unless given, as a positive A of ISO 841 (from memory) turns a work table.",
     )
     table_clockwise: Hand = Field(
         default="left-hand",

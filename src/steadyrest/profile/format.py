@@ -81,7 +81,7 @@ class Comments(Settings):
 class Program(Settings):
     """The file as a whole."""
 
-    extension: str = Field(".ngc", pattern=r"^\.[A-Za-z0-9]{1,8}$", description="The ending of the file's name.")
+    extension: str = Field(".nc", pattern=r"^\.[A-Za-z0-9]{1,8}$", description="The ending of the file's name.")
     line_ending: Literal["lf", "crlf"] = Field("lf", description="What ends a line: LF or CR LF.")
     start_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own before everything, often `%`; empty: none.")
     name_letters: Annotated[int, Field(ge=0, le=64)] = Field(

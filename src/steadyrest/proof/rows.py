@@ -14,7 +14,7 @@ from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, Motio
 
 HALF_TURN_DEG = 180.0
 PLANE_ORDER = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
-"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841), and the third."""
+"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841, from memory), and that."""
 
 
 @dataclass(frozen=True, slots=True)

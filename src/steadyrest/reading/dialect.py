@@ -176,7 +176,7 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> N
 
 
 def code_name(key: tuple[str, int]) -> str:
-    """The shortest spelling of a code: G5.1 for G05.10."""
+    """The shortest spelling of a code: G61.1 for G061.10."""
     return f"{key[0]}{key[1] / 10:g}"
 
 

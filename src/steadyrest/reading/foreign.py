@@ -20,17 +20,14 @@ LONGEST_LINE = 100_000
 MOST_NUMBER = 10**9
 
 CHANGES_WHAT_IS_CUT = {
-    "turned, mirrored, scaled, shifted or polar coordinates": (
-        "G7 G7.1 G11 G12.1 G16 G51 G51.1 G52 G68 G68.1 G68.2 G68.3 G107 G112 G43.4 G43.5 G53.1 G53.3 G54.1 G54.2 G54.4 G154"
-    ),
+    "turned, mirrored, scaled, shifted or polar coordinates": ("G7.1 G12.1 G16 G43.* G51 G51.* G52 G53.* G54.* G68 G68.* G107 G112"),
     "curves, threads, pockets and cycles": (
-        "G2.1 G2.2 G2.3 G2.4 G3.1 G3.2 G3.3 G3.4 G5 G5.2 G5.3 G6 G6.1 G6.2 G6.3 G12 G13 G33 G34 G35 G36 G37 "
-        "G70 G71 G72 G74 G75 G76 G81 G82 G83 G84 G84.2 G84.3 G85 G86 G87 G88 G89"
+        "G2.* G3.* G5 G6 G6.* G12 G13 G33 G34 G35 G70 G71 G72 G74 G75 G76 G81 G82 G83 G84 G84.* G85 G86 G87 G88 G89"
     ),
-    "programs and macros that are called": "G65 G66 G66.1 M96 M97 M98 M99 M198",
-    "what F means, and which way arcs' centres are counted": "G90.1 G95 G96",
+    "programs and macros that are called": "G65 G66 G66.* M98 M99 M198",
+    "what F means, and which way arcs' centres are counted": "G90.* G95 G96",
 }
-"""Codes that are never left out, by what they say (common practice: they mean this at some controllers)."""
+"""Codes that are never left out, by what they say (common practice: they mean this at many controllers); G54.* is G54 with any decimal."""
 
 
 ENDS_WHAT_IS_NOT_ON = {
@@ -60,7 +57,7 @@ WITHOUT_IT = "let the system that wrote the program write it without this code"
 class Foreign:
     """What whoever takes the program says about it.
 
-    left_out        codes that mean nothing for what is cut, such as G5.1 or M41
+    left_out        codes that mean nothing for what is cut, such as G9 or M41
     mm_per_unit     1 or 25.4: the unit of length until the program states one; None: it has to state it
     """
 
@@ -93,7 +90,8 @@ def without_limits(profile: Profile) -> Profile:
 
 def says_what_is_cut(code: str) -> str:
     """Why a code is never left out; empty where it may be."""
-    return next((what for what, named in CHANGES_WHAT_IS_CUT.items() if code in named.split()), "")
+    names = {code, code.split(".")[0] + ".*"} if "." in code else {code}
+    return next((what for what, named in CHANGES_WHAT_IS_CUT.items() if names & set(named.split())), "")
 
 
 def check_left_out(code: str, does: str | None) -> None:

@@ -15,7 +15,7 @@ from steadyrest.simulation.solid import ToolSolid
 
 RAPID, LINE, CLOCKWISE = 0, 1, 2
 PLANE_ORDER = np.array(((0, 1, 2), (2, 0, 1), (1, 2, 0)))
-"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841), and the third."""
+"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841, from memory), and that."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ OPEN = load_profile("rs274ngc")
 STRICT = load_profile("counts-numbered")
 
 
-@pytest.mark.parametrize("name", ["part.ngc", "Flansch Ø40 (neu).ngc", "x" * 250 + ".ngc"])
+@pytest.mark.parametrize("name", ["part.nc", "Flansch Ø40 (neu).nc", "x" * 250 + ".nc"])
 def test_a_profile_without_rules_takes_every_name_with_its_ending(name: str) -> None:
     assert name == delivered_name(name, OPEN)
 
@@ -34,7 +34,7 @@ def test_small_letters_become_capitals_where_the_machine_wants_capitals() -> Non
         ("lantern_spindle.nc", "it has 15 characters before its ending, and 8 are allowed", "--name LANTERN.NC"),
         ("peg-12.nc", "'-' is not among the characters", "--name PEG_12.NC"),
         ("büchse.nc", "'Ü' is not among the characters", "--name BUCHSE.NC"),
-        ("peg.ngc", "its ending is not .NC", "--name PEG.NC"),
+        ("peg.txt", "its ending is not .NC", "--name PEG.NC"),
         ("peg", "its ending is not .NC", "--name PEG.NC"),
         (".nc", "nothing before its ending", "--name NAME"),
         ("a/b.nc", "'/' cannot stand in a name", "--name A_B.NC"),
@@ -63,7 +63,7 @@ def test_a_name_is_taken_as_it_is_or_refused_and_the_proposed_one_is_taken(name:
 
 
 def test_a_former_version_has_the_date_and_time_in_its_name_and_no_programs_ending() -> None:
-    assert "peg-20261124-232048.old" == former_name("peg.ngc", WHEN, OPEN)
+    assert "peg-20261124-232048.old" == former_name("peg.nc", WHEN, OPEN)
 
 
 def test_a_former_version_has_no_name_at_a_machine_whose_rules_leave_no_room() -> None:

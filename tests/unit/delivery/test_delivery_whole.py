@@ -23,11 +23,11 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     (tmp_path / "flat.toolpath.json").write_text(TOOLPATH)
     (tmp_path / "share").mkdir()
-    post(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.ngc")
+    post(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.nc")
     return tmp_path
 
 
-def deliver(shop: Path, *more: str, program: str = "flat.ngc") -> Result:
+def deliver(shop: Path, *more: str, program: str = "flat.nc") -> Result:
     arguments = ["deliver", str(shop / program), "-t", str(shop / "flat.toolpath.json"), *more]
     result = CliRunner().invoke(main, arguments)
     assert result.exception is None or isinstance(result.exception, SystemExit), result.output
@@ -37,23 +37,23 @@ def deliver(shop: Path, *more: str, program: str = "flat.ngc") -> Result:
 def test_a_proved_program_arrives_byte_for_byte(shop: Path) -> None:
     result = deliver(shop, "--to", str(shop / "share"))
     assert 0 == result.exit_code
-    assert {"flat.ngc": (shop / "flat.ngc").read_bytes()} == inside(shop / "share")
+    assert {"flat.nc": (shop / "flat.nc").read_bytes()} == inside(shop / "share")
 
 
 def test_a_program_that_cuts_something_else_is_refused_and_nothing_changes(shop: Path) -> None:
-    (shop / "share" / "flat.ngc").write_bytes(OLD)
-    text = (shop / "flat.ngc").read_text()
-    (shop / "flat.ngc").write_text(text.replace("X-30", "X-31"))
+    (shop / "share" / "flat.nc").write_bytes(OLD)
+    text = (shop / "flat.nc").read_text()
+    (shop / "flat.nc").write_text(text.replace("X-30", "X-31"))
     result = deliver(shop, "--to", str(shop / "share"))
     assert 3 == result.exit_code
     assert "not proved, and nothing was delivered" in result.output
-    assert {"flat.ngc": OLD} == inside(shop / "share")
+    assert {"flat.nc": OLD} == inside(shop / "share")
 
 
 def test_the_log_has_time_digest_and_profile_and_nobodys_name(shop: Path) -> None:
     deliver(shop, "--to", str(shop / "share"))
     line = (shop / "state" / "steadyrest" / "deliveries.log").read_text()
-    digest = hashlib.sha256((shop / "flat.ngc").read_bytes()).hexdigest()
+    digest = hashlib.sha256((shop / "flat.nc").read_bytes()).hexdigest()
     facts = rf"digest={digest} profile=rs274ngc/[0-9a-f]{{16}} toolpath=[0-9a-f]{{16}} to=.* result=delivered\n"
     pattern = rf"20\d\d-\d\d-\d\dT[0-9:]{{8}}[+-]\d\d:\d\d {facts}"
     assert re.fullmatch(pattern, line)
@@ -67,16 +67,16 @@ def test_each_delivery_adds_a_line_to_the_log_that_is_named(shop: Path) -> None:
 
 
 def test_the_result_as_json_names_the_place_the_digest_and_the_former_version(shop: Path) -> None:
-    (shop / "share" / "flat.ngc").write_bytes(OLD)
+    (shop / "share" / "flat.nc").write_bytes(OLD)
     found = json.loads(deliver(shop, "--to", str(shop / "share"), "--json").stdout)
-    assert str(shop / "share" / "flat.ngc") == found["target"]
+    assert str(shop / "share" / "flat.nc") == found["target"]
     assert OLD == Path(found["former"]).read_bytes()
     assert found["proof"]["proved"] is True
 
 
 def test_the_folder_of_the_profile_is_used_unless_another_one_is_named(shop: Path) -> None:
     assert 0 == deliver(shop, "--set", f"delivery.folder={shop / 'share'}").exit_code
-    assert ["flat.ngc"] == list(inside(shop / "share"))
+    assert ["flat.nc"] == list(inside(shop / "share"))
 
 
 def test_at_a_machine_with_short_names_the_former_version_is_kept_in_the_state_folder(shop: Path) -> None:
@@ -93,7 +93,7 @@ def test_at_a_machine_with_short_names_the_former_version_is_kept_in_the_state_f
     [
         ([], "does not say where the machine reads programs"),
         (["--to", "SHARE/gone"], "the folder is not there"),
-        (["--to", "SHARE", "--name", "flat.txt"], "its ending is not .ngc"),
+        (["--to", "SHARE", "--name", "flat.txt"], "its ending is not .nc"),
         (["--to", "SHARE", "--time-limit", "0"], "leaves no time"),
         (["--to", "SHARE", "--log", "SHARE"], "the log cannot be written"),
     ],
@@ -107,11 +107,11 @@ def test_what_is_wrong_is_said_with_exit_code_1_and_nothing_is_delivered(shop: P
 
 
 def test_a_program_that_is_not_there_is_exit_code_1(shop: Path) -> None:
-    assert 1 == deliver(shop, "--to", str(shop / "share"), program="other.ngc").exit_code
+    assert 1 == deliver(shop, "--to", str(shop / "share"), program="other.nc").exit_code
 
 
 def test_a_missing_toolpath_is_exit_code_2(shop: Path) -> None:
-    assert 2 == CliRunner().invoke(main, ["deliver", str(shop / "flat.ngc"), "--to", str(shop)]).exit_code
+    assert 2 == CliRunner().invoke(main, ["deliver", str(shop / "flat.nc"), "--to", str(shop)]).exit_code
 
 
 def test_a_value_that_would_break_the_line_of_the_log_stands_in_quotes() -> None:

@@ -104,13 +104,13 @@ def test_what_a_setting_changes_in_a_program_is_claimed_of_it(sets: list[str], t
     text = written(profile, toolpath)
     wrong = [each for each in disagreements(profile, text) if not each.startswith("coolant.")]  # M7 is mist wherever nothing says otherwise
     assert [] == wrong
-    assert set(keys) <= set(claimed(proposal(text.encode(), "part.ngc", PARENT)))
+    assert set(keys) <= set(claimed(proposal(text.encode(), "part.nc", PARENT)))
 
 
 def test_every_claim_but_those_of_the_whole_file_names_its_line() -> None:
     text = written(PARENT, "still")
     lines = text.splitlines()
-    for claim in proposal(text.encode(), "part.ngc", PARENT).claims:
+    for claim in proposal(text.encode(), "part.nc", PARENT).claims:
         assert claim.text == (lines[claim.line - 1].strip() if claim.line else "")
         assert claim.why
 

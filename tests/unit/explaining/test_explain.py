@@ -29,7 +29,7 @@ UNKNOWN = (
 def written(toolpath: str, controller: str, tmp_path: Path, sets: tuple[str, ...] = ()) -> tuple[Path, Path]:
     """A program's file, and the toolpath it was written from."""
     path = next(each for each in TOUR if each.name.startswith(toolpath + "."))
-    file = tmp_path / "part.ngc"
+    file = tmp_path / "part.nc"
     file.write_bytes(b"".join(begin(load_toolpath(path), resolve(controller, sets)).writing))
     return file, path
 
@@ -236,7 +236,7 @@ def test_lines_after_changes_are_still_matched_and_the_whole_file_is_counted(cha
     found = explain(file, 1, count, toolpath, "rs274ngc")
     assert (2, line_with(file, "F1200"), 1) == (found.changed, found.first, found.missing)
     assert 1 == sum(line.missing for line in found.lines)
-    assert "CAUTION: 2 line(s) of part.ngc are not what would be written now" in explanation_text(found)
+    assert "CAUTION: 2 line(s) of part.nc are not what would be written now" in explanation_text(found)
 
 
 def test_a_line_that_the_program_does_not_have_is_refused_with_how_many_there_are(tmp_path: Path) -> None:
@@ -261,16 +261,16 @@ def test_the_command_prints_json_that_says_the_same(tmp_path: Path) -> None:
     assert [7, 8, 9] == [line["number"] for line in json.loads(result.stdout)["lines"]]
 
 
-@pytest.mark.parametrize("said", ["part.ngc", "part.ngc:0", "part.ngc:5-3", "part.ngc:x"])
+@pytest.mark.parametrize("said", ["part.nc", "part.nc:0", "part.nc:5-3", "part.nc:x"])
 def test_lines_that_are_not_named_are_a_usage_error(said: str) -> None:
     result = CliRunner().invoke(main, ["explain", said, "-t", str(TOUR[0])])
     assert 2 == result.exit_code
 
 
 def test_a_program_that_is_not_there_is_an_input_error() -> None:
-    result = CliRunner().invoke(main, ["explain", "nowhere.ngc:1", "-t", str(TOUR[0])])
+    result = CliRunner().invoke(main, ["explain", "nowhere.nc:1", "-t", str(TOUR[0])])
     assert 1 == result.exit_code
-    assert "nowhere.ngc: cannot be read" in result.stderr
+    assert "nowhere.nc: cannot be read" in result.stderr
 
 
 def test_explaining_leaves_the_file_alone(tmp_path: Path) -> None:

@@ -124,7 +124,7 @@ def test_a_line_that_moves_the_tool_into_the_part_is_refused_by_the_proof(instal
             if event.name == "operation_start":
                 return Around(after=[lines("G0 X0 Y0 Z-50")])
     """)
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     output.write_text("the old one", encoding="utf-8")
     with pytest.raises(Refused, match="not proved"):
         post(STILL, "rs274ngc", output)
@@ -178,7 +178,7 @@ def test_a_hook_refuses_and_the_post_stops_with_exit_code_1_and_names_it(install
             if event.name == "tool_change":
                 raise Refusal("that tool is lent out", cure="use another one")
     """)
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     output.write_text("the old one", encoding="utf-8")
     result = CliRunner().invoke(main, ["post", str(STILL), "-o", str(output)])
     assert 1 == result.exit_code
@@ -257,7 +257,7 @@ def test_a_broken_plug_in_is_left_out_and_told_and_the_others_are_called(install
         def steadyrest_event(event):
             return Around(before=[note("called")]) if event.name == "program_end" else None
     """)
-    output = tmp_path / "part.ngc"
+    output = tmp_path / "part.nc"
     posted = post(STILL, "rs274ngc", output)
     assert "(called)" in output.read_text(encoding="ascii")
     told = [notice.sentence() for notice in posted.notices if "plug-in" in notice.sentence()]

@@ -144,19 +144,19 @@ def test_a_motion_before_any_tool_names_the_cure() -> None:
     assert 7 == piece_of(AT, head=head, tool=7).operations[0]["tool"]  # type: ignore[index]
 
 
-VENDOR = f"{AT}PAINT/SPEED=10,(x)\nOPNAME/roughing #1 é\nTOOLCH/4,50\nCUTTER/8\nPREFUN/64\n{AT}"
+OWN_WORDS = f"{AT}TINT/SHADE=10,(x)\nCHAPTR/roughing #1 é\nFETCH/4,50\nCUTTER/8\nPREFUN/64\n{AT}"
 
 
 def test_an_unknown_word_says_how_it_can_get_a_meaning() -> None:
-    with pytest.raises(ToolpathError, match=r"the word PAINT is not known, in 'PAINT/SPEED=10,\(x\)'") as caught:
-        piece_of(VENDOR)
+    with pytest.raises(ToolpathError, match=r"the word TINT is not known, in 'TINT/SHADE=10,\(x\)'") as caught:
+        piece_of(OWN_WORDS)
     assert (8, 1) == (caught.value.place.line, caught.value.place.column)
-    assert '[words.PAINT] means = "ignore"' in caught.value.cure
+    assert '[words.TINT] means = "ignore"' in caught.value.cure
 
 
 def test_an_unknown_word_behind_a_label_is_told_as_well() -> None:
-    with pytest.raises(ToolpathError, match="the word PAINT is not known"):
-        piece_of(f"{AT}L1)PAINT/5\n")
+    with pytest.raises(ToolpathError, match="the word TINT is not known"):
+        piece_of(f"{AT}L1)TINT/5\n")
 
 
 def test_a_misspelt_word_gets_the_nearest() -> None:
@@ -166,11 +166,11 @@ def test_a_misspelt_word_gets_the_nearest() -> None:
 
 
 WORDS = """steadyrest_words = 1
-[words.PAINT]
+[words.TINT]
 means = "ignore"
-[words.opname]
+[words.chaptr]
 means = "note"
-[words.TOOLCH]
+[words.FETCH]
 means = "LOADTL/{1},LENGTH,{2}"
 [words.PREFUN]
 means = "ignore"
@@ -180,26 +180,26 @@ means = "ignore"
 def test_a_mapping_file_gives_words_their_meaning(tmp_path: Path) -> None:
     file = tmp_path / "words.toml"
     file.write_text(WORDS)
-    piece = piece_of(VENDOR, words=file)
+    piece = piece_of(OWN_WORDS, words=file)
     assert [3, 4] == [operation["tool"] for operation in piece.operations]  # type: ignore[index]
-    assert "OPNAME roughing #1 é" == piece.operations[1]["name"]  # type: ignore[index]
-    assert {"PAINT", "PREFUN"} <= {getattr(notice, "what", "") for notice in piece.notices}
+    assert "CHAPTR roughing #1 é" == piece.operations[1]["name"]  # type: ignore[index]
+    assert {"TINT", "PREFUN"} <= {getattr(notice, "what", "") for notice in piece.notices}
 
 
 def test_a_mapping_that_asks_for_a_missing_argument_is_told_at_the_statement(tmp_path: Path) -> None:
     file = tmp_path / "words.toml"
     file.write_text(WORDS)
-    with pytest.raises(ToolpathError, match=r"TOOLCH has 1 arguments, and .*words\.toml asks for number 2, in 'TOOLCH/4'"):
-        piece_of("TOOLCH/4\n", words=file)
+    with pytest.raises(ToolpathError, match=r"FETCH has 1 arguments, and .*words\.toml asks for number 2, in 'FETCH/4'"):
+        piece_of("FETCH/4\n", words=file)
 
 
 @pytest.mark.parametrize(
     ("text", "wrong"),
     [
-        ("[words.PAINT]\nmeans = 'ignore'\n", "'steadyrest_words' is missing"),
+        ("[words.TINT]\nmeans = 'ignore'\n", "'steadyrest_words' is missing"),
         ("steadyrest_words = 2\n[words]\n", "found 2; allowed are 1"),
         (WORDS.replace('"note"', '"speak"'), "neither ignore, note, nor a statement"),
-        (WORDS.replace("words.PAINT", "words.GOTO"), "the word GOTO says where the tool goes"),
+        (WORDS.replace("words.TINT", "words.GOTO"), "the word GOTO says where the tool goes"),
         (WORDS.replace("means", "meens", 1), "there is no setting 'meens' here; allowed are means"),
         (WORDS + "[", "this is not TOML"),
     ],

@@ -1,7 +1,7 @@
 """Programs that turn the rotary between their cuts: each face at its angle, as the named profile mounts the rotary.
 
-The angles expected follow from ISO 841: a positive A turns a table that carries the work left-hand about +X, so that A90 is the face
-that stood at 90 degrees; with the chuck facing the other way it is the one at 270.
+The angles expected follow from ISO 841 (from memory): a positive A turns a table that carries the work left-hand about +X, so that A90 is
+the face that stood at 90 degrees; with the chuck facing the other way it is the one at 270.
 """
 
 from __future__ import annotations

@@ -104,7 +104,7 @@ def test_six_flats_come_sixty_degrees_apart() -> None:
 
 
 def test_iso_841_mounting_commands_the_angle_of_the_tool() -> None:
-    # ISO 841: W = alpha; the same at the other end of the table would be its negative
+    # ISO 841 (from memory): W = alpha; the same at the other end of the table would be its negative
     assert [30.0] == turns_in(items_of(toolpath(indexed(30))))
 
 

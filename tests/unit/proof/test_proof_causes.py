@@ -14,7 +14,7 @@ STEPS = 12
 
 
 def wave(sign: float = 1, scale: float = 1, dy: float = 0, dz: float = 0, turns: float = 0, feed: str = "G93 F{f}") -> str:
-    """A wrapped wave on a cylinder of 40, written by hand for a rotary in the sense of ISO 841: A = -(180 / pi) s / r."""
+    """A wrapped wave on a cylinder of 40, written by hand for a rotary in the sense of ISO 841 (from memory): A = -(180 / pi) s / r."""
     words = []
     for k in range(1, STEPS + 1):
         along, developed, height = point(k)

@@ -55,8 +55,8 @@ def test_a_comment_may_stand_after_the_end() -> None:
 
 
 def test_the_program_number_is_told() -> None:
-    got = read("%\nO01001 (CAM)\nG17 G21 G90 G94\nM30\n%", "counts-numbered")
-    assert [1001.0] == [event.number for event in got.of("program_start")][1:]
+    got = read("%\nO0400 (CAM)\nG17 G21 G90 G94\nM30\n%", "counts-numbered")
+    assert [400.0] == [event.number for event in got.of("program_start")][1:]
 
 
 @pytest.mark.parametrize("line", ["O1.5", "O-1", "O1 G21", "O123456789"])
@@ -70,7 +70,7 @@ def test_a_program_number_comes_before_everything() -> None:
 
 def test_bytes_files_streams_and_pieces_are_read_alike(tmp_path: Path) -> None:
     text = ("%\nG17 G21 G90 G94\n" + "".join(f"G1 X{n}.5 Y-{n} F{n + 1}\r\n" for n in range(500)) + "M2\n%\n").encode()
-    path = tmp_path / "some.ngc"
+    path = tmp_path / "some.nc"
     path.write_bytes(text)
     profile = load_profile("rs274ngc")
     sources = [text, path, io.BytesIO(text), (text[at : at + 7] for at in range(0, len(text), 7))]
@@ -80,7 +80,7 @@ def test_bytes_files_streams_and_pieces_are_read_alike(tmp_path: Path) -> None:
 
 
 def test_an_error_in_a_file_names_the_file(tmp_path: Path) -> None:
-    path = tmp_path / "some.ngc"
+    path = tmp_path / "some.nc"
     path.write_bytes(b"G21\nG0 Q\n")
     with pytest.raises(ProgramError) as refused:
         list(read_program(path, load_profile("rs274ngc")))
@@ -89,7 +89,7 @@ def test_an_error_in_a_file_names_the_file(tmp_path: Path) -> None:
 
 def test_a_file_that_is_not_there_is_an_error_of_its_own(tmp_path: Path) -> None:
     with pytest.raises(ProgramError, match="cannot be read"):
-        list(read_program(tmp_path / "none.ngc", load_profile("rs274ngc")))
+        list(read_program(tmp_path / "none.nc", load_profile("rs274ngc")))
 
 
 def test_a_line_without_an_end_does_not_fill_the_memory() -> None:

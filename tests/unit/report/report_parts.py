@@ -65,4 +65,4 @@ def looked(toolpath: Toolpath | None = None, text: bytes | None = None, *sets: s
     toolpath = toolpath or part()
     if text is None:
         text = program_of(toolpath, *sets, controller=controller)
-    return look(text, "small.ngc", toolpath, load_profile(controller, sets), **{"cells": CELLS, **options})
+    return look(text, "small.nc", toolpath, load_profile(controller, sets), **{"cells": CELLS, **options})

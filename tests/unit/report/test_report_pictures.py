@@ -25,7 +25,7 @@ CENTRE = np.zeros(3)
 
 @pytest.fixture
 def files(tmp_path: Path) -> tuple[Path, Path]:
-    toolpath, program = tmp_path / "bar.toolpath.json", tmp_path / "bar.ngc"
+    toolpath, program = tmp_path / "bar.toolpath.json", tmp_path / "bar.nc"
     dump_toolpath(part(), toolpath)
     program.write_bytes(program_of(part()))
     return toolpath, program
@@ -137,12 +137,12 @@ def test_a_program_that_is_no_program_is_an_error_and_leaves_no_page(files: tupl
     files[1].write_text("G1 X1E5\n")
     done = run("report", files[1], "-t", files[0], "-o", tmp_path / "out.html")
     assert 1 == done.exit_code
-    assert "bar.ngc" in done.output
+    assert "bar.nc" in done.output
     assert not (tmp_path / "out.html").exists()
 
 
 def test_a_program_that_is_not_there_is_an_error(files: tuple[Path, Path], tmp_path: Path) -> None:
-    done = run("report", tmp_path / "none.ngc", "-t", files[0], "-o", tmp_path / "out.html")
+    done = run("report", tmp_path / "none.nc", "-t", files[0], "-o", tmp_path / "out.html")
     assert 1 == done.exit_code
     assert "cannot be read" in done.output
 

@@ -31,7 +31,8 @@ def tracked(program: str):
 
 
 def test_a_quarter_turn_of_the_reference_brings_the_tip_to_the_side_that_its_angle_names() -> None:
-    # By hand, ISO 841: sigma is -1, W = alpha; the tool over the axis at alpha 90 stands at R(90)(0, 0, 20) = (0, -20, 0) of the part.
+    # By hand, ISO 841 (from memory): sigma is -1, W = alpha; the tool over the axis at alpha 90 stands at R(90)(0, 0, 20), which is
+    # (0, -20, 0) of the part.
     track, setting = tracked("G0 X-10 Y0 Z20 A0\nA90")
     np.testing.assert_allclose(track.part_mm(setting.frame, setting.sense)[-1], [-10, -20, 0], atol=1e-9)
 

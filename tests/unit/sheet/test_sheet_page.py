@@ -206,14 +206,14 @@ class TestCommand:
         assert ["peg.toolpath.json", "sheet.html"] == sorted(each.name for each in tmp_path.iterdir())
 
     def test_from_a_program_it_names_the_program(self, file: Path, tmp_path: Path) -> None:
-        post(file, "rs274ngc", tmp_path / "peg.ngc")
-        assert 0 == run(str(tmp_path / "peg.ngc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
-        assert "for <b>peg.ngc</b>" in (tmp_path / "sheet.html").read_text()
+        post(file, "rs274ngc", tmp_path / "peg.nc")
+        assert 0 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
+        assert "for <b>peg.nc</b>" in (tmp_path / "sheet.html").read_text()
 
     def test_a_program_that_is_not_proved_gets_no_sheet(self, file: Path, tmp_path: Path) -> None:
-        post(file, "rs274ngc", tmp_path / "peg.ngc")
-        (tmp_path / "peg.ngc").write_text((tmp_path / "peg.ngc").read_text().replace("X-30", "X-31"))
-        assert 3 == run(str(tmp_path / "peg.ngc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
+        post(file, "rs274ngc", tmp_path / "peg.nc")
+        (tmp_path / "peg.nc").write_text((tmp_path / "peg.nc").read_text().replace("X-30", "X-31"))
+        assert 3 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
         assert not (tmp_path / "sheet.html").exists()
 
     def test_a_toolpath_that_is_not_there_is_exit_code_1(self, tmp_path: Path) -> None:

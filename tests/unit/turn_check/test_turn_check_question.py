@@ -16,8 +16,8 @@ EVERY = [(along, faces, seen) for along in "XYZ" for faces, _ in FACES[along] fo
 WAY = {"towards-me": (0, -1, 0), "away-from-me": (0, 1, 0), "to-the-right": (1, 0, 0), "to-the-left": (-1, 0, 0)}
 WATCHED = {"X": (0, 0, 1), "Y": (0, 0, 1), "Z": (0, -1, 0)}
 
-# ISO 841 (derived from its rules 1 and 6): the letter's positive sense moves the tool right-hand round the part, so a table that
-# carries the part turns it left-hand. About X the top mark goes to +Y, about Y to -X, about Z (0, 1, 0) goes to (1, 0, 0).
+# ISO 841 (derived from its rules 1 and 6, from memory): the letter's positive sense moves the tool right-hand round the part, so a table
+# that carries the part turns it left-hand. About X the top mark goes to +Y, about Y to -X, about Z (0, 1, 0) goes to (1, 0, 0).
 ISO_841_SEEN = {"X": "away-from-me", "Y": "to-the-left", "Z": "to-the-left"}
 
 

@@ -188,9 +188,9 @@ def run(*arguments: str) -> tuple[int, str]:
 
 class TestCommand:
     def test_it_writes_the_program_and_asks_the_question(self, tmp_path: Path) -> None:
-        code, said = run("-c", "rs274ngc", "-o", str(tmp_path / "turn.ngc"))
+        code, said = run("-c", "rs274ngc", "-o", str(tmp_path / "turn.nc"))
         assert 0 == code
-        assert (tmp_path / "turn.ngc").read_text().startswith("%\n(turn check)\n")
+        assert (tmp_path / "turn.nc").read_text().startswith("%\n(turn check)\n")
         assert "towards-me: the -Y direction" in said
 
     def test_the_answer_is_stored_on_yes(self) -> None:
@@ -215,7 +215,7 @@ class TestCommand:
         "arguments",
         [
             ("-c", "rs274ngc"),
-            ("-c", "rs274ngc", "--seen", "towards-me", "-o", "x.ngc"),
+            ("-c", "rs274ngc", "--seen", "towards-me", "-o", "x.nc"),
             ("-c", "rs274ngc", "--seen", "towards-me"),
             ("-c", "rs274ngc", "--seen", "up"),
             ("-c", "rs274ngc", "--seen", "towards-me", "--chuck-faces", "+X", "--set", "rotary.A.fastest=9"),
@@ -227,14 +227,14 @@ class TestCommand:
 
     @pytest.mark.parametrize(
         "arguments",
-        [("-c", "no-such", "-o", "x.ngc"), ("-c", "rs274ngc", "--seen", "to-the-left", "--chuck-faces", "+X", "--yes")],
+        [("-c", "no-such", "-o", "x.nc"), ("-c", "rs274ngc", "--seen", "to-the-left", "--chuck-faces", "+X", "--yes")],
         ids=["no such profile", "answer of another axis"],
     )
     def test_wrong_input_is_exit_code_1(self, arguments: tuple[str, ...]) -> None:
         assert 1 == run(*arguments)[0]
 
     def test_a_turn_check_that_cannot_be_made_leaves_the_old_file(self, tmp_path: Path) -> None:
-        old = tmp_path / "turn.ngc"
+        old = tmp_path / "turn.nc"
         old.write_text("OLD")
         assert 1 == run("-c", "rs274ngc", "--set", "stops.program=", "-o", str(old))[0]
         assert "OLD" == old.read_text()

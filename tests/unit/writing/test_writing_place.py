@@ -17,7 +17,7 @@ from steadyrest.writing import place, put_in_place
 @pytest.fixture
 def old(tmp_path: Path) -> Path:
     """A program that is already there."""
-    path = tmp_path / "part.ngc"
+    path = tmp_path / "part.nc"
     path.write_bytes(b"OLD\n")
     return path
 
@@ -113,12 +113,12 @@ def test_a_folder_is_no_place_for_a_program(tmp_path: Path) -> None:
 
 def test_a_missing_folder_is_named(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match=r"the folder '.*/missing' does not exist"):
-        put_in_place([b"NEW\n"], tmp_path / "missing" / "part.ngc")
+        put_in_place([b"NEW\n"], tmp_path / "missing" / "part.nc")
 
 
 def test_a_file_is_no_folder(old: Path) -> None:
     with pytest.raises(OutputError, match="part of the path is a file"):
-        put_in_place([b"NEW\n"], old / "part.ngc")
+        put_in_place([b"NEW\n"], old / "part.nc")
     assert only(old)
 
 
@@ -129,12 +129,12 @@ def test_a_device_is_no_place_for_a_program() -> None:
 
 def test_a_name_too_long_is_said_before_anything_is_written(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="the name is too long"):
-        put_in_place([b"NEW\n"], tmp_path / ("x" * 300 + ".ngc"))
+        put_in_place([b"NEW\n"], tmp_path / ("x" * 300 + ".nc"))
     assert [] == list(tmp_path.iterdir())
 
 
 def test_the_longest_name_that_fits_works(tmp_path: Path) -> None:
-    path = tmp_path / ("x" * 251 + ".ngc")
+    path = tmp_path / ("x" * 252 + ".nc")
     put_in_place([b"NEW\n"], path).commit()
     assert [path] == list(tmp_path.iterdir())
 
@@ -163,7 +163,7 @@ def test_a_replaced_program_keeps_its_permissions(old: Path) -> None:
 
 
 def test_a_link_is_followed_and_kept(old: Path) -> None:
-    link = old.with_name("link.ngc")
+    link = old.with_name("link.nc")
     link.symlink_to(old)
     put_in_place([b"NEW\n"], link).commit()
     assert link.is_symlink()

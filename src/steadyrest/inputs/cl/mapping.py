@@ -2,11 +2,11 @@
 
 steadyrest_words = 1
 
-[words.PAINT]
+[words.TINT]
 means = "ignore"          # says nothing about what is cut; listed in a notice
-[words.OPNAME]
+[words.CHAPTR]
 means = "note"            # its text goes to the operator
-[words.TOOLCH]
+[words.FETCH]
 means = "LOADTL/{1}"      # {1} is its first argument, {2} the second; {all} all of them
 [words.PREFUN]
 means = "ignore"          # also a standard word that would be refused

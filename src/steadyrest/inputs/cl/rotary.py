@@ -2,8 +2,9 @@
 
 The standards name the arguments and leave their sense open. Here: ROTABL turns the work table and the part with it. A positive
 ATANGL, and INCR with CLW, turn the part left-hand round the + direction of the axis (it looks clockwise from the + end), as a
-positive A of ISO 841 turns a work table; the tool then stands at alpha = + the angle round the part. The options table_positive and
-table_clockwise say otherwise where a system means otherwise. ROTHED turns the tool instead: a positive ATANGL, and CCLW, right-hand.
+positive A of ISO 841 (from memory) turns a work table; the tool then stands at alpha = + the angle round the part. The options
+table_positive and table_clockwise say otherwise where a system means otherwise. ROTHED turns the tool instead: a positive ATANGL,
+and CCLW, right-hand.
 Points after ROTABL are work coordinates of the part as it stands then; points after ROTHED are part coordinates.
 """
 
