@@ -30,7 +30,7 @@ def arc(block: WordsInHand, motion: int) -> None:
     first, second, third = AXES[plane]
     letters = LINEAR[first] + LINEAR[second]
     incremental = is_incremental(block)
-    if not any(letter in block.words for letter in letters):
+    if not any(letter in block.words for letter in letters) and not block.whole_circle():
         block.fail(
             f"an arc without an end point: neither {letters[0]} nor {letters[1]} is given", "give the end point, also when it is the start"
         )

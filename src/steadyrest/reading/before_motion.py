@@ -166,11 +166,14 @@ def _offsets(hand: WordsInHand) -> None:
         _new_length(hand, 0)
         hand.out.event(hand.line, "length_offset", 0.0, "off")
     if work is not None:
-        if state.work_offset not in ("", work.code):
+        # What is known under none stated is not known under this one, but for a place that the profile says itself.
+        in_doubt = hand.dialect.foreign is not None and hand.dialect.profile.program.start_position is None
+        if state.work_offset != work.code and (state.work_offset or in_doubt):
             x, y, z = (0.0 if axis == hand.dialect.replaced else UNKNOWN for axis in range(3))
             state.position_mm = (x, y, z)
-            state.w_deg = UNKNOWN if hand.dialect.rotary is not None else state.w_deg
-            state.part_turn_deg, state.turns = UNKNOWN, 0
+            if state.work_offset:
+                state.w_deg = UNKNOWN if hand.dialect.rotary is not None else state.w_deg
+                state.part_turn_deg, state.turns = UNKNOWN, 0
         state.work_offset = work.code
         hand.out.event(hand.line, "work_offset", float(work.number), work.code)
 

@@ -27,6 +27,9 @@ CYCLES = {
 }
 
 PATH_CONTROL = "path control"
+CYCLE_END = "cycle end"
+ENDS = "end of a mode "
+"""Groups of codes in a program from elsewhere: the end of a cycle, and each code that ends what is not on."""
 
 # Codes of NISTIR 6556 (table 4) that a profile has no setting for and that change nothing the reader follows.
 WITHOUT_EFFECT = {
@@ -159,9 +162,9 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> N
     """What the codes of a program from elsewhere mean besides."""
     for key, meaning in codes.items():
         if meaning.does == "cancel":
-            codes[key] = replace(meaning, group="cycle end")
-    for code, what in ENDS_WHAT_IS_NOT_ON.items():
-        codes.setdefault(code_key(code), Meaning(what, "nothing", code))
+            codes[key] = replace(meaning, group=CYCLE_END)
+    for code in ENDS_WHAT_IS_NOT_ON:
+        codes.setdefault(code_key(code), Meaning(ENDS + code, "nothing", code))
     if all(meaning.does != "chip_break" for meaning in codes.values()):
         codes.setdefault(code_key(CHIP_BREAK), Meaning("motion", "chip_break", CHIP_BREAK))
     for key, meaning in codes.items():

@@ -7,7 +7,7 @@ from steadyrest.reading.before_motion import before_motion, take_feed
 from steadyrest.reading.blocks import Block
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.cycles import drilling_cycle
-from steadyrest.reading.dialect import CYCLES, Dialect
+from steadyrest.reading.dialect import CYCLE_END, CYCLES, Dialect
 from steadyrest.reading.model import (
     CLOCKWISE,
     COUNTERCLOCKWISE,
@@ -19,6 +19,7 @@ from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import State
 from steadyrest.reading.words_in_hand import WordsInHand
 
+ARCS = ("arc_clockwise", "arc_counterclockwise")
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
 
 
@@ -66,7 +67,7 @@ def _motion(hand: WordsInHand) -> None:
         return
     if code is not None and code.does == "cancel":
         state.motion = "cancel"
-    if hand.code("cycle end") is not None and state.motion in CYCLES:
+    if hand.code(CYCLE_END) is not None and state.motion in CYCLES:
         state.motion = state.motion_before_cycle
     motion = code.does if code is not None else state.motion
     if special == "machine":
@@ -79,12 +80,13 @@ def _motion(hand: WordsInHand) -> None:
         state.motion = motion
         machine_move(hand, MOTIONS[motion])
         return
-    if not hand.has_axis_words():
+    if not hand.has_axis_words() and not (motion in ARCS and hand.whole_circle()):
         if hand.dialect.foreign is not None and code is not None and code.does in MOTIONS:
             state.motion = code.does
         elif code is not None and code.does != "cancel":
             hand.fail(f"{code.code} without an axis word", "give the position, or take the code out", hand.code_word("motion"))
         return
+    hand.check_modes_ended(motion)
     if motion is None or motion == "cancel":
         after = f" after {hand.dialect.profile.cycles.cancel}" if motion else " before the first motion code"
         hand.fail(

@@ -42,6 +42,8 @@ ENDS_WHAT_IS_NOT_ON = {
     "G113": "polar coordinates",
 }
 """Codes that end what a program that is taken can never have begun (common practice)."""
+ENDS_BY_AXIS = ("G50", "G50.1")
+"""Those of them that end it for the axes whose words stand beside them, at some controllers (common practice)."""
 
 
 LONGEST_PAUSE_S = 100.0

@@ -7,9 +7,9 @@ from typing import NoReturn
 from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
-from steadyrest.reading.dialect import LINEAR, Dialect, Meaning, code_key, code_name
+from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, LINEAR, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.expressions import NEAR_INTEGER
-from steadyrest.reading.foreign import LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT, says_what_is_cut
+from steadyrest.reading.foreign import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT, says_what_is_cut
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
@@ -135,6 +135,31 @@ class WordsInHand:
             return False
         self.out.event(self.line, "assumed", text=sentence)
         return True
+
+    def whole_circle(self) -> bool:
+        """Whether an arc of this block may leave out its end, as in a program from elsewhere where its centre is given: then it is told."""
+        if not any(letter in self.words for letter in CENTRES):
+            return False
+        return self.granted("an arc with a centre and without an end is a full circle")
+
+    def check_modes_ended(self, motion: str | None) -> None:
+        """In a program from elsewhere, refuse an axis word beside a code that ends a mode: it may belong to that code.
+
+        A code of motion in the block takes it, but for codes that some controllers give axes. Beside the end of a cycle the motion from
+        before holds, or a rapid: only where both are the same is it known.
+        """
+        if self.dialect.foreign is None:
+            return
+        for group, (code, word) in self.codes.items():
+            ends = group == ENDS + code.code
+            alone = "motion" not in self.codes and (ends or (group == CYCLE_END and motion != "rapid"))
+            if alone or (ends and code.code in ENDS_BY_AXIS):
+                beside = next(self.words[letter] for letter in (*LINEAR, self.dialect.rotary_letter, *CENTRES) if letter in self.words)
+                self.fail(
+                    f"{beside.text} in a block with {word.text}, which ends a mode: whether the tool goes there is not known",
+                    "put the position into a block of its own, with its code of motion, or take it out",
+                    beside,
+                )
 
     def check_all_used(self) -> None:
         """Refuse words that no code of the block takes (NISTIR 6556, 3.3.5 and the error list of its source)."""

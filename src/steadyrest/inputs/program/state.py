@@ -35,7 +35,8 @@ class Drilling:
 class Taking:
     """What is in force while a program is taken. `cut_in`: the units in which it cut so far, as millimetres in one.
 
-    `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now.
+    `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
+    offset was stated; `doubted`: the one that was stated then, under which nothing can be cut.
     """
 
     file: str
@@ -48,6 +49,8 @@ class Taking:
     turns: str = "clockwise"
     coolant: str = "off"
     work_offset: str = ""
+    cut_without: bool = False
+    doubted: str = ""
     drilling: Drilling | None = None
     feed_mm: float = math.nan
     cut_in: set[float] = field(default_factory=set)
@@ -68,6 +71,13 @@ class Taking:
         self.tool_lines.setdefault(self.tool, line)
         if cutting:
             self.turning.cuts(line)
+            self.cut_without = self.cut_without or not self.work_offset
+            if self.doubted:
+                raise self.error(
+                    line,
+                    f"a cut under {self.doubted} after cuts under no work offset stated: how the two lie to each other is not known here",
+                    "state the work offset before the first cut, or make one toolpath for each",
+                )
         return Settings(self.tool, self.rpm, self.turns, self.coolant, (FLAT, self.turning.w_deg))
 
     def leave_out(self, what: str, line: int, reason: str) -> None:

@@ -79,6 +79,8 @@ def take_event(taking: Taking, event: EventRead) -> None:
                 f"a second work offset, {event.text} after {taking.work_offset}: how the two lie to each other is not known here",
                 "make one toolpath for each, or write the program with one work offset",
             )
+        if not taking.work_offset and taking.cut_without:
+            taking.doubted = event.text
         taking.work_offset = event.text
     elif event.kind == "length_offset":
         if event.text == "on":
