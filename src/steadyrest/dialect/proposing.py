@@ -8,10 +8,10 @@ from typing import Any
 
 from steadyrest.dialect.claims import Claim, Seen, seen_in
 from steadyrest.dialect.example_lines import read_example
-from steadyrest.dialect.shown_codes import shown_codes, unknown_codes
+from steadyrest.dialect.shown_codes import one_digit_codes, shown_codes, unknown_codes
 from steadyrest.dialect.shown_habits import shown_habits
 from steadyrest.dialect.shown_motion import shown_motion
-from steadyrest.dialect.shown_numbers import shown_decimals, shown_numbers
+from steadyrest.dialect.shown_numbers import numbers_of, shown_decimals, shown_numbers
 from steadyrest.dialect.shown_text import shown_order, shown_text
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile
@@ -77,7 +77,7 @@ def proposal(data: bytes, name: str, parent: Profile) -> Proposal:
     """The same for a program in memory. Raises ProgramError."""
     seen = seen_in(read_example(data, name))
     claims = (*shown_text(seen), *shown_numbers(seen), *shown_order(seen, parent.words.order), *shown_habits(seen))
-    claims += (*shown_codes(seen), *shown_motion(seen))
+    claims += (*shown_codes(seen, parent), *shown_motion(seen))
     return Proposal(Path(name).name, claims, (*_not_shown(seen, claims), *NEVER_SHOWN))
 
 
@@ -99,6 +99,7 @@ def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
         "words.spaces": "whether there are spaces between words: it is done in both ways, or no block has two words",
         "words.distance": "whether words are positions or steps: there is no G90 or G91, or both are used",
         "arcs.form": "how arcs are said: there are none, or in both ways",
+        "program.safe_start": "which block sets everything to a known state: none is there before something acts, so the parent's stays",
         "codes.dwell": "how a pause is said: there is none",
         "tool.change": "how a tool is changed: there is no M6",
         "stops.end": "how a program ends: there is no M2 or M30",
@@ -108,6 +109,12 @@ def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
     found += [words for key, words in missing.items() if key not in claimed]
     if "arcs.form" in claimed and "arcs.centre_is" not in claimed and seen.first("G2", "G3"):
         found.append("whether I, J, K count from the start of the arc: no arc in it tells the two readings apart, or the arcs give R")
+    pointed = any(claim.key == "numbers.length.point" and claim.value == "always" for claim in claims)
+    if pointed and "angle" not in numbers_of(seen):
+        found.append("whether an angle needs a decimal point as its lengths do: there is no angle in it; A90 may mean 90 counts")
+    padded, bare = one_digit_codes(seen)[True], one_digit_codes(seen)[False]
+    if padded and bare:
+        found.append(f"whether codes below 10 have two digits: {padded[0].text} stands beside {bare[0].text}")
     letters = sorted({word.letter for line in seen.example.blocks for word in line.words if word.letter in "ABC"})
     if letters:
         found.append(f"which axis {' and '.join(letters)} {'turns' if len(letters) == 1 else 'turn'} about, although the example uses it")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from steadyrest.dialect.claims import Claim, Seen, at, spelled, whole
-from steadyrest.dialect.example_lines import Line
+from steadyrest.dialect.example_lines import Line, Word
 from steadyrest.dialect.example_motion import CYCLES
+from steadyrest.dialect.settings import value_of
+from steadyrest.profile import Profile
 
 MEANINGS = {
     "G0": "codes.rapid",
@@ -48,18 +50,22 @@ MEANINGS = {
 UNITS = {"G20": "units.inch", "G70": "units.inch", "G21": "units.mm", "G71": "units.mm"}
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 ENDS = ("M2", "M30")
+ENOUGH_CODES = 3
+"""So many codes below 10 with a leading zero, and none without, are a habit."""
+
 BY_THEMSELVES = {*UNITS, *OFFSETS, "G90", "G91", "G93", "G94"}
 """Written at the start of every program by themselves, and no part of the safe start."""
 
 _HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M(5|9)$")
 
 
-def shown_codes(seen: Seen) -> Iterator[Claim]:
+def shown_codes(seen: Seen, parent: Profile) -> Iterator[Claim]:
     """Codes by their common meaning, in the example's spelling; then what the start, the tool changes and the end show."""
     for code, key in {**MEANINGS, **UNITS}.items():
         line = seen.first(code)
         if line is not None:
             yield at(line, key, spelled(line, code), "used in this line, in its published meaning")
+    yield from _two_digits(seen, parent)
     yield from _start(seen)
     yield from _tools(seen)
     yield from _pauses(seen)
@@ -77,29 +83,52 @@ def unknown_codes(seen: Seen) -> dict[str, Line]:
     return found
 
 
+def one_digit_codes(seen: Seen) -> dict[bool, list[Word]]:
+    """The codes below 10 with their first word, by whether that has a leading zero."""
+    first: dict[str, Word] = {}
+    for line in seen.example.blocks:
+        for word in line.words:
+            if word.letter in "GM" and word.value in range(10):
+                first.setdefault(word.code, word)
+    return {zero: [word for word in first.values() if word.spelled.startswith("0") == zero and not word.point] for zero in (True, False)}
+
+
+def _two_digits(seen: Seen, parent: Profile) -> Iterator[Claim]:
+    """Where every code below 10 has a leading zero, the parent's codes that the example does not show have one as well."""
+    words = one_digit_codes(seen)
+    if words[False] or len(words[True]) < ENOUGH_CODES:
+        return
+    why = f"{words[True][0].text}, {words[True][1].text} and so on: every code below 10 has two digits"
+    for code, key in MEANINGS.items():
+        if len(code) == 2 and seen.first(code) is None and value_of(parent, key) == code:
+            yield whole(key, f"{code[0]}0{code[1]}", why)
+
+
 def start_lines(seen: Seen) -> list[Line]:
-    """The blocks before anything acts: G and M words that only set a state."""
+    """The blocks before anything acts: G and M words that only set a state, a G0 that names no place among them."""
     lines: list[Line] = []
     for line in seen.example.blocks:
-        if not all(word.letter in "GM" and _HARMLESS.match(word.code) for word in line.words) or line.has(*CYCLES, "G43"):
+        if not all(word.letter in "GM" and (_HARMLESS.match(word.code) or word.code == "G0") for word in line.words):
+            break
+        if line.has(*CYCLES, "G43"):
             break
         lines.append(line)
     return lines
 
 
 def _start(seen: Seen) -> Iterator[Claim]:
+    """The safe start; none that is shown says nothing against the parent's: a writer that sets every state is the safer one."""
     safe: list[str] = []
-    lines = start_lines(seen)
-    for line in lines:
-        left = [word.text for word in line.words if word.code not in BY_THEMSELVES]
+    shows: Line | None = None
+    for line in start_lines(seen):
+        left = [word.text for word in line.words if word.code not in {*BY_THEMSELVES, "G0"}]
         alone = len(left) < len(line.words) and all(text in ("G17", "G18", "G19") for text in left)
         if left and not alone:
             safe.append(" ".join(left))
-    if lines:
-        shows = next((line for line in lines if safe and line.has(*safe[0].split())), lines[0])
-        yield at(shows, "program.safe_start", tuple(safe), "the blocks that set a state before anything moves")
-    elif seen.example.blocks:
-        yield at(seen.example.blocks[0], "program.safe_start", (), "the first block acts already")
+            shows = shows or line
+    if shows is not None:
+        rapid = "; G0 is said with the first move" if shows.has("G0") else ""
+        yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
     yield from _distance(seen)
     offsets = [line for line in seen.example.blocks if line.has(*OFFSETS)]
     names = {code for line in offsets for code in line.codes() if code in OFFSETS}
@@ -125,6 +154,7 @@ def _tools(seen: Seen) -> Iterator[Claim]:
         selects = next((line for line in seen.example.blocks if line.get("T")), None)
         if selects is not None:
             yield at(selects, "tool.letter", "T", "before the tool's number")
+            yield from _digits("tool.digits", "T", seen.example.blocks)
     offset = seen.first("G43")
     if offset is None:
         if change is not None and seen.first("G44") is None:
@@ -133,6 +163,19 @@ def _tools(seen: Seen) -> Iterator[Claim]:
     letters = [word.letter for word in offset.words if word.letter in "HD"]
     if len(letters) == 1:
         yield at(offset, "tool.offset_letter", letters[0], "beside the code of the length offset")
+        yield from _digits("tool.offset_digits", letters[0], list(seen.all("G43")))
+
+
+def _digits(key: str, letter: str, lines: Sequence[Line]) -> Iterator[Claim]:
+    """How far a tool's number is filled up with zeros; numbers that fill their digits by themselves show nothing."""
+    words = [(line, word) for line in lines if (word := line.get(letter)) and word.spelled.isdigit()]
+    padded = {len(word.spelled) for _, word in words if word.spelled.startswith("0") and len(word.spelled) > 1}
+    short = [line for line, word in words if len(word.spelled) == 1]
+    if len(padded) == 1 and not short:
+        line, word = next(each for each in words if each[1].spelled.startswith("0"))
+        yield at(line, key, padded.pop(), f"{word.text}: filled up with zeros")
+    elif short and not padded:
+        yield at(short[0], key, 1, "no leading zeros")
 
 
 def _pauses(seen: Seen) -> Iterator[Claim]:

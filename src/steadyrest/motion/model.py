@@ -58,11 +58,15 @@ Kind = Literal["length", "angle", "feed", "inverse_feed", "dwell", "spindle", "c
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A number on its way to become a word: its letter, its value, and what it measures (program units, degrees, seconds)."""
+    """A number on its way to become a word: its letter, its value, and what it measures (program units, degrees, seconds).
+
+    digits    of a count: filled up with leading zeros to so many
+    """
 
     letter: str
     value: float
     kind: Kind
+    digits: int = 1
 
 
 @dataclass(frozen=True, slots=True)

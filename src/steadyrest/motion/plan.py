@@ -148,7 +148,10 @@ def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
         "tool_change",
         number,
         facts={"number": tool, "name": setup.toolpath.tool(tool).name, "first": first},
-        words={"tool": Quantity(said.letter, tool, "count"), "offset": Quantity(said.offset_letter, tool, "count")},
+        words={
+            "tool": Quantity(said.letter, tool, "count", said.digits),
+            "offset": Quantity(said.offset_letter, tool, "count", said.offset_digits),
+        },
     )
 
 

@@ -68,8 +68,10 @@ class ToolChange(Settings):
 
     change: Code = Field("M6", description="The tool change; empty: the operator changes it at a program stop.")
     letter: Letter = Field("T", description="The letter before the tool's number.")
+    digits: int = Field(1, ge=1, le=8, description="The tool's number has at least so many digits: 2 makes T05 of T5.")
     length_offset: Code = Field("G43", description="Tool length offset on; empty: the controller needs no word for it.")
     offset_letter: Letter = Field("H", description="The letter of the offset's number, which is the tool's number.")
+    offset_digits: int = Field(1, ge=1, le=8, description="The same for the offset's number: 2 makes H05 of H5.")
     cancel_offset: Code = Field("G49", description="Tool length offset off.")
     largest: int = Field(99, ge=1, description="The largest tool number.")
 

@@ -97,7 +97,7 @@ def number_text(count: int, spelled: Spelling) -> str:
 def word_text(quantity: Quantity, numbers: Numbers, *, inch: bool) -> str:
     """A quantity as a word: `S8000`, `Z-12.5`. PlanError for a value that is no number."""
     spelled = spelling(numbers, quantity.kind, quantity.letter, inch=inch)
-    return quantity.letter + number_text(to_count(quantity.value, spelled), spelled)
+    return quantity.letter + number_text(to_count(quantity.value, spelled), spelled).rjust(quantity.digits, "0")
 
 
 def number_pieces(counts: Ints, spelled: Spelling) -> tuple[Piece, list[Piece]]:

@@ -229,6 +229,48 @@ def test_numbered_blocks_of_operations_are_told_from_every_block() -> None:
     assert ("operations", 100, 100) == tuple(keys[f"program.block_numbers.{each}"] for each in ("use", "first", "step"))
 
 
+@pytest.mark.parametrize(
+    ("start", "expected"),
+    [
+        ("G00 G17 G40 G49 G80 G90", ("G17 G40 G49 G80",)),
+        ("G21 G90 G0", None),
+        ("G0 X1 Y1", None),
+        ("T1 M6", None),
+    ],
+    ids=["a rapid among the states", "nothing but what every program says", "a move at once", "a tool at once"],
+)
+def test_a_safe_start_keeps_its_states_and_none_is_never_an_empty_one(start: str, expected: tuple[str, ...] | None) -> None:
+    found = shown(start, "G0 X1 Y1", "G1 X2 F100", "M2")
+    assert expected == claimed(found).get("program.safe_start")
+    assert (expected is None) == any("sets everything to a known state" in words for words in found.unknown)
+
+
+def test_digits_of_tools_and_of_their_offsets_are_seen() -> None:
+    found = claimed(shown("G90", "T03 M06", "G43 H003 Z5", "T12 M06", "G43 H012 Z5", "M2"))
+    assert (2, 3) == (found["tool.digits"], found["tool.offset_digits"])
+    assert (1, 1) == tuple(claimed(shown("T3 M6", "G43 H3 Z5", "M2"))[f"tool.{key}"] for key in ("digits", "offset_digits"))
+    assert "tool.digits" not in claimed(shown("T12 M6", "T30 M6", "M2"))  # two digits each by themselves
+    assert "tool.digits" not in claimed(shown("T03 M6", "T4 M6", "M2"))  # both ways
+
+
+def test_codes_that_an_example_of_two_digits_does_not_show_get_two_as_well() -> None:
+    found = claimed(shown("G90", "G00 X1 Y1", "G01 X2 F100", "G02 X3 Y1 I0.5 J0", "M02"))
+    assert {"codes.arc_counterclockwise": "G03", "spindle.stop": "M05", "coolant.off": "M09"}.items() <= found.items()
+    assert "coolant.through" not in found  # the parent has no code for it
+
+
+def test_codes_of_both_spellings_are_taken_as_they_stand_and_said() -> None:
+    found = shown("G90", "G00 X1 Y1", "G01 X2 F100", "G02 X3 Y1 I0.5 J0", "G3 X4 I0.5 J0", "M02")
+    assert ("G02", "G3") == tuple(claimed(found)[f"codes.arc_{way}"] for way in ("clockwise", "counterclockwise"))
+    assert "spindle.stop" not in claimed(found)
+    assert any("whether codes below 10 have two digits: G00 stands beside G3" in words for words in found.unknown)
+
+
+def test_points_of_lengths_alone_say_nothing_of_angles() -> None:
+    assert any("whether an angle needs a decimal point" in words for words in shown("G90", "G0 X1. Y2.", "M2").unknown)
+    assert not any("whether an angle needs" in words for words in shown("G90", "G0 X1. A90.", "M2").unknown)
+
+
 def test_words_in_two_orders_show_none() -> None:
     assert "words.order" not in claimed(shown("G90", "G1 Y1 X2 F100", "X1 Y2", "M2"))
 
