@@ -120,6 +120,20 @@ class OriginAccepted(Notice):
 
 
 @dataclass(frozen=True, slots=True)
+class EndForEnd(Notice):
+    """The job was turned by half a turn about Z, for the chuck stands at the other end of the stock."""
+
+    chuck_faces: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        return (
+            f"turned end for end about Z, for the chuck faces {self.chuck_faces}: X and Y have changed their sign, the rotary's words have "
+            "not; zero lies at the other end, which is touched with the tool's radius the other way"
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class PluginNotLoaded(Notice):
     """A plug-in of an installed package is broken, and the program was made without it."""
 

@@ -47,7 +47,10 @@ def _numbers(text: str) -> tuple[float, ...]:
 
 
 def _shape(text: str) -> dict[str, Any]:
-    """`round,diameter=40,from=-90,to=0`: a shape and its numbers; a value with `x` is a list, `across=30x40`."""
+    """`round,diameter=40,from=-90,to=0`: a shape and its numbers; a value with `x` is a list, `across=30x40`.
+
+    `held=from,held_length=20` says which end of a stock is in the jaws, and how much of it.
+    """
     shape, *rest = (part.strip() for part in text.split(","))
     found: dict[str, Any] = {"shape": shape}
     for part in rest:
@@ -59,6 +62,8 @@ def _shape(text: str) -> dict[str, Any]:
             found[key] = value
         elif key in ("flutes", "number"):
             found[key] = _whole(value)
+        elif key in ("held", "held_length"):
+            found.setdefault("held", {})["at" if key == "held" else "length"] = value if key == "held" else _number(value)
         else:
             found[key] = tuple(_number(each) for each in value.split("x")) if "x" in value else _number(value)
     return found
@@ -104,7 +109,7 @@ ABOUT_PART: dict[str, Said] = {
     "--in": Said("mm|inch", str, "Unit of the toolpath, and of all lengths said here.", "units"),
     "--axis": Said("X|Y|Z", str, "The axis of rotation runs along + of this axis."),
     "--centre": Said("X,Y,Z", _numbers, "A point on the axis of rotation."),
-    "--stock": Said("SHAPE,...", _shape, "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0."),
+    "--stock": Said("SHAPE,...", _shape, "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0; held=from,held_length=20 besides says which end is in the jaws."),
     "--clearance": Said("LENGTH", _number, "Distance from the axis of rotation beyond which nothing that turns is hit."),
     "--tool-shape": Said("N=SHAPE,...", _tool, "What a tool is: 3=flat,diameter=6. Repeatable.", "tools"),
 }

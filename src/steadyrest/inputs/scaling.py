@@ -78,4 +78,6 @@ def _table(table: Table, factor: float) -> Table:
 
 def _stock(stock: Stock, factor: float) -> Stock:
     found = stock.model_dump(by_alias=True, exclude_none=True)
+    if stock.held is not None:
+        found["held"] = _scaled(found["held"], ("length",), factor)
     return type(stock).model_validate(_scaled(found, ("diameter", "across", "from", "to", "offset"), factor))

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from steadyrest.errors import Place, PlanError
+from steadyrest.motion.end_for_end import end_for_end, held_at_the_other_end
 from steadyrest.motion.frames import sigma
 from steadyrest.motion.model import Floats
-from steadyrest.notices import Notice
+from steadyrest.notices import EndForEnd, Notice
 from steadyrest.profile import Profile, Rotary
 from steadyrest.profile.base import RotaryLetter
 from steadyrest.toolpath import Toolpath
@@ -23,6 +24,8 @@ DEFAULT_TOLERANCE_MM = 0.01
 class Setup:
     """What is fixed for a whole plan. Lengths are in the units of the program, in work coordinates.
 
+    toolpath     as it stands on the machine: turned end for end where the chuck stands at the other end of the stock
+    end_for_end  whether it is
     letter       the rotary's letter in the profile, None for plain three-axis work on a machine without one
     sign         sigma of the mounting: phi = sign * W
     axis         0, 1, 2: the axis of rotation runs along + of X, Y, Z
@@ -35,6 +38,7 @@ class Setup:
     """
 
     toolpath: Toolpath
+    end_for_end: bool
     profile: Profile
     letter: RotaryLetter | None
     rotary: Rotary | None
@@ -72,8 +76,14 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     rotary = profile.rotary[letter] if letter else None
     if tolerance is not None and not tolerance > 0:
         raise PlanError(f"the tolerance {tolerance:g} is not more than 0", cure="give a tolerance such as 0.01")
+    notices: list[Notice] = []
+    turned = held_at_the_other_end(toolpath, rotary)
+    if turned:
+        toolpath = end_for_end(toolpath)
+        notices.append(EndForEnd(Place(key="stock, held"), profile.rotary[letter].chuck_faces if letter else ""))
     return Setup(
         toolpath=toolpath,
+        end_for_end=turned,
         profile=profile,
         letter=letter,
         rotary=rotary,
@@ -86,6 +96,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         clear=_clear_height(toolpath, profile, scale, mm),
         tolerance=tolerance * scale if tolerance is not None else DEFAULT_TOLERANCE_MM * mm,
         accept_origin=accept_origin,
+        notices=notices,
     )
 
 

@@ -101,12 +101,13 @@ def _wanted(setting: Setting, this: Pass, follower: Follower) -> tuple[Floats, F
     else:
         scale = setting.scale
         holes = [item for item in this.operation.stream() if isinstance(item, Hole)][:_MOST]
-        points = np.array([(hole.x * scale, hole.y * scale, hole.bottom * scale, 0.0) for hole in holes]).reshape(-1, 4)
+        places = np.array([(hole.x, hole.y, hole.bottom) for hole in holes]).reshape(-1, 3) * scale * setting.way_round
+        points = np.column_stack([places, np.zeros(len(places))])
     work, phi = chart.work_of(points), chart.turns_of(points)
     rotary = this.operation.rotary
     if isinstance(rotary, Indexed) and this.angle_deg is not None:
         later = rotary.angles[rotary.angles.index(this.angle_deg) + 1 :][:8]
-        phi = np.concatenate([phi, *(np.full(len(points), -np.radians(angle)) for angle in later)])
+        phi = np.concatenate([phi, *(np.full(len(points), (1.0 if setting.end_for_end else -1.0) * np.radians(angle)) for angle in later)])
         work = np.tile(work, (1 + len(later), 1))
     return work, phi
 

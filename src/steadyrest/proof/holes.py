@@ -23,7 +23,7 @@ _FEEDS_OUT = ("tap", "bore")
 def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, hole: Hole, *, first: bool) -> Floats:
     """Go through one hole; returns the chart point (4,) where it ends. Raises Mismatch at the first thing that differs."""
     scale = setting.scale
-    top = np.array([hole.x * scale, hole.y * scale, hole.retract * scale, 0.0])
+    top = np.append(np.array([hole.x, hole.y, hole.retract]) * scale * setting.way_round, 0.0)
     bottom = hole.bottom * scale
     links.reach(top, hole.move, feeds=None, first=first)
     work, _ = links.work_place(top)

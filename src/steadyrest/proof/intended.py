@@ -13,7 +13,7 @@ from steadyrest.proof.chart import Chart
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.rows import PLANE_ORDER
 from steadyrest.proof.setting import Setting
-from steadyrest.toolpath import RAPID, Indexed, MoveColumns, Operation, Wrapped
+from steadyrest.toolpath import PLANE_XY, RAPID, Indexed, MoveColumns, Operation, Wrapped
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +71,16 @@ def passes(setting: Setting) -> Iterator[Pass]:
     """Every operation in order, indexed ones once for each of their angles."""
     frame = setting.frame
     radius = max(setting.swept_mm, 1.0)
+    turns = -1.0 if setting.end_for_end else 1.0
     for number, operation in enumerate(setting.toolpath.operations, start=1):
         rotary = operation.rotary
         if isinstance(rotary, Indexed):
             for angle in rotary.angles:
-                yield Pass(number, operation, angle, Chart("work", frame, radius, phi_rad=-radians(angle)))
+                yield Pass(number, operation, angle, Chart("work", frame, radius, phi_rad=-turns * radians(angle)))
         elif isinstance(rotary, Wrapped):
             cylinder = rotary.diameter / 2 * setting.scale
             height = cylinder if rotary.z_from == "surface" else 0.0
-            chart = Chart("wrapped", frame, radius, radius_mm=cylinder, start_rad=radians(rotary.start_angle), height_mm=height)
+            chart = Chart("wrapped", frame, radius, radius_mm=cylinder, start_rad=turns * radians(rotary.start_angle), height_mm=height)
             yield Pass(number, operation, None, chart)
         else:
             kind = "part" if rotary.intent == "simultaneous" else "work"
@@ -89,26 +90,33 @@ def passes(setting: Setting) -> Iterator[Pass]:
 def elements_of(columns: MoveColumns, chart: Chart, before: Floats, setting: Setting) -> Elements:
     """A run of moves as elements; `before` (4,) is the point the last run ended at, NaN at the start of a pass."""
     scale, n = setting.scale, len(columns)
+    to_program = setting.way_round * scale
+    turned = setting.end_for_end
     points = np.zeros((n + 1, 4))
     points[0] = before
-    points[1:, :3] = columns.end * scale if scale != 1.0 else columns.end
+    points[1:, :3] = columns.end * to_program if turned or scale != 1.0 else columns.end
     tilt = None
     if columns.tool_axis is not None:
-        phi = chart.frame.phi_of_axis(columns.tool_axis)
+        tool_axis = columns.tool_axis * setting.way_round if turned else columns.tool_axis
+        phi = chart.frame.phi_of_axis(tool_axis)
         last = before[3] / chart.turn_radius_mm
         points[1:, 3] = _continued(phi, last) * chart.turn_radius_mm
-        lean = chart.frame.tilt_of_axis(columns.tool_axis)
+        lean = chart.frame.tilt_of_axis(tool_axis)
         tilt = lean if np.abs(lean).max(initial=0.0) > 1e-9 else None
     elif np.isnan(before[3]):
         points[0, 3] = np.nan
+    sweep = columns.arc_sweep_rad
+    if turned and sweep is not None and columns.arc_plane is not None:
+        # Y and X, about which arcs in XZ and YZ turn, point the other way: the same arc, seen from the other side.
+        sweep = np.where(columns.arc_plane == PLANE_XY, sweep, -sweep)
     return Elements(
         first_move=columns.first_move,
         points=points,
         kind=columns.kind,
         feed=columns.feed * scale,
-        centre=None if columns.arc_centre is None else columns.arc_centre * scale,
+        centre=None if columns.arc_centre is None else columns.arc_centre * to_program,
         plane=columns.arc_plane,
-        sweep=columns.arc_sweep_rad,
+        sweep=sweep,
         tilt=tilt,
     )
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile import NumberFormat, Profile, Rotary
-from steadyrest.proof.geometry import Frame, sense_of_rotation
+from steadyrest.proof.geometry import Floats, Frame, sense_of_rotation
+from steadyrest.proof.mounted import as_mounted, stands_end_for_end
 from steadyrest.toolpath import Toolpath
 
 MM_PER_INCH = 25.4
@@ -35,6 +36,8 @@ class Rounding:
 class Setting:
     """One proof's fixed facts, in mm, radians and minutes.
 
+    mounted       the toolpath with stock and centre as they stand on the machine; `toolpath` is as it is written
+    end_for_end   the job is turned by half a turn about Z: x and y of the toolpath change their sign
     scale         mm per file unit
     program_scale mm per unit of the program's own words
     rotary        the rotary that turns about the toolpath's axis; None when the profile has none
@@ -46,6 +49,8 @@ class Setting:
 
     profile: Profile
     toolpath: Toolpath
+    mounted: Toolpath
+    end_for_end: bool
     frame: Frame
     rotary: Rotary | None
     letter: str | None
@@ -64,6 +69,11 @@ class Setting:
         return self.tolerance_mm + self.rounding.linear_mm + self.rounding.angle_rad * radius_mm
 
     @property
+    def way_round(self) -> Floats:
+        """(3,) what the x, y and z of the toolpath are multiplied by, sign alone, to be those of the program."""
+        return np.array([-1.0, -1.0, 1.0]) if self.end_for_end else np.ones(3)
+
+    @property
     def axis_limit_rad(self) -> float:
         """The largest angle between tool axes: the tolerance seen at the swept radius, and the rounding of the rotary's word."""
         return self.tolerance_mm / max(self.swept_mm, 1.0) + self.rounding.angle_rad + 1e-9
@@ -79,11 +89,12 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
     scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
     in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
     letter, rotary = _rotary(toolpath, profile, letter)
-    frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * scale)
+    mounted = as_mounted(toolpath, rotary)
+    frame = Frame(toolpath.axis, np.array(mounted.centre, dtype=np.float64) * scale)
     swept = toolpath.swept_radius * scale
     clear, top, span = swept + profile.safety.clearance, swept, (-inf, inf)
-    if toolpath.stock is not None:
-        low, high = toolpath.stock.along(toolpath.axis)
+    if mounted.stock is not None:
+        low, high = mounted.stock.along(toolpath.axis)
         span = low * scale, high * scale
     if toolpath.axis == "Z":
         top, clear, span = span[1], span[1] + profile.safety.clearance, (-inf, inf)
@@ -91,6 +102,8 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
     return Setting(
         profile=profile,
         toolpath=toolpath,
+        mounted=mounted,
+        end_for_end=stands_end_for_end(toolpath, rotary),
         frame=frame,
         rotary=rotary,
         letter=letter,

@@ -12,6 +12,7 @@ import numpy as np
 from steadyrest.errors import Place, ProfileError, ProgramError
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof.geometry import Floats, Frame, Motions, sense_of_rotation, tip_length
+from steadyrest.proof.mounted import as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
@@ -33,7 +34,8 @@ MOST_OPERATIONS = 65535
 class Simulation:
     """Feed it the items of `read_program` in order, then ask for the result.
 
-    toolpath        for its axis of rotation, stock and tools only; its moves are never looked at
+    toolpath        for its axis of rotation, stock and tools only; its moves are never looked at. Where the job stands end for end, so
+                    does the field: it is that of the stock on the machine
     profile         for the rotary's mounting
     rotary_letter   which of the profile's rotaries; by default the one along the toolpath's axis
     stock           a field to begin with in place of the toolpath's stock, such as an earlier program left (it is copied)
@@ -65,11 +67,12 @@ class Simulation:
         threads: int | None = None,
         progress: Progress | None = None,
     ) -> None:
+        rotary = _rotary(toolpath, profile, rotary_letter)
+        toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
         self._scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
         field = stock.copy() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        rotary = _rotary(toolpath, profile, rotary_letter)
         self._sense = sense_of_rotation(rotary) if rotary is not None else 1
         self._replaced = rotary.replaces if rotary is not None else ""
         self._turns = rotary is not None

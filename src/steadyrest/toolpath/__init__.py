@@ -26,7 +26,7 @@ from steadyrest.toolpath.load import load_toolpath, parse_toolpath
 from steadyrest.toolpath.model import Operation, Spindle, Toolpath
 from steadyrest.toolpath.rotary import Indexed, Rotary, Simultaneous, Still, Wrapped
 from steadyrest.toolpath.schema import toolpath_schema
-from steadyrest.toolpath.stock import RectangularStock, RoundStock, Stock
+from steadyrest.toolpath.stock import Held, RectangularStock, RoundStock, Stock
 from steadyrest.toolpath.table import Table
 from steadyrest.toolpath.tools import BallTool, BullnoseTool, ChamferTool, DrillTool, FlatTool, Tool
 
@@ -47,6 +47,7 @@ __all__ = [
     "Dwell",
     "Event",
     "FlatTool",
+    "Held",
     "Hole",
     "Indexed",
     "MoveColumns",

@@ -86,6 +86,8 @@ def _place(loc: tuple[int | str, ...], data: Any, file: str | None) -> tuple[Pla
             part = model.Spindle
     elif len(loc) >= 2 and loc[0] == "stock":
         part, rest = _variant(stock.Stock, "shape", loc[1]), [loc[0], *loc[2:]]
+        if "held" in loc[2:-1]:
+            part = stock.Held
     elif len(loc) >= 3 and loc[0] == "tools":
         part, rest = _variant(tools.Tool, "shape", loc[2]), [*loc[:2], *loc[3:]]
     key = ", ".join(f"entry {step + 1}" if isinstance(step, int) else step for step in rest)

@@ -1,0 +1,100 @@
+"""Is the stock held at the end where the chuck stands? Where it is not, the whole job is turned by half a turn about Z, as the rotary was.
+
+Every point and tool axis (x, y, z) becomes (-x, -y, z), whatever the intent: work, part and developed coordinates alike. Indexed angles and
+the start angle change their sign, and so do arcs in XZ and YZ their sense, since their third axis points the other way. About X as about Y the
+part then turns the other way for the same cut, and so does the chuck, which faces the other way: rotary words stay as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from pydantic import PrivateAttr
+
+from steadyrest.errors import Place, PlanError
+from steadyrest.profile import Rotary
+from steadyrest.toolpath import (
+    ARC_CLOCKWISE,
+    ARC_COUNTERCLOCKWISE,
+    PLANE_XY,
+    Event,
+    Hole,
+    Indexed,
+    MoveColumns,
+    Operation,
+    Toolpath,
+    Wrapped,
+)
+
+HALF_TURN = np.array([-1.0, -1.0, 1.0])
+_OTHER_SENSE = {ARC_CLOCKWISE: ARC_COUNTERCLOCKWISE, ARC_COUNTERCLOCKWISE: ARC_CLOCKWISE}
+
+
+def held_at_the_other_end(toolpath: Toolpath, rotary: Rotary | None) -> bool:
+    """Whether the toolpath says that the end is held at which the chuck does not stand: at `from` a chuck faces +, at `to` it faces -.
+
+    raises    PlanError with the axis of rotation along Z, where nothing can be turned
+    """
+    held = toolpath.stock.held if toolpath.stock is not None else None
+    if held is None or rotary is None or (held.at == "from") == rotary.chuck_faces.startswith("+"):
+        return False
+    if toolpath.axis == "Z":
+        raise PlanError(
+            f"the stock is held at '{held.at}', and the chuck faces {rotary.chuck_faces}: along Z a job cannot be turned end for end",
+            place=Place(file=toolpath.file, key="stock, held"),
+            cure="hold it at 'from' with a chuck that faces +Z, or correct chuck_faces in the profile",
+        )
+    return True
+
+
+def end_for_end(toolpath: Toolpath) -> Toolpath:
+    """The same job turned by half a turn about Z; long tables are turned while they are read. Not for axis Z."""
+    stock = toolpath.stock
+    x, y, z = toolpath.centre
+    return toolpath.model_copy(
+        update={
+            "centre": (-x, -y, z),
+            "stock": stock.end_for_end(toolpath.axis) if stock is not None else None,
+            "operations": tuple(_operation(operation) for operation in toolpath.operations),
+        }
+    )
+
+
+class _Turned(Operation):
+    """An operation that streams the moves of another, turned."""
+
+    _as_written: Operation = PrivateAttr()
+
+    def stream(self) -> Iterator[MoveColumns | Event]:
+        """The moves in order, turned."""
+        return map(_item, self._as_written.stream())
+
+
+def _operation(operation: Operation) -> Operation:
+    rotary = operation.rotary
+    if isinstance(rotary, Indexed):
+        rotary = rotary.model_copy(update={"angles": tuple(0.0 - angle for angle in rotary.angles)})
+    elif isinstance(rotary, Wrapped):
+        rotary = rotary.model_copy(update={"start_angle": 0.0 - rotary.start_angle})
+    turned = _Turned.model_construct(**{**dict(operation), "rotary": rotary})
+    turned._as_written = operation
+    return turned
+
+
+def _item(item: MoveColumns | Event) -> MoveColumns | Event:
+    if isinstance(item, Hole):
+        return replace(item, x=0.0 - item.x, y=0.0 - item.y)
+    if not isinstance(item, MoveColumns):
+        return item
+    turned = replace(
+        item, end=item.end * HALF_TURN + 0.0, tool_axis=None if item.tool_axis is None else item.tool_axis * HALF_TURN + 0.0
+    )
+    if item.arc_centre is None or item.arc_plane is None or item.arc_sweep_rad is None:
+        return turned
+    reversed_rows = np.flatnonzero((item.arc_plane != PLANE_XY) & (item.kind > 1))
+    kind, sweep = item.kind.copy(), item.arc_sweep_rad.copy()
+    kind[reversed_rows] = [_OTHER_SENSE[sense] for sense in item.kind[reversed_rows].tolist()]
+    sweep[reversed_rows] *= -1.0
+    return replace(turned, kind=kind, arc_centre=item.arc_centre * HALF_TURN, arc_sweep_rad=sweep)
