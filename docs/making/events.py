@@ -35,6 +35,7 @@ FACTS = {
     "program_start.tools": "a list: each tool as `T3 6 mm end mill`",
     "program_start.digest": "the line that says which toolpath and profile the program was proved against",
     "program_start.mounting": "how the rotary is mounted, in a sentence; empty where the program needs none",
+    "program_start.held": "where the stock is held, and whether the job was turned end for end; empty where the toolpath says nothing",
     "program_start.turns": "which way a positive word turns the chuck, looking at its face; empty where the program needs no rotary",
     "program_start.caution": "what to mind at the first run",
     "program_start.axis": "the toolpath's axis of rotation: `X`, `Y` or `Z`",

@@ -61,6 +61,7 @@ KEYS = {
     "whole.fastest_rotary_deg_per_min": "its highest speed at feed, degrees per minute",
     "whole.cutting_minutes": "time at feed, minutes",
     "whole.rapid_minutes": "time at rapid, minutes",
+    "whole.end_for_end": "true: the stock is held at the end where the chuck does not stand, and the job is turned by half a turn about Z",
     "failure": "null where proved; else the first thing that differs",
     "failure.kind": "what kind of difference: see below",
     "failure.rule": "the name of the rule that is broken, finer than the kind",

@@ -42,6 +42,7 @@ def program(text: str, said: Profile) -> str:
                 "mounting": text,
                 "turns": text,
                 "caution": text,
+                "held": text,
                 "axis": "X",
             },
         ),

@@ -109,7 +109,12 @@ ABOUT_PART: dict[str, Said] = {
     "--in": Said("mm|inch", str, "Unit of the toolpath, and of all lengths said here.", "units"),
     "--axis": Said("X|Y|Z", str, "The axis of rotation runs along + of this axis."),
     "--centre": Said("X,Y,Z", _numbers, "A point on the axis of rotation."),
-    "--stock": Said("SHAPE,...", _shape, "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0; held=from,held_length=20 besides says which end is in the jaws."),
+    "--stock": Said(
+        "SHAPE,...",
+        _shape,
+        "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0; held=from,held_length=20 as well says "
+        "which end is in the jaws, and how much of it.",
+    ),
     "--clearance": Said("LENGTH", _number, "Distance from the axis of rotation beyond which nothing that turns is hit."),
     "--tool-shape": Said("N=SHAPE,...", _tool, "What a tool is: 3=flat,diameter=6. Repeatable.", "tools"),
 }

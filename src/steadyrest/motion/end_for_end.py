@@ -1,7 +1,7 @@
 """Is the stock held at the end where the chuck stands? Where it is not, the whole job is turned by half a turn about Z, as the rotary was.
 
-Every point and tool axis (x, y, z) becomes (-x, -y, z), whatever the intent: work, part and developed coordinates alike. Indexed angles and
-the start angle change their sign, and so do arcs in XZ and YZ their sense, since their third axis points the other way. About X as about Y the
+Every point and tool axis (x, y, z) becomes (-x, -y, z), whatever the intent: work, part and developed coordinates alike. Indexed angles
+and the start angle change their sign, and so do arcs in XZ and YZ their sense, since the axis they turn about points the other way. The
 part then turns the other way for the same cut, and so does the chuck, which faces the other way: rotary words stay as they are.
 """
 
@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import PrivateAttr
 
 from steadyrest.errors import Place, PlanError
-from steadyrest.profile import Rotary
+from steadyrest.profile import Profile, Rotary
 from steadyrest.toolpath import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
@@ -62,6 +62,43 @@ def end_for_end(toolpath: Toolpath) -> Toolpath:
     )
 
 
+def check_start_position(toolpath: Toolpath, profile: Profile) -> None:
+    """The place where the profile has the machine stand at the start is not turned, and has to be clear of the stock as it stands.
+
+    toolpath    as it stands on the machine
+    raises      PlanError where the tool would stand in the space that the stock sweeps
+    """
+    position, stock = profile.program.start_position, toolpath.stock
+    if position is None or stock is None:
+        return
+    widest = max(tool.diameter for tool in toolpath.tools) / 2
+    reach = np.full(3, stock.swept_radius(toolpath.axis) + widest)
+    low, high = np.array(toolpath.centre) - reach, np.array(toolpath.centre) + reach
+    along = "XYZ".index(toolpath.axis)
+    low[along], high[along] = np.array(stock.along(toolpath.axis)) + toolpath.centre[along] + (-widest, widest)
+    low[2] = -np.inf  # below the stock is no way out of it
+    high[2] -= widest  # the tool points down
+    unit = 25.4 if toolpath.units == "inch" else 1.0
+    place = np.array(position[:3]) / unit
+    if (place > low).all() and (place < high).all():
+        shown = ", ".join(f"{axis} {value:g}" for axis, value in zip("XYZ", position, strict=False))
+        raise PlanError(
+            f"the start position {shown} of {profile.name} lies in the space that the stock sweeps as it stands on the machine",
+            place=Place(key="program.start_position"),
+            cure="set program.start_position to a place over the stock or beside it; it is not turned with the job",
+        )
+
+
+def held_in_words(toolpath: Toolpath, is_turned: bool, scale: float) -> str:
+    """For the head of a program: where the stock is held, in units of the program; `toolpath` as it stands on the machine."""
+    stock, axis = toolpath.stock, toolpath.axis
+    if stock is None or stock.held is None:
+        return ""
+    end = stock.along(axis)[0 if stock.held.at == "from" else 1] + toolpath.centre["XYZ".index(axis)]
+    where = f"held at {axis} {round(end * scale, 4) + 0.0:g}"
+    return f"turned end for end, signs of X and Y changed, {where}" if is_turned else f"stock {where}"
+
+
 class _Turned(Operation):
     """An operation that streams the moves of another, turned."""
 
@@ -88,9 +125,7 @@ def _item(item: MoveColumns | Event) -> MoveColumns | Event:
         return replace(item, x=0.0 - item.x, y=0.0 - item.y)
     if not isinstance(item, MoveColumns):
         return item
-    turned = replace(
-        item, end=item.end * HALF_TURN + 0.0, tool_axis=None if item.tool_axis is None else item.tool_axis * HALF_TURN + 0.0
-    )
+    turned = replace(item, end=item.end * HALF_TURN + 0.0, tool_axis=None if item.tool_axis is None else item.tool_axis * HALF_TURN + 0.0)
     if item.arc_centre is None or item.arc_plane is None or item.arc_sweep_rad is None:
         return turned
     reversed_rows = np.flatnonzero((item.arc_plane != PLANE_XY) & (item.kind > 1))

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.motion.checks import check_abilities
+from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.holes import dwell_word
 from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, moved, rapids, retracted, turn
 from steadyrest.motion.model import Event, PlanItem, Quantity
@@ -130,6 +131,7 @@ def _program_start(setup: Setup, head: str) -> Event:
             "tools": tools,
             "digest": head,
             "mounting": mounting,
+            "held": held_in_words(setup.toolpath, setup.end_for_end, setup.scale) if rotary is not None else "",
             "turns": turns,
             "caution": FIRST_RUN,
             "axis": toolpath.axis,

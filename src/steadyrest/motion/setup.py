@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from steadyrest.errors import Place, PlanError
-from steadyrest.motion.end_for_end import end_for_end, held_at_the_other_end
+from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.frames import sigma
 from steadyrest.motion.model import Floats
 from steadyrest.notices import EndForEnd, Notice
@@ -81,6 +81,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     if turned:
         toolpath = end_for_end(toolpath)
         notices.append(EndForEnd(Place(key="stock, held"), profile.rotary[letter].chuck_faces if letter else ""))
+    check_start_position(toolpath, profile)
     return Setup(
         toolpath=toolpath,
         end_for_end=turned,

@@ -1,4 +1,4 @@
-"""Does the stock stand as the toolpath has it, or end for end? A chuck that faces + of the axis holds `from`, one that faces - holds `to`."""
+"""Does the stock stand as the toolpath has it, or end for end? A chuck that faces + of the axis holds `from`, one that faces - `to`."""
 
 from __future__ import annotations
 

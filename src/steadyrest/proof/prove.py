@@ -241,6 +241,7 @@ class _Trial:
             fastest_rotary_deg_per_min=totals.fastest_deg_per_min,
             cutting_minutes=cursor.cut_minutes,
             rapid_minutes=cursor.rapid_minutes,
+            end_for_end=setting.end_for_end,
         )
         return Verdict(
             proved=failure is None,

@@ -58,7 +58,10 @@ class OperationFigures:
 
 @dataclass(frozen=True, slots=True)
 class WholeFigures:
-    """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known."""
+    """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known.
+
+    end_for_end   the chuck stands at the other end than the stock is held at, and the job is turned by half a turn about Z
+    """
 
     lines: int
     tools: tuple[int, ...]
@@ -68,6 +71,7 @@ class WholeFigures:
     fastest_rotary_deg_per_min: float
     cutting_minutes: float
     rapid_minutes: float
+    end_for_end: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,4 +198,5 @@ class Verdict:
             f"{whole.cutting_minutes:.2f} min cutting, {whole.rapid_minutes:.2f} min rapid",
             f"  {extents}" if extents else "  no position is known",
             *([turning] if turning else []),
+            *(["  turned end for end about Z: X and Y of the toolpath have changed their sign"] if whole.end_for_end else []),
         ]

@@ -48,7 +48,8 @@ class _Stock(Part):
         length = self.to - self.from_
         if self.held is not None and self.held.length is not None and self.held.length > length:
             raise broken_rule(
-                f"{self.held.length:g} of the stock are held, and it is {length:g} long", "'held' has at most the stock's length in the jaws"
+                f"{self.held.length:g} of the stock are held, and it is {length:g} long",
+                "'held' has at most the stock's length in the jaws",
             )
         return self
 

@@ -129,6 +129,7 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "tools": (),
             "digest": "",
             "mounting": "",
+            "held": "",
             "turns": "",
             "caution": CAUTION,
             "axis": rotary.along,

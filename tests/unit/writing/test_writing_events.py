@@ -23,6 +23,7 @@ START: dict[str, Any] = {
     "mounting": "rotary A along X",
     "turns": "A+ turns the chuck clockwise, looking at its face",
     "caution": "hand on feed hold",
+    "held": "",
     "axis": "X",
 }
 

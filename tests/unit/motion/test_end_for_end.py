@@ -1,0 +1,104 @@
+"""When is a job turned end for end, what is said of it, and what cannot be turned?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from steadyrest.errors import PlanError, SteadyrestError, ToolpathError
+from steadyrest.motion.end_for_end import end_for_end, held_at_the_other_end
+from steadyrest.notices import EndForEnd
+from steadyrest.posting import begin, posted_text
+from steadyrest.profile import load_profile, resolve
+from steadyrest.proof import prove
+from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XZ, Hole, MoveColumns, Toolpath, parse_toolpath
+
+RIGHT = "rotary.A.chuck_faces=-X"
+
+
+def part(held: dict[str, Any] | None, **more: Any) -> Toolpath:
+    moves = [
+        {"rapid": [-10, 5, 40]},
+        {"rapid": [-10, 5, 18]},
+        {"cut": [-10, 5, 12], "feed": 300},
+        {"arc": [-20, 5, 12], "centre": [-15, 5, 12], "turns": "counterclockwise", "plane": "XZ"},
+        {"rapid": [-20, 5, 40]},
+        {"hole": [-30, 4], "cycle": "drill", "retract": 25, "bottom": 10},
+    ]
+    operation = {
+        "tool": 1,
+        "spindle": {"rpm": 300, "turns": "clockwise"},
+        "rotary": {"intent": "indexed", "angles": [30]},
+        "moves": moves,
+    }
+    stock = {"shape": "round", "diameter": 40, "from": -90, "to": 0, **({"held": held} if held is not None else {})}
+    data = {"steadyrest_toolpath": 1, "units": "mm", "stock": stock, "tools": [{"number": 1, "shape": "flat", "diameter": 6}]}
+    return parse_toolpath({**data, "operations": [operation], **more})
+
+
+@pytest.mark.parametrize(("held", "sets", "turned"), [
+    ({"at": "from"}, (), False), ({"at": "from"}, (RIGHT,), True), ({"at": "to"}, (), True), ({"at": "to"}, (RIGHT,), False),
+    (None, (), False), (None, (RIGHT,), False),
+])  # fmt: skip
+def test_the_job_is_turned_where_the_chuck_faces_the_other_way_than_the_held_end_asks(
+    held: dict[str, Any] | None, sets: tuple[str, ...], turned: bool
+) -> None:
+    resolved = resolve("rs274ngc", sets)
+    assert turned == held_at_the_other_end(part(held), resolved.profile.rotary["A"])
+    underway = begin(part(held), resolved)
+    text = b"".join(underway.writing).decode()
+    assert turned == any(isinstance(notice, EndForEnd) for notice in underway.notices)
+    assert turned == ("turned end for end" in text)
+    assert prove(text.encode(), part(held), resolved.profile).whole.end_for_end == turned
+
+
+def test_the_head_says_where_the_stock_is_held_in_units_of_the_program() -> None:
+    assert "(stock held at X -90)" in posted_text(part({"at": "from"}), "rs274ngc")
+    assert "(turned end for end, signs of X and Y changed, held at X 90)" in posted_text(part({"at": "from"}), "rs274ngc", sets=[RIGHT])
+    assert "held at" not in posted_text(part(None), "rs274ngc")
+
+
+def test_every_move_is_turned_and_turned_twice_it_is_the_same() -> None:
+    toolpath = part({"at": "from"}, centre=[1, 2, 3])
+    once, twice = end_for_end(toolpath), end_for_end(end_for_end(toolpath))
+    assert once.centre == (-1, -2, 3)
+    run, hole = once.operations[0].stream()
+    assert isinstance(run, MoveColumns)
+    assert isinstance(hole, Hole)
+    written, _ = toolpath.operations[0].stream()
+    assert isinstance(written, MoveColumns)
+    assert run.end[2].tolist() == [10, -5, 12]
+    assert (hole.x, hole.y, hole.bottom) == (30, -4, 10)
+    assert (written.kind[3], run.kind[3]) == (ARC_COUNTERCLOCKWISE, ARC_CLOCKWISE)
+    assert run.arc_plane is not None
+    assert run.arc_plane[3] == PLANE_XZ
+    assert run.arc_sweep_rad is not None
+    assert written.arc_sweep_rad is not None
+    assert run.arc_sweep_rad[3] == -written.arc_sweep_rad[3]
+    again, _ = twice.operations[0].stream()
+    assert isinstance(again, MoveColumns)
+    for column in ("end", "kind", "arc_centre", "arc_sweep_rad"):
+        np.testing.assert_array_equal(getattr(again, column), getattr(written, column))
+
+
+def test_along_z_nothing_can_be_turned_and_a_contradiction_is_refused() -> None:
+    operation = {"tool": 1, "spindle": {"rpm": 300, "turns": "clockwise"}, "rotary": {"intent": "indexed", "angles": [0]},
+                 "moves": [{"rapid": [30, 0, 60]}, {"cut": [30, 0, 20], "feed": 100}]}  # fmt: skip
+    stock = {"shape": "round", "diameter": 40, "from": 0, "to": 50, "held": {"at": "to"}}
+    upright = part(None, axis="Z", stock=stock, operations=[operation])
+    profile = load_profile("upright-c")
+    with pytest.raises(PlanError, match="hold it at 'from' with a chuck that faces \\+Z"):
+        begin(upright, resolve("upright-c"))
+    with pytest.raises(ToolpathError, match="along Z nothing can be turned"):
+        prove(b"M2\n", upright, profile)
+    right_way_up = part(None, axis="Z", stock={**stock, "held": {"at": "from"}}, operations=[operation])
+    begin(right_way_up, resolve("upright-c"))
+
+
+def test_a_start_position_in_the_stock_as_it_stands_is_refused_since_it_is_not_turned() -> None:
+    there = "program.start_position=[50, 0, 15, 0]"
+    posted_text(part({"at": "from"}), "incremental", sets=[there])
+    with pytest.raises(SteadyrestError, match="the start position X 50, Y 0, Z 15 of incremental lies in the space that the stock sweeps"):
+        posted_text(part({"at": "from"}), "incremental", sets=[there, RIGHT])

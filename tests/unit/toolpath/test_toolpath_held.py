@@ -1,0 +1,67 @@
+"""Which end of the stock is held: what a toolpath, a job and the command line may say of it, and what it is once the job is turned."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from steadyrest.errors import InputError, ToolpathError
+from steadyrest.inputs.arguments import read_arguments
+from steadyrest.inputs.scaling import _stock
+from steadyrest.toolpath import Held, RectangularStock, RoundStock, parse_toolpath
+
+BAR: dict[str, Any] = {"shape": "round", "diameter": 40, "from": -90, "to": 5}
+
+
+def part(stock: dict[str, Any]) -> dict[str, Any]:
+    operation = {"tool": 1, "spindle": {"rpm": 300, "turns": "clockwise"}, "rotary": {"intent": "still"}, "moves": [{"dwell": 1}]}
+    tools = [{"number": 1, "shape": "flat", "diameter": 6}]
+    return {"steadyrest_toolpath": 1, "units": "mm", "stock": stock, "tools": tools, "operations": [operation]}
+
+
+def test_the_held_end_is_part_of_the_stock_and_its_length_may_be_left_open() -> None:
+    stock = parse_toolpath(part({**BAR, "held": {"at": "from", "length": 20}})).stock
+    assert stock is not None
+    assert stock.held == Held(at="from", length=20)
+    open_length = parse_toolpath(part({**BAR, "held": {"at": "to"}})).stock
+    assert open_length is not None
+    assert open_length.held == Held(at="to")
+
+
+@pytest.mark.parametrize(
+    ("held", "said"),
+    [
+        ({"at": "left"}, r"stock, held, at: found \"left\"; allowed are from, to"),
+        ({"length": 20}, r"'at' is missing"),
+        ({"at": "from", "lenght": 20}, r"unknown key 'lenght'; allowed are at, length"),
+        ({"at": "from", "length": -1}, r"it has to be at least 0"),
+        ({"at": "from", "length": 96}, r"96 of the stock are held, and it is 95 long"),
+    ],
+)
+def test_what_cannot_be_held_is_refused_with_its_place(held: dict[str, Any], said: str) -> None:
+    with pytest.raises(ToolpathError, match=said):
+        parse_toolpath(part({**BAR, "held": held}))
+
+
+def test_turned_by_half_a_turn_about_z_the_ends_change_places_and_the_height_stays() -> None:
+    bar = RoundStock.model_validate({**BAR, "offset": [1, 2, 3], "held": {"at": "from", "length": 20}})
+    turned = bar.end_for_end("X")
+    assert (turned.along("X"), turned.offset_across("X"), turned.held) == ((-6, 89), (-2, 3), Held(at="to", length=20))
+    assert turned.end_for_end("X") == bar
+    block = RectangularStock.model_validate({"shape": "rectangular", "across": [30, 20], "from": 0, "to": 50, "offset": [4, 7]})
+    assert block.end_for_end("Y").offset == (-4, 7)
+    assert (block.end_for_end("Y").along("Y"), block.end_for_end("Y").across) == ((-50, 0), (30, 20))
+
+
+def test_the_command_line_says_which_end_is_held_and_how_much_of_it() -> None:
+    _, said = read_arguments(["face.nc", "--stock", "round,diameter=40,from=-90,to=0,held=from,held_length=20"])
+    assert said.stock is not None
+    assert said.stock.held == Held(at="from", length=20)
+    with pytest.raises(InputError, match="found 'left'; allowed are from, to"):
+        read_arguments(["face.nc", "--stock", "round,diameter=40,from=-90,to=0,held=left"])
+
+
+def test_the_length_in_the_jaws_is_converted_with_all_other_lengths() -> None:
+    bar = RoundStock.model_validate({**BAR, "held": {"at": "from", "length": 25.4}})
+    assert _stock(bar, 1 / 25.4).held == Held(at="from", length=1)
