@@ -6,15 +6,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from steadyrest.proof.geometry import Floats
 from steadyrest.report.colours import RAPID_COLOUR, channels
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
-from steadyrest.report.unrolling import lit_map, unrolled
+from steadyrest.report.unrolling import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 DARKER = 0.45
+TICKS_DEG = range(0, 361, 45)
+MIN_RADIUS_MM = 1e-6
 
 
 def draw_map(figure: Figure, looked: Looked) -> None:
@@ -26,42 +30,43 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     axes = figure.add_subplot()
     colours = np.array([channels(colour) for colour in looked.colours]) / 255
     points = unrolled(track.part_mm(setting.frame, looked.sense), setting.frame.centre_mm, axis)
-    lengths = [0, 1] if axis == "Z" else [0] if axis == "X" else [1]
-    points[:, lengths] /= scale
+    around = {"X": 1, "Y": 0, "Z": None}[axis]
+    points[:, [at for at in (0, 1) if at != around]] /= scale
     if looked.cut is not None:
-        field = looked.cut.field
-        half = field.first_step_mm / 2
-        first = ((field.first_mm[0] - half) / scale, (field.first_mm[-1] + half) / scale)
-        second = (0.0, 360.0)
-        if axis == "Z":
-            second = ((field.second[0] - field.second_step / 2) / scale, (field.second[-1] + field.second_step / 2) / scale)
-        across, upright = (second, first) if axis == "Y" else (first, second)
-        low, high = (upright[1], upright[0]) if axis == "X" else upright
-        picture = lit_map(field, looked.cut.last_cut, colours, max(setting.swept_mm, 1e-6))
-        axes.imshow(picture, extent=(*across, low, high), aspect="auto", interpolation="antialiased")
+        _draw_surface(axes, looked, colours)
     steps = np.stack([points[:-1], points[1:]], axis=1)
-    together = np.ones(len(steps), dtype=bool)
-    if axis != "Z":
-        around = 1 if axis == "X" else 0
-        together = np.abs(steps[:, 1, around] - steps[:, 0, around]) < 180
+    together = np.ones(len(steps), dtype=bool) if around is None else np.abs(np.diff(points[:, around])) < TURN_DEG / 2
     rapid = track.rapid[1:]
     axes.add_collection(LineCollection(list(steps[rapid & together]), colors=RAPID_COLOUR, linewidths=0.5, linestyles="dashed"))
     chosen = ~rapid & together
     axes.add_collection(LineCollection(list(steps[chosen]), colors=DARKER * colours[track.operation[1:][chosen]], linewidths=0.8))
     axes.autoscale_view()
+    # One scale along and around: a degree is as long as on the surface.
+    degree = mm_per_degree(max(setting.swept_mm, MIN_RADIUS_MM)) / scale
+    angle, length = "angle, degrees", f"along {axis}, {units}"
     if axis == "X":
-        axes.set_xlabel(f"along X, {units}")
-        axes.set_ylabel("angle, degrees")
-        axes.set_ylim(360, 0)
-        axes.set_yticks(range(0, 361, 45))
+        axes.set(xlabel=length, ylabel=angle, ylim=(TURN_DEG, 0), yticks=TICKS_DEG, aspect=degree)
     elif axis == "Y":
-        axes.set_xlabel("angle, degrees")
-        axes.set_ylabel(f"along Y, {units}")
-        axes.set_xlim(0, 360)
-        axes.set_xticks(range(0, 361, 45))
+        axes.set(xlabel=angle, ylabel=length, xlim=(0, TURN_DEG), xticks=TICKS_DEG, aspect=1 / degree)
     else:
-        axes.set_xlabel(f"X, {units}")
-        axes.set_ylabel(f"Y, {units}")
-        axes.set_aspect("equal")
+        axes.set(xlabel=f"X, {units}", ylabel=f"Y, {units}", aspect=1)
     axes.set_title(title_of(looked))
     add_legend(figure, looked)
+
+
+def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
+    """The field where `spans` says that it lies; around the part it goes on a turn later."""
+    assert looked.cut is not None
+    field, setting = looked.cut.field, looked.setting
+    picture = lit_map(field, looked.cut.last_cut, colours, max(setting.swept_mm, MIN_RADIUS_MM))
+    (low, high), second = spans(field, setting.frame.centre_mm)
+    first = low / setting.scale, high / setting.scale
+    again = 0.0
+    if field.chart == "heights":
+        second = second[0] / setting.scale, second[1] / setting.scale
+    else:
+        again = TURN_DEG
+    for turn in sorted({0.0, again}):
+        begin, end = second[0] + turn, second[1] + turn
+        extent = (*first, end, begin) if field.axis == "X" else (begin, end, *first) if field.axis == "Y" else (*first, begin, end)
+        axes.imshow(picture, extent=extent, aspect="auto", interpolation="antialiased")

@@ -27,6 +27,7 @@ from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, asked_feeds
 from steadyrest.report.outline import outline
 from steadyrest.report.packing import Pack, deflated
+from steadyrest.report.unrolling import mm_per_degree, spans
 
 SCRIPTS = (
     "1_unpack.js",
@@ -134,6 +135,7 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
         "rotaryFastest": rotary.fastest if rotary is not None else 0,
         "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
         "swept": setting.swept_mm / scale,
+        "degree": mm_per_degree(setting.swept_mm) / scale,
         "palette": list(OPERATION_COLOURS),
         "skin": SKIN_COLOUR,
         "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
@@ -178,6 +180,7 @@ def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
     if looked.cut is None:
         return None
     field, scale = looked.cut.field, looked.setting.scale
+    first, second = spans(field, looked.setting.frame.centre_mm)
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
     step = largest / 65535 or 1.0
@@ -192,6 +195,7 @@ def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
         "second": float(field.second[0]) / angle,
         "secondStep": field.second_step / angle,
         "base": field.base_mm / scale,
+        "onMap": [[end / scale for end in first], [end if field.chart == "radii" else end / scale for end in second]],
         "step": step,
     }
 

@@ -2,7 +2,7 @@
 
 The map is what one sees looking at the surface from outside, so that text on it reads as it does on the part: along +X to the right with
 the angle rising downwards, or along +Y upwards with the angle rising to the right (a developed length y is at the angle -y/r about X, a
-developed length x at x/r about Y). About Z it is the view from above.
+developed length x at x/r about Y). About Z it is the view from above. Lengths are coordinates of the part frame, angles are alpha.
 """
 
 from __future__ import annotations
@@ -13,15 +13,39 @@ from numpy.typing import NDArray
 from steadyrest.proof.geometry import Floats
 from steadyrest.simulation import Field
 
+TURN_DEG = 360.0
+
 
 def unrolled(part_mm: Floats, centre_mm: Floats, axis: str) -> Floats:
     """Points (k, 3) of the part frame to the map (k, 2), to the right and up or down as drawn: mm along, degrees from 0 to 360 around."""
-    rel = part_mm - centre_mm
     if axis == "Z":
-        return rel[:, :2]
+        return part_mm[:, :2]
+    rel = part_mm - centre_mm
     angle = np.arctan2(-rel[:, 1] if axis == "X" else rel[:, 0], rel[:, 2])
     around = np.degrees(np.mod(angle, 2 * np.pi))
-    return np.column_stack([rel[:, 0], around] if axis == "X" else [around, rel[:, 1]])
+    return np.column_stack([part_mm[:, 0], around] if axis == "X" else [around, part_mm[:, 1]])
+
+
+def spans(field: Field, centre_mm: Floats) -> tuple[tuple[float, float], tuple[float, float]]:
+    """From where to where the field's cells lie on the map: mm of the part frame along its first coordinate, and along the second one mm
+    too (heights) or degrees (radii), where the map goes on: the same cells lie a turn on and a turn back.
+
+    Here alone a field's second coordinate becomes the angle of a drawing; page and picture both take it from here.
+    """
+    radii = field.chart == "radii"
+    along, across = (float(centre_mm[1]), 0.0) if field.axis == "Y" else (float(centre_mm[0]), float(centre_mm[1]))
+    half = field.first_step_mm / 2
+    first = field.first_mm[0] - half + along, field.first_mm[-1] + half + along
+    if radii:
+        begin = float(np.degrees(field.second[0] - field.second_step / 2))
+        return first, (begin, begin + TURN_DEG)
+    half = field.second_step / 2
+    return first, (field.second[0] - half + across, field.second[-1] + half + across)
+
+
+def mm_per_degree(radius_mm: float) -> float:
+    """How long a degree is on the surface, so that a map can be drawn with one scale along and around."""
+    return float(np.radians(radius_mm))
 
 
 def lit_map(field: Field, last_cut: NDArray[np.uint16], colours: Floats, middle_mm: float) -> Floats:

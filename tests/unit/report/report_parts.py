@@ -42,6 +42,40 @@ LETTER: dict[str, Any] = {
 }
 
 
+CONTROLLERS = {"X": "rs274ngc", "Y": "rs274ngc-b", "Z": "upright-c"}
+ALL_MOUNTINGS = [(axis, face, turns) for axis in "XYZ" for face in ("+", "-") for turns in ("clockwise", "counterclockwise")]
+"""Axis of rotation, sign of the direction in which the chuck faces, sense of a positive command."""
+
+
+def mounted(axis: str, face: str, turns: str) -> tuple[str, ...]:
+    """The settings of a mounting, for CONTROLLERS[axis]."""
+    letter = {"X": "A", "Y": "B", "Z": "C"}[axis]
+    return f"rotary.{letter}.chuck_faces={face}{axis}", f"rotary.{letter}.positive_turns_chuck={turns}"
+
+
+def slot_and_letter(axis: str) -> Toolpath:
+    """No two places alike: one slot at 90 degrees from the + end, and an F, 200 degrees round (Z: beside the slot, on the end)."""
+
+    def place(right: float, up: float, z: float) -> list[float]:
+        """A point of the flat drawing of the letter, which stands at its lower left."""
+        return {"X": [right - 50, up - 6, z], "Y": [right - 4, up - 36, z], "Z": [right - 4, up - 6, z]}[axis]
+
+    strokes = [(0, 0), (0, 12), (8, 12)], [(0, 6), (5, 6)]
+    letter: list[dict[str, Any]] = []
+    for stroke in strokes:
+        letter += [{"rapid": place(*stroke[0], 5)}, *({"cut": place(*point, -1), "feed": 300} for point in (stroke[0], *stroke[1:]))]
+        letter.append({"rapid": place(*stroke[-1], 5)})
+    along = {"X": lambda x, z: [x, 0, z], "Y": lambda x, z: [0, x, z], "Z": lambda x, z: [x + 30, 0, z - 20]}[axis]
+    slot = [{"rapid": along(5, 30)}, {"rapid": along(5, 18)}, {"cut": along(-20, 18), "feed": 600}, {"rapid": along(-20, 30)}]
+    wrapped = {"intent": "wrapped", "diameter": 40, "start_angle": 200} if axis != "Z" else {"intent": "still"}
+    return part(
+        FLATS | {"name": "one slot", "rotary": {"intent": "indexed", "angles": [90]}, "moves": slot},
+        LETTER | {"rotary": wrapped, "moves": letter},
+        axis=axis,
+        name=f"slot and letter about {axis}",
+    )
+
+
 def part(*operations: dict[str, Any], **more: Any) -> Toolpath:
     """A bar with these operations, by default two flats and a letter."""
     data: dict[str, Any] = {

@@ -10,9 +10,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from report_parts import FLATS, LETTER, MILL, looked, part, program_of
+from report_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
 
 from steadyrest.report import write_page
+from steadyrest.report.colours import channels
 from steadyrest.reporting import report_page
 
 pytestmark = pytest.mark.browser
@@ -191,13 +192,78 @@ def test_a_letter_stands_on_the_map_and_on_the_part_as_it_was_drawn(opened: Open
         const foot = cut[0], arm = cut.find((k) => Math.abs(t.x[k] + 42) < 1e-6), top = arm - 1;
         return [foot, top, arm].map((k) => [steadyrest.flat.screen(k), [t.part[3 * k], t.part[3 * k + 1], t.part[3 * k + 2]]]); }"""
     foot, top, arm = opened.page.evaluate(places)
-    turn = opened.page.evaluate("document.getElementById('flat').clientHeight") - 64  # without the margins: a whole turn of the part
-    assert arm[0][0] > top[0][0] + 10
-    # The foot may be drawn on the other side of the map's seam: it lies 12 mm, 34 degrees, below the top.
-    assert pytest.approx(turn * 12 / (2 * np.pi * 20), rel=0.02) == (foot[0][1] - top[0][1]) % turn
+    # One scale along and around: the arm is 8 mm long, the stem 12 mm high. The foot may be drawn a turn further, past the map's seam.
+    millimetre = (arm[0][0] - top[0][0]) / 8
+    assert millimetre > 1
+    assert pytest.approx(12 * millimetre, rel=0.02) == (foot[0][1] - top[0][1]) % (2 * np.pi * 20 * millimetre)
     # On the part, seen from outside straight above it: the same, to the right is +X and upwards is +Y.
     assert arm[1][0] > top[1][0]
     assert top[1][1] > foot[1][1]
+
+
+@pytest.mark.parametrize(("axis", "face", "turns"), [one for one in ALL_MOUNTINGS if one[2] == "clockwise"])
+def test_the_map_has_surface_path_and_scale_in_one_place(browser: Any, tmp_path: Path, axis: str, face: str, turns: str) -> None:
+    seen = looked(slot_and_letter(axis), None, *mounted(axis, face, turns), controller=CONTROLLERS[axis], cells=(120, 360))
+    file = tmp_path / "report.html"
+    file.write_bytes(write_page(seen))
+    it = Opened(browser, file)
+    it.unrolled()
+    # Where the path is drawn in the middle of the slot and on the stem of the F, the surface has the colour of the operation.
+    it.page.locator("#show-cut").uncheck()
+    it.page.locator("#show-rapid").uncheck()
+    it.page.evaluate("steadyrest.flat.draw()")
+    slot, stem, beside = it.page.evaluate(
+        """() => { const t = steadyrest.track, canvas = document.querySelector("#flat canvas"), pen = canvas.getContext("2d");
+            const cuts = (number) => [...Array(t.count).keys()].filter((k) => t.operation[k] === number && !t.isRapid(k));
+            const scale = canvas.width / canvas.clientWidth;
+            const between = (a, b, share) => [0, 1].map((at) => a[at] + share * (b[at] - a[at]));
+            const seen = ([x, y]) => ({ place: [x, y], colour: [...pen.getImageData(x * scale, y * scale, 1, 1).data] });
+            const [first] = cuts(1), letter = cuts(2), screen = steadyrest.flat.screen;
+            const slot = between(screen(first - 1), screen(first), 0.7), foot = screen(letter[0]);
+            return [slot, foot, [2 * slot[0] - foot[0], 2 * slot[1] - foot[1]]].map(seen); }"""
+    )
+    assert [1, 2] == [int(np.argmin(_apart(one["colour"], seen.colours))) for one in (slot, stem)]
+    assert 0 == int(np.argmin(_apart(beside["colour"], seen.colours))) or beside["colour"][3] == 0
+    # The mark of the scale that stands beside the slot's middle: 90 degrees, or X 0 about Z.
+    ticks, at = (".ytick text", 1) if axis == "X" else (".xtick text", 0)
+    marks = it.page.evaluate(
+        """(ticks) => { const box = document.getElementById("flat").getBoundingClientRect();
+            return [...document.querySelectorAll("#flat " + ticks)].map((one) => { const at = one.getBoundingClientRect();
+                return [one.textContent, at.x + at.width / 2 - box.x, at.y + at.height / 2 - box.y]; }); }""",
+        ticks,
+    )
+    nearest = min(marks, key=lambda mark: abs(mark[1 + at] - slot["place"][at]))
+    assert ("0" if axis == "Z" else "90") == nearest[0]
+    assert abs(nearest[1 + at] - slot["place"][at]) < 3
+    it.close()
+
+
+def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
+    """How far a lit colour is from each colour of the operations, in direction."""
+    seen = np.array(colour[:3], dtype=float)
+    return [1 - float(seen @ one / max(np.linalg.norm(seen) * np.linalg.norm(one), 1e-9)) for one in map(np.array, map(channels, colours))]
+
+
+@pytest.mark.parametrize("axis", ["X", "Y", "Z"])
+def test_the_map_keeps_one_scale_when_zoomed_and_when_the_window_changes(browser: Any, tmp_path: Path, axis: str) -> None:
+    file = tmp_path / "report.html"
+    file.write_bytes(write_page(looked(slot_and_letter(axis), controller=CONTROLLERS[axis])))
+    it = Opened(browser, file)
+    it.unrolled()
+    per_length = """() => { const f = steadyrest.facts, plot = document.querySelector("#flat .js-plotly-plot");
+        const box = plot.querySelector(".nsewdrag").getBoundingClientRect();
+        const spans = ["xaxis", "yaxis"].map((name) => Math.abs(plot.layout[name].range[1] - plot.layout[name].range[0]));
+        return [box.width / spans[0] / (f.axis === "Y" ? f.degree : 1), box.height / spans[1] / (f.axis === "X" ? f.degree : 1)]; }"""
+    for act in (
+        lambda: None,
+        lambda: it.page.click("#flat [data-title='Zoom in']"),
+        lambda: it.page.set_viewport_size({"width": 700, "height": 900}),
+    ):
+        act()
+        it.page.wait_for_timeout(600)
+        along, around = it.page.evaluate(per_length)
+        assert pytest.approx(along, rel=0.01) == around
+    it.close()
 
 
 def test_the_part_turns_with_the_mouse_and_with_keys(opened: Opened) -> None:

@@ -10,11 +10,15 @@ import pytest
 from click.testing import CliRunner, Result
 from hypothesis import given
 from hypothesis import strategies as st
-from report_parts import FLATS, LETTER, looked, part, program_of
+from matplotlib.figure import Figure
+from report_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, looked, mounted, part, program_of, slot_and_letter
 
 from steadyrest.cli import main
 from steadyrest.errors import InputError
-from steadyrest.report import PICTURES, PictureOf, draw
+from steadyrest.proof.geometry import Floats
+from steadyrest.report import PICTURES, Looked, PictureOf, draw
+from steadyrest.report.colours import channels
+from steadyrest.report.drawn_map import draw_map
 from steadyrest.report.drawn_part import surface
 from steadyrest.report.unrolling import lit_map, unrolled
 from steadyrest.simulation import stock_field
@@ -66,6 +70,51 @@ def test_the_drawn_surface_lies_where_the_field_says(axis: str) -> None:
     across = surface(field)[..., [1, 2] if axis == "X" else [0, 2]]
     assert pytest.approx(15, abs=1e-3) == np.abs(across[..., 0]).max()
     assert pytest.approx(10, abs=1e-3) == np.abs(across[..., 1]).max()
+
+
+@pytest.mark.parametrize(("axis", "face", "turns"), ALL_MOUNTINGS)
+def test_the_unrolled_surface_lies_under_the_path_and_both_on_the_scale(axis: str, face: str, turns: str) -> None:
+    seen = looked(slot_and_letter(axis), None, *mounted(axis, face, turns), controller=CONTROLLERS[axis], cells=(120, 360))
+    figure = Figure()
+    draw_map(figure, seen)
+    (axes,) = figure.axes
+
+    def operation_at(right: float, up: float) -> int:
+        """Whose colour the drawn surface has there, in the numbers of the scale."""
+        for drawn in axes.images:
+            left, to, low, high = drawn.get_extent()
+            rows, columns = drawn.get_array().shape[:2]
+            across, down = (right - left) / (to - left), (high - up) / (high - low)
+            if 0 <= across < 1 and 0 <= down < 1:
+                colour = drawn.get_array()[int(down * rows), int(across * columns), :3]
+                return int(np.argmin([1 - colour @ one / np.linalg.norm(colour) / np.linalg.norm(one) for one in _directions(seen)]))
+        raise AssertionError(f"nothing is drawn at {right}, {up}")
+
+    # Where the design has the slot's middle, the foot and the arm's end of the F, in the numbers of the scale; right and up on the drawing.
+    degree = np.radians(20)
+    slot, foot, arm = {
+        "X": ((-10, 90), (-50, 200 + 6 / degree), (-42, 200 - 6 / degree)),
+        "Y": ((90, -10), (200 - 4 / degree, -36), (200 + 4 / degree, -24)),
+        "Z": ((0, 15), (-4, -6), (4, 6)),
+    }[axis]
+    assert [1, 2, 2] == [operation_at(*one) for one in (slot, foot, arm)]
+    mirrored = {"X": (-42, foot[1]), "Y": (arm[0], -36), "Z": (4, -6)}[axis]
+    assert 0 == operation_at(*mirrored)
+    lines = np.concatenate([np.array(one.get_segments()) for one in axes.collections[1:]])
+    assert [True] * 3 == [_off(lines, np.array(place)).min() < 0.02 for place in (slot, foot, arm)]
+    # One scale along and around.
+    assert pytest.approx({"X": degree, "Y": 1 / degree, "Z": 1}[axis]) == axes.get_aspect()
+
+
+def _directions(seen: Looked) -> list[Floats]:
+    return [np.array(channels(one), dtype=float) for one in seen.colours]
+
+
+def _off(lines: Floats, place: Floats) -> Floats:
+    """How far a place is from each line (k, 2, 2)."""
+    go, away = lines[:, 1] - lines[:, 0], place - lines[:, 0]
+    share = np.clip((away * go).sum(axis=1) / np.maximum((go**2).sum(axis=1), 1e-12), 0, 1)
+    return np.asarray(np.linalg.norm(away - share[:, None] * go, axis=1))
 
 
 @pytest.mark.parametrize("of", PICTURES)

@@ -1,6 +1,9 @@
 // The surface unrolled: along the axis and around it, as seen from outside. The plotting library has the axes; the map is painted under them.
 "use strict";
 
+// What holds for every drawing of the library: the buttons are named one by one, so that no release of it adds one that leaves the page.
+steadyrest.plotting = { responsive: true, displaylogo: false, plotlyServerURL: "" };
+
 steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
   const field = facts.field, radii = facts.axis !== "Z";
   const shown = { part: true, cut: true, rapid: true };
@@ -11,17 +14,18 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
 
   const along = new Float32Array(track.count), other = new Float32Array(track.count);
   for (let k = 0; k < track.count; k++) [along[k], other[k]] = unrolled(track.part[3 * k], track.part[3 * k + 1], track.part[3 * k + 2]);
-  // Axis X: (along, angle in degrees); Y: (angle, along); Z: seen from above, (x, y).
+  // Axis X: (along, angle in degrees); Y: (angle, along); Z: seen from above, (x, y). Lengths are coordinates of the part.
   function unrolled(x, y, z) {
     const [cx, cy, cz] = facts.centre;
-    if (facts.axis === "X") return [x - cx, degrees(Math.atan2(cy - y, z - cz))];
-    if (facts.axis === "Y") return [degrees(Math.atan2(x - cx, z - cz)), y - cy];
-    return [x - cx, y - cy];
+    if (facts.axis === "X") return [x, degrees(Math.atan2(cy - y, z - cz))];
+    if (facts.axis === "Y") return [degrees(Math.atan2(x - cx, z - cz)), y];
+    return [x, y];
   }
   function degrees(angle) { return (((angle % turn) + turn) % turn) * 180 / Math.PI; }
 
-  const first = field ? [field.first - field.firstStep / 2, field.first + (field.n - 0.5) * field.firstStep] : range(upright ? other : along);
-  const second = radii ? [0, 360] : field ? [field.second - field.secondStep / 2, field.second + (field.m - 0.5) * field.secondStep] : range(other);
+  // Where the painted cells lie on the map, as Python says; around the part they go on, a turn later and a turn before.
+  const [first, second] = field ? field.onMap : [range(upright ? other : along), radii ? [0, 360] : range(other)];
+  const turns = radii ? [-360, 0, 360] : [0];
   function range(column) {
     let low = Infinity, high = -Infinity;
     for (const value of column) { low = Math.min(low, value); high = Math.max(high, value); }
@@ -67,24 +71,41 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
   let ready = false;
 
   // Where the map's axes run: horizontally and vertically, lowest and highest as drawn from the left and from below.
-  const whole = upright ? { x: second, y: first } : { x: first, y: facts.axis === "X" ? [second[1], second[0]] : second };
+  const mapped = (across) => (upright ? { x: across, y: first } : { x: first, y: facts.axis === "X" ? [across[1], across[0]] : across });
+  const painted = mapped(second), whole = mapped(radii ? [0, 360] : second);
+  // One scale along and around: how long a number on each axis is on the surface, and ranges widened about their middle until a
+  // length takes as many pixels one way as the other.
+  const lengthOf = { x: radii && upright ? facts.degree || 1 : 1, y: radii && !upright ? facts.degree || 1 : 1 };
+  function even({ x, y }) {
+    const wide = Math.max(holder.clientWidth - margin.l - margin.r, 1), high = Math.max(holder.clientHeight - margin.t - margin.b, 1);
+    const pixel = Math.max((Math.abs(x[1] - x[0]) * lengthOf.x) / wide, (Math.abs(y[1] - y[0]) * lengthOf.y) / high);
+    const to = ([low, high], span) => about([low, high], span / Math.abs(high - low));
+    return { x: to(x, (pixel * wide) / lengthOf.x), y: to(y, (pixel * high) / lengthOf.y) };
+  }
+  const ticks = Array.from({ length: 25 }, (_, k) => 45 * (k - 8));
+  const ranges = ({ x, y }) => ({ "xaxis.range": x, "yaxis.range": y });
   function layout() {
     const theme = colours.themed();
-    const angle = { title: { text: "angle, °" }, dtick: 45 }, length = { title: { text: `along ${facts.axis}, ${facts.units}` } };
+    const fitted = even(now || whole);
+    const angle = { title: { text: "angle, °" }, tickvals: ticks, ticktext: ticks.map((value) => String(((value % 360) + 360) % 360)) }, length = { title: { text: `along ${facts.axis}, ${facts.units}` } };
     const look = { color: theme.ink, gridcolor: theme.line, zeroline: false, showgrid: false, ticks: "outside", fixedrange: false };
     const names = radii ? (upright ? [angle, length] : [length, angle]) : [{ title: { text: `X, ${facts.units}` } }, { title: { text: `Y, ${facts.units}` } }];
     return { margin, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", showlegend: false, dragmode: "pan", hovermode: false, font: { size: 15, color: theme.ink },
-      xaxis: { ...look, ...names[0], range: [...(now ? now.x : whole.x)] }, yaxis: { ...look, ...names[1], range: [...(now ? now.y : whole.y)] } };
+      xaxis: { ...look, ...names[0], range: fitted.x }, yaxis: { ...look, ...names[1], range: fitted.y } };
   }
   let now = null;
-  const config = { responsive: true, displaylogo: false, scrollZoom: true, modeBarButtonsToRemove: ["select2d", "lasso2d", "toImage"], doubleClick: "reset" };
+  const all = () => Plotly.relayout(plot, ranges(even(whole)));
   async function open() {
     if (!ready) {
       ready = true;
-      await Plotly.newPlot(plot, [{ x: [], y: [], type: "scatter" }], layout(), config);
+      // Zooms that change one axis alone are left out: the two scales stay equal.
+      const buttons = ["zoomIn2d", "zoomOut2d", { name: "all", title: "The whole map", icon: Plotly.Icons.home, click: all }];
+      await Plotly.newPlot(plot, [{ x: [], y: [], type: "scatter" }], layout(),
+        { ...steadyrest.plotting, scrollZoom: true, showAxisDragHandles: false, doubleClick: false, modeBarButtons: [buttons] });
       plot.on("plotly_relayout", redraw);
       plot.on("plotly_relayouting", redraw);
-      new ResizeObserver(redraw).observe(holder);
+      plot.on("plotly_doubleclick", all);
+      new ResizeObserver(() => { if (!holder.hidden) Plotly.relayout(plot, { autosize: true, ...ranges(even(now || whole)) }); }).observe(holder);
     }
     redraw();
   }
@@ -109,19 +130,18 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
     const pen = canvas.getContext("2d");
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.beginPath(); pen.rect(margin.l, margin.t, at.wide, at.high); pen.clip();
-    const around = radii ? [-360, 0, 360] : [0];
     if (image && shown.part) {
       pen.imageSmoothingEnabled = true;
-      for (const off of around) {
+      for (const off of turns) {
         const [dx, dy] = upright ? [off, 0] : [0, off];
-        const x0 = at.x(whole.x[0] + dx), x1 = at.x(whole.x[1] + dx), y0 = at.y(whole.y[1] + dy), y1 = at.y(whole.y[0] + dy);
+        const x0 = at.x(painted.x[0] + dx), x1 = at.x(painted.x[1] + dx), y0 = at.y(painted.y[1] + dy), y1 = at.y(painted.y[0] + dy);
         if (x1 < 0 || y1 < 0 || x0 > holder.clientWidth || y0 > holder.clientHeight) continue;
-        pen.drawImage(image, x0, y0, x1 - x0, y1 - y0);
+        pen.drawImage(image, x0, y0, x1 - x0 + 0.5, y1 - y0 + 0.5); // no hairline where one turn meets the next
       }
     }
     const state = place.state;
     const angle = upright ? along : other;
-    for (const off of around) {
+    for (const off of turns) {
       const [dx, dy] = upright ? [off, 0] : [0, off];
       for (const rapid of [true, false]) {
         if (!(rapid ? shown.rapid : shown.cut)) continue;
@@ -156,6 +176,15 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
       pen.lineWidth = 1.4; pen.strokeStyle = theme.card;
       pen.beginPath(); pen.arc(at.x(mx + dx), at.y(my + dy), 6, 0, 7); pen.stroke();
     }
+    // The turns before and after are the same surface again: veiled, so that each place is seen once.
+    if (radii) {
+      pen.fillStyle = theme.stage;
+      pen.globalAlpha = 0.65;
+      const [begin, end] = upright ? [at.x(0), at.x(360)] : [at.y(0), at.y(360)];
+      if (upright) { pen.fillRect(0, 0, begin, holder.clientHeight); pen.fillRect(end, 0, holder.clientWidth, holder.clientHeight); }
+      else { pen.fillRect(0, 0, holder.clientWidth, begin); pen.fillRect(0, end, holder.clientWidth, holder.clientHeight); }
+      pen.globalAlpha = 1;
+    }
     canvas.dataset.drawn = String(Number(canvas.dataset.drawn || 0) + 1);
   }
   let broken = true;
@@ -166,7 +195,7 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
     let best = null;
     for (let k = 1; k < track.count; k++) {
       if (!(track.isRapid(k) ? shown.rapid : shown.cut)) continue;
-      for (const off of radii ? [-360, 0, 360] : [0]) {
+      for (const off of turns) {
         const [dx, dy] = upright ? [off, 0] : [0, off];
         const distance = Math.hypot(at.x(along[k] + dx) - px, at.y(other[k] + dy) - py);
         if (distance < 18 && (!best || distance < best.distance)) best = { distance, place: k };
@@ -188,7 +217,7 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
     const at = view(), zoom = (factor) => ({ "xaxis.range": about(now.x, factor), "yaxis.range": about(now.y, factor) });
     const shift = (dx, dy) => ({ "xaxis.range": now.x.map((value) => value + dx * (now.x[1] - now.x[0])), "yaxis.range": now.y.map((value) => value + dy * (now.y[1] - now.y[0])) });
     const keys = { "+": () => zoom(1 / 1.25), "=": () => zoom(1 / 1.25), "-": () => zoom(1.25), ArrowLeft: () => shift(-0.1, 0), ArrowRight: () => shift(0.1, 0),
-      ArrowUp: () => shift(0, 0.1), ArrowDown: () => shift(0, -0.1), Home: () => ({ "xaxis.range": [...whole.x], "yaxis.range": [...whole.y] }) };
+      ArrowUp: () => shift(0, 0.1), ArrowDown: () => shift(0, -0.1), Home: () => ranges(even(whole)) };
     if (!keys[event.key] || !at) return;
     event.preventDefault();
     Plotly.relayout(plot, keys[event.key]());

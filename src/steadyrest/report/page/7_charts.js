@@ -102,7 +102,7 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
   head.className = "playhead";
 
   async function open() {
-    const config = { responsive: true, displaylogo: false, modeBarButtonsToRemove: ["select2d", "lasso2d", "toImage", "autoScale2d"], doubleClick: "reset" };
+    const config = { ...steadyrest.plotting, modeBarButtons: [["zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "resetScale2d"]], doubleClick: "reset" };
     await Plotly.newPlot(holder, traces(0, track.whole), layout(), config);
     ready = true;
     holder.append(head);
