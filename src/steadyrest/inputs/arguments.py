@@ -46,6 +46,11 @@ def _numbers(text: str) -> tuple[float, ...]:
     return tuple(_number(part.strip()) for part in text.split(","))
 
 
+def _angles(text: str) -> tuple[float, ...] | str:
+    """0,60,120, or 6 x 60, which its setting reads."""
+    return text if "x" in text.lower() and "," not in text else _numbers(text)
+
+
 def _shape(text: str) -> dict[str, Any]:
     """`round,diameter=40,from=-90,to=0`: a shape and its numbers; a value with `x` is a list, `across=30x40`.
 
@@ -86,7 +91,7 @@ ABOUT_INPUT: dict[str, Said] = {
     "--kind": Said("KIND", str, "Which reader is meant: toolpath, job, cl, program, or that of a package. Found by content unless given."),
     "--units": Said("mm|inch", str, "Unit of CL data or of a program that states none."),
     "--tool": Said("NUMBER", _whole, "The tool of an input that names none."),
-    "--indexed": Said("ANGLES", _numbers, "Programs: cut at each of these angles, such as 0,60,120."),
+    "--indexed": Said("ANGLES", _angles, "Programs: cut at each of these angles, such as 0,60,120 or 6x60."),
     "--shift": Said("X,Y,Z", _numbers, "Programs: added to every position: 0,0,20 if its zero lies on a face 20 over the axis."),
     "--wrap": Said("DIAMETER", _number, "Programs: lay the flat program around a cylinder of this diameter.", "wrap.diameter"),
     "--start-angle": Said("DEGREES", _number, "With --wrap: the angle at which the developed length is 0.", "wrap.start_angle"),

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from steadyrest.notices import Notice
 
+HALF = 0.02
+"""How close to one half the ratio of two diameters has to be to look like a radius taken for a diameter."""
+
 
 @dataclass(frozen=True, slots=True)
 class LeftOut(Notice):
@@ -86,6 +89,31 @@ class WiderThanRound(Notice):
         return (
             f"the developed path is {self.width:.6g} wide and the circumference is {self.circumference:.6g}: "
             f"it goes round {self.width / self.circumference:.3g} times"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class NotTheStocksCylinder(Notice):
+    """An operation is wrapped round another diameter than the stock has."""
+
+    name: str
+    diameter: float
+    stock: float
+    units: str
+
+    def sentence(self) -> str:
+        """What happened, in one sentence without the place."""
+        apart = abs(self.diameter - self.stock) / 2
+        where = "outside" if self.diameter > self.stock else "inside"
+        asked = ""
+        if abs(self.diameter / self.stock - 0.5) < HALF:
+            asked = "; is that the radius for the diameter?"
+        elif abs(self.stock / self.diameter - 0.5) < HALF:
+            asked = "; is the stock's diameter its radius?"
+        what, units = repr(self.name) if self.name else "an operation", self.units
+        return (
+            f"{what} is wrapped round a diameter of {self.diameter:g} {units}, and the stock's is {self.stock:g} {units}: "
+            f"the surface that it is laid on lies {apart:.4g} {units} {where} the stock's{asked}"
         )
 
 

@@ -8,15 +8,18 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import InputError, Place, SteadyrestError
+from steadyrest.inputs.changes import NotTheStocksCylinder
 from steadyrest.inputs.finding import reader_for
 from steadyrest.inputs.model import Piece
 from steadyrest.inputs.options import Input, InputOptions, PartOptions
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Toolpath, parse_toolpath
+from steadyrest.toolpath import RoundStock, Toolpath, Wrapped, parse_toolpath
 
 SAME = 1e-6
 """How far two statements of one length may differ, in file units: finer than any least increment."""
+SAME_DIAMETER = 1e-4
+"""How far a wrap's diameter may differ from the stock's, as a part of it: the last digit of what is measured and typed in."""
 
 
 @dataclass(slots=True)
@@ -51,9 +54,10 @@ def joined(inputs: Sequence[Input], part: PartOptions, notices: list[Notice] | N
             whole.units = part.units or piece.units
             part = part.model_copy(update={"units": whole.units})
         _add(whole, in_units(piece, whole.units), str(each.file), part)
+    toolpath = _toolpath(whole, part, str(inputs[0].file) if len(inputs) == 1 else None)
     if notices is not None:
         notices += whole.notices
-    return _toolpath(whole, part, str(inputs[0].file) if len(inputs) == 1 else None)
+    return toolpath
 
 
 def read_piece(path: Path, options: InputOptions, part: PartOptions) -> Piece:
@@ -149,9 +153,41 @@ def _toolpath(whole: _Whole, part: PartOptions, file: str | None) -> Toolpath:
         )
     missing = sorted(used - tools.keys())
     if missing:
-        raise InputError(
-            f"tool {missing[0]} is used, and what it is, is not known",
-            place=Place(file=file),
-            cure=f"say --tool-shape {missing[0]}=flat,diameter=6, or give it in a job file under [[tools]]",
-        )
-    return parse_toolpath(data)
+        raise _missing_tools(missing, whole.units, file)
+    toolpath = parse_toolpath(data)
+    whole.notices += _other_cylinders(toolpath)
+    return toolpath
+
+
+def _missing_tools(missing: Sequence[int], units: str, file: str | None) -> InputError:
+    """All of them at once, with a line to copy for each shape."""
+    first, *others = map(str, missing)
+    size, corner = ("0.25", "0.03") if units == "inch" else ("6", "1")
+    shapes = (
+        f"flat,diameter={size}",
+        f"ball,diameter={size}",
+        f"bullnose,diameter={size},corner_radius={corner}",
+        f"drill,diameter={size},point_angle=118",
+        f"chamfer,diameter={size},tip_diameter=0,included_angle=90",
+    )
+    listed = f"tools {', '.join([first, *others[:-1]])} and {others[-1]} are" if others else f"tool {first} is"
+    return InputError(
+        f"{listed} used, and what {'they are' if others else 'it is'}, is not known",
+        place=Place(file=file),
+        cure=f"say for each which of these it is, with its own number and sizes in {units} (in a job file under [[tools]]; in CL data "
+        "CUTTER/diameter after LOADTL):" + "".join(f"\n    --tool-shape {first}={shape}" for shape in shapes),
+    )
+
+
+def _other_cylinders(toolpath: Toolpath) -> list[Notice]:
+    """Operations that are wrapped round another diameter than a round stock's; one for each diameter."""
+    stock = toolpath.stock
+    if not isinstance(stock, RoundStock):
+        return []
+    found: dict[float, Notice] = {}
+    for number, operation in enumerate(toolpath.operations, 1):
+        rotary = operation.rotary
+        if isinstance(rotary, Wrapped) and abs(rotary.diameter - stock.diameter) > SAME_DIAMETER * stock.diameter:
+            place = Place(operation=number)
+            found.setdefault(rotary.diameter, NotTheStocksCylinder(place, operation.name, rotary.diameter, stock.diameter, toolpath.units))
+    return list(found.values())

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from steadyrest.inputs.settings import Settings, broken
 from steadyrest.toolpath import Stock, Tool
@@ -33,6 +34,32 @@ class Wrap(Settings):
     )
 
 
+MOST_ANGLES = 3600
+_EVENLY = re.compile(r"\s*([0-9]{1,9})\s*[xX]\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*")
+
+
+def _evenly(said: Any) -> Any:
+    """Angles said as "4 x 90": so many, from 0 on in such steps; anything else as it is."""
+    if not isinstance(said, str):
+        return said
+    found = _EVENLY.fullmatch(said)
+    if found is None or not 1 <= int(found[1]) <= MOST_ANGLES or float(found[2]) == 0:
+        raise broken(
+            f"found {said!r:.60}, which says no angles",
+            f'write "4 x 90" for 0, 90, 180, 270 (up to {MOST_ANGLES} angles), or a list of numbers',
+        )
+    return tuple(round(number * float(found[2]), 9) + 0.0 for number in range(int(found[1])))
+
+
+def _by_diameter(said: Any) -> Any:
+    """A wrap said as a number alone: its diameter; anything else as it is."""
+    return {"diameter": said} if isinstance(said, int | float) and not isinstance(said, bool) else said
+
+
+Angles = Annotated[tuple[Number, ...], Field(min_length=1)]
+EvenAngles = Annotated[str, Field(pattern=r"^\s*[0-9]+\s*[xX]\s*[-+]?[0-9]*\.?[0-9]*\s*$")]
+
+
 class InputOptions(Settings):
     """What can be said about one input. Nothing is needed where the file says it all."""
 
@@ -46,16 +73,19 @@ class InputOptions(Settings):
         default=None, description="The tool of an input that names none: what stands in the spindle when it begins."
     )
     # plain three-axis programs
-    indexed: Annotated[tuple[Number, ...], Field(min_length=1)] | None = Field(
+    indexed: Annotated[Angles | None, BeforeValidator(_evenly, json_schema_input_type=EvenAngles | Angles | None)] = Field(
         default=None,
-        description="Programs: the angles at which the program of one face is cut, in degrees; without this and `wrap` it stays still.",
+        description="Programs: the angles at which the program of one face is cut, in degrees; `4 x 90` in quotes is 0, 90, 180, 270. "
+        "Without this and `wrap` it stays still.",
     )
     shift: tuple[Number, Number, Number] = Field(
         default=(0.0, 0.0, 0.0),
         description="Programs: X, Y, Z added to every position before it is laid: [0, 0, 20] for a program whose zero lies on a face "
         "20 over the axis of rotation.",
     )
-    wrap: Wrap | None = Field(default=None, description="Programs: lay the flat program around a cylinder.")
+    wrap: Annotated[Wrap | None, BeforeValidator(_by_diameter, json_schema_input_type=Positive | Wrap | None)] = Field(
+        default=None, description="Programs: lay the flat program around a cylinder; a number alone is its diameter."
+    )
     language: Text | None = Field(
         default=None,
         description="Programs: the controller profile whose language the program is in, `rs274ngc` unless given. It has to be given for a "

@@ -98,7 +98,8 @@ class State:
     cutter_used: bool = False
     cutters: dict[int, tuple[tuple[float, ...], Statement]] = field(default_factory=dict)
     cutter_statement: Statement | None = None
-    tool_lines: dict[int, int] = field(default_factory=dict)
+    tool_numbers: dict[int, None] = field(default_factory=dict)
+    """Of all tools that move, in their order."""
     rpm: float | None = None
     speed: float | None = None
     """The last speed asked for, for SPINDL/ON."""
@@ -213,7 +214,7 @@ class State:
             raise self.error_at(line, "a cut with the spindle stopped", "put SPINDL/ON, or SPINDL with a speed, before it")
         if not self.cutter_used:
             self.use_cutter(tool)
-        self.tool_lines.setdefault(tool, line)
+        self.tool_numbers.setdefault(tool)
         return Settings(tool, self.rpm, self.turns, self.coolant, self.frame())
 
     def use_cutter(self, tool: int) -> None:

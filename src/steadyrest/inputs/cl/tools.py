@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.state import MM_PER_INCH, State
 from steadyrest.inputs.cl.statement import Statement
 
@@ -89,9 +88,12 @@ def shape_of(number: int, cutter: tuple[float, ...], statement: Statement) -> di
 
 
 def tools_of(state: State, given: dict[int, float]) -> dict[int, dict[str, Any]]:
-    """The tools of the input by number. `given`: number and diameter, in the input's units, of tools the user gives himself."""
+    """The tools of the input by number, as far as CUTTER says them.
+
+    given    number and diameter, in the input's units, of tools the user gives himself
+    """
     found: dict[int, dict[str, Any]] = {}
-    for number, line in state.tool_lines.items():
+    for number in state.tool_numbers:
         stated = state.cutters.get(number)
         if number in given:
             if stated is not None and abs(stated[0][0] - given[number]) > SAME:
@@ -100,14 +102,8 @@ def tools_of(state: State, given: dict[int, float]) -> dict[int, dict[str, Any]]
                     "correct one of the two",
                 )
             continue
-        if stated is None:
-            raise ToolpathError(
-                f"tool {number} cuts, and its diameter is not known: there is no CUTTER for it",
-                place=Place(file=state.file, line=line),
-                cure=f"put CUTTER/diameter after LOADTL/{number}, or give the tool: --tool-shape {number}=flat,diameter=6, "
-                "or [[tools]] in a job file",
-            )
-        found[number] = shape_of(number, *stated)
+        if stated is not None:
+            found[number] = shape_of(number, *stated)
     return found
 
 

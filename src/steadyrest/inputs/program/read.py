@@ -21,7 +21,7 @@ from steadyrest.inputs.program.taking import take_event, take_motion
 from steadyrest.inputs.program.turning import stood_at_angles
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
-from steadyrest.profile import load_profile
+from steadyrest.profile import Profile, load_profile
 from steadyrest.reading import EventRead, Foreign, read_program
 
 LANGUAGE = "rs274ngc"
@@ -29,6 +29,8 @@ LANGUAGE = "rs274ngc"
 _BLOCK = re.compile(
     rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
 )
+_COMMENT = re.compile(rb"\([^()\n]*\)|;[^\n]*")
+_ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 
 
@@ -47,7 +49,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     if options.words is not None:
         raise ProgramError("'words' is for CL data, and this is a program", place=Place(file=file), cure="leave it out")
     profile = load_profile(options.language or LANGUAGE)
-    letter = next(iter(profile.rotary), None)
+    letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"
     said = {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or "")
     foreign = Foreign(options.leave_out, said)
@@ -69,7 +71,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     notices: list[Notice] = [*taking.left_out.values(), *taking.assumed.values()]
     along: str | None = None
     if taking.turning.line is not None:
-        along, turned = stood_at_angles(stretches, taking.turning, profile, options, part, file)
+        along, turned = stood_at_angles(stretches, taking.turning, profile, letter, options, part, file)
         notices.append(turned)
     operations: list[dict[str, Any]] = []
     for stretch in stretches:
@@ -82,6 +84,16 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
         notices += _wider(developed_width(stretches, axis), options.wrap.diameter, units, file)
     piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), axis=along, notices=(*notices, *making.notices))
     return in_units(piece, units)
+
+
+def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:
+    """The rotary of a profile that is meant: the one along the part's axis where that is said, else the one that the program turns."""
+    if len(profile.rotary) < 2:
+        return next(iter(profile.rotary), None)
+    said = [letter for letter, rotary in profile.rotary.items() if rotary.along == part.axis]
+    words = set(_ANY_WORD.findall(_COMMENT.sub(b"", path.read_bytes())))
+    turned = [letter for letter in profile.rotary if words & {letter.encode(), letter.lower().encode()}]
+    return (said or turned or list(profile.rotary))[0]
 
 
 def _wider(width_mm: float, diameter: float, units: str, file: str) -> list[Notice]:

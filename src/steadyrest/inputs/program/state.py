@@ -54,7 +54,6 @@ class Taking:
     drilling: Drilling | None = None
     feed_mm: float = math.nan
     cut_in: set[float] = field(default_factory=set)
-    tool_lines: dict[int, int] = field(default_factory=dict)
     turning: Turning = field(default_factory=Turning)
     clamped: bool = False
 
@@ -68,7 +67,6 @@ class Taking:
             raise self.error(line, "a cut before any tool change: which tool makes it is not known", "say --tool NUMBER for this program")
         if cutting and not self.rpm:
             raise self.error(line, "a cut while the spindle stands", "put M3 with an S word before it")
-        self.tool_lines.setdefault(self.tool, line)
         if cutting:
             self.turning.cuts(line)
             self.cut_without = self.cut_without or not self.work_offset

@@ -65,15 +65,22 @@ def turned_rows(run: MotionRead) -> tuple[NDArray[np.bool_], int | None]:
 
 
 def stood_at_angles(
-    stretches: Sequence[Stretch], turning: Turning, profile: Profile, options: InputOptions, part: PartOptions, file: str
+    stretches: Sequence[Stretch],
+    turning: Turning,
+    profile: Profile,
+    letter: str | None,
+    options: InputOptions,
+    part: PartOptions,
+    file: str,
 ) -> tuple[str, TurnedAs]:
     """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
 
+    letter    of the rotary of the profile that it turns
     returns   the axis of rotation, and what was made of the words
 
     raises    ProgramError where it is not said how the rotary is mounted, or where else the program lies
     """
-    if turning.line is None:
+    if turning.line is None or letter is None:
         raise ValueError("the program does not turn the rotary")
     place = Place(file=file, line=turning.line)
     if options.indexed is not None or options.wrap is not None:
@@ -93,7 +100,7 @@ def stood_at_angles(
             place=Place(file=file, line=turning.blind),
             cure="state the angle, such as A0, before the first cut",
         )
-    letter, rotary = next(iter(profile.rotary.items()))
+    rotary = next(each for name, each in profile.rotary.items() if name == letter)
     if part.axis is not None and part.axis != rotary.along:
         raise ProgramError(
             f"the rotary of {profile.name} turns about {rotary.along}, and the part is said to turn about {part.axis}",
