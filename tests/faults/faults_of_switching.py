@@ -218,6 +218,13 @@ def _(program: Program) -> Text | None:
     return program.changed(block, letter, lambda value: value * 2) if block else None
 
 
+@fault("the feed of a tap half a percent off")
+def _(program: Program) -> Text | None:
+    at = middle(program.text.having_code(program.profile.cycles.tap)) if program.profile.cycles.tap else None
+    found = [b for b in program.cuts("F", motions=("cycle",)) if b.at == at]
+    return program.changed(found[0], "F", lambda value: value * 1.005) if found else None
+
+
 @fault("a hole left out of a cycle")
 def _(program: Program) -> Text | None:
     found = [b for b in program.cuts(motions=("cycle",)) if "G" not in b.words]

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -225,5 +226,77 @@ def test_a_feed_too_small_to_be_written_is_refused_with_its_cure() -> None:
         {"cut": [-119.885, 99.148664, -6]},
         {"rapid": [-119.885, 99.148664, 7.142136]},
     ]
-    with pytest.raises(InputError, match=r"operation 1 'face', move 3: a block wants F 0.05, and the least that can be written is 0.1"):
-        written(small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only"))
+    coarse = resolve("linear-feed-only", ["numbers.feed.decimals=1"])
+    with pytest.raises(InputError, match=r"operation 1 'face', move 3: a block wants F 0.05, and F is written in steps of 0.1"):
+        written(small_part(moves, SQUARE, WRAPPED), coarse)
+    text = written(small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only"))
+    assert prove(text, small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only").profile).proved
+
+
+def test_a_feed_rounded_up_by_more_than_a_percent_is_refused_and_one_that_a_limit_holds_is_rounded_down() -> None:
+    """F 0.56 was written 1: the tip moved 80 percent faster than asked."""
+    moves = [{"rapid": [-120, 0, 30]}, {"rapid": [-120, 0, 22]}, {"cut": [-120, 0, 18], "feed": 100}, {"cut": [-119, 30, 18], "feed": 0.56}]
+    coarse = resolve("linear-feed-only", ["numbers.feed.decimals=0"])
+    with pytest.raises(InputError, match=r"a block wants F .*, and F is written in steps of 1"):
+        written(small_part(moves, ROUND, WRAPPED), coarse)
+    held = [*moves[:3], {"cut": [-119, 300, 18], "feed": 4000}]
+    slow = resolve("linear-feed-only", ["numbers.feed.decimals=1", "rotary.A.fastest=300"])
+    verdict = prove(written(small_part(held, ROUND, WRAPPED), slow), small_part(held, ROUND, WRAPPED), slow.profile)
+    assert verdict.proved, verdict.text()
+    assert verdict.whole.fastest_rotary_deg_per_min <= 300
+
+
+FAST_ARC = [
+    {"rapid": [-50, -10, 30]},
+    {"cut": [-50, -10, 18], "feed": 300},
+    {"arc": [-70, 10, 18], "centre": [-60, 0, 18], "turns": "clockwise", "feed": 9000},
+    {"arc": [-70, 10, 17], "centre": [-60, 0, 18], "turns": "clockwise", "feed": 9000},
+    {"rapid": [-70, 10, 30]},
+]
+
+
+@pytest.mark.parametrize("name", [name for name in BUNDLED if name not in ("rs274ngc-b", "upright-c", "y-drives-rotary")])
+def test_an_arc_asked_faster_than_an_axis_goes_is_slowed_and_proved(name: str) -> None:
+    toolpath, resolved = small_part(FAST_ARC, ROUND, {"intent": "indexed", "angles": [0]}), resolve(name)
+    verdict = prove(written(toolpath, resolved), toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+    assert verdict.operations[0].slowed_blocks
+
+
+def test_arcs_said_by_their_radius_are_split_as_far_as_their_rounding_asks_for() -> None:
+    """An arc of 160 degrees in tenths of a thousandth of an inch: its rounded ends move its middle six times as far."""
+    random = np.random.default_rng(1)
+    moves: list[dict[str, Any]] = []
+    for radius, start, sweep in zip(random.uniform(2, 30, 60), random.uniform(0, 360, 60), random.uniform(140, 165, 60), strict=True):
+        begin, end = (np.radians(at) for at in (start, start + sweep))
+        place, on = ([-70 + radius * np.cos(at), radius * np.sin(at)] for at in (begin, end))
+        moves += [{"rapid": [*place, 30]}, {"cut": [*place, 18], "feed": 300}]
+        moves += [{"arc": [*on, 18], "centre": [-70, 0, 18], "turns": "counterclockwise"}, {"rapid": [*on, 30]}]
+    toolpath, resolved = small_part(moves, ROUND, {"intent": "indexed", "angles": [0]}), resolve("radius-arcs")
+    text = written(toolpath, resolved)
+    assert 60 < text.count(b" R")
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
+def test_a_profile_in_steps_speaks_the_cycles_that_it_states() -> None:
+    moves = [
+        {"rapid": [-50, 0, 30]},
+        {"hole": [-50, 0.00049], "retract": 22.0004, "bottom": 9.9996, "feed": 100, "cycle": "peck", "peck": 5},
+        {"hole": [-60.00049, 0.00098], "retract": 22.0004, "bottom": 9.9996, "feed": 100, "cycle": "peck", "peck": 5},
+        {"hole": [-70, 3], "retract": 22.0004, "bottom": 9.9996, "feed": 100, "cycle": "peck", "peck": 5},
+        {"rapid": [-70, 3, 30]},
+        {"cut": [-80, 3, 18], "feed": 100},
+    ]
+    toolpath, resolved = small_part(moves, ROUND, {"intent": "indexed", "angles": [0, 120]}), resolve("incremental")
+    text = written(toolpath, resolved)
+    assert 2 == text.count(b"G83")
+    verdict = prove(text, toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+
+
+def test_a_hole_off_the_centre_on_a_borrowed_drive_is_refused_with_the_axis_that_it_needs() -> None:
+    moves = [{"rapid": [-50, 0, 30]}, {"hole": [-50, 5], "retract": 22, "bottom": 10, "feed": 100}]
+    toolpath = small_part(moves, ROUND, {"intent": "indexed", "angles": [0]})
+    with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the drive of Y turns the rotary: allowed is only the centre, 0"):
+        written(toolpath, resolve("y-drives-rotary"))

@@ -142,12 +142,37 @@ def flattened_wrapped(arc: Arc, tolerance: float, diameter: float, z_from: Liter
     return flattened(arc, tolerance / stretch)
 
 
-def spoken(arc: Arc, settings: Arcs, unit_mm: float, shortest_chord_mm: float = SHORTEST_CHORD_MM) -> list[Arc] | None:
+@dataclass(frozen=True, slots=True)
+class RadiusRounding:
+    """What rounding does to an arc that is said by its radius, in the unit of the arc.
+
+    half_chord, radius   by how much half its chord, and its radius word, may be off
+    allowed              how far its middle may stray by that
+    """
+
+    half_chord: float = 0.0
+    radius: float = 0.0
+    allowed: float = math.inf
+
+    def holds(self, turn_deg: float) -> bool:
+        """Whether the middle of an arc of that sweep stays where it belongs.
+
+        source   the middle stands r - sqrt(r^2 - c^2) over the chord, c being half of it: differentiated by r and by c
+        """
+        half = math.radians(turn_deg) / 2.0
+        depth = abs(math.cos(half))
+        return (self.radius + abs(math.sin(half)) * self.half_chord) <= (self.allowed - self.radius) * depth
+
+
+def spoken(
+    arc: Arc, settings: Arcs, unit_mm: float, shortest_chord_mm: float = SHORTEST_CHORD_MM, rounding: RadiusRounding | None = None
+) -> list[Arc] | None:
     """The arcs in which the controller speaks this one, in order; None when it must be cut into chords.
 
     arc                in units of unit_mm mm (1 or 25.4)
     settings           the profile's arcs: form, planes, radii, full circles, helices, the widest sweep of a block
     shortest_chord_mm  arcs with ends nearer than this are not spoken, and almost full circles are split
+    rounding           of arcs in the radius form; unless given, they are split by the angles of the source alone
     source             NISTIR 6556 3.5.3: one turn at most in a block; in the radius form no full circle, and sweeps up to
                        165 or from 195 to 345 degrees only
     """
@@ -162,7 +187,8 @@ def spoken(arc: Arc, settings: Arcs, unit_mm: float, shortest_chord_mm: float = 
     turn = abs(sweep(arc))
     shortest = shortest_chord_mm / unit_mm
     parts = max(1, math.ceil(turn / settings.largest_sweep - 1e-9))
-    while not _in_one_block(turn / parts, first, settings, shortest):
+    rounding = rounding if rounding is not None and settings.form == "radius" else RadiusRounding()
+    while not (_in_one_block(turn / parts, first, settings, shortest) and rounding.holds(turn / parts)):
         if turn / parts <= 180.0 and _chord(first, turn / parts) < shortest:
             return None
         parts += 1

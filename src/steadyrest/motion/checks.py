@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import RAPID, Floats
+from steadyrest.motion.model import RAPID, Floats, Ints
 from steadyrest.motion.rows import Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import decimals_of
@@ -81,22 +81,23 @@ def _check_rotary(number: int, operation: Operation, setup: Setup) -> None:
                 )
 
 
-def check_replaced_axis(rows: Rows, operation: int, setup: Setup) -> None:
+def check_replaced_axis(xyz: Floats, move: Ints, operation: int, setup: Setup) -> None:
     """Where a linear drive turns the rotary, nothing may need that linear axis anywhere but at the centre.
 
-    raises    PlanError with the first move that needs it
+    xyz, move   (n, 3) places that are gone to, and (n,) the moves that ask for it
+    raises      PlanError with the first move that needs it
     """
     if setup.rotary is None or not setup.rotary.replaces:
         return
     axis = "XYZ".index(setup.rotary.replaces)
     half = 0.5 * 10.0 ** -decimals_of(setup.profile.numbers.length, setup)
-    off = np.abs(rows.xyz[:, axis] - setup.centre[axis]) > half
+    off = np.abs(xyz[:, axis] - setup.centre[axis]) > half
     if off.any():
         row = int(np.argmax(off))
         raise PlanError(
-            f"{setup.rotary.replaces} {rows.xyz[row, axis] / setup.scale:.6g} is needed here, but the drive of "
+            f"{setup.rotary.replaces} {xyz[row, axis] / setup.scale:.6g} is needed here, but the drive of "
             f"{setup.rotary.replaces} turns the rotary: allowed is only the centre, {setup.centre[axis] / setup.scale:.6g}",
-            place=setup.place(operation, int(rows.move[row])),
+            place=setup.place(operation, int(move[row])),
             cure="make the toolpath with the tool over the axis of rotation, or use a machine with a rotary axis of its own",
         )
 

@@ -27,6 +27,10 @@ FEED_ERROR = 5e-4
 """How far the speed may be off by the decimals of an F in inverse time."""
 
 
+OVER_LIMIT = 1e-6
+"""By so little, as a part, a limit is not broken: it is the noise of arithmetic, and of angles as they are rounded."""
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedFeed:
     """The feed of consecutive blocks, one row a block.
@@ -38,6 +42,7 @@ class PlannedFeed:
     slowed_by  (n,) uint8, index into SLOWED_BY: what asks for the longest time
     counted    (n,) float, the length (or turn) of which F per minute is the speed, in program units or degrees: where the
                rounding of positions is not small against it, F per minute says little about the tip
+    least      (n,) float, minutes that the axes and the largest F need at least
     """
 
     mode: Bytes
@@ -46,6 +51,7 @@ class PlannedFeed:
     slowed: NDArray[np.bool_]
     slowed_by: Bytes
     counted: Floats
+    least: Floats
 
 
 def planned_feed(
@@ -82,12 +88,12 @@ def planned_feed(
     turn = np.abs(d_w_deg)
     way = np.sqrt(np.einsum("ij,ij->i", d_xyz, d_xyz))
     turns, goes = turn > still, way > still
-    minutes = tip_length / asked
-    wanted = minutes.copy()
+    wanted = tip_length / asked
+    least = np.zeros(len(turn))
     slowed_by = np.zeros(len(turn), dtype=np.uint8)
     for column, letter in enumerate("XYZ"):
         fastest = linear[letter].fastest if letter in linear else LinearAxis().fastest
-        _at_least(minutes, np.abs(d_xyz[:, column]), unit_mm / fastest, column + 1, slowed_by)
+        _at_least(least, np.abs(d_xyz[:, column]), unit_mm / fastest, column + 1, slowed_by)
     drive = 0.0
     if rotary is not None:
         per_degree = 1.0 / rotary.fastest
@@ -96,7 +102,7 @@ def planned_feed(
             letter = rotary.replaces
             fastest = linear[letter].fastest if letter in linear else LinearAxis().fastest
             per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest)
-        _at_least(minutes, turn, per_degree, 4, slowed_by)
+        _at_least(least, turn, per_degree, 4, slowed_by)
     elif turns.any():
         raise PlanError("the rotary has to turn, and this controller profile has none", cure="add a table `[rotary.A]` to the profile")
 
@@ -108,7 +114,8 @@ def planned_feed(
     largest = feed.largest_inch if inch else feed.largest_mm
     shortest = counted / largest
     shortest[inverse] = _SHORTEST[feed.inverse_is] / feed.largest_inverse
-    _at_least(minutes, shortest, 1.0, 5, slowed_by)
+    _at_least(least, shortest, 1.0, 5, slowed_by)
+    minutes = np.maximum(wanted, least)
 
     with np.errstate(divide="ignore", invalid="ignore"):
         word = counted / minutes
@@ -129,7 +136,7 @@ def planned_feed(
     slowed = minutes > wanted * (1.0 + 1e-9)
     slowed &= moves
     slowed_by[~slowed] = 0
-    return PlannedFeed(mode, word, minutes, slowed, slowed_by, counted)
+    return PlannedFeed(mode, word, minutes, slowed, slowed_by, counted, least)
 
 
 _MODE = {"per_minute": PER_MINUTE, "inverse": INVERSE}
@@ -137,13 +144,13 @@ _SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
 """The least time in minutes at F = 1; a plain time in seconds has no least."""
 
 
-def _at_least(minutes: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Bytes) -> None:
+def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Bytes) -> None:
     """Raise the times to what a way needs, and note the reason where they were raised."""
     needed = way * minutes_per_way
-    late = needed > minutes
+    late = needed > least
     if late.any():
         slowed_by[late] = reason
-        np.maximum(minutes, needed, out=minutes)
+        np.maximum(least, needed, out=least)
 
 
 def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: NDArray[np.bool_], drive: float) -> Floats:
@@ -166,6 +173,31 @@ def _stand(rows: Ints, inverse: NDArray[np.bool_], word: Floats, minutes: Floats
         word[timed], minutes[timed] = 1.0, 1.0 / 60.0
     else:
         word[timed], minutes[timed] = feed.largest_inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse
+
+
+def said_feed(feed: PlannedFeed, decimals: int, inverse_decimals: int, inverse_is: str) -> tuple[Floats, Floats]:
+    """F as the program will say it, where that is not simply the nearest; and how many times as fast as it should each block gets so.
+
+    decimals, inverse_decimals   of F per minute and in inverse time
+    returns    word (n,) and faster (n,), 1 and less where the block takes no less than its time
+    source     rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side
+    """
+    inverse = feed.mode == INVERSE
+    scale = np.where(inverse, 10.0**inverse_decimals, 10.0**decimals) if inverse.any() else 10.0**decimals
+    timed = inverse if inverse_is == "seconds" else np.zeros(len(inverse), dtype=bool)
+    counts = feed.word * scale
+    near = np.maximum(np.rint(counts), 1.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        faster = np.where(timed, counts / near, near / counts) if timed.any() else near / counts
+    over = np.flatnonzero((faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT)))
+    word = feed.word
+    if over.size:
+        there = timed[over]
+        slow = np.where(there, np.ceil(counts[over] - 1e-6), np.maximum(np.floor(counts[over] + 1e-6), 1.0))
+        word = word.copy()
+        word[over] = slow / (scale[over] if isinstance(scale, np.ndarray) else scale)
+        faster[over] = np.where(there, counts[over] / slow, slow / counts[over])
+    return word, faster
 
 
 def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Ints:

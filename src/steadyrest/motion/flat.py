@@ -6,12 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from steadyrest.motion.arcs import Arc, flattened, length, spoken
+from steadyrest.motion.arcs import Arc, RadiusRounding, flattened, length, spoken
 from steadyrest.motion.model import LINE, Floats
 from steadyrest.motion.rows import Rows, Stand, straight
 from steadyrest.motion.setup import Setup
+from steadyrest.motion.speed import decimals_of
 from steadyrest.motion.turning import PLANES, arc_of
 from steadyrest.toolpath import MoveColumns
+
+RADIUS_FORM_COUNTS = 10
+"""How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""
 
 
 def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand, int, int]:
@@ -32,10 +36,11 @@ def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand
     parts: list[Rows] = []
     done = arcs = blocks = 0
     whole = straight(run.kind, end, still, feed, tip, move)
+    rounding = _radius_rounding(setup)
     for row in np.flatnonzero(run.kind > LINE):
         parts.append(_lines(whole, done, int(row)))
         arc = arc_of(run, int(row), begin[row], end[row], setup.scale)
-        said = spoken(arc, setup.profile.arcs, 1.0 / setup.mm)
+        said = spoken(arc, setup.profile.arcs, 1.0 / setup.mm, rounding=rounding)
         if said is None:
             points = flattened(arc, setup.tolerance)
             parts.append(_chords(whole, int(row), begin[row], points))
@@ -45,6 +50,14 @@ def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand
         done = int(row) + 1
     parts.append(_lines(whole, done, len(end)))
     return joined(parts), after, arcs, blocks
+
+
+def _radius_rounding(setup: Setup) -> RadiusRounding:
+    """Two ends rounded in both axes of the plane, and R: half the chord is off by a root of half a count at most."""
+    numbers = setup.profile.numbers
+    axis = max(10.0 ** -decimals_of(numbers.by_letter.get(letter, numbers.length), setup) for letter in ("X", "Y", "Z"))
+    radius = 10.0 ** -decimals_of(numbers.by_letter.get("R", numbers.length), setup)
+    return RadiusRounding(axis * 0.5**0.5, radius / 2, min(RADIUS_FORM_COUNTS * radius, setup.tolerance))
 
 
 def _lines(whole: Rows, start: int, stop: int) -> Rows:

@@ -8,12 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.errors import PlanError
+from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.links import NAN, moved, rapids
 from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, PlanItem, Quantity
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run, decimals_of
+from steadyrest.motion.speed import FASTEST, Slowed, axis_run, decimals_of
+from steadyrest.profile.axes import LinearAxis
 from steadyrest.toolpath.columns import Hole
+
+PITCH_ERROR = 1e-3
+"""By this part the pitch of a tap may be off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +58,6 @@ def _code(hole: Hole, setup: Setup) -> str:
 
 def why_written_out(hole: Hole, setup: Setup) -> str:
     """Why a hole's cycle is not spoken; empty when it is."""
-    if setup.profile.words.distance == "incremental":
-        return f"{setup.profile.name} takes incremental words only"
     if setup.profile.feed.linear == "inverse":
         return f"{setup.profile.name} feeds in inverse time, in which no cycle may be spoken"
     if not _code(hole, setup):
@@ -81,7 +84,7 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
             yield rapids(_way_to(first, stand), operation, "hole")
             stand = after_hole(first, stand)
-        yield _cycle(holes, stand, operation, setup)
+        yield _cycle(holes, _cycle_feed(holes, operation, setup, slowed), stand, setup, operation)
         return
     if first.hole.cycle == "tap":
         raise PlanError(
@@ -99,18 +102,89 @@ def after_hole(hole: Drilling, stand: Stand) -> Stand:
     return moved(stand, hole.x, hole.y, hole.retract)
 
 
-def _cycle(holes: list[Drilling], stand: Stand, operation: int, setup: Setup) -> Event:
+def _cycle_feed(holes: list[Drilling], operation: int, setup: Setup, slowed: Slowed) -> float:
+    """F of a cycle: as asked, held to what Z and the largest F allow, which is noted; a tap's exactly, or not at all.
+
+    raises    PlanError for F that is too coarse, or a tap whose pitch would not be the asked one
+    """
+    first, asked = holes[0], holes[0].feed
+    most, by = _fastest_down(setup)
+    feed = min(asked, most)
+    scale = 10.0 ** decimals_of(setup.profile.numbers.feed, setup)
+    said = max(1, round(feed * scale)) / scale
+    if said > most:
+        said = max(1, int(feed * scale + 1e-6)) / scale
+    if first.hole.cycle == "tap":
+        _check_pitch(first, said, operation, setup)
+        return said
+    if said > FASTEST * feed:
+        raise PlanError(
+            f"a hole wants F {feed:.3g}, and F is written in steps of {1 / scale:g}: the tool would go {said / feed:.3g} times as fast "
+            "as it should",
+            place=setup.place(operation, first.hole.move),
+            cure="give F more decimals (numbers.feed.decimals) if the controller takes them, or a feed that fits",
+        )
+    if feed < asked:
+        slowed.add(len(holes), asked, feed, by)
+    return said
+
+
+def _fastest_down(setup: Setup) -> tuple[float, str]:
+    """The highest feed per minute of Z in a cycle, program units, and what limits it."""
+    feed = setup.profile.feed
+    largest = feed.largest_inch if setup.inch else feed.largest_mm
+    axis = setup.profile.linear.get("Z", LinearAxis()).fastest * setup.mm
+    return (axis, SLOWED_BY[3]) if axis < largest else (largest, SLOWED_BY[5])
+
+
+def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> None:
+    """A tap moves by its pitch in a turn, so F and S as written have to keep to that; no limit may slow it.
+
+    source    NISTIR 6556 3.5.16.5: feed and speed are synchronised by the program's own numbers; 0.1 percent is common practice
+    """
+    rpm = setup.operation(operation).spindle.rpm
+    pitch = hole.feed / rpm if rpm else 0.0
+    speeds, feeds = (10.0 ** decimals_of(form, setup) for form in (setup.profile.numbers.spindle, setup.profile.numbers.feed))
+    most, by = _fastest_down(setup)
+    turns = round(rpm * speeds) / speeds
+    if not pitch > 0 or not turns > 0:
+        raise PlanError("a tap needs a spindle that turns", place=setup.place(operation, hole.hole.move), cure="give the spindle a speed")
+    if abs(said / turns / pitch - 1.0) <= PITCH_ERROR:
+        return
+    fits = _speed_that_fits(pitch, min(rpm, most / pitch), speeds, feeds)
+    unit = "inch" if setup.toolpath.units == "inch" else "mm"
+    why = f"{by} allows F {most:g}" if hole.feed > most else f"it is written as S{turns:g} F{said:.6g}"
+    raise PlanError(
+        f"a tap of {pitch / setup.scale:.5g} {unit} to a turn at {rpm:g} per minute wants F {hole.feed:.6g}, and {why}: "
+        f"the pitch would be off by {100 * abs(said / turns / pitch - 1.0):.2g} percent, and the tap would break",
+        place=setup.place(operation, hole.hole.move),
+        cure=f"tap at {fits[0]:g} per minute with a feed of {fits[1] / setup.scale:.6g}: that can be written"
+        if fits
+        else "give F more decimals (numbers.feed.decimals) if the controller takes them",
+    )
+
+
+def _speed_that_fits(pitch: float, highest: float, speeds: float, feeds: float) -> tuple[float, float] | None:
+    """The highest speed up to `highest`, and its F, whose pitch as written is the one; None where there is none. In counts of S and F."""
+    speed = np.arange(np.floor(highest * speeds + 1e-9), 0, -1)[:100_000] / speeds
+    feed = np.rint(speed * pitch * feeds) / feeds
+    good = np.flatnonzero((np.abs(feed / speed / pitch - 1.0) <= PITCH_ERROR / 2) & (feed <= highest * pitch * (1 + 1e-9)))
+    return (float(speed[good[0]]), float(feed[good[0]])) if len(good) else None
+
+
+def _cycle(holes: list[Drilling], feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
     first, cycles, codes = holes[0], setup.profile.cycles, setup.profile.codes
     from_r = cycles.depth_from == "r_level"
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     numbers = setup.profile.numbers
     decimals = decimals_of(numbers.by_letter.get("Z", numbers.length), setup)
-    r = _on_counts(first.retract - float(stand.xyz[2]) if from_r else first.retract, decimals)
-    z = first.bottom - first.retract if from_r else first.bottom
+    top = _on_counts(first.retract, decimals)
+    r = _on_counts(first.retract - float(stand.xyz[2]), decimals) if from_r else top
+    z = _on_counts(first.bottom, decimals) - top if from_r else first.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
         "z": Quantity("Z", z, "length"),
-        "feed": Quantity("F", first.feed, "feed"),
+        "feed": Quantity("F", feed, "feed"),
     }
     if first.hole.cycle in ("peck", "chip-break"):
         words["peck"] = Quantity(cycles.peck_letter, first.peck, "length")

@@ -139,7 +139,7 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
 
 def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
-    check_replaced_axis(rows, number, setup)
+    check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
     seen.heights.see(rows, stand, setup)
     rows, low = lifted(rows, stand, setup.clear)
@@ -157,7 +157,7 @@ def _run_turned_back(
     rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""
-    check_replaced_axis(rows, number, setup)
+    check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
     seen.heights.see(rows, stand, setup)
     rows, low = lifted(rows, stand, setup.clear)
@@ -184,6 +184,8 @@ def _entered(rows: Rows, stand: Stand, number: int, setup: Setup) -> Generator[P
 
 def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """Holes at one rotary angle, in cycles of holes that are alike."""
+    places = np.array([[hole.x, hole.y, hole.retract] for hole in holes])
+    check_replaced_axis(places, np.array([hole.hole.move for hole in holes]), number, setup)
     if np.isnan(stand.point[0]):
         first = holes[0]
         items, stand = approach(np.array([first.x, first.y, first.retract]), stand, number, setup, cutting=False)

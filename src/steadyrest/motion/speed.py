@@ -7,16 +7,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
+from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed, said_feed
 from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
 from steadyrest.motion.parting import split
 from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import FeedSlowed
 from steadyrest.profile import NumberFormat
+from steadyrest.profile.axes import LinearAxis
 
-LEAST_COUNT = 0.5
-"""Counts of F: what is less is nearer to no feed at all than to the least F that can be written."""
+FASTEST = 1.01
+"""As fast as this the rounding of F may make a block."""
 SEEN_COUNTS = 4
 
 
@@ -29,6 +30,13 @@ class Slowed:
     lowest: float = float("inf")
     limits: tuple[str, ...] = ()
 
+    def add(self, blocks: int, asked: float, made: float, *limits: str) -> None:
+        """So many blocks more, the slowest of which was made `made` of `asked`."""
+        self.blocks += blocks
+        self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
+        if made < self.lowest:
+            self.lowest, self.asked = made, asked
+
     def notice(self, operation: int, setup: Setup) -> FeedSlowed | None:
         """One notice for the operation, speeds in toolpath units per minute; None when nothing was slowed."""
         if not self.blocks:
@@ -40,8 +48,7 @@ class Slowed:
 def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, slowed: Slowed | None = None) -> tuple[AxisRun, Stand]:
     """The run of these rows with F in every feed block, and where the machine stands after it.
 
-    A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is nearer to none
-    at all than to the least that can be written.
+    A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
     """
     mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
     at = np.flatnonzero(rows.motion != RAPID)
@@ -53,8 +60,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
             mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
             at = np.flatnonzero(rows.motion != RAPID)
             feed = _planned(rows, stand, at, setup)
-        _check_smallest(rows, at, feed, operation, setup)
-        mode[at], word[at] = feed.mode, feed.word
+        mode[at], word[at] = feed.mode, _said(rows, at, feed, operation, setup)
         if slowed is not None:
             _gather(slowed, rows, at, feed, setup)
     run = AxisRun(operation, rule, rows.motion, rows.xyz, rows.w_deg, mode, word, rows.move, rows.centre, rows.plane)
@@ -104,26 +110,29 @@ def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None
     return parts if int(parts.max()) > 1 else None
 
 
-def _check_smallest(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup) -> None:
+def _said(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup) -> Floats:
+    """F (n,) of the blocks `at`, put onto a count of its word where the nearest one would break a limit.
+
+    raises    PlanError where F is so coarse that the tip would be more than a percent too fast
+    """
     numbers, said = setup.profile.numbers, setup.profile.feed
-    coarsest = min(decimals_of(numbers.inverse_feed, setup), decimals_of(numbers.feed, setup))
-    if not (feed.word < LEAST_COUNT * 10.0**-coarsest).any():
-        return
-    rated = (feed.mode != INVERSE) | (said.inverse_is != "seconds")
-    # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed.
-    seen = rows.tip[at] > SEEN_COUNTS * 10.0 ** -decimals_of(numbers.length, setup)
-    decimals = np.where(feed.mode == INVERSE, decimals_of(numbers.inverse_feed, setup), decimals_of(numbers.feed, setup))
-    small = np.flatnonzero(rated & seen & (feed.word * 10.0**decimals < LEAST_COUNT))
-    if not len(small):
-        return
-    row = int(small[0])
-    word, least = float(feed.word[row]), float(10.0 ** -decimals[row])
-    which = "inverse_feed" if feed.mode[row] == INVERSE else "feed"
+    decimals, inverse_decimals = decimals_of(numbers.feed, setup), decimals_of(numbers.inverse_feed, setup)
+    word, faster = said_feed(feed, decimals, inverse_decimals, said.inverse_is)
+    coarse = np.flatnonzero(faster > FASTEST)
+    if coarse.size:
+        # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed; what a limit holds back is told.
+        seen = rows.tip[at[coarse]] > SEEN_COUNTS * 10.0 ** -decimals_of(numbers.length, setup)
+        coarse = coarse[seen | (feed.slowed[coarse] & (feed.minutes[coarse] > 0))]
+    if not coarse.size:
+        return word
+    row = int(coarse[0])
+    inverse = feed.mode[row] == INVERSE
+    key, least = ("inverse_feed", 10.0**-inverse_decimals) if inverse else ("feed", 10.0**-decimals)
     raise PlanError(
-        f"a block wants F {word:.3g}, and the least that can be written is {least:g}: the tip would move {least / word:.3g} times as fast "
-        "as asked",
+        f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {least:g}: the tip would move {faster[row]:.3g} times as fast "
+        "as it should",
         place=setup.place(operation, int(rows.move[at[row]]) or None),
-        cure=f"give F more decimals (numbers.{which}.decimals) if the controller takes them, or say another way to give F while the rotary "
+        cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, or say another way to give F while the rotary "
         "turns (feed.combined)",
     )
 
@@ -136,24 +145,23 @@ def _gather(slowed: Slowed, rows: Rows, at: Ints, feed: PlannedFeed, setup: Setu
         return
     speed = rows.tip[at][here] / feed.minutes[here]
     slowest = int(np.argmin(speed))
-    slowed.blocks += len(here)
-    slowed.limits = tuple(dict.fromkeys((*slowed.limits, *(SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here])))))
-    if speed[slowest] < slowed.lowest:
-        slowed.lowest, slowed.asked = float(speed[slowest]), float(rows.asked[at][here][slowest])
+    limits = (SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here]))
+    slowed.add(len(here), float(rows.asked[at][here][slowest]), float(speed[slowest]), *limits)
 
 
 def _arc_travel(rows: Rows, d_xyz: Floats, setup: Setup) -> Floats:
     """Travel of arcs as if their whole length lay on the slower axis of their plane: each of the two reaches the full speed."""
     assert rows.plane is not None
     linear = setup.profile.linear
-    fastest = [linear[letter].fastest if letter in linear else np.inf for letter in ("X", "Y", "Z")]
+    fastest = [linear[letter].fastest if letter in linear else LinearAxis().fastest for letter in ("X", "Y", "Z")]
     arcs = np.flatnonzero(rows.motion > LINE)
     out = d_xyz.copy()
-    out[arcs] = 0.0
     for plane, axes in enumerate(((0, 1), (0, 2), (1, 2))):
         slower = min(axes, key=lambda axis: fastest[axis])
         here = arcs[rows.plane[arcs] == plane]
-        out[here, slower] = rows.tip[here]
+        across = d_xyz[here, 3 - sum(axes)]
+        out[here[:, None], axes] = 0.0
+        out[here, slower] = np.sqrt(np.maximum(rows.tip[here] ** 2 - across**2, 0.0))
     return out
 
 

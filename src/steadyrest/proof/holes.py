@@ -163,8 +163,24 @@ class _Drilling:
             raise self._wrong(f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
 
     def _speed(self, way: float) -> None:
-        exact, feeds = self.hole.cycle == "tap", (self.feed, self.feed)
-        judge_straight(self.cursor, self.setting, self.this.number, self.hole.move, way, feeds, "the tool drills", exact=exact)
+        if self.hole.cycle == "tap":
+            self._pitch(way)
+            return
+        feeds = self.feed, self.feed
+        judge_straight(self.cursor, self.setting, self.this.number, self.hole.move, way, feeds, "the tool drills")
+
+    def _pitch(self, way: float) -> None:
+        """A tap goes by its pitch in a turn: F to S as the feed to the speed asked for, and nothing may hold the axis back."""
+        rows, spindle, rpm, at = self.cursor.rows, self.this.operation.spindle, self.cursor.state.rpm, self.cursor.at
+        assert rows is not None
+        minutes, pitch = float(rows.minutes[at]), self.feed / spindle.rpm if spindle.rpm else float("nan")
+        if not abs(way / minutes / rpm / pitch - 1) <= PART_IN + 1e-6:
+            went, asked = way / minutes / rpm / self.setting.scale, pitch / self.setting.scale
+            sentence = f"the tap goes {went:.6g} in a turn; its pitch is {asked:.6g}"
+            raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
+        if rows.machine[at] > minutes * (1 + PART_IN):
+            sentence = "F of a tap asks for more than the axis can do, and it cannot slow down"
+            raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
 
     def _wrong(self, sentence: str, distance: float = float("nan")) -> Mismatch:
         return Mismatch("hole", sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)

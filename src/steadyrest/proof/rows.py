@@ -97,6 +97,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     centre, sweep = read.centre_mm, None
     if centre is not None and read.plane is not None:
         sweep = _sweeps(read, vertex)
+        _arcs_need(machine, read, vertex, sweep, setting)
     return Rows(
         line=read.line,
         motion=read.motion,
@@ -148,6 +149,19 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
         if feed.inverse_is == "seconds":
             least = np.where(inverse, increment(True) / 60, least)
     return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)
+
+
+def _arcs_need(machine: Floats, read: MotionRead, vertex: Floats, sweep: Floats, setting: Setting) -> None:
+    """The least time of arcs: on its way round the whole speed is now on the one axis of the plane, now on the other."""
+    assert read.centre_mm is not None
+    assert read.plane is not None
+    rows = np.flatnonzero(read.motion > LINE)
+    fastest = np.array(setting.fastest_mm_per_min())
+    order = np.array(PLANE_ORDER)[read.plane[rows]]
+    arm = vertex[rows[:, None], order[:, :2]] - read.centre_mm[rows[:, None], order[:, :2]]
+    way = np.hypot(arm[:, 0], arm[:, 1]) * np.abs(sweep[rows])
+    across = np.abs(vertex[rows + 1, order[:, 2]] - vertex[rows, order[:, 2]])
+    machine[rows] = np.fmax(way / fastest[order[:, :2]].min(axis=1), across / fastest[order[:, 2]])
 
 
 def _sweeps(read: MotionRead, vertex: Floats) -> Floats:

@@ -12,6 +12,8 @@ from steadyrest.proof.lowered import LEAST_KEPT
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
+FASTEST_BY_ROUNDING = 1e-2
+"""As much too fast, as a fraction, the rounding of F may make a block that is not itself hardly longer than the rounding of its ends."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ def judge(
     slow = np.maximum(np.maximum(long, bound) * (1 + rounding_mm / np.maximum(far, 1e-12)), turning)
     # F was rounded by half a count at most: the F meant is no less than F minus that.
     allowed_fast = np.maximum(1 + PART_IN, 1 / (1 - np.minimum(0.5 * count, 0.9))) + 1e-9
+    allowed_fast[near > 4 * rounding_mm] = np.minimum(allowed_fast[near > 4 * rounding_mm], 1 + FASTEST_BY_ROUNDING + 1e-9)
     allowed_slow = 1 + np.maximum(PART_IN, count) + 1e-9
     too_fast = ~(minutes * allowed_fast >= short - 1e-12)  # a time that is not known is wrong as well
     lowered = ~(minutes <= slow * allowed_slow + 1e-12)

@@ -6,7 +6,7 @@ from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.lowered import LEAST_KEPT
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.speed import FASTEST_BY_ROUNDING, PART_IN
 from steadyrest.proof.words import feed_word, speed
 
 
@@ -18,14 +18,11 @@ def judge_straight(
     way_mm: float,
     feeds: tuple[float, float],
     what: str,
-    *,
-    exact: bool = False,
 ) -> None:
     """Judge the next block, straight along the spindle.
 
     feeds    mm per minute: the least and the largest that may be meant
     what     what the tool does, for the sentence
-    exact    nothing slower is right either (a tap is drawn in by its thread)
     raises   Mismatch of kind "feed"; what is lowered by a little is noted
     """
     rows, at = cursor.rows, cursor.at
@@ -37,11 +34,11 @@ def judge_straight(
     least, most = way_mm / feeds[1], way_mm / feeds[0]
     fastest = max(most, float(rows.machine[at]), float(rows.least[at]))
     bound = fastest * (1 + max(PART_IN, count)) * (1 + rounded) + 1e-9
-    too_fast = not minutes * (1 + max(PART_IN, 0.5 * count)) >= least * (1 - rounded) - 1e-9
+    too_fast = not minutes * (1 + max(PART_IN, min(0.5 * count, FASTEST_BY_ROUNDING))) >= least * (1 - rounded) - 1e-9
     if not too_fast and minutes <= bound:
         return
     said, asked = feed_word(rows, at, setting, way_mm / minutes if minutes > 0 else float("inf")), speed(setting, feeds[1])
-    if too_fast or exact or not minutes * LEAST_KEPT <= bound:
+    if too_fast or not minutes * LEAST_KEPT <= bound:
         ratio = (least if too_fast else most) / minutes if minutes > 0 else float("inf")
         why = "" if too_fast else ", and no limit explains it"
         raise Mismatch(

@@ -9,6 +9,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
+from steadyrest.proof.speed import PART_IN
 
 _HAIR = 1e-6
 """mm or degrees: below every least increment, above the noise of the arithmetic."""
@@ -70,8 +71,7 @@ def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> NDArray[np.boo
     turn = np.maximum(np.abs(np.diff(rows.word_deg)) - 2 * np.degrees(rounding_rad), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         speed = turn / rows.minutes
-    allowed = fastest * (1 + np.maximum(1e-3, rows.count))
-    return np.asarray(~rows.rapid & (speed > allowed + _HAIR))
+    return np.asarray(~rows.rapid & (speed > fastest * (1 + PART_IN) + _HAIR))
 
 
 def rotary_speed(rows: Rows) -> float:

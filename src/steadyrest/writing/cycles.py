@@ -19,19 +19,19 @@ CYCLE_WORDS = ("z", "r", "peck", "dwell", "tap")
 
 
 def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[int, float], None]) -> list[str]:
-    """The blocks of a cycle's holes; `modal` is brought up to date, Z not known after it. `found` takes the holes and the percentage
-    of a coarse F.
+    """The blocks of a cycle's holes; `modal` is brought up to date, Z not known after it unless in steps. `found` takes the holes and
+    the percentage of a coarse F.
 
-    raises PlanError for a cycle that the controller does not speak, or that cannot be said in steps (NISTIR 6556 section 3.5.16
-    makes R and Z steps as well; planning spells such cycles out)
+    In steps the tool stands over the first hole at its R level already: X and Y are steps from hole to hole, R and Z as planned
+    (NISTIR 6556 section 3.5.16).
+
+    raises PlanError for a cycle that the controller does not speak
     """
     cycles = dialect.profile.cycles
     name = str(event.facts.get("cycle", ""))
     code = getattr(cycles, name.replace("-", "_"), "")
     if not code:
         raise PlanError(f"the controller has no cycle for '{name}'", cure=f"set cycles.{name.replace('-', '_')}, or spell it out in moves")
-    if dialect.incremental:
-        raise PlanError(f"the cycle '{name}' cannot be said in incremental words", cure="spell it out in moves")
     if event.holes is None or not len(event.holes.xy):
         raise PlanError(f"the cycle '{name}' has no holes", cure="give it holes")
     # An axis whose drive turns the rotary is never named: planning has seen to it that it stands where the hole wants it.
@@ -50,12 +50,13 @@ def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[i
     codes += [cycles.return_to_r, code]
     again = [code] if dialect.profile.words.repeat_motion else []
     lines: list[str] = []
-    before: dict[str, int] = {}
+    before = {letter: modal.counts[letter] for letter in spelled} if dialect.incremental else {}
     for hole in event.holes.xy:
         places = {letter: to_count(float(hole["XY".index(letter)]), form) for letter, form in spelled.items()}
         moved = [letter for letter in places if before.get(letter) != places[letter] or letter in dialect.repeat_axes]
         # A cycle's block names at least one axis (NISTIR 6556 section 3.5.16), also for the same hole once more.
-        said = [letter + number_text(places[letter], spelled[letter]) for letter in moved or places]
+        steps = {letter: places[letter] - before[letter] for letter in places} if dialect.incremental else places
+        said = [letter + number_text(steps[letter], spelled[letter]) for letter in moved or places]
         if lines:
             words = again + said
         else:
@@ -67,7 +68,8 @@ def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[i
         lines.append(cycles.cancel)
     modal.counts |= before
     modal.exact[:2] = event.holes.xy[-1]
-    modal.lose("Z")
+    if not dialect.incremental:  # in steps it comes back to the R level, where it stood
+        modal.lose("Z")
     if dialect.has_inverse:
         modal.mode_now = PER_MINUTE
     return lines

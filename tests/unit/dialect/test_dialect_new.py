@@ -101,7 +101,8 @@ def test_what_an_example_shows_is_stated_with_its_line(tmp_path: Path, example: 
         "rotary.A.clamp.on": "M10",
         "retract.machine_z": -1,
     }.items() <= stated(folder).items()
-    assert 'stops.end = "M30"  # line 142: M30 (the end of the program)' in (folder / "controller.toml").read_text(encoding="utf-8")
+    end = next(number for number, line in enumerate(example.read_text(encoding="utf-8").splitlines(), 1) if "M30" in line)
+    assert f'stops.end = "M30"  # line {end}: M30 (the end of the program)' in (folder / "controller.toml").read_text(encoding="utf-8")
     assert {"good"} == {result.level for result in check_sources(folder)}
 
 

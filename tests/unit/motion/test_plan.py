@@ -460,3 +460,51 @@ def test_a_tool_whose_height_nobody_can_say_is_not_turned_around() -> None:
     path = toolpath(indexed(0), axis="Z", stock=None, clearance=30)
     with pytest.raises(PlanError, match="no height is known to be clear"):
         items_of(path, "upright-c")
+
+
+def tapped(rpm: float, feed: float, **changed: Any) -> Any:
+    moves = [{"rapid": [-10, 0, 30]}, {"hole": [-10, 0], "cycle": "tap", "retract": 23, "bottom": 10, "feed": feed}]
+    return toolpath(operation({"intent": "indexed", "angles": [0]}, moves, spindle={"rpm": rpm, "turns": "clockwise"}), **changed)
+
+
+def cycle_feeds(path: Any, *sets: str) -> list[float]:
+    return [item.words["feed"].value for item in items_of(path, "rs274ngc", *sets) if isinstance(item, Event) and item.name == "cycle"]
+
+
+def test_a_tap_keeps_its_pitch_or_is_refused_with_a_speed_that_fits() -> None:
+    assert [500.0] == cycle_feeds(tapped(500, 500))
+    # 1.25 mm to a turn at 5000 per minute is 6250 a minute; Z goes 5000: 4000 turns at most
+    with pytest.raises(PlanError, match=r"the Z axis allows F 5000.*off by 20 percent") as refused:
+        cycle_feeds(tapped(5000, 6250))
+    assert "tap at 4000 per minute with a feed of 5000" in refused.value.cure
+    with pytest.raises(PlanError, match="the largest F allows F 600") as refused:
+        cycle_feeds(tapped(1000, 1250), "feed.largest_mm=600")
+    assert "tap at 480 per minute with a feed of 600" in refused.value.cure
+    with pytest.raises(PlanError, match=r"written as S333 F117: the pitch would be off by 0\.39 percent") as refused:
+        cycle_feeds(tapped(333, 333 * 0.35), "numbers.feed.decimals=0")
+    assert "tap at 323 per minute with a feed of 113" in refused.value.cure
+    # no whole F is 0.35 times a whole number of turns before 20
+    with pytest.raises(PlanError, match="off by 29 percent") as refused:
+        cycle_feeds(tapped(20, 7), "numbers.feed.decimals=0", "feed.largest_mm=5.5")
+    assert "give F more decimals" in refused.value.cure
+
+
+def test_the_speed_named_for_a_tap_can_be_written() -> None:
+    with pytest.raises(PlanError) as refused:
+        cycle_feeds(tapped(333.4, 333.4 * 0.7))
+    rpm, feed = (float(value) for value in refused.value.cure.replace(":", "").split() if value.replace(".", "").isdigit())
+    assert pytest.approx(0.7, rel=5e-4) == feed / rpm
+    assert [feed] == cycle_feeds(tapped(rpm, feed))
+
+
+def test_the_limits_of_the_axis_hold_in_cycles_and_are_told() -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"hole": [-10, 0], "retract": 23, "bottom": 10, "feed": 900}]
+    path = toolpath(operation({"intent": "indexed", "angles": [0]}, moves))
+    assert [900.0] == cycle_feeds(path)
+    assert [400.0] == cycle_feeds(path, "linear.Z.fastest=400")
+    assert [250.0] == cycle_feeds(path, "feed.largest_mm=250.4", "numbers.feed.decimals=0")
+    (slowed,) = [one for one in notices_of(path, "rs274ngc", "linear.Z.fastest=400") if isinstance(one, FeedSlowed)]
+    assert (900.0, 400.0, "the Z axis") == (slowed.asked, slowed.lowest, slowed.limit)
+    coarse = toolpath(operation({"intent": "indexed", "angles": [0]}, [moves[0], moves[1] | {"feed": 0.6}]))
+    with pytest.raises(PlanError, match=r"a hole wants F 0\.6, and F is written in steps of 1"):
+        cycle_feeds(coarse, "numbers.feed.decimals=0")
