@@ -75,6 +75,7 @@ class Cursor:
         self.checked: tuple[State, object] | None = None  # for which state and pass the switches were found right
         self.by_hand: int | None = None
         """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
+        self.marked = False  # whether the program begins with the profile's mark
         self.comments: list[str] = []
         self.said: dict[str, int] = {}
         """Kind of event to the line that said it last."""
@@ -217,6 +218,9 @@ class Cursor:
             return "stop" if kind == "stop" else "optional_stop"
         if kind == "program_end":
             return "end"
+        if kind == "program_start":
+            self.marked = self.marked or event.text.startswith(self._setting.profile.program.start_mark)
+            return None
         if kind == "comment":
             if len(self.comments) < 64:
                 self.comments.append(event.text)

@@ -46,6 +46,7 @@ RULES: dict[str, MismatchKind] = {
     "work-offset": "offset",
     "no-end": "end",
     "ends-on": "end",
+    "after-end": "end",
 }
 """Name of every rule for whose breach a program is refused, to the kind of difference that it is."""
 

@@ -191,6 +191,8 @@ class _Trial:
             cursor.advance(1)
         line = cursor.line
         cursor.take_event()
+        if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
+            raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
         state = cursor.state
         if state.spindle != "stop":
             raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)

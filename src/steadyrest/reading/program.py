@@ -113,7 +113,7 @@ class _Program:
     def take_line(self, raw: bytes) -> None:
         """Read and carry out one line."""
         self.line += 1
-        if self.end_mark:  # NISTIR 6556, 3.1: text after the second mark is not read
+        if self.end_mark and self.dialect.foreign is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
             return
         text = _decoded(raw) if self.dialect.foreign is not None else raw.decode("latin-1")
         profile = self.dialect.profile
@@ -126,6 +126,10 @@ class _Program:
         bare = text.strip(" \t")
         if not bare:
             return
+        if self.end_mark:
+            self.fail(
+                f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}", "take it out: nothing stands there"
+            )
         if self._is_mark(bare):
             return
         self._begin("")

@@ -19,8 +19,10 @@ def test_marks_may_both_be_left_out() -> None:
     assert 1 == len(read(GOOD.replace("%\n", "")).column("line"))
 
 
-def test_text_after_the_second_mark_is_not_read() -> None:
-    assert 1 == len(read(GOOD + "whatever (\n").column("line"))
+@pytest.mark.parametrize("text", ["whatever (\n", "G0 Z-50\n", "%\n", "(a second program)\n", "\x1a"])
+def test_nothing_stands_after_the_second_mark(text: str) -> None:
+    assert "after the mark % at the end" in refusal(GOOD + text, whole=True).wrong
+    assert 1 == len(read(GOOD + " \n\n").column("line"))
 
 
 def test_the_start_is_told_once_with_its_line() -> None:
