@@ -17,6 +17,7 @@ def _(program: Program) -> Text | None:
         return None
     text = program.text
     lifts = [b.at for b in program.blocks if b.motion == "rapid" and only_z(b) and b.at + 1 in lines]
+    lifts += [b.at for b, after in pairs(program) if b.motion == after.motion == "rapid" and only_z(b) and program.rotary in after.words]
     for at in sorted({*lines[1:], *lifts}, reverse=True):
         text = text.without(at)
     return text

@@ -128,7 +128,7 @@ def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
 def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) -> list[float]:
     """The angles to go through on the way from now (NaN: not known) to target; empty when it stands there already.
 
-    again    it came to where it stands in a cut, from either side: a place that it has to arrive at is arrived at anew
+    again    it came to where it stands in a cut, from either side: a place there, or less far than the overshoot, is arrived at anew
 
     Backlash: with `one_side` the last way is always made from the side asked for, overshooting where needed.
     Rollover: no single turn is so wide that its direction would be in doubt.
@@ -141,7 +141,8 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     stops = [target]
     if unwinding.between == "one_side":
         side = -1.0 if unwinding.arrive_from == "below" else 1.0
-        if there or np.isnan(now) or (target - now) * side > 0:
+        near = again and abs(target - now) < unwinding.overshoot
+        if there or near or np.isnan(now) or (target - now) * side > 0:
             past = target + side * unwinding.overshoot
             if travel.kind == "limited":
                 past = min(max(past, travel.lowest), travel.highest)

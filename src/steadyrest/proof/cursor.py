@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from math import inf, isfinite, isnan, nan
+from math import inf, isfinite, isnan, nan, radians
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steadyrest.findings import Finding
 from steadyrest.proof.geometry import Floats
@@ -15,7 +16,8 @@ from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.watch import first_broken_rule, heights, rotary_speed
+from steadyrest.proof.swept_space import swept_space
+from steadyrest.proof.watch import first_broken_rule, first_under_wrong_offset, heights, rotary_speed
 from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
@@ -64,7 +66,9 @@ class Cursor:
         self._broken: tuple[int, Mismatch] | None = None
         self._moved = False  # whether anything has moved since the last event
         self._high_once = False  # whether the tool in the spindle has been at the height where the rotary may turn
-        self.last_turn = 0.0  # the direction of the last turn, as commanded, if it was at rapid
+        self._retracting = False  # whether the next block goes clear in machine coordinates
+        self._clear = False  # whether the tool has gone there and has not come down since
+        self.arrival_deg = 0.0  # how far the rotary has turned at rapid since it last changed its direction or turned in a cut
         self.state = State()
         self.totals = Totals()
         self.rows: Rows | None = None
@@ -89,10 +93,23 @@ class Cursor:
             return int(self.rows.line[self.at])
         return self._event.line if self._event is not None else self.totals.line
 
+    @property
+    def begun(self) -> bool:
+        """Whether anything has moved yet."""
+        return self.rows is not None
+
+    def in_swept_space(self) -> bool:
+        """Whether the tool may stand in the space that the stock sweeps: where it stands may not be known."""
+        if self._clear:
+            return False
+        setting = self._setting
+        return swept_space(setting, self.state.tool).may_hold(self.place()[0], setting.rounding.linear_mm)
+
     def place(self, ahead: int = 0) -> tuple[Floats, float]:
         """Work coordinates (3,) and turn, rad, where the tool stands, or `ahead` blocks on in this run; NaN where not known."""
         if self.rows is None:
-            return np.full(3, nan), nan
+            start = self._setting.profile.program.start_position
+            return (np.full(3, nan), nan) if start is None else (np.array(start[:3]), radians(start[3]) * self._setting.sense)
         return self.rows.vertex[self.at + ahead], float(self.rows.phi[self.at + ahead])
 
     def ahead(self) -> Ahead:
@@ -145,10 +162,16 @@ class Cursor:
         self.at = stop
         self._moved = True
         if not rows.stands:
-            turn = np.diff(rows.word_deg[part.start : stop + 1])
-            turning = np.flatnonzero(np.abs(turn) > 1e-9)
-            if len(turning):
-                self.last_turn = float(np.sign(turn[turning[-1]])) if rapid[turning[-1]] else 0.0
+            self._note_arrival(np.diff(rows.word_deg[part.start : stop + 1]), rapid)
+
+    def _note_arrival(self, turn: Floats, rapid: NDArray[np.bool_]) -> None:
+        turning = np.flatnonzero(~(np.abs(turn) <= 1e-9))
+        if len(turning) == 0:
+            return
+        steps = np.where(rapid[turning], turn[turning], np.nan)  # from an angle that is not known, or in a cut: no direction counts
+        steps = np.concatenate(([self.arrival_deg], steps))
+        others = np.flatnonzero(~(steps * steps[-1] > 0))
+        self.arrival_deg = float(steps[others[-1] + 1 :].sum()) if len(others) else float(steps.sum())
 
     def more_rows(self, least: int) -> list[Rows]:
         """The run of motion being gone through and as many after it as make up `least` blocks: for the diagnosis, after which nothing
@@ -168,8 +191,14 @@ class Cursor:
             return
         setting, totals = self._setting, self.totals
         rows = self._clear_as_reached(rows_of(read, setting))
+        went_clear = self._retracting and len(read) == 1
+        self._clear, self._retracting = bool(read.clear[-1]) or went_clear, False
         self.rows, self.at = rows, 0
-        self._broken = first_broken_rule(rows, setting, self.state.clamped)
+        state, profile = self.state, setting.profile
+        work = not profile.codes.work_offset or state.work == profile.codes.work_offset
+        length = not profile.tool.length_offset or state.offset == state.tool
+        found = first_broken_rule(rows, setting, state.clamped), first_under_wrong_offset(rows, work_right=work, length_right=length)
+        self._broken = min((one for one in found if one is not None), key=lambda one: one[0], default=None)
         if self.state.owed_clamp:
             pause = f"the pause of {self.state.owed_clamp:g} s that the profile asks for after a clamp code is missing"
             self._broken = 0, Mismatch("clamp-pause", pause, line=int(rows.line[0]))
@@ -212,12 +241,16 @@ class Cursor:
             return "dwell"
         if kind in ("stop", "optional_stop"):
             if kind == "stop" and self.by_hand is not None:
+                self._check_place("tool-change-low", "the tool is changed")
                 self.state, self.by_hand = replace(state, tool=self.by_hand, selected=self.by_hand), None
                 self._note_tool(self.state.tool)
                 return None
             return "stop" if kind == "stop" else "optional_stop"
         if kind == "program_end":
             return "end"
+        if kind == "retract":
+            self._retracting = True
+            return None
         if kind == "program_start":
             self.marked = self.marked or event.text.startswith(self._setting.profile.program.start_mark)
             return None
@@ -232,27 +265,46 @@ class Cursor:
     def _switched(self, state: State, event: EventRead) -> State:
         profile, kind = self._setting.profile, event.kind
         if kind == "tool_selected":
+            if event.number and not any(event.number == one.tool for one in self._setting.toolpath.operations):
+                raise Mismatch("tool-selected", f"tool {event.number:g} is called, and no operation cuts with it", line=event.line)
             return replace(state, selected=event.number)
         if kind == "tool_change":
+            # Where heights count under a tool's length only, none can be said before the first tool.
+            if self.begun or profile.retract.form != "height" or not profile.tool.length_offset:
+                self._check_place("tool-change-low", "the tool is changed")
             tool = state.selected if isnan(event.number) else event.number
             self._note_tool(tool)
             self._high_once = False
             return replace(state, tool=tool, selected=tool, offset=nan)
         if kind == "length_offset":
+            if event.number != state.offset and self.begun:
+                self._check_place("offset-low", "the length offset changes")
             return replace(state, offset=event.number)
         if kind == "spindle":
             rpm = state.rpm if isnan(event.number) else event.number
+            if state.spindle != "stop" and (event.text != state.spindle or rpm == 0):
+                self._check_place("spindle-stop-low", "the spindle stops or changes its direction")
             starts = event.text != "stop" and (event.text != state.spindle or rpm != state.rpm)
             owed = profile.spindle.dwell if starts else 0.0 if event.text == "stop" else state.owed_spindle
             return replace(state, spindle=event.text, rpm=rpm, owed_spindle=owed)
         if kind == "work_offset":
+            if event.text != state.work and self.begun:
+                self._check_place("offset-low", "the work offset changes")
             return replace(state, work=event.text)
         if kind == "coolant":
             return replace(state, coolant=frozenset() if event.text == "off" else state.coolant | {event.text})
         if kind in ("clamp", "unclamp"):
+            if kind == "unclamp" and state.clamped is not False:
+                self._check_place("release-low", "the rotary's clamp is released")
             pause = self._setting.rotary.clamp.dwell if self._setting.rotary is not None else 0.0
             return replace(state, clamped=kind == "clamp", owed_clamp=pause)
         return state
+
+    def _check_place(self, rule: str, what: str) -> None:
+        """Refuse what the event that is ahead does, if the tool may stand in the space that the stock sweeps."""
+        if self.in_swept_space():
+            where = "in the space that the stock sweeps" if not np.isnan(self.place()[0]).any() else "at a place that is not known"
+            raise Mismatch(rule, f"{what} with the tool {where}: it has to go clear of the stock first", line=self.line)
 
     def _note_tool(self, number: float) -> None:
         if not isnan(number) and int(number) not in self.totals.tools:

@@ -19,7 +19,12 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.proof.straight import judge_straight
+from steadyrest.proof.swept_space import swept_space
+from steadyrest.proof.switches import check_switches
 from steadyrest.toolpath import RAPID
+
+LONGEST_PAUSE_S = 10.0
+"""Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""
 
 
 class Links:
@@ -31,7 +36,7 @@ class Links:
         self.last_feed = float("nan")
         """Of the last cut, mm per minute: a link may come back down to where that cut ended."""
         self._known = False
-        self._widest = max((tool.diameter for tool in setting.toolpath.tools if tool.number == this.operation.tool), default=0.0)
+        self._space = swept_space(setting, this.operation.tool)
 
     def reach(
         self,
@@ -64,8 +69,10 @@ class Links:
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
                 self._check_rapid(start, goal, phi, move, first, by_feed=by_feed)
-            elif not (self._comes_down(goal, phi, feeds, move) or self._comes_back(start)):
-                raise self._missed(target, nearest, move)
+            else:
+                check_switches(cursor, self.this, self.setting)
+                if not (self._comes_down(goal, phi, feeds, move) or self._comes_back(start)):
+                    raise self._missed(target, nearest, move)
             cursor.advance(1)
             left = True
             nearest = min(nearest, self.distance_to(target, 0))
@@ -112,6 +119,7 @@ class Links:
             return
         start = cursor.place()
         while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.motion[cursor.at] != RAPID and self._comes_back(start):
+            check_switches(cursor, self.this, self.setting)
             cursor.advance(1)
 
     def check_leaving(self, start: tuple[Floats, float]) -> None:
@@ -121,16 +129,15 @@ class Links:
         self._check_rapid(start, nowhere, phi, 0, first=True)
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
-        """A pause, stop or end that the toolpath does not ask for here: stops between cuts are harmless, all else is not."""
+        """A pause, stop or end that the toolpath does not ask for here: stops and pauses between cuts are harmless, all else is not."""
         cursor = self.cursor
         ahead = cursor.ahead()
-        if ahead in ("stop", "optional_stop") and not cutting:
-            cursor.findings.append(added_stop(cursor.line, self.this.number))
-            cursor.take_event()
+        if ahead in ("dwell", "stop", "optional_stop") and not cutting:
+            take_added(cursor, self.this.number)
             return
         line = cursor.line
         if ahead == "dwell":
-            raise Mismatch("pause-added", "a pause that the toolpath does not ask for", line=line, move=move)
+            raise Mismatch("pause-added", "a pause in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
         if ahead in ("stop", "optional_stop"):
             raise Mismatch("stop-in-cut", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
         raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
@@ -178,25 +185,25 @@ class Links:
             return
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         slack = setting.limit_mm(setting.swept_mm)
-        turns = abs(to_phi - from_phi) > 1e-9
+        turns = abs(to_phi - from_phi) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
 
-        def same(one: Floats, other: Floats, axes: slice) -> bool:
-            near = np.abs(one[axes] - other[axes]) <= slack
-            return bool((near | (np.isnan(one[axes]) & np.isnan(other[axes]))).all())
+        def near(one: Floats, other: Floats, axes: slice) -> bool:
+            return bool((np.abs(one[axes] - other[axes]) <= slack).all())  # a place that is not known is near nothing
 
         across, whole = slice(0, 2), slice(0, 3)
-        if same(begin, end, across) and not turns:
+        stays = (np.abs(end[:2] - begin[:2]) <= slack) | (np.isnan(begin[:2]) & np.isnan(end[:2]))
+        if stays.all() and not turns:
             if isnan(float(end[2])) or end[2] >= begin[2]:
                 return  # straight up, or clear in machine coordinates
-            if same(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
+            if near(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
                 if by_feed and end[2] <= goal[2] + slack:
                     raise Mismatch("rapid-plunge", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
                 return  # straight down on the goal, no lower than it
             if isnan(float(begin[2])):
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
-        elif not first and same(begin, start[0], whole) and same(end, goal, whole) and not turns:
+        elif not first and near(begin, start[0], whole) and near(end, goal, whole) and not turns:
             return  # the toolpath's own rapid
-        low, floor = self._lowest_inside(begin, end), self._floor(start[0], goal, begin, end, first or turns)
+        low, floor = self._space.lowest(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
             height = f"{low / setting.scale:.4g} over the axis of rotation" if low > -inf else "at a height that is not known"
             raise Mismatch(
@@ -212,43 +219,17 @@ class Links:
     def _upright(phi: float, wanted: float) -> bool:
         return abs((phi - wanted + pi) % FULL_TURN - pi) < 1e-3
 
-    def _lowest_inside(self, begin: Floats, end: Floats) -> float:
-        """The lowest height, over the axis, of a straight rapid within the stock's swept space widened by the tool; infinite outside it."""
-        setting, frame = self.setting, self.setting.frame
-        tool = self._widest * setting.scale / 2
-        low, high = np.full(3, -inf), np.full(3, inf)
-        along = frame.along
-        if along != 2:
-            low[along], high[along] = setting.span_mm[0] - tool, setting.span_mm[1] + tool
-            low[frame.lateral], high[frame.lateral] = -setting.swept_mm - tool, setting.swept_mm + tool
-        else:
-            low[:2], high[:2] = -setting.swept_mm - tool, setting.swept_mm + tool
-        high[2] = setting.top_mm
-        one, way = begin - frame.centre_mm, end - begin
-        if isnan(float(begin[2])) or isnan(float(end[2])):
-            return -inf
-        enter, leave = 0.0, 1.0
-        for axis in range(3):
-            if isnan(float(way[axis])):
-                continue  # where it is not known, it may be over the stock
-            if abs(way[axis]) < 1e-12:
-                if not low[axis] <= one[axis] < high[axis]:
-                    return inf
-                continue
-            hits = sorted(((low[axis] - one[axis]) / way[axis], (high[axis] - one[axis]) / way[axis]))
-            enter, leave = max(enter, float(hits[0])), min(leave, float(hits[1]))
-        if enter >= leave:
-            return inf
-        return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
-
     def _comes_back(self, start: tuple[Floats, float]) -> bool:
         """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
-        if not self._known or isnan(start[1]) or np.isnan(start[0]).any():
+        if not self._known:
             return False
+        rows = self.cursor.rows
+        assert rows is not None
         (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)
         frame, limit = self.setting.frame, self.setting.limit_mm(self.setting.swept_mm)
         home = frame.to_part(start[0], start[1])
-        if np.linalg.norm(frame.to_part(end, to_phi) - home) > limit:
+        straight = rows.motion[self.cursor.at] == 1  # an arc may end where it begins, and cut a whole circle in between
+        if not (straight and np.linalg.norm(frame.to_part(end, to_phi) - home) <= limit):
             return False
         if np.linalg.norm(frame.to_part(begin, from_phi) - home) <= limit and abs(to_phi - from_phi) <= self.setting.axis_limit_rad:
             return True
@@ -256,7 +237,7 @@ class Links:
 
     def _comes_down(self, goal: Floats, phi: float, feeds: tuple[float, float] | None, move: int | None) -> bool:
         """Whether the next block goes straight down on the goal. Raises Mismatch where it is faster than `feeds`, or much slower."""
-        if feeds is None:
+        if feeds is None or isnan(feeds[0]):
             return False
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
@@ -272,9 +253,20 @@ class Links:
         return True
 
 
-def added_stop(line: int, operation: int | None) -> Finding:
-    """A stop that the toolpath does not ask for, where it does no harm: clear of the part, or at the end of a cut."""
-    return Finding("stop-added", "look", "a stop that the toolpath does not ask for", line, operation)
+def take_added(cursor: Cursor, operation: int | None) -> None:
+    """Take the stop or pause that is ahead and that the toolpath does not ask for, where it does no harm.
+
+    Each is found, but for a pause clear of the part that is short.
+    """
+    event, low = cursor.take_event(), cursor.in_swept_space()
+    if event.kind != "dwell":
+        sentence = "a stop that the toolpath does not ask for"
+    elif low or not event.number <= LONGEST_PAUSE_S:
+        sentence = f"a pause of {event.number:g} s that the toolpath does not ask for"
+    else:
+        return
+    sentence += ", with the tool in the space that the stock sweeps" if low else ""
+    cursor.findings.append(Finding("stop-added", "look", sentence, event.line, operation))
 
 
 def _aside(point: Floats, start: Floats, end: Floats) -> float:

@@ -42,11 +42,18 @@ RULES: dict[str, MismatchKind] = {
     "rotary-travel": "travel",
     "rotary-speed": "travel",
     "linear-travel": "travel",
+    "tool-selected": "tool",
+    "tool-change-low": "tool",
+    "spindle-stop-low": "spindle",
+    "release-low": "clamp",
     "length-offset": "offset",
+    "offset-low": "offset",
     "work-offset": "offset",
     "no-end": "end",
     "ends-on": "end",
     "after-end": "end",
+    "end-low": "end",
+    "no-mark": "end",
 }
 """Name of every rule for whose breach a program is refused, to the kind of difference that it is."""
 

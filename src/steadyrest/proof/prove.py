@@ -11,6 +11,7 @@ from typing import cast
 import numpy as np
 
 from steadyrest.errors import InputError, Place
+from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import Gathered
@@ -18,14 +19,14 @@ from steadyrest.proof.following import Follower
 from steadyrest.proof.head_line import read_head_line, stale
 from steadyrest.proof.holes import follow_hole
 from steadyrest.proof.intended import Pass, passes
-from steadyrest.proof.links import added_stop
+from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.read_ahead import ahead
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.speed import PART_IN
 from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures
 from steadyrest.reading import read_program
-from steadyrest.reading.model import ProgramItem
+from steadyrest.reading.model import EventRead, ProgramItem
 from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath
 
 AHEAD_FROM_BYTES = 2_000_000
@@ -141,7 +142,7 @@ class _Trial:
         unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
         letter = self.setting.profile.codes.dwell_letter
         count = 10.0 ** -numbers.by_letter.get(letter, numbers.dwell).decimals * unit
-        line, seconds = cursor.line, cursor.take_event().number
+        line, seconds = cursor.line, self._take_asked(f"a pause of {dwell.seconds:g} s").number
         if not abs(seconds - dwell.seconds) <= 0.5 * count + PART_IN * dwell.seconds + 1e-9:
             raise Mismatch("pause-length", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
 
@@ -165,7 +166,16 @@ class _Trial:
         if found != wanted:
             what = "optional stop" if stop.optional else "stop"
             raise Mismatch("stop-missing", f"the {what} is missing", line=self.cursor.line, move=stop.move)
-        self.cursor.take_event()
+        self._take_asked("a stop")
+
+    def _take_asked(self, what: str) -> EventRead:
+        """The stop or pause that is ahead and that the toolpath asks for: found where the tool stands low."""
+        cursor, event = self.cursor, self.cursor.take_event()
+        if cursor.in_swept_space():
+            sentence = f"{what}, which the toolpath asks for, with the tool in the space that the stock sweeps"
+            number = self.this.number if self.this is not None else None
+            cursor.findings.append(Finding("stop-in-stock", "look", sentence, event.line, number))
+        return event
 
     def _end(self) -> None:
         """After the last move: only safe rapids, all off, and the end."""
@@ -178,9 +188,7 @@ class _Trial:
             if ahead == "nothing":
                 raise Mismatch("no-end", "the program stops without its end code", line=cursor.line)
             if ahead != "rows":
-                if ahead != "dwell":
-                    cursor.findings.append(added_stop(cursor.line, None))
-                cursor.take_event()
+                take_added(cursor, None)
                 continue
             rows = cursor.rows
             assert rows is not None
@@ -190,9 +198,14 @@ class _Trial:
                 links.check_leaving(start)
             cursor.advance(1)
         line = cursor.line
+        if cursor.in_swept_space():
+            raise Mismatch("end-low", "the program ends with the tool in the space that the stock sweeps, or where is not known", line=line)
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
+        if setting.profile.program.start_mark and not cursor.marked:
+            mark = setting.profile.program.start_mark
+            raise Mismatch("no-mark", f"the program does not begin with {mark} on a line of its own, as the profile says", line=1)
         state = cursor.state
         if state.spindle != "stop":
             raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)

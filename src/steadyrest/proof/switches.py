@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isnan
+from math import degrees, isnan
 
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.intended import Pass
@@ -51,8 +51,10 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
             raise Mismatch("between-steps", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
     if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
         side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
-        if cursor.last_turn == -side:
-            raise Mismatch("backlash", f"the rotary does not arrive from {rotary.unwinding.arrive_from}, against backlash", line=line)
+        least = rotary.unwinding.overshoot - 2 * degrees(setting.rounding.angle_rad) - _STEP_DEG
+        if not side * cursor.arrival_deg >= least:
+            way = f"the last {rotary.unwinding.overshoot:g} degrees from {rotary.unwinding.arrive_from}"
+            raise Mismatch("backlash", f"the rotary does not arrive by {way}, against backlash", line=line)
     cursor.checked = (state, this)
 
 

@@ -54,6 +54,21 @@ def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tup
     return min(found, key=lambda one: one[0]) if found else None
 
 
+def first_under_wrong_offset(rows: Rows, *, work_right: bool, length_right: bool) -> tuple[int, Mismatch] | None:
+    """The first block that goes to a place in work coordinates while its work offset, or below machine zero its length offset, is wrong."""
+    if work_right and length_right:
+        return None
+    ends = np.column_stack([rows.vertex, rows.word_deg])
+    goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
+    for right, which, name in ((work_right, goes, "work offset"), (length_right, goes & ~rows.clear, "length offset")):
+        if not right and which.any():
+            row = int(np.argmax(which))
+            sentence = f"the tool moves before the right {name} is on: that of the profile" if name == "work offset" else ""
+            sentence = sentence or "the tool moves before the length offset of the tool in the spindle is on"
+            return row, Mismatch(name.replace(" ", "-"), sentence, line=int(rows.line[row]))
+    return None
+
+
 def heights(rows: Rows, setting: Setting) -> Floats:
     """Height (n + 1,) of the tool at each vertex over the axis of rotation (axis Z: over the centre's height), mm."""
     return np.asarray(rows.vertex[:, 2] - setting.frame.centre_mm[2], dtype=np.float64)

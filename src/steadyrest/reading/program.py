@@ -128,7 +128,8 @@ class _Program:
             return
         if self.end_mark:
             self.fail(
-                f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}", "take it out: nothing stands there"
+                f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}",
+                "take it out: nothing stands there",
             )
         if self._is_mark(bare):
             return

@@ -225,7 +225,7 @@ def test_an_arc_may_be_cut_into_chords_within_tolerance_only() -> None:
     assert not coarse.proved
 
 
-@pytest.mark.parametrize(("switched", "kind"), [("G43 H5\n", "offset"), ("G49\nG43 H1\n", "path"), ("G53 G0 Z0\n", "path")])
+@pytest.mark.parametrize(("switched", "kind"), [("G43 H5\n", "offset"), ("G49\nG43 H1\n", "offset"), ("G53 G0 Z0\n", "path")])
 @pytest.mark.parametrize("cut", ["G3 X-40 Y10 I0 J10\n", "G1 X-40 Y10\n"])
 def test_a_cut_from_a_place_that_is_not_known_is_refused(switched: str, kind: str, cut: str) -> None:
     curve: dict[str, object] = {"arc": [-40, 10, 18], "centre": [-40, 0, 18], "turns": "counterclockwise"}

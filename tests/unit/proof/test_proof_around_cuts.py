@@ -1,0 +1,180 @@
+"""What a program may do between and around its cuts: what no stated rule allows is refused, and for that rule."""
+
+from __future__ import annotations
+
+import pytest
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
+
+from steadyrest.errors import ProgramError
+from steadyrest.proof import Verdict, prove
+
+LINE = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
+TEXT = "G0 A0\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\n"
+END = "X-50 F600\n"
+CIRCLE = [*LINE[:3], {"arc": [-10, 0, 18], "centre": [-15, 0, 18], "turns": "clockwise", "feed": 300}]
+ROUND = TEXT.replace(END, "G2 X-10 Y0 I-5 J0 F300\n")
+CLAMPED = profile(
+    rotary={
+        "A": {
+            "along": "X",
+            "chuck_faces": "+X",
+            "positive_turns_chuck": "clockwise",
+            "clamp": {"use": "indexing", "on": "M10", "off": "M11"},
+        }
+    }
+)
+HELD = TEXT.replace("G0 A0\n", "M11\nG0 A0\nM10\n")
+
+
+def rule(verdict: Verdict) -> str:
+    return verdict.failure.rule if verdict.failure is not None else "proved"
+
+
+def found(verdict: Verdict) -> list[tuple[str, str, int | None]]:
+    assert verdict.proved, verdict.text()
+    return [(one.name, one.weight, one.line) for one in verdict.findings]
+
+
+def test_the_programs_that_are_broken_below_are_right() -> None:
+    assert proof_of(TEXT, toolpath(LINE)).proved
+    assert proof_of(ROUND, toolpath(CIRCLE)).proved
+    assert proof_of(HELD, toolpath(LINE), CLAMPED).proved
+
+
+@pytest.mark.parametrize(
+    "added",
+    [
+        "G2 X-50 Y0 I5 J0\n",
+        "G17 G3 X-50 Y0 I-5 J0 F600\n",
+        "G18 G2 X-50 Z18 I5 K0\n",
+        "G53 G1 Z0 F600\n",
+        "G53 G1 X0 F600\n",
+        "G53 G1 Y0 F600\n",
+        "G53 G1 X0 Y0 Z0 F600\n",
+        "G1 Z40 F600\n",
+        "G1 Z17 F600\nZ18\n",
+        "X-40\nX-50\n",
+    ],
+)
+def test_nothing_moves_at_feed_outside_the_path(added: str) -> None:
+    assert rule(proof_of(TEXT + added, toolpath(LINE))) in ("cuts-on", "off-path")
+    more = [*LINE, {"rapid": [-50, 0, 40]}, {"rapid": [-60, 0, 40]}]
+    assert rule(proof_of(TEXT + added + "G0 Z40\nX-60\n", toolpath(more))) in ("cut-elsewhere", "off-path")
+
+
+@pytest.mark.parametrize("added", ["G2 X-10 Y0 I-5 J0\n", "G3 X-10 Y0 I-5 J0\n", "G2 X-10 Y0 I5 J0\n"])
+def test_a_circle_is_cut_once(added: str) -> None:
+    assert "proved" != rule(proof_of(ROUND + added, toolpath(CIRCLE)))
+    assert "proved" != rule(proof_of(ROUND.replace("G2 ", added + "G2 "), toolpath(CIRCLE)))
+
+
+@pytest.mark.parametrize(
+    ("broken", "name"),
+    [
+        (TEXT.replace("G1 Z18 F200\n", "M5\nG1 Z18 F200\nM3\n"), "spindle-way"),
+        (TEXT.replace("G1 Z18 F200\n", "M4\nG1 Z18 F200\nM3\n"), "spindle-way"),
+        (TEXT.replace("G1 Z18 F200\n", "S100\nG1 Z18 F200\nS1000\n"), "spindle-speed"),
+        (TEXT.replace("G1 Z18 F200\n", "S2000\nG1 Z18 F200\nS1000\n"), "spindle-speed"),
+        (TEXT.replace("G1 Z18 F200\n", "M8\nG1 Z18 F200\nM9\n"), "coolant"),
+        (TEXT.replace("G1 Z18 F200\n", "G54 G43 H2\nZ22\nG1 Z18 F200\n"), "length-offset"),
+        (TEXT.replace("X-10 Y0\n", "G43 H2\nX-10 Y0\n").replace("Z22\n", "G43 H1\nZ22\n"), "length-offset"),
+        (TEXT.replace("X-10 Y0\n", "G55\nA0\nX-10 Y0\n").replace("G1 Z18", "G54\nX-10 Y0\nG1 Z18"), "work-offset"),
+        (TEXT.replace("Z30\n", "G49\nZ30\nG43 H1\nZ30\n"), "length-offset"),
+        (TEXT.replace("Z30\n", "T1 M6\nZ30\nG43 H1\nS1000 M3\nZ30\n"), "length-offset"),
+        (TEXT.replace("G0 A0\n", "T7\nG0 A0\n"), "tool-selected"),
+    ],
+)
+def test_plunges_and_rapids_too_run_with_everything_as_the_operation_asks(broken: str, name: str) -> None:
+    assert name == rule(proof_of(broken, toolpath(LINE)))
+
+
+@pytest.mark.parametrize(
+    ("head", "name"),
+    [
+        (HEAD.replace("G54\n", ""), "work-offset"),
+        (HEAD.replace("G54\n", "G55\n"), "work-offset"),
+        (HEAD.replace("G43 H1 ", ""), "length-offset"),
+        (HEAD.replace("G43 H1", "G43 H2"), "length-offset"),
+        (HEAD.replace("G53 G0 Z0\n", ""), "tool-change-low"),
+    ],
+)
+@pytest.mark.parametrize("late", ["", "G54\n", "G43 H1\n", "G54 G43 H1\n"])
+def test_offsets_are_on_before_the_first_rapid(head: str, name: str, late: str) -> None:
+    text = TEXT.replace("G1 Z18", late + "X-10 Y0\nZ22\nA0\nG1 Z18")
+    assert name == rule(prove((head + text + TAIL).encode(), toolpath(LINE), profile()))
+
+
+@pytest.mark.parametrize(
+    ("event", "name"),
+    [
+        ("M5\nM3\n", "spindle-stop-low"),
+        ("M4\nM3\n", "spindle-stop-low"),
+        ("S0\nS1000\n", "spindle-stop-low"),
+        ("M6\nG43 H1\nM3\n", "tool-change-low"),
+        ("T1 M6\n", "tool-change-low"),
+        ("G43 H2\nG43 H1\n", "offset-low"),
+        ("G49\nG43 H1\n", "offset-low"),
+        ("G55\nG54\n", "offset-low"),
+    ],
+)
+@pytest.mark.parametrize("place", ["at the end", "in the cut"])
+def test_nothing_is_switched_with_the_tool_in_the_space_that_the_stock_sweeps(event: str, name: str, place: str) -> None:
+    text = TEXT + event if place == "at the end" else TEXT.replace(END, "X-30 F600\n" + event + END)
+    assert name == rule(proof_of(text, toolpath(LINE)))
+
+
+def test_the_same_clear_of_the_stock_harms_nothing() -> None:
+    up = "G0 Z30\nM5\nT1 M6\nG49\nG43 H1\nG55\nG54\nG53 G0 Z0\n"
+    assert proof_of(TEXT + up, toolpath(LINE)).proved
+    beside = [{"rapid": [10, 0, 30]}, {"rapid": [10, 0, 5]}, {"cut": [20, 0, 5], "feed": 600}]
+    text = "G0 A0\nX10 Y0\nZ30\nZ5\nG1 X20 F600\nM5\n"
+    assert proof_of(text, toolpath(beside)).proved
+    assert "spindle-stop-low" == rule(
+        proof_of(
+            text.replace("X10", "X1").replace("X20", "X2"),
+            toolpath([{"rapid": [1, 0, 30]}, {"rapid": [1, 0, 5]}, {"cut": [2, 0, 5], "feed": 600}]),
+        )
+    )
+
+
+def test_the_program_ends_clear_of_the_stock() -> None:
+    assert "spindle-stop-low" == rule(prove((HEAD + TEXT + "M5\nM30\n").encode(), toolpath(LINE), profile()))
+    still = toolpath(LINE, operation={"spindle": {"rpm": 0, "turns": "clockwise"}})
+    assert "end-low" == rule(prove((HEAD.replace(" S1000 M3", "") + TEXT + "M30\n").encode(), still, profile()))
+
+
+def test_the_clamp_is_released_clear_of_the_stock_only() -> None:
+    assert "release-low" == rule(proof_of(HELD + "M11\nM10\n", toolpath(LINE), CLAMPED))
+    assert "release-low" == rule(proof_of(HELD.replace(END, "X-30 F600\nM11\nM10\n" + END), toolpath(LINE), CLAMPED))
+    assert proof_of(HELD + "G0 Z30\nM11\n", toolpath(LINE), CLAMPED).proved
+    assert "clamp-off" == rule(proof_of(HELD.replace("M10\n", "").replace(END, "M10\n" + END), toolpath(LINE), CLAMPED))
+
+
+def test_a_pause_that_nobody_asks_for_is_refused_in_a_cut_and_found_at_its_end() -> None:
+    assert "pause-added" == rule(proof_of(TEXT.replace(END, "G4 P1\n" + END), toolpath(LINE)))
+    assert [("stop-added", "look", 14)] == found(proof_of(TEXT + "G4 P1\n", toolpath(LINE)))
+    assert [] == found(proof_of("G4 P10\n" + TEXT, toolpath(LINE)))
+    assert [("stop-added", "look", 8)] == found(proof_of("G4 P11\n" + TEXT, toolpath(LINE)))
+    assert [("stop-added", "look", 14)] == found(proof_of(TEXT + "M0\n", toolpath(LINE)))
+
+
+def test_stops_and_pauses_that_are_asked_for_low_down_are_found() -> None:
+    for move, code in (({"dwell": 2}, "G4 P2\n"), ({"stop": {"optional": False}}, "M0\n"), ({"stop": {"optional": True}}, "M1\n")):
+        assert [("stop-in-stock", "look", 13)] == found(proof_of(TEXT.replace(END, code + END), toolpath([*LINE[:3], move, LINE[3]])))
+        assert [] == found(proof_of(TEXT.replace("Z22\n", code + "Z22\n"), toolpath([LINE[0], move, *LINE[1:]])))
+
+
+@pytest.mark.parametrize("after", ["G0 Z-50\n", "O0002\nG0 Z-50\nM30\n", "%\nG0 Z-50\n", "whatever\n", "M30\n", "#1=2\n"])
+def test_the_text_is_read_to_its_last_byte(after: str) -> None:
+    with pytest.raises(ProgramError):
+        prove((HEAD + TEXT + TAIL + after).encode(), toolpath(LINE), profile())
+
+
+def test_a_program_begins_and_ends_with_the_marks_of_its_profile() -> None:
+    marked = profile(program={"start_mark": "%", "end_mark": "%"})
+    whole = HEAD + TEXT + TAIL
+    assert prove(f"%\n{whole}%\n".encode(), toolpath(LINE), marked).proved
+    assert "no-mark" == rule(prove(whole.encode(), toolpath(LINE), marked))
+    for text in (f"%\n{whole}", f"{whole}%\n", f"%\n{whole}%\n%\n", f"%\n{whole}%\nG0 Z-50\n", f"%\n{whole}&\n"):
+        with pytest.raises(ProgramError):
+            prove(text.encode(), toolpath(LINE), marked)
