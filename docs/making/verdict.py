@@ -49,6 +49,9 @@ KEYS = {
     "operations.lifted": "how often the tool was lifted out of a cut and came back to it (to turn back)",
     "operations.cutting_minutes": "time at feed, minutes",
     "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",
+    "operations.reach": "lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid below the "
+    "clear height; null where nothing is",
+    "operations.reach_lines": "the lines of the program that go there; null likewise",
     "whole": "the whole program",
     "whole.lines": "lines of the program",
     "whole.tools": "the tools, in the order in which they come",

@@ -14,6 +14,7 @@ from steadyrest.findings import Finding
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.reach import Reach
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.swept_space import swept_space
@@ -85,6 +86,8 @@ class Cursor:
         """Kind of event to the line that said it last."""
         self.findings: list[Finding] = []
         self.lowered = Lowered()
+        self.reach: Reach | None = None
+        """Of the operation that is gone through."""
 
     @property
     def line(self) -> int:
@@ -159,6 +162,8 @@ class Cursor:
             self.cut_minutes += float(minutes[~rapid].sum())
         else:
             self.cut_minutes += float(minutes.sum())
+        if self.reach is not None:
+            self.reach.see(rows, self.at, stop, self._setting)
         self.at = stop
         self._moved = True
         if not rows.stands:

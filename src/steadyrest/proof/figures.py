@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from steadyrest.proof.reach import Reach
+
 
 @dataclass(slots=True)
 class Gathered:
@@ -36,3 +38,4 @@ class Gathered:
     cut_minutes: float = 0.0
     rapid_minutes: float = 0.0
     notes: list[str] = field(default_factory=list)
+    reach: Reach = field(default_factory=Reach)

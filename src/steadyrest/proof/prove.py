@@ -110,6 +110,7 @@ class _Trial:
         gathered = self.gathered[-1]
         by_hand = not self.setting.profile.tool.change and cursor.state.tool != operation.tool
         cursor.by_hand = operation.tool if by_hand else None
+        cursor.reach = gathered.reach
         cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         try:
@@ -295,4 +296,6 @@ class _Trial:
             lifted=one.lifted,
             cutting_minutes=one.cut_minutes,
             rapid_minutes=one.rapid_minutes,
+            reach=(one.reach.lowest_mm / scale, one.reach.highest_mm / scale) if one.reach.lowest_line else None,
+            reach_lines=(one.reach.lowest_line, one.reach.highest_line) if one.reach.lowest_line else None,
         )

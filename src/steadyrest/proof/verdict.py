@@ -32,6 +32,8 @@ class OperationFigures:
     faster_percent               the largest excess of tip speed over the feed
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
     lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
+    reach, reach_lines           the lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid
+                                 below the clear height, and the lines that go there; None where nothing does
     """
 
     number: int
@@ -54,6 +56,8 @@ class OperationFigures:
     lifted: int
     cutting_minutes: float
     rapid_minutes: float
+    reach: tuple[float, float] | None = None
+    reach_lines: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""Which one word is said of a program: what was found about it, put together."""
