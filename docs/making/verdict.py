@@ -61,6 +61,7 @@ KEYS = {
     "whole.extents.Z": "lowest and highest Z",
     "whole.rotary_extent_deg": "lowest and highest angle of the rotary, as the program counts it, degrees; null without a rotary",
     "whole.turning_deg": "how far it turns in all, degrees",
+    "whole.rapid_turning_deg": "how much of that it turns at rapid, degrees",
     "whole.fastest_rotary_deg_per_min": "its highest speed at feed, degrees per minute",
     "whole.cutting_minutes": "time at feed, minutes",
     "whole.rapid_minutes": "time at rapid, minutes",

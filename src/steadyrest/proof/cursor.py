@@ -50,6 +50,9 @@ class Totals:
     lowest: Floats = field(default_factory=lambda: np.full(3, inf))
     highest: Floats = field(default_factory=lambda: np.full(3, -inf))
     turning_deg: float = 0.0
+    rapid_turning_deg: float = 0.0
+    first_deg: float = nan
+    last_deg: float = nan
     fastest_deg_per_min: float = 0.0
     lowest_deg: float = inf
     highest_deg: float = -inf
@@ -213,9 +216,15 @@ class Cursor:
             totals.lowest[axis] = np.fmin(totals.lowest[axis], np.fmin.reduce(column))
             totals.highest[axis] = np.fmax(totals.highest[axis], np.fmax.reduce(column))
         if not rows.stands:
-            totals.turning_deg += float(np.nansum(np.abs(np.diff(rows.word_deg))))
+            turn = np.abs(np.diff(rows.word_deg))
+            totals.turning_deg += float(np.nansum(turn))
+            totals.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
             totals.fastest_deg_per_min = max(totals.fastest_deg_per_min, rotary_speed(rows))
         if setting.rotary is not None:
+            known = rows.word_deg if rows.stands else rows.word_deg[~np.isnan(rows.word_deg)]
+            if len(known) and not isnan(known[-1]):
+                totals.first_deg = float(known[0]) if isnan(totals.first_deg) else totals.first_deg
+                totals.last_deg = float(known[-1])
             totals.lowest_deg = float(np.fmin(totals.lowest_deg, np.fmin.reduce(rows.word_deg)))
             totals.highest_deg = float(np.fmax(totals.highest_deg, np.fmax.reduce(rows.word_deg)))
 

@@ -24,6 +24,7 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.read_ahead import ahead
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.speed import PART_IN
+from steadyrest.proof.turns_left import turns_left
 from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures
 from steadyrest.reading import read_program
 from steadyrest.reading.model import EventRead, ProgramItem
@@ -217,6 +218,8 @@ class _Trial:
             need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
             if travel and isfinite(need) and need > travel:
                 raise Mismatch("linear-travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
+        if (left := turns_left(cursor.totals, setting, line)) is not None:
+            cursor.findings.append(left)
 
     def _failure(self, mismatch: Mismatch) -> Failure:
         this = self.this
@@ -254,6 +257,7 @@ class _Trial:
             extents=extents,
             rotary_extent_deg=turned,
             turning_deg=totals.turning_deg,
+            rapid_turning_deg=totals.rapid_turning_deg,
             fastest_rotary_deg_per_min=totals.fastest_deg_per_min,
             cutting_minutes=cursor.cut_minutes,
             rapid_minutes=cursor.rapid_minutes,

@@ -72,6 +72,7 @@ class WholeFigures:
     extents: dict[str, tuple[float, float] | None]
     rotary_extent_deg: tuple[float, float] | None
     turning_deg: float
+    rapid_turning_deg: float
     fastest_rotary_deg_per_min: float
     cutting_minutes: float
     rapid_minutes: float
@@ -195,6 +196,7 @@ class Verdict:
             low, high = whole.rotary_extent_deg
             turning = (
                 f"  rotary {low:.3f} to {high:.3f} degrees, {whole.turning_deg:.0f} in all, "
+                f"{whole.rapid_turning_deg:.0f} of them at rapid, "
                 f"fastest at feed {whole.fastest_rotary_deg_per_min:.0f} per minute"
             )
         return [

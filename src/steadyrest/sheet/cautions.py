@@ -22,6 +22,7 @@ def cautions(profile: Profile, rotary: Rotary | None, letter: str | None, verdic
         turns = (span[1] - span[0]) / 360 if span is not None else 0.0
         if turns > 1:
             lines.append(f"The rotary goes {number(turns)} turns to one side: see that cables, hoses and the tail support let it.")
+        lines += [f"{one.sentence[0].upper()}{one.sentence[1:]}." for one in verdict.findings if one.name == "turns-left"]
         if rotary.clamp.use == "never":
             lines.append(
                 "Nothing clamps the rotary: compare what its drive holds with cutting force times radius; no heavy climb cut against it."

@@ -172,6 +172,7 @@ def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tu
         ("swept radius: what turns inside it can be hit", f"{number(toolpath.swept_radius)} {toolpath.units}"),
         ("clearance over it when the rotary turns at rapid", f"{number(profile.safety.clearance / unit)} {toolpath.units}"),
         ("total turning", f"{number(whole.turning_deg / 360)} turns"),
+        ("of that at rapid", f"{number(whole.rapid_turning_deg / 360)} turns"),
     ]
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg

@@ -417,3 +417,19 @@ def test_machine_zero_is_no_height_for_a_tool_that_was_never_said_to_be_high_eno
         failure = proof_of(body.format(height), flat).failure
         assert failure is not None
         assert failure.kind == "turn"
+
+
+def test_a_rotary_that_ends_many_turns_away_is_told_with_what_ends_elsewhere() -> None:
+    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, -1], "feed": 100}, {"cut": [-50, -3 * math.pi * 40, -1], "feed": 600}]
+    part = toolpath(moves, {"intent": "wrapped", "diameter": 40})
+    body = f"G0 A0\nX-10 Y0\nZ25\nG1 Z19 F100\nG93\nX-50 A1080 F{600 / math.hypot(40, 3 * math.pi * 38):.3f}\nG94\nG0 Z25\n"
+    verdict = proof_of(body, part)
+    assert verdict.proved, verdict.text()
+    assert pytest.approx(1080) == verdict.whole.turning_deg
+    assert 0 == verdict.whole.rapid_turning_deg
+    (found,) = verdict.findings
+    assert "1080 degrees, 3 turns from 0" in found.sentence
+    assert 'rotary.A.unwinding.at_end = "zero"' in found.sentence
+    back = proof_of(body + "A90\n", part)
+    assert 990 == back.whole.rapid_turning_deg
+    assert not back.findings

@@ -221,3 +221,26 @@ class TestCommand:
 
     def test_no_output_is_exit_code_2(self, file: Path) -> None:
         assert 2 == run(str(file)).exit_code
+
+
+def test_turns_that_the_program_leaves_are_minded_on_the_sheet(tmp_path: Path) -> None:
+    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, -1], "feed": 100}, {"cut": [-50, -500, -1], "feed": 600}]
+    data = {
+        "steadyrest_toolpath": 1,
+        "units": "mm",
+        "stock": {"shape": "round", "diameter": 40, "from": -90, "to": 0},
+        "tools": [{"number": 1, "shape": "flat", "diameter": 6}],
+        "operations": [
+            {
+                "tool": 1,
+                "spindle": {"rpm": 5000, "turns": "clockwise"},
+                "rotary": {"intent": "wrapped", "diameter": 40},
+                "moves": moves,
+            }
+        ],
+    }
+    file = tmp_path / "groove.toolpath.json"
+    file.write_text(json.dumps(data), encoding="utf-8")
+    assert any("the next part begins with unwinding" in line for line in setup_sheet(file, "rs274ngc").cautions)
+    kept = setup_sheet(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"']).cautions
+    assert not any("unwinding" in line for line in kept)
