@@ -69,6 +69,8 @@ def _write(controller: str, sets: tuple[str, ...], rotary: str | None, output: P
 
 def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: str, chuck_faces: str | None,
             child: str | None, yes: bool) -> None:  # fmt: skip
+    from datetime import date
+
     from steadyrest.profile import resolve
     from steadyrest.turn_check import FACES as allowed
     from steadyrest.turn_check import mounting, planned_change, sense_of_rotation, store, the_rotary
@@ -84,7 +86,7 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
         chuck_faces = click.prompt(text, type=click.Choice([plus, minus]), err=True)
     assert chuck_faces is not None
     said = mounting(found.along, chuck_faces, seen)
-    change = planned_change(controller, letter, said, child=child)
+    change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
     click.echo(change.text(), err=True)
     sense = "right-hand" if sense_of_rotation(said) == 1 else "left-hand"
     click.echo(f"  so a positive {letter} turns the part {sense} about +{found.along}", err=True)

@@ -1,12 +1,15 @@
 """The two facts into a shop's own controller.toml: what would change, shown first, and then the change itself.
 
-Nothing of the file but the two values is touched: comments, order and spacing stay. A profile that came with steadyrest, or with an
+Nothing of the file but the two values is touched: comments, order and spacing stay, and behind each line that is written stands where
+it was seen. Where the file has no heading for the rotary, the values go above its first heading by their full names, as a new profile's
+questions lead to them: a heading of their own would make those lines impossible. A profile that came with steadyrest, or with an
 installed package, is never written to; a child of it in the user's configuration folder is made, or changed, instead.
 """
 
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from contextlib import suppress
 from copy import deepcopy
@@ -19,6 +22,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.profile import bundled_folder, find_profiles, folder_of, resolve, user_folder
+from steadyrest.profile.stated import lines_of_keys
 from steadyrest.turn_check.question import Mounting
 from steadyrest.writing import put_in_place
 
@@ -63,20 +67,21 @@ class Change:
         return "\n".join([*lines, *(f"    {line}" for line in diff[2:])])
 
 
-def planned_change(controller: str, letter: str, said: Mounting, *, child: str | None = None) -> Change:
+def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = "turn check", child: str | None = None) -> Change:
     """What storing the two facts for a controller would change; nothing is written.
 
     controller   name of a profile, or path of its folder
+    seen         where the facts come from: the comment behind each line that is written
     child        name of the child profile, where one has to be made; None: `shop-NAME`
     raises       ProfileError for a profile that cannot be read, or an existing child that has another parent
     """
     folder = folder_of(controller)
     ours = _is_ours(folder)
     if not ours:
-        return _change_of_child(folder, letter, said, child or f"shop-{folder.name}")
+        return _change_of_child(folder, letter, said, child or f"shop-{folder.name}", seen)
     if child is not None and child != folder.name:
-        return _change_of_child(folder, letter, said, child)
-    return _change_of(folder, folder.name, letter, said)
+        return _change_of_child(folder, letter, said, child, seen)
+    return _change_of(folder, folder.name, letter, said, seen)
 
 
 def store(change: Change) -> None:
@@ -111,7 +116,7 @@ def _is_ours(folder: Path) -> bool:
     return all(other.resolve() != real for other in others)
 
 
-def _change_of_child(parent: Path, letter: str, said: Mounting, name: str) -> Change:
+def _change_of_child(parent: Path, letter: str, said: Mounting, name: str, seen: str) -> Change:
     folder = user_folder() / name
     place = Place(file=str(folder / FILE_NAME), key="extends")
     if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
@@ -119,18 +124,18 @@ def _change_of_child(parent: Path, letter: str, said: Mounting, name: str) -> Ch
     if (folder / FILE_NAME).is_file():
         if parent.resolve() not in [each.resolve() for each in resolve(folder).chain]:
             raise ProfileError(f"{name} is there already, and extends another profile than {parent.name}", place=place, cure="--as NAME")
-        return _change_of(folder, name, letter, said)
+        return _change_of(folder, name, letter, said, seen)
     known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
     document = tomlkit.document()
     document.add(tomlkit.comment(f"{parent.name} as it stands in this shop; state here what else is different."))
     document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
     before = tomlkit.dumps(document)
-    after = _with_facts(before, letter, said, folder / FILE_NAME)
+    after = _with_facts(before, letter, said, seen, folder / FILE_NAME)
     now = resolve(parent)
     return Change(folder / FILE_NAME, name, "", after, True, _facts(now.profile.rotary, letter, said))
 
 
-def _change_of(folder: Path, name: str, letter: str, said: Mounting) -> Change:
+def _change_of(folder: Path, name: str, letter: str, said: Mounting, seen: str) -> Change:
     file = folder / FILE_NAME
     facts = _facts(resolve(folder).profile.rotary, letter, said)
     resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
@@ -138,7 +143,7 @@ def _change_of(folder: Path, name: str, letter: str, said: Mounting) -> Change:
     stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
     if all(now == seen for _, now, seen in facts) and not stated:
         return Change(file, name, before, before, False, facts)
-    return Change(file, name, before, _with_facts(before, letter, said, file), False, facts)
+    return Change(file, name, before, _with_facts(before, letter, said, seen, file), False, facts)
 
 
 def _facts(rotaries: Any, letter: str, said: Mounting) -> tuple[tuple[str, str, str], ...]:
@@ -149,8 +154,8 @@ def _facts(rotaries: Any, letter: str, said: Mounting) -> tuple[tuple[str, str, 
     )
 
 
-def _with_facts(text: str, letter: str, said: Mounting, file: Path) -> str:
-    """The text of a TOML file with the two values in it and nothing else changed.
+def _with_facts(text: str, letter: str, said: Mounting, seen: str, file: Path) -> str:
+    """The text of a TOML file with the two values in it, each with its source, and nothing else changed.
 
     raises   ProfileError where the file is laid out so that this cannot be done for sure; it says what to type by hand
     """
@@ -159,26 +164,66 @@ def _with_facts(text: str, letter: str, said: Mounting, file: Path) -> str:
     body = text[len(mark) :]
     wanted = tomllib.loads(body)
     wanted.setdefault("rotary", {}).setdefault(letter, {}).update(deepcopy(facts))
-    try:
-        document = tomlkit.parse(body)
-        table: Any = document
-        for key in ("rotary", letter):
-            if key not in table:
-                table[key] = tomlkit.table(is_super_table=key == "rotary")
-            table = table[key]
-        for key, value in facts.items():
-            if table.get(key) != value:
-                table[key] = value
-        after = tomlkit.dumps(document)
-        done = tomllib.loads(after) == wanted
-    except (TOMLKitError, tomllib.TOMLDecodeError, TypeError, KeyError, AttributeError):
-        done = False
-    if not done:
-        typed = "; ".join(f'rotary.{letter}.{key} = "{value}"' for key, value in facts.items())
-        raise ProfileError(
-            "is laid out so that the two values cannot be put in safely", place=Place(file=str(file)), cure=f"type by hand: {typed}"
-        )
-    return mark + after
+    ways = (_in_table,) if letter in tomllib.loads(body).get("rotary", {}) else (_by_full_names, _in_table)
+    for way in ways:
+        try:
+            after = _with_sources(body, way(body, letter, facts), letter, seen)
+            if tomllib.loads(after) == wanted:
+                return mark + after
+        except (TOMLKitError, tomllib.TOMLDecodeError, TypeError, KeyError, AttributeError):
+            continue
+    typed = "; ".join(f'rotary.{letter}.{key} = "{value}"' for key, value in facts.items())
+    wrong = "is laid out so that the two values cannot be put in safely"
+    raise ProfileError(wrong, place=Place(file=str(file)), cure=f"type by hand: {typed}")
+
+
+def _in_table(body: str, letter: str, facts: dict[str, Any]) -> str:
+    """The values set where the rotary's others stand."""
+    document = tomlkit.parse(body)
+    table: Any = document
+    for key in ("rotary", letter):
+        if key not in table:
+            table[key] = tomlkit.table(is_super_table=key == "rotary")
+        table = table[key]
+    for key, value in facts.items():
+        if table.get(key) != value:
+            table[key] = value
+    return tomlkit.dumps(document)
+
+
+def _by_full_names(body: str, letter: str, facts: dict[str, Any]) -> str:
+    """The values above the first heading: in place of a comment that waits for them, else below what stands there."""
+    lines = body.splitlines(keepends=True)
+    end = "\r\n" if body.count("\r\n") > body.count("\n") / 2 else "\n"
+    for key, value in facts.items():
+        name = f"rotary.{letter}.{key}"
+        first = next((number for number, line in enumerate(lines) if line.lstrip().startswith("[")), len(lines))
+        waiting = next((number for number, line in enumerate(lines[:first]) if re.match(rf"# *{re.escape(name)} *=", line)), None)
+        new = f'{name} = "{value}"{end}'
+        if waiting is not None:
+            lines[waiting] = new
+            continue
+        while first and not lines[first - 1].strip():
+            first -= 1
+        if first and not lines[first - 1].endswith("\n"):
+            lines[first - 1] += end
+        lines.insert(first, new)
+    return "".join(lines)
+
+
+def _with_sources(before: str, after: str, letter: str, seen: str) -> str:
+    """Behind each of the two lines that is new or another one: where its value was seen; what stood there as a comment stays."""
+    was = set(before.splitlines())
+    lines = after.splitlines(keepends=True)
+    places = lines_of_keys(after)
+    found = {places.get(f"rotary.{letter}.{key}") or places.get(f"rotary.{letter}") for key in ("chuck_faces", "positive_turns_chuck")}
+    for number in sorted(place for place in found if place is not None):
+        line = lines[number - 1].rstrip("\r\n")
+        if line in was or line.lstrip().startswith("["):
+            continue
+        commented = "#" in re.sub(r"\"[^\"]*\"|'[^']*'", "", line)
+        lines[number - 1] = line + (f"; now {seen}" if commented else f"  # {seen}") + lines[number - 1][len(line) :]
+    return "".join(lines)
 
 
 def _text_of(file: Path) -> str:

@@ -49,6 +49,16 @@ spaces = false
 A.chuck_faces = "+X" # left end
 """,
     "windows line ends": 'extends = "rs274ngc"\r\n[rotary.A]\r\nchuck_faces = "+X" # left\r\npositive_turns_chuck = "clockwise"\r\n',
+    "another rotary below a heading": """extends = "rs274ngc"
+[rotary]
+B = { along = "Y", chuck_faces = "+Y", positive_turns_chuck = "clockwise" }
+""",
+    "a list over several lines": """extends = "rs274ngc"
+program.safe_start = [
+    "G17 G40",  # [two blocks]
+    "G49 G80",
+]
+""",
     "travel before": """extends = "rs274ngc"
 
 [rotary.A.travel]
@@ -103,10 +113,35 @@ class TestEveryLayout:
         after = (folder / "controller.toml").read_text()
         assert [] == [line for line in LAYOUTS[layout].splitlines() if "#" in line and line[line.index("#") :] not in after]
 
+    def test_a_line_that_is_written_says_where_its_value_was_seen(self, layout: str, tmp_path: Path) -> None:
+        folder = profile_with(LAYOUTS[layout], tmp_path)
+        store(planned_change(str(folder), "A", SEEN, seen="turn check, in March"))
+        written = set((folder / "controller.toml").read_text().splitlines()) - set(LAYOUTS[layout].splitlines())
+        assert [] == [line for line in written if "chuck" in line and not line.endswith("turn check, in March")]
+        assert any("chuck" in line for line in written)
+
+    def test_a_setting_may_be_added_by_its_full_name_afterwards(self, layout: str, tmp_path: Path) -> None:
+        if "[rotary" in LAYOUTS[layout] or "A = {" in LAYOUTS[layout]:
+            return  # a shop that keeps to headings goes on with them
+        folder = profile_with(LAYOUTS[layout], tmp_path)
+        store(planned_change(str(folder), "A", SEEN))
+        file = folder / "controller.toml"
+        file.write_text('rotary.A.travel.kind = "rollover"\n' + file.read_text())
+        assert ("rollover", "-X") == (load_profile(folder).rotary["A"].travel.kind, load_profile(folder).rotary["A"].chuck_faces)
+
     def test_storing_the_same_again_changes_nothing(self, layout: str, tmp_path: Path) -> None:
         folder = profile_with(LAYOUTS[layout], tmp_path)
         store(planned_change(str(folder), "A", SEEN))
         assert not planned_change(str(folder), "A", SEEN).needed
+
+
+def test_a_comment_that_waits_for_the_fact_becomes_it(tmp_path: Path) -> None:
+    text = 'extends = "rs274ngc"\n# As before:\n# rotary.A.chuck_faces = "+X"\n# words.spaces = true\n'
+    folder = profile_with(text, tmp_path)
+    store(planned_change(str(folder), "A", SEEN, seen="looked"))
+    lines = (folder / "controller.toml").read_text().splitlines()
+    assert 'rotary.A.chuck_faces = "-X"  # looked' == lines[2]
+    assert 'rotary.A.positive_turns_chuck = "counterclockwise"  # looked' == lines[4]
 
 
 def test_planning_a_change_writes_nothing(tmp_path: Path) -> None:
@@ -119,7 +154,7 @@ def test_the_change_is_shown_with_the_facts_before_and_after_and_the_lines() -> 
     text = planned_change("rs274ngc", "A", SEEN).text()
     assert "rotary.A.chuck_faces: +X becomes -X" in text
     assert "rotary.A.positive_turns_chuck: clockwise becomes counterclockwise" in text
-    assert '+chuck_faces = "-X"' in text
+    assert '+rotary.A.chuck_faces = "-X"' in text
 
 
 @pytest.mark.parametrize("said", ["rs274ngc", str(bundled_folder() / "rs274ngc")])
