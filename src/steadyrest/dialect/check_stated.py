@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
+from steadyrest.dialect.questionnaire import questionnaire
 from steadyrest.dialect.results import Result
 from steadyrest.dialect.settings import Absent, leaves, said, value_of, with_values
 from steadyrest.dialect.trial import program_text
@@ -31,25 +32,40 @@ def stated_keys(folder: Path) -> list[str]:
 
 def check_sources(folder: Path) -> Iterator[Result]:
     """A setting's source stands in a comment behind it, or on the line above it."""
+    sources = _with_source(folder)
+    for key, (line, sourced) in sources.items():
+        if not sourced:
+            cure = "say behind it, after a #, where it was seen: the manual's page, a trusted program, the machine itself"
+            yield Result("sources", key, "remark", f"line {line} does not say where this comes from; {cure}")
+    if with_source := sum(sourced for _, sourced in sources.values()):
+        yield Result("sources", f"{with_source} setting(s)", "good", "with their source in a comment")
+
+
+def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
+    """By key: its line, and whether a comment says where it comes from."""
     text = (folder / FILE_NAME).read_text(encoding="utf-8-sig").splitlines()
     lines = lines_of_keys("\n".join(text))
-    with_source = 0
+    found: dict[str, tuple[int, bool]] = {}
     for key in stated_keys(folder):
         line = lines.get(key) or line_of(folder / FILE_NAME, key)
         if key == "speaks" or line is None:
             continue
         above = text[line - 2] if line > 1 else ""
-        if _SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above):
-            with_source += 1
-        else:
-            cure = "say behind it, after a #, where it was seen: the manual's page, a trusted program, the machine itself"
-            yield Result("sources", key, "remark", f"line {line} does not say where this comes from; {cure}")
-    if with_source:
-        yield Result("sources", f"{with_source} setting(s)", "good", "with their source in a comment")
+        found[key] = line, bool(_SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above))
+    return found
+
+
+def _answered(folder: Path, profile: Profile) -> set[str]:
+    """What was asked at the machine and is stated with its source: an answer, also where it is the parent's."""
+    asked = {key for chapter in questionnaire(profile) for question in chapter.questions for key in question.keys}
+    return {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
 
 
 def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
-    """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing."""
+    """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing.
+
+    Answers to the questions at the machine get no such remark: that somebody has looked is worth its line.
+    """
     folder = resolved.chain[0]
     if len(resolved.chain) < 2:
         return
@@ -57,8 +73,9 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
     before = {name: program_text(each, resolved.profile, resolved.template_folders) for name, each in toolpaths.items()}
     at_work = 0
+    answered = _answered(folder, resolved.profile)
     for key in stated_keys(folder):
-        if _NOT_IN_PROGRAMS.match(key):
+        if _NOT_IN_PROGRAMS.match(key) or key in answered:
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
         if key == TRUSTED:

@@ -46,11 +46,21 @@ def read_toml(file: Path) -> Table:
             where = Place(file=str(file), line=int(spot[1]), column=int(spot[2]))
         elif spot is not None:
             where = Place(file=str(file), line=text.count("\n") + 1)
-        raise ProfileError(
-            f"this is not TOML: {what[:1].lower()}{what[1:]}",
-            place=where,
-            cure='settings are lines such as spaces = true or extension = ".nc", under headings such as [words]',
-        ) from None
+        wrong, cure = _not_toml(what)
+        raise ProfileError(wrong, place=where, cure=cure) from None
+
+
+def _not_toml(what: str) -> tuple[str, str]:
+    """What is wrong with a text that is no TOML, and the cure; a table that is stated in two ways gets one of its own."""
+    twice = re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what)
+    if twice is None:
+        cure = 'settings are lines such as spaces = true or extension = ".nc", under headings such as [words]'
+        return f"this is not TOML: {what[:1].lower()}{what[1:]}", cure
+    name = ".".join(part.strip(" '") for part in twice[1].split(",") if part.strip())
+    cure = (
+        f"keep to one way: either lines such as {name}.KEY = ... by their full names, above all headings, or KEY = ... under one [{name}]"
+    )
+    return f"{name} is stated in two ways, or twice", cure
 
 
 def lines_of_keys(text: str) -> dict[str, int]:

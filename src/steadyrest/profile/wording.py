@@ -109,6 +109,10 @@ def _wrong(kind: str, found: Any, context: Mapping[str, Any], keys: list[str]) -
 
 def unknown_key(keys: list[str]) -> tuple[str, str]:
     """The sentence and the cure for a key that nobody knows: the nearest names, what is allowed here."""
+    if len(keys) > 1 and keys[-1] in Profile.model_fields:
+        heading = ".".join(keys[:-1])
+        cure = f"it stands under the heading [{heading}]: put the line above all headings, or leave out what the heading says already"
+        return f"there is no setting {'.'.join(keys)}", cure
     group = group_at(keys[:-1])
     allowed = sorted(names_in(group)) if group is not None else []
     close = nearest(keys[-1], allowed)

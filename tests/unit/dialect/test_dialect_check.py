@@ -116,6 +116,15 @@ def test_a_setting_equal_to_the_parents_gets_a_remark(make_profile: MakeProfile)
     assert {"stops.end": "remark"} == found
 
 
+def test_an_answer_to_a_question_gets_no_remark_for_being_the_parents(make_profile: MakeProfile) -> None:
+    answers = 'rotary.A.chuck_faces = "+X"  # turn check\nrotary.A.fastest = 3600  # watch in hand\nstops.end = "M2"  # a trusted program\n'
+    answers += "spindle.dwell = 0  # it is up at once"
+    assert {} == levels(check_effect(resolve(make_profile(answers)), SHORT_TOUR), "effect")
+    unasked = 'rotary.A.chuck_faces = "+X"\ncodes.rapid = "G0"  # a trusted program'
+    found = levels(check_effect(resolve(make_profile(unasked)), SHORT_TOUR), "effect")
+    assert {"rotary.A.chuck_faces": "remark", "codes.rapid": "remark"} == found
+
+
 def test_a_setting_that_changes_no_program_of_the_tour_gets_a_remark(make_profile: MakeProfile) -> None:
     found = levels(check_effect(resolve(make_profile("tool.largest = 40\ncycles.peck_gap = 2")), SHORT_TOUR), "effect")
     assert {"cycles.peck_gap": "remark"} == found

@@ -32,7 +32,7 @@ NAMES = sorted(folder.parent.name for folder in bundled_folder().glob("*/control
 def example(tmp_path: Path) -> Path:
     """A program of limited-clamped."""
     resolved = resolve("limited-clamped")
-    program = tmp_path / "trusted.cnc"
+    program = tmp_path / "trusted.nc"
     program.write_text(program_text(tour()["indexed"], resolved.profile, resolved.template_folders), encoding="ascii")
     return program
 
@@ -66,7 +66,34 @@ def test_the_shops_own_test_passes_by_pytest_alone(tmp_path: Path) -> None:
     done = subprocess.run(
         command, cwd=folder, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
     )
-    assert (0, True) == (done.returncode, "3 passed" in done.stdout)
+    assert (0, True, True) == (done.returncode, "1 passed" in done.stdout, "2 skipped" in done.stdout)
+
+
+@pytest.mark.parametrize(
+    ("faces", "line", "expected"),
+    [("-X", "G0 A-90", "3 passed"), ("-X", "G0 A90", "1 failed, 2 passed"), ("+X", "G0 A-90", "1 failed, 2 passed")],
+    ids=["as seen", "another line", "another mounting"],
+)
+def test_once_the_mounting_was_seen_the_shops_own_test_holds_to_it(faces: str, line: str, expected: str, tmp_path: Path) -> None:
+    folder = create("shop-mill", "rs274ngc", tmp_path, sets=["rotary.A.chuck_faces=-X"]).folder
+    test = folder / "test_shop_mill.py"
+    text = test.read_text(encoding="utf-8")
+    assert 'for example {"A": ("-X", "clockwise")}' in text
+    assert 'with the mounting above: "G0 A-90"' in text
+    text = text.replace("= {}", f'= {{"A": ("{faces}", "clockwise")}}').replace('SECOND_FACE = ""', f'SECOND_FACE = "{line}"')
+    test.write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "--rootdir", str(folder), test.name]
+    assert expected in subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False).stdout
+
+
+def test_words_without_spaces_leave_the_shops_own_test_as_it_is(tmp_path: Path) -> None:
+    for name, sets in (("one-mill", []), ("other-mill", ["words.spaces=false", "rotary.A.positive_turns_chuck=counterclockwise"])):
+        create(name, "rs274ngc", tmp_path, sets=sets)
+    one, other = (
+        (tmp_path / name / f"test_{name.replace('-', '_')}.py").read_text(encoding="utf-8") for name in ("one-mill", "other-mill")
+    )
+    asserted = [[line for line in text.splitlines() if line.lstrip().startswith("assert")] for text in (one, other)]
+    assert asserted[0] == asserted[1]
 
 
 def test_the_shops_own_test_notices_a_changed_end(tmp_path: Path) -> None:

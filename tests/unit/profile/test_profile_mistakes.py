@@ -24,6 +24,29 @@ def test_toml_that_ends_too_early_is_refused_with_its_last_line(make_profile: Ma
     assert 2 == caught.value.place.line
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        'rotary.A.chuck_faces = "-X"\n[rotary.A]\ntravel.kind = "limited"\n',
+        '[rotary.A]\nchuck_faces = "-X"\n[rotary.A]\ntravel.kind = "limited"\n',
+        'rotary.A = { chuck_faces = "-X" }\nrotary.A.travel.kind = "limited"\n',
+    ],
+    ids=["full names beside a heading", "a heading twice", "a table on a line beside a full name"],
+)
+def test_a_table_stated_in_two_ways_is_told_with_the_cure(text: str, refusal: Refusal) -> None:
+    error = refusal(text)
+    name = error.wrong.removesuffix(" is stated in two ways, or twice")
+    assert name in ("rotary.A", "rotary.A.travel")
+    assert f"{name}.KEY" in error.cure
+    assert f"[{name}]" in error.cure
+
+
+def test_a_full_name_under_a_heading_is_told_to_stand_above_it(refusal: Refusal) -> None:
+    error = refusal('[rotary.A]\nfeed.per_minute_counts = "tip"')
+    assert "there is no setting rotary.A.feed" in error.wrong
+    assert "under the heading [rotary.A]: put the line above all headings" in error.cure
+
+
 def test_a_file_that_is_not_utf8_is_refused_with_the_line(make_profile: MakeProfile) -> None:
     folder = make_profile("child")
     (folder / "controller.toml").write_bytes(b'# one\nspeaks = "\xfc"\n')
