@@ -16,9 +16,24 @@ A message has three parts: where, what is wrong (with what is allowed), and the 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
+
+LONGEST_WORD = 200
+"""Characters of a word or name in a message; paths are whole."""
+_LONG = re.compile(rf"[^\s/\\]{{{LONGEST_WORD + 1},}}")
+
+
+def short(name: str) -> str:
+    """A name as it stands in a message: its first 80 characters."""
+    return name if len(name) <= 80 else f"{name[:77]}..."
+
+
+def cut(text: str) -> str:
+    """A text with its long words cut in the middle, so that a message stays one that can be read."""
+    return text if len(text) <= LONGEST_WORD else _LONG.sub(lambda found: f"{found[0][:60]}...{found[0][-20:]}", text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +56,12 @@ class Place:
         elif self.line is not None:
             parts.append(f"line {self.line}" + (f", column {self.column}" if self.column is not None else ""))
         if self.operation is not None:
-            name = f" '{self.operation_name}'" if self.operation_name else ""
+            name = f" '{short(self.operation_name)}'" if self.operation_name else ""
             parts.append(f"operation {self.operation}{name}")
         if self.move is not None:
             parts.append(f"move {self.move}")
         if self.key is not None:
-            parts.append(self.key)
+            parts.append(cut(self.key))
         return ", ".join(parts)
 
     def within(self, file: str) -> Place:
@@ -62,9 +77,9 @@ class SteadyrestError(Exception):
     def __init__(self, wrong: str, *, place: Place | None = None, cure: str = "", also: Sequence[SteadyrestError] = ()) -> None:
         """also: what else is wrong with the same file, as far as that can be told at once."""
         super().__init__(wrong)
-        self.wrong = wrong
+        self.wrong = cut(wrong)
         self.place = place if place is not None else Place()
-        self.cure = cure
+        self.cure = cut(cure)
         self.also = tuple(also)
 
     def __str__(self) -> str:

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from steadyrest.errors import Refused, SteadyrestError
+from steadyrest.errors import Place, ProgramError, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
@@ -21,6 +22,7 @@ from steadyrest.proof import prove as prove_program
 from steadyrest.proof.beside import Prover
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Recording, Writing, put_in_place, write_program
+from steadyrest.writing.recording import WhoSaid
 
 BESIDE_FROM_BYTES = 2_000_000
 """Toolpath files longer than this are proved while they are written."""
@@ -117,12 +119,27 @@ def post(
         Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part)) as prover,
         put_in_place(_shown(prover.passing(writing), writing, show), output) as placed,
     ):
-        verdict = prover.verdict(placed.temporary)
+        try:
+            verdict = prover.verdict(placed.temporary)
+        except ProgramError as error:
+            raise _said_by(error, toolpath, resolved, tolerance) from None
         if not verdict.proved:
             failed = Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
             raise Refused(f"not proved, and {output} is as it was before", screen=verdict.text(), found=failed.as_json())
         placed.commit()
     return Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
+
+
+def _said_by(error: ProgramError, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None) -> SteadyrestError:
+    """The error of a line that the controller would not take, at the template or plug-in that says it: the program's file is no one's."""
+    who = WhoSaid(error.place.line or 0)
+    with suppress(SteadyrestError):
+        for _ in begin(toolpath, resolved, tolerance=tolerance, accept_origin=True, record=who).writing:
+            if who.file:
+                break
+    place = Place(file=who.file or None, line=None if who.file else error.place.line)
+    wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}" if who.file else error.wrong
+    return (TemplateError if who.file else ProgramError)(wrong, place=place, cure=error.cure)
 
 
 def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
@@ -131,7 +148,10 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     if isinstance(toolpath, Path):
         toolpath = read_part(toolpath, [])
     text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
-    verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
+    try:
+        verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
+    except ProgramError as error:
+        raise _said_by(error, toolpath, resolved, tolerance) from None
     if not verdict.proved:
         raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
     return text.decode("ascii")

@@ -13,7 +13,7 @@ from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.posting import begin, read_part
 from steadyrest.profile import resolve
-from steadyrest.reading import read_program
+from steadyrest.reading import opened_program, read_program
 from steadyrest.report import Looked, PictureForm, PictureOf, draw, find, look, write_page
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
 from steadyrest.summary import summary_data
@@ -86,11 +86,5 @@ def picture_of(looked: Looked, of: PictureOf, output: Path) -> bytes:
 
 
 def _bytes_of(program: Path) -> bytes:
-    try:
-        return program.read_bytes()
-    except OSError as trouble:
-        raise ProgramError(
-            f"the program cannot be read: {trouble.strerror}",
-            place=Place(file=str(program)),
-            cure="check the name and the rights of the file",
-        ) from None
+    with opened_program(program) as opened:
+        return opened.read()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from steadyrest.errors import cut, short
 from steadyrest.notices import Notice
 from steadyrest.proof import Verdict
 from steadyrest.toolpath import Toolpath
@@ -15,14 +16,14 @@ MOST_NOTICES = 8
 
 def summary(program: Path, toolpath: Toolpath, controller: str, verdict: Verdict, notices: tuple[Notice, ...]) -> str:
     """One screen: what it is, the verdict with its figures, what was changed on the way, what the proof does not see."""
-    lines = [f"{program}  ({toolpath.name or 'no name'}, for {controller}, {len(toolpath.operations)} operation(s))", verdict.text()]
+    lines = [f"{program}  ({short(toolpath.name) or 'no name'}, for {controller}, {len(toolpath.operations)} operation(s))", verdict.text()]
     if notices:
         lines += ["", "  changed on the way:"]
         lines += [f"  - {_said(notice)}" for notice in _gathered(notices)[:MOST_NOTICES]]
         left = len(_gathered(notices)) - MOST_NOTICES
         if left > 0:
             lines.append(f"  - and {left} more; --json has them all")
-    return "\n".join(lines)
+    return cut("\n".join(lines))
 
 
 def summary_data(program: Path, toolpath: Toolpath, controller: str, verdict: Verdict, notices: tuple[Notice, ...]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from steadyrest.errors import SteadyrestError
+from steadyrest.errors import PluginError, SteadyrestError
 from steadyrest.inputs import InputOptions, PartOptions, Piece, Reader, find_readers
 from steadyrest.inputs import finding as room
 
@@ -129,4 +129,28 @@ def test_a_broken_reader_is_named_where_a_file_finds_none(monkeypatch: pytest.Mo
     points(room.GROUP, monkeypatch, bad=ImportError("no module named lathe"))
     (tmp_path / "a.points").write_text("points 1 2 3")
     with pytest.raises(SteadyrestError, match=r"the reader bad of package inlay 1\.2 cannot be used: ImportError"):
+        load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))
+
+
+class Odd(BaseException):
+    """What nobody expects a package to raise."""
+
+
+@pytest.mark.parametrize("error", [Odd("boo"), SystemExit(7), ZeroDivisionError("1/0"), GeneratorExit()])
+def test_a_reader_that_raises_anything_is_named_with_its_file(
+    error: BaseException, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    from steadyrest.inputs import load_input
+
+    def fails(*_: object) -> Any:
+        raise error
+
+    (tmp_path / "a.points").write_text("points 1 2 3")
+    for broken in (Reader("points", "x", (), GOOD.recognises, fails), Reader("points", "x", (), GOOD.recognises, lambda *_: 3)):  # type: ignore[arg-type,return-value]
+        points(room.GROUP, monkeypatch, points=lambda broken=broken: broken)
+        with pytest.raises(PluginError, match="the reader 'points' of an installed package fails: ") as caught:
+            load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))
+        assert str(tmp_path / "a.points") == caught.value.place.file
+    points(room.GROUP, monkeypatch, points=lambda: Reader("points", "x", (), fails, GOOD.read))
+    with pytest.raises(SteadyrestError, match="what kind of file this is cannot be told"):
         load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))

@@ -19,6 +19,7 @@ from tomlkit.exceptions import TOMLKitError
 from steadyrest.errors import InputError
 from steadyrest.errors import Place as ErrorPlace
 from steadyrest.profile import user_folder
+from steadyrest.toml_text import parse_toml
 from steadyrest.writing import put_in_place
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
@@ -45,7 +46,7 @@ def places() -> dict[str, Place]:
     """All places by name. InputError for a file that cannot be read, or says something that is no place."""
     file = places_file()
     try:
-        table = tomllib.loads(file.read_text(encoding="utf-8"))
+        table = parse_toml(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         return {}
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
@@ -128,7 +129,7 @@ def _lengths(said: object) -> dict[str, float] | None:
 def _document(file: Path) -> tomlkit.TOMLDocument:
     places()  # a file that is damaged is not written to
     try:
-        return tomlkit.parse(file.read_text(encoding="utf-8"))
+        return tomlkit.parse(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         return tomlkit.document()
     except TOMLKitError as error:

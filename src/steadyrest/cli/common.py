@@ -7,6 +7,8 @@ import json
 import os
 import signal
 import sys
+import traceback
+import warnings
 from collections.abc import Callable, Mapping
 from functools import wraps
 from math import isfinite
@@ -36,6 +38,8 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         gc.set_threshold(200_000, 20, 20)
         from steadyrest.errors import SteadyrestError
 
+        warnings.simplefilter("ignore")  # what a library has to say to its programmers is nothing for whoever stands at the machine
+
         # A terminated process takes its half-written file away, as an interrupted one does.
         signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
         try:
@@ -48,8 +52,25 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         except KeyboardInterrupt:
             click.echo("steadyrest: stopped by hand; nothing was put in place", err=True)
             sys.exit(130)
+        except Exception as error:  # the last net: no traceback for whoever stands at the machine
+            if isinstance(error, click.ClickException | click.exceptions.Exit | click.Abort) or os.environ.get("STEADYREST_TRACEBACK"):
+                raise
+            click.echo(f"steadyrest: {_own_mistake(error)}", err=True)
+            sys.exit(1)
 
     return run
+
+
+def _own_mistake(error: BaseException) -> str:
+    """What is said where steadyrest itself fails, on whatever input."""
+    if isinstance(error, MemoryError):
+        return "there is not enough memory for this\n  cure: close other programs, or cut the toolpath into parts"
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{os.path.basename(last.filename)}:{last.lineno}"
+    return (
+        f"a mistake in steadyrest itself: {type(error).__name__} at {where}: {str(error)[:300]}\n"
+        "  cure: keep the files of this run and report them; STEADYREST_TRACEBACK=1 shows more"
+    )
 
 
 SCHEMA = 1

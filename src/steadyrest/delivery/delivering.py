@@ -19,6 +19,7 @@ from steadyrest.errors import InputError, OutputError, Place, Refused
 from steadyrest.posting import Posted, prove
 from steadyrest.profile import Profile, profile_digest, resolve
 from steadyrest.proof.verdict import CAUTION
+from steadyrest.reading import opened_program
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
@@ -144,12 +145,9 @@ def _former(into: Path, name: str, when: datetime, profile: Profile) -> Path:
 
 def _digest(program: Path) -> str:
     seen = hashlib.sha256()
-    try:
-        with open(program, "rb") as file:
-            while piece := file.read(1 << 20):
-                seen.update(piece)
-    except OSError as error:
-        raise InputError(f"the program cannot be read: {error.strerror or error}", place=Place(file=str(program))) from None
+    with opened_program(program) as file:
+        while piece := file.read(1 << 20):
+            seen.update(piece)
     return seen.hexdigest()
 
 

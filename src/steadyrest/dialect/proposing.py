@@ -13,8 +13,8 @@ from steadyrest.dialect.shown_habits import shown_habits
 from steadyrest.dialect.shown_motion import shown_motion
 from steadyrest.dialect.shown_numbers import numbers_of, shown_decimals, shown_numbers
 from steadyrest.dialect.shown_text import shown_order, shown_text
-from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile
+from steadyrest.reading import opened_program
 
 NEVER_SHOWN = (
     "how the rotary is mounted: along which axis, which way its chuck faces, which way a positive command turns it",
@@ -63,13 +63,8 @@ def propose(program: Path, parent: Profile) -> Proposal:
 
     Raises ProgramError where the file is no program.
     """
-    place = Place(file=str(program))
-    try:
-        data = program.read_bytes()
-    except FileNotFoundError:
-        raise ProgramError("there is no such file", place=place, cure="give a program that you trust") from None
-    except OSError as error:
-        raise ProgramError(f"cannot be read: {error.strerror}", place=place) from None
+    with opened_program(program) as opened:
+        data = opened.read()
     return proposal(data, str(program), parent)
 
 

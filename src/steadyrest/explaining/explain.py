@@ -19,6 +19,7 @@ from steadyrest.explaining.words_of_line import pieces
 from steadyrest.notices import Notice
 from steadyrest.posting import Underway, begin, read_part
 from steadyrest.profile import ResolvedProfile, resolve
+from steadyrest.reading import opened_program
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing.dialect import dialect
 
@@ -78,10 +79,8 @@ def explain(
 
 def _lines_of(program: Path) -> list[str]:
     """The lines of a file; a byte that is no ASCII is no line of a program of ours, and stays visible as such."""
-    try:
-        return program.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror}", place=Place(file=str(program)), cure="give the program's file") from None
+    with opened_program(program) as opened:
+        return opened.read().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
 
 
 def _begun(toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, record: Listener | None = None) -> Underway:

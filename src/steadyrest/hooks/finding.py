@@ -62,7 +62,9 @@ def find_hooks() -> Hooks:
         label = _label(point)
         try:
             module = _registered(point, label, manager)
-        except (Exception, SystemExit) as error:  # what is not ours may raise anything
+        except (KeyboardInterrupt, MemoryError):
+            raise
+        except BaseException as error:  # what is not ours may raise anything
             broken.append(PluginNotLoaded.of(label, error))
         else:
             loaded.append((label, module))
@@ -71,7 +73,9 @@ def find_hooks() -> Hooks:
         others = [other for _, other in loaded if other is not module]
         try:
             plugins.append(_plugin(label, module, others, manager))
-        except (Exception, SystemExit) as error:
+        except (KeyboardInterrupt, MemoryError):
+            raise
+        except BaseException as error:
             broken.append(PluginNotLoaded.of(label, error))
     return Hooks(tuple(plugins), tuple(broken))
 

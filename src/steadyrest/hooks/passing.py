@@ -62,7 +62,9 @@ def _said(plugin: Plugin, event: Event, profile: Profile, place: Place) -> Aroun
         raise PluginError(f"{plugin.label} refuses: {refusal.wrong}", place=place, cure=refusal.cure) from refusal
     except SteadyrestError as error:
         raise PluginError(f"{plugin.label} refuses: {error.wrong}", place=place, cure=error.cure) from error
-    except (Exception, SystemExit) as error:  # whatever a plug-in makes fail is its own fault
+    except (KeyboardInterrupt, MemoryError):
+        raise
+    except BaseException as error:  # whatever a plug-in makes fail is its own fault
         raise _fails(plugin, event, f"{type(error).__name__}: {error}", place) from error
     around = Around()
     for answer in answers if isinstance(answers, list) else [answers]:

@@ -51,7 +51,9 @@ def _loaded(load: Callable[[], object], taken: set[str]) -> tuple[Reader | None,
         loaded = load()
         reader = loaded() if callable(loaded) and not isinstance(loaded, Reader) else loaded
         error = _unfit(reader, taken)
-    except Exception as caught:  # a package that is not ours may raise anything, and must not take the others down
+    except (KeyboardInterrupt, MemoryError):
+        raise
+    except BaseException as caught:  # a package that is not ours may raise anything, and must not take the others down
         return None, f"{type(caught).__name__}: {caught}"
     return (reader, "") if isinstance(reader, Reader) and not error else (None, error)
 
@@ -120,7 +122,9 @@ def reader_for(path: Path, options: InputOptions) -> Reader:
 def _recognised(reader: Reader, head: bytes) -> bool:
     try:
         return bool(reader.recognises(head))
-    except Exception:  # of a package: then it does not recognise the file
+    except (KeyboardInterrupt, MemoryError):
+        raise
+    except BaseException:  # of a package: then it does not recognise the file
         return False
 
 
@@ -129,6 +133,8 @@ def _head(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise InputError("this is a directory", place=place, cure="name a file")
+        if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
+            raise InputError("this is a device or the like, and no plain file", place=place, cure="name a file")
         with path.open("rb") as file:
             head = file.read(HEAD_BYTES)
     except FileNotFoundError:

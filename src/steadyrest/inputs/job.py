@@ -29,24 +29,27 @@ A shop keeps one for each part, NAME.job.toml:
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr
 
 from steadyrest.errors import InputError, Place
 from steadyrest.inputs.joining import joined
 from steadyrest.inputs.model import Piece, Reader
-from steadyrest.inputs.options import Input, InputOptions, PartOptions, Positive, Text
-from steadyrest.inputs.settings import Settings
+from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text
+from steadyrest.inputs.settings import One, Settings
 from steadyrest.inputs.toml_file import load_toml
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import Positive, Toolpath
 
 BEGINS = "a job file begins with steadyrest_job = 1"
-_FIRST_KEY = re.compile(rb"^[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
+_FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
 
 
 class PostSettings(Settings):
@@ -57,7 +60,7 @@ class PostSettings(Settings):
     set: dict[str, Any] = Field(
         default_factory=dict, description="Settings of the profile for this part, by their dotted names, such as rotary.A.chuck_faces."
     )
-    operations: Annotated[tuple[int | str, ...], Field(min_length=1)] | None = Field(
+    operations: Annotated[tuple[Annotated[int, Field(strict=True)] | str, ...], Field(min_length=1)] | None = Field(
         default=None, description="Which operations, by number from 1 or by name; all unless given."
     )
     tolerance: Positive | None = Field(
@@ -75,7 +78,7 @@ class PostSettings(Settings):
 class Job(PartOptions):
     """A job file: the part, its inputs in order, and how it is posted."""
 
-    steadyrest_job: Literal[1] = Field(description="Version of this form: 1.")
+    steadyrest_job: One = Field(description="Version of this form: 1.")
     inputs: Annotated[tuple[Input, ...], Field(min_length=1)] = Field(description="The inputs, in the order in which they are cut.")
     post: PostSettings = Field(default_factory=PostSettings, description="How the part is posted.")
 
@@ -152,6 +155,29 @@ def _flat(settings: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, str]]
             yield f"{prefix}{key}", json.dumps(value, ensure_ascii=False)
 
 
+_HELD: ContextVar[tuple[tuple[str, ...], list[str]]] = ContextVar("held")
+"""Of the job files being read, one inside the other: those that are open, outermost first, and all that have been read."""
+MOST_JOBS = 200
+"""Job files read as inputs of job files, for one toolpath."""
+
+
+@contextmanager
+def _within(path: Path) -> Iterator[None]:
+    """While a job file that is an input is read: InputError where it is an input of itself, or where they are too many."""
+    around, read = _HELD.get(((), []))
+    real = os.path.realpath(path)
+    read.append(real)
+    ring = " -> ".join(os.path.basename(each) for each in (*around, real)[-6:])
+    if real in around or len(read) > MOST_JOBS:
+        wrong = f"job files hold each other in a ring: {ring}" if real in around else f"job files hold over {MOST_JOBS} of each other"
+        raise InputError(wrong, place=Place(file=str(path)), cure="let a job name the files of its toolpaths and programs, each once")
+    token = _HELD.set(((*around, real), read))
+    try:
+        yield
+    finally:
+        _HELD.reset(token)
+
+
 def recognises(head: bytes) -> bool:
     """Whether these first bytes of a file are a job file: TOML with its first key."""
     return _FIRST_KEY.search(head) is not None
@@ -162,9 +188,10 @@ def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     stated = {name for name in InputOptions.model_fields if getattr(options, name) != InputOptions.model_fields[name].get_default()}
     if unfit := sorted(stated - {"kind"}):
         raise InputError(f"'{unfit[0]}' is said about a job file, which says it itself", place=Place(file=str(path)), cure="leave it out")
-    job = load_job(path)
     notices: list[Notice] = []
-    toolpath = joined(job.inputs, job, notices)
+    with _within(path):
+        job = load_job(path)
+        toolpath = joined(job.inputs, job, notices)
     return Piece(
         name=toolpath.name,
         units=toolpath.units,

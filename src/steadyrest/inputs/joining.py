@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from steadyrest.errors import InputError, Place, SteadyrestError
+from steadyrest.errors import InputError, Place, PluginError, SteadyrestError
 from steadyrest.inputs.changes import NotTheStocksCylinder
-from steadyrest.inputs.finding import reader_for
-from steadyrest.inputs.model import Piece
+from steadyrest.inputs.finding import bundled, reader_for
+from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
@@ -64,10 +64,27 @@ def read_piece(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """One input as a piece, by the reader that its kind calls for."""
     reader = reader_for(path, options)
     try:
-        return reader.read(path, options, part)
+        piece = reader.read(path, options, part)
     except SteadyrestError as error:
         error.place = error.place.within(str(path))
         raise
+    except (KeyboardInterrupt, MemoryError):
+        raise
+    except BaseException as error:
+        if reader in bundled():
+            raise
+        raise _broken_reader(reader, path, f"{type(error).__name__}: {error}") from error  # a package may raise anything
+    if not isinstance(piece, Piece):
+        raise _broken_reader(reader, path, f"it gives {type(piece).__name__}, and not a steadyrest.inputs.Piece")
+    return piece
+
+
+def _broken_reader(reader: Reader, path: Path, wrong: str) -> PluginError:
+    return PluginError(
+        f"the reader '{reader.kind}' of an installed package fails: {wrong}",
+        place=Place(file=str(path)),
+        cure="repair the package, or say --kind and name another reader",
+    )
 
 
 def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:

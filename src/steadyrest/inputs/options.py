@@ -10,10 +10,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from steadyrest.inputs.settings import Settings, broken
-from steadyrest.toolpath import Stock, Tool
+from steadyrest.toolpath import Number, Positive, Stock, Tool
 
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
 Text = Annotated[str, Field(strict=True, min_length=1)]
 Hand = Literal["left-hand", "right-hand"]
 Point = tuple[Number, Number, Number]

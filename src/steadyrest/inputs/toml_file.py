@@ -12,6 +12,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from steadyrest.errors import InputError, Place
+from steadyrest.toml_text import parse_toml
+from steadyrest.toolpath import LEAST
 
 Model = TypeVar("Model", bound=BaseModel)
 Loc = tuple[int | str, ...]
@@ -47,7 +49,7 @@ def load_toml(path: Path, model: type[Model], begins: str) -> Model:
     """
     text = read_text(path)
     try:
-        data = tomllib.loads(text)
+        data = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         raise _not_toml(error, text, path) from None
     try:
@@ -66,7 +68,9 @@ def read_text(path: Path) -> str:
     """The text of a file in UTF-8; InputError when it cannot be read."""
     place = Place(file=str(path))
     try:
-        return path.read_bytes().decode("utf-8")
+        if path.exists() and not path.is_file():
+            raise InputError("this is a directory or a device, and no plain file", place=place, cure="name a file")
+        return path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise InputError("there is no such file", place=place, cure="check the name and the folder") from None
     except UnicodeDecodeError as error:
@@ -117,6 +121,7 @@ def wording(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
         return f"{context['discriminator']} is missing", f"add {context['discriminator']}"
     if kind in _BOUNDS:
         words, bound = _BOUNDS[kind]
+        words = "more than 0, at least" if context[bound] == LEAST else words
         return f"found {found!r}; it has to be {words} {context[bound]:g}", "correct the number"
     if kind in _TYPES:
         return f"found {found!r:.60}; allowed is {_TYPES[kind]}", _described(group, last) or "correct it"

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.errors import PlanError
+from steadyrest.errors import Place, PlanError
 from steadyrest.motion.model import Floats
 from steadyrest.profile.axes import Arcs
 
@@ -37,6 +37,9 @@ NEARLY_ROUND_BY_RADIUS_DEG = (195.0, 345.0)
 
 WIDEST_CHORD_DEG = 90.0
 """No chord spans more, however wide the tolerance: a circle stays a ring of four at least."""
+
+MOST_CHORDS = 1_000_000
+"""Into which an arc is cut: a thousand circles of a thousand chords each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +118,24 @@ def chords(arc: Arc, tolerance: float) -> int:
     return max(1, math.ceil(abs(sweep(arc)) / min(step_deg, WIDEST_CHORD_DEG) - 1e-9))
 
 
-def flattened(arc: Arc, tolerance: float) -> Floats:
-    """The end points of the chords that replace an arc: (m, 3) float; the last is exactly the arc's end."""
-    return points_on(arc, chords(arc, tolerance))
+def flattened(arc: Arc, tolerance: float, place: Place | None = None) -> Floats:
+    """The end points of the chords that replace an arc: (m, 3) float; the last is exactly the arc's end.
+
+    raises    PlanError at `place` for an arc of more than MOST_CHORDS, before they are made
+    """
+    count = chords(arc, tolerance)
+    if count > MOST_CHORDS:
+        raise PlanError(
+            f"the arc would become {count:.4g} chords; {MOST_CHORDS:,} are allowed",
+            place=place,
+            cure="correct its radius and its full_turns, or allow a wider tolerance",
+        )
+    return points_on(arc, count)
 
 
-def flattened_wrapped(arc: Arc, tolerance: float, diameter: float, z_from: Literal["surface", "axis"]) -> Floats:
+def flattened_wrapped(
+    arc: Arc, tolerance: float, diameter: float, z_from: Literal["surface", "axis"], place: Place | None = None
+) -> Floats:
     """The end points, in wrapped coordinates, of the chords that replace an arc drawn in wrapped coordinates.
 
     arc        in wrapped coordinates, any plane; a straight line there is one for the machine as well
@@ -139,7 +154,7 @@ def flattened_wrapped(arc: Arc, tolerance: float, diameter: float, z_from: Liter
         lowest, highest = arc.centre[2] - max(radii(arc)), arc.centre[2] + max(radii(arc))
     base = radius if z_from == "surface" else 0.0
     stretch = max(1.0, abs(lowest + base) / radius, abs(highest + base) / radius)
-    return flattened(arc, tolerance / stretch)
+    return flattened(arc, tolerance / stretch, place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +202,8 @@ def spoken(
     turn = abs(sweep(arc))
     shortest = shortest_chord_mm / unit_mm
     parts = max(1, math.ceil(turn / settings.largest_sweep - 1e-9))
+    if parts > MOST_CHORDS:
+        return None
     rounding = rounding if rounding is not None and settings.form == "radius" else RadiusRounding()
     while not (_in_one_block(turn / parts, first, settings, shortest) and rounding.holds(turn / parts)):
         if turn / parts <= 180.0 and _chord(first, turn / parts) < shortest:

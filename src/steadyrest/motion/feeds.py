@@ -200,22 +200,22 @@ def said_feed(feed: PlannedFeed, decimals: int, inverse_decimals: int, inverse_i
     return word, faster
 
 
-def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Ints:
+def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Floats:
     """Into how many equal blocks a long move must be cut so that its F in inverse time says its speed.
 
     minutes    (n,) float, the time of the whole move; 0 where nothing moves
     decimals   of the F word
-    returns    (n,) int64: 1 where F written with so many decimals is within 0.05 percent, else enough blocks to make it
+    returns    (n,) whole numbers: 1 where F written with so many decimals is within 0.05 percent, else enough blocks to make it
                so, each with a larger F. Where F is a time in seconds: 1, since a short move only gets shorter, but
                as many as it takes to stay below the largest F
     source     F 0.0123 written with two decimals is 19 percent slow
     """
     if feed.inverse_is == "seconds":
-        return np.maximum(1, np.ceil(minutes * (60.0 / feed.largest_inverse) - 1e-9)).astype(np.int64)
+        return np.maximum(1.0, np.ceil(minutes * (60.0 / feed.largest_inverse) - 1e-9))
     per_minute = 1.0 if feed.inverse_is == "per_minute" else 60.0
     counts = 10.0**decimals / np.maximum(per_minute * minutes, 1e-99)  # no time: no F is too coarse for it
-    answer = np.ones(len(counts), dtype=np.int64)
+    answer = np.ones(len(counts))
     coarse = np.flatnonzero(np.abs(np.rint(counts) - counts) > FEED_ERROR * counts)
     if coarse.size:
-        answer[coarse] = np.ceil(0.5 / FEED_ERROR / counts[coarse]).astype(np.int64)
+        answer[coarse] = np.ceil(0.5 / FEED_ERROR / counts[coarse])
     return answer

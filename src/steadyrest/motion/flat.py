@@ -18,7 +18,7 @@ RADIUS_FORM_COUNTS = 10
 """How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""
 
 
-def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand, int, int]:
+def flat_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Rows, Stand, int, int]:
     """Rows of a run with the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up.
 
     returns   rows, the stand after them (point only), and how many arcs became how many straight blocks
@@ -42,7 +42,7 @@ def flat_rows(run: MoveColumns, stand: Stand, setup: Setup) -> tuple[Rows, Stand
         arc = arc_of(run, int(row), begin[row], end[row], setup.scale)
         said = spoken(arc, setup.profile.arcs, 1.0 / setup.mm, rounding=rounding)
         if said is None:
-            points = flattened(arc, setup.tolerance)
+            points = flattened(arc, setup.tolerance, setup.place(operation, run.first_move + int(row)))
             parts.append(_chords(whole, int(row), begin[row], points))
             arcs, blocks = arcs + 1, blocks + len(points)
         else:

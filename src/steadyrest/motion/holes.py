@@ -19,6 +19,8 @@ from steadyrest.toolpath.columns import Hole
 
 PITCH_ERROR = 1e-3
 """By this part the pitch of a tap may be off."""
+MOST_PECKS = 10_000
+"""Of one hole."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,8 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
     raises    PlanError for tapping on a controller without a tapping cycle
     """
     first = holes[0]
+    if first.hole.cycle in ("peck", "chip-break"):
+        _check_pecks(first, operation, setup)
     if first.hole.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
         raise PlanError(
             "a tapping cycle drives a right-hand tap: it wants the spindle clockwise (NISTIR 6556 3.5.16.5), and it turns counterclockwise",
@@ -95,6 +99,20 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
     for hole in holes:
         yield from _single_moves(hole, stand, operation, setup, slowed)
         stand = after_hole(hole, stand)
+
+
+def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
+    """PlanError for a step that the controller's words cannot say, or that makes too many pecks."""
+    cycles, numbers = setup.profile.cycles, setup.profile.numbers
+    count = 10.0 ** -decimals_of(numbers.by_letter.get(cycles.peck_letter, numbers.length), setup)
+    steps = (hole.retract - hole.bottom) / hole.peck
+    if hole.peck < count / 2:
+        wrong = f"a peck of {hole.peck:.3g} is less than half of {count:g}, the least that {cycles.peck_letter} says"
+    elif steps > MOST_PECKS:
+        wrong = f"the hole would be drilled in {steps:.4g} pecks; {MOST_PECKS:,} are allowed"
+    else:
+        return
+    raise PlanError(wrong, place=setup.place(operation, hole.hole.move), cure="correct the step: peck")
 
 
 def after_hole(hole: Drilling, stand: Stand) -> Stand:

@@ -17,6 +17,7 @@ from steadyrest.profile import Rotary
 NAN = float("nan")
 WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
 """Turns in one block under rollover stay clear of the half and the whole turn, where rounding could change the direction."""
+MOST_TURN_PARTS = 100_000
 
 
 def rapids(points: list[tuple[float, float, float, float]], operation: int, rule: str) -> AxisRun:
@@ -157,6 +158,11 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     out: list[float] = []
     for stop in stops:
         count = max(1, int(np.ceil(abs(stop - now) / WIDEST_TURN_DEG[travel.rule])))
+        if count > MOST_TURN_PARTS:
+            raise PlanError(
+                f"the rotary would turn from {now:g} to {stop:g} degrees, in {count:,} parts; {MOST_TURN_PARTS:,} are allowed",
+                cure="correct the angle: a whole turn more or less is the same place",
+            )
         out += [now + (stop - now) * (part + 1) / count for part in range(count)]
         now = stop
     return out

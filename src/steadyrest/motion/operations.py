@@ -88,7 +88,7 @@ def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen
     """The moves of an indexed or still operation at one angle."""
     for item in _grouped(setup.operation(number).stream()):
         if isinstance(item, MoveColumns):
-            rows, after, arcs, blocks = flat_rows(item, stand, setup)
+            rows, after, arcs, blocks = flat_rows(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
             stand = yield from _run(rows, stand, after, number, setup, seen)
         elif isinstance(item, list):
@@ -146,7 +146,7 @@ def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen
     seen.lifted += low
     rotary = setup.rotary
     if rotary is not None and rotary.travel.kind == "rollover":
-        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
+        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], number, setup)
     if len(rows):
         run, stand = axis_run(rows, stand, number, _rule(rows), setup, seen.slowed)
         yield run

@@ -6,10 +6,31 @@ from dataclasses import replace
 
 import numpy as np
 
+from steadyrest.errors import PlanError
 from steadyrest.motion.model import Floats, Ints
 from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.wrap import wrapped_length
+
+MOST_PARTS = 2_000_000
+"""Blocks that the moves of one run may become: a hundred for each of its moves, or all of them for one."""
+
+
+def countable(parts: Floats, move: Ints, operation: int, setup: Setup) -> Ints:
+    """Into how many blocks (n,) the moves of a run are cut, once it is known that they are not too many.
+
+    parts, move   (n,) the blocks of each, finite; its number in the toolpath
+    raises        PlanError at the move that becomes most, before anything is made of it
+    """
+    total = float(parts.sum())
+    if total > MOST_PARTS:
+        worst = int(np.argmax(parts))
+        raise PlanError(
+            f"the move would become {float(parts[worst]):.4g} blocks, and with those beside it {total:.4g}; {MOST_PARTS:,} are allowed",
+            place=setup.place(operation, int(move[worst])),
+            cure="correct its length, its feed or the diameter, or allow a wider tolerance",
+        )
+    return parts.astype(np.int64)
 
 
 def split(rows: Rows, stand: Stand, pieces: Ints, setup: Setup) -> Rows:
@@ -22,11 +43,12 @@ def split(rows: Rows, stand: Stand, pieces: Ints, setup: Setup) -> Rows:
     return _parted(rows, stand, source, ends, setup)
 
 
-def split_turns(rows: Rows, stand: Stand, widest_deg: float, setup: Setup) -> Rows:
+def split_turns(rows: Rows, stand: Stand, widest_deg: float, operation: int, setup: Setup) -> Rows:
     """Rows cut so that none turns the rotary by more than widest_deg."""
     _, w0 = starts(rows, stand)
     turn = np.nan_to_num(np.abs(rows.w_deg - w0))
-    return split(rows, stand, np.maximum(1, np.ceil(turn / widest_deg - 1e-9)).astype(np.int64), setup)
+    parts = np.maximum(1.0, np.ceil(turn / widest_deg - 1e-9))
+    return split(rows, stand, countable(parts, rows.move, operation, setup), setup)
 
 
 def cut_at(rows: Rows, stand: Stand, at: Ints, fractions: Floats, setup: Setup) -> Rows:

@@ -13,11 +13,13 @@ from steadyrest.motion.model import Floats
 from steadyrest.notices import EndForEnd, Notice
 from steadyrest.profile import Profile, Rotary
 from steadyrest.profile.base import RotaryLetter
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import BEYOND, Toolpath
 from steadyrest.toolpath.model import Operation
 
 MM_PER_INCH = 25.4
 DEFAULT_TOLERANCE_MM = 0.01
+LEAST_TOLERANCE = 1e-6
+"""File units: below it rounding is coarser than what is asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,9 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     mm = 1 / MM_PER_INCH if inch else 1.0
     letter = rotary_letter(toolpath, profile)
     rotary = profile.rotary[letter] if letter else None
-    if tolerance is not None and not tolerance > 0:
-        raise PlanError(f"the tolerance {tolerance:g} is not more than 0", cure="give a tolerance such as 0.01")
+    if tolerance is not None and not LEAST_TOLERANCE <= tolerance < BEYOND:
+        wrong = "is not more than 0" if not tolerance > 0 else f"is not from {LEAST_TOLERANCE:g} to {BEYOND:g}"
+        raise PlanError(f"the tolerance {tolerance:g} {wrong}", cure="give a tolerance such as 0.01")
     notices: list[Notice] = []
     turned = held_at_the_other_end(toolpath, rotary)
     if turned:

@@ -9,7 +9,7 @@ import numpy as np
 from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed, said_feed
 from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
-from steadyrest.motion.parting import split
+from steadyrest.motion.parting import countable, split
 from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import FeedSlowed
@@ -54,7 +54,7 @@ def axis_run(rows: Rows, stand: Stand, operation: int, rule: str, setup: Setup, 
     at = np.flatnonzero(rows.motion != RAPID)
     if len(at):
         feed = _planned(rows, stand, at, setup)
-        parts = _parts(rows, at, feed, setup)
+        parts = _parts(rows, at, feed, operation, setup)
         if parts is not None:
             rows = split(rows, stand, parts, setup)
             mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
@@ -99,15 +99,15 @@ def decimals_of(form: NumberFormat, setup: Setup) -> int:
     return form.inch_decimals if setup.inch and form.inch_decimals is not None else form.decimals
 
 
-def _parts(rows: Rows, at: Ints, feed: PlannedFeed, setup: Setup) -> Ints | None:
+def _parts(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup) -> Ints | None:
     """Into how many blocks each row has to go for F in inverse time to hold its speed; None when all stay whole."""
     inverse = (feed.mode == INVERSE) & (rows.motion[at] == LINE)
     if not inverse.any():
         return None
     decimals = decimals_of(setup.profile.numbers.inverse_feed, setup)
-    parts = np.ones(len(rows), dtype=np.int64)
+    parts = np.ones(len(rows))
     parts[at[inverse]] = inverse_pieces(feed.minutes[inverse], decimals, setup.profile.feed)
-    return parts if int(parts.max()) > 1 else None
+    return countable(parts, rows.move, operation, setup) if float(parts.max()) > 1 else None
 
 
 def _said(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup) -> Floats:

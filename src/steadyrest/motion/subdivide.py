@@ -20,20 +20,20 @@ from steadyrest.motion.frames import ACROSS, Axis, Point, turned, turned_back
 from steadyrest.motion.model import Floats, Ints
 
 
-def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Point, tolerance: float) -> Ints:
+def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Point, tolerance: float) -> Floats:
     """How many equal parts each straight move of the tip needs to stay within tolerance of its line.
 
     tip0, tip1  (n, 3) float, start and end of the tip, part frame
     dphi_deg    (n,) float, turn of the part during the move, degrees
     tolerance   how far the tip may stray, the unit of the points, above 0
-    returns     (n,) int64, 1 or more
+    returns     (n,) whole numbers, 1 or more
     raises      PlanError when the tolerance is not above 0
     source      the bound above; it holds for any turn and is some percent above the true deviation at usual tolerances
     """
     if not tolerance > 0.0:
         raise PlanError(f"the tolerance is {tolerance:g}", cure="give a tolerance above 0, 0.01 mm for instance")
     if len(dphi_deg) == 0:
-        return np.empty(0, dtype=np.int64)
+        return np.empty(0)
     u, v = ACROSS[axis]
     turn = np.abs(dphi_deg) * (np.pi / 180.0)
     # only the rows for which the crude bound, 3 D (D r + 2 |d|) / 8 at any turn below a radian, is not enough
@@ -46,7 +46,7 @@ def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Poi
     rough += way
     rough += way
     rough *= turn * (1.0 + turn)
-    answer = np.ones(len(turn), dtype=np.int64)
+    answer = np.ones(len(turn))
     rows = np.flatnonzero(rough > 8.0 * tolerance)
     if rows.size == 0:
         return answer
@@ -63,7 +63,7 @@ def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Poi
     n = np.sqrt(main + rest / n)
     n = np.maximum(1.0, np.sqrt(main + rest / np.maximum(n, 1.0)))
     n = np.sqrt(main + rest / n)
-    answer[rows] = np.maximum(1.0, np.ceil(n)).astype(np.int64)
+    answer[rows] = np.maximum(1.0, np.ceil(n))
     return answer
 
 

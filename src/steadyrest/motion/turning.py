@@ -11,6 +11,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import Arc, flattened_wrapped
 from steadyrest.motion.frames import phi_of_tool_axis, turned
 from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Floats, Ints
+from steadyrest.motion.parting import countable
 from steadyrest.motion.rows import Rows, Stand, straight
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivide import expand, pieces
@@ -34,7 +35,7 @@ def wrapped_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -
     """
     wrapped = setup.operation(operation).rotary
     assert isinstance(wrapped, Wrapped)
-    points, source, arcs = _wrapped_points(run, stand, wrapped, setup)
+    points, source, arcs = _wrapped_points(run, stand, wrapped, operation, setup)
     xyz, phi = wrapped_axes(points, wrapped.diameter * setup.scale, wrapped.start_angle, wrapped.z_from, AXES[setup.axis], setup.centre)
     before = np.vstack([stand.point[None, :], points[:-1]])
     before_phi = np.concatenate([[stand.phi_deg], phi[:-1]])
@@ -49,7 +50,7 @@ def wrapped_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -
     return rows, replace(stand, point=points[-1], phi_deg=float(phi[-1])), arcs, blocks
 
 
-def _wrapped_points(run: MoveColumns, stand: Stand, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Ints, int]:
+def _wrapped_points(run: MoveColumns, stand: Stand, wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Floats, Ints, int]:
     """Points (m, 3) in wrapped coordinates and the row (m,) each belongs to, arcs cut up; and how many arcs there were."""
     ends = run.end * setup.scale
     if run.arc_centre is None:
@@ -65,7 +66,8 @@ def _wrapped_points(run: MoveColumns, stand: Stand, wrapped: Wrapped, setup: Set
         parts.append(ends[done:row])
         sources.append(np.arange(done, row))
         arc = arc_of(run, int(row), before[row], ends[row], setup.scale)
-        points = flattened_wrapped(arc, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from)
+        place = setup.place(operation, run.first_move + int(row))
+        points = flattened_wrapped(arc, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from, place)
         parts.append(points)
         sources.append(np.full(len(points), row))
         done = int(row) + 1
@@ -126,9 +128,10 @@ def simultaneous_rows(run: MoveColumns, stand: Stand, operation: int, setup: Set
     way = np.sqrt(np.einsum("ij,ij->i", tip - tip0, tip - tip0))
     move = run.first_move + np.arange(len(run))
     after = replace(stand, point=tip[-1], phi_deg=float(phi[-1]))
-    count = pieces(tip0, tip, phi - previous, axis, setup.centre, setup.tolerance)
+    needed = pieces(tip0, tip, phi - previous, axis, setup.centre, setup.tolerance)
     # A rapid's way is free as long as it is safe: only its end counts.
-    count[run.kind == RAPID] = 1
+    needed[run.kind == RAPID] = 1.0
+    count = countable(needed, move, operation, setup)
     cut = count > 1
     moves, blocks = int(np.count_nonzero(cut)), int(count[cut].sum())
     if moves:

@@ -10,6 +10,7 @@ from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.chain import SET, merge
 from steadyrest.profile.stated import Table
 from steadyrest.profile.wording import unknown_key
+from steadyrest.toml_text import parse_toml
 
 
 def override(stated: Table, sources: dict[str, str], sets: Sequence[str]) -> None:
@@ -43,7 +44,7 @@ def override(stated: Table, sources: dict[str, str], sets: Sequence[str]) -> Non
 
 def _value(text: str) -> Any:
     try:
-        parsed = tomllib.loads(f"value = {text.strip()}")
+        parsed = parse_toml(f"value = {text.strip()}")
     except tomllib.TOMLDecodeError:
         return text
     value = parsed["value"]

@@ -134,7 +134,9 @@ def _packaged() -> Iterator[Candidate]:
         package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "package"
         try:
             spec = find_spec(point.module)
-        except Exception as error:  # a package that is not ours may raise anything, and must not take the others down
+        except (KeyboardInterrupt, MemoryError):
+            raise
+        except BaseException as error:  # a package that is not ours may raise anything, and must not take the others down
             yield Candidate(point.name, package, None, f"module {point.module}: {type(error).__name__}: {error}")
             continue
         folders = list(spec.submodule_search_locations or []) if spec is not None else []

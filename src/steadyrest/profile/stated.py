@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import Place, ProfileError
+from steadyrest.toml_text import parse_toml
 
 FILE_NAME = "controller.toml"
 
@@ -36,7 +37,7 @@ def read_toml(file: Path) -> Table:
     except OSError as error:
         raise ProfileError(f"cannot be read: {error.strerror}", place=place) from None
     try:
-        return tomllib.loads(text)
+        return parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         spot = _SPOT.search(message)

@@ -83,6 +83,8 @@ def _sample(cursor: Cursor, setting: Setting, this: Pass, follower: Follower) ->
         ends = np.flatnonzero(feed) + 1
         positions.append(rows.vertex[use.start : use.stop + 1][ends])
         phi.append(rows.phi[use.start : use.stop + 1][ends])
+    if not positions:  # the program has no motion any more
+        return _Sample(np.empty((0, 3)), np.empty(0), np.empty((0, 3)), np.empty(0))
     place, turn = np.concatenate(positions), np.concatenate(phi)
     known = ~(np.isnan(place).any(axis=1) | np.isnan(turn))
     wanted, wanted_phi = _wanted(setting, this, follower)

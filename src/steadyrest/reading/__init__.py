@@ -8,5 +8,6 @@ from __future__ import annotations
 from steadyrest.reading.foreign import Foreign
 from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
 from steadyrest.reading.program import read_program
+from steadyrest.reading.text import opened_program
 
-__all__ = ["EventRead", "Foreign", "MotionRead", "ProgramItem", "read_program"]
+__all__ = ["EventRead", "Foreign", "MotionRead", "ProgramItem", "opened_program", "read_program"]

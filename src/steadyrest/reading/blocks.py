@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from steadyrest.reading.expressions import Parameters
 
-_WORD = r"[ \t]*([A-Za-z:])[ \t]*([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
+_WORD = r"[ \t]*+([A-Za-z:])[ \t]*+([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
 _COMMENT = {
-    "parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*",
+    "parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*+",
     "semicolon": r"(?:;([\t -~]*))?",
     "none": "((?!))?",
-    "any": r"(?:[(;]((?<=;).*|(?<=\()[^()]*(?=\)[ \t]*$))\)?[ \t]*)?",
+    "any": r"(?:[(;]((?<=;).*|(?<=\()[^()]*(?=\)[ \t]*$))\)?[ \t]*+)?",
 }
-_PLAIN = {style: re.compile(rf"((?:{_WORD})*)[ \t]*{comment}") for style, comment in _COMMENT.items()}
+_PLAIN = {style: re.compile(rf"((?:{_WORD})*+)[ \t]*+{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 

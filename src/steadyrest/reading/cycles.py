@@ -13,8 +13,9 @@ from steadyrest.reading.words_in_hand import WordsInHand
 
 UNKNOWN = float("nan")
 ABOVE_LAST_DEPTH_MM = 0.254  # NISTIR 6556, 3.5.16.4 and its source: a peck goes on at feed from just above the last depth, 0.010 inch
-MOST_REPEATS = 10_000
+MOST_REPEATS = 1_000
 MOST_PECKS = 10_000
+MOST_MOVES = 100_000  # of one block: a program of such blocks takes as long as its text is long
 NEAR_MM = 1e-9
 
 
@@ -76,7 +77,15 @@ def drilling_cycle(block: WordsInHand, kind: str, *, stated: bool) -> None:
         _traverse(block, (x, y, level))
     if turning is not None and w_deg != was_deg:  # from elsewhere only: to another hole round the part
         block.out.row(state, block.line, RAPID, state.position_mm, w_deg, clear=state.clear)
-    for _ in range(_repeats(block)):
+    repeats = _repeats(block)
+    if kind in ("peck", "chip_break") and cycle.peck is not None:
+        moves = repeats * math.ceil(max(0.0, level - bottom) / (cycle.peck * mm)) * 3
+        if moves > MOST_MOVES:
+            block.fail(
+                f"the cycle makes {moves:,} moves, {repeats:,} holes with the pecks of each; {MOST_MOVES:,} are allowed",
+                "correct the step of the peck, or L",
+            )
+    for _ in range(repeats):
         x, y = across(x, 0), across(y, 1)
         _hole(block, kind, (x, y), level, bottom, clear_level, feed)
 

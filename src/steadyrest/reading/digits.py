@@ -15,6 +15,7 @@ Bits = NDArray[np.uint64]
 
 PAD = 16
 MOST_CHARACTERS = 16
+BEYOND = 1e9  # in no word of a program: the grammar says so, with its place
 MOST_DIGITS = 15  # integers below 10**15 and powers of ten up to 10**22 are exact in a float, so their quotient is the nearest float
 
 _ZEROS = np.uint64(0x3030303030303030)
@@ -126,4 +127,5 @@ def _decode_long(
     digits = high * scale + low
     decimals = np.where(bad, 0, np.where(high_points, high_decimals + 8, low_decimals))
     values: NDArray[np.float64] = digits.view(np.int64).astype(np.float64) / _POWERS[decimals]
+    bad |= values >= BEYOND
     return values, points, bad

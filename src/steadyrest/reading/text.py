@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
@@ -35,19 +36,30 @@ def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line:
         yield kept.rstrip(b"\r") + b"\n"
 
 
+@contextmanager
+def opened_program(program: Path) -> Iterator[BinaryIO]:
+    """A program's file, open; ProgramError where it is none or cannot be read. A pipe would be waited for, a device has no end."""
+    try:
+        if program.exists() and not program.is_file():
+            raise ProgramError("this is a directory or a device, and no plain file", place=Place(file=str(program)), cure="name a file")
+        with program.open("rb") as opened:
+            yield opened
+    except (OSError, ValueError) as trouble:
+        raise ProgramError(
+            f"the program cannot be read: {getattr(trouble, 'strerror', None) or trouble}",
+            place=Place(file=str(program)),
+            cure="check the name and the rights of the file",
+        ) from None
+
+
 def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes], file: str | None) -> Iterator[bytes]:
     """The bytes of the source as they come, in pieces of moderate size."""
     if isinstance(source, bytes):
         for start in range(0, len(source), PIECE_BYTES):
             yield source[start : start + PIECE_BYTES]
     elif isinstance(source, Path):
-        try:
-            with source.open("rb") as opened:
-                yield from _read(opened.read)
-        except OSError as trouble:
-            raise ProgramError(
-                f"the program cannot be read: {trouble.strerror}", place=Place(file=file), cure="check the name and the rights of the file"
-            ) from None
+        with opened_program(source) as opened:
+            yield from _read(opened.read)
     else:
         read = getattr(source, "read", None)
         if read is not None:

@@ -8,6 +8,7 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, LINEAR, Dialect, Meaning, code_key, code_name
+from steadyrest.reading.digits import BEYOND
 from steadyrest.reading.expressions import NEAR_INTEGER
 from steadyrest.reading.foreign import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT, says_what_is_cut
 from steadyrest.reading.state import State
@@ -75,15 +76,16 @@ class WordsInHand:
     def value(self, word: Word, kind: str) -> float:
         """The number of a word in units of the program: what the profile's number format of this letter says."""
         scale = self.dialect.increment(word.letter, kind, self.state.inch)
-        if word.point:
-            if scale != 1.0 and word.text.endswith("]"):
-                self.fail(
-                    f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known",
-                    "write the number itself",
-                    word,
-                )
-            return word.value
-        return word.value / scale if scale != 1.0 else word.value
+        if word.point and scale != 1.0 and word.text.endswith("]"):
+            self.fail(
+                f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known",
+                "write the number itself",
+                word,
+            )
+        number = word.value / scale if not word.point and scale != 1.0 else word.value
+        if not abs(number) < BEYOND:
+            self.fail(f"{word.text} is a number of {BEYOND:g} or more, and no axis goes that far", "correct it", word)
+        return number
 
     def length_mm(self, word: Word) -> float:
         """The length of a word, in mm."""

@@ -24,6 +24,7 @@ from steadyrest.toolpath.columns import (
 from steadyrest.toolpath.dump import dump_toolpath
 from steadyrest.toolpath.load import load_toolpath, parse_toolpath
 from steadyrest.toolpath.model import Operation, Spindle, Toolpath
+from steadyrest.toolpath.part import BEYOND, LEAST, Number, Positive
 from steadyrest.toolpath.rotary import Indexed, Rotary, Simultaneous, Still, Wrapped
 from steadyrest.toolpath.schema import toolpath_schema
 from steadyrest.toolpath.stock import Held, RectangularStock, RoundStock, Stock
@@ -33,7 +34,9 @@ from steadyrest.toolpath.tools import BallTool, BullnoseTool, ChamferTool, Drill
 __all__ = [
     "ARC_CLOCKWISE",
     "ARC_COUNTERCLOCKWISE",
+    "BEYOND",
     "CUT",
+    "LEAST",
     "PLANE_AXES",
     "PLANE_XY",
     "PLANE_XZ",
@@ -52,7 +55,9 @@ __all__ = [
     "Indexed",
     "MoveColumns",
     "Note",
+    "Number",
     "Operation",
+    "Positive",
     "RectangularStock",
     "Rotary",
     "RoundStock",

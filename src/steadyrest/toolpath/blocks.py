@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.toolpath.part import BEYOND
 from steadyrest.toolpath.table_columns import Block, check_names, check_shape
 from steadyrest.toolpath.wording import shown
 
@@ -36,6 +37,8 @@ def _not_a_number(value: Any) -> str:
         return f"found a whole number of {len(str(abs(value)))} digits; allowed is one of up to 64 bits"
     if not np.isfinite(value):
         return "found NaN, Infinity or a number too large; allowed is a finite number"
+    if not abs(float(value)) < BEYOND:
+        return f"found {value:g}; it has to be less than {BEYOND:g}"
     return ""
 
 

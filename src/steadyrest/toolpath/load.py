@@ -68,7 +68,7 @@ class _Broken(Exception):
 def _skeleton(scanned: Scanned, name: str) -> Any:
     raw = scanned.skeleton
     if raw.startswith(b"\xef\xbb\xbf"):
-        raise _Broken(0, "the file begins with a byte order mark", "save it as UTF-8 without one")
+        raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:

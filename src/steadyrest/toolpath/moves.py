@@ -41,7 +41,7 @@ class ArcMove(Part):
     plane: Literal["XY", "XZ", "YZ"] = Field(
         default="XY", description="The plane of the arc; XY unless given. Helical when the third coordinate changes."
     )
-    full_turns: Annotated[Whole, Field(ge=0)] = Field(
+    full_turns: Annotated[Whole, Field(ge=0, le=100_000)] = Field(
         default=0,
         description="Full turns besides the part turn from start to end; 0 unless given. "
         "An arc that ends where it starts is this many full circles, one unless more.",

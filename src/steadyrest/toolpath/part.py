@@ -7,9 +7,13 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(strict=True, ge=0, allow_inf_nan=False)]
+BEYOND = 1e9
+"""Lengths, feeds and angles stay below it: no word of a program takes more, and with more nothing could be counted on."""
+LEAST = 1e-9
+"""What has to be more than 0 is at least this: finer than any least increment."""
+Number = Annotated[float, Field(strict=True, gt=-BEYOND, lt=BEYOND, allow_inf_nan=False)]
+Positive = Annotated[float, Field(strict=True, ge=LEAST, lt=BEYOND, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(strict=True, ge=0, lt=BEYOND, allow_inf_nan=False)]
 Whole = Annotated[int, Field(strict=True)]
 Text = Annotated[str, Field(strict=True)]
 Point = tuple[Number, Number, Number]

@@ -10,6 +10,7 @@ import numpy as np
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, Floats, MoveColumns, unit_axes
+from steadyrest.toolpath.part import BEYOND, LEAST
 from steadyrest.toolpath.table import Table
 from steadyrest.toolpath.table_columns import AXIS, Block, check_shape
 
@@ -43,14 +44,14 @@ def _checked(
             raise ToolpathError(wrong.format(found=found), place=replace(place, move=first_move + row, key=key), cure=cure)
 
     for name, column in block.items():
-        refuse(~np.isfinite(column), name, "{found} is not a finite number", "write a number")
+        refuse(~(np.abs(column) < BEYOND), name, f"{{found}} is not a finite number below {BEYOND:g}", "correct it")
     motion = block["motion"]
     n = len(motion)
     refuse((motion != RAPID) & (motion != CUT), "motion", "motion {found}; allowed are 0 rapid, 1 cut", "write 0 or 1")
     kind = motion.astype(np.uint8)
     cut = kind == CUT
     if "feed" in block:
-        refuse(cut & (block["feed"] <= 0.0), "feed", "the feed of a cut is {found}; it has to be above 0", "correct it")
+        refuse(cut & (block["feed"] < LEAST), "feed", "the feed of a cut is {found}; it has to be above 0, at least 1e-09", "correct it")
         feed = np.where(cut, block["feed"], np.nan)
     else:
         if feed_before is None:

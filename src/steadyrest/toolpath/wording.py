@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath import model, moves, rotary, stock, tools
-from steadyrest.toolpath.part import Part, printable
+from steadyrest.toolpath.part import LEAST, Part, printable
 
 GIVEN_TWICE = " (given twice)"
 """What loading appends to the name of a key that an object holds twice, so that it is found here with its place."""
@@ -138,6 +138,8 @@ def _wording(detail: ErrorDetails, key: str, part: type[Part] | None) -> tuple[s
         return f"found {shown(found)}; allowed are {', '.join(allowed)}", nearest(str(found), allowed) or "write one of those"
     if kind in _SIGNS:
         words, bound = _SIGNS[kind]
+        if context[bound] == LEAST:
+            words = "more than 0, at least"
         return f"found {shown(found)}; it has to be {words} {context[bound]:g}", "correct the number"
     if kind in _NUMBER_TYPES:
         return f"found {shown(found)}; allowed is a finite number", "write a number, without quotes"

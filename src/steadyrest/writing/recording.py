@@ -25,3 +25,26 @@ class Recording(Protocol):
 
     def ends(self) -> None:
         """The event that began last is written."""
+
+
+class WhoSaid:
+    """Remembers which file, or which plug-in, says one line of a program; nothing for a line of motion."""
+
+    def __init__(self, line: int) -> None:
+        self.file = ""
+        self._line, self._template = line, ""
+
+    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+        """As a Recording."""
+        self._template = template
+
+    def line(self, number: int, source: Source) -> None:
+        """As a Recording."""
+        if number == self._line:
+            self.file = self._template
+
+    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+        """As a Recording."""
+
+    def ends(self) -> None:
+        """As a Recording."""

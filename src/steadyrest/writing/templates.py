@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes
+from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes, pass_environment
 from jinja2 import Environment as JinjaEnvironment
 from jinja2.bccache import Bucket
 from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
@@ -22,6 +22,10 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.profile.model import Profile
 from steadyrest.writing.template_rules import EVENTS, FORMER_NAMES, check_template
+
+MOST_STEPS = 20_000
+MOST_CHARACTERS = 1_000_000
+"""Of one event: a list of a thousand tools, gone through twenty times, in lines as long as any controller takes."""
 
 __all__ = ["EVENTS", "Outside", "Templates", "Whole", "Word"]
 
@@ -101,6 +105,7 @@ class Templates:
             bytecode_cache=_COMPILED,
         )
         self._environment.globals.clear()
+        self._environment.filters["counted"] = _counted
 
     def check_all(self) -> None:
         """Read and check the templates of all events, so that a mistake is found before a program is begun."""
@@ -133,18 +138,21 @@ class Templates:
 
         raises TemplateError with file and line
         """
+        self._environment.steps = 0
         known = EVENTS[name][1] if name in EVENTS else frozenset()
         spoken = {word: Word(words.get(word, "")) for word in known | words.keys()}
         text: str = self._guarded(
             name,
-            lambda: self._environment.get_template(name + ".j2").render(
-                facts=Namespace({key: _fact(value) for key, value in facts.items()}),
-                words=Namespace(spoken),
-                setting=setting,
-                comment=_Callable(comment),
-                message=_Callable(message),
-                motion=Word(motion.get("motion", "")),
-                blocks=Word(motion.get("blocks", "")),
+            lambda: _bounded(
+                self._environment.get_template(name + ".j2").generate(
+                    facts=Namespace({key: _fact(value) for key, value in facts.items()}),
+                    words=Namespace(spoken),
+                    setting=setting,
+                    comment=_Callable(comment),
+                    message=_Callable(message),
+                    motion=Word(motion.get("motion", "")),
+                    blocks=Word(motion.get("blocks", "")),
+                )
             ),
         )
         return [line for raw in text.split("\n") if (line := raw.strip(" \t\r"))]
@@ -175,6 +183,10 @@ class Templates:
             raise TemplateError(
                 str(error), place=_place(error, file), cure="print ready words (words.NAME), settings or comment(...)"
             ) from error
+        except RecursionError as error:
+            raise TemplateError(
+                "the template includes itself", place=Place(file=file), cure="let no template include itself, nor one that includes it"
+            ) from error
         except Exception as error:  # whatever a template makes fail is the template's fault, and has a line there
             raise TemplateError(
                 f"the template fails: {error}", place=_place(error, file), cure="correct the template at that line"
@@ -184,11 +196,50 @@ class Templates:
 class _Environment(ImmutableSandboxedEnvironment):
     """The sandbox, closed further: two functions can be called, and only settings and names can be read."""
 
+    steps = 0
+    """Turns of loops and inclusions in the event that is rendered."""
+
+    def count(self, steps: int) -> None:
+        """Refuse an event whose loops and inclusions multiply; ValueError before they are gone through."""
+        self.steps += steps
+        if self.steps > MOST_STEPS:
+            raise ValueError(f"its loops and inclusions come to more than {MOST_STEPS:,} turns")
+
+    def get_template(self, name: Any, parent: Any = None, globals: Any = None) -> Any:
+        """As jinja's, and counted."""
+        self.count(1)
+        return super().get_template(name, parent, globals)
+
+    def _generate(self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False) -> str:
+        for loop in source.find_all(nodes.For):
+            loop.iter = nodes.Filter(loop.iter, "counted", [], [], None, None, lineno=loop.lineno)
+        return super()._generate(source, name, filename, defer_init)
+
     def is_safe_callable(self, obj: Any) -> bool:
         return isinstance(obj, _Callable)
 
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         return not attr.startswith(("_", "model_")) and not callable(value)
+
+
+@pass_environment
+def _counted(environment: _Environment, items: Iterable[object]) -> tuple[object, ...]:
+    """What a loop goes through, once it is known that it is not too much."""
+    gone_through = tuple(items)
+    environment.count(len(gone_through))
+    return gone_through
+
+
+def _bounded(pieces: Iterable[str]) -> str:
+    """The text of an event, as long as it is one of a program."""
+    kept: list[str] = []
+    length = 0
+    for piece in pieces:
+        length += len(piece)
+        if length > MOST_CHARACTERS:
+            raise ValueError(f"it prints more than {MOST_CHARACTERS:,} characters")
+        kept.append(piece)
+    return "".join(kept)
 
 
 class _Callable:
@@ -214,7 +265,7 @@ class _Folders(BaseLoader):
         if path is None:
             raise TemplateNotFound(template)
         try:
-            source = path.read_text(encoding="utf-8")
+            source = path.read_text(encoding="utf-8-sig")
             # So that what is included never runs on into the line after it.
             source += "" if source.endswith("\n") else "\n"
         except (OSError, UnicodeDecodeError) as error:

@@ -270,7 +270,7 @@ def test_lines_that_are_not_named_are_a_usage_error(said: str) -> None:
 def test_a_program_that_is_not_there_is_an_input_error() -> None:
     result = CliRunner().invoke(main, ["explain", "nowhere.nc:1", "-t", str(TOUR[0])])
     assert 1 == result.exit_code
-    assert "nowhere.nc: cannot be read" in result.stderr
+    assert "nowhere.nc: the program cannot be read" in result.stderr
 
 
 def test_explaining_leaves_the_file_alone(tmp_path: Path) -> None:

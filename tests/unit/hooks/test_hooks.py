@@ -193,6 +193,7 @@ def test_a_hook_refuses_and_the_post_stops_with_exit_code_1_and_names_it(install
     [
         ("raise KeyError('depth')", "KeyError: 'depth'"),
         ("raise SystemExit(0)", "SystemExit: 0"),
+        ("raise GeneratorExit", "GeneratorExit"),
         ("return 'M8'", "returned 'M8'"),
         ("return Around(after=['M8'])", "'M8' is no event"),
         ("return Around(after=[templated('clamp')])", "may not add the event 'clamp'"),
@@ -243,6 +244,7 @@ def test_a_hook_cannot_change_the_motion_of_an_event(install: Install) -> None:
     [
         ("raise RuntimeError('no licence today')", "RuntimeError: no licence today"),
         ("raise SystemExit(3)", "SystemExit: 3"),
+        ("raise BaseException('boo')", "BaseException: boo"),
         ("import not_there_at_all", "ModuleNotFoundError"),
         ("x = 1", "has no hook in it"),
         ("@hook\ndef steadyrest_evnt(event): pass", "there is no hook steadyrest_evnt"),

@@ -52,8 +52,9 @@ def test_bytes_that_are_not_utf8_are_refused_with_their_place(tmp_path: Path) ->
     assert ("the file is not UTF-8", 2, 11) == (error.wrong, error.place.line, error.place.column)
 
 
-def test_a_byte_order_mark_is_refused(tmp_path: Path) -> None:
-    assert "byte order mark" in refusal(tmp_path, b"\xef\xbb\xbf{}").wrong
+def test_a_byte_order_mark_is_left_out_and_places_hold(tmp_path: Path) -> None:
+    error = refusal(tmp_path, b"\xef\xbb\xbf{\n !}")
+    assert (2, 2) == (error.place.line, error.place.column)
 
 
 def test_broken_json_is_refused_with_line_and_column(tmp_path: Path) -> None:

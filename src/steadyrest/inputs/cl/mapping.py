@@ -17,14 +17,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.inputs.cl.scanning import LITERAL_WORDS
 from steadyrest.inputs.cl.statement import Source, Statement, parse
 from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN
-from steadyrest.inputs.settings import Settings, broken
+from steadyrest.inputs.settings import One, Settings, broken
 from steadyrest.inputs.toml_file import load_toml
 
 _SPOT = re.compile(r"\{(\d+|all)\}")
@@ -55,7 +55,7 @@ class WordMeaning(Settings):
 class WordsFile(Settings):
     """A mapping file: what the words mean that a system adds on its own."""
 
-    steadyrest_words: Literal[1] = Field(description="Version of this form: 1.")
+    steadyrest_words: One = Field(description="Version of this form: 1.")
     words: dict[Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$")], WordMeaning] = Field(
         description="The words, each with its meaning."
     )

@@ -7,7 +7,6 @@ route does not take goes statement by statement through the grammar, which gives
 
 from __future__ import annotations
 
-import math
 import re
 import warnings
 from collections.abc import Iterator
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.statement import Source, Statement, parse
 from steadyrest.inputs.cl.vocabulary import unknown_word
+from steadyrest.toolpath import BEYOND
 
 SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers
 RUN_LINES = 20_000  # some 1.5 MB of text at a time stay near the processor
@@ -186,7 +186,7 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
             values = np.fromstring(numbers, dtype=np.float64, sep=",")
     except (DeprecationWarning, ValueError):
         return None
-    if len(values) != int(counts.sum()) or not np.isfinite(values).all():
+    if len(values) != int(counts.sum()) or not (np.abs(values) < BEYOND).all():
         return None
     turns = np.flatnonzero(np.diff(counts)) + 1
     starts = np.concatenate([[0], turns])
@@ -206,7 +206,7 @@ def _few_points(packed: bytes, first_line: int) -> list[Points] | None:
         if len(words) not in (3, 6) or not all(map(_NUMBER.fullmatch, words)):
             return None
         values = [float(word) for word in words]
-        if not all(map(math.isfinite, values)):
+        if not all(abs(value) < BEYOND for value in values):
             return None
         found.append(Points(first_line + at, np.array([values])))
     return found

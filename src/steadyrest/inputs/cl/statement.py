@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -12,6 +11,7 @@ from lark.exceptions import UnexpectedCharacters, UnexpectedInput
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.mistakes import CHARACTERS, MISTAKES, NO_MEANING
+from steadyrest.toolpath import BEYOND
 
 SHOWN = 72  # columns of a card: as much of a statement as a message shows
 
@@ -143,8 +143,8 @@ def parse(source: Source) -> Statement:
             "definitions, arithmetic, macros and loops belong to the part program: let the system that wrote it resolve them",
         ) from None
     for argument in arguments:
-        if isinstance(argument.value, float) and not math.isfinite(argument.value):
-            raise source.error("a number too large", "write a finite number", argument.at)
+        if isinstance(argument.value, float) and not abs(argument.value) < BEYOND:
+            raise source.error("a number too large", f"write a number below {BEYOND:g}", argument.at)
     return Statement(word, arguments, source, at=at)
 
 

@@ -31,6 +31,7 @@ _BLOCK = re.compile(
 )
 _COMMENT = re.compile(rb"\([^()\n]*\)|;[^\n]*")
 _ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
+_BLANKS = re.compile(rb"[ \t]+")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 
 
@@ -39,7 +40,7 @@ def recognises(head: bytes) -> bool:
     lines = [line for line in head.split(b"\n") if line.strip()][:200]
     if len(head) >= 1 << 16 and len(lines) > 1:
         lines = lines[:-1]
-    blocks = sum(bool(_BLOCK.match(line)) for line in lines)
+    blocks = sum(bool(_BLOCK.match(_BLANKS.sub(b" ", line))) for line in lines)
     return bool(lines) and blocks * 10 >= len(lines) * 8 and any(_CODE.search(line) for line in lines)
 
 
