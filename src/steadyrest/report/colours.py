@@ -11,6 +11,8 @@ SKIN_COLOUR = "#a7abb0"
 
 RAPID_COLOUR = "#8a8f98"
 
+CHUCK_COLOUR = "#4a4f57"
+
 NOT_COMPARED_COLOUR = "#665f6e"
 """What the program does after the first difference: dark, so that nobody takes it for an operation."""
 

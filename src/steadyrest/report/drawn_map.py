@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from steadyrest.proof.geometry import Floats
-from steadyrest.report.colours import RAPID_COLOUR, channels
+from steadyrest.report.chuck import chuck_of
+from steadyrest.report.colours import CHUCK_COLOUR, RAPID_COLOUR, channels
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
 from steadyrest.report.unrolling import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
@@ -34,6 +35,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     points[:, [at for at in (0, 1) if at != around]] /= scale
     if looked.cut is not None:
         _draw_surface(axes, looked, colours)
+    _draw_jaws(axes, looked)
     steps = np.stack([points[:-1], points[1:]], axis=1)
     together = np.ones(len(steps), dtype=bool) if around is None else np.abs(np.diff(points[:, around])) < TURN_DEG / 2
     rapid = track.rapid[1:]
@@ -52,6 +54,20 @@ def draw_map(figure: Figure, looked: Looked) -> None:
         axes.set(xlabel=f"X, {units}", ylabel=f"Y, {units}", aspect=1)
     axes.set_title(title_of(looked))
     add_legend(figure, looked)
+
+
+def _draw_jaws(axes: Axes, looked: Looked) -> None:
+    """The end that the chuck holds, as far as the jaws reach over the stock; not about Z, where one looks down on it."""
+    setting, axis = looked.setting, looked.toolpath.axis
+    chuck = chuck_of(setting)
+    if chuck is None or axis == "Z":
+        return
+    low, high = (place / setting.scale for place in chuck.jaws_mm)
+    mark = axes.axvspan if axis == "X" else axes.axhspan
+    mark(low, high, color=CHUCK_COLOUR, alpha=0.3, linewidth=3)
+    corner, up = ((low, 0.02), axes.get_xaxis_transform()) if axis == "X" else ((0.02, low), axes.get_yaxis_transform())
+    label = axes.annotate(chuck.label, corner, xycoords=up, fontsize=9, rotation=90 if axis == "X" else 0)
+    label.set_in_layout(False)
 
 
 def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:

@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.proof.geometry import Floats
-from steadyrest.report.colours import channels
+from steadyrest.report.chuck import chuck_of
+from steadyrest.report.colours import CHUCK_COLOUR, channels
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
 from steadyrest.simulation import Field
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 MOST_CELLS = 420
@@ -50,6 +52,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     axes.add_collection(
         PolyCollection(list(seen[order][:, :, :2]), facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True)
     )
+    _draw_chuck(axes, looked, eye)
     axes.autoscale_view()
     axes.set_aspect("equal")
     axes.set_axis_off()
@@ -60,6 +63,18 @@ def draw_part(figure: Figure, looked: Looked) -> None:
         axes.annotate("", tuple(tip), tuple(corner), xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
         axes.annotate(name, tuple(corner + 1.25 * (tip - corner)), xycoords="axes fraction", ha="center", va="center")
     add_legend(figure, looked)
+
+
+def _draw_chuck(axes: Axes, looked: Looked, eye: Floats) -> None:
+    """Its outline over the part, and what it is."""
+    chuck = chuck_of(looked.setting)
+    if chuck is None:
+        return
+    for line in chuck.lines_mm:
+        seen = (line - looked.setting.frame.centre_mm) / looked.setting.scale @ eye.T
+        axes.plot(seen[:, 0], seen[:, 1], color=CHUCK_COLOUR, linewidth=1.0, alpha=0.55)
+    label = axes.text(0.99, 0.01, chuck.label, transform=axes.transAxes, ha="right", va="bottom", fontsize=10)
+    label.set_in_layout(False)
 
 
 def surface(field: Field) -> Floats:

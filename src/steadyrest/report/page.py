@@ -22,6 +22,7 @@ from markupsafe import Markup
 from steadyrest.errors import InputError
 from steadyrest.proof import NOT_SEEN
 from steadyrest.proof.verdict import CAUTION
+from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, asked_feeds
@@ -128,7 +129,7 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
     facts: dict[str, Any] = {
         "units": units,
         "axis": toolpath.axis,
-        "centre": list(toolpath.centre),
+        "centre": list(setting.mounted.centre),
         "sense": looked.sense,
         "letter": looked.letter,
         "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
@@ -143,6 +144,7 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence] for one in findings if one.line],
         "box": _box(looked),
+        "chuck": _chuck(looked),
         "field": _field(looked, pack),
     }
     return {**facts, "columns": pack.head}
@@ -160,15 +162,22 @@ def _operations(looked: Looked) -> list[dict[str, Any]]:
     return found
 
 
+def _chuck(looked: Looked) -> dict[str, Any] | None:
+    chuck, scale = chuck_of(looked.setting), looked.setting.scale
+    return None if chuck is None else {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]}
+
+
 def _box(looked: Looked) -> dict[str, list[float]]:
     """What the picture shows at first: the stock, or where there is none all that is cut."""
-    setting, toolpath = looked.setting, looked.toolpath
+    setting, toolpath = looked.setting, looked.setting.mounted
     frame, scale = setting.frame, setting.scale
     if toolpath.stock is not None:
         swept = toolpath.stock.swept_radius(toolpath.axis) * scale
         along = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
         low, high = frame.centre_mm - swept, frame.centre_mm + swept
         low[frame.along], high[frame.along] = along
+        if (chuck := chuck_of(setting)) is not None:
+            low[frame.along], high[frame.along] = min(along[0], chuck.span_mm[0]), max(along[1], chuck.span_mm[1])
     else:
         places = looked.track.part_mm(frame, looked.sense)
         chosen = places[~looked.track.rapid] if (~looked.track.rapid).any() else places

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof import Verdict
+from steadyrest.proof.mounted import as_mounted, stands_end_for_end
 from steadyrest.reading import ProgramItem
 from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
@@ -45,6 +46,8 @@ def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: I
     program   the name of its file, where it has one
     """
     letter, rotary = rotary_of(toolpath, profile)
+    end_for_end = stands_end_for_end(toolpath, rotary)
+    toolpath = as_mounted(toolpath, rotary)
     tools = tool_facts(items, toolpath)
     return SheetFacts(
         title=toolpath.name or "no name",
@@ -56,7 +59,7 @@ def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: I
         profile_digest=verdict.profile_digest[:16],
         proved=verdict.text().splitlines()[0],
         stock=_stock(toolpath, rotary, tools),
-        origin=_origin(toolpath, rotary),
+        origin=_origin(toolpath, rotary, end_for_end),
         mounting=mounting_facts(letter, rotary) if rotary is not None and letter is not None else None,
         tools=tools,
         offsets=_offsets(toolpath, profile, letter, tools),
@@ -88,6 +91,12 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
         first, second = (letter for letter in "XYZ" if letter != axis)
         off = stock.offset_across(axis)
         lines.append(f"its middle stands off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
+    if rotary is not None:
+        end = (low if rotary.chuck_faces[0] == "+" else high) + at
+        how = "which end is held is not said: so the chuck's direction has it" if stock.held is None else "how much of it is not said"
+        if stock.held is not None and stock.held.length is not None:
+            how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
+        lines.append(f"held at {axis} {number(end)}{_hand(axis, '-' if rotary.chuck_faces[0] == '+' else '+')}: {how}")
     reaches = [tool.reach for tool in tools if tool.reach is not None]
     if rotary is not None and reaches and len(reaches) == len(tools):
         if rotary.chuck_faces[0] == "+":
@@ -101,7 +110,7 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
     return tuple(lines)
 
 
-def _origin(toolpath: Toolpath, rotary: Rotary | None) -> tuple[str, ...]:
+def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tuple[str, ...]:
     axis, units = toolpath.axis, toolpath.units
     across = [(letter, toolpath.centre["XYZ".index(letter)]) for letter in "XYZ" if letter != axis]
     lines = []
@@ -119,6 +128,12 @@ def _origin(toolpath: Toolpath, rotary: Rotary | None) -> tuple[str, ...]:
         lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} lies at {axis} {number(free[0])} {units}")
     else:
         lines.append(f"{axis} 0: not said by the toolpath")
+    if end_for_end:
+        lines.insert(
+            0,
+            "the job is turned end for end about Z, as the rotary was: X and Y of the toolpath have changed their sign, and zero lies "
+            "as said here. The other end is touched, with the tool's radius the other way",
+        )
     if rotary is not None:
         zero = (
             "any angle will do, then it has to stay"

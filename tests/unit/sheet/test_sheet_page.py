@@ -113,11 +113,11 @@ class TestPage:
 class TestFacts:
     def test_the_stock_sticks_out_by_what_the_cutters_reach_from_the_free_end(self, file: Path) -> None:
         facts = setup_sheet(file, "rs274ngc")
-        assert "it has to stick out of the jaws by more than 44 mm, measured from its free end at X 0" in facts.stock[2]
+        assert "it has to stick out of the jaws by more than 44 mm, measured from its free end at X 0" in facts.stock[3]
 
     def test_with_the_rotary_at_the_other_end_the_free_end_is_the_other_one(self, file: Path) -> None:
         facts = setup_sheet(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"])
-        assert "measured from its free end at X -90" in facts.stock[2]
+        assert "measured from its free end at X -90" in facts.stock[3]
 
     def test_lowest_positions_are_those_of_each_tool_in_its_cuts(self, file: Path) -> None:
         assert [17.5, 19] == [tool.lowest for tool in setup_sheet(file, "rs274ngc").tools]

@@ -293,6 +293,33 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     canvas.dataset.drawn = String(drawn);
   }
 
+  // The chuck at the held end: lines that no part hides, faint, and what it is. It turns with the part.
+  function drawChuck(theme, phi) {
+    if (!facts.chuck) return;
+    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], cos = Math.cos(phi), sin = Math.sin(phi);
+    const turned = (point) => {
+      const out = point.slice(), a = point[u] - facts.centre[u], b = point[v] - facts.centre[v];
+      out[u] = facts.centre[u] + cos * a - sin * b; out[v] = facts.centre[v] + sin * a + cos * b;
+      return out;
+    };
+    pen.strokeStyle = theme.soft;
+    pen.lineWidth = 1.2;
+    pen.globalAlpha = 0.7;
+    for (const line of facts.chuck.lines) {
+      pen.beginPath();
+      line.forEach((point, k) => (k ? pen.lineTo(...project(turned(point)).slice(0, 2)) : pen.moveTo(...project(turned(point)).slice(0, 2))));
+      pen.stroke();
+    }
+    pen.font = "13px system-ui, sans-serif";
+    pen.textAlign = "right"; pen.textBaseline = "bottom";
+    const x = canvas.clientWidth - 10, y = canvas.clientHeight - 8, wide = pen.measureText(facts.chuck.label).width;
+    pen.fillStyle = theme.stage;
+    pen.fillRect(x - wide - 4, y - 18, wide + 8, 20);
+    pen.globalAlpha = 1;
+    pen.fillStyle = theme.ink;
+    pen.fillText(facts.chuck.label, x, y);
+  }
+
   // Directions of the axes, and a ring round the tip that no part hides.
   function drawOver(density, theme, state, machine) {
     pen.setTransform(density, 0, 0, density, 0, 0);
@@ -304,6 +331,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     pen.strokeStyle = theme.card;
     pen.lineWidth = 1.2;
     pen.beginPath(); pen.arc(x, y, 6, 0, 7); pen.stroke();
+    drawChuck(theme, machine ? state.phi : 0);
     const corner = [46, canvas.clientHeight - 50], rows = basis();
     pen.font = "600 15px system-ui, sans-serif";
     pen.textAlign = "center"; pen.textBaseline = "middle";
