@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.inputs.items import Before, Happening, Item, Settings, Stretch, entered, feed_after, is_note, tool_after
+from steadyrest.inputs.items import Before, Happening, Item, Settings, Stretch, cuts_last, entered, feed_after, is_note, tool_after
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +27,7 @@ class Gatherer:
         self._point: Floats | None = None
         self._axis: Floats | None = None
         self._placed = False
+        self._down = False
         self._feed = float("nan")
 
     def place(self, point: Floats, axis: Floats | None) -> None:
@@ -46,6 +47,12 @@ class Gatherer:
         """A text for the operator: the name of the operation it stands before, else a note in it."""
         self._held.append(Happening({"note": text}, line))
 
+    def take_note_of(self, line: int) -> str | None:
+        """The last text, taken out again, if it stands on this line and nothing has come after it."""
+        if not self._held or not is_note(self._held[-1]) or self._held[-1].line != line:
+            return None
+        return str(self._held.pop().move["note"])
+
     def hold(self, item: Happening) -> None:
         """A dwell or stop before there is a tool: it comes before whatever is added next."""
         self._held.append(item)
@@ -63,14 +70,14 @@ class Gatherer:
         if not isinstance(item, Happening):
             self._point, self._axis = tool_after(item)
             self._feed = feed_after(item, self._feed)
-            self._placed = False
+            self._placed, self._down = False, cuts_last(item)
 
     def _stretch(self, settings: Settings) -> Stretch:
         if self._stretches and self._stretches[-1].settings == settings:
             return self._stretches[-1]
         before = None
         if self._point is not None:
-            before = Before(self._point, self._axis, self._placed, self._feed)
+            before = Before(self._point, self._axis, self._placed, self._feed, self._down)
         self._stretches.append(Stretch(settings, before=before))
         return self._stretches[-1]
 
@@ -101,8 +108,8 @@ def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
                 continue
             beyond = stretches[at + 2] if following is not None and not following.items and at + 2 < len(stretches) else None
             if beyond is not None and beyond.items and not beyond.positions_only and _alike(stretch.settings, beyond.settings):
-                # Where the tool stood is not known any more: the way to the next point is planned, and only the texts go on.
-                beyond.items = [item for item in stretch.items if is_note(item)] + beyond.items
+                # Where the tool stood is not known any more: the way to the next point is planned, and only texts and pauses go on.
+                beyond.items = [item for item in stretch.items if isinstance(item, Happening)] + beyond.items
                 beyond.name = stretch.name or beyond.name
                 continue
             if found and found[-1].items and _alike(stretch.settings, found[-1].settings):

@@ -107,12 +107,13 @@ Item = Moves | Hole | Happening
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """Where the tool stood before a stretch: point and axis in the stretch's frame, and whether it was only said to stand there."""
+    """Where the tool stood before a stretch: point and axis in the stretch's frame, and whether it was only said to stand there, or cut."""
 
     point: Floats
     axis: Floats | None
     placed: bool
     feed: float
+    down: bool = False
 
 
 @dataclass(slots=True)
@@ -127,19 +128,23 @@ class Stretch:
 
     @property
     def positions_only(self) -> bool:
-        """It holds nothing but rapids and notes."""
+        """It holds nothing but rapids, notes and dwells."""
         return all(
-            bool((item.motion == RAPID).all()) if isinstance(item, Moves) else isinstance(item, Happening) and "note" in item.move
+            bool((item.motion == RAPID).all()) if isinstance(item, Moves) else isinstance(item, Happening) and "stop" not in item.move
             for item in self.items
         )
 
 
 def entered(stretch: Stretch) -> Stretch:
-    """The stretch with a move to where the tool stood before its first motion if that is a cut from there, or before it dwells there."""
-    at = next((index for index, item in enumerate(stretch.items) if not isinstance(item, Happening) or "dwell" in item.move), None)
-    if at is None or stretch.before is None:
+    """The stretch with a move to where the tool stood, before its first motion if that is a cut, or before a dwell in a cut."""
+    before = stretch.before
+    if before is None:
         return stretch
-    first, before = stretch.items[at], stretch.before
+    dwells = before.down  # a pause with the tool up needs no place
+    at = next((at for at, item in enumerate(stretch.items) if not isinstance(item, Happening) or (dwells and "dwell" in item.move)), None)
+    if at is None:
+        return stretch
+    first = stretch.items[at]
     if isinstance(first, Hole) or (isinstance(first, Moves) and first.motion[0] == RAPID):
         return stretch
     feed, axis = before.feed, before.axis
@@ -156,6 +161,11 @@ def entered(stretch: Stretch) -> Stretch:
     stretch.items.insert(at, entry)
     stretch.comes_back = not at_rapid
     return stretch
+
+
+def cuts_last(item: Item) -> bool:
+    """It ends with a cut."""
+    return isinstance(item, Moves) and bool(item.motion[-1] != RAPID)
 
 
 def is_note(item: Item) -> bool:

@@ -34,6 +34,7 @@ class _Whole:
     clearance: float | None = None
     tools: dict[int, Mapping[str, Any]] = field(default_factory=dict)
     tool_files: dict[int, str] = field(default_factory=dict)
+    tool_names: dict[int, str] = field(default_factory=dict)
     operations: list[Any] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
 
@@ -130,6 +131,7 @@ def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
         if known is None or len(tool) > len(known):
             whole.tools[number] = tool
         whole.tool_files.setdefault(number, file)
+    whole.tool_names = {**piece.tool_names, **whole.tool_names}
     whole.operations += piece.operations
     whole.notices += piece.notices
 
@@ -146,6 +148,8 @@ def _same_tool(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
 def _toolpath(whole: _Whole, part: PartOptions, file: str | None) -> Toolpath:
     used = {operation["tool"] if isinstance(operation, Mapping) else operation.tool for operation in whole.operations}
     tools = {tool.number: tool.model_dump(exclude_none=True) for tool in part.tools} | whole.tools
+    for number in tools.keys() & whole.tool_names.keys():
+        tools[number] = {**tools[number], "name": tools[number].get("name") or whole.tool_names[number]}
     data: dict[str, Any] = {
         "steadyrest_toolpath": 1,
         "name": part.name or whole.name,
@@ -170,15 +174,16 @@ def _toolpath(whole: _Whole, part: PartOptions, file: str | None) -> Toolpath:
         )
     missing = sorted(used - tools.keys())
     if missing:
-        raise _missing_tools(missing, whole.units, file)
+        raise _missing_tools(missing, whole, file)
     toolpath = parse_toolpath(data)
     whole.notices += _other_cylinders(toolpath)
     return toolpath
 
 
-def _missing_tools(missing: Sequence[int], units: str, file: str | None) -> InputError:
+def _missing_tools(missing: Sequence[int], whole: _Whole, file: str | None) -> InputError:
     """All of them at once, with a line to copy for each shape."""
-    first, *others = map(str, missing)
+    units, first, names = whole.units, missing[0], whole.tool_names
+    named, *others = (f"{number} ({names[number]})" if names.get(number) else str(number) for number in missing)
     size, corner = ("0.25", "0.03") if units == "inch" else ("6", "1")
     shapes = (
         f"flat,diameter={size}",
@@ -187,7 +192,7 @@ def _missing_tools(missing: Sequence[int], units: str, file: str | None) -> Inpu
         f"drill,diameter={size},point_angle=118",
         f"chamfer,diameter={size},tip_diameter=0,included_angle=90",
     )
-    listed = f"tools {', '.join([first, *others[:-1]])} and {others[-1]} are" if others else f"tool {first} is"
+    listed = f"tools {', '.join([named, *others[:-1]])} and {others[-1]} are" if others else f"tool {named} is"
     return InputError(
         f"{listed} used, and what {'they are' if others else 'it is'}, is not known",
         place=Place(file=file),

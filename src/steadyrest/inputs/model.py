@@ -21,6 +21,7 @@ class Piece:
     tools         by number, each as the object of a toolpath's JSON
     operations    in order, each as the object of a toolpath's JSON (a `table` may be a Table), or an Operation
     axis, centre, stock, clearance   where the input says them
+    tool_names    by number, of tools that have no name in `tools`
     notices       what was changed or left out
     """
 
@@ -32,6 +33,7 @@ class Piece:
     centre: tuple[float, float, float] | None = None
     stock: Stock | None = None
     clearance: float | None = None
+    tool_names: Mapping[int, str] = field(default_factory=dict)
     notices: tuple[Notice, ...] = field(default=())
 
 

@@ -217,4 +217,6 @@ def _broken_up(stretch: Stretch, items: Sequence[Item], making: Making) -> Itera
             feed = feed_after(item, feed)
         standing = next((item for item in reversed(group) if not isinstance(item, Happening)), None)
         if standing is not None:
-            before = Before(*tool_after(standing), placed=False, feed=feed)
+            before = Before(
+                *tool_after(standing), placed=False, feed=feed, down=isinstance(standing, Moves) and bool(standing.motion[-1] != RAPID)
+            )

@@ -232,6 +232,7 @@ def _piece(state: State, part: PartOptions) -> Piece:
         units=units,
         tools=tools.tools_of(state, given),
         operations=tuple(operations),
+        tool_names=state.tool_names,
         notices=(*state.notices, *state.left_out.values(), *making.notices),
     )
 

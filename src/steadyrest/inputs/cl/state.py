@@ -98,6 +98,7 @@ class State:
     cutter_used: bool = False
     cutters: dict[int, tuple[tuple[float, ...], Statement]] = field(default_factory=dict)
     cutter_statement: Statement | None = None
+    tool_names: dict[int, str] = field(default_factory=dict)
     tool_numbers: dict[int, None] = field(default_factory=dict)
     """Of all tools that move, in their order."""
     rpm: float | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from steadyrest.inputs.cl.state import State
 from steadyrest.inputs.cl.statement import Statement
+from steadyrest.inputs.tool_names import tool_named
 
 
 def partno(state: State, statement: Statement) -> None:
@@ -14,8 +15,11 @@ def partno(state: State, statement: Statement) -> None:
 
 
 def pprint(state: State, statement: Statement) -> None:
-    """PPRINT text: for the operator."""
-    if statement.text:
+    """PPRINT text: the name of a tool whose number it says, else for the operator."""
+    named = tool_named(statement.text)
+    if named is not None:
+        state.tool_names.setdefault(*named)
+    elif statement.text:
         state.gatherer.note(statement.text, statement.line)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from steadyrest.inputs.operations import Making, operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions
 from steadyrest.inputs.program.drilling import close_hole
 from steadyrest.inputs.program.laying import developed_width, laying
+from steadyrest.inputs.program.once import laid_in, with_head
 from steadyrest.inputs.program.state import MM_PER_INCH, Taking
 from steadyrest.inputs.program.taking import take_event, take_motion
 from steadyrest.inputs.program.turning import stood_at_angles
@@ -30,6 +30,7 @@ _BLOCK = re.compile(
     rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
 )
 _COMMENT = re.compile(rb"\([^()\n]*\)|;[^\n]*")
+_NO_WORDS = re.compile(rb"(?:\xef\xbb\xbf)?(?:%.*|(?:N[ \t]*[0-9]+[ \t]*)?(?:[O:][ \t]*[0-9]+)?)", re.IGNORECASE)
 _ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
 _BLANKS = re.compile(rb"[ \t]+")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
@@ -54,7 +55,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     axis = part.axis or "X"
     said = {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or "")
     foreign = Foreign(options.leave_out, said)
-    taking = Taking(file, options.tool, options.leave_out)
+    taking = Taking(file, options.tool, options.leave_out, _first_words(path))
     try:
         for item in read_program(path, profile, rotary_letter=letter, foreign=foreign):
             if isinstance(item, EventRead):
@@ -74,17 +75,31 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     if taking.turning.line is not None:
         along, turned = stood_at_angles(stretches, taking.turning, profile, letter, options, part, file)
         notices.append(turned)
-    operations: list[dict[str, Any]] = []
-    for stretch in stretches:
-        if along is None:
-            stretch.settings = replace(stretch.settings, frame=laid.frame)
-        operations += operations_of(stretch, making)
+    used = {stretch.settings.tool for stretch in stretches}
+    with_head(stretches, taking.head + [text for number, (_, text) in taking.named.items() if number not in used])
+    if along is None:
+        stretches = laid_in(stretches, laid.frame)
+    operations: list[dict[str, Any]] = [operation for stretch in stretches for operation in operations_of(stretch, making)]
     if not operations:
         raise ProgramError("no motion in the program: nothing is cut", place=Place(file=file), cure="a program has blocks with X, Y or Z")
     if options.wrap is not None:
         notices += _wider(developed_width(stretches, axis), options.wrap.diameter, units, file)
-    piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), axis=along, notices=(*notices, *making.notices))
+    names = {number: name for number, (name, _) in taking.named.items()}
+    told = (*notices, *making.notices)
+    piece = Piece(name="", units="mm", tools={}, operations=tuple(operations), axis=along, tool_names=names, notices=told)
     return in_units(piece, units)
+
+
+def _first_words(path: Path) -> int:
+    """The line, from 1, of the first block that is more than marks, comments and the program's number."""
+    with path.open("rb") as file:
+        for number, line in enumerate(file, 1):
+            words = line
+            while (bare := _COMMENT.sub(b"", words)) != words:
+                words = bare
+            if words.strip() and not _NO_WORDS.fullmatch(words.strip()):
+                return number
+    return 0
 
 
 def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from steadyrest.errors import Place, ProgramError
 from steadyrest.inputs.changes import Assumed, LeftOut
 from steadyrest.inputs.gathering import Gatherer
-from steadyrest.inputs.items import Settings
+from steadyrest.inputs.items import Happening, Settings
 from steadyrest.inputs.program.turning import FLAT, Turning
 
 Floats = NDArray[np.float64]
@@ -37,11 +37,13 @@ class Taking:
 
     `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
     offset was stated; `doubted`: the one that was stated then, under which nothing can be cut.
+    `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
     """
 
     file: str
     tool: int | None
     chosen: tuple[str, ...] = ()
+    begins: int = 0
     gatherer: Gatherer = field(default_factory=Gatherer)
     left_out: dict[str, LeftOut] = field(default_factory=dict)
     assumed: dict[str, Assumed] = field(default_factory=dict)
@@ -56,6 +58,8 @@ class Taking:
     cut_in: set[float] = field(default_factory=set)
     turning: Turning = field(default_factory=Turning)
     clamped: bool = False
+    head: list[Happening] = field(default_factory=list)
+    named: dict[int, tuple[str, Happening]] = field(default_factory=dict)
 
     def error(self, line: int, wrong: str, cure: str) -> ProgramError:
         """An error at a line of the program."""

@@ -20,6 +20,7 @@ from steadyrest.inputs.program.drilling import close_hole, drill
 from steadyrest.inputs.program.feeds import feeds_of, starts
 from steadyrest.inputs.program.state import Drilling, Taking
 from steadyrest.inputs.program.turning import turned_rows
+from steadyrest.inputs.tool_names import tool_named
 from steadyrest.reading import EventRead, MotionRead
 from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE
 from steadyrest.reading.model import RAPID as READ_RAPID
@@ -44,14 +45,20 @@ def take_event(taking: Taking, event: EventRead) -> None:
         return
     close_hole(taking)
     clamped, taking.clamped = taking.clamped, event.kind in ("clamp", "unclamp")
+    if event.kind == "dwell" and not taking.rpm:
+        taking.leave_out("a pause while the spindle stands", event.line, "how long the spindle takes to stop is said by the profile")
+        return
     if event.kind == "dwell" and clamped:
         taking.leave_out("a pause after a clamp code", event.line, "how long the clamp takes is said by the profile")
         return
     if event.kind == "cycle":
         taking.drilling = Drilling(event.text, event.line, np.full(3, np.nan))
     elif event.kind == "comment":
-        if event.text.strip():
-            taking.gatherer.note(_without_message_mark(event.text.strip()), event.line)
+        _take_text(taking, _without_message_mark(event.text.strip()), event.line)
+    elif event.kind == "tool_selected":
+        text = taking.gatherer.take_note_of(event.line)
+        if text is not None and event.number >= 1:
+            taking.named.setdefault(int(event.number), (text, Happening({"note": text}, event.line)))
     elif event.kind == "tool_change":
         if not event.number >= 1:
             raise taking.error(event.line, f"tool {event.number:g} empties the spindle", "leave it out, or load a tool")
@@ -87,6 +94,18 @@ def take_event(taking: Taking, event: EventRead) -> None:
             taking.leave_out("the tool length offset", event.line, "length offsets are measured at the machine and chosen by the profile")
     elif event.kind in ("clamp", "unclamp"):
         taking.leave_out("a clamp code", event.line, "when the rotary is clamped follows from the intent of each operation")
+
+
+def _take_text(taking: Taking, text: str, line: int) -> None:
+    """A comment: the name of a tool, a text at the head of the program, or one where it stands."""
+    note = Happening({"note": text}, line)
+    named = tool_named(text)
+    if named is not None:
+        taking.named.setdefault(named[0], (named[1], note))
+    elif line < taking.begins and text:
+        taking.head.append(note)
+    elif text:
+        taking.gatherer.note(text, line)
 
 
 def _without_message_mark(text: str) -> str:
