@@ -106,6 +106,7 @@ KINDS = {
     "rapid": "a rapid runs where it can hit the part, or a cut is made at rapid",
     "travel": "an axis goes farther than the profile says it can",
     "offset": "tool length or work offset is not the one that the profile says",
+    "mode": "a mode that the profile says every program states is not stated before the first motion",
     "end": "spindle or coolant is still on at the end, or the end code is missing",
 }
 

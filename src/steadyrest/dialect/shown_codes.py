@@ -53,7 +53,10 @@ ENDS = ("M2", "M30")
 ENOUGH_CODES = 3
 """So many codes below 10 with a leading zero, and none without, are a habit."""
 
-BY_THEMSELVES = {*UNITS, *OFFSETS, "G90", "G91", "G93", "G94"}
+PATH_MODES = ("G61", "G61.1", "G64")
+"""NISTIR 6556, 3.5.14."""
+
+BY_THEMSELVES = {*UNITS, *OFFSETS, *PATH_MODES, "G90", "G91", "G93", "G94"}
 """Written at the start of every program by themselves, and no part of the safe start."""
 
 _HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M(5|9)$")
@@ -129,6 +132,9 @@ def _start(seen: Seen) -> Iterator[Claim]:
     if shows is not None:
         rapid = "; G0 is said with the first move" if shows.has("G0") else ""
         yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
+    modes = [(line, code) for line in start_lines(seen) for code in line.codes() if code in PATH_MODES]
+    if modes:
+        yield at(modes[-1][0], "codes.path_mode", spelled(*modes[-1]), "stated before anything moves")
     yield from _distance(seen)
     offsets = [line for line in seen.example.blocks if line.has(*OFFSETS)]
     names = {code for line in offsets for code in line.codes() if code in OFFSETS}

@@ -2,6 +2,7 @@
 
 from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
+from steadyrest.profile.combinations import plain_code
 from steadyrest.profile.delivery import Delivery
 from steadyrest.profile.finding import FoundProfile, find_profiles
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
@@ -45,6 +46,7 @@ __all__ = [
     "folder_of",
     "list_text",
     "load_profile",
+    "plain_code",
     "profile_digest",
     "profile_schema",
     "resolve",

@@ -51,6 +51,13 @@ class Codes(Settings):
     absolute: Code = Field("G90", description="Axis words are positions.")
     incremental: Code = Field("G91", description="Axis words are steps.")
     work_offset: Code = Field("G54", description="The work offset that the program selects; empty: none is written.")
+    path_mode: Code = Field(
+        "",
+        description=(
+            "How the controller runs along the path, such as exactly (G61): stated before the first motion, and a program that "
+            "changes it later is shown as such; empty: none is written."
+        ),
+    )
     dwell: Code = Field("G4", description="A pause.")
     dwell_letter: Letter = Field("P", description="The letter of a pause's time.")
     dwell_unit: Literal["seconds", "milliseconds"] = Field("seconds", description="The unit of a pause's time.")

@@ -7,12 +7,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from steadyrest.profile.base import impossible
+from steadyrest.profile.cutting_codes import acts
 
 if TYPE_CHECKING:
     from steadyrest.profile.model import Profile
 
 _CODED_GROUPS = ("units", "codes", "tool", "spindle", "coolant", "stops", "retract", "cycles", "feed")
 _CODE = re.compile(r"[A-Z]\d")  # no other kind of text in these groups looks like a code
+PATH_MODES = ("G61", "G61.1", "G64")
+"""NISTIR 6556, 3.5.14: exact path, exact stop, continuous."""
 _WORDS_OF_MOTION = frozenset("GMXYZFS")
 
 
@@ -25,6 +28,11 @@ def check_combinations(profile: Profile) -> None:
     _check_safe_start(profile)
     _check_rotaries(profile)
     _check_incremental(profile)
+
+
+def plain_code(code: str) -> str:
+    """G01 and G1.0 are both G1."""
+    return f"{code[0]}{float(code[1:]):g}"
 
 
 def coded(profile: Profile) -> Iterator[tuple[str, str]]:
@@ -126,18 +134,28 @@ def _check_order(profile: Profile) -> None:
 
 
 def _check_safe_start(profile: Profile) -> None:
-    harmless = {"units", "coolant", "feed"}
-    harmless |= {f"codes.{name}" for name in ("plane_xy", "plane_xz", "plane_yz", "absolute", "incremental", "work_offset")}
+    harmless = {"units", "feed", "coolant.off"}
+    harmless |= {f"codes.{name}" for name in ("plane_xy", "absolute", "incremental", "work_offset", "path_mode")}
     harmless |= {"tool.cancel_offset", "spindle.stop", "cycles.cancel", "cycles.return_to_r", "cycles.return_to_old"}
-    acting = [code for key, code in coded(profile) if key not in harmless and key.split(".")[0] not in harmless]
-    forbidden = {(code[0], float(code[1:])): code for code in acting}
+    known = {plain_code(code): key for key, code in coded(profile)}
+    path_mode = plain_code(profile.codes.path_mode) if profile.codes.path_mode else ""
     for word in (word for block in profile.program.safe_start for word in block.split()):
-        if (word[0], float(word[1:])) in forbidden:
-            raise impossible(f"{word} does something, so it cannot stand in a safe start block", key="program.safe_start")
-    known = {(code[0], float(code[1:])): key for key, code in coded(profile)}
+        key = known.get(plain_code(word), "")
+        if key in harmless or key.split(".")[0] in harmless:
+            continue
+        if what := key or acts(plain_code(word)):
+            raise impossible(f"{word} does something ({what}), so it cannot stand in a safe start block", key="program.safe_start")
+        if path_mode and plain_code(word) in PATH_MODES:
+            raise impossible(
+                f"{word} is another path mode than {profile.codes.path_mode}, which every program states",
+                key="program.safe_start",
+                cure=f'codes.path_mode = "{word}", which is written by itself',
+            )
     for code in profile.codes.trusted:
-        if key := known.get((code[0], float(code[1:]))):
-            raise impossible(f"{code} is the code of {key}: what it does is known, and not taken on trust", key="codes.trusted")
+        if meant := known.get(plain_code(code)):
+            raise impossible(f"{code} is the code of {meant}: what it does is known, and not taken on trust", key="codes.trusted")
+        if what := acts(plain_code(code)):
+            raise impossible(f"{code} says what is cut ({what}), and is not taken on trust", key="codes.trusted")
 
 
 def _check_rotaries(profile: Profile) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.findings import Finding
+from steadyrest.profile import plain_code
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
@@ -83,6 +84,10 @@ class Cursor:
         self.checked: tuple[State, object] | None = None  # for which state and pass the switches were found right
         self.by_hand: int | None = None
         """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
+        self._stated: set[str] = set()  # codes stated before anything has moved
+        self._path_mode = ""
+        self.path_modes: list[tuple[int, str]] = []
+        """Line and code of each change of the path mode on the way."""
         self.marked = False  # whether the program begins with the profile's mark
         self.comments: list[str] = []
         self.said: dict[str, int] = {}
@@ -199,6 +204,8 @@ class Cursor:
             return
         setting, totals = self._setting, self.totals
         rows = self._clear_as_reached(rows_of(read, setting))
+        if not self.begun:
+            self._check_modes(int(read.line[0]))
         went_clear = self._retracting and len(read) == 1
         self._clear, self._retracting = bool(read.clear[-1]) or went_clear, False
         self.rows, self.at = rows, 0
@@ -265,6 +272,12 @@ class Cursor:
         if kind == "retract":
             self._retracting = True
             return None
+        if kind in ("mode", "path_mode"):
+            self._stated.add(plain_code(event.text))
+            if kind == "path_mode" and self.begun and event.text != self._path_mode:
+                self.path_modes.append((event.line, event.text))
+            self._path_mode = event.text if kind == "path_mode" else self._path_mode
+            return None
         if kind == "program_start":
             self.marked = self.marked or event.text.startswith(self._setting.profile.program.start_mark)
             return None
@@ -313,6 +326,17 @@ class Cursor:
             pause = self._setting.rotary.clamp.dwell if self._setting.rotary is not None else 0.0
             return replace(state, clamped=kind == "clamp", owed_clamp=pause)
         return state
+
+    def _check_modes(self, line: int) -> None:
+        """Refuse a first motion before the program has stated what the profile says that every program states."""
+        profile = self._setting.profile
+        for code in " ".join(profile.program.safe_start).split():
+            if plain_code(code) not in self._stated:
+                raise Mismatch("mode", f"{code} of the profile's safe start is not stated before the first motion", line=line)
+        wanted = profile.codes.path_mode
+        if wanted and (not self._path_mode or plain_code(self._path_mode) != plain_code(wanted)):
+            stands = f"{self._path_mode} is on" if self._path_mode else "none is stated"
+            raise Mismatch("path-mode", f"path mode: {stands} before the first motion; the profile's is {wanted}", line=line)
 
     def _check_place(self, rule: str, what: str) -> None:
         """Refuse what the event that is ahead does, if the tool may stand in the space that the stock sweeps."""

@@ -6,7 +6,7 @@ from typing import Literal
 
 MismatchKind = Literal[
     "path", "axis", "order", "missing", "extra", "feed", "dwell", "hole", "tool", "spindle", "coolant", "stop", "clamp", "turn", "rapid",
-    "travel", "offset", "end",
+    "travel", "offset", "mode", "end",
 ]  # fmt: skip
 
 RULES: dict[str, MismatchKind] = {
@@ -46,6 +46,8 @@ RULES: dict[str, MismatchKind] = {
     "tool-change-low": "tool",
     "spindle-stop-low": "spindle",
     "release-low": "clamp",
+    "mode": "mode",
+    "path-mode": "mode",
     "length-offset": "offset",
     "offset-low": "offset",
     "work-offset": "offset",

@@ -273,8 +273,15 @@ class _Trial:
             notices=tuple(notices + self.notices),
             toolpath_digest=digests[0],
             profile_digest=digests[1],
-            findings=tuple(cursor.findings + cursor.lowered.findings()),
+            findings=tuple(cursor.findings + self._path_modes() + cursor.lowered.findings()),
         )
+
+    def _path_modes(self) -> list[Finding]:
+        changes = self.cursor.path_modes
+        if not changes:
+            return []
+        line, code = changes[0]
+        return [Finding("path-mode", "look", f"the path mode changes to {code} on the way", line, count=len(changes))]
 
     def _figures(self, one: Gathered) -> OperationFigures:
         setting, scale = self.setting, self.setting.scale

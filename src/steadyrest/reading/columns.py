@@ -32,6 +32,7 @@ class Collector:
         self._start: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
         self._runs: list[MotionRead] = []
         self._waiting = 0
+        self.moved = False  # whether anything has moved yet
 
     def event(self, line: int, kind: EventKind, number: float = float("nan"), text: str = "") -> None:
         """Something between motions: ends the run of rows before it."""
@@ -52,6 +53,7 @@ class Collector:
         arc: Arc = NO_ARC,
     ) -> None:
         """One motion from where the state stands; the state stands at its end afterwards."""
+        self.moved = True
         if not self._rows:
             self._start = (*state.position_mm, state.w_deg)
         self._rows.append(
@@ -64,6 +66,7 @@ class Collector:
 
     def run(self, rows: MotionRead) -> None:
         """Many motions at once, all in the unit of length of those before them since the last `close_run`."""
+        self.moved = True
         self._take_rows()
         self._add(rows)
 

@@ -79,6 +79,7 @@ class Dialect:
     rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
     replaced       index of the replaced linear axis, or -1
     foreign        for a program from elsewhere, else None
+    safe_start     the codes of the profile's safe start, as in `codes`
     """
 
     profile: Profile
@@ -89,6 +90,7 @@ class Dialect:
     rotary_letter: str
     replaced: int
     foreign: Foreign | None = None
+    safe_start: frozenset[tuple[str, int]] = frozenset()
 
     @property
     def number_letters(self) -> str:
@@ -155,6 +157,7 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Fo
         rotary_letter=letter,
         replaced=LINEAR.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
         foreign=foreign,
+        safe_start=frozenset(code_key(code) for block in profile.program.safe_start for code in block.split()),
     )
 
 
@@ -221,6 +224,7 @@ def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]
         ("plane", "plane_yz", codes.plane_yz),
         ("distance", "absolute", codes.absolute),
         ("distance", "incremental", codes.incremental),
+        (PATH_CONTROL, "nothing", codes.path_mode),
         ("units", "mm", profile.units.mm),
         ("units", "inch", profile.units.inch),
         ("feed mode", "per_minute", profile.feed.per_minute_code),

@@ -7,7 +7,7 @@ from steadyrest.reading.before_motion import before_motion, take_feed
 from steadyrest.reading.blocks import Block
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.cycles import drilling_cycle
-from steadyrest.reading.dialect import CYCLE_END, CYCLES, Dialect
+from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, Dialect, code_key
 from steadyrest.reading.model import (
     CLOCKWISE,
     COUNTERCLOCKWISE,
@@ -38,6 +38,8 @@ def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file
             "a block with / is carried out or left out as a switch at the machine says: neither can be proved",
             "take the / or the block out",
         )
+    if dialect.foreign is None:
+        _modes_stated(hand)
     if hand.only_motion():
         take_feed(hand)
     else:
@@ -47,6 +49,13 @@ def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file
     _stop(hand)
     if state.feed_mode == FEED_INVERSE:
         state.feed = None
+
+
+def _modes_stated(hand: WordsInHand) -> None:
+    """Which codes of the safe start are stated before the first motion, and which path mode then and later."""
+    for group, (code, _) in hand.codes.items():
+        if group == PATH_CONTROL or (not hand.out.moved and code_key(code.code) in hand.dialect.safe_start):
+            hand.out.event(hand.line, "path_mode" if group == PATH_CONTROL else "mode", text=code.code)
 
 
 def _motion(hand: WordsInHand) -> None:

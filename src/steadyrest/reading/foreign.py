@@ -13,22 +13,12 @@ import math
 from dataclasses import dataclass
 
 from steadyrest.errors import ProgramError
+from steadyrest.profile.cutting_codes import says_what_is_cut
 from steadyrest.profile.model import Profile
 
 NUMBER_LETTERS = "O:"
 LONGEST_LINE = 100_000
 MOST_NUMBER = 10**9
-
-CHANGES_WHAT_IS_CUT = {
-    "turned, mirrored, scaled, shifted or polar coordinates": ("G7.1 G12.1 G16 G43.* G51 G51.* G52 G53.* G54.* G68 G68.* G107 G112"),
-    "curves, threads, pockets and cycles": (
-        "G2.* G3.* G5 G6 G6.* G12 G13 G33 G34 G35 G70 G71 G72 G74 G75 G76 G81 G82 G83 G84 G84.* G85 G86 G87 G88 G89"
-    ),
-    "programs and macros that are called": "G65 G66 G66.* M98 M99 M198",
-    "what F means, and which way arcs' centres are counted": "G90.* G95 G96",
-}
-"""Codes that are never left out, by what they say (common practice: they mean this at many controllers); G54.* is G54 with any decimal."""
-
 
 ENDS_WHAT_IS_NOT_ON = {
     "G13.1": "polar coordinates",
@@ -88,12 +78,6 @@ def without_limits(profile: Profile) -> Profile:
         ]
     )
     return profile.model_copy(update=found | {"program": program})
-
-
-def says_what_is_cut(code: str) -> str:
-    """Why a code is never left out; empty where it may be."""
-    names = {code, code.split(".")[0] + ".*"} if "." in code else {code}
-    return next((what for what, named in CHANGES_WHAT_IS_CUT.items() if names & set(named.split())), "")
 
 
 def check_left_out(code: str, does: str | None) -> None:

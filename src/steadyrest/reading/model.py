@@ -85,6 +85,8 @@ EventKind = Literal[
     "cycle",
     "work_offset",
     "program_end",
+    "mode",
+    "path_mode",
     "assumed",
     "left_out",
 ]
@@ -99,6 +101,7 @@ class EventRead:
              a cycle's kind ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore"); "on", "off" (length offset); the code
              as the profile spells it (stops, clamp, work offset, end, left out); what is taken for granted, in a sentence (assumed)
 
+    `mode` is a code of the safe start before anything has moved, `path_mode` one of the path mode, then or later; `text` is the code.
     `assumed` and `left_out` come from a program from elsewhere only.
     `program_start` comes once at the first line, and again with its number where the program has one.
     """

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import NoReturn
 
 from steadyrest.errors import Place, ProgramError
+from steadyrest.profile.cutting_codes import says_what_is_cut
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, LINEAR, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.digits import BEYOND
 from steadyrest.reading.expressions import NEAR_INTEGER
-from steadyrest.reading.foreign import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT, says_what_is_cut
+from steadyrest.reading.foreign import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5

@@ -178,3 +178,29 @@ def test_a_program_begins_and_ends_with_the_marks_of_its_profile() -> None:
     for text in (f"%\n{whole}", f"{whole}%\n", f"%\n{whole}%\n%\n", f"%\n{whole}%\nG0 Z-50\n", f"%\n{whole}&\n"):
         with pytest.raises(ProgramError):
             prove(text.encode(), toolpath(LINE), marked)
+
+
+@pytest.mark.parametrize("code", ["G17", "G40", "G49", "G80"])
+def test_the_safe_start_is_stated_before_the_first_motion(code: str) -> None:
+    safe = profile(program={"start_mark": "", "end_mark": "", "safe_start": ("G17 G40 G49 G80",)})
+    without = HEAD.replace(f"{code} ", "").replace(f" {code}", "")
+    late = without.replace("G53 G0 Z0\n", f"G53 G0 Z0\n{code}\n", 1)
+    for head in (without, late):
+        assert "mode" == rule(prove((head + TEXT + TAIL).encode(), toolpath(LINE), safe))
+    assert proof_of(TEXT, toolpath(LINE), safe).proved
+
+
+def test_the_path_mode_is_the_profiles_before_the_first_motion_and_a_change_of_it_is_found() -> None:
+    exact = profile(codes={"path_mode": "G61"})
+    stated = HEAD.replace("G80", "G80 G61")
+    for head in (
+        HEAD,
+        HEAD.replace("G80", "G80 G64"),
+        HEAD.replace("G80", "G80 G61.1"),
+        HEAD.replace("G53 G0 Z0\n", "G53 G0 Z0\nG61\n", 1),
+    ):
+        assert "path-mode" == rule(prove((head + TEXT + TAIL).encode(), toolpath(LINE), exact))
+    assert [] == found(prove((stated + "G61\n" + TEXT + TAIL).encode(), toolpath(LINE), exact))
+    changed = TEXT.replace(END, "G64\n" + END) + "G61\n"
+    assert [("path-mode", "look", 13)] == found(prove((stated + changed + TAIL).encode(), toolpath(LINE), exact))
+    assert [("path-mode", "look", 13)] == found(proof_of(changed, toolpath(LINE)))

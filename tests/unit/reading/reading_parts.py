@@ -44,7 +44,7 @@ class Reading:
     @property
     def kinds(self) -> list[str]:
         """Kinds of all events but the program's start and end."""
-        return [event.kind for event in self.events if event.kind not in ("program_start", "program_end")]
+        return [event.kind for event in self.events if event.kind not in ("program_start", "program_end", "mode")]
 
 
 def read(text: str | bytes, profile: Profile | str = "rs274ngc", *sets: str, **words: Any) -> Reading:

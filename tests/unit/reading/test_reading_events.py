@@ -14,7 +14,7 @@ from steadyrest.reading import EventRead, read_program
 def told(text: str, profile: str = "rs274ngc", *sets: str) -> list[tuple[str, float | None, str]]:
     end = "" if profile == "rs274ngc" else "M30\n%"
     got = blocks(text, profile, *sets) if not end else read(f"%\nG17 G21 G90 G94\n{text}\n{end}", profile, *sets)
-    events = [event for event in got.events if event.kind not in ("program_start", "program_end")]
+    events = [event for event in got.events if event.kind not in ("program_start", "program_end", "mode")]
     return [(event.kind, None if math.isnan(event.number) else event.number, event.text) for event in events]
 
 
@@ -93,9 +93,10 @@ def test_a_length_offset_and_its_end_are_events() -> None:
 def test_auxiliary_codes_act_before_the_motion_of_their_block_and_stops_after_it() -> None:
     items = list(read_program(b"%\nG17 G21 G90 G94\nX2 G0 M0 M9 M5 (n)\nM2\n%", load_profile("rs274ngc")))
     kinds = [item.kind if isinstance(item, EventRead) else "motion" for item in items]
-    assert ["program_start", "comment", "spindle", "coolant", "motion", "stop", "program_end"] == kinds
+    assert ["program_start", "mode", "comment", "spindle", "coolant", "motion", "stop", "program_end"] == kinds
 
 
 def test_codes_of_the_safe_start_that_say_nothing_about_the_cut_are_taken_on_trust() -> None:
-    assert [] == told("G61\nG64\nM48\nM49\nG40")
+    assert [] == told("M48\nM49\nG40")
+    assert [("path_mode", None, "G61"), ("path_mode", None, "G64")] == told("G61\nG0 X1\nG64")
     assert [] == told("G69", "rs274ngc", 'program.safe_start=["G17 G69"]')
