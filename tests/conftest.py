@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile("ci", deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("long", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile(os.environ.get("STEADYREST_HYPOTHESIS", "ci"))
+
+
+@pytest.fixture(autouse=True)
+def _time_to_simulate(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An outcome may not depend on how busy the machine is that runs the tests."""
+    monkeypatch.setattr("steadyrest.posting.LEAST_SECONDS", 60.0)

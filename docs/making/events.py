@@ -37,6 +37,7 @@ FACTS = {
     "program_start.mounting": "how the rotary is mounted, in a sentence; empty where the program needs none",
     "program_start.held": "where the stock is held, and whether the job was turned end for end; empty where the toolpath says nothing",
     "program_start.turns": "which way a positive word turns the chuck, looking at its face; empty where the program needs no rotary",
+    "program_start.accepted": "the findings that the user took on themselves with `--accept`; empty without any",
     "program_start.caution": "what to mind at the first run",
     "program_start.axis": "the toolpath's axis of rotation: `X`, `Y` or `Z`",
     "operation_start.number": "number of the operation, from 1",

@@ -17,7 +17,6 @@ from making.printed_samples import samples
 from steadyrest.cli import main
 from steadyrest.dialect.results import Level
 from steadyrest.dialect.trial import Outcome
-from steadyrest.report.findings import Weight
 
 OF_VERDICT = ("post", "prove")
 """Documented on the verdict's own page."""
@@ -25,7 +24,6 @@ OF_VERDICT = ("post", "prove")
 WORDS = {
     ("controller check", "results.level"): Level,
     ("controller compare", "programs.first.outcome"): Outcome,
-    ("report", "findings.weight"): Weight,
 }
 """Texts that are one of a few words: a script compares with them."""
 

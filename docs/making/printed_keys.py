@@ -214,10 +214,12 @@ PRINTED: Mapping[str, Printed] = {
         },
     ),
     "deliver": Printed(
-        "A program that was proved again and lies where the machine reads it. Exit code 0; 3 where the proof refuses it: then there is "
-        "[`error`](errors.md#as-data) and `proof`, and none of the other keys.",
+        "A program that was judged again and lies where the machine reads it. Exit code 0; 3 where its outcome is `stop`: then there are "
+        "`outcome`, `findings`, [`error`](errors.md#as-data) and `proof`, and none of the other keys.",
         {
             "schema": _SCHEMA,
+            "outcome": ("text", "`run`, `look` or `stop`, as in [the verdict](verdict.md)"),
+            "findings": ("list", "as in [the verdict](verdict.md)"),
             "target": ("text", "the program's place, from the root"),
             "digest": ("text", "SHA-256 of its bytes, 64 hexadecimal digits"),
             "former": ("text | null", "where the former version is kept; null where there was none, or the same was there already"),
@@ -228,15 +230,10 @@ PRINTED: Mapping[str, Printed] = {
         verdicts=("proof",),
     ),
     "report": Printed(
-        "What was found while looking: [the verdict](verdict.md) with all its keys, and `findings` beside them. Its `program` is the "
-        "program's name, and a sentence where a toolpath alone was given. Exit code 0; 3 where the program is refused: this is printed all "
-        "the same, with `proved` false, and no `error`.",
-        {
-            "findings": ("list of objects", "what to look at before cycle start, the gravest first"),
-            "findings.weight": ("text", "`stop`, must not run; `look`, should be looked at; `note`, worth knowing"),
-            "findings.sentence": ("text", "what it is; lengths in it have their unit"),
-            "findings.line": ("whole number | null", "line of the program, from 1; null where it has none"),
-        },
+        "What was found while looking: [the verdict](verdict.md) with all its keys, the outcome and its findings among them. Its `program` "
+        "is the program's name, and a sentence where a toolpath alone was given. Exit code 0; 3 where the outcome is `stop`: this is "
+        "printed all the same, and no `error`.",
+        {},
         verdicts=("",),
         also=("picture",),
     ),

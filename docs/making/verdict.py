@@ -15,11 +15,23 @@ from typing import Any
 from making.markdown import block, code, page, table, text
 from making.messages import SOURCE, said_in
 from making.stated import ROOT
+from steadyrest.findings import MEANINGS
 from steadyrest.posting import Posted, post, prove
 from steadyrest.proof.mismatch import RULES, MismatchKind
 from steadyrest.proof.verdict import NOT_SEEN, SCHEMA
 
 KEYS = {
+    "outcome": "`run`: proved, simulated, nothing found; `look`: proved, with something a person has to look at; `stop`: it must not run",
+    "findings": "what was found, the heaviest first, a cause before what comes of it",
+    "findings.name": "its name, one of those [listed below](#findings): `--accept` takes it",
+    "findings.weight": "`stop` or `look`",
+    "findings.sentence": "what was found, lengths with their unit",
+    "findings.line": "line of the program; null where it belongs to none",
+    "findings.operation": "number of the operation; null for the whole program",
+    "findings.move": "number of the move; null where it belongs to none",
+    "findings.count": "how many times",
+    "findings.accepted": "true: it would have stopped the program, and the user said with `--accept` that it is meant",
+    "findings.consequences": "what comes of it and would not be there without it: findings of the same form",
     "program": "the program's file",
     "name": "name of the part, from the toolpath",
     "controller": "name of the profile",
@@ -47,6 +59,7 @@ KEYS = {
     "operations.blocks": "blocks of the program",
     "operations.holes": "holes",
     "operations.lifted": "how often the tool was lifted out of a cut and came back to it (to turn back)",
+    "operations.last_line": "the last line of the program that belongs to it",
     "operations.cutting_minutes": "time at feed, minutes",
     "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",
     "operations.reach": "lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid below the "
@@ -134,6 +147,9 @@ def pages() -> dict[str, str]:
             "## What can be found",
             "The `kind` of a failure, and sentences that go with it. Angle brackets stand for what is found at the time.",
             table(["kind", "means", "says, for example"], [(code(kind), KINDS.get(kind, ""), _said_of(kind)) for kind in kinds()]),
+            "## Findings",
+            "The `name` of a finding, which `--accept` takes; `proof` alone cannot be accepted.",
+            table(["name", "means"], [(code(name), text(meaning)) for name, meaning in MEANINGS.items()]),
             "## What it never sees",
             "\n".join(f"* {text(sentence)}" for sentence in NOT_SEEN),
             "## A proved program",

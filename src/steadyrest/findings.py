@@ -50,6 +50,7 @@ class Finding:
     line        of the program; operation and move of the toolpath, counted from 1; None where it belongs to none
     count       how many times
     accepted    it was a `stop`, and the user said that it is meant
+    consequences  what comes of it and would not be there without it
     """
 
     name: str
@@ -60,6 +61,7 @@ class Finding:
     move: int | None = None
     count: int = 1
     accepted: bool = False
+    consequences: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         assert self.name in MEANINGS, self.name

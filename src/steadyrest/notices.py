@@ -111,15 +111,6 @@ class CommentCleaned(Notice):
 
 
 @dataclass(frozen=True, slots=True)
-class OriginAccepted(Notice):
-    """The origin looks as if it stood on top of the stock, and the user said that it is meant."""
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return "cuts lie at or below the axis of rotation although the stock stands above it: accepted as asked"
-
-
-@dataclass(frozen=True, slots=True)
 class EndForEnd(Notice):
     """The job was turned by half a turn about Z, for the chuck stands at the other end of the stock."""
 

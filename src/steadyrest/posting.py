@@ -1,4 +1,4 @@
-"""The whole way of a toolpath: read, plan, write, prove, and only then put in place.
+"""The whole way of a toolpath: read, plan, write, prove, look for what it would hit, and only then put in place.
 
 Long programs are proved while they are still being written, on a second core where there is one.
 """
@@ -6,20 +6,25 @@ Long programs are proved while they are still being written, on a second core wh
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from steadyrest.errors import Place, ProgramError, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
-from steadyrest.profile import ResolvedProfile, profile_digest, resolve
+from steadyrest.outcome import judge
+from steadyrest.profile import Profile, ResolvedProfile, profile_digest, resolve
 from steadyrest.proof import Verdict, head_line
 from steadyrest.proof import prove as prove_program
 from steadyrest.proof.beside import Prover
+from steadyrest.proof.setting import setting_of
+from steadyrest.reading import read_program
+from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
+from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Recording, Writing, put_in_place, write_program
 from steadyrest.writing.recording import WhoSaid
@@ -29,42 +34,19 @@ BESIDE_FROM_BYTES = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Posted:
-    """A program and what is known of it.
-
-    program    its file
-    verdict    what the proof says
-    notices    what was changed on the way from toolpath to program
-    """
-
-    program: Path
-    toolpath: Toolpath
-    controller: str
-    verdict: Verdict
-    notices: tuple[Notice, ...]
-
-    def text(self) -> str:
-        """One screen for whoever stands at the machine."""
-        from steadyrest.summary import summary
-
-        return summary(self.program, self.toolpath, self.controller, self.verdict, self.notices)
-
-    def as_json(self) -> dict[str, Any]:
-        """The same as data."""
-        from steadyrest.summary import summary_data
-
-        return summary_data(self.program, self.toolpath, self.controller, self.verdict, self.notices)
-
-
-@dataclass(frozen=True, slots=True)
 class Wishes:
-    """How a part is to be posted; None where nobody has said."""
+    """How a part is to be posted and judged; None where nobody has said.
+
+    accept     names of findings that the user takes on themselves
+    simulate   whether the stock is cut to see what touches
+    """
 
     controller: str | None = None
     output: Path | None = None
     sets: tuple[str, ...] = ()
     tolerance: float | None = None
-    accept_origin: bool = False
+    accept: tuple[str, ...] = ()
+    simulate: bool = True
 
     def over(self, part: Path) -> Wishes:
         """These, and what they leave open as the part's job file says, if it is one. Raises InputError for a job that is wrong."""
@@ -78,7 +60,8 @@ class Wishes:
             self.output or kept.output,
             (*kept.sets(), *self.sets),
             self.tolerance if self.tolerance is not None else kept.tolerance,
-            self.accept_origin or kept.origin_is_meant,
+            tuple(dict.fromkeys((*kept.accept, *self.accept))),
+            self.simulate,
         )
 
 
@@ -98,43 +81,105 @@ def post(
     *,
     sets: Sequence[str] = (),
     tolerance: float | None = None,
-    accept_origin: bool = False,
+    accept: Sequence[str] = (),
+    simulate: bool = True,
     show: Callable[[int], None] | None = None,
 ) -> Posted:
-    """Write the program of a toolpath, prove it, and put it in place.
+    """Write the program of a toolpath, prove it, look for what it would hit, and put it in place unless the outcome is `stop`.
 
     part         the toolpath, or any other file that `read_part` reads
     controller   name of a profile, or the path of its folder
     sets         KEY=VALUE, overriding settings for this run
     tolerance    how far the tip may leave its path, file units, part frame
+    accept       names of findings that the user takes on themselves
+    simulate     whether the stock is cut to see what touches
     show         called now and then with the number of lines written so far
-    raises       InputError when toolpath, profile or output is wrong; Refused when the proof fails. The old file then stands as it was
+    raises       InputError when toolpath, profile or output is wrong; Refused when the outcome is `stop`: the old file stands as it was
     """
+    begun = time.process_time()
     resolved = resolve(controller, sets)
     taken: list[Notice] = []
     toolpath = read_part(part, taken)
-    program = begin(toolpath, resolved, tolerance=tolerance, accept_origin=accept_origin)
+    program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
     writing = program.writing
+    watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
     with (
-        Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part)) as prover,
+        Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part), seen=watch.look if watch is not None else None) as prover,
         put_in_place(_shown(prover.passing(writing), writing, show), output) as placed,
     ):
         try:
             verdict = prover.verdict(placed.temporary)
         except ProgramError as error:
             raise _said_by(error, toolpath, resolved, tolerance) from None
-        if not verdict.proved:
-            failed = Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
-            raise Refused(f"not proved, and {output} is as it was before", screen=verdict.text(), found=failed.as_json())
+        judged = Judging(toolpath, resolved.profile, tolerance, (*taken, *program.notices), accept)
+        posted = judged.posted(output, placed.temporary, verdict, watch, time.process_time() - begun)
+        if posted.outcome.word == "stop":
+            raise refused(posted, f"{output} is as it was before" if output.exists() else f"{output} was not written")
         placed.commit()
-    return Posted(output, toolpath, resolved.profile.name, verdict, (*taken, *program.notices))
+    return posted
+
+
+def refused(posted: Posted, state: str) -> Refused:
+    """The refusal of a program whose outcome is `stop`; `state` says what stands now where it would have gone."""
+    return Refused(f"stop: {state}", screen=posted.text(), found=posted.as_json())
+
+
+@dataclass(frozen=True, slots=True)
+class Judging:
+    """What is known of a program beside its text, for its outcome."""
+
+    toolpath: Toolpath
+    profile: Profile
+    tolerance: float | None
+    notices: tuple[Notice, ...]
+    accept: Sequence[str]
+
+    def posted(self, program: Path, text: Path | bytes, verdict: Verdict, watch: Watch | None, seconds: float) -> Posted:
+        """The program, judged.
+
+        program   its file, by which it is called; `text` the file in which it is now, or its bytes
+        watch     has seen all of it; None: nothing is simulated
+        seconds   that all else has taken: the simulation may take a share of that
+        """
+        setting = setting_of(self.toolpath, self.profile, None, self.tolerance)
+        hazards: Hazards | None = None
+        if verdict.proved and watch is None:
+            hazards = Hazards({}, (), "not asked for")
+        elif verdict.proved and watch is not None:
+            allowed = max(LEAST_SECONDS, SHARE_OF_POST * seconds)
+            hazards = watch.hazards(lambda: read_program(text, self.profile, rotary_letter=setting.letter), allowed)
+        outcome = judge(verdict, hazards, setting, notices=self.notices, accept=self.accept)
+        inch = setting.program_scale != 1.0
+        return Posted(program, self.toolpath, self.profile.name, verdict, outcome, self.notices, inch)
+
+
+def post_aside(
+    part: Path,
+    controller: str,
+    *,
+    sets: Sequence[str] = (),
+    tolerance: float | None = None,
+    accept: Sequence[str] = (),
+    simulate: bool = True,
+) -> tuple[Posted, bytes]:
+    """As `post`, into memory, for whoever only looks: a `stop` is in the outcome and raises nothing."""
+    begun = time.process_time()
+    resolved = resolve(controller, sets)
+    taken: list[Notice] = []
+    toolpath = read_part(part, taken)
+    program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
+    text = b"".join(program.writing)
+    watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
+    verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance, seen=watch.look if watch is not None else None)
+    judging = Judging(toolpath, resolved.profile, tolerance, (*taken, *program.notices), accept)
+    return judging.posted(Path(part.name), text, verdict, watch, time.process_time() - begun), text
 
 
 def _said_by(error: ProgramError, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None) -> SteadyrestError:
     """The error of a line that the controller would not take, at the template or plug-in that says it: the program's file is no one's."""
     who = WhoSaid(error.place.line or 0)
     with suppress(SteadyrestError):
-        for _ in begin(toolpath, resolved, tolerance=tolerance, accept_origin=True, record=who).writing:
+        for _ in begin(toolpath, resolved, tolerance=tolerance, record=who).writing:
             if who.file:
                 break
     place = Place(file=who.file or None, line=None if who.file else error.place.line)
@@ -143,7 +188,7 @@ def _said_by(error: ProgramError, toolpath: Toolpath, resolved: ResolvedProfile,
 
 
 def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
-    """The proved text of a small program, without a file; the toolpath may be one in memory. Raises as `post` does."""
+    """The text of a small program, without a file; the toolpath may be in memory. Raises as `post` does, but judges by the proof alone."""
     resolved = resolve(controller, sets)
     if isinstance(toolpath, Path):
         toolpath = read_part(toolpath, [])
@@ -157,12 +202,27 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     return text.decode("ascii")
 
 
-def prove(program: Path, part: Path, controller: str, *, sets: Sequence[str] = (), tolerance: float | None = None) -> Posted:
-    """Prove a program that exists, edited by hand or old. Raises InputError; a failed proof is in the verdict."""
+def prove(
+    program: Path,
+    part: Path,
+    controller: str,
+    *,
+    sets: Sequence[str] = (),
+    tolerance: float | None = None,
+    accept: Sequence[str] = (),
+    simulate: bool = True,
+) -> Posted:
+    """Prove and judge a program that exists, edited by hand or old. Raises InputError; what was found is in the outcome."""
+    begun = time.process_time()
     resolved = resolve(controller, sets)
-    toolpath = read_part(part, [])
-    verdict = prove_program(program, toolpath, resolved.profile, tolerance=tolerance)
-    return Posted(program, toolpath, resolved.profile.name, verdict, ())
+    notices: list[Notice] = []
+    toolpath = read_part(part, notices)
+    letter = setting_of(toolpath, resolved.profile, None, tolerance).letter
+    watch = Watch(toolpath, resolved.profile, letter) if simulate else None
+    seen = watch.look if watch is not None else None
+    verdict = prove_program(program, toolpath, resolved.profile, tolerance=tolerance, seen=seen)
+    judging = Judging(toolpath, resolved.profile, tolerance, tuple(notices), accept)
+    return judging.posted(program, program, verdict, watch, time.process_time() - begun)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,17 +251,18 @@ def begin(
     resolved: ResolvedProfile,
     *,
     tolerance: float | None = None,
-    accept_origin: bool = False,
+    accept: Sequence[str] = (),
     record: Recording | None = None,
 ) -> Underway:
     """Plan and write, unproved: for whoever proves the text, or only looks at it.
 
+    accept   names of findings that the user takes on themselves: the program's head says them
     record   hears which item of the plan each line comes from
     raises   InputError, now or while the text is read
     """
     profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
-    planned = plan(toolpath, profile, tolerance=tolerance, accept_origin=accept_origin, head=head)
+    planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
     writing = write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record)
@@ -223,4 +284,17 @@ def _shown(chunks: Iterator[bytes], writing: Writing, show: Callable[[int], None
             show(writing.lines)
 
 
-__all__ = ["Posted", "SteadyrestError", "Underway", "Wishes", "begin", "post", "posted_text", "prove", "read_part"]
+__all__ = [
+    "Judging",
+    "Posted",
+    "SteadyrestError",
+    "Underway",
+    "Wishes",
+    "begin",
+    "post",
+    "post_aside",
+    "posted_text",
+    "prove",
+    "read_part",
+    "refused",
+]

@@ -7,16 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
 
 from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.posting import begin, read_part
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program, read_program
-from steadyrest.report import Looked, PictureForm, PictureOf, draw, find, look, write_page
+from steadyrest.report import Looked, PictureForm, PictureOf, draw, look, write_page
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
-from steadyrest.summary import summary_data
+from steadyrest.summary import Posted
 
 
 def look_at(
@@ -26,7 +25,7 @@ def look_at(
     program: Path | None = None,
     sets: Sequence[str] = (),
     tolerance: float | None = None,
-    accept_origin: bool = False,
+    accept: Sequence[str] = (),
     cells: tuple[int, int] | None = None,
     show: Callable[[str, int], None] | None = None,
 ) -> Looked:
@@ -44,13 +43,13 @@ def look_at(
     if program is not None:
         text, name = _bytes_of(program), program.name
     else:
-        underway = begin(toolpath, resolved, tolerance=tolerance, accept_origin=accept_origin)
+        underway = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
         text = b"".join(underway.writing)
         changed += underway.notices
         name = f"program of {part.name}, posted to memory"
     try:
         return look(
-            text, name, toolpath, resolved.profile, tolerance=tolerance, changed=tuple(changed), cells=cells, progress=show
+            text, name, toolpath, resolved.profile, tolerance=tolerance, changed=tuple(changed), accept=accept, cells=cells, progress=show
         )  # fmt: skip
     except ProgramError as error:
         if error.place.file is None:
@@ -58,19 +57,17 @@ def look_at(
         raise
 
 
-def looked_data(looked: Looked) -> dict[str, Any]:
-    """What `--json` prints of it: the keys of the verdict, and the findings beside them. Keys are only ever added."""
-    verdict = summary_data(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.changed)
-    findings = [{"weight": one.weight, "sentence": one.sentence, "line": one.line} for one in find(looked)]
-    return {**verdict, "findings": findings}
+def posted_of(looked: Looked) -> Posted:
+    """What is known of it, in the form of every other command: its screen and its data."""
+    inch = looked.setting.program_scale != 1.0
+    return Posted(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.outcome, looked.changed, inch)
 
 
 def report_page(looked: Looked) -> bytes:
-    """The report, with the setup sheet where the program is proved: there is none for a program that must not run."""
-    sheet = None
-    if looked.verdict.proved:
-        items = read_program(looked.text, looked.profile, rotary_letter=looked.letter)
-        sheet = setup_sheet_fragment(sheet_facts(looked.toolpath, looked.profile, looked.verdict, items, looked.name)), setup_sheet_style()
+    """The report, with the setup sheet; where the program must not run both say so."""
+    items = read_program(looked.text, looked.profile, rotary_letter=looked.letter)
+    facts = sheet_facts(posted_of(looked), looked.profile, items, looked.name)
+    sheet = setup_sheet_fragment(facts), setup_sheet_style()
     return write_page(looked, setup_sheet=sheet)
 
 

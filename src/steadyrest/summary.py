@@ -1,38 +1,84 @@
-"""What a machinist reads after posting, on one screen; and the same as data."""
+"""What a machinist reads after posting, on one screen of 80 columns and 24 lines; and the same as data."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from textwrap import shorten, wrap
 from typing import Any
 
-from steadyrest.errors import cut, short
+from steadyrest.errors import Place, cut, short
 from steadyrest.notices import Notice
-from steadyrest.proof import Verdict
+from steadyrest.outcome import Outcome, finding_text, outcome_line
+from steadyrest.proof import OperationFigures, Verdict
+from steadyrest.proof.setting import MM_PER_INCH
+from steadyrest.proof.verdict import CAUTION
 from steadyrest.toolpath import Toolpath
 
-MOST_NOTICES = 8
-"""So many notices are printed; the rest is counted. All of them are in the JSON."""
+COLUMNS = 79
+MOST_NOTICES, MOST_OPERATIONS, MOST_FINDING_LINES = 2, 4, 9
+"""So much is printed; the rest is counted. All of it is in the JSON."""
+NOT_SEEN = "Not seen: a mounting stated wrongly, offsets in the machine, fixtures."
 
 
-def summary(program: Path, toolpath: Toolpath, controller: str, verdict: Verdict, notices: tuple[Notice, ...]) -> str:
-    """One screen: what it is, the verdict with its figures, what was changed on the way, what the proof does not see."""
-    lines = [f"{program}  ({short(toolpath.name) or 'no name'}, for {controller}, {len(toolpath.operations)} operation(s))", verdict.text()]
-    if notices:
-        lines += ["", "  changed on the way:"]
-        lines += [f"  - {_said(notice)}" for notice in _gathered(notices)[:MOST_NOTICES]]
-        left = len(_gathered(notices)) - MOST_NOTICES
-        if left > 0:
-            lines.append(f"  - and {left} more; --json has them all")
-    return cut("\n".join(lines))
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """A program and what is known of it.
+
+    program    its file, or what it is called
+    verdict    what the proof says
+    outcome    `run`, `look` or `stop`, and why
+    notices    what was changed on the way from toolpath to program
+    inch       the program is in inches, else in millimetres
+    """
+
+    program: Path
+    toolpath: Toolpath
+    controller: str
+    verdict: Verdict
+    outcome: Outcome
+    notices: tuple[Notice, ...]
+    inch: bool
+
+    def text(self) -> str:
+        """One screen for whoever stands at the machine."""
+        return summary(self)
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as data."""
+        return summary_data(self)
 
 
-def summary_data(program: Path, toolpath: Toolpath, controller: str, verdict: Verdict, notices: tuple[Notice, ...]) -> dict[str, Any]:
-    """The verdict's own data, with the program, the controller and every notice. Keys are only ever added."""
+def summary(judged: Posted) -> str:
+    """One screen: the outcome, what to look at, the figures of the proof, what was changed on the way. Lengths in the program's units."""
+    verdict, outcome, toolpath = judged.verdict, judged.outcome, judged.toolpath
+    whole = verdict.whole
+    count = len(toolpath.operations)
+    lines = [
+        f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}",
+        *wrap(
+            f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, "
+            f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid",
+            COLUMNS,
+            initial_indent=" " * 6,
+            subsequent_indent=" " * 6,
+        ),
+    ]
+    lines += finding_lines(judged)
+    lines += ["", *_table(verdict, judged.inch), *_extents(verdict, judged.inch)]
+    lines += _notice_lines(judged.notices)
+    return cut("\n".join([*lines, *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS)]))
+
+
+def summary_data(judged: Posted) -> dict[str, Any]:
+    """The outcome and the verdict's own data, with the program, the controller and every notice. Keys are only ever added."""
     return {
-        "program": str(program),
-        "name": toolpath.name,
-        "controller": controller,
-        **verdict.to_json(),
+        **judged.outcome.as_json(),
+        "program": str(judged.program),
+        "name": judged.toolpath.name,
+        "controller": judged.controller,
+        **judged.verdict.to_json(),
         "changed": [
             {
                 "kind": type(notice).__name__,
@@ -41,13 +87,83 @@ def summary_data(program: Path, toolpath: Toolpath, controller: str, verdict: Ve
                 "move": notice.place.move,
                 "sentence": notice.sentence(),
             }
-            for notice in notices
+            for notice in judged.notices
         ],
     }
 
 
-def _gathered(notices: tuple[Notice, ...]) -> list[tuple[Notice, int]]:
-    """Notices that say the same in one operation, once, with how often."""
+def finding_lines(judged: Posted) -> list[str]:
+    """What was found, the heaviest first, as much of it as fits on a screen; and what was accepted and is not there."""
+    findings, failure = judged.outcome.findings, judged.verdict.failure
+    names = {number: one.name for number, one in enumerate(judged.toolpath.operations, 1)}
+    lines: list[str] = []
+    for at, one in enumerate(findings):
+        text = wrap(finding_text(one, names), COLUMNS - 7)
+        if lines and len(lines) + len(text) > MOST_FINDING_LINES:
+            left = len(findings) - at
+            lines.append(f"  and {left} more thing{'s' if left > 1 else ''} to look at: --json, or the report")
+            break
+        lines += [f"{one.weight:>5}  {text[0]}", *(f"       {line}" for line in text[1:])]
+        if one.name == "proof" and failure is not None:
+            if failure.distance is not None:
+                lines.append(f"       off by {failure.distance:.4f} {judged.verdict.units}")
+            lines += [f"       {line}" for line in wrap(f"likely: {failure.cause}", COLUMNS - 7)] if failure.cause else []
+    return [*lines, *(f"  --accept {name} finds nothing here" for name in judged.outcome.unmet)]
+
+
+def _table(verdict: Verdict, inch: bool) -> list[str]:
+    unit = "inch" if inch else "mm"
+    scale = _scale(verdict, inch)
+    lines = [f"  {'operation':<21}{'off path':>9}{'allowed':>9}{'axis deg':>9}{'cut min':>9}{'rapid':>8}{'blocks':>9}  {unit}"]
+    shown: Iterable[OperationFigures] = verdict.operations
+    if len(verdict.operations) > MOST_OPERATIONS + 1:
+        shown = verdict.operations[:MOST_OPERATIONS]
+    for one in shown:
+        name = shorten(f"{one.number} {one.name or one.intent}", 20, placeholder="..")
+        off = max(one.tip_off_path, one.path_off_tip) * scale
+        lines.append(
+            f"  {name:<21}{off:>9.4f}{one.limit * scale:>9.4f}{one.axis_off_deg:>9.4f}{one.cutting_minutes:>9.2f}{one.rapid_minutes:>8.2f}"
+            f"{one.blocks:>9}"
+        )
+    left = len(verdict.operations) - len(list(shown))
+    return [*lines, f"  and {left} more operations"] if left else lines
+
+
+def _extents(verdict: Verdict, inch: bool) -> list[str]:
+    whole, scale = verdict.whole, _scale(verdict, inch)
+    digits = 4 if inch else 3
+    spans = [
+        f"{axis} {span[0] * scale:.{digits}f} to {span[1] * scale:.{digits}f}" for axis, span in whole.extents.items() if span is not None
+    ]
+    lines = [f"  {', '.join(spans)} {'inch' if inch else 'mm'}" if spans else "  no position is known"]
+    if whole.rotary_extent_deg is not None:
+        low, high = whole.rotary_extent_deg
+        lines.append(
+            f"  rotary {low:.3f} to {high:.3f} degrees, turns {whole.turning_deg:.0f} degrees in all, "
+            f"{whole.fastest_rotary_deg_per_min:.0f} degrees/min at most"
+        )
+    if whole.end_for_end:
+        lines.append("turned end for end about Z: X and Y of the toolpath have changed their sign")
+    return [line for each in lines for line in wrap(each.strip(), COLUMNS, initial_indent="  ", subsequent_indent="  ")]
+
+
+def _scale(verdict: Verdict, inch: bool) -> float:
+    """Program units per unit of the verdict."""
+    return (1.0 if verdict.units == "mm" else MM_PER_INCH) / (MM_PER_INCH if inch else 1.0)
+
+
+def _notice_lines(notices: Sequence[Notice]) -> list[str]:
+    gathered = _gathered(notices)
+    if not gathered:
+        return []
+    lines = ["  Changed on the way:"]
+    lines += [f"  - {shorten(_said(first, count), COLUMNS - 4, placeholder=' ..')}" for first, count in gathered[:MOST_NOTICES]]
+    left = len(gathered) - MOST_NOTICES
+    return [*lines, f"  - and {left} more; --json has them all"] if left > 0 else lines
+
+
+def _gathered(notices: Sequence[Notice]) -> list[tuple[Notice, int]]:
+    """Notices that say the same at one place, once, with how often."""
     found: dict[tuple[int | None, str], tuple[Notice, int]] = {}
     for notice in notices:
         key = notice.place.operation, notice.sentence()
@@ -56,8 +172,9 @@ def _gathered(notices: tuple[Notice, ...]) -> list[tuple[Notice, int]]:
     return list(found.values())
 
 
-def _said(notice: tuple[Notice, int]) -> str:
-    first, count = notice
-    where = f"operation {first.place.operation}: " if first.place.operation else ""
+def _said(first: Notice, count: int) -> str:
+    place = first.place
+    file = place.file if place.line is not None else None  # the toolpath itself needs no naming
+    where = str(Place(file=file, line=place.line, operation=place.operation, operation_name=place.operation_name))
     times = f" ({count} times)" if count > 1 else ""
-    return f"{where}{first.sentence()}{times}"
+    return f"{where}: {first.sentence()}{times}" if where else f"{first.sentence()}{times}"

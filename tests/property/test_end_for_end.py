@@ -25,7 +25,7 @@ ARC_WORD = re.compile(r"\bG0?([23])\b")
 
 
 def written(toolpath: Toolpath, resolved: ResolvedProfile) -> str:
-    planned = plan(toolpath, resolved.profile, accept_origin=True)
+    planned = plan(toolpath, resolved.profile)
     pieces = write_program(
         planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter
     )  # fmt: skip

@@ -26,7 +26,7 @@ BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bund
 
 
 def written(toolpath: Toolpath, resolved: ResolvedProfile) -> bytes:
-    planned = plan(toolpath, resolved.profile, accept_origin=True)
+    planned = plan(toolpath, resolved.profile)
     return b"".join(
         write_program(
             planned.items,

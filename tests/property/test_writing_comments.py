@@ -41,6 +41,7 @@ def program(text: str, said: Profile) -> str:
                 "digest": text,
                 "mounting": text,
                 "turns": text,
+                "accepted": text,
                 "caution": text,
                 "held": text,
                 "axis": "X",

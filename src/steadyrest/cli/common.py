@@ -45,7 +45,12 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         try:
             return command(*args, **kwargs)
         except SteadyrestError as error:
-            click.echo(f"steadyrest: {error}", err=True)
+            screen = getattr(error, "screen", "")
+            if screen:
+                say(screen)
+                click.echo(f"steadyrest: {error.alone()}", err=True)
+            else:
+                click.echo(f"steadyrest: {error}", err=True)
             if kwargs.get("as_json"):
                 print_json(error.as_json())
             sys.exit(error.exit_code)
@@ -116,12 +121,43 @@ DEFAULT_CONTROLLER = "rs274ngc"
 
 
 def wishes(part: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, *, output: Path | None = None,
-           accept_origin: bool = False) -> tuple[Wishes, str]:  # fmt: skip
+           accept: tuple[str, ...] = (), simulate: bool = True) -> tuple[Wishes, str]:  # fmt: skip
     """What was said on the command line, over what the part's job file says if it is one; and the controller, never open."""
     from steadyrest.posting import Wishes
 
-    said = Wishes(controller, output, sets, tolerance, accept_origin).over(part)
+    said = Wishes(controller, output, sets, tolerance, accept, simulate).over(part)
     return said, said.controller or DEFAULT_CONTROLLER
+
+
+def known_findings(context: click.Context, parameter: click.Parameter, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Names of findings as they are; a usage error for one that there is not."""
+    from steadyrest.findings import ACCEPTABLE
+
+    for name in names:
+        if name not in ACCEPTABLE:
+            never = "; there is no way past a failed proof" if name == "proof" else ""
+            raise click.BadParameter(f"there is no finding '{name}' to accept{never}; there are {', '.join(sorted(ACCEPTABLE))}")
+    return names
+
+
+def judging(command: Callable[P, R]) -> Callable[P, R]:
+    """Add the options of commands that judge a program."""
+    options = [
+        click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
+                     help="A finding that would stop the program and is meant, such as origin; it stays listed. For this command alone. "
+                     "Repeatable."),
+        click.option("--no-simulation", is_flag=True, help="Do not cut the stock to see what touches: the outcome is then never run."),
+    ]  # fmt: skip
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def say(text: str) -> None:
+    """A screen on stderr, its first word in colour on a terminal."""
+    word, _, rest = text.partition(" ")
+    colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
+    click.echo(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, err=True)
 
 
 def settings(command: Callable[P, R]) -> Callable[P, R]:

@@ -6,13 +6,14 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, settings, wishes
+from steadyrest.cli.common import judging, plainly, print_json, say, settings, wishes
 
 
 @click.command()
 @click.argument("program", type=click.Path(path_type=Path))
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program cuts; it is proved again.")
 @settings
+@judging
 @click.option("--to", "folder", type=click.Path(path_type=Path), help="The folder or share.  [default: the profile's delivery.folder]")
 @click.option("--name", metavar="NAME", help="Its name there.  [default: that of the file]")
 @click.option(
@@ -21,8 +22,9 @@ from steadyrest.cli.common import plainly, print_json, settings, wishes
 @click.option("--log", type=click.Path(path_type=Path), help="The log file.  [default: deliveries.log in your state folder]")
 @plainly
 def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool,
+            accept: tuple[str, ...], no_simulation: bool,
             folder: Path | None, name: str | None, seconds: float, log: Path | None) -> None:  # fmt: skip
-    """Prove a PROGRAM again and put it where the machine reads it: whole, or not at all.
+    """Prove and judge a PROGRAM again and put it where the machine reads it: whole, or not at all, and never one that must not run.
 
     The name has to keep the rules of the controller's profile. What was written is read back byte for byte, a former version is kept
     under a dated name that no machine takes for a program, and a line goes into the log: time, digest, profile.
@@ -31,7 +33,7 @@ def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[s
 
     from steadyrest.delivery import deliver as run
 
-    said, controller_name = wishes(toolpath, controller, sets, tolerance)
+    said, controller_name = wishes(toolpath, controller, sets, tolerance, accept=accept, simulate=not no_simulation)
     delivered = run(
         program,
         toolpath,
@@ -41,9 +43,11 @@ def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[s
         name=name,
         sets=said.sets,
         tolerance=said.tolerance,
+        accept=said.accept,
+        simulate=said.simulate,
         seconds=seconds,
         log=log,
     )
-    click.echo(delivered.text(), err=True)
+    say(delivered.text())
     if as_json:
         print_json(delivered.as_json())

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, settings, wishes
+from steadyrest.cli.common import judging, plainly, print_json, say, settings, wishes
 
 WORTH_A_BAR = 2_000_000
 """Files of fewer bytes are done before a bar could be read."""
@@ -37,19 +37,20 @@ def _bar(part: Path) -> Iterator[Callable[[int], None] | None]:
 @click.command()
 @click.argument("part", metavar="TOOLPATH|JOB", type=click.Path(path_type=Path))
 @settings
+@judging
 @click.option("--output", "-o", type=click.Path(path_type=Path), help="The program's file.  [default: the job file's]")
-@click.option("--origin-is-meant", is_flag=True, help="Go on although the origin looks as if it stood on top of the stock.")
 @plainly
 def post(part: Path, controller: str | None, output: Path | None, sets: tuple[str, ...], tolerance: float | None,
-         as_json: bool, origin_is_meant: bool) -> None:  # fmt: skip
+         as_json: bool, accept: tuple[str, ...], no_simulation: bool) -> None:  # fmt: skip
     """Write the program of a TOOLPATH, prove it, and only then put it in place.
 
-    Any other input that `take` reads will do as well. A JOB file keeps controller, output and settings for a part; what is said here
-    goes before it.
+    The first word on the screen is the outcome. RUN: proved, simulated, nothing found. LOOK: proved, with something to look at first.
+    STOP: it must not run, and nothing was put in place. Any other input that `take` reads will do as well. A JOB file keeps controller,
+    output and settings for a part; what is said here goes before it.
     """
     from steadyrest.posting import post as run
 
-    said, name = wishes(part, controller, sets, tolerance, output=output, accept_origin=origin_is_meant)
+    said, name = wishes(part, controller, sets, tolerance, output=output, accept=accept, simulate=not no_simulation)
     if said.output is None:
         raise click.UsageError("Missing option '--output' / '-o': the program's file.")
     with _bar(part) as show:
@@ -59,10 +60,11 @@ def post(part: Path, controller: str | None, output: Path | None, sets: tuple[st
             said.output,
             sets=said.sets,
             tolerance=said.tolerance,
-            accept_origin=said.accept_origin,
+            accept=said.accept,
+            simulate=said.simulate,
             show=show,
         )
-    click.echo(posted.text(), err=True)
+    say(posted.text())
     if as_json:
         print_json(posted.as_json())
 
@@ -71,15 +73,17 @@ def post(part: Path, controller: str | None, output: Path | None, sets: tuple[st
 @click.argument("program", type=click.Path(path_type=Path))
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program should cut.")
 @settings
+@judging
 @plainly
-def prove(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool) -> None:
-    """Prove a PROGRAM that already exists, edited by hand or old, against a toolpath."""
+def prove(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool,
+          accept: tuple[str, ...], no_simulation: bool) -> None:  # fmt: skip
+    """Prove and judge a PROGRAM that already exists, edited by hand or old, against a toolpath."""
     from steadyrest.posting import prove as run
 
-    said, name = wishes(toolpath, controller, sets, tolerance)
-    proved = run(program, toolpath, name, sets=said.sets, tolerance=said.tolerance)
-    click.echo(proved.text(), err=True)
+    said, name = wishes(toolpath, controller, sets, tolerance, accept=accept, simulate=not no_simulation)
+    proved = run(program, toolpath, name, sets=said.sets, tolerance=said.tolerance, accept=said.accept, simulate=said.simulate)
+    say(proved.text())
     if as_json:
         print_json(proved.as_json())
-    if not proved.verdict.proved:
+    if proved.outcome.word == "stop":
         sys.exit(3)

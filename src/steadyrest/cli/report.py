@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, settings, wishes
+from steadyrest.cli.common import known_findings, plainly, print_json, say, settings, wishes
 
 if TYPE_CHECKING:
     from steadyrest.report import Looked
@@ -27,7 +27,7 @@ def _source(command: Callable[P, R]) -> Callable[P, R]:
                      help="What the PROGRAM cuts; without it the source is a toolpath, which is posted to memory first."),
         click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
                      help="Lines of the simulated surface, such as 512x1024.  [default: 0.1 mm apart, at most 1024x2048]"),
-        click.option("--origin-is-meant", is_flag=True, help="As for post, where the source is a toolpath."),
+        click.option("--accept", multiple=True, metavar="NAME", callback=known_findings, help="As for post. Repeatable."),
     ]  # fmt: skip
     for option in reversed(options):
         command = option(command)
@@ -52,14 +52,13 @@ def report(source: Path, output: Path, as_json: bool, **said: Any) -> None:
     """Show what a finished program will do, as one page that opens in any browser without a network.
 
     The PROGRAM is read back, proved against --toolpath, and cut on the stock. Given a TOOLPATH alone, its program is made in memory and
-    then read back in the same way. A program that is refused gets its report as well, to see where; the exit code is 3 then.
+    then read back in the same way. A program that must not run gets its report as well, to see where; the exit code is 3 then.
     """
     from steadyrest.reporting import report_page
 
     looked = _looked(source, **said)
     _put(report_page(looked), output)
-    click.echo(f"{output}  report on {looked.name}\n{looked.verdict.text()}", err=True)
-    _end(looked, as_json)
+    _end(looked, as_json, f"{output}  report on {looked.name}")
 
 
 @click.command()
@@ -71,30 +70,28 @@ def report(source: Path, output: Path, as_json: bool, **said: Any) -> None:
 def picture(source: Path, of: Any, output: Path, as_json: bool, **said: Any) -> None:
     """Draw one picture of a finished program: the part as cut, its surface unrolled, or the axes over time.
 
-    A program that is refused is drawn as well, with that in its title; the exit code is 3 then.
+    A program that must not run is drawn as well, with STOP across it; the exit code is 3 then.
     """
     from steadyrest.reporting import picture_of
 
     looked = _looked(source, **said)
     _put(picture_of(looked, of, output), output)
-    verdict = "proved" if looked.verdict.proved else looked.verdict.text()
-    click.echo(f"{output}  picture ({of}) of {looked.name}: {verdict}", err=True)
-    _end(looked, as_json)
+    _end(looked, as_json, f"{output}  picture ({of}) of {looked.name}")
 
 
 def _looked(source: Path, toolpath: Path | None, controller: str | None, sets: tuple[str, ...], tolerance: float | None,
-            cells: tuple[int, int] | None, origin_is_meant: bool) -> Looked:  # fmt: skip
+            cells: tuple[int, int] | None, accept: tuple[str, ...]) -> Looked:  # fmt: skip
     from steadyrest.reporting import look_at
 
     part = toolpath or source
-    wanted, name = wishes(part, controller, sets, tolerance, accept_origin=origin_is_meant)
+    wanted, name = wishes(part, controller, sets, tolerance, accept=accept)
     looked = look_at(
         part,
         name,
         program=source if toolpath else None,
         sets=wanted.sets,
         tolerance=wanted.tolerance,
-        accept_origin=wanted.accept_origin,
+        accept=wanted.accept,
         cells=cells,
         show=_shown if sys.stderr.isatty() else None,
     )
@@ -114,10 +111,13 @@ def _put(content: bytes, output: Path) -> None:
         placed.commit()
 
 
-def _end(looked: Looked, as_json: bool) -> None:
-    from steadyrest.reporting import looked_data
+def _end(looked: Looked, as_json: bool, what: str) -> None:
+    from steadyrest.reporting import posted_of
 
+    posted = posted_of(looked)
+    say(posted.text())
+    click.echo(what, err=True)
     if as_json:
-        print_json(looked_data(looked))
-    if not looked.verdict.proved:
+        print_json(posted.as_json())
+    if posted.outcome.word == "stop":
         sys.exit(3)

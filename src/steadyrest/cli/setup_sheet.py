@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import Finite, plainly, wishes
+from steadyrest.cli.common import Finite, judging, plainly, say, wishes
 
 
 @click.command("setup-sheet")
@@ -20,21 +21,34 @@ from steadyrest.cli.common import Finite, plainly, wishes
 )
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting for this run. Repeatable.")
 @click.option("--tolerance", type=Finite(), metavar="LENGTH", help="How far the tip may leave its path, in the toolpath's units.")
+@judging
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
 @plainly
 def setup_sheet(source: Path, toolpath: Path | None, controller: str | None, sets: tuple[str, ...], tolerance: float | None,
-                output: Path) -> None:  # fmt: skip
+                output: Path, accept: tuple[str, ...], no_simulation: bool) -> None:  # fmt: skip
     """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
 
-    From a TOOLPATH, which is posted and proved aside; or from a PROGRAM with --toolpath, which is proved again.
+    From a TOOLPATH, which is posted and judged aside; or from a PROGRAM with --toolpath, which is judged again. A program that must not run
+    gets its sheet too, with STOP across it; the exit code is 3 then.
     """
     from steadyrest.sheet import setup_sheet as facts_of
     from steadyrest.sheet import setup_sheet_page
     from steadyrest.writing import put_in_place
 
     part = toolpath or source
-    said, name = wishes(part, controller, sets, tolerance)
-    facts = facts_of(part, name, program=source if toolpath else None, sets=said.sets, tolerance=said.tolerance)
+    said, name = wishes(part, controller, sets, tolerance, accept=accept, simulate=not no_simulation)
+    facts = facts_of(
+        part,
+        name,
+        program=source if toolpath else None,
+        sets=said.sets,
+        tolerance=said.tolerance,
+        accept=said.accept,
+        simulate=said.simulate,
+    )
     with put_in_place([setup_sheet_page(facts).encode("utf-8")], output) as placed:
         placed.commit()
+    say(facts.posted.text())
     click.echo(f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it", err=True)
+    if facts.outcome == "stop":
+        sys.exit(3)

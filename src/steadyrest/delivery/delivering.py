@@ -16,10 +16,12 @@ from steadyrest.delivery.log import add, log_file, log_line, opened, state_folde
 from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
 from steadyrest.delivery.putting import Order
 from steadyrest.errors import InputError, OutputError, Place, Refused
-from steadyrest.posting import Posted, prove
+from steadyrest.outcome import outcome_line
+from steadyrest.posting import prove
 from steadyrest.profile import Profile, profile_digest, resolve
 from steadyrest.proof.verdict import CAUTION
 from steadyrest.reading import opened_program
+from steadyrest.summary import Posted, finding_lines
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
@@ -48,9 +50,9 @@ class Delivered:
     def text(self) -> str:
         """A few lines for whoever stands at the machine."""
         done = "was there already, byte for byte" if self.same else "delivered, and read back byte for byte"
-        verdict = self.proved.verdict
-        lines = [f"{self.target}  {done}", f"  {verdict.text().splitlines()[0]}", f"  SHA-256 {self.digest}"]
-        lines += [f"  notice: {notice}" for notice in verdict.notices]
+        outcome = self.proved.outcome
+        lines = [f"{outcome.word.upper():<6}{self.target}  {done}", f"       {outcome_line(outcome)}", *finding_lines(self.proved)]
+        lines += [f"  SHA-256 {self.digest}"]
         if self.kept is not None:
             lines.append(f"  the former version is kept as {self.kept}")
         return "\n".join([*lines, f"  logged in {self.log}", f"  {CAUTION}"])
@@ -58,6 +60,7 @@ class Delivered:
     def as_json(self) -> dict[str, Any]:
         """The same as data, with the verdict."""
         return {
+            **self.proved.outcome.as_json(),
             "target": str(self.target),
             "digest": self.digest,
             "former": str(self.kept) if self.kept is not None else None,
@@ -77,6 +80,8 @@ def deliver(
     name: str | None = None,
     sets: Sequence[str] = (),
     tolerance: float | None = None,
+    accept: Sequence[str] = (),
+    simulate: bool = True,
     seconds: float = SECONDS,
     log: Path | None = None,
 ) -> Delivered:
@@ -85,9 +90,11 @@ def deliver(
     when       the time of the delivery, for the dated name and the log
     folder     where it goes; None: the profile's `delivery.folder`
     name       its name there; None: that of the file
+    accept     names of findings that the user takes on themselves; they go into the log
+    simulate   whether the stock is cut to see what touches
     seconds    how long the share may take
     log        None: in the user's state folder
-    raises     InputError where something that was given is wrong, or the share does not take it; Refused when the proof fails, or the
+    raises     InputError where something that was given is wrong, or the share does not take it; Refused when the outcome is `stop`, or the
                program changes while it is proved. Unless all went well the folder is as it was before
     """
     profile = resolve(controller, sets).profile
@@ -98,9 +105,10 @@ def deliver(
     log = log if log is not None else log_file()
     opened(log)
     digest = _digest(program)
-    proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance)
-    if not proved.verdict.proved:
-        raise Refused("not proved, and nothing was delivered", screen=proved.verdict.text(), found={"proof": proved.as_json()})
+    proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance, accept=accept, simulate=simulate)
+    if proved.outcome.word == "stop":
+        found = {**proved.outcome.as_json(), "proof": proved.as_json()}
+        raise Refused("stop: nothing was delivered", screen=proved.text(), found=found)
     order = Order(
         source=program.absolute(),
         digest=digest,
@@ -117,8 +125,11 @@ def deliver(
         "profile": f"{profile.name}/{profile_digest(profile)[:16]}",
         "toolpath": proved.verdict.toolpath_digest[:16],
         "to": str(order.target),
-        "result": "already there" if put.same else "delivered",
+        "outcome": proved.outcome.word,
     }
+    if taken := [one.name for one in proved.outcome.findings if one.accepted]:
+        facts["accepted"] = ",".join(dict.fromkeys(taken))
+    facts["result"] = "already there" if put.same else "delivered"
     if put.kept is not None:
         facts["former"] = str(put.kept)
     line = log_line(when, facts)

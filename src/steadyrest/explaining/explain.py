@@ -84,8 +84,7 @@ def _lines_of(program: Path) -> list[str]:
 
 
 def _begun(toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, record: Listener | None = None) -> Underway:
-    """Nothing is put in place here, so an origin that looks wrong is no reason to explain nothing."""
-    return begin(toolpath, resolved, tolerance=tolerance, accept_origin=True, record=record)
+    return begin(toolpath, resolved, tolerance=tolerance, record=record)
 
 
 def _where(heard: Heard) -> tuple[int, int]:

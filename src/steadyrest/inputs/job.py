@@ -37,9 +37,10 @@ from contextvars import ContextVar
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, field_validator
 
 from steadyrest.errors import InputError, Place
+from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.joining import joined
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text
@@ -66,9 +67,17 @@ class PostSettings(Settings):
     tolerance: Positive | None = Field(
         default=None, description="How far the tip may leave its path, in the toolpath's units; 0.01 mm unless given."
     )
-    origin_is_meant: Annotated[bool, Field(strict=True)] = Field(
-        default=False, description="true: go on although the origin looks as if it stood on top of the stock."
+    accept: tuple[str, ...] = Field(
+        default=(),
+        description="Names of findings that would stop the program and are meant, such as origin; they stay listed. Never a failed proof.",
     )
+
+    @field_validator("accept")
+    @classmethod
+    def _names_are_known(cls, names: tuple[str, ...]) -> tuple[str, ...]:
+        if unknown := [name for name in names if name not in ACCEPTABLE]:
+            raise ValueError(f"there is no finding '{unknown[0]}'; there are {', '.join(sorted(ACCEPTABLE))}")
+        return names
 
     def sets(self) -> tuple[str, ...]:
         """The settings as KEY=VALUE texts, as on the command line."""

@@ -1,23 +1,14 @@
-"""What a controller cannot do is refused before anything is planned; and an origin that stands on top of the stock is noticed."""
+"""What a controller cannot do is refused before anything is planned."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import RAPID, Floats, Ints
-from steadyrest.motion.rows import Rows, Stand, starts
+from steadyrest.motion.model import Floats, Ints
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import decimals_of
-from steadyrest.notices import OriginAccepted
 from steadyrest.toolpath.model import Operation
-
-NEAR_AXIS = 0.05
-"""Cuts that end no higher over the axis than this part of the stock's least radius count as cuts at the axis (common practice)."""
-HOLE_NEAR = 0.4
-"""A hole whose retract level is lower over the axis than this part of it may be measured from the top of the stock (common practice)."""
 
 
 def check_abilities(setup: Setup) -> None:
@@ -108,59 +99,3 @@ def _refuse(number: int, setup: Setup, lacks: str, key: str) -> None:
         place=setup.place(number),
         cure=f"change the operation, or set {key} in the profile if the controller has such a code",
     )
-
-
-@dataclass(slots=True)
-class Heights:
-    """Heights over the axis of rotation in one operation, program units: where cuts begin and where they end, the highest of each."""
-
-    begin: float = -np.inf
-    end: float = -np.inf
-
-    def see(self, rows: Rows, stand: Stand, setup: Setup) -> None:
-        """Take these rows into account."""
-        cuts = np.flatnonzero(rows.motion != RAPID)
-        if not len(cuts):
-            return
-        begin, _ = starts(rows, stand)
-        self.begin = max(self.begin, _highest(begin[cuts, 2]) - setup.centre[2])
-        self.end = max(self.end, _highest(rows.xyz[cuts, 2]) - setup.centre[2])
-
-    def see_hole(self, retract: float, bottom: float, setup: Setup) -> None:
-        """A hole begins at its retract level. How deep it goes says nothing about the origin, unless it begins near the axis as well."""
-        retract, bottom = retract - setup.centre[2], bottom - setup.centre[2]
-        stock = setup.toolpath.stock
-        near = stock is not None and retract < HOLE_NEAR * stock.least_radius(setup.toolpath.axis) * setup.scale
-        self.begin = max(self.begin, retract)
-        self.end = max(self.end, bottom if near else retract)
-
-    def check_origin(self, operation: int, setup: Setup) -> None:
-        """An operation that begins inside the stock and cuts only at the axis of rotation or below it: is its origin on top of the stock?
-
-        A touch on top of round stock stands at its radius over the axis (common practice: 40 mm bar, Z 20), so that paths
-        made for an origin on top lie a radius too low.
-
-        raises    PlanError unless the user has said that it is meant; then a notice
-        """
-        stock = setup.toolpath.stock
-        if stock is None or setup.axis == 2 or self.begin == -np.inf:
-            return
-        surface = stock.least_radius(setup.toolpath.axis) * setup.scale
-        if self.begin >= surface or self.end > NEAR_AXIS * surface:
-            return
-        if setup.accept_origin:
-            setup.notices.append(OriginAccepted(setup.place(operation)))
-            return
-        top = surface / setup.scale
-        raise PlanError(
-            f"every cut lies at or below the axis of rotation (highest {self.end / setup.scale:.6g}) and begins inside the stock, "
-            f"whose surface stands {top:.6g} over the axis: the origin looks as if it stood on top of the stock",
-            place=setup.place(operation),
-            cure=f"put the origin on the axis of rotation (the top of the stock is then Z {top:.6g}; a program of a face is taken so with "
-            f"--shift 0,0,{top:.6g}), or say --origin-is-meant if it is",
-        )
-
-
-def _highest(column: Floats) -> float:
-    known = column[~np.isnan(column)]
-    return float(known.max()) if len(known) else -np.inf

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from steadyrest.motion.checks import Heights, check_replaced_axis
+from steadyrest.motion.checks import check_replaced_axis
 from steadyrest.motion.flat import flat_rows
 from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
@@ -31,14 +31,13 @@ class Seen:
     """What was met in one operation, for its notices."""
 
     slowed: Slowed = field(default_factory=Slowed)
-    heights: Heights = field(default_factory=Heights)
     lifted: int = 0
     cut_moves: int = 0
     cut_blocks: int = 0
     spelled: dict[tuple[str, str], int] = field(default_factory=dict)
 
     def report(self, operation: int, setup: Setup) -> None:
-        """Put one notice of each kind into the plan's list, and check where the operation cut."""
+        """Put one notice of each kind into the plan's list."""
         if (notice := self.slowed.notice(operation, setup)) is not None:
             setup.notices.append(notice)
         if self.lifted:
@@ -48,7 +47,6 @@ class Seen:
             setup.notices.append(subdivided(what, self.cut_moves, self.cut_blocks, operation, setup))
         for (cycle, reason), holes in self.spelled.items():
             setup.notices.append(CycleSpelledOut(setup.place(operation), cycle, holes, reason))
-        self.heights.check_origin(operation, setup)
 
 
 def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
@@ -141,7 +139,6 @@ def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen
     """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
-    seen.heights.see(rows, stand, setup)
     rows, low = lifted(rows, stand, setup.clear)
     seen.lifted += low
     rotary = setup.rotary
@@ -159,7 +156,6 @@ def _run_turned_back(
     """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
-    seen.heights.see(rows, stand, setup)
     rows, low = lifted(rows, stand, setup.clear)
     seen.lifted += low
     if not len(rows):
@@ -197,7 +193,6 @@ def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen:
             stand, group = after_hole(group[-1], stand), []
         if hole is not None:
             group.append(hole)
-            seen.heights.see_hole(hole.retract, hole.bottom, setup)
             if reason := why_written_out(hole.hole, setup):
                 key = hole.hole.cycle, reason
                 seen.spelled[key] = seen.spelled.get(key, 0) + 1

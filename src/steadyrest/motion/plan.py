@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -47,25 +47,25 @@ def plan(
     profile: Profile,
     *,
     tolerance: float | None = None,
-    accept_origin: bool = False,
+    accepted: Sequence[str] = (),
     head: str = "",
 ) -> Plan:
     """Plan a toolpath for a controller.
 
     tolerance       how far subdivision may let the tip leave its path, file units, part frame; 0.01 mm unless given
-    accept_origin   the user means an origin that looks as if it stood on top of the stock
+    accepted        findings that the user takes on themselves, for the program's head
     head            a line for the program's head that says what was proved
     raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
     """
-    setup = set_up(toolpath, profile, tolerance=tolerance, accept_origin=accept_origin)
+    setup = set_up(toolpath, profile, tolerance=tolerance)
     check_abilities(setup)
-    return Plan(_items(setup, head), setup.notices, setup.inch, setup.letter)
+    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter)
 
 
-def _items(setup: Setup, head: str) -> Iterator[PlanItem]:
+def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:
     stand = _start(setup)
     turns, unfit = surveyed(setup, 0.0 if np.isnan(stand.w_deg) else stand.w_deg) if needs_survey(setup) else (None, set())
-    yield _program_start(setup, head)
+    yield _program_start(setup, head, accepted)
     items, stand = retracted(stand, 0, setup)
     yield from items
     tool = 0
@@ -110,7 +110,7 @@ def _start(setup: Setup) -> Stand:
     return Stand(np.array(position[:3]) * setup.mm, float(position[3]), np.full(3, np.nan))
 
 
-def _program_start(setup: Setup, head: str) -> Event:
+def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
     toolpath, rotary = setup.toolpath, setup.rotary
     tools = tuple(
         f"T{tool.number} {tool.name}".strip()
@@ -130,6 +130,7 @@ def _program_start(setup: Setup, head: str) -> Event:
             "toolpath": Path(toolpath.file).name if toolpath.file else "",
             "tools": tools,
             "digest": head,
+            "accepted": f"accepted by the user: {', '.join(accepted)}" if accepted else "",
             "mounting": mounting,
             "held": held_in_words(setup.toolpath, setup.end_for_end, setup.scale) if rotary is not None else "",
             "turns": turns,

@@ -52,7 +52,6 @@ class Setup:
     mm: float
     clear: float | None
     tolerance: float
-    accept_origin: bool
     notices: list[Notice] = field(default_factory=list)
 
     def place(self, operation: int, move: int | None = None) -> Place:
@@ -65,7 +64,7 @@ class Setup:
         return self.toolpath.operations[number - 1]
 
 
-def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None, accept_origin: bool = False) -> Setup:
+def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None) -> Setup:
     """Everything that is fixed for a plan of this toolpath on this controller.
 
     tolerance    file units, part frame; 0.01 mm unless given
@@ -99,7 +98,6 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         mm=mm,
         clear=_clear_height(toolpath, profile, scale, mm),
         tolerance=tolerance * scale if tolerance is not None else DEFAULT_TOLERANCE_MM * mm,
-        accept_origin=accept_origin,
         notices=notices,
     )
 

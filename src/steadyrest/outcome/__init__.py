@@ -1,1 +1,9 @@
-"""Which one word is said of a program: what was found about it, put together."""
+"""The outcome room: one word for a program, `run`, `look` or `stop`, and what it comes from.
+
+Proof, simulation, set-up and what was changed on the way are put together here and nowhere else.
+"""
+
+from steadyrest.outcome.outcome import Outcome, Word, judge
+from steadyrest.outcome.wording import finding_text, outcome_line
+
+__all__ = ["Outcome", "Word", "finding_text", "judge", "outcome_line"]

@@ -7,7 +7,8 @@ toolpath again.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from queue import Full, Queue
 from types import TracebackType
@@ -15,6 +16,7 @@ from types import TracebackType
 from steadyrest.profile import Profile
 from steadyrest.proof.prove import prove
 from steadyrest.proof.verdict import Verdict
+from steadyrest.reading import ProgramItem
 from steadyrest.toolpath import Toolpath
 
 WAITING_CHUNKS = 32
@@ -24,8 +26,17 @@ WAITING_CHUNKS = 32
 class Prover:
     """Proves a program while it is written. A context: leaving it ends the proof, whatever happened."""
 
-    def __init__(self, toolpath: Toolpath, profile: Profile, tolerance: float | None, *, beside: bool) -> None:
-        self._toolpath, self._profile, self._tolerance = toolpath, profile, tolerance
+    def __init__(
+        self,
+        toolpath: Toolpath,
+        profile: Profile,
+        tolerance: float | None,
+        *,
+        beside: bool,
+        seen: Callable[[ProgramItem], None] | None = None,
+    ) -> None:
+        """beside: in a thread of its own; seen: as of `prove`."""
+        self._prove = partial(prove, toolpath=toolpath, profile=profile, tolerance=tolerance, seen=seen)
         self._chunks: Queue[bytes | None] = Queue(WAITING_CHUNKS)
         self._given_up = False
         self._answer: Verdict | BaseException | None = None
@@ -54,7 +65,7 @@ class Prover:
         raises    ProgramError and the like, as `prove` does
         """
         if self._thread is None:
-            return prove(program, self._toolpath, self._profile, tolerance=self._tolerance)
+            return self._prove(program)
         self._hand_on(None)
         self._thread.join()
         if isinstance(self._answer, BaseException):
@@ -73,7 +84,7 @@ class Prover:
 
     def _run(self) -> None:
         try:
-            self._answer = prove(self._text(), self._toolpath, self._profile, tolerance=self._tolerance)
+            self._answer = self._prove(self._text())
         except BaseException as error:  # carried over to whoever asks for the verdict
             self._answer = error
 

@@ -69,6 +69,7 @@ class Cursor:
         self._setting = setting
         self._event: EventRead | None = None
         self._broken: tuple[int, Mismatch] | None = None
+        self._done_line = 0
         self._moved = False  # whether anything has moved since the last event
         self._high_once = False  # whether the tool in the spindle has been at the height where the rotary may turn
         self._retracting = False  # whether the next block goes clear in machine coordinates
@@ -103,6 +104,11 @@ class Cursor:
         if self.rows is not None and self.at < len(self.rows):
             return int(self.rows.line[self.at])
         return self._event.line if self._event is not None else self.totals.line
+
+    @property
+    def done_line(self) -> int:
+        """The line of the last block that was gone through; 0 before the first."""
+        return int(self.rows.line[self.at - 1]) if self.rows is not None and self.at else self._done_line
 
     @property
     def begun(self) -> bool:
@@ -208,6 +214,7 @@ class Cursor:
             self._check_modes(int(read.line[0]))
         went_clear = self._retracting and len(read) == 1
         self._clear, self._retracting = bool(read.clear[-1]) or went_clear, False
+        self._done_line = self.done_line
         self.rows, self.at = rows, 0
         state, profile = self.state, setting.profile
         work = not profile.codes.work_offset or state.work == profile.codes.work_offset

@@ -17,6 +17,7 @@ class Gathered:
     radius_mm          the largest distance of the tip from the axis of rotation while cutting, which the budget is for
     faster             the largest excess of speed, as a fraction of the feed
     slowed, slowest    how many blocks a limit slows down, and the slowest of them as a fraction of its feed
+    last_line          the last line of the program that belongs to it
     turns              how many times the part was turned back or the tool lifted inside a cut
     """
 
@@ -35,6 +36,7 @@ class Gathered:
     blocks: int = 0
     holes: int = 0
     lifted: int = 0
+    last_line: int = 0
     cut_minutes: float = 0.0
     rapid_minutes: float = 0.0
     notes: list[str] = field(default_factory=list)

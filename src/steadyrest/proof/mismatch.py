@@ -41,7 +41,6 @@ RULES: dict[str, MismatchKind] = {
     "rapid-low": "rapid",
     "rotary-travel": "travel",
     "rotary-speed": "travel",
-    "linear-travel": "travel",
     "tool-selected": "tool",
     "tool-change-low": "tool",
     "spindle-stop-low": "spindle",

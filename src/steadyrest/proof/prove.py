@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 from math import degrees, inf, isfinite
 from pathlib import Path
@@ -21,6 +21,7 @@ from steadyrest.proof.holes import follow_hole
 from steadyrest.proof.intended import Pass, passes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.origin import Heights
 from steadyrest.proof.read_ahead import ahead
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.speed import PART_IN
@@ -41,6 +42,7 @@ def prove(
     *,
     rotary_letter: str | None = None,
     tolerance: float | None = None,
+    seen: Callable[[ProgramItem], None] | None = None,
 ) -> Verdict:
     """Compare what a program makes the machine do with what a toolpath asks for.
 
@@ -48,6 +50,7 @@ def prove(
     rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
     tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
                    the rounding of the program's words comes on top, and is computed and stated
+    seen           called with each item of the program on its way: for whoever wants to look at it too, without reading it again
     returns        a Verdict, proved or refused
     raises         ProgramError where the program is not in the profile's language, ToolpathError where a block of the toolpath is wrong,
                    ProfileError when the rotary does not fit, InputError for a tolerance that is none
@@ -55,7 +58,8 @@ def prove(
     if tolerance is not None and not 0 < tolerance < inf:
         raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
     setting = setting_of(toolpath, profile, rotary_letter, tolerance)
-    cursor = Cursor(_items(program, setting), setting)
+    items = _items(program, setting)
+    cursor = Cursor(items if seen is None else _shown(items, seen), setting)
     trial = _Trial(cursor, setting)
     failure = trial.run()
     return trial.verdict(failure)
@@ -76,6 +80,12 @@ def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], sett
     yield from cast("Iterator[ProgramItem]", pieces_or_items)
 
 
+def _shown(items: Iterator[ProgramItem], seen: Callable[[ProgramItem], None]) -> Iterator[ProgramItem]:
+    for item in items:
+        seen(item)
+        yield item
+
+
 def _is_long(program: Path) -> bool:
     try:
         return program.stat().st_size > AHEAD_FROM_BYTES
@@ -92,6 +102,7 @@ class _Trial:
         self.this: Pass | None = None
         self.follower: Follower | None = None
         self.notices: list[str] = []
+        self.findings: list[Finding] = []
 
     def run(self) -> Failure | None:
         try:
@@ -114,13 +125,17 @@ class _Trial:
         cursor.reach = gathered.reach
         cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
+        heights = Heights(self.setting, this)
         try:
             for item in operation.stream():
                 if isinstance(item, MoveColumns):
                     follower.columns(item)
+                    assert follower.moves_left is not None
+                    heights.see(follower.moves_left)
                 elif isinstance(item, Hole):
                     first = bool(np.isnan(follower.point[0]))
                     follower.point = follow_hole(cursor, self.setting, this, follower.links, gathered, item, first=first)
+                    heights.see_hole(item)
                 elif isinstance(item, Dwell):
                     self._dwell(item)
                 elif isinstance(item, Stop):
@@ -131,6 +146,9 @@ class _Trial:
         finally:
             gathered.cut_minutes += cursor.cut_minutes - cut
             gathered.rapid_minutes += cursor.rapid_minutes - rapid
+            gathered.last_line = cursor.done_line
+        if (doubt := heights.finding()) is not None and doubt not in self.findings:
+            self.findings.append(doubt)
 
     def _dwell(self, dwell: Dwell) -> None:
         cursor, numbers = self.cursor, self.setting.profile.numbers
@@ -217,7 +235,8 @@ class _Trial:
             travel = setting.profile.linear[name].travel if name in setting.profile.linear else 0.0
             need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
             if travel and isfinite(need) and need > travel:
-                raise Mismatch("linear-travel", f"{name} goes {need:.4g} mm from end to end; its travel is {travel:g}", line=line)
+                wrong = f"{name} goes {setting.length(need)} from end to end; its travel is {setting.length(travel)}"
+                self.findings.append(Finding("travel", "stop", wrong))
         if (left := turns_left(cursor.totals, setting, line)) is not None:
             cursor.findings.append(left)
 
@@ -273,7 +292,13 @@ class _Trial:
             notices=tuple(notices + self.notices),
             toolpath_digest=digests[0],
             profile_digest=digests[1],
-            findings=tuple(cursor.findings + self._path_modes() + cursor.lowered.findings()),
+            findings=(
+                *self.findings,
+                *cursor.findings,
+                *self._path_modes(),
+                *cursor.lowered.findings(),
+                *((Finding("stale", "look", old),) if old else ()),
+            ),
         )
 
     def _path_modes(self) -> list[Finding]:
@@ -309,4 +334,5 @@ class _Trial:
             rapid_minutes=one.rapid_minutes,
             reach=(one.reach.lowest_mm / scale, one.reach.highest_mm / scale) if one.reach.lowest_line else None,
             reach_lines=(one.reach.lowest_line, one.reach.highest_line) if one.reach.lowest_line else None,
+            last_line=one.last_line,
         )

@@ -18,6 +18,13 @@ DEFAULT_TOLERANCE = {"mm": 0.01, "inch": 0.0004}
 """File units, part frame."""
 
 
+def length_text(mm: float, *, inch: bool) -> str:
+    """A length for people: thousandths of a mm or ten-thousandths of an inch at the finest, with the unit."""
+    value, unit = (mm / MM_PER_INCH, "inch") if inch else (mm, "mm")
+    text = f"{value:.{4 if inch else 3}f}".rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} {unit}"
+
+
 @dataclass(frozen=True, slots=True)
 class Rounding:
     """What the program's words cannot say, half a count of the least increment each.
@@ -67,6 +74,10 @@ class Setting:
     def limit_mm(self, radius_mm: float) -> float:
         """The farthest the tip may be from its path at that distance from the axis of rotation."""
         return self.tolerance_mm + self.rounding.linear_mm + self.rounding.angle_rad * radius_mm
+
+    def length(self, mm: float) -> str:
+        """A length in the program's unit, with the unit."""
+        return length_text(mm, inch=self.program_scale != 1.0)
 
     @property
     def way_round(self) -> Floats:

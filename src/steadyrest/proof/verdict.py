@@ -31,6 +31,7 @@ class OperationFigures:
     axis_off_deg                 the largest angle between tool axes
     faster_percent               the largest excess of tip speed over the feed
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
+    last_line                    the last line of the program that belongs to it
     lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
     reach, reach_lines           the lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid
                                  below the clear height, and the lines that go there; None where nothing does
@@ -58,6 +59,7 @@ class OperationFigures:
     rapid_minutes: float
     reach: tuple[float, float] | None = None
     reach_lines: tuple[int, int] | None = None
+    last_line: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,26 +150,8 @@ class Verdict:
         }
 
     def text(self) -> str:
-        """One screen for a person."""
-        lines = [self._headline()]
-        if self.failure is not None:
-            lines += self._failure_lines(self.failure)
-        lines += ["", f"  {'operation':<26}{'off path':>10}{'allowed':>10}{'axis deg':>10}{'cut min':>10}{'rapid':>8}{'blocks':>10}"]
-        shown = self.operations if len(self.operations) <= 12 else self.operations[:11]
-        for one in shown:
-            name = f"{one.number} {one.name or one.intent}"[:25]
-            off = max(one.tip_off_path, one.path_off_tip)
-            lines.append(
-                f"  {name:<26}{off:>10.4f}{one.limit:>10.4f}{one.axis_off_deg:>10.4f}"
-                f"{one.cutting_minutes:>10.2f}{one.rapid_minutes:>8.2f}{one.blocks:>10}"
-            )
-        if len(self.operations) > len(shown):
-            lines.append(f"  and {len(self.operations) - len(shown)} more")
-        lines += ["", *self._whole_lines()]
-        lines += [f"  look:   {'' if one.line is None else f'line {one.line}: '}{one.sentence}" for one in self.findings[:6]]
-        lines += [f"  notice: {notice}" for notice in self.notices[:6]]
-        lines += ["", "  not seen by the proof:", *(f"  - {sentence}" for sentence in NOT_SEEN), f"  {CAUTION}"]
-        return "\n".join(lines)
+        """What was found, in a few lines, without the figures."""
+        return "\n".join([self._headline(), *(self._failure_lines(self.failure) if self.failure is not None else [])])
 
     def _headline(self) -> str:
         if self.proved:
@@ -187,22 +171,3 @@ class Verdict:
         if failure.cause:
             lines.append(f"  likely: {failure.cause}")
         return lines
-
-    def _whole_lines(self) -> list[str]:
-        whole = self.whole
-        extents = ", ".join(f"{axis} {span[0]:.3f} to {span[1]:.3f}" for axis, span in whole.extents.items() if span is not None)
-        turning = ""
-        if whole.rotary_extent_deg is not None:
-            low, high = whole.rotary_extent_deg
-            turning = (
-                f"  rotary {low:.3f} to {high:.3f} degrees, {whole.turning_deg:.0f} in all, "
-                f"{whole.rapid_turning_deg:.0f} of them at rapid, "
-                f"fastest at feed {whole.fastest_rotary_deg_per_min:.0f} per minute"
-            )
-        return [
-            f"  {whole.lines} lines, tools {', '.join(map(str, whole.tools)) or 'none'}, "
-            f"{whole.cutting_minutes:.2f} min cutting, {whole.rapid_minutes:.2f} min rapid",
-            f"  {extents}" if extents else "  no position is known",
-            *([turning] if turning else []),
-            *(["  turned end for end about Z: X and Y of the toolpath have changed their sign"] if whole.end_for_end else []),
-        ]

@@ -5,7 +5,6 @@ the room knows nothing of planning and writing.
 """
 
 from steadyrest.report.colours import OPERATION_COLOURS
-from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, look
 from steadyrest.report.page import write_page
 from steadyrest.report.picture import PICTURES, PictureForm, PictureOf, draw
@@ -14,13 +13,11 @@ from steadyrest.report.track import Track
 __all__ = [
     "OPERATION_COLOURS",
     "PICTURES",
-    "Finding",
     "Looked",
     "PictureForm",
     "PictureOf",
     "Track",
     "draw",
-    "find",
     "look",
     "write_page",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
+from steadyrest.outcome import Outcome, judge
 from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
 from steadyrest.proof.setting import Setting, setting_of
@@ -18,7 +19,7 @@ from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
 from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
-from steadyrest.simulation import Cut, simulate
+from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
 from steadyrest.toolpath import Event, MoveColumns, Toolpath
 
 Progress = Callable[[str, int], None]
@@ -38,6 +39,7 @@ class Looked:
     operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
     operation_minutes  when it does
     cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
+    outcome    `run`, `look` or `stop`, and why
     changed    what was changed on the way from toolpath to program, where that is known
     """
 
@@ -54,6 +56,7 @@ class Looked:
     operation_lines: tuple[int, ...]
     cut: Cut | None
     not_cut: str
+    outcome: Outcome
     changed: tuple[Notice, ...]
 
     @property
@@ -82,6 +85,7 @@ def look(
     *,
     tolerance: float | None = None,
     changed: tuple[Notice, ...] = (),
+    accept: Sequence[str] = (),
     cells: tuple[int, int] | None = None,
     holder_diameter_mm: Mapping[int, float] | None = None,
     most_positions: int = MOST_POSITIONS,
@@ -91,6 +95,7 @@ def look(
 
     text       the program, whole
     tolerance  as of `steadyrest.proof.prove`
+    accept     names of findings that the user takes on themselves
     cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
     progress   called now and then with what is being done and the line reached
     raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
@@ -102,7 +107,7 @@ def look(
     blocks = blocks_of(items, setting)
     operation = operation_of_blocks(blocks, verdict)
     lines = first_lines(blocks, operation)
-    cut, not_cut = None, "the toolpath gives no stock"
+    cut, not_cut = None, NO_STOCK
     if toolpath.stock is not None:
         along, around = cells if cells is not None else (None, None)
         try:
@@ -120,6 +125,7 @@ def look(
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
     track = track_of(blocks, operation, setting)
+    hazards = Hazards.of(cut) if cut is not None else Hazards({}, (), not_cut)
     return Looked(
         name=name,
         text=text,
@@ -134,6 +140,7 @@ def look(
         operation_lines=lines,
         cut=cut,
         not_cut="" if cut is not None else not_cut,
+        outcome=judge(verdict, hazards, setting, notices=changed, accept=accept),
         changed=changed,
     )
 

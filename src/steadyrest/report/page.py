@@ -9,7 +9,8 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from functools import cache
 from importlib import resources
 from math import isfinite
@@ -20,11 +21,12 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from steadyrest.errors import InputError
+from steadyrest.findings import Finding
+from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.proof import NOT_SEEN
 from steadyrest.proof.verdict import CAUTION
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
-from steadyrest.report.findings import Finding, find
 from steadyrest.report.looking import Looked, asked_feeds
 from steadyrest.report.outline import outline
 from steadyrest.report.packing import Pack, deflated
@@ -41,7 +43,7 @@ SCRIPTS = (
     "8_listing.js",
     "9_page.js",
 )
-WORDS = {"stop": "Stop", "look": "Look", "note": "Note"}
+WORDS = {"run": "Run", "look": "Look", "stop": "Stop"}
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6
 """Minutes."""
@@ -53,7 +55,8 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
-    findings = find(looked)
+    outcome, names = looked.outcome, dict(enumerate(looked.operation_names, 1))
+    findings = outcome.findings
     pack = Pack()
     facts = _facts(looked, findings, pack)
     plotting, scripts = _plotting_script(), [_file(name) for name in SCRIPTS]
@@ -66,9 +69,11 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         verdict=looked.verdict,
         tiles=_tiles(looked),
         lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
-        findings=findings,
-        stops=[one for one in findings if one.weight == "stop"][1 if looked.verdict.failure is not None else 0 :],
+        outcome=outcome.word,
+        outcome_line=outcome_line(outcome),
+        findings=[(one, finding_text(one, names)) for one in findings],
         words=WORDS,
+        changed=_changed(looked),
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
@@ -142,12 +147,24 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
         "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
-        "findings": [[one.line, one.sentence] for one in findings if one.line],
+        "findings": [[one.line, one.sentence] for one in _each(findings) if one.line],
         "box": _box(looked),
         "chuck": _chuck(looked),
         "field": _field(looked, pack),
     }
     return {**facts, "columns": pack.head}
+
+
+def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
+    for one in findings:
+        yield one
+        yield from _each(one.consequences)
+
+
+def _changed(looked: Looked) -> list[str]:
+    """What was changed on the way, each sentence once, with how often."""
+    counted = Counter(f"{notice.place}: {notice.sentence()}" if str(notice.place) else notice.sentence() for notice in looked.changed)
+    return [f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in counted.items()]
 
 
 def _operations(looked: Looked) -> list[dict[str, Any]]:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from steadyrest.errors import InputError
+from steadyrest.outcome import outcome_line
 from steadyrest.report.looking import Looked
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def _drawer(of: PictureOf) -> Callable[[Figure, Looked], None]:
 def title_of(looked: Looked) -> str:
     """What stands over every picture: name and verdict. A `$` is a sign, never the start of a formula."""
     name = (looked.toolpath.name or looked.name).replace("$", r"\$")
-    return f"{name}: {'proved' if looked.verdict.proved else 'REFUSED, the program does not cut what the toolpath says'}"
+    return f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}"
 
 
 def add_legend(figure: Figure, looked: Looked) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from steadyrest.findings import Weight
+from steadyrest.outcome import Word, finding_text, outcome_line
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof import Verdict
 from steadyrest.proof.mounted import as_mounted, stands_end_for_end
@@ -13,12 +15,13 @@ from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.numbers import MM_PER_INCH, number
 from steadyrest.sheet.tools import ToolFacts, tool_facts
+from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
 class SheetFacts:
-    """Everything on the sheet. Texts are plain; the page escapes them."""
+    """Everything on the sheet; `posted` is the program that it is for. Texts are plain; the page escapes them."""
 
     title: str
     program: str
@@ -27,7 +30,10 @@ class SheetFacts:
     speaks: str
     toolpath_digest: str
     profile_digest: str
-    proved: str
+    posted: Posted
+    outcome: Word
+    judged: str
+    findings: tuple[tuple[Weight, str], ...]
     stock: tuple[str, ...]
     origin: tuple[str, ...]
     mounting: MountingFacts | None
@@ -39,12 +45,14 @@ class SheetFacts:
     checklist: tuple[str, ...]
 
 
-def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:
-    """The facts of one program that was proved.
+def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:
+    """The facts of one program that was judged.
 
     items     the same program read back (`steadyrest.reading.read_program`)
     program   the name of its file, where it has one
     """
+    toolpath, verdict, outcome = posted.toolpath, posted.verdict, posted.outcome
+    names = {number: one.name for number, one in enumerate(toolpath.operations, 1)}
     letter, rotary = rotary_of(toolpath, profile)
     end_for_end = stands_end_for_end(toolpath, rotary)
     toolpath = as_mounted(toolpath, rotary)
@@ -57,7 +65,10 @@ def sheet_facts(toolpath: Toolpath, profile: Profile, verdict: Verdict, items: I
         speaks=profile.speaks,
         toolpath_digest=verdict.toolpath_digest[:16],
         profile_digest=verdict.profile_digest[:16],
-        proved=verdict.text().splitlines()[0],
+        posted=posted,
+        outcome=outcome.word,
+        judged=outcome_line(outcome),
+        findings=tuple((one.weight, finding_text(one, names)) for one in outcome.findings),
         stock=_stock(toolpath, rotary, tools),
         origin=_origin(toolpath, rotary, end_for_end),
         mounting=mounting_facts(letter, rotary) if rotary is not None and letter is not None else None,

@@ -13,7 +13,7 @@ out, under a wall that leans over it, is an undercut: such voids are held as gap
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, pi
 from typing import Literal
 
@@ -88,6 +88,17 @@ class Field:
         """The same with arrays of its own."""
         return self.with_arrays(self.outer_mm.copy(), self.gaps_mm.copy(), self.gaps_held.copy())
 
+    def rows(self, start: int, stop: int) -> Field:
+        """A copy of the lines from row `start` to before row `stop`."""
+        part = slice(start, stop)
+        return replace(
+            self,
+            first_mm=self.first_mm[part].copy(),
+            outer_mm=self.outer_mm[part].copy(),
+            gaps_mm=self.gaps_mm[part].copy(),
+            gaps_held=self.gaps_held[part].copy(),
+        )
+
     def with_outer(self, outer_mm: NDArray[np.floating]) -> Field:
         """A field of the same lines without undercuts, such as a design to `compare` with. ValueError for another shape."""
         if outer_mm.shape != self.shape:
@@ -96,18 +107,7 @@ class Field:
 
     def with_arrays(self, outer_mm: NDArray[np.float32], gaps_mm: NDArray[np.float32], gaps_held: NDArray[np.uint8]) -> Field:
         """The same lines with other material."""
-        return Field(
-            self.chart,
-            self.axis,
-            self.first_mm,
-            self.second,
-            self.first_step_mm,
-            self.second_step,
-            outer_mm,
-            gaps_mm,
-            gaps_held,
-            self.base_mm,
-        )
+        return replace(self, outer_mm=outer_mm, gaps_mm=gaps_mm, gaps_held=gaps_held)
 
     def _inside(self, to_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         return 0.5 * to_mm * to_mm if self.chart == "radii" else to_mm

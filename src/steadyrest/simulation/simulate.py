@@ -8,6 +8,7 @@ from math import isnan, nan
 from typing import TypedDict, Unpack
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steadyrest.errors import Place, ProfileError, ProgramError
 from steadyrest.profile import Profile, Rotary
@@ -17,17 +18,22 @@ from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
+from steadyrest.simulation.remaining import Remaining
 from steadyrest.simulation.result import Cut, extents_of, undercuts_of
 from steadyrest.simulation.solid import ToolSolid, solid_of
-from steadyrest.simulation.stamps import in_reach, stamps_of
+from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
 from steadyrest.simulation.taken import DEPTH, HOLDER, SHANK, VOLUME
+from steadyrest.simulation.uncut import Uncut
 from steadyrest.simulation.way import RAPID, Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
+Blocks = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 LEAST_OFF_MM, OFF_OF_CELL = 0.002, 0.03
 LEAST_TOUCH_MM, TOUCH_OF_OFF = 0.01, 6.0
 ABOVE_MM = 100.0
+STILL_MM, STILL_RAD = 1e-6, 1e-9
 MOST_OPERATIONS = 65535
 
 
@@ -45,6 +51,8 @@ class Simulation:
     holder_diameter_mm  per tool number, where known
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
+    carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
+    at_once         positions between two calls of `progress`
     threads         of compiled carving; by default as many as there are cores, at most 4
     progress        called now and then with the line reached and the positions simulated so far
     raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
@@ -65,6 +73,8 @@ class Simulation:
         off_mm: float | None = None,
         carving: Carving = "auto",
         threads: int | None = None,
+        carver: Uncut | Remaining | None = None,
+        at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
         rotary = _rotary(toolpath, profile, rotary_letter)
@@ -77,7 +87,9 @@ class Simulation:
         self._replaced = rotary.replaces if rotary is not None else ""
         self._turns = rotary is not None
         self._chart = Chart(field, Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale))
-        self._carver = Carver(field, carving, threads)
+        self._quick = carver
+        self._carver = carver or Carver(field, carving, threads)
+        self._at_once = at_once
         self._account = Account(field)
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
         self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
@@ -153,12 +165,32 @@ class Simulation:
         for operation, part in self._operations(lines, rapid):
             self._account.seen(operation, lines[part], tool)
         reached = in_reach(way, self._chart, self._reach_of(tool), self._fine)
+        if self._quick is not None and tool in self._solids:
+            reached = reached[self._worth(way, reached, rapid, self._solids[tool][0], self._quick)]
         if len(reached):
             self._cut(read, way, reached, tool)
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _cut(self, read: MotionRead, way: Way, reached: np.ndarray[tuple[int], np.dtype[np.int64]], tool: int) -> None:
+    def _worth(self, way: Way, blocks: Blocks, rapid: Flags, solid: ToolSolid, quick: Uncut | Remaining) -> Flags:
+        """Which of the blocks a quick look has to see."""
+        step, turn = way.vertex[blocks + 1] - way.vertex[blocks], way.phi[blocks + 1] - way.phi[blocks]
+        straight = (np.abs(step[:, :2]).max(axis=1, initial=0.0) < STILL_MM) & (np.abs(turn) < STILL_RAD) & ~way.guessed[blocks]
+        # Straight up along itself a tool leaves the place where it stood, and can touch nothing.
+        leaves = rapid[blocks] & straight & (step[:, 2] >= 0)
+        first, _, height, _ = self._chart.seen(way.vertex, way.phi)
+        bulge = way.arc_reach_mm()[1][blocks]
+        if isinstance(quick, Remaining):
+            wide = solid.radius_mm + bulge
+            low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
+            return np.asarray(~leaves & quick.near(low, high))
+        low = np.minimum(height[blocks], height[blocks + 1]) - bulge
+        deep = low + min(solid.cutting_mm, solid.length_mm) < self._fine.top_mm
+        # Straight up and down a shank no thicker than the edges goes where they have been.
+        deep &= ~straight | (solid.holder_mm > solid.radius_mm)
+        return np.asarray(~leaves & (rapid[blocks] | deep))
+
+    def _cut(self, read: MotionRead, way: Way, reached: Blocks, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
             raise self._no_tool(tool, int(lines[reached[0]]))
@@ -168,7 +200,7 @@ class Simulation:
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             taken_mm3 = np.zeros(len(lines))
-            for stamps in stamps_of(way, blocks, rapid, self._chart, solids[0], self._fine):
+            for stamps in stamps_of(way, blocks, rapid, self._chart, solids[0], self._fine, self._at_once):
                 taken = self._carver.carve(stamps.table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[stamps.block], rapid[stamps.block], taken)
                 taken_mm3 += np.bincount(stamps.block, taken[:, VOLUME], len(lines))
@@ -179,9 +211,7 @@ class Simulation:
                 stretch = max(solids[0].radius_mm, 1e-3)
                 self._account.rate(operation, stretch, lines[feed], taken_mm3[feed], read.minutes[feed], self._tip_way(way)[feed])
 
-    def _operations(
-        self, lines: np.ndarray[tuple[int], np.dtype[np.int64]], rapid: np.ndarray[tuple[int], np.dtype[np.bool_]]
-    ) -> list[tuple[int, slice]]:
+    def _operations(self, lines: Blocks, rapid: Flags) -> list[tuple[int, slice]]:
         """Which blocks of a run belong to which operation, in order."""
         if self._given_lines is None:
             if self._next_is_new and not (self._lines and len(self._lines) > self._operation):
@@ -237,6 +267,8 @@ class Options(TypedDict, total=False):
     off_mm: float | None
     carving: Carving
     threads: int | None
+    carver: Uncut | Remaining | None
+    at_once: int
     progress: Progress | None
 
 

@@ -55,15 +55,21 @@ def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArra
 
 
 def stamps_of(
-    way: Way, blocks: NDArray[np.int64], rapid: NDArray[np.bool_], chart: Chart, solid: ToolSolid, fine: Fineness
+    way: Way,
+    blocks: NDArray[np.int64],
+    rapid: NDArray[np.bool_],
+    chart: Chart,
+    solid: ToolSolid,
+    fine: Fineness,
+    at_once: int = STAMPS_AT_ONCE,
 ) -> Iterator[Stamps]:
-    """The stamps of the chosen blocks, some thousands at a time. `rapid` (n,) belongs to all blocks of the way."""
+    """The stamps of the chosen blocks, so many at a time. `rapid` (n,) belongs to all blocks of the way."""
     if len(blocks) == 0:
         return
     count, exact = _counts(way, blocks, chart, solid, fine)
     last = np.cumsum(count)
-    for begin in range(0, int(last[-1]), STAMPS_AT_ONCE):
-        number = np.arange(begin, min(begin + STAMPS_AT_ONCE, int(last[-1])))
+    for begin in range(0, int(last[-1]), at_once):
+        number = np.arange(begin, min(begin + at_once, int(last[-1])))
         which = np.searchsorted(last, number, side="right")
         share = (number - (last[which] - count[which]) + 1) / count[which]
         block = blocks[which]

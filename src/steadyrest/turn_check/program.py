@@ -131,6 +131,7 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "mounting": "",
             "held": "",
             "turns": "",
+            "accepted": "",
             "caution": CAUTION,
             "axis": rotary.along,
         },

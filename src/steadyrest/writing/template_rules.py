@@ -14,7 +14,7 @@ EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
     for name, facts, words in (
         (
             "program_start",
-            "name units toolpath tools digest mounting held turns caution axis",
+            "name units toolpath tools digest mounting held turns accepted caution axis",
             "program_name program_number units distance feed_mode plane work_offset",
         ),
         ("operation_start", "number name intent", ""),

@@ -46,7 +46,7 @@ def test_a_program_that_cuts_something_else_is_refused_and_nothing_changes(shop:
     (shop / "flat.nc").write_text(text.replace("X-30", "X-31"))
     result = deliver(shop, "--to", str(shop / "share"))
     assert 3 == result.exit_code
-    assert "not proved, and nothing was delivered" in result.output
+    assert "stop: nothing was delivered" in result.output
     assert {"flat.nc": OLD} == inside(shop / "share")
 
 
@@ -54,7 +54,7 @@ def test_the_log_has_time_digest_and_profile_and_nobodys_name(shop: Path) -> Non
     deliver(shop, "--to", str(shop / "share"))
     line = (shop / "state" / "steadyrest" / "deliveries.log").read_text()
     digest = hashlib.sha256((shop / "flat.nc").read_bytes()).hexdigest()
-    facts = rf"digest={digest} profile=rs274ngc/[0-9a-f]{{16}} toolpath=[0-9a-f]{{16}} to=.* result=delivered\n"
+    facts = rf"digest={digest} profile=rs274ngc/[0-9a-f]{{16}} toolpath=[0-9a-f]{{16}} to=.* outcome=look result=delivered\n"
     pattern = rf"20\d\d-\d\d-\d\dT[0-9:]{{8}}[+-]\d\d:\d\d {facts}"
     assert re.fullmatch(pattern, line)
 

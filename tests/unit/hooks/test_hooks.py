@@ -266,7 +266,8 @@ def test_a_broken_plug_in_is_left_out_and_told_and_the_others_are_called(install
     assert 1 == len(told)
     assert told[0].startswith("plug-in 'aaa' of package brokenhooks 0.9 is broken and was left out: ")
     assert said in told[0]
-    assert told[0] in posted.text()
+    assert "plug-in" in [one.name for one in posted.outcome.findings]
+    assert told[0] in [one.sentence for one in posted.outcome.findings]
     assert told == [changed["sentence"] for changed in posted.as_json()["changed"] if changed["kind"] == "PluginNotLoaded"]
 
 

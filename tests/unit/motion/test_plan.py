@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from steadyrest.errors import PlanError
 from steadyrest.motion import AxisRun, Event, plan
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID
-from steadyrest.notices import CycleSpelledOut, FeedSlowed, OriginAccepted, RapidRetracted, Subdivided, TurnedBack
+from steadyrest.notices import CycleSpelledOut, FeedSlowed, RapidRetracted, Subdivided, TurnedBack
 from steadyrest.profile import Profile, load_profile
 from steadyrest.toolpath import parse_toolpath
 
@@ -255,35 +255,6 @@ def test_unreachable_tool_axis_says_by_how_much_it_misses() -> None:
     moves = [{"rapid": [-5, 0, 30], "tool_axis": [0.5, 0, 0.8660254]}]
     with pytest.raises(PlanError, match=r"move 1: the tool axis \[0.5, 0, 0.866025\] leans 30.000 degrees out of the plane across X"):
         items_of(toolpath(operation({"intent": "simultaneous"}, moves)))
-
-
-def test_origin_on_top_of_the_stock_is_refused() -> None:
-    moves = [{"rapid": [5, 0, 2]}, {"cut": [5, 0, -2], "feed": 100}, {"cut": [-20, 0, -2]}]
-    with pytest.raises(PlanError, match=r"origin looks as if it stood on top of the stock\n.*the top of the stock is then Z 20"):
-        items_of(toolpath(indexed(0, moves=moves)))
-
-
-def test_holes_drilled_from_the_top_of_the_stock_do_not_hide_its_origin() -> None:
-    moves = [
-        {"rapid": [-10, 0, 5]},
-        {"cut": [-10, 0, -1], "feed": 300},
-        {"rapid": [-10, 0, 5]},
-        {"hole": [-10, 0], "cycle": "drill", "retract": 2, "bottom": -5, "feed": 100},
-    ]
-    with pytest.raises(PlanError, match="origin looks as if it stood on top of the stock"):
-        items_of(toolpath(indexed(0, moves=moves)))
-    through = [{"rapid": [-10, 0, 15]}, {"hole": [-10, 0], "cycle": "drill", "retract": 15, "bottom": -5, "feed": 100}]
-    assert items_of(toolpath(indexed(0, moves=through)))
-
-
-def test_origin_that_is_meant_gives_a_notice() -> None:
-    moves = [{"rapid": [5, 0, 2]}, {"cut": [5, 0, -2], "feed": 100}, {"cut": [-20, 0, -2]}]
-    assert any(isinstance(notice, OriginAccepted) for notice in notices_of(toolpath(indexed(0, moves=moves)), accept_origin=True))
-
-
-def test_origin_on_the_axis_is_not_suspected_of_a_deep_slot() -> None:
-    moves = [{"rapid": [5, 0, 25]}, {"cut": [5, 0, -2], "feed": 100}, {"cut": [-20, 0, -2]}]
-    assert [] == notices_of(toolpath(indexed(0, moves=moves)))
 
 
 def test_angle_off_the_steps_of_an_indexing_head_names_the_nearest() -> None:

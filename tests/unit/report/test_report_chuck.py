@@ -15,6 +15,7 @@ from steadyrest.report import draw, look, write_page
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.looking import Looked
 from steadyrest.report.page import _box, _chuck
+from steadyrest.reporting import posted_of
 from steadyrest.sheet import setup_sheet_fragment, sheet_facts
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
@@ -74,7 +75,7 @@ def test_page_picture_and_sheet_show_the_part_as_it_stands() -> None:
     assert b"job turned end for end" in draw(found, "part", "svg")
     assert b"job turned end for end" in draw(found, "unrolled", "svg")
     items = read_program(found.text, found.profile, rotary_letter="A")
-    sheet = setup_sheet_fragment(sheet_facts(found.toolpath, found.profile, found.verdict, items, "latch.nc"))
+    sheet = setup_sheet_fragment(sheet_facts(posted_of(found), found.profile, items, "latch.nc"))
     for line in (
         "the job is turned end for end about Z",
         "the tool&#39;s radius the other way",

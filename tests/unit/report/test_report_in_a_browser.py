@@ -437,7 +437,7 @@ def test_a_refused_program_shows_where(browser: Any, tmp_path: Path) -> None:
     file = tmp_path / "report.html"
     file.write_bytes(report_page(seen))
     it = Opened(browser, file)
-    assert "Refused" in it.page.locator("#verdict").inner_text()
+    assert "Stop" in it.page.locator("#verdict").inner_text()
     it.page.locator("#findings [data-line]").first.click()
     assert seen.verdict.failure is not None
     assert str(seen.verdict.failure.place.line) == it.text("line")

@@ -16,8 +16,8 @@ from hypothesis.extra.numpy import arrays
 from report_parts import FLATS, LETTER, MILL, looked, part, program_of
 
 from steadyrest.errors import InputError
-from steadyrest.report import find, write_page
 from steadyrest.report import page as page_module
+from steadyrest.report import write_page
 from steadyrest.report.colours import OPERATION_COLOURS
 from steadyrest.report.packing import Pack
 
@@ -185,21 +185,21 @@ def test_a_rapid_through_material_is_a_reason_to_stop_though_the_proof_holds() -
     ]
     seen = looked(part(FLATS | {"moves": moves, "rotary": {"intent": "still"}}))
     assert seen.verdict.proved
-    found = find(seen)
+    found = seen.outcome.findings
     assert "stop" == found[0].weight
     assert found[0].line is not None
     assert b"X-20" in seen.text.splitlines()[found[0].line - 1]
-    assert "Do not run it as it is" in write_page(seen).decode()
+    assert 'class="verdict stop"' in write_page(seen).decode()
 
 
 def test_the_failure_leads_to_its_line() -> None:
     seen = looked(text=program_of(part()).replace(b"X-20", b"X-21", 1))
-    found = find(seen)
+    found = seen.outcome.findings
     assert seen.verdict.failure is not None
     assert ("stop", seen.verdict.failure.place.line) == (found[0].weight, found[0].line)
     page = write_page(seen).decode()
     assert f'data-line="{found[0].line}"' in page
-    assert "Refused" in page
+    assert 'class="verdict stop"' in page
 
 
 def test_colours_of_operations_are_the_published_ones() -> None:

@@ -161,7 +161,7 @@ def test_report_from_a_toolpath_alone_is_written_and_proved(files: tuple[Path, P
     done = run("report", files[0], "--cells", "32x64", "-o", tmp_path / "out.html")
     assert 0 == done.exit_code, done.output
     page = (tmp_path / "out.html").read_text(encoding="utf-8")
-    assert "Proved" in page
+    assert 'class="verdict look"' in page
     assert 'class="setup-sheet"' in page
 
 
@@ -171,8 +171,8 @@ def test_report_on_a_program_that_is_refused_is_written_and_ends_with_3(files: t
     done = run("report", program, "-t", toolpath, "--cells", "32x64", "-o", tmp_path / "out.html", "--json")
     assert 3 == done.exit_code, done.output
     page = (tmp_path / "out.html").read_text(encoding="utf-8")
-    assert "Refused" in page
-    assert 'class="setup-sheet"' not in page
+    assert 'class="verdict stop"' in page
+    assert page.count('class="stop-across"') == 2, "on the page and across its setup sheet"
 
 
 def test_report_as_json_has_the_findings(files: tuple[Path, Path], tmp_path: Path) -> None:

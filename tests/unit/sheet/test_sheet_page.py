@@ -210,11 +210,13 @@ class TestCommand:
         assert 0 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
         assert "for <b>peg.nc</b>" in (tmp_path / "sheet.html").read_text()
 
-    def test_a_program_that_is_not_proved_gets_no_sheet(self, file: Path, tmp_path: Path) -> None:
+    def test_a_program_that_must_not_run_has_stop_across_its_sheet(self, file: Path, tmp_path: Path) -> None:
         post(file, "rs274ngc", tmp_path / "peg.nc")
         (tmp_path / "peg.nc").write_text((tmp_path / "peg.nc").read_text().replace("X-30", "X-31"))
         assert 3 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
-        assert not (tmp_path / "sheet.html").exists()
+        page = (tmp_path / "sheet.html").read_text(encoding="utf-8")
+        assert '<p class="stop-across" aria-hidden="true">STOP</p>' in page
+        assert "<b>STOP</b> not proved: it must not run" in page
 
     def test_a_toolpath_that_is_not_there_is_exit_code_1(self, tmp_path: Path) -> None:
         assert 1 == run(str(tmp_path / "none.json"), "-o", str(tmp_path / "sheet.html")).exit_code

@@ -22,6 +22,7 @@ START: dict[str, Any] = {
     "digest": "",
     "mounting": "rotary A along X",
     "turns": "A+ turns the chuck clockwise, looking at its face",
+    "accepted": "",
     "caution": "hand on feed hold",
     "held": "",
     "axis": "X",
