@@ -43,9 +43,9 @@ class Gatherer:
         self._point, self._axis, self._placed = None, None, False
         self._stretches.append(Stretch(Settings(0, None, "", "", ("end",))))
 
-    def note(self, text: str, line: int) -> None:
-        """A text for the operator: the name of the operation it stands before, else a note in it."""
-        self._held.append(Happening({"note": text}, line))
+    def note(self, text: str, line: int, *, names: bool = True) -> None:
+        """A text for the operator: the name of the operation it stands before, where it may name one, else a note in it."""
+        self._held.append(Happening({"note": text}, line, names))
 
     def take_note_of(self, line: int) -> str | None:
         """The last text, taken out again, if it stands on this line and nothing has come after it."""
@@ -61,7 +61,7 @@ class Gatherer:
         """The next item."""
         stretch = self._stretch(settings)
         for held in self._held:
-            if is_note(held) and not stretch.items and not stretch.name:
+            if is_note(held) and held.names and not stretch.name and all(map(is_note, stretch.items)):
                 stretch.name = held.move["note"]
             else:
                 stretch.items.append(held)

@@ -96,10 +96,11 @@ class Hole:
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """A dwell, stop or note, as its move in the toolpath."""
+    """A dwell, stop or note, as its move in the toolpath. `names`: a note that may become the name of its operation."""
 
     move: dict[str, Any]
     line: int
+    names: bool = True
 
 
 Item = Moves | Hole | Happening

@@ -9,6 +9,7 @@ from steadyrest.reading.columns import Collector
 from steadyrest.reading.cycles import drilling_cycle
 from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, Dialect, code_key
 from steadyrest.reading.model import (
+    BESIDE_WORDS,
     CLOCKWISE,
     COUNTERCLOCKWISE,
     FEED_INVERSE,
@@ -19,6 +20,7 @@ from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import State
 from steadyrest.reading.words_in_hand import WordsInHand
 
+NAN = float("nan")
 ARCS = ("arc_clockwise", "arc_counterclockwise")
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
 
@@ -29,7 +31,7 @@ def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file
     raises   ProgramError with line and column for every condition that NISTIR 6556 calls an error and that concerns a single block
     """
     for comment in block.comments:
-        out.event(block.line, "comment", text=comment)
+        out.event(block.line, "comment", BESIDE_WORDS if block.words and dialect.foreign is not None else NAN, comment)
     hand = WordsInHand(block, state, dialect, out, file)
     if not block.words:
         return

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE = 0, 1, 2, 3
 FEED_PER_MINUTE, FEED_INVERSE = 0, 1
 PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
+BESIDE_WORDS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,8 @@ EventKind = Literal[
 class EventRead:
     """Something that happens between motions.
 
-    number   tool number, spindle speed in rpm, pause in seconds, offset number, program number; NaN otherwise
+    number   tool number, spindle speed in rpm, pause in seconds, offset number, program number; in a program from elsewhere BESIDE_WORDS
+             for a comment in a block that has words; NaN otherwise
     text     "clockwise", "counterclockwise", "stop" (spindle); "flood", "mist", "air", "through", "off" (coolant); a comment;
              a cycle's kind ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore"); "on", "off" (length offset); the code
              as the profile spells it (stops, clamp, work offset, end, left out); what is taken for granted, in a sentence (assumed)

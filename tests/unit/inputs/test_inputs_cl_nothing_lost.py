@@ -133,7 +133,7 @@ def test_tapping_fluid_is_told_to_the_operator() -> None:
     piece = piece_of(f"COOLNT/FLOOD\n{DOWN}RAPID\nGOTO/0,0,50\nCOOLNT/TAPKUL\nCYCLE/TAP,DEPTH,9,CLEAR,3,PERREV,1\nGOTO/0,0,18\nCYCLE/OFF\n")
     assert ["flood", "off"] == [operation["coolant"] for operation in piece.operations]
     assert any("tapping fluid" in notice.sentence() for notice in piece.notices)
-    assert "tapping fluid" in piece.operations[1]["name"]
+    assert any("tapping fluid" in move.get("note", "") for move in piece.operations[1]["moves"])
 
 
 @pytest.mark.parametrize("plane", ["XYPLAN,60", "60", "0,0,1,60"])
@@ -147,3 +147,20 @@ def test_another_clearance_surface_is_told_and_leaves_no_height(surface: str) ->
     assert any("CLRSRF" in notice.sentence() for notice in piece.notices)
     with pytest.raises(ToolpathError, match="RETRCT before any CLEARP"):
         piece_of(f"CLEARP/XYPLAN,60\nCLRSRF/{surface}\n{DOWN}RETRCT\n")
+
+
+def test_tapping_fluid_names_no_operation() -> None:
+    piece = piece_of(f"COOLNT/TAPKUL\nPPRINT HOLES\n{DOWN}")
+    assert "HOLES" == piece.operations[0]["name"]
+    assert {"note": "COOLNT/TAPKUL asks for tapping fluid"} in piece.operations[0]["moves"]
+
+
+@pytest.mark.parametrize("stop", ["STOP", "OPSTOP"])
+def test_a_stop_after_multax_does_not_turn_the_rotary(stop: str) -> None:
+    found = operations_of(
+        f"MULTAX/ON\n{TILTED_DOWN}RAPID\nGOTO/0,-50,0\nMULTAX/OFF\nRAPID\nGOHOME\nSPINDL/OFF\n{stop}\nSPINDL/ON\n{DOWN}".replace(
+            "SPINDL/ON\n", "SPINDL/ON\nROTABL/ATANGL,0\n"
+        )
+    )
+    assert [[90.0], [90.0], [0.0]] == [operation["rotary"]["angles"] for operation in found]
+    assert [0, "off"] == [found[1]["spindle"]["rpm"], found[1]["coolant"]]

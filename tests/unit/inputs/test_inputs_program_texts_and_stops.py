@@ -193,3 +193,16 @@ def test_pprint_names_tools_of_cl_data(tmp_path: Path) -> None:
     )
     toolpath = take([Input(file=file)], PartOptions.model_validate({"stock": STOCK}))
     assert ("6MM BALL", "vane") == (toolpath.tools[0].name, toolpath.operations[0].name)
+
+
+def test_a_comment_beside_words_names_no_operation(tmp_path: Path) -> None:
+    text = f"(LETTERS)\nG21 G17 G90 (metric)\nT1 M6\nS3000 M3 (spin up)\n{FACE.replace('X-20', 'X-20 (long side)')}M30\n"
+    (operation,) = taken(tmp_path, text).operations
+    notes = [move.model_dump(exclude_none=True).get("note") for move in operation.moves or ()]
+    assert ("LETTERS", ["metric", "spin up", "long side"]) == (operation.name, [note for note in notes if note])
+    assert "" == taken(tmp_path, text.replace("(LETTERS)\n", "")).operations[0].name
+
+
+def test_a_single_text_at_the_head_is_called_a_text(tmp_path: Path) -> None:
+    found = story(taken(tmp_path, f"(SIDE WITH THE BOSS)\nG21 G17 G90\n(POCKET)\nT1 M6\nS3000 M3\n{FACE}M30\n", indexed=ANGLES))
+    assert [("text", 1, 3000, "off", (0.0,), "n"), ("POCKET", 1, 3000, "off", ANGLES, "rccr")] == found

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +19,7 @@ from steadyrest.inputs.cl.scanning import Points, Scan, checked_text
 from steadyrest.inputs.cl.state import MM_PER_INCH, State
 from steadyrest.inputs.cl.statement import Statement
 from steadyrest.inputs.cl.vocabulary import HARMLESS, REFUSED
+from steadyrest.inputs.items import Happening
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.operations import Making, operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
@@ -220,10 +223,11 @@ def _piece(state: State, part: PartOptions) -> Piece:
     # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
     scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)
     making = Making(state.file, CHORD_MM * state.mm)
-    operations = []
-    for stretch in state.gatherer.finish():
-        for piece in told_apart(stretch, state.axis_letter, state.centre, state.file):
-            operations += operations_of(piece, making)
+    stretches = [piece for stretch in state.gatherer.finish() for piece in told_apart(stretch, state.axis_letter, state.centre, state.file)]
+    for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
+        if all(isinstance(item, Happening) for item in stretch.items):
+            stretch.settings = replace(stretch.settings, frame=before.settings.frame)
+    operations = [operation for stretch in stretches for operation in operations_of(stretch, making)]
     if not operations:
         raise ToolpathError("no motion in the file: nothing is cut", place=Place(file=state.file), cure="a CL file has GOTO statements")
     given = {tool.number: tool.diameter * scale for tool in part.tools}

@@ -162,7 +162,7 @@ def coolant(state: State, statement: Statement) -> None:
     word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL", unless_given="ON")
     if word == "TAPKUL":
         text = "COOLNT/TAPKUL asks for tapping fluid"
-        state.gatherer.note(text, statement.line)
+        state.gatherer.note(text, statement.line, names=False)
         state.remark(statement, f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator")
         word = "OFF"
     if word == "OFF":

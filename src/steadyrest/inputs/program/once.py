@@ -39,6 +39,8 @@ def _parts(stretch: Stretch, before: Sequence[Stretch]) -> list[Stretch]:
     lead = _once(stretch, items[:begin], first)
     if len(lead.items) > 1 and isinstance(title := lead.items[0], Happening) and is_note(title):
         lead.name, lead.items = title.move["note"], lead.items[1:]
+    elif all(map(is_note, lead.items)):
+        lead.name = "text"
     stretch.items = body
     trail = _once(stretch, after, last)
     trail.name = "stop"

@@ -22,7 +22,7 @@ from steadyrest.inputs.program.state import Drilling, Taking
 from steadyrest.inputs.program.turning import turned_rows
 from steadyrest.inputs.tool_names import tool_named
 from steadyrest.reading import EventRead, MotionRead
-from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE
+from steadyrest.reading.model import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE
 from steadyrest.reading.model import RAPID as READ_RAPID
 from steadyrest.toolpath import CUT, RAPID
 
@@ -54,7 +54,7 @@ def take_event(taking: Taking, event: EventRead) -> None:
     if event.kind == "cycle":
         taking.drilling = Drilling(event.text, event.line, np.full(3, np.nan))
     elif event.kind == "comment":
-        _take_text(taking, _without_message_mark(event.text.strip()), event.line)
+        _take_text(taking, _without_message_mark(event.text.strip()), event)
     elif event.kind == "tool_selected":
         text = taking.gatherer.take_note_of(event.line)
         if text is not None and event.number >= 1:
@@ -96,16 +96,16 @@ def take_event(taking: Taking, event: EventRead) -> None:
         taking.leave_out("a clamp code", event.line, "when the rotary is clamped follows from the intent of each operation")
 
 
-def _take_text(taking: Taking, text: str, line: int) -> None:
+def _take_text(taking: Taking, text: str, event: EventRead) -> None:
     """A comment: the name of a tool, a text at the head of the program, or one where it stands."""
-    note = Happening({"note": text}, line)
+    note = Happening({"note": text}, event.line)
     named = tool_named(text)
     if named is not None:
         taking.named.setdefault(named[0], (named[1], note))
-    elif line < taking.begins and text:
+    elif event.line < taking.begins and text:
         taking.head.append(note)
     elif text:
-        taking.gatherer.note(text, line)
+        taking.gatherer.note(text, event.line, names=event.number != BESIDE_WORDS)
 
 
 def _without_message_mark(text: str) -> str:
