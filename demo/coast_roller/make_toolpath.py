@@ -218,7 +218,7 @@ def toolpath() -> dict[str, Any]:
         "name": "coast roller",
         "axis": "X",
         "centre": [0, 0, 0],
-        "stock": {"shape": "round", "diameter": DIAMETER, "from": -215, "to": 0},
+        "stock": {"shape": "round", "diameter": DIAMETER, "from": -215, "to": 0, "held": {"at": "from", "length": 25}},
         "tools": TOOLS,
         "operations": [
             operation("end band", MILL_6, N_6, {"moves": end_band()}),

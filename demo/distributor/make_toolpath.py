@@ -260,7 +260,7 @@ def toolpath() -> dict[str, Any]:
         "name": "distributor",
         "axis": "X",
         "centre": [0, 0, 0],
-        "stock": {"shape": "round", "diameter": BAR, "from": -120, "to": 0},
+        "stock": {"shape": "round", "diameter": BAR, "from": -120, "to": 0, "held": {"at": "from", "length": 40}},
         "tools": TOOLS,
         "operations": [
             operation("five flats, rough", MILL_10, N_10, indexed(FIVE), rough_flat()),

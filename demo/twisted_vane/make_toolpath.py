@@ -236,7 +236,7 @@ def toolpath() -> dict[str, Any]:
         "name": "twisted vane",
         "axis": "X",
         "centre": [0, 0, 0],
-        "stock": {"shape": "round", "diameter": BAR, "from": -130, "to": FREE_END},
+        "stock": {"shape": "round", "diameter": BAR, "from": -130, "to": FREE_END, "held": {"at": "from", "length": 30}},
         "tools": TOOLS,
         "operations": [
             operation("vane, rough", BALL_10, N_ROUGH, roughing()),

@@ -23,11 +23,13 @@ def test_the_operator_confirms_every_tool_on_the_corner_mill() -> None:
     assert ["M0"] * 3 == [lines[at + 1] for at in changes]
 
 
-def test_the_corner_mill_turns_the_other_way_when_the_rotary_goes_back_to_the_left_end() -> None:
+def test_the_corner_mill_turns_the_job_end_for_end_when_the_rotary_goes_back_to_the_left_end() -> None:
     right = posted_text(LANTERN_POST, CORNER_MILL)
     left = posted_text(LANTERN_POST, CORNER_MILL, sets=["rotary.A.chuck_faces=+X"])
-    assert "G0 A-120\n" in right
-    assert "G0 A122\nA120\n" in left
+    assert "G0 X-6 Y9\n" in right
+    assert "G0 X6 Y-9\n" in left
+    for program in (right, left):
+        assert "G0 A122\nA120\n" in program
 
 
 def test_the_long_bed_never_sees_a_drilling_cycle() -> None:

@@ -129,7 +129,8 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
     unequal: list[str] = []
     seen: list[str] = []
     unseen: list[str] = []
-    for name, toolpath in toolpaths.items():
+    for name, each in toolpaths.items():
+        toolpath = _as_the_chuck_stands(each)
         here = _blocks(program_text(toolpath, profile, folders))
         if here != _blocks(program_text(toolpath, both, folders)):
             unequal.append(name)
@@ -145,6 +146,12 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
         yield Result("hostile", "a mirrored part", "refused", f"the proof does not see it: {', '.join(unseen)}")
     elif seen:
         yield Result("hostile", "a mirrored part", "good", f"the proof refuses it: {', '.join(seen)}")
+
+
+def _as_the_chuck_stands(toolpath: Toolpath) -> Toolpath:
+    """The toolpath without a held end, so that nothing is turned end for end: the two facts alone count."""
+    stock = toolpath.stock
+    return toolpath if stock is None else toolpath.model_copy(update={"stock": stock.model_copy(update={"held": None})})
 
 
 def _proved(text: str, toolpath: Toolpath, profile: Profile) -> bool:

@@ -48,7 +48,7 @@ def test_each_line_that_differs_names_the_setting_that_made_it_so(make_profile: 
     folder = make_profile('stops.end = "M30"\ncodes.rapid = "G00"\nrotary.A.chuck_faces = "-X"')
     rows = changed_rows(compared("rs274ngc", folder, "indexed"))
     assert ("program_end", "M2", "M30", ("stops.end",)) in rows
-    assert ("turn", "G0 A60", "G00 A-60", ("codes.rapid", "rotary.A.chuck_faces")) in rows
+    assert ("approach", "G0 X5 Y-15", "G00 X-5 Y15", ("codes.rapid", "rotary.A.chuck_faces")) in rows
     assert ("retract", "G53 G0 Z0", "G53 G00 Z0", ("codes.rapid",)) in rows
 
 

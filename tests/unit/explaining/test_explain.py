@@ -104,10 +104,10 @@ def test_an_inherited_setting_is_shown_in_the_parents_file_and_a_default_as_such
 def test_a_setting_of_this_run_is_shown_as_such(tmp_path: Path) -> None:
     sets = ("rotary.A.chuck_faces=-X",)
     file, toolpath = written("indexed", "rs274ngc", tmp_path, sets)
-    number = line_with(file, "A-60")
+    number = line_with(file, "A60")
     (line,) = explain(file, number, number, toolpath, "rs274ngc", sets=sets).lines
-    assert "--set" == keys(line, "A-60")["rotary.A.chuck_faces"]
-    assert "left-hand about +X" in says(line, "A-60")
+    assert "--set" == keys(line, "A60")["rotary.A.chuck_faces"]
+    assert "right-hand about +X" in says(line, "A60")
 
 
 def test_a_turn_that_overshoots_says_that_backlash_is_why(tmp_path: Path) -> None:
