@@ -35,8 +35,7 @@ KINDS = {bool: "true or false", int: "whole number", float: "number", str: "text
 def pages() -> dict[str, str]:
     """One page."""
     parts = [
-        "`--json` prints the result on stdout as one JSON object ([RFC 8259](https://www.rfc-editor.org/rfc/rfc8259)); "
-        "the summary for a person stays on stderr.",
+        "`--json` prints the result on stdout as one JSON object (RFC 8259); the summary for a person stays on stderr.",
         f"The forms are stable in the same sense as [the verdict](verdict.md), which {_listed(OF_VERDICT)} print: keys are only ever added "
         "and never change their meaning, so a script should pass over keys that it does not know.",
         "An error is data too: a command that ends with exit code 1 or 3 without a result prints [`error`](errors.md#as-data) instead. "

@@ -86,7 +86,7 @@ def test_the_site_is_built_without_a_warning_has_no_dead_link_and_loads_nothing_
     pages = pages_of(site)
     assert len(pages) > 50
     assert [] == dead(site)
-    assert [] == [(file.name, load) for file, page in pages.items() for load in page.loads if urlsplit(load).netloc]
+    assert [] == [(file.name, to) for file, page in pages.items() for to in [*page.loads, *page.links] if urlsplit(to).netloc]
 
 
 def test_every_setting_says_what_it_means_and_every_measure_its_unit() -> None:

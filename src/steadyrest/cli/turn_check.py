@@ -9,7 +9,7 @@ import click
 
 from steadyrest.cli.common import plainly
 
-ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left"]
+ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 
 
@@ -59,10 +59,10 @@ def _write(controller: str, sets: tuple[str, ...], rotary: str | None, output: P
         "  then back to where it was; it stops before each of the three",
         "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
         "",
-        question(check.along),
+        question(check.along, check.stands),
         "",
         "Then say what you saw:",
-        f"  steadyrest turn-check --controller {controller} --seen {'|'.join(SEEN[check.along])} --chuck-faces ...",
+        f"  steadyrest turn-check --controller {controller} --seen {'|'.join(SEEN[check.stands][check.along])} --chuck-faces ...",
     ]
     click.echo("\n".join(lines), err=True)
 
@@ -77,15 +77,17 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
 
     if sets:
         raise click.UsageError("--set holds for one run only; what you saw is stored for good. State those settings in your profile first")
-    letter, found = the_rotary(resolve(controller).profile, rotary)
+    profile = resolve(controller).profile
+    letter, found = the_rotary(profile, rotary)
+    faces = allowed[profile.spindle.stands][found.along]
     if chuck_faces is None:
         if not sys.stdin.isatty():
-            raise click.UsageError(f"say where the face of the chuck looks: --chuck-faces {allowed[found.along][0][0]} and so on")
-        (plus, plus_words), (minus, minus_words) = allowed[found.along]
+            raise click.UsageError(f"say where the face of the chuck looks: --chuck-faces {faces[0][0]} and so on")
+        (plus, plus_words), (minus, minus_words) = faces
         text = f"Standing in front of the machine: where does the face of the chuck look?\n{plus}: {plus_words}; {minus}: {minus_words}"
         chuck_faces = click.prompt(text, type=click.Choice([plus, minus]), err=True)
     assert chuck_faces is not None
-    said = mounting(found.along, chuck_faces, seen)
+    said = mounting(found.along, chuck_faces, seen, profile.spindle.stands)
     change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
     click.echo(change.text(), err=True)
     sense = "right-hand" if sense_of_rotation(said) == 1 else "left-hand"

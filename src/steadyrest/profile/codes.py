@@ -92,6 +92,13 @@ class ToolChange(Settings):
 class Spindle(Settings):
     """The spindle."""
 
+    stands: Literal["upright", "horizontal"] = Field(
+        "upright",
+        description=(
+            "How the spindle stands, so that pictures, sheets and questions show the machine as you see it: `upright`, Z goes up and Y "
+            "away from you; `horizontal`, Y goes up and Z towards you. X goes to your right in both."
+        ),
+    )
     clockwise: Code = Field("M3", description="Spindle on, clockwise.")
     counterclockwise: Code = Field("M4", description="Spindle on, counterclockwise.")
     stop: Code = Field("M5", description="Spindle off.")

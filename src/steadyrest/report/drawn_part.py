@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, cos, sin
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from steadyrest.proof.geometry import Floats
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import CHUCK_COLOUR, channels
+from steadyrest.report.eye import CORNER
+from steadyrest.report.eye import rows as rows_of
 from steadyrest.report.looking import Looked
 from steadyrest.report.picture import add_legend, title_of
 from steadyrest.simulation import Field
@@ -21,8 +23,6 @@ if TYPE_CHECKING:
 
 MOST_CELLS = 420
 """In each direction; a finer field is drawn at every so-manieth line."""
-AZIMUTH, ELEVATION = -0.6, 0.5
-"""Radians: from the operator's left, somewhat above."""
 LIGHT = np.array([-0.35, 0.6, -0.75])
 """To the right, upwards, away from the eye."""
 
@@ -38,7 +38,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     n, m = cut.field.shape
     rows, columns = (_every(n), _every(m))
     quads, last = _quads(points, cut.field, cut.last_cut, rows, columns)
-    eye = _basis()
+    eye = rows_of(*CORNER, looked.profile.spindle.stands)
     seen = quads @ eye.T
     normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
     length = np.linalg.norm(normal, axis=1)
@@ -128,12 +128,3 @@ def _quads(
     if field.chart == "radii":
         number[0], number[-1] = 0, 0
     return quads[there], number[there]
-
-
-def _basis() -> Floats:
-    """Rows: to the right, upwards, away from the eye."""
-    ahead = np.array([-sin(AZIMUTH), cos(AZIMUTH), 0.0])
-    right = np.array([cos(AZIMUTH), sin(AZIMUTH), 0.0])
-    up = sin(ELEVATION) * ahead + np.array([0.0, 0.0, cos(ELEVATION)])
-    away = cos(ELEVATION) * ahead - np.array([0.0, 0.0, sin(ELEVATION)])
-    return np.stack([right, up, away])

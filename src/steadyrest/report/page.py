@@ -27,6 +27,7 @@ from steadyrest.proof import NOT_SEEN
 from steadyrest.proof.verdict import CAUTION
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
+from steadyrest.report.eye import looks, person
 from steadyrest.report.looking import Looked, asked_feeds
 from steadyrest.report.outline import outline
 from steadyrest.report.packing import Pack, deflated
@@ -77,6 +78,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
+        looks=looks(looked.toolpath.axis, looked.profile.spindle.stands),
         setup_sheet=None if setup_sheet is None else Markup(setup_sheet[0]),
         not_seen=NOT_SEEN,
         caution=CAUTION,
@@ -150,6 +152,8 @@ def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str,
         "findings": [[one.line, one.sentence] for one in _each(findings) if one.line],
         "box": _box(looked),
         "chuck": _chuck(looked),
+        "person": person(looked.profile.spindle.stands).tolist(),
+        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.profile.spindle.stands)},
         "field": _field(looked, pack),
     }
     return {**facts, "columns": pack.head}

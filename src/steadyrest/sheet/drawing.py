@@ -16,8 +16,11 @@ Floats = NDArray[np.float64]
 AXES: dict[str, Floats] = {
     sign + letter: (1.0 if sign == "+" else -1.0) * np.eye(3)[column] for column, letter in enumerate("XYZ") for sign in "+-"
 }
-OPERATOR = AXES["-Y"]
-"""Where the operator stands, seen from the machine (with an upright spindle)."""
+SEEN = {"upright": ("+Z", "-Y"), "horizontal": ("+Y", "+Z")}
+"""How the spindle stands: the directions of the machine that go up and towards the operator; X goes to the right (ISO 841, from memory:
+with a horizontal spindle +X goes to the right when one looks from the spindle to the part)."""
+SPINDLE = AXES["+Z"]
+"""From the part to the spindle, however it stands."""
 
 BODY, CHUCK, BAR = (-62.0, -20.0, 34.0), (-20.0, 0.0, 27.0), (0.0, 92.0, 15.0)
 """From, to along the direction in which the chuck faces, and half the size across."""
@@ -51,11 +54,13 @@ class Drawing:
     svg: str
 
 
-def views(chuck_faces: str) -> tuple[View, ...]:
-    """As the operator stands, from above, and looking at the face of the chuck; each direction once."""
-    front = View("as you stand in front of the machine", "+X", "+Z")
-    above = View("from above, you stand below the picture", "+X", "+Y")
-    up = "+Z" if chuck_faces[1] != "Z" else "+Y"
+def views(chuck_faces: str, stands: str = "upright") -> tuple[View, ...]:
+    """As the operator stands, from above, and looking at the face of the chuck; each direction once. `stands`: as in SEEN."""
+    high, near = SEEN[stands]
+    away = ("-" if near[0] == "+" else "+") + near[1]
+    front = View("as you stand in front of the machine", "+X", high)
+    above = View("from above, you stand below the picture", "+X", away)
+    up = high if chuck_faces[1] != high[1] else away
     right = next(name for name, way in AXES.items() if np.allclose(way, np.cross(AXES[up], AXES[chuck_faces])))
     face = View("looking at the face of the chuck", right, up)
     for one in (front, above):
@@ -77,9 +82,13 @@ def turn_path(view: View, chuck_faces: str, sense: int) -> Floats:
     return view.flat(np.array([_turned(start, angle, axis) for angle in angles]) + along)
 
 
-def mounting_drawings(letter: str, chuck_faces: str, sense: int) -> tuple[Drawing, ...]:
-    """The pictures of a mounting as SVG, black on white, without anything from outside."""
-    return tuple(Drawing(view, _svg(view, letter, chuck_faces, sense)) for view in views(chuck_faces))
+def mounting_drawings(word: str, chuck_faces: str, sense: int, stands: str = "upright") -> tuple[Drawing, ...]:
+    """The pictures of a mounting as SVG, black on white, without anything from outside.
+
+    word     the letter that the command and the display have
+    sense    +1 where a positive word turns the part right-hand about the + direction of its axis, else -1
+    """
+    return tuple(Drawing(view, _svg(view, word, chuck_faces, sense, AXES[SEEN[stands][1]])) for view in views(chuck_faces, stands))
 
 
 def _start(view: View, chuck_faces: str) -> tuple[Floats, Floats]:
@@ -95,7 +104,7 @@ def _turned(point: Floats, angle: float, axis: Floats) -> Floats:
     return np.asarray(point * cos(angle) + np.cross(axis, point) * sin(angle), dtype=np.float64)
 
 
-def _svg(view: View, letter: str, chuck_faces: str, sense: int) -> str:
+def _svg(view: View, word: str, chuck_faces: str, sense: int, operator: Floats) -> str:
     faces = AXES[chuck_faces]
     depth = float(view.towards @ faces)
     middle = np.zeros(2) if abs(depth) > 0.5 else view.flat(faces[None, :])[0] * 15
@@ -104,11 +113,11 @@ def _svg(view: View, letter: str, chuck_faces: str, sense: int) -> str:
         parts = [parts[0], parts[1].replace('class="chuck"', 'class="hidden"'), parts[2].replace('class="bar"', 'class="hidden"')]
     if abs(depth) < 0.5:
         parts.append(_jaws(view, faces))
-    parts += [_arrow(turn_path(view, chuck_faces, sense), f"+{letter}"), _spindle(view, faces)]
+    parts += [_arrow(turn_path(view, chuck_faces, sense), f"+{word}"), _spindle(view, faces)]
     shift = f"translate({WIDTH / 2 - middle[0]:.1f} {HEIGHT / 2 + 6 + middle[1]:.1f})"
     return (
         f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{view.title}">'
-        f'<g transform="{shift}">{"".join(parts)}</g>{_operator(view)}{_corner(view)}</svg>'
+        f'<g transform="{shift}">{"".join(parts)}</g>{_operator(view, operator)}{_corner(view)}</svg>'
     )
 
 
@@ -156,20 +165,26 @@ def _arrow(path: Floats, label: str) -> str:
 
 def _spindle(view: View, faces: Floats) -> str:
     """The tool over the part, where the spindle's axis lies in the paper."""
-    if view.up != "+Z":
+    way = view.flat(SPINDLE[None, :])[0]
+    if np.hypot(*way) < 0.5:
         return ""
-    tip = view.flat(faces[None, :] * 78)[0]
+    beside = np.zeros(2) if abs(float(SPINDLE @ faces)) > 0.5 else view.flat(faces[None, :] * 78)[0]
     low = BAR[2] + 14 if abs(faces[2]) < 0.5 else (BAR[1] if faces[2] > 0 else -BODY[0]) + 6
     if abs(float(view.towards @ faces)) > 0.5:
         low = CHUCK[2] + 26
-    x, y = (0.0 if abs(faces[2]) > 0.5 else float(tip[0])), -low
-    body = f'<rect class="tool" x="{x - 3:.1f}" y="{y - 18:.1f}" width="6" height="18"/>'
-    return body + f'<rect class="tool" x="{x - 8:.1f}" y="{y - 26:.1f}" width="16" height="8"/>'
+    across = np.array([-way[1], way[0]])
+    out = []
+    for begin, end, half in ((low, low + 18, 3), (low + 18, low + 26, 8)):
+        corners = np.array([beside + way * begin + across * half, beside + way * end - across * half])
+        left, bottom = corners.min(axis=0)
+        width, height = np.abs(corners[1] - corners[0])
+        out.append(f'<rect class="tool" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>')
+    return "".join(out)
 
 
-def _operator(view: View) -> str:
+def _operator(view: View, operator: Floats) -> str:
     """Where you stand, where that lies in the paper."""
-    way = view.flat(OPERATOR[None, :])[0]
+    way = view.flat(operator[None, :])[0]
     if np.hypot(*way) < 0.5:
         return ""
     x, y = WIDTH / 2 + way[0] * (WIDTH / 2 - 22), HEIGHT / 2 - way[1] * (HEIGHT / 2 - 10)

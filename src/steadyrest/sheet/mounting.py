@@ -20,39 +20,56 @@ class MountingFacts:
 
 
 _STANDS = {
-    "+X": "at the left end of the table: its chuck looks to the right",
-    "-X": "at the right end of the table: its chuck looks to the left",
-    "+Y": "at the near end of the table: its chuck looks away from you; with a horizontal spindle, up",
-    "-Y": "at the far end of the table: its chuck looks towards you; with a horizontal spindle, down",
-    "+Z": "upright: its chuck looks up, towards the spindle",
-    "-Z": "upside down: its chuck looks away from the spindle",
+    "upright": {
+        "+X": "at the left end of the table: its chuck looks to the right",
+        "-X": "at the right end of the table: its chuck looks to the left",
+        "+Y": "at the near end of the table: its chuck looks away from you",
+        "-Y": "at the far end of the table: its chuck looks towards you",
+        "+Z": "upright: its chuck looks up, towards the spindle",
+        "-Z": "upside down: its chuck looks away from the spindle",
+    },
+    "horizontal": {
+        "+X": "at the left end of the table: its chuck looks to the right",
+        "-X": "at the right end of the table: its chuck looks to the left",
+        "+Y": "upright: its chuck looks up",
+        "-Y": "upside down: its chuck looks down",
+        "+Z": "at the far end of the table: its chuck looks towards you and the spindle",
+        "-Z": "at the near end of the table: its chuck looks away from the spindle",
+    },
 }
 _GOES = {
-    "X": ("the top of the part towards you", "the top of the part away from you"),
-    "Y": ("the top of the part to the right", "the top of the part to the left"),
-    "Z": ("the side nearest to you to the right", "the side nearest to you to the left"),
+    "upright": {
+        "X": ("the top of the part towards you", "the top of the part away from you"),
+        "Y": ("the top of the part to the right", "the top of the part to the left"),
+        "Z": ("the side nearest to you to the right", "the side nearest to you to the left"),
+    },
+    "horizontal": {
+        "X": ("the side nearest to you down", "the side nearest to you up"),
+        "Y": ("the side nearest to you to the right", "the side nearest to you to the left"),
+        "Z": ("the top of the part to the left", "the top of the part to the right"),
+    },
 }
+"""By how the spindle stands and the axis of rotation: what a right-hand turn does, and what a left-hand turn does. With an upright spindle
++Z is up and -Y towards the operator, with a horizontal one +Y is up and +Z towards the operator; the rotation matrices say the rest."""
 
 
 def _sense(rotary: Rotary) -> int:
-    """+1: a positive command turns the part right-hand about the + direction of its axis (design, frames and signs)."""
-    return 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_turns_chuck == "counterclockwise") else -1
+    """+1: a positive word turns the part right-hand about the + direction of its axis (design, frames and signs)."""
+    return 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_word_turns_chuck == "counterclockwise") else -1
 
 
-def mounting_facts(letter: str, rotary: Rotary) -> MountingFacts:
-    """The rotary `letter` in words and drawings."""
-    sense = _sense(rotary)
+def mounting_facts(letter: str, rotary: Rotary, stands: str) -> MountingFacts:
+    """The rotary `letter` in words and drawings, by the word that the display shows. `stands`: how the spindle does."""
+    word, sense = rotary.word_letter(letter), _sense(rotary)
     sentences = [
-        f"rotary {letter} along {rotary.along}, {_STANDS[rotary.chuck_faces]} ({rotary.chuck_faces})",
-        f"a positive {letter} turns the chuck {rotary.positive_turns_chuck}, looking at its face",
-        f"so a positive {letter} brings {_GOES[rotary.along][0 if sense == 1 else 1]}",
+        f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
+        f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",
+        f"so {word}+ brings {_GOES[stands][rotary.along][0 if sense == 1 else 1]}",
     ]
     if rotary.replaces:
-        sentences.append(
-            f"the drive of {rotary.replaces} turns it: {number(abs(rotary.mm_per_degree))} mm of {rotary.replaces} are one degree"
-        )
+        sentences.append(f"the drive of {word} turns it: the display shows {word}, {number(abs(rotary.mm_per_degree))} mm for one degree")
     if rotary.clamp.use == "indexing":
         sentences.append(f"clamped for indexed cuts: {rotary.clamp.on} on, {rotary.clamp.off} off")
     else:
         sentences.append("the program does not clamp it: the drive alone holds the part")
-    return MountingFacts(letter, rotary.along, tuple(sentences), mounting_drawings(letter, rotary.chuck_faces, sense))
+    return MountingFacts(letter, rotary.along, tuple(sentences), mounting_drawings(word, rotary.chuck_faces, sense, stands))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, pi, radians
+from typing import Literal
 
 import numpy as np
 
@@ -36,7 +37,8 @@ TIP_RADIUS_MM = 50.0
 CAUTION = "no tool, nothing in the chuck that can catch, hand on feed hold"
 """Said in its head, guards and all else beside the command that writes it (common practice of the trade)."""
 
-_SIDE = {"X": "facing the spindle", "Y": "facing the spindle", "Z": "nearest to you"}
+_SIDE = {"X": "the side facing the spindle", "Y": "the side facing the spindle", "Z": "the side nearest to you"}
+_SIDE_HORIZONTAL = {**_SIDE, "Z": "the top of the part"}
 """Short, so that a message of 60 characters holds it."""
 
 NAN = float("nan")
@@ -53,6 +55,7 @@ class TurnCheck:
     turn_deg     by how much it turns then, positive
     at_feed      it turns slowly; False: at rapid, because this rotary turns in no other way
     by_hand      the profile knows no retract that is safe without a toolpath: the operator raises the tool at the first stop
+    stands       how the spindle does
     """
 
     text: bytes
@@ -62,6 +65,7 @@ class TurnCheck:
     turn_deg: float
     at_feed: bool
     by_hand: bool
+    stands: Literal["upright", "horizontal"]
 
 
 def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnCheck:
@@ -86,7 +90,7 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
     items = _items(profile, rotary, letter, start, turn, inch)
     text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
     check_read_back(text, profile, letter, start, turn, by_hand=by_hand)
-    return TurnCheck(text, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand)
+    return TurnCheck(text, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand, profile.spindle.stands)
 
 
 def _turn(rotary: Rotary, letter: str) -> float:
@@ -120,6 +124,7 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
 
 def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
     by_hand = profile.retract.form == "height"
+    side = (_SIDE if profile.spindle.stands == "upright" else _SIDE_HORIZONTAL)[rotary.along]
     yield Event(
         "program_start",
         facts={
@@ -144,7 +149,7 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
     if rotary.clamp.use == "indexing":
         yield _clamp("unclamp", profile, rotary)
     yield _index(start)
-    yield from _stopped(f"{letter} turns +{turn:g} next. look at the side {_SIDE[rotary.along]}")
+    yield from _stopped(f"{letter} turns +{turn:g} next. look at {side}")
     yield _turned(start, start + turn, profile, rotary, inch)
     yield from _stopped("which way did it move? next it turns back")
     yield _turned(start + turn, start, profile, rotary, inch)

@@ -1,7 +1,8 @@
 """What is to be seen when the rotary turns, and which two facts of the mounting follow from it?
 
-The operator stands in front of the machine: X to the right, looking along +Y at a mill with an upright spindle. What is watched is the
-side of the part that faces the spindle, its top; with the axis of rotation along the spindle, the side nearest to the operator.
+The operator stands in front of the machine, X to the right: with an upright spindle Z is up and Y goes away from them, with a horizontal
+one Y is up and Z comes towards them. What is watched is the side of the part that faces the spindle; with the axis of rotation along the
+spindle, the side nearest to the operator, or with a horizontal spindle the top.
 """
 
 from __future__ import annotations
@@ -11,33 +12,50 @@ from typing import Literal
 
 from steadyrest.errors import InputError, Place
 
-Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left"]
+Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
+Stands = Literal["upright", "horizontal"]
 Faces = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 Turns = Literal["clockwise", "counterclockwise"]
 
-SEEN: dict[str, tuple[Seen, Seen]] = {
-    "X": ("towards-me", "away-from-me"),
-    "Y": ("to-the-right", "to-the-left"),
-    "Z": ("to-the-right", "to-the-left"),
+SEEN: dict[Stands, dict[str, tuple[Seen, Seen]]] = {
+    "upright": {"X": ("towards-me", "away-from-me"), "Y": ("to-the-right", "to-the-left"), "Z": ("to-the-right", "to-the-left")},
+    "horizontal": {"X": ("down", "up"), "Y": ("to-the-right", "to-the-left"), "Z": ("to-the-left", "to-the-right")},
 }
-"""Per axis of rotation the two answers. The first is what a right-hand turn about the axis' + direction looks like: about X the top,
-(0, 0, 1), goes to -Y, towards the operator; about Y it goes to +X; about Z the near side, (0, -1, 0), goes to +X (the rotation matrices;
-design, frames and signs: the operator's view)."""
+"""By how the spindle stands and the axis of rotation the two answers. The first is what a right-hand turn about the axis' + direction looks
+like: about X the side that faces the spindle, (0, 0, 1), goes to -Y; about Y it goes to +X; about Z the near side, (0, -1, 0), goes to +X,
+and the top of a machine with a horizontal spindle, (0, 1, 0), to -X (the rotation matrices; design, frames and signs: the operator's view).
+"""
 
-FACES: dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]] = {
+_UPRIGHT: dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]] = {
     "X": (("+X", "to the right"), ("-X", "to the left")),
-    "Y": (("+Y", "away from you; with a horizontal spindle, up"), ("-Y", "towards you; with a horizontal spindle, down")),
+    "Y": (("+Y", "away from you"), ("-Y", "towards you")),
     "Z": (("+Z", "up, towards the spindle"), ("-Z", "down, away from the spindle")),
 }
-"""Per axis of rotation the directions in which a chuck's face can look, with what that is for the operator."""
-
-_TOP = {"X": " (its top)", "Y": " (its top, with an upright spindle)", "Z": ""}
-_AXIS_WORDS = {
-    "towards-me": "the -Y direction",
-    "away-from-me": "the +Y direction",
-    "to-the-right": "the +X direction",
-    "to-the-left": "the -X direction",
+FACES: dict[Stands, dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]]] = {
+    "upright": _UPRIGHT,
+    "horizontal": {
+        "X": _UPRIGHT["X"],
+        "Y": (("+Y", "up"), ("-Y", "down")),
+        "Z": (("+Z", "towards you and the spindle"), ("-Z", "away from you and the spindle")),
+    },
 }
+"""Likewise the directions in which a chuck's face can look, with what that is for the operator."""
+
+_AXIS_WORDS: dict[Stands, dict[Seen, str]] = {
+    "upright": {
+        "towards-me": "the -Y direction",
+        "away-from-me": "the +Y direction",
+        "to-the-right": "the +X direction",
+        "to-the-left": "the -X direction",
+    },
+    "horizontal": {
+        "to-the-right": "the +X direction",
+        "to-the-left": "the -X direction",
+        "up": "the +Y direction",
+        "down": "the -Y direction",
+    },
+}
+_SPINDLE: dict[Stands, str] = {"upright": "an upright spindle", "horizontal": "a horizontal spindle"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,23 +66,26 @@ class Mounting:
     positive_turns_chuck: Turns
 
 
-def mounting(along: str, chuck_faces: str, seen: str) -> Mounting:
+def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright") -> Mounting:
     """The two facts that follow from which way the chuck faces and what was seen after a positive command.
 
     raises   InputError for an answer that a rotary along that axis cannot give
     source   design, frames and signs: facing + and counterclockwise is right-hand; each of the two, changed, flips it
     """
-    faces = next((said for said, _ in FACES[along] if said == chuck_faces), None)
+    faces = next((said for said, _ in FACES[stands][along] if said == chuck_faces), None)
     if faces is None:
-        allowed = " or ".join(said for said, _ in FACES[along])
+        allowed = " or ".join(said for said, _ in FACES[stands][along])
         raise InputError(
             f"the chuck of a rotary along {along} cannot face {chuck_faces}", place=Place(key="--chuck-faces"), cure=f"say {allowed}"
         )
-    if seen not in SEEN[along]:
+    answers = SEEN[stands][along]
+    if seen not in answers:
         raise InputError(
-            f"'{seen}' is no answer for a rotary along {along}", place=Place(key="--seen"), cure=f"say {' or '.join(SEEN[along])}"
+            f"'{seen}' is no answer for a rotary along {along} on a machine with {_SPINDLE[stands]}",
+            place=Place(key="--seen"),
+            cure=f"say {' or '.join(answers)}; the profile says how the spindle stands: spindle.stands",
         )
-    right_hand = seen == SEEN[along][0]
+    right_hand = seen == answers[0]
     faces_plus = faces.startswith("+")
     return Mounting(faces, "counterclockwise" if right_hand == faces_plus else "clockwise")
 
@@ -74,26 +95,29 @@ def sense_of_rotation(said: Mounting) -> int:
     return 1 if said.chuck_faces.startswith("+") == (said.positive_turns_chuck == "counterclockwise") else -1
 
 
-def seen_with(along: str, said: Mounting) -> Seen:
+def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
     """What a positive command looks like with that mounting: the inverse of `mounting`."""
-    first, second = SEEN[along]
+    first, second = SEEN[stands][along]
     return first if sense_of_rotation(said) == 1 else second
 
 
-def watched(along: str) -> str:
+def watched(along: str, stands: Stands = "upright") -> str:
     """What to keep an eye on."""
-    return "the side of the part that is nearest to you" if along == "Z" else "the side of the part that faces the spindle"
+    if along == "Z":
+        return "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
+    return "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
 
 
-def question(along: str) -> str:
+def question(along: str, stands: Stands = "upright") -> str:
     """The two questions, as somebody at the machine reads them."""
-    first, second = SEEN[along]
-    (plus, plus_words), (minus, minus_words) = FACES[along]
+    first, second = SEEN[stands][along]
+    (plus, plus_words), (minus, minus_words) = FACES[stands][along]
+    axis_words = _AXIS_WORDS[stands]
     return "\n".join(
         [
             "Stand in front of the machine, so that X goes to your right.",
             f"1. Which way does the face of the chuck look?  {plus}: {plus_words}.  {minus}: {minus_words}.",
-            f"2. The program turned the rotary by a small positive angle. Which way did {watched(along)}{_TOP[along]} move?",
-            f"   {first}: {_AXIS_WORDS[first]}.  {second}: {_AXIS_WORDS[second]}.",
+            f"2. The program turned the rotary by a small positive angle. Which way did {watched(along, stands)} move?",
+            f"   {first}: {axis_words[first]}.  {second}: {axis_words[second]}.",
         ]
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -111,6 +112,63 @@ def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_
     opened.unrolled()
     assert [page_file.as_uri()] == [url for url in opened.asked if not url.startswith(("data:", "blob:"))]
     assert [] == [each for each in opened.complaints if "GPU stall" not in each and "GL Driver Message" not in each]
+
+
+BUTTONS = (
+    r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|[\d.,]+|\d  .*"
+    "|Zoom|Pan|Zoom in|Zoom out|Reset axes|The whole map"
+)
+"""What the buttons of the page may be called; none of them leads away."""
+
+
+def test_no_button_and_no_address_leaves_the_page(opened: Opened, page_file: Path) -> None:
+    addresses = """() => [...document.querySelectorAll("*")].flatMap((one) => [...one.attributes]
+        .filter((a) => /^(href|src|srcset|action|formaction|data|poster|ping|xlink:href)$/.test(a.name)).map((a) => a.value))"""
+    names = """() => [...document.querySelectorAll("button, .modebar-btn, [role=button], input[type=submit]")]
+        .map((one) => one.dataset.title || one.textContent.trim())"""
+    opened.page.evaluate(
+        "window.left = []; window.open = (...to) => { left.push(to); return null; }; navigator.sendBeacon = window.open; 0"
+    )
+    opened.unrolled()
+    assert [] == [to for to in opened.page.evaluate(addresses) if not to.startswith("#") and to != "data:,"]
+    found = opened.page.evaluate(names)
+    assert {"Zoom in", "The whole map", "Reset axes", "Play"} <= set(found)
+    assert [] == [name for name in found if not re.fullmatch(BUTTONS, name)]
+    # Each is pressed, those of the library as well; nothing is opened and nothing asked for.
+    opened.page.evaluate("""() => { for (const one of document.querySelectorAll("button, .modebar-btn")) one.click(); }""")
+    opened.page.wait_for_timeout(300)
+    assert [] == opened.page.evaluate("window.left")
+    assert 1 == len(opened.context.pages)
+    assert page_file.as_uri() == opened.page.url.split("#")[0]
+    assert [page_file.as_uri()] == [url for url in opened.asked if not url.startswith(("data:", "blob:"))]
+
+
+@pytest.mark.parametrize(
+    ("axis", "names"),
+    [
+        ("X", ["Front", "Top", "+X end", "−X end", "Corner"]),
+        ("Y", ["Front", "Top, +Y end", "Right", "−Y end", "Corner"]),  # the profile stands on a horizontal spindle: Y goes up
+        ("Z", ["Front", "Top, +Z end", "Right", "−Z end", "Corner"]),
+    ],
+)
+def test_the_buttons_are_named_for_the_axis_and_look_from_there(browser: Any, tmp_path: Path, axis: str, names: list[str]) -> None:
+    file = tmp_path / "report.html"
+    file.write_bytes(write_page(looked(slot_and_letter(axis), controller=CONTROLLERS[axis])))
+    it = Opened(browser, file)
+    assert names == it.page.locator(".faces button").all_inner_texts()
+    titles = [button.get_attribute("title") for button in it.page.locator(".faces button").all()]
+    assert f"from the - end of {axis}, the axis of rotation" in str(titles[3])
+    it.page.locator(".faces button").nth(3).click()
+    low, high = it.page.evaluate(
+        "(way) => [-10, 10].map((far) => steadyrest.picture.project(way.map((part) => far * part))[2])",
+        [float(name == axis) for name in "XYZ"],
+    )
+    assert pytest.approx(20) == high - low  # the + end lies farther from the eye
+    it.page.locator(".faces button").nth(0).click()
+    up = "Y" if axis == "Y" else "Z"
+    here, there = it.page.evaluate("(way) => [[0, 0, 0], way].map(steadyrest.picture.project)", [float(name == up) for name in "XYZ"])
+    assert there[1] < here[1] - 1
+    it.close()
 
 
 def test_a_line_that_is_clicked_is_marked_and_its_words_are_where_the_picture_stands(opened: Opened) -> None:

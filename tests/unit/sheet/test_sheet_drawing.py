@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from steadyrest.profile import Rotary
 from steadyrest.sheet.drawing import AXES, View, mounting_drawings, turn_path, views
+from steadyrest.sheet.mounting import mounting_facts
 
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 MOUNTINGS = [(faces, turns) for faces in FACES for turns in ("clockwise", "counterclockwise")]
@@ -18,8 +20,8 @@ def sense(faces: str, turns: str) -> int:
     return 1 if (faces[0] == "+") == (turns == "counterclockwise") else -1
 
 
-def view_of(title: str, faces: str) -> View:
-    return next(view for view in views(faces) if title in view.title)
+def view_of(title: str, faces: str, stands: str = "upright") -> View:
+    return next(view for view in views(faces, stands) if title in view.title)
 
 
 def signed_area(path: np.ndarray) -> float:
@@ -27,14 +29,15 @@ def signed_area(path: np.ndarray) -> float:
     return float(np.sum(path[:-1, 0] * path[1:, 1] - path[:-1, 1] * path[1:, 0])) / 2
 
 
+@pytest.mark.parametrize("stands", ["upright", "horizontal"])
 @pytest.mark.parametrize(("faces", "turns"), MOUNTINGS)
 class TestEveryMounting:
-    def test_looking_at_the_face_of_the_chuck_the_arrow_goes_as_the_profile_says(self, faces: str, turns: str) -> None:
-        path = turn_path(view_of("face of the chuck", faces), faces, sense(faces, turns))
+    def test_looking_at_the_face_of_the_chuck_the_arrow_goes_as_the_profile_says(self, faces: str, turns: str, stands: str) -> None:
+        path = turn_path(view_of("face of the chuck", faces, stands), faces, sense(faces, turns))
         assert (turns == "counterclockwise") == (signed_area(path) > 0)
 
-    def test_every_arrow_is_a_small_turn_of_the_part_projected(self, faces: str, turns: str) -> None:
-        for view in views(faces):
+    def test_every_arrow_is_a_small_turn_of_the_part_projected(self, faces: str, turns: str, stands: str) -> None:
+        for view in views(faces, stands):
             path = turn_path(view, faces, sense(faces, turns))
             flat = np.column_stack([AXES[view.right], AXES[view.up]])
             outward = view.towards if abs(view.towards @ AXES[faces]) < 0.5 else AXES[view.up]
@@ -43,8 +46,8 @@ class TestEveryMounting:
             middle = path[len(path) // 2 + 1] - path[len(path) // 2]
             assert moved @ middle > 0.99 * np.hypot(*moved) * np.hypot(*middle)
 
-    def test_the_chuck_looks_away_from_its_body_on_the_paper(self, faces: str, turns: str) -> None:
-        for drawing in mounting_drawings("A", faces, sense(faces, turns)):
+    def test_the_chuck_looks_away_from_its_body_on_the_paper(self, faces: str, turns: str, stands: str) -> None:
+        for drawing in mounting_drawings("A", faces, sense(faces, turns), stands):
             way = np.array([AXES[drawing.view.right] @ AXES[faces], -(AXES[drawing.view.up] @ AXES[faces])])
             root = ElementTree.fromstring(drawing.svg)
             boxes = {each.get("class"): each for each in root.iter("rect")}
@@ -58,12 +61,12 @@ class TestEveryMounting:
             assert (middles["chuck"] - middles["body"]) @ way > 0
             assert (middles["bar"] - middles["chuck"]) @ way > 0
 
-    def test_every_picture_is_right_handed(self, faces: str, turns: str) -> None:
-        for view in views(faces):
+    def test_every_picture_is_right_handed(self, faces: str, turns: str, stands: str) -> None:
+        for view in views(faces, stands):
             assert pytest.approx(1) == np.linalg.det([AXES[view.right], AXES[view.up], view.towards])
 
-    def test_everything_lies_inside_the_picture(self, faces: str, turns: str) -> None:
-        for drawing in mounting_drawings("A", faces, sense(faces, turns)):
+    def test_everything_lies_inside_the_picture(self, faces: str, turns: str, stands: str) -> None:
+        for drawing in mounting_drawings("A", faces, sense(faces, turns), stands):
             root = ElementTree.fromstring(drawing.svg)
             width, height = (float(each) for each in root.get("viewBox", "").split()[2:])
             group = root.find("g")
@@ -71,6 +74,34 @@ class TestEveryMounting:
             x0, y0 = (float(each) for each in group.get("transform", "")[10:-1].split())
             corners = [(float(each.get("x")) + x0, float(each.get("y")) + y0) for each in group.iter() if each.get("x")]  # type: ignore[arg-type]
             assert [] == [corner for corner in corners if not (0 <= corner[0] <= width and 0 <= corner[1] <= height)]
+
+    def test_the_spindle_is_drawn_on_the_side_of_the_part_to_which_z_points(self, faces: str, turns: str, stands: str) -> None:
+        for drawing in mounting_drawings("A", faces, sense(faces, turns), stands):
+            way = np.array([AXES[drawing.view.right][2], AXES[drawing.view.up][2]])
+            boxes = [(box.get("class"), _middle(box)) for box in ElementTree.fromstring(drawing.svg).iter("rect")]
+            tool = [middle for kind, middle in boxes if kind == "tool"]
+            assert bool(tool) == bool(way.any())
+            assert [] == [middle for middle in tool if middle @ way < 20]
+
+
+def _middle(box: ElementTree.Element) -> np.ndarray:
+    """Right and up on the paper."""
+    x, y, width, height = (float(box.get(name, "nan")) for name in ("x", "y", "width", "height"))
+    return np.array([x + width / 2, -(y + height / 2)])
+
+
+@pytest.mark.parametrize(
+    ("stands", "right", "up", "title"),
+    [
+        ("upright", "+X", "+Z", "in front"),
+        ("upright", "+X", "+Y", "from above"),
+        ("horizontal", "+X", "+Y", "in front"),
+        ("horizontal", "+X", "-Z", "from above"),
+    ],
+)
+def test_the_machine_is_drawn_as_its_spindle_stands(stands: str, right: str, up: str, title: str) -> None:
+    view = view_of(title, "+X", stands)
+    assert (right, up) == (view.right, view.up)
 
 
 @pytest.mark.parametrize("faces", ["+X", "-X"])
@@ -99,3 +130,19 @@ def test_a_chuck_that_looks_to_the_right_is_seen_from_the_right_with_the_operato
 
 def test_a_view_that_would_be_drawn_twice_is_drawn_once() -> None:
     assert [3, 3, 3, 2, 2, 3] == [len(views(faces)) for faces in FACES]
+
+
+@pytest.mark.parametrize("stands", ["upright", "horizontal"])
+@pytest.mark.parametrize("along", ["X", "Y", "Z"])
+@pytest.mark.parametrize("faces", ["+", "-"])
+@pytest.mark.parametrize("turns", ["clockwise", "counterclockwise"])
+def test_the_sentence_says_what_a_small_turn_does(faces: str, along: str, turns: str, stands: str) -> None:
+    said = mounting_facts("A", Rotary(along=along, chuck_faces=faces + along, positive_turns_chuck=turns), stands).sentences[2]  # type: ignore[arg-type]
+    up, near = ((0, 0, 1), (0, -1, 0)) if stands == "upright" else ((0, 1, 0), (0, 0, 1))
+    sides = {"the top of the part": up, "the side nearest to you": near}
+    ways = {"towards you": near, "away from you": -np.array(near), "to the right": (1, 0, 0), "to the left": (-1, 0, 0)}
+    ways |= {"up": up, "down": -np.array(up)}
+    side = next(np.array(where) for words, where in sides.items() if words in said)
+    way = next(np.array(where) for words, where in ways.items() if said.endswith(words))
+    turn = Rotation.from_rotvec(np.radians(1) * sense(faces, turns) * np.abs(AXES["+" + along]))
+    assert (turn.apply(side) - side) @ way > 0.017

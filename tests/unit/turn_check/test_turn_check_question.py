@@ -11,33 +11,47 @@ from steadyrest.motion.frames import sigma
 from steadyrest.profile import Rotary
 from steadyrest.proof.geometry import sense_of_rotation as sense_of_the_proof
 from steadyrest.turn_check import FACES, SEEN, Mounting, mounting, question, seen_with, sense_of_rotation
+from steadyrest.turn_check.question import Stands
 
-EVERY = [(along, faces, seen) for along in "XYZ" for faces, _ in FACES[along] for seen in SEEN[along]]
-WAY = {"towards-me": (0, -1, 0), "away-from-me": (0, 1, 0), "to-the-right": (1, 0, 0), "to-the-left": (-1, 0, 0)}
-WATCHED = {"X": (0, 0, 1), "Y": (0, 0, 1), "Z": (0, -1, 0)}
+STANDS: tuple[Stands, ...] = ("upright", "horizontal")
+EVERY = [
+    (stands, along, faces, seen)
+    for stands in STANDS
+    for along in "XYZ"
+    for faces, _ in FACES[stands][along]
+    for seen in SEEN[stands][along]
+]
+UPRIGHT = {"towards-me": (0, -1, 0), "away-from-me": (0, 1, 0), "to-the-right": (1, 0, 0), "to-the-left": (-1, 0, 0)}
+WAY = {"upright": UPRIGHT, "horizontal": {"to-the-right": (1, 0, 0), "to-the-left": (-1, 0, 0), "up": (0, 1, 0), "down": (0, -1, 0)}}
+WATCHED = {
+    "upright": {"X": (0, 0, 1), "Y": (0, 0, 1), "Z": (0, -1, 0)},
+    "horizontal": {"X": (0, 0, 1), "Y": (0, 0, 1), "Z": (0, 1, 0)},
+}
 
 # ISO 841 (derived from its rules 1 and 6, from memory): the letter's positive sense moves the tool right-hand round the part, so a table
 # that carries the part turns it left-hand. About X the top mark goes to +Y, about Y to -X, about Z (0, 1, 0) goes to (1, 0, 0).
 ISO_841_SEEN = {"X": "away-from-me", "Y": "to-the-left", "Z": "to-the-left"}
 
 
-@pytest.mark.parametrize(("along", "faces", "seen"), EVERY)
-def test_turning_the_part_by_the_stored_facts_moves_the_watched_side_as_it_was_seen_to(along: str, faces: str, seen: str) -> None:
-    said = mounting(along, faces, seen)
+@pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
+def test_turning_the_part_by_the_stored_facts_moves_the_watched_side_as_it_was_seen_to(
+    stands: Stands, along: str, faces: str, seen: str
+) -> None:
+    said = mounting(along, faces, seen, stands)
     rotary = Rotary(along=along, chuck_faces=said.chuck_faces, positive_turns_chuck=said.positive_turns_chuck)  # type: ignore[arg-type]
     axis = np.eye(3)["XYZ".index(along)]
     small = Rotation.from_rotvec(sigma(rotary) * np.radians(1) * axis)
-    moved = small.apply(WATCHED[along]) - np.array(WATCHED[along])
-    assert moved @ np.array(WAY[seen]) > 0.017
+    moved = small.apply(WATCHED[stands][along]) - np.array(WATCHED[stands][along])
+    assert moved @ np.array(WAY[stands][seen]) > 0.017
     assert sense_of_the_proof(rotary) == sense_of_rotation(said)
 
 
-@pytest.mark.parametrize(("along", "faces", "seen"), EVERY)
-def test_looking_at_the_face_of_the_chuck_it_turns_as_the_facts_say(along: str, faces: str, seen: str) -> None:
-    said = mounting(along, faces, seen)
+@pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
+def test_looking_at_the_face_of_the_chuck_it_turns_as_the_facts_say(stands: Stands, along: str, faces: str, seen: str) -> None:
+    said = mounting(along, faces, seen, stands)
     # Whoever looks at the face looks against the direction in which it faces; counterclockwise there is right-hand about it.
     towards_eye = np.eye(3)["XYZ".index(along)] * (1 if faces[0] == "+" else -1)
-    from_side_to_way = np.cross(WATCHED[along], WAY[seen])
+    from_side_to_way = np.cross(WATCHED[stands][along], WAY[stands][seen])
     assert (said.positive_turns_chuck == "counterclockwise") == bool(from_side_to_way @ towards_eye > 0)
 
 
@@ -48,12 +62,12 @@ def test_the_iso_841_answer_with_the_chuck_facing_plus_is_clockwise(along: str) 
 
 @pytest.mark.parametrize("along", "XYZ")
 def test_the_iso_841_answer_is_left_hand_whichever_way_the_chuck_faces(along: str) -> None:
-    assert [-1, -1] == [sense_of_rotation(mounting(along, faces, ISO_841_SEEN[along])) for faces, _ in FACES[along]]
+    assert [-1, -1] == [sense_of_rotation(mounting(along, faces, ISO_841_SEEN[along])) for faces, _ in FACES["upright"][along]]
 
 
-@pytest.mark.parametrize(("along", "faces", "seen"), EVERY)
-def test_what_the_facts_say_will_be_seen_is_what_was_seen(along: str, faces: str, seen: str) -> None:
-    assert seen == seen_with(along, mounting(along, faces, seen))
+@pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
+def test_what_the_facts_say_will_be_seen_is_what_was_seen(stands: Stands, along: str, faces: str, seen: str) -> None:
+    assert seen == seen_with(along, mounting(along, faces, seen, stands), stands)
 
 
 def test_the_operator_in_front_of_a_rotary_along_x_sees_the_top_come_when_the_part_turns_right_hand() -> None:
@@ -64,7 +78,7 @@ def test_the_operator_in_front_of_a_rotary_along_x_sees_the_top_come_when_the_pa
     ("along", "faces", "seen", "wrong"),
     [
         ("X", "+Y", "towards-me", "along X cannot face"),
-        ("X", "+X", "to-the-left", "no answer for a rotary along X"),
+        ("X", "+X", "to-the-left", "no answer for a rotary along X on a machine with an upright spindle"),
         ("Y", "+Y", "towards-me", "no answer for a rotary along Y"),
         ("Z", "+X", "to-the-left", "along Z cannot face"),
     ],
@@ -74,7 +88,8 @@ def test_an_answer_that_this_rotary_cannot_give_is_refused(along: str, faces: st
         mounting(along, faces, seen)
 
 
+@pytest.mark.parametrize("stands", STANDS)
 @pytest.mark.parametrize("along", "XYZ")
-def test_the_question_names_both_answers_and_both_directions_of_the_chuck(along: str) -> None:
-    text = question(along)
-    assert [] == [each for each in (*SEEN[along], *(faces for faces, _ in FACES[along])) if f"{each}:" not in text]
+def test_the_question_names_both_answers_and_both_directions_of_the_chuck(along: str, stands: Stands) -> None:
+    text = question(along, stands)
+    assert [] == [each for each in (*SEEN[stands][along], *(faces for faces, _ in FACES[stands][along])) if f"{each}:" not in text]

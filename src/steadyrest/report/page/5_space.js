@@ -1,4 +1,4 @@
-// The picture in space: part, path and tool, on the part or as the machine sees them. Without perspective, Z upwards.
+// The picture in space: part, path and tool, on the part or as the machine sees them. Without perspective, upright as the machine stands.
 "use strict";
 
 steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, place) {
@@ -136,7 +136,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
 
   // --- the eye
   const eye = { azimuth: -0.6, elevation: 0.5, zoom: 1, pan: [0, 0], target: [0, 0, 0], reach: 1 };
-  const faces = { front: [0, 0], top: [0, Math.PI / 2], right: [Math.PI / 2, 0], left: [-Math.PI / 2, 0], corner: [-0.6, 0.5] };
   function frame() {
     const low = facts.box.low, high = facts.box.high;
     eye.target = low.map((value, k) => (value + high[k]) / 2);
@@ -146,13 +145,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     eye.pan = [0, 0];
   }
   frame();
-  // Rows: to the right, upwards, away from the eye.
+  // Rows: to the right, upwards, away from the eye, in X, Y, Z; the eye turns in the frame of whoever stands in front of the machine.
   function basis() {
     const { azimuth: a, elevation: e } = eye;
+    const machine = (way) => [0, 1, 2].map((k) => way.reduce((sum, value, at) => sum + value * facts.person[at][k], 0));
     const right = [Math.cos(a), Math.sin(a), 0], ahead = [-Math.sin(a), Math.cos(a), 0];
     const up = [Math.sin(e) * ahead[0], Math.sin(e) * ahead[1], Math.cos(e)];
     const away = [Math.cos(e) * ahead[0], Math.cos(e) * ahead[1], -Math.sin(e)];
-    return [right, up, away];
+    return [right, up, away].map(machine);
   }
   // Pixels (CSS) per length unit: the box as seen from here fills the picture.
   function pixels() {
@@ -352,7 +352,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     let best = null, ax = 0, ay = 0, az = 0;
     for (let k = 0; k < track.count; k++) {
       const dx = points[3 * k] - tx, dy = points[3 * k + 1] - ty, dz = points[3 * k + 2] - tz;
-      const bx = cx + scale * (rows[0][0] * dx + rows[0][1] * dy), by = cy - scale * (rows[1][0] * dx + rows[1][1] * dy + rows[1][2] * dz);
+      const bx = cx + scale * (rows[0][0] * dx + rows[0][1] * dy + rows[0][2] * dz), by = cy - scale * (rows[1][0] * dx + rows[1][1] * dy + rows[1][2] * dz);
       const bz = rows[2][0] * dx + rows[2][1] * dy + rows[2][2] * dz;
       if (k > 0 && (track.isRapid(k) ? shown.rapid : shown.cut)) {
         const wx = bx - ax, wy = by - ay, length = wx * wx + wy * wy;
@@ -419,15 +419,15 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   canvas.addEventListener("contextmenu", (event) => event.preventDefault());
   canvas.addEventListener("wheel", (event) => { event.preventDefault(); zoomBy(Math.exp(-event.deltaY * 0.0015), event.offsetX, event.offsetY); }, { passive: false });
   function face(name) {
-    [eye.azimuth, eye.elevation] = faces[name];
+    [eye.azimuth, eye.elevation] = facts.looks[name];
     frame();
     redraw();
   }
   canvas.addEventListener("keydown", (event) => {
     const step = 12;
     const keys = { ArrowLeft: () => turnBy(-step, 0), ArrowRight: () => turnBy(step, 0), ArrowUp: () => turnBy(0, -step), ArrowDown: () => turnBy(0, step),
-      "+": () => zoomBy(1.2), "=": () => zoomBy(1.2), "-": () => zoomBy(1 / 1.2), Home: () => { frame(); redraw(); }, f: () => face("front"), t: () => face("top"),
-      r: () => face("right"), l: () => face("left"), i: () => face("corner") };
+      "+": () => zoomBy(1.2), "=": () => zoomBy(1.2), "-": () => zoomBy(1 / 1.2), Home: () => { frame(); redraw(); } };
+    for (const [name, [, , key]] of Object.entries(facts.looks)) keys[key] = () => face(name);
     const act = keys[event.key] || keys[event.key.toLowerCase()];
     if (!act || event.ctrlKey || event.altKey || event.metaKey) return;
     event.preventDefault();

@@ -25,7 +25,7 @@ steadyrest.start = async function () {
   // --- views
   const hints = {
     part: "In the part frame: the part stands still, the tool goes round it.",
-    machine: "In work coordinates: the part turns, the tool stays upright.",
+    machine: "In work coordinates: the part turns, the tool only moves.",
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
   function view(name) {
