@@ -63,11 +63,12 @@ def plan(
 
 
 def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:
-    stand = _start(setup)
+    profile, stand = setup.profile, _start(setup)
     turns, unfit = surveyed(setup, 0.0 if np.isnan(stand.w_deg) else stand.w_deg) if needs_survey(setup) else (None, set())
     yield _program_start(setup, head, accepted)
-    items, stand = retracted(stand, 0, setup)
-    yield from items
+    if profile.retract.form != "height" or not profile.tool.length_offset:  # else no height counts before the first tool's length is on
+        items, stand = retracted(stand, 0, setup)
+        yield from items
     tool = 0
     spindle: tuple[float, str] | None = None
     coolant = "off"

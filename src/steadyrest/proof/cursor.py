@@ -15,7 +15,7 @@ from steadyrest.profile import plain_code
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.reach import Reach
+from steadyrest.proof.reach import Reach, widen
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.swept_space import swept_space
@@ -229,6 +229,12 @@ class Cursor:
             column = rows.vertex[:, axis]
             totals.lowest[axis] = np.fmin(totals.lowest[axis], np.fmin.reduce(column))
             totals.highest[axis] = np.fmax(totals.highest[axis], np.fmax.reduce(column))
+            if rows.sweep is not None:
+                arcs = np.flatnonzero(rows.motion > 1)
+                lows, highs = column[arcs], column[arcs]
+                widen(lows, highs, np.arange(len(arcs)), rows, arcs, axis)
+                totals.lowest[axis] = np.fmin(totals.lowest[axis], np.fmin.reduce(lows, initial=inf))
+                totals.highest[axis] = np.fmax(totals.highest[axis], np.fmax.reduce(highs, initial=-inf))
         if not rows.stands:
             turn = np.abs(np.diff(rows.word_deg))
             totals.turning_deg += float(np.nansum(turn))

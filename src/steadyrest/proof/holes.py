@@ -37,7 +37,7 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
             drilling.pause(cursor.take_event().number)
             continue
         if ahead != "rows":
-            raise Mismatch("hole", "the program leaves the hole before it is finished", line=cursor.line, move=hole.move)
+            raise Mismatch("hole-unfinished", "the program leaves the hole before it is finished", line=cursor.line, move=hole.move)
         check_switches(cursor, this, setting)
         drilling.block()
         cursor.advance(1)
@@ -63,6 +63,7 @@ class _Drilling:
         self.feed = hole.feed * setting.scale
         self.peck = hole.peck * setting.scale if hole.peck is not None else None
         self.deepest = top
+        self.broken_at = top  # how deep it was cut when the tool last came out, or up to break the chip
         self.at_bottom = False
         self.paused = 0.0
         self.steps = 0
@@ -91,7 +92,7 @@ class _Drilling:
     def pause(self, seconds: float) -> None:
         """A pause while in the hole: only at the bottom."""
         if not self.at_bottom or self.left:
-            raise self._wrong("a pause that is not at the bottom of the hole")
+            raise self._wrong("hole-pause", "a pause that is not at the bottom of the hole")
         self.paused += seconds
 
     def block(self) -> None:
@@ -101,8 +102,8 @@ class _Drilling:
         assert rows is not None
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         aside = float(np.abs(end[:2] - self.work[:2]).max())
-        if not aside <= self.slack or abs(to_phi - from_phi) > 1e-9 or rows.motion[cursor.at] > 1:
-            raise self._wrong("the tool leaves the hole's axis before the hole is finished", aside)
+        if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or rows.motion[cursor.at] > 1:
+            raise self._wrong("hole-aside", "the tool leaves the hole's axis before the hole is finished", aside)
         self.off = max(self.off, aside)
         down = end[2] < begin[2]
         if end[2] == begin[2]:
@@ -111,35 +112,46 @@ class _Drilling:
             self._rapid(float(end[2]), bool(down))
         elif down:
             self._cut(float(begin[2]), float(end[2]))
-        else:
+        elif end[2] > begin[2]:
             self._out_at_feed(float(begin[2]), float(end[2]))
+        else:
+            raise self._wrong("unknown-place", "the tool feeds to or from a height that is not known")
 
     def _rapid(self, end: float, down: bool) -> None:
         if down:
             begun = self.deepest < self.top
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
-                raise self._wrong("a rapid down into the hole, as deep as or deeper than it has been cut", self.deepest - end)
+                raise self._wrong(
+                    "hole-rapid-down", "a rapid down into the hole, as deep as or deeper than it has been cut", self.deepest - end
+                )
             return
         if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
             if self.hole.cycle in _FEEDS_OUT:
-                raise self._wrong(f"a rapid out of the hole, where cycle {self.hole.cycle} feeds out")
+                raise self._wrong("hole-rapid-out", f"a rapid out of the hole, where cycle {self.hole.cycle} feeds out")
             if end >= self.top - self.slack:
                 self.left = True
             return
         if not self.steps and end <= self.top + self.slack:
             return  # up to the retract level by a count or two: nothing is cut yet
+        rise = self.setting.profile.cycles.chip_break_rise - 2 * self.setting.rounding.linear_mm
+        if end >= self.top - self.slack or (self.hole.cycle == "chip-break" and end - self.deepest >= rise):
+            self.broken_at = self.deepest
         if self.hole.cycle == "peck" and end < self.top - self.slack:
-            raise self._wrong("a peck does not come out to the retract level", self.top - end)
+            raise self._wrong("peck-out", "a peck does not come out to the retract level", self.top - end)
         if self.hole.cycle not in _STEPPED:
-            raise self._wrong(f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}", end - self.bottom)
+            raise self._wrong(
+                "hole-up", f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}", end - self.bottom
+            )
 
     def _cut(self, begin: float, end: float) -> None:
         if end < self.bottom - self.slack:
-            raise self._wrong("the hole is drilled too deep", self.bottom - end)
-        if self.peck is not None and self.deepest - end > self.peck + self.slack:
-            raise self._wrong(f"a step of {(self.deepest - end) / self.setting.scale:.4g}, deeper than asked for", self.deepest - end)
+            raise self._wrong("hole-deep", "the hole is drilled too deep", self.bottom - end)
+        if self.peck is not None and self.broken_at - end > self.peck + self.slack:
+            step = self.broken_at - end
+            out = "up" if self.hole.cycle == "chip-break" else "out"
+            raise self._wrong("peck-step", f"a step of {step / self.setting.scale:.4g} without coming {out}, deeper than asked for", step)
         if begin > self.top + self.slack:
-            raise self._wrong("the feed starts above the retract level", begin - self.top)
+            raise self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
         self._speed(begin - end)
         self.deepest = min(self.deepest, end)
         self.steps += 1
@@ -149,7 +161,7 @@ class _Drilling:
 
     def _out_at_feed(self, begin: float, end: float) -> None:
         if not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
-            raise self._wrong(f"the tool feeds up where cycle {self.hole.cycle} does not")
+            raise self._wrong("hole-feeds-up", f"the tool feeds up where cycle {self.hole.cycle} does not")
         self._speed(end - begin)
         if end >= self.top - self.slack:
             self.left = True
@@ -160,7 +172,7 @@ class _Drilling:
         count = 0.5 * 10.0**-self.setting.profile.numbers.dwell.decimals
         unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
         if abs(self.paused - asked) > count * unit + PART_IN * asked + 1e-9:
-            raise self._wrong(f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
+            raise self._wrong("hole-pause", f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
 
     def _speed(self, way: float) -> None:
         if self.hole.cycle == "tap":
@@ -182,5 +194,5 @@ class _Drilling:
             sentence = "F of a tap asks for more than the axis can do, and it cannot slow down"
             raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
 
-    def _wrong(self, sentence: str, distance: float = float("nan")) -> Mismatch:
-        return Mismatch("hole", sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)
+    def _wrong(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
+        return Mismatch(rule, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)

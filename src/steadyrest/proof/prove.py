@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
-from math import degrees, inf, isfinite
+from math import degrees, inf, isfinite, radians
 from pathlib import Path
 from typing import cast
 
@@ -223,6 +223,7 @@ class _Trial:
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
+        self._check_home(line)
         if setting.profile.program.start_mark and not cursor.marked:
             mark = setting.profile.program.start_mark
             raise Mismatch("no-mark", f"the program does not begin with {mark} on a line of its own, as the profile says", line=1)
@@ -239,6 +240,21 @@ class _Trial:
                 self.findings.append(Finding("travel", "stop", wrong))
         if (left := turns_left(cursor.totals, setting, line)) is not None:
             cursor.findings.append(left)
+
+    def _check_home(self, line: int) -> None:
+        """A program of steps starts where the last run has ended: the way home is part of it."""
+        setting, home = self.setting, self.setting.profile.program.start_position
+        if home is None:
+            return
+        place, phi = self.cursor.place()
+        replaced = setting.rotary.replaces if setting.rotary is not None else ""
+        off = max(abs(float(place[axis]) - home[axis]) for axis, name in enumerate("XYZ") if name != replaced)
+        turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sense * radians(home[3])))
+        if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
+            sentence = (
+                f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees from there, and the next run cuts there"
+            )
+            raise Mismatch("home", sentence, line=line, distance_mm=off)
 
     def _failure(self, mismatch: Mismatch) -> Failure:
         this = self.this

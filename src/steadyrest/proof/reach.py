@@ -46,7 +46,7 @@ def _extents(rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Float
     lows, highs = np.fmin(begin, end), np.fmax(begin, end)
     if rows.sweep is not None:
         arcs = np.flatnonzero(rows.motion[first:stop] > 1)
-        _widen(lows, highs, arcs, rows, first + arcs, setting.frame.along)
+        widen(lows, highs, arcs, rows, first + arcs, setting.frame.along)
     return lows, highs
 
 
@@ -73,8 +73,11 @@ def _while_low(
     )
 
 
-def _widen(lows: Floats, highs: Floats, at: NDArray[np.int64], rows: Rows, row: NDArray[np.int64], along: int) -> None:
-    """Arcs whose plane holds the axis may bulge beyond their ends: where they pass the angle at which they point along it."""
+def widen(lows: Floats, highs: Floats, at: NDArray[np.int64], rows: Rows, row: NDArray[np.int64], along: int) -> None:
+    """Lowest and highest X, Y or Z (`along` 0, 1, 2), entries `at`, of arcs `row`, which may bulge beyond their ends.
+
+    They do where their plane holds that axis and they pass the angle at which they point along it.
+    """
     assert rows.centre is not None
     assert rows.plane is not None
     assert rows.sweep is not None

@@ -204,3 +204,95 @@ def test_the_path_mode_is_the_profiles_before_the_first_motion_and_a_change_of_i
     changed = TEXT.replace(END, "G64\n" + END) + "G61\n"
     assert [("path-mode", "look", 13)] == found(prove((stated + changed + TAIL).encode(), toolpath(LINE), exact))
     assert [("path-mode", "look", 13)] == found(proof_of(changed, toolpath(LINE)))
+
+
+def test_extents_and_travel_count_what_arcs_reach_between_their_ends() -> None:
+    """A full circle of radius 5 about (-15, 0), and three quarters of one of radius 10 about (-30, 0) that never gets to Y 10."""
+    whole = proof_of(ROUND, toolpath(CIRCLE)).whole
+    assert {"X": (-20.0, -10.0), "Y": (-5.0, 5.0), "Z": (18.0, 50.0)} == whole.extents
+    arc = {"arc": [-20, 0, 18], "centre": [-30, 0, 18], "turns": "counterclockwise", "feed": 300}
+    part = [{"rapid": [-37.0711, 7.0711, 30]}, {"rapid": [-37.0711, 7.0711, 18]}, arc]
+    text = "G0 A0\nX-37.0711 Y7.0711\nZ30\nZ18\nG17 G3 X-20 Y0 I7.0711 J-7.0711 F300\n"
+    extents = proof_of(text, toolpath(part)).whole.extents
+    assert pytest.approx((-40.0, -20.0), abs=1e-3) == extents["X"]
+    assert pytest.approx((-10.0, 7.0711), abs=1e-3) == extents["Y"]
+    assert "linear-travel" == rule(proof_of(ROUND, toolpath(CIRCLE), profile(linear={"Y": {"travel": 9.9}})))
+    assert proof_of(ROUND, toolpath(CIRCLE), profile(linear={"Y": {"travel": 10.1}})).proved
+
+
+PECK = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "retract": 22, "bottom": 10, "feed": 100, "cycle": "peck", "peck": 5}]
+OVER = "G0 A0\nX-30 Y0\nZ30\n"
+
+
+@pytest.mark.parametrize(
+    ("cycle", "text", "name"),
+    [
+        ("peck", "G99 G83 X-30 Y0 Z10 R22 Q5 F100\nG80\n", "proved"),
+        ("peck", "Z22\nG1 Z17 F100\nG0 Z22\nZ17.5\nG1 Z12\nG0 Z22\nZ12.5\nG1 Z10\nG0 Z22\n", "proved"),
+        ("peck", "Z22\nG1 Z17 F100\nZ12\nZ10\nG0 Z22\n", "peck-step"),
+        ("peck", "Z22\nG1 Z17 F100\nG0 Z22\nZ17.5\nG1 Z12\nZ10\nG0 Z22\n", "peck-step"),
+        ("peck", "Z22\nG1 Z17 F100\nG0 Z18\nG1 Z12\nG0 Z22\nZ12.5\nG1 Z10\nG0 Z22\n", "peck-out"),
+        ("peck", "G99 G81 X-30 Y0 Z10 R22 F100\nG80\n", "peck-step"),
+        ("chip-break", "Z22\nG1 Z17 F100\nG0 Z17.5\nG1 Z12\nG0 Z12.5\nG1 Z10\nG0 Z22\n", "proved"),
+        ("chip-break", "Z22\nG1 Z17 F100\nG0 Z17.1\nG1 Z12\nG0 Z12.5\nG1 Z10\nG0 Z22\n", "peck-step"),
+        ("chip-break", "Z22\nG1 Z17 F100\nZ12\nZ10\nG0 Z22\n", "peck-step"),
+    ],
+)
+def test_pecks_come_out_and_chips_are_broken(cycle: str, text: str, name: str) -> None:
+    assert name == rule(proof_of(OVER + text, toolpath([PECK[0], {**PECK[1], "cycle": cycle}])))
+
+
+@pytest.mark.parametrize(
+    ("turned", "name"),
+    [
+        ("A-5\nA0\n", "proved"),
+        ("A0\n", "backlash"),
+        ("A5\nA0\n", "backlash"),
+        ("A-1\nA0\n", "backlash"),
+        ("A-10\nA-2\nA0\n", "proved"),
+        ("A-10\nA-2\nA-3\nA0\n", "backlash"),
+    ],
+)
+def test_a_first_arrival_too_overshoots_where_backlash_asks_for_it(turned: str, name: str) -> None:
+    sided = profile(
+        rotary={
+            "A": {
+                "along": "X",
+                "chuck_faces": "+X",
+                "positive_turns_chuck": "clockwise",
+                "unwinding": {"between": "one_side", "arrive_from": "below", "overshoot": 5},
+            }
+        }
+    )
+    assert name == rule(proof_of(TEXT.replace("G0 A0\n", "G0 " + turned), toolpath(LINE), sided))
+
+
+STEPS = "G17 G40 G80\nG21 G91 G94\nM0\nS1000 M3\nG0 X-10\nZ-120\nG1 Z-12 F200\nX-40 F600\n"
+HOME = "G0 Z132\nM5\nX50\nM30\n"
+
+
+@pytest.mark.parametrize(
+    ("home", "name"),
+    [
+        (HOME, "proved"),
+        (HOME.replace("X50\n", ""), "home"),
+        (HOME.replace("X50", "X49.99"), "home"),
+        (HOME.replace("Z132", "Z131"), "home"),
+        (HOME.replace("X50\n", "X50\nY1\n"), "home"),
+        (HOME.replace("X50\n", "X50\nA360\n"), "home"),
+    ],
+)
+def test_a_program_of_steps_goes_home(home: str, name: str) -> None:
+    stepped = profile(
+        program={"start_mark": "", "end_mark": "", "start_position": (0, 0, 150, 0), "safe_start": ()},
+        words={"distance": "incremental"},
+        codes={"work_offset": ""},
+        tool={"change": "", "length_offset": "", "cancel_offset": ""},
+        retract={"form": "height"},
+        cycles={"depth_from": "r_level"},
+        rotary={
+            "A": {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "unwinding": {"at_end": "zero"}},
+        },
+    )
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
+    assert name == rule(prove((STEPS + home).encode(), toolpath(moves), stepped))
