@@ -122,6 +122,14 @@ def _(program: Program) -> Text | None:
     return program.changed_all("Y", lambda value: -value)
 
 
+@fault("the job turned end for end by half: its places and not the rotary's words")
+def _(program: Program) -> Text | None:
+    letters = "".join(letter for letter in "XYIJ" if letter != program.rotary)
+    if not [b for b in program.cuts("X") if abs(program.value(b, "X")) > tenth(program)]:
+        return None
+    return program.changed_all(letters, lambda value: -value)
+
+
 def _ends(program: Program, letter: str) -> list[Block]:
     """The last cuts before a rapid: anywhere else, a point may move along its own path and still be right."""
     both = pairs(program)

@@ -16,7 +16,7 @@ from steadyrest.motion import plan
 from steadyrest.profile import ResolvedProfile, find_profiles, load_profile, resolve
 from steadyrest.proof import prove
 from steadyrest.testing import toolpaths
-from steadyrest.toolpath import Toolpath, load_toolpath, parse_toolpath
+from steadyrest.toolpath import Held, Toolpath, load_toolpath, parse_toolpath
 from steadyrest.writing import write_program
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
@@ -45,6 +45,8 @@ def test_any_toolpath_is_proved_or_refused(name: str, data: st.DataObject) -> No
     resolved = resolve(name)
     along = next(iter(resolved.profile.rotary.values())).along
     toolpath = data.draw(toolpaths(axis=along))
+    if toolpath.stock is not None and (at := data.draw(st.sampled_from((None, "from", "to")))):
+        toolpath = toolpath.model_copy(update={"stock": toolpath.stock.model_copy(update={"held": Held(at=at)})})
     try:
         text = written(toolpath, resolved)
     except InputError:

@@ -16,7 +16,7 @@ from steadyrest.explaining.motion_words import motion_words
 from steadyrest.explaining.rules import why
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import pieces
-from steadyrest.notices import Notice
+from steadyrest.notices import EndForEnd, Notice
 from steadyrest.posting import Underway, begin, read_part
 from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.reading import opened_program
@@ -59,7 +59,8 @@ def explain(
             break
     listener.finish()
     said = dialect(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
-    settings = Settings(resolved, said, underway.letter)
+    turned = any(isinstance(notice, EndForEnd) for notice in underway.notices)
+    settings = Settings(resolved, said, underway.letter, end_for_end=turned)
     folders = (*resolved.template_folders,)
     asked = _asked(toolpath, listener.heard)
     explained = []

@@ -77,6 +77,9 @@ def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     unit = "inch" if settings.dialect.inch else "mm"
     says = f"to {axis.letter} {_trimmed(value)} {unit} in work coordinates, rounded as a position"
     keys = settings.number("length", axis.letter)
+    if settings.end_for_end and axis.column < 2:
+        says += f"; the toolpath's {axis.letter} with its sign changed, for the job is turned end for end"
+        keys = settings.of("rotary.*.chuck_faces") + keys
     if settings.dialect.incremental:
         says += ", said as the step from the last written one"
         keys = settings.of("words.distance") + keys

@@ -15,15 +15,16 @@ from steadyrest.writing.dialect import Dialect
 
 
 class Settings:
-    """The settings of one profile, to be asked for by their dotted keys."""
+    """The settings of one profile, to be asked for by their dotted keys; `end_for_end`: the job that they wrote was turned."""
 
-    def __init__(self, resolved: ResolvedProfile, dialect: Dialect, letter: str | None) -> None:
+    def __init__(self, resolved: ResolvedProfile, dialect: Dialect, letter: str | None, *, end_for_end: bool = False) -> None:
         self.resolved = resolved
         self.profile = resolved.profile
         self.dialect = dialect
         self.letter = letter
         self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name == letter), None)
         self.sign = sigma(self.rotary) if self.rotary is not None else 1
+        self.end_for_end = end_for_end
         self._found: dict[str, Setting] = {}
 
     @cached_property

@@ -108,6 +108,9 @@ def test_a_setting_of_this_run_is_shown_as_such(tmp_path: Path) -> None:
     (line,) = explain(file, number, number, toolpath, "rs274ngc", sets=sets).lines
     assert "--set" == keys(line, "A60")["rotary.A.chuck_faces"]
     assert "right-hand about +X" in says(line, "A60")
+    across = line_with(file, "X-5")
+    (line,) = explain(file, across, across, toolpath, "rs274ngc", sets=sets).lines
+    assert "the toolpath's X with its sign changed, for the job is turned end for end" in says(line, "X-5")
 
 
 def test_a_turn_that_overshoots_says_that_backlash_is_why(tmp_path: Path) -> None:

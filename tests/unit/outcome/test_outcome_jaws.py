@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +12,9 @@ from steadyrest.outcome.jaws import jaws_findings
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.proof import prove
-from steadyrest.toolpath import parse_toolpath
+from steadyrest.toolpath import load_toolpath, parse_toolpath
+
+DEMO = Path(__file__).parents[3] / "demo"
 
 RIGHT = "rotary.A.chuck_faces=-X"
 SLOT = [{"rapid": [-40, 0, 30]}, {"cut": [-40, 0, 15], "feed": 300}, {"cut": [-65, 0, 15]}, {"rapid": [-65, 0, 30]}]
@@ -113,6 +116,18 @@ def test_a_bar_shorter_than_what_has_to_stick_out_is_too_short() -> None:
     assert ["stick-out", "jaws", "held"] == [short.name, jaws.name, held.name]
     assert short.weight == "stop"
     assert "by more than 97 mm, measured from its free end at X -90, and it is 90 mm long" in short.sentence
+
+
+def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_right_end() -> None:
+    """Posted as it is the chuck would hold the end on which the flats are."""
+    part = load_toolpath(DEMO / "distributor" / "distributor.toolpath.json")
+    resolved = resolve("rs274ngc-right-end")
+    assert part.stock is not None
+    unsaid = part.model_copy(update={"stock": part.stock.model_copy(update={"held": None})})
+    short, jaws, *_ = jaws_findings(unsaid, resolved.profile, prove(b"".join(begin(unsaid, resolved).writing), unsaid, resolved.profile))
+    assert [("stick-out", "stop"), ("jaws", "stop")] == [(one.name, one.weight) for one in (short, jaws)]
+    assert "and it is 120 mm long" in short.sentence
+    assert () == jaws_findings(part, resolved.profile, prove(b"".join(begin(part, resolved).writing), part, resolved.profile))
 
 
 def test_which_end_the_chuck_implies_and_how_far_off_the_cutter_stays_is_said_where_nobody_said_it() -> None:
