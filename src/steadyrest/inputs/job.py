@@ -44,7 +44,7 @@ from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.joining import joined
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text
-from steadyrest.inputs.settings import One, Settings
+from steadyrest.inputs.settings import One, Settings, broken
 from steadyrest.inputs.toml_file import load_toml
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Positive, Toolpath
@@ -76,7 +76,7 @@ class PostSettings(Settings):
     @classmethod
     def _names_are_known(cls, names: tuple[str, ...]) -> tuple[str, ...]:
         if unknown := [name for name in names if name not in ACCEPTABLE]:
-            raise ValueError(f"there is no finding '{unknown[0]}'; there are {', '.join(sorted(ACCEPTABLE))}")
+            raise broken(f"there is no finding '{unknown[0]}' to accept", f"name one of {', '.join(sorted(ACCEPTABLE))}")
         return names
 
     def sets(self) -> tuple[str, ...]:

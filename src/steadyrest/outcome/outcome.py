@@ -105,7 +105,21 @@ def _folded(findings: Sequence[Finding]) -> list[Finding]:
             stops = any(each.weight == "stop" for each in under[one.operation])
             one = replace(one, weight="stop" if stops else one.weight, consequences=tuple(under[one.operation]))
         out.append(one)
-    return sorted(out, key=_rank)
+    return sorted(_once(out), key=_rank)
+
+
+def _once(findings: Iterable[Finding]) -> list[Finding]:
+    """What is said in the same words of several operations, once, at the first of them, with how often."""
+    found: dict[tuple[str, str, str], Finding] = {}
+    for one in findings:
+        key = one.name, one.weight, one.sentence
+        first = found.get(key)
+        if first is None:
+            found[key] = one
+        else:
+            together = _once([*first.consequences, *one.consequences])
+            found[key] = replace(first, count=first.count + one.count, consequences=tuple(together))
+    return list(found.values())
 
 
 def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:

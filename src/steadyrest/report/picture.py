@@ -38,6 +38,8 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
     with matplotlib.rc_context(SETTINGS):
         figure = Figure(figsize=inches, layout="constrained")
         _drawer(of)(figure, looked)
+        if looked.outcome.word == "stop":
+            figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
         out = io.BytesIO()
         figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
     return out.getvalue()
