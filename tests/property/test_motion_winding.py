@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,19 +20,24 @@ angles = st.one_of(st.integers(-12, 12).map(lambda k: k * 60.0), st.integers(-80
 
 @st.composite
 def spans(draw: st.DrawFn) -> list[Span]:
-    found = []
+    found: list[Span] = []
     for number in range(1, draw(st.integers(1, 4)) + 1):
+        inside = bool(found) and draw(st.booleans())
         start = draw(angles)
         end = start + draw(st.integers(-500, 500))
         low = min(start, end) - draw(st.sampled_from([0, 0, 20, 100]))
         high = max(start, end) + draw(st.sampled_from([0, 0, 20, 100]))
-        found.append(Span(start, end, low, high, number))
+        operation = found[-1].operation if inside else number
+        found.append(Span(start, end, low, high, operation, turned_to=not (inside and draw(st.booleans()))))
     return found
 
 
 @st.composite
 def unwindings(draw: st.DrawFn) -> Unwinding:
-    settings: dict[str, Any] = {"between": draw(st.sampled_from(["shortest", "one_side"])), "overshoot": draw(st.sampled_from([1, 5, 90]))}
+    settings: dict[str, Any] = {
+        "between": draw(st.sampled_from(["shortest", "one_side", "zero"])),
+        "overshoot": draw(st.sampled_from([1, 5, 90])),
+    }
     settings |= {
         "arrive_from": draw(st.sampled_from(["below", "above"])),
         "at_end": draw(st.sampled_from(["stay", "nearest_turn", "zero"])),
@@ -48,16 +54,26 @@ travels = st.one_of(
 )
 
 
+def around_zero(span: Span, low: float, high: float) -> float:
+    """Where it begins in the turn around zero, or in the nearest to that in which it lies in the travel."""
+    fits = [k for k in range(-9, 10) if low <= span.lowest_w + 360 * k and span.highest_w + 360 * k <= high]
+    wanted = -((span.start_w + 180) // 360)
+    return min((span.start_w + 360 * k for k in fits), key=lambda w: abs(w - span.start_w - 360 * wanted), default=0.0)
+
+
 def turning(found: list[Span], turns: tuple[int, ...], travel: Travel, unwinding: Unwinding, start_w: float) -> float | None:
     """The turning as the words of the profile say it; None where it leaves the travel."""
     low, high = (travel.lowest, travel.highest) if travel.kind == "limited" else (-np.inf, np.inf)
-    at, total = start_w, 0.0
+    at, total, last = start_w, 0.0, None
     for span, turn in zip(found, turns, strict=True):
         start = span.start_w + 360 * turn
+        if unwinding.between == "zero" and span.operation != last and start != around_zero(span, low, high):
+            return None
+        last = span.operation
         if span.lowest_w + 360 * turn < low or span.highest_w + 360 * turn > high:
             return None
         total += abs(start - at)
-        if unwinding.between == "one_side" and start != at and (start < at) == (unwinding.arrive_from == "below"):
+        if unwinding.between == "one_side" and span.turned_to and start != at and (start < at) == (unwinding.arrive_from == "below"):
             past = start - unwinding.overshoot if start < at else start + unwinding.overshoot
             if not low <= past <= high:
                 return None
@@ -86,6 +102,7 @@ def test_the_chosen_windings_turn_least_of_all_that_fit(found: list[Span], trave
 
 @given(found=spans(), travel=travels, start_w=angles)
 def test_back_to_zero_takes_the_turn_nearest_to_zero(found: list[Span], travel: Travel, start_w: float) -> None:
+    found = [replace(span, operation=number) for number, span in enumerate(found)]
     chosen = choose_turns(found, travel, Unwinding(between="zero"), start_w)
     low, high = (travel.lowest, travel.highest) if travel.kind == "limited" else (-np.inf, np.inf)
     fits = [[k for k in range(-9, 10) if low <= s.lowest_w + 360 * k and s.highest_w + 360 * k <= high] for s in found]

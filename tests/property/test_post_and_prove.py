@@ -195,6 +195,10 @@ def test_a_tool_that_leaves_its_cut_is_not_sent_back_into_it_after_turning_back(
         {"cut": [-120, -125.538042, -6], "feed": 50},
         {"cut": [-120, -188.495559, -6]},
         {"rapid": [-120, -188.495559, 3]},
+        {"rapid": [-110, -188.495559, 3]},
+        {"cut": [-110, -188.495559, -2], "feed": 50},
+        {"cut": [-110, 100, -2]},
+        {"rapid": [-110, 100, 3]},
     ]
     toolpath, resolved = small_part(moves, ROUND, WRAPPED), resolve("limited-clamped")
     text = written(toolpath, resolved)

@@ -16,6 +16,7 @@ from steadyrest.motion.parting import split_turns
 from steadyrest.motion.rows import Rows, Stand, lifted
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.motion.stretches import Windings, wound
 from steadyrest.motion.survey import nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.turning import hole_point, simultaneous_rows, subdivided, wrapped_rows
@@ -75,11 +76,10 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
 
 
 def _turn(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: Setup) -> int:
-    """Whole turns for one pass: as surveyed, else nearest to where the rotary stands, or to zero where each operation begins there."""
+    """Whole turns for one pass: as surveyed, else nearest to where the rotary stands."""
     if turns is not None:
         return turns[at]
-    to_zero = np.isnan(stand.w_deg) or (at == 0 and setup.rotary is not None and setup.rotary.unwinding.between == "zero")
-    return nearest_turn(w_deg, 0.0 if to_zero else stand.w_deg)
+    return nearest_turn(w_deg, 0.0 if np.isnan(stand.w_deg) else stand.w_deg, setup) if setup.rotary is not None else 0
 
 
 def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen) -> Moves:
@@ -102,32 +102,31 @@ def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen
 def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of a wrapped or simultaneous operation."""
     wrapped = setup.operation(number).rotary.intent == "wrapped"
-    whole: int | None = None
+    windings = Windings(turns)
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
             lower = wrapped_rows if wrapped else simultaneous_rows
+            before_deg = setup.sign * stand.phi_deg
             rows, after, moves, blocks = lower(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
-            if whole is None:
-                whole = _turn(float(rows.w_deg[0]), 0, turns, stand, setup)
-            if whole:
-                rows = replace(rows, w_deg=rows.w_deg + 360.0 * whole)
+            if windings.whole is None:
+                windings.begin(_turn(float(rows.w_deg[0]), 0, turns, stand, setup))
+            rows = replace(rows, w_deg=wound(rows.w_deg, windings.of_rows(rows, before_deg)))
             if np.isnan(stand.point[0]):
                 items, stand = turn(float(rows.w_deg[0]), stand, number, setup, clamp=False)
                 yield from items
             if unfit:
                 stand, added = yield from _run_turned_back(rows, stand, after, number, setup, seen)
-                whole += added
+                windings.turned_back(added)
             else:
                 stand = yield from _run(rows, stand, after, number, setup, seen)
         elif isinstance(item, Hole):
             place, w_deg, after = hole_point(item, stand, number, setup)
-            if whole is None:
-                whole = _turn(w_deg, 0, turns, stand, setup)
+            windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
             height = float(place[2]) - item.retract * setup.scale
-            hole = scaled(item, float(place[0]), float(place[1]), height, w_deg + 360.0 * whole, setup)
+            hole = scaled(item, float(place[0]), float(place[1]), height, w_deg + 360.0 * (windings.whole or 0), setup)
             stand, added = yield from _turned_to_hole(hole, stand, number, setup, unfit)
-            whole += added
+            windings.turned_back(added)
             stand = yield from _holes([at_rotary(hole, stand.w_deg)], stand, number, setup, seen)
             stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
         else:

@@ -8,30 +8,40 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
 from steadyrest.motion.setup import Setup
+from steadyrest.motion.stretches import Met
 from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
 from steadyrest.motion.winding import Span, Unfit, choose_turns
+from steadyrest.profile.axes import Travel
 from steadyrest.toolpath import MoveColumns
 from steadyrest.toolpath.columns import Hole
 
 
 def needs_survey(setup: Setup) -> bool:
-    """Whether later operations bear on the whole turns of earlier ones: with a limited travel, or a way back to zero at the end.
+    """Whether what comes later bears on the whole turns of what comes before: with a limited travel, or a way back to zero.
 
     Otherwise each link is least by itself and so is their sum.
     """
     rotary = setup.rotary
-    return rotary is not None and (rotary.travel.kind == "limited" or rotary.unwinding.at_end == "zero")
+    return rotary is not None and (rotary.travel.kind == "limited" or "zero" in (rotary.unwinding.at_end, rotary.unwinding.between))
 
 
 def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int]]:
-    """Whole turns for every operation, one for each angle it stands at (one in all where it turns while cutting).
+    """Whole turns for every operation, one for each angle it stands at, or each stretch where it turns while cutting.
+
+    An operation of which a stretch fits into no winding is one in all: it is turned back on the way.
 
     returns   the turns by operation, and the numbers of operations that fit into no winding and have to be turned back
     raises    PlanError where an operation needs more than the travel and the profile says to refuse it
     """
     assert setup.rotary is not None
     rotary = setup.rotary
-    spans = [span for number in range(1, len(setup.toolpath.operations) + 1) for span in operation_spans(number, setup)]
+    spans: list[Span] = []
+    in_one: dict[int, Span] = {}
+    for number in range(1, len(setup.toolpath.operations) + 1):
+        stretches, one = operation_spans(number, setup)
+        spans += stretches
+        if one is not None and len(stretches) > 1:
+            in_one[number] = one
     turns: list[list[int]] = [[] for _ in setup.toolpath.operations]
     unfit: set[int] = set()
     done = 0
@@ -47,6 +57,12 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
         while isinstance(first, Unfit):
             chosen, before = first, before[: first.index]
             first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
+        number = spans[done + chosen.index].operation
+        if number in in_one:  # no stretch of it is too wide: it cannot arrive at one of them, and is turned back instead
+            first_of = next(at for at in range(done, len(spans)) if spans[at].operation == number)
+            last_of = next((at for at in range(first_of, len(spans)) if spans[at].operation != number), len(spans))
+            spans[first_of:last_of] = [in_one.pop(number)]
+            continue
         for span, turn in zip(before, first, strict=True):
             turns[span.operation - 1].append(turn)
         wide = spans[done + chosen.index]
@@ -96,39 +112,33 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
     return int(np.floor((high - span.start_w) / 360.0))
 
 
-def operation_spans(number: int, setup: Setup) -> list[Span]:
-    """The angles W that an operation needs, before whole turns are added."""
+def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]:
+    """The angles W that an operation needs, before whole turns are added: in stretches; and in one, if it turns while cutting."""
     operation = setup.operation(number)
     rotary = operation.rotary
     if rotary.intent == "still":
-        return [Span(0.0, 0.0, 0.0, 0.0, number)]
+        return [Span(0.0, 0.0, 0.0, 0.0, number)], None
     if rotary.intent == "indexed":
-        return [Span(w, w, w, w, number) for w in (-setup.sign * angle for angle in rotary.angles)]
-    first = last = float("nan")
-    low, high = np.inf, -np.inf
+        return [Span(w, w, w, w, number) for w in (-setup.sign * angle for angle in rotary.angles)], None
+    met = Met(number)
     stand: Stand = UNKNOWN
     for item in operation.stream():
         if isinstance(item, MoveColumns):
             lower = wrapped_rows if rotary.intent == "wrapped" else simultaneous_rows
+            before_deg = setup.sign * stand.phi_deg
             rows, stand, _, _ = lower(item, stand, number, setup)
-            w_deg = rows.w_deg
+            met.rows(rows, before_deg)
         elif isinstance(item, Hole):
             _, hole_w, stand = hole_point(item, stand, number, setup)
-            w_deg = np.array([hole_w])
-        else:
-            continue
-        first = float(w_deg[0]) if np.isnan(first) else first
-        last = float(w_deg[-1])
-        low, high = min(low, float(w_deg.min())), max(high, float(w_deg.max()))
-    if np.isnan(first):
-        first = last = low = high = 0.0
-    return [Span(first, last, low, high, number)]
+            met.hole(hole_w)
+    assert setup.rotary is not None
+    return met.stretches(setup.rotary.travel), met.one
 
 
-def nearest_turn(w_deg: float, stand_w_deg: float) -> int:
-    """Whole turns to be added to w_deg so that it comes nearest to where the rotary stands; half a turn: towards zero."""
-    exact = (stand_w_deg - w_deg) / 360.0
-    low, high = int(np.floor(exact + 1e-12)), int(np.ceil(exact - 1e-12))
-    if abs((exact - low) - (high - exact)) < 1e-9:
-        return low if abs(w_deg + 360.0 * low) <= abs(w_deg + 360.0 * high) else high
-    return low if exact - low < high - exact else high
+def nearest_turn(w_deg: float, stand_w_deg: float, setup: Setup) -> int:
+    """Whole turns to be added to w_deg so that the rotary turns least from where it stands; half a turn: towards zero."""
+    assert setup.rotary is not None
+    unwinding = setup.rotary.unwinding.model_copy(update={"at_end": "stay"})
+    chosen = choose_turns([Span(w_deg, w_deg, w_deg, w_deg)], Travel(), unwinding, stand_w_deg)
+    assert not isinstance(chosen, Unfit)
+    return chosen[0]

@@ -16,6 +16,7 @@ import numpy as np
 from steadyrest.motion.model import Ints
 from steadyrest.profile.axes import Travel, Unwinding
 
+_WITHOUT_SIDE = Unwinding()
 STEP_DEG = 1e-6
 """Angles that differ by less are the same: far below what any rotary word can say."""
 
@@ -26,13 +27,17 @@ _NEVER = 1 << 60
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Where the rotary begins, ends and goes in one operation, or in a part of it within the travel: W in degrees, unwound."""
+    """Where the rotary begins, ends and goes in one stretch of an operation: W in degrees, unwound.
+
+    turned_to   it comes to the start by a turn of its own, from the side that is asked for; else by a rapid of the toolpath
+    """
 
     start_w: float
     end_w: float
     lowest_w: float
     highest_w: float
     operation: int = 0
+    turned_to: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,27 +63,45 @@ def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, st
     returns   one whole number a span; or the first span that fits in no turn
     counted   the turning between spans, from start_w on; twice the overshoot where `one_side` arrives from the wrong side;
               and the way to where `at_end` leaves the rotary. At rollover the word says nothing of turns, but the way is
-              the same: it is treated as unlimited
-    source    without limits every link is least on its own, but for an end at zero, for which those links are turned the
-              other way that gain most; if that fits it is best. Else dynamic programming over the turns of all spans
+              the same: it is treated as unlimited. With `between` zero every operation begins in the turn around 0, or the
+              nearest to it in the travel; what it turns inside is least like all else
+    source    without limits every link is least on its own, but for an end at zero, or at the next operation's own zero, for which
+              those links are turned the other way that gain most; if that fits it is best. Else dynamic programming over the turns
+              of all spans
     """
     spots = [(_count(s.start_w), _count(s.end_w), _count(s.lowest_w), _count(s.highest_w)) for s in spans]
     windows: list[tuple[int, int]] | None = None
     if travel.kind == "limited":
-        low, high = _count(travel.lowest), _count(travel.highest)
-        windows = [(-((lowest - low) // _TURN), (high - highest) // _TURN) for _, _, lowest, highest in spots]
+        windows = [_window(span, travel) for span in spans]
         for index, (first, last) in enumerate(windows):
             if first > last:
                 needs = spans[index].highest_w - spans[index].lowest_w
                 reason: Literal["width", "place"] = "width" if needs > travel.highest - travel.lowest + STEP_DEG else "place"
                 return Unfit(index, spans[index].operation, needs, reason)
+    fixed: list[int | None] = [None] * len(spots)
     if unwinding.between == "zero":
-        return [_around_zero(start, windows[i] if windows else None) for i, (start, _, _, _) in enumerate(spots)]
-    links = _Links(travel, unwinding)
-    free = _without_limits(spots, links, _count(start_w))
-    if windows is None or _fits(spots, free, windows, links, _count(start_w)):
+        for index, (start, _, _, _) in enumerate(spots):
+            if index == 0 or spans[index].operation != spans[index - 1].operation:
+                fixed[index] = turn = _around_zero(start, windows[index] if windows else None)
+                if windows is not None:
+                    windows[index] = turn, turn
+    links, moved = _Links(travel, unwinding), _Links(travel, _WITHOUT_SIDE)
+    each = [links if span.turned_to else moved for span in spans]
+    free = _without_limits(spots, each, links, fixed, _count(start_w))
+    if windows is None or _fits(spots, free, windows, each, _count(start_w)):
         return free
-    return _within_limits(spans, spots, windows, links, _count(start_w))
+    return _within_limits(spans, spots, windows, each, links, _count(start_w))
+
+
+def fits(span: Span, travel: Travel) -> bool:
+    """Whether a span fits into the travel in some turn."""
+    first, last = _window(span, travel) if travel.kind == "limited" else (0, 0)
+    return first <= last
+
+
+def _window(span: Span, travel: Travel) -> tuple[int, int]:
+    """The fewest and the most whole turns with which a span lies in limited travel."""
+    return -((_count(span.lowest_w) - _count(travel.lowest)) // _TURN), (_count(travel.highest) - _count(span.highest_w)) // _TURN
 
 
 def end_position(w_deg: float, travel: Travel, unwinding: Unwinding) -> float:
@@ -157,12 +180,32 @@ class _Links:
 _Spot = tuple[int, int, int, int]
 
 
-def _without_limits(spots: list[_Spot], links: _Links, start_w: int) -> list[int]:
-    """The turns of least turning when the travel has no end."""
+def _without_limits(spots: list[_Spot], each: list[_Links], links: _Links, fixed: list[int | None], start_w: int) -> list[int]:
+    """The turns of least turning when the travel has no end: between two spans whose turn is fixed, each chain by itself."""
+    turns: list[int] = []
+    at, index = start_w, 0
+    while index < len(spots):
+        given = fixed[index]
+        if given is not None:
+            turns.append(given)
+            at, index = spots[index][1] + given * _TURN, index + 1
+        stop = index
+        while stop < len(spots) and fixed[stop] is None:
+            stop += 1
+        target = spots[stop][0] + (fixed[stop] or 0) * _TURN if stop < len(spots) else 0 if links.ends_at_zero else None
+        turns += _chain(spots[index:stop], each[index:stop], at, target)
+        if stop > index:
+            at = spots[stop - 1][1] + turns[-1] * _TURN
+        index = stop
+    return turns
+
+
+def _chain(spots: list[_Spot], each: list[_Links], start_w: int, target: int | None) -> list[int]:
+    """The turns of least turning from one angle on; `target`: where the rotary goes after the last span, None: nowhere in particular."""
     turns: list[int] = []
     gaps: list[int] = []
     at = start_w
-    for start, end, _, _ in spots:
+    for (start, end, _, _), links in zip(spots, each, strict=True):
         gap = (start - at) % _TURN
         up, down = gap + (links.up if gap else 0), (_TURN - gap + links.down if gap else _TURN)
         rising, falling = at + gap, at + gap - _TURN
@@ -171,14 +214,14 @@ def _without_limits(spots: list[_Spot], links: _Links, start_w: int) -> list[int
         turns.append(turn)
         gaps.append(down - up if take_up else up - down)
         at = end + turn * _TURN
-    if not links.ends_at_zero:
+    if target is None:
         return turns
-    # an end at zero: turning a link the other way costs its gap once, and brings the end a turn nearer
-    toward = -1 if at > 0 else 1
+    # turning a link the other way costs its gap once, and brings the end a turn nearer to where it has to go
+    toward = -1 if at > target else 1
     switchable = _links_toward(toward, spots, turns, start_w)
     switched: set[int] = set()
     for index in sorted(switchable, key=lambda i: (gaps[i], -i)):
-        if abs(at) - abs(at + toward * _TURN) <= gaps[index]:
+        if abs(at - target) - abs(at + toward * _TURN - target) <= gaps[index]:
             break
         at += toward * _TURN
         switched.add(index)
@@ -200,9 +243,9 @@ def _links_toward(toward: int, spots: list[_Spot], turns: list[int], start_w: in
     return found
 
 
-def _fits(spots: list[_Spot], turns: list[int], windows: list[tuple[int, int]], links: _Links, start_w: int) -> bool:
+def _fits(spots: list[_Spot], turns: list[int], windows: list[tuple[int, int]], each: list[_Links], start_w: int) -> bool:
     at = start_w
-    for (start, end, _, _), turn, (first, last) in zip(spots, turns, windows, strict=True):
+    for (start, end, _, _), turn, (first, last), links in zip(spots, turns, windows, each, strict=True):
         if not first <= turn <= last or links.cost(at, start + turn * _TURN) >= _NEVER:
             return False
         at = end + turn * _TURN
@@ -210,21 +253,22 @@ def _fits(spots: list[_Spot], turns: list[int], windows: list[tuple[int, int]], 
 
 
 def _within_limits(
-    spans: Sequence[Span], spots: list[_Spot], windows: list[tuple[int, int]], links: _Links, start_w: int
+    spans: Sequence[Span], spots: list[_Spot], windows: list[tuple[int, int]], each: list[_Links], links: _Links, start_w: int
 ) -> list[int] | Unfit:
     """Dynamic programming from the last span to the first: what is left to turn from each turn of each span."""
     turns = [np.arange(first, last + 1, dtype=np.int64) for first, last in windows]
     left: list[Ints] = [np.empty(0, dtype=np.int64)] * len(spots)
     left[-1] = np.array([links.end(int(spots[-1][1] + t * _TURN)) for t in turns[-1]], dtype=np.int64)
     for index in range(len(spots) - 2, -1, -1):
-        left[index] = _least(spots[index][1] + turns[index] * _TURN, spots[index + 1][0] + turns[index + 1] * _TURN, left[index + 1], links)
+        ends, starts = spots[index][1] + turns[index] * _TURN, spots[index + 1][0] + turns[index + 1] * _TURN
+        left[index] = _least(ends, starts, left[index + 1], each[index + 1])
         if left[index].min() >= _NEVER:
             return _overshoots(spans, index + 1)
     chosen: list[int] = []
     at = start_w
     for index, (start, end, _, _) in enumerate(spots):
         starts = start + turns[index] * _TURN
-        total = np.minimum(links.costs(at, starts), _NEVER) + left[index]
+        total = np.minimum(each[index].costs(at, starts), _NEVER) + left[index]
         if total.min() >= _NEVER:
             return _overshoots(spans, index)
         equal = np.flatnonzero(total == total.min())

@@ -56,7 +56,7 @@ class Unwinding(Settings):
         "shortest",
         description=(
             "`shortest`: the way that makes the least total turning; `one_side`: the same, but always arriving from the "
-            "side `arrive_from` against backlash; `zero`: back to the turn around 0 before each operation."
+            "side `arrive_from` against backlash; `zero`: back to the turn around 0 before each operation, least turning inside it."
         ),
     )
     arrive_from: Literal["below", "above"] = Field("below", description="The side from which `one_side` arrives.")

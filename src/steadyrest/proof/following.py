@@ -95,7 +95,7 @@ class Follower:
             if self._ends_here(elements, at):
                 return at + 1, 0.0
             here = elements.points[at] if u == 0.0 else element_point(elements, at, u)
-            self.gathered.lifted += 1
+            self.gathered.lifted += not came_at_rapid
             # The cut that was left may have ended a hair before, with a feed of its own.
             feeds = float(np.fmin(elements.feed[at], self.links.last_feed)), float(np.fmax(elements.feed[at], self.links.last_feed))
             # Only to where the toolpath itself came at rapid may the tool come back at rapid.

@@ -53,7 +53,7 @@ def test_limited_travel_looks_ahead() -> None:
 
 
 def test_zero_takes_the_turn_around_zero() -> None:
-    spans = [Span(0, 1000, 0, 1000, 1), *still(540, -181, 180)]
+    spans = [Span(0, 1000, 0, 1000, 0), *still(540, -181, 180)]
     assert choose_turns(spans, FREE, Unwinding(between="zero"), 0.0) == [0, -2, 1, -1]
 
 
@@ -113,3 +113,12 @@ def test_thousands_of_operations_are_chosen_together() -> None:
     turns = choose_turns(spans, limited(-3600, 3600), Unwinding(at_end="zero"), 0.0)
     assert isinstance(turns, list)
     assert all(-3600 <= s.lowest_w + 360 * t and s.highest_w + 360 * t <= 3600 for s, t in zip(spans, turns, strict=True))
+
+
+def test_zero_binds_the_beginning_of_an_operation_and_what_it_turns_inside_is_least() -> None:
+    faces = [Span(w, w, w, w, 1) for w in (0, 120, 240, 0)]
+    to_zero = Unwinding(between="zero")
+    limited = Travel.model_validate({"kind": "limited", "from": -720, "to": 720})
+    assert [0, 0, 0, 1] == choose_turns(faces, FREE, to_zero, 0.0) == choose_turns(faces, limited, to_zero, 0.0)
+    again = [*faces, Span(0, 0, 0, 0, 2)]
+    assert [0, 0, 0, 0, 0] == choose_turns(again, FREE, to_zero, 0.0) == choose_turns(again, limited, to_zero, 0.0)
