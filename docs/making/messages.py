@@ -55,6 +55,7 @@ ERROR_KEYS = {
     "operation_name": "its name",
     "move": "number of the move in it, from 1",
     "key": "the key of the file, or the setting",
+    "angle_deg": "at which of an indexed operation's angles, degrees",
     "also": "what else is wrong with the same file: a list of the same form; empty where nothing else is known",
 }
 

@@ -86,6 +86,7 @@ KEYS = {
     "failure.line": "line of the program; null where it has ended",
     "failure.operation": "number of the toolpath's operation",
     "failure.operation_name": "its name",
+    "failure.angle_deg": "at which of its angles, degrees, where it is indexed; else null",
     "failure.move": "number of the toolpath's move; null where it is between two",
     "failure.distance": "how far off; null where no distance says it",
     "failure.cause": "the likeliest cause, in a sentence; null where none is likelier than another",

@@ -38,7 +38,7 @@ def cut(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where something is: as much of it as is known. Numbers count from 1."""
+    """Where something is: as much of it as is known. Numbers count from 1; `angle_deg` is the one of an indexed operation's."""
 
     file: str | None = None
     line: int | None = None
@@ -47,6 +47,7 @@ class Place:
     operation_name: str | None = None
     move: int | None = None
     key: str | None = None
+    angle_deg: float | None = None
 
     def __str__(self) -> str:
         parts: list[str] = []
@@ -57,7 +58,8 @@ class Place:
             parts.append(f"line {self.line}" + (f", column {self.column}" if self.column is not None else ""))
         if self.operation is not None:
             name = f" '{short(self.operation_name)}'" if self.operation_name else ""
-            parts.append(f"operation {self.operation}{name}")
+            angle = f" at {self.angle_deg:g} degrees" if self.angle_deg is not None else ""
+            parts.append(f"operation {self.operation}{name}{angle}")
         if self.move is not None:
             parts.append(f"move {self.move}")
         if self.key is not None:

@@ -16,6 +16,7 @@ from steadyrest.proof.geometry import Floats
 from steadyrest.proof.lowered import Lowered
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.reach import Reach, widen
+from steadyrest.proof.recent import Blocks, Recent
 from steadyrest.proof.rows import Rows, rows_of
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.swept_space import swept_space
@@ -70,6 +71,7 @@ class Cursor:
         self._event: EventRead | None = None
         self._broken: tuple[int, Mismatch] | None = None
         self._done_line = 0
+        self._recent = Recent()
         self._moved = False  # whether anything has moved since the last event
         self._high_once = False  # whether the tool in the spindle has been at the height where the rotary may turn
         self._retracting = False  # whether the next block goes clear in machine coordinates
@@ -91,8 +93,7 @@ class Cursor:
         """Line and code of each change of the path mode on the way."""
         self.marked = False  # whether the program begins with the profile's mark
         self.comments: list[str] = []
-        self.said: dict[str, int] = {}
-        """Kind of event to the line that said it last."""
+        self._said: dict[str, int] = {}  # kind of event to the line that said it last, since the last cut
         self.findings: list[Finding] = []
         self.lowered = Lowered()
         self.reach: Reach | None = None
@@ -161,16 +162,32 @@ class Cursor:
             self.ended = True
         return event
 
+    def said_on(self, *kinds: str) -> int:
+        """The line on which something was switched last, if that was since the last cut, else the line that comes next."""
+        return max((self._said[kind] for kind in kinds if kind in self._said), default=self.line)
+
+    def recent(self, ahead: int) -> Blocks:
+        """The last blocks up to here, and `ahead` more where there are."""
+        return self._recent.before(self.rows, min(self.at + ahead, len(self.rows)) if self.rows is not None else 0)
+
+    @property
+    def at_block(self) -> bool:
+        """Whether a block of this run comes next."""
+        return self.rows is not None and self.at < len(self.rows)
+
     def advance(self, count: int) -> None:
         """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks."""
         rows = self.rows
         assert rows is not None
         stop = self.at + count
         if self._broken is not None and self._broken[0] < stop:
+            self.at = self._broken[0]
             raise self._broken[1]
         part = slice(self.at, stop)
         minutes = np.fmax(rows.minutes[part], rows.machine[part])
         rapid = rows.motion[part] == 0
+        if not rapid.all():
+            self._said.clear()
         if rapid.any():
             self.rapid_minutes += float(minutes[rapid].sum())
             self.cut_minutes += float(minutes[~rapid].sum())
@@ -215,6 +232,7 @@ class Cursor:
         went_clear = self._retracting and len(read) == 1
         self._clear, self._retracting = bool(read.clear[-1]) or went_clear, False
         self._done_line = self.done_line
+        self._recent.leave(self.rows)
         self.rows, self.at = rows, 0
         state, profile = self.state, setting.profile
         work = not profile.codes.work_offset or state.work == profile.codes.work_offset
@@ -264,7 +282,7 @@ class Cursor:
 
     def _carry_out(self, event: EventRead) -> Ahead | None:
         state, kind = self.state, event.kind
-        self.said[kind] = event.line
+        self._said[kind] = event.line
         if kind == "dwell":
             if not self._moved and _pays(event.number, state.owed_clamp):
                 self.state = replace(state, owed_clamp=0.0)

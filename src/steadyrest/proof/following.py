@@ -8,6 +8,7 @@ import numpy as np
 
 from steadyrest.proof.ahead import MOST_BLOCKS, blocks_at_feed, one_by_one
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.edits import Edit, edit_along_cut, edit_in_cut, edit_left_early, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass, elements_of
@@ -32,6 +33,9 @@ from steadyrest.proof.speed import Timing, judge
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import feed_word, speed
 from steadyrest.toolpath import RAPID, MoveColumns
+
+_TOGETHER = 3e-3
+"""How near, as a fraction, the time of two blocks together has to be to their feed: F has so many digits at the least."""
 
 
 class Follower:
@@ -99,9 +103,20 @@ class Follower:
             # The cut that was left may have ended a hair before, with a feed of its own.
             feeds = float(np.fmin(elements.feed[at], self.links.last_feed)), float(np.fmax(elements.feed[at], self.links.last_feed))
             # Only to where the toolpath itself came at rapid may the tool come back at rapid.
-            self.links.reach(here, move, feeds=feeds, away=True, at_rapid=came_at_rapid)
+            try:
+                self.links.reach(here, move, feeds=feeds, away=True, at_rapid=came_at_rapid)
+            except Mismatch as mismatch:
+                raise self._left_early(mismatch, elements, at, u) from None
             return at, u
         return self._cut(elements, at, u)
+
+    def _left_early(self, mismatch: Mismatch, elements: Elements, at: int, u: float) -> Mismatch:
+        """The tool did not come back to the cut that it left: unless a word of the way back is wrong, the cut ended too early."""
+        if mismatch.edited or mismatch.rule not in ("cut-elsewhere", "ends-early", "rapid-low", "turn-low"):
+            return mismatch
+        goal, turn_rad = self.links.work_place(elements.points[at + 1])
+        edit = edit_left_early(self.cursor, self.setting, goal, turn_rad + self.links.turns_off, missing=u == 0.0)
+        return edited(mismatch, edit)
 
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         self._off = None
@@ -200,7 +215,8 @@ class Follower:
             self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
             said, asked = self._feeds_said(elements, pairs, found, row)
             sentence = f"{said}; the toolpath asks for {asked}: {timing.wrong[1]}"
-            raise Mismatch("feed", sentence, line=line, move=elements.first_move + int(pairs.element[row]))
+            mismatch = Mismatch("feed", sentence, line=line, move=elements.first_move + int(pairs.element[row]))
+            raise edited(mismatch, self._displaced(elements, pairs, found, row))
         if timing.lowered.any():
             self._note_lowered(elements, pairs, found, cutting, timing)
         gathered = self.gathered
@@ -214,6 +230,23 @@ class Follower:
         assert rows is not None
         tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else float("inf")
         return feed_word(rows, at, self.setting, tip), speed(self.setting, float(elements.feed[pairs.element[row]]))
+
+    def _displaced(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> Edit | None:
+        """Where two blocks together take their time, and each by itself does not: it is not F that is wrong, but where they meet."""
+        cursor, at = self.cursor, self.cursor.at
+        rows = cursor.rows
+        assert rows is not None
+        for first in (row, row - 1):
+            feeds = elements.feed[pairs.element[first : first + 2]] if first >= 0 else np.empty(0)
+            if len(feeds) < 2 or feeds[0] != feeds[1]:
+                continue
+            intended, ways = rows.minutes[at + first : at + first + 2] * feeds, found.program_mm[first : first + 2]
+            if abs(float(intended.sum() / ways.sum()) - 1) > _TOGETHER or abs(float(intended[0] / ways[0]) - 1) <= _TOGETHER:
+                continue
+            u0, u1 = float(pairs.u0[first]), float(pairs.u1[first])
+            u = min(1.0, u0 + (u1 - u0) * float(intended[0] / ways[0]))
+            return edit_along_cut(cursor, self.setting, self.chart, elements, int(pairs.element[first]), u, first + 1, self.links.turns_off)
+        return None
 
     def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Indices, timing: Timing) -> None:
         cursor, lowered = self.cursor, np.flatnonzero(timing.lowered)
@@ -298,11 +331,16 @@ class Follower:
         move, line = elements.first_move + at, self.cursor.line
         if self._off is not None:
             found, _ = self._off
-            if found.apart_mm[0] <= found.limit_mm[0]:
+            if found.apart_mm[0] <= found.limit_mm[0] and found.axis_rad[0] > self.setting.axis_limit_rad:
                 degrees = float(np.degrees(found.axis_rad[0]))
                 allowed = float(np.degrees(self.setting.axis_limit_rad))
-                return Mismatch(
+                mismatch = Mismatch(
                     "tool-axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move
                 )
+                return edited(mismatch, self._edit(elements, at, u))
         off = float(self._off[0].apart_mm[0]) if self._off is not None else self.links.off_path(elements, at)
-        return Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
+        mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
+        return edited(mismatch, self._edit(elements, at, u))
+
+    def _edit(self, elements: Elements, at: int, u: float) -> Edit | None:
+        return edit_in_cut(self.cursor, self.setting, self.chart, elements, at, u, self.links.turns_off)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Pass
@@ -14,6 +15,7 @@ from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import PART_IN
 from steadyrest.proof.straight import judge_straight
 from steadyrest.proof.switches import check_switches
+from steadyrest.proof.words import axis_word, coordinate_said, length
 from steadyrest.toolpath import RAPID, Hole
 
 _STEPPED = ("peck", "chip-break")
@@ -34,10 +36,11 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
         if drilling.deep_enough and not drilling.goes_on(ahead):
             break
         if ahead == "dwell":
+            drilling.pause_line = cursor.line
             drilling.pause(cursor.take_event().number)
             continue
         if ahead != "rows":
-            raise Mismatch("hole-unfinished", "the program leaves the hole before it is finished", line=cursor.line, move=hole.move)
+            raise drilling.unfinished("hole-unfinished", "the program leaves the hole before it is finished")
         check_switches(cursor, this, setting)
         drilling.block()
         cursor.advance(1)
@@ -69,6 +72,9 @@ class _Drilling:
         self.steps = 0
         self.off = 0.0
         self.left = False
+        self.cut_line = 0
+        self.last_step = 0.0
+        self.pause_line = 0
 
     @property
     def done(self) -> bool:
@@ -92,7 +98,7 @@ class _Drilling:
     def pause(self, seconds: float) -> None:
         """A pause while in the hole: only at the bottom."""
         if not self.at_bottom or self.left:
-            raise self._wrong("hole-pause", "a pause that is not at the bottom of the hole")
+            raise self.unfinished("hole-pause", "a pause that is not at the bottom of the hole")
         self.paused += seconds
 
     def block(self) -> None:
@@ -103,7 +109,10 @@ class _Drilling:
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         aside = float(np.abs(end[:2] - self.work[:2]).max())
         if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or rows.motion[cursor.at] > 1:
-            raise self._wrong("hole-aside", "the tool leaves the hole's axis before the hole is finished", aside)
+            sentence = "the tool leaves the hole's axis before the hole is finished"
+            if self.steps and not self.at_bottom:
+                raise self.unfinished("hole-aside", sentence, aside)
+            raise edited(self._wrong("hole-aside", sentence, aside), edit_aside(cursor, self.setting, self.work, self.phi))
         self.off = max(self.off, aside)
         down = end[2] < begin[2]
         if end[2] == begin[2]:
@@ -121,8 +130,9 @@ class _Drilling:
         if down:
             begun = self.deepest < self.top
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
-                raise self._wrong(
-                    "hole-rapid-down", "a rapid down into the hole, as deep as or deeper than it has been cut", self.deepest - end
+                cut = f", {self._z(self.deepest)}" if begun else ""
+                sentence = f"{self._z(end)}: a rapid down into the hole, as deep as or deeper than it has been cut{cut}"
+                raise self._wrong("hole-rapid-down", sentence, self.deepest - end)
                 )
             return
         if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
@@ -139,29 +149,40 @@ class _Drilling:
         if self.hole.cycle == "peck" and end < self.top - self.slack:
             raise self._wrong("peck-out", "a peck does not come out to the retract level", self.top - end)
         if self.hole.cycle not in _STEPPED:
-            raise self._wrong(
-                "hole-up", f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}", end - self.bottom
-            )
+            sentence = f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}"
+            raise self.unfinished("hole-up", sentence, end - self.bottom)
 
     def _cut(self, begin: float, end: float) -> None:
         if end < self.bottom - self.slack:
-            raise self._wrong("hole-deep", "the hole is drilled too deep", self.bottom - end)
-        if self.peck is not None and self.broken_at - end > self.peck + self.slack:
-            step = self.broken_at - end
+            sentence = f"{self._depth(begin, end)}: the hole is {length(self.setting, self.bottom - end)} deeper than asked for"
+            raise self._wrong("hole-deep", sentence, self.bottom - end)
+        step = self.broken_at - end
+        if self.peck is not None and step > self.peck + self.slack:
             out = "up" if self.hole.cycle == "chip-break" else "out"
-            raise self._wrong("peck-step", f"a step of {step / self.setting.scale:.4g} without coming {out}, deeper than asked for", step)
+            said = f"{self._z(end)} makes a step of {length(self.setting, step)}"
+            early = bool(self.steps) and self.last_step < self.peck - self.slack  # the step before ended too early
+            if early:
+                said = f"{self._z(self.deepest)} makes steps of {length(self.setting, self.last_step)} and {length(self.setting, step)}"
+            asked = length(self.setting, self.peck)
+            sentence = f"{said}; the toolpath asks for steps of {asked}: a step without coming {out}, deeper than asked for"
+            mismatch = self._wrong("peck-step", sentence, step)
+            mismatch.line = self.cut_line if early else mismatch.line
+            raise mismatch
         if begin > self.top + self.slack:
-            raise self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
+            mismatch = self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
+            raise edited(mismatch, edit_of_begin(self.cursor, self.setting, np.append(self.work[:2], self.top), self.phi))
         self._speed(begin - end)
+        self.last_step = step
         self.deepest = min(self.deepest, end)
         self.steps += 1
+        self.cut_line = self.cursor.line
         if end <= self.bottom + self.slack:
             self.at_bottom = True
             self.off = max(self.off, abs(end - self.bottom))
 
     def _out_at_feed(self, begin: float, end: float) -> None:
         if not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
-            raise self._wrong("hole-feeds-up", f"the tool feeds up where cycle {self.hole.cycle} does not")
+            raise self._wrong("hole-feeds-up", f"{self._z(end)}: the tool feeds up where cycle {self.hole.cycle} does not")
         self._speed(end - begin)
         if end >= self.top - self.slack:
             self.left = True
@@ -172,7 +193,9 @@ class _Drilling:
         count = 0.5 * 10.0**-self.setting.profile.numbers.dwell.decimals
         unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
         if abs(self.paused - asked) > count * unit + PART_IN * asked + 1e-9:
-            raise self._wrong("hole-pause", f"a pause of {self.paused:g} s at the bottom; asked for are {asked:g}")
+            mismatch = self._wrong("hole-pause", f"a pause of {self.paused:g} s at the bottom; the toolpath asks for {asked:g} s")
+            mismatch.line = self.pause_line or self.cut_line
+            raise mismatch
 
     def _speed(self, way: float) -> None:
         if self.hole.cycle == "tap":
@@ -193,6 +216,22 @@ class _Drilling:
         if rows.machine[at] > minutes * (1 + PART_IN):
             sentence = "F of a tap asks for more than the axis can do, and it cannot slow down"
             raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
+
+    def unfinished(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
+        """The tool goes away before it has been at the bottom: where the last cut ended, if there was one, it ended too early."""
+        mismatch = self._wrong(rule, sentence, distance)
+        if self.steps and not self.at_bottom:
+            less = length(self.setting, self.deepest - self.bottom)
+            mismatch.line = self.cut_line
+            mismatch.sentence = f"{self._depth(self.top, self.deepest)}: the hole is {less} less deep than asked for"
+        return mismatch
+
+    def _depth(self, begin: float, end: float) -> str:
+        begins, ends, goal = (np.append(self.work[:2], [height, self.phi]) for height in (begin, end, self.bottom))
+        return axis_word(self.setting, 2, begins, ends, goal)
+
+    def _z(self, height: float) -> str:
+        return coordinate_said(self.setting, 2, np.append(self.work[:2], [height, self.phi]))
 
     def _wrong(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
         return Mismatch(rule, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)

@@ -12,6 +12,7 @@ import numpy as np
 
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
 from steadyrest.proof.geometry import Floats
 from steadyrest.proof.intended import Elements, Pass
 from steadyrest.proof.matching import project
@@ -21,6 +22,7 @@ from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.proof.straight import judge_straight
 from steadyrest.proof.swept_space import swept_space
 from steadyrest.proof.switches import check_switches
+from steadyrest.proof.words import length, place_said
 from steadyrest.toolpath import RAPID
 
 LONGEST_PAUSE_S = 10.0
@@ -60,21 +62,26 @@ class Links:
         by_feed = feeds is not None and not at_rapid
         goal, phi = self.work_place(target)
         left = not away
-        nearest = inf
+        nearest, since = inf, 0
         while not (left and self.stands_at(target)):
             if cursor.ahead() != "rows":
-                self.pass_event(move, cutting=False)
+                try:
+                    self.pass_event(move, cutting=False)
+                except Mismatch as mismatch:
+                    if mismatch.rule == "ends-early":
+                        edited(mismatch, edit_in_link(cursor, self.setting, goal, phi, since, back=away))
+                    raise
                 continue
             rows = cursor.rows
             assert rows is not None
             if rows.motion[cursor.at] == RAPID:
-                self._check_rapid(start, goal, phi, move, first, by_feed=by_feed)
+                self._check_rapid(start, goal, phi, move, first, by_feed=by_feed, since=since)
             else:
                 check_switches(cursor, self.this, self.setting)
                 if not (self._comes_down(goal, phi, feeds, move) or self._comes_back(start)):
-                    raise self._missed(target, nearest, move)
+                    raise self._missed(target, nearest, move, since, back=away)
             cursor.advance(1)
-            left = True
+            left, since = True, since + 1
             nearest = min(nearest, self.distance_to(target, 0))
         self._known = True
 
@@ -137,7 +144,9 @@ class Links:
             return
         line = cursor.line
         if ahead == "dwell":
-            raise Mismatch("pause-added", "a pause in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
+            owed = cursor.state.owed_clamp or cursor.state.owed_spindle
+            asks = f"the profile asks for {owed:g} s" if owed else "in the middle of a cut, which the toolpath does not ask for"
+            raise Mismatch("pause-added", f"a pause of {cursor.event_number():g} s; {asks}", line=line, move=move)
         if ahead in ("stop", "optional_stop"):
             raise Mismatch("stop-in-cut", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
         raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
@@ -152,17 +161,17 @@ class Links:
         gap = frame.to_part(chart.work_of(foot), chart.turns_of(foot))[0] - frame.to_part(place, phi)
         return float(np.linalg.norm(gap))
 
-    def _missed(self, target: Floats, nearest: float, move: int) -> Mismatch:
+    def _missed(self, target: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         cursor = self.cursor
         off = min(nearest, self.distance_to(target, 0))
         goal, wanted = self.work_place(target)
         _, phi = cursor.place()
         turned = (phi - wanted + pi) % FULL_TURN - pi
-        where = ", ".join(f"{value / self.setting.scale:.4g}" for value in goal)
-        sentence = f"the program cuts before it has been where the toolpath goes, work coordinates {where}"
+        sentence = f"the program cuts before it has been where the toolpath goes, {place_said(self.setting, goal)}"
         if abs(turned) > self.setting.axis_limit_rad:
             sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
-        return Mismatch("cut-elsewhere", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
+        mismatch = Mismatch("cut-elsewhere", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
+        return edited(mismatch, edit_in_link(cursor, self.setting, goal, wanted, since, back=back))
 
     def _floor(self, start: Floats, goal: Floats, begin: Floats, end: Floats, first: bool) -> float:
         """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
@@ -177,7 +186,9 @@ class Links:
             return top
         return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
 
-    def _check_rapid(self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool, *, by_feed: bool = False) -> None:
+    def _check_rapid(
+        self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool, *, by_feed: bool = False, since: int = 0
+    ) -> None:
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
         assert rows is not None
@@ -205,15 +216,16 @@ class Links:
             return  # the toolpath's own rapid
         low, floor = self._space.lowest(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
-            height = f"{low / setting.scale:.4g} over the axis of rotation" if low > -inf else "at a height that is not known"
-            raise Mismatch(
+            height = f"{length(setting, low)} over the axis of rotation" if low > -inf else "at a height that is not known"
+            mismatch = Mismatch(
                 "rapid-low",
                 f"a rapid goes through the space that the stock sweeps, {height}, "
-                f"lower than the toolpath's own rapids there ({floor / setting.scale:.4g})",
+                f"lower than the toolpath's own rapids there ({length(setting, floor)})",
                 line=cursor.line,
                 distance_mm=floor - low if low > -inf else nan,
                 move=move,
             )
+            raise edited(mismatch, edit_before_rapid(cursor, setting, goal, phi, since))
 
     @staticmethod
     def _upright(phi: float, wanted: float) -> bool:

@@ -84,3 +84,4 @@ class Mismatch(Exception):
         self.line = line
         self.distance_mm = distance_mm
         self.move = move
+        self.edited = False  # whether line and sentence are those of the word that makes the difference

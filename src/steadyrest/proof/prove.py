@@ -14,6 +14,7 @@ from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.following import Follower
 from steadyrest.proof.head_line import read_head_line, stale
@@ -257,23 +258,25 @@ class _Trial:
             raise Mismatch("home", sentence, line=line, distance_mm=off)
 
     def _failure(self, mismatch: Mismatch) -> Failure:
-        this = self.this
+        this, setting = self.this, self.setting
+        if mismatch.rule == "turn-low":
+            edited(mismatch, edit_of_height(self.cursor, setting, setting.clear_mm + float(setting.frame.centre_mm[2])))
+        elif mismatch.rule in ("backlash", "between-steps", "rotary-travel"):
+            edited(mismatch, edit_of_turn(self.cursor, setting, int(mismatch.rule == "rotary-travel")))
         place = Place(
             line=mismatch.line or None,
             operation=this.number if this is not None else None,
             operation_name=(this.operation.name or None) if this is not None else None,
             move=mismatch.move,
+            angle_deg=this.angle_deg if this is not None else None,
         )
-        sentence = mismatch.sentence
-        if this is not None and this.angle_deg is not None:
-            sentence += f" (at angle {this.angle_deg:g})"
         distance = None if not isfinite(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
         cause = ""
         if this is not None and self.follower is not None:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
 
             cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)
-        return Failure(mismatch.kind, sentence, place, distance, cause, mismatch.rule)
+        return Failure(mismatch.kind, mismatch.sentence, place, distance, cause, mismatch.rule)
 
     def verdict(self, failure: Failure | None) -> Verdict:
         setting, cursor, totals = self.setting, self.cursor, self.cursor.totals

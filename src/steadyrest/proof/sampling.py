@@ -53,12 +53,17 @@ def intended_tips(elements: Elements, element: Indices, from_u: Floats, to_u: Fl
 
 def element_point(elements: Elements, element: int, u: float) -> Floats:
     """The chart point (4,) at `u` of an element, straight or an arc."""
+    return np.asarray(element_points(elements, element, np.array([u]))[0], dtype=np.float64)
+
+
+def element_points(elements: Elements, element: int, u: Floats) -> Floats:
+    """Chart points (n, 4) at `u` (n,) of an element, straight or an arc."""
     begin, end = elements.points[element], elements.points[element + 1]
-    at = np.array([begin + u * (end - begin)])
+    at = begin + u[:, None] * (end - begin)
     if elements.kind[element] > 1 and elements.sweep is not None and elements.centre is not None and elements.plane is not None:
         sweep, plane = float(elements.sweep[element]), int(elements.plane[element])
-        _bend(at, begin, elements.centre[element], sweep, plane, np.array([u]), end)
-    return np.asarray(at[0], dtype=np.float64)
+        _bend(at, begin, elements.centre[element], sweep, plane, u, end)
+    return np.asarray(at, dtype=np.float64)
 
 
 def _bend(at: Floats, begin: Floats, centre: Floats, sweep: float, plane: int, u: Floats, end: Floats) -> None:

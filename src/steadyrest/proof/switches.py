@@ -24,18 +24,21 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
         if not profile.tool.change:
             raise Mismatch("tool-stop", f"there is no stop at which tool {operation.tool} could be put in", line=line)
         held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
-        raise Mismatch("tool", f"{held}; the operation cuts with tool {operation.tool}", line=line)
+        raise Mismatch(
+            "tool", f"{held}; the operation cuts with tool {operation.tool}", line=cursor.said_on("tool_change", "tool_selected")
+        )
     if profile.tool.length_offset and state.offset != operation.tool:
         held = "no length offset is on" if isnan(state.offset) else f"the length offset is that of tool {state.offset:g}"
-        raise Mismatch("length-offset", f"{held}; the operation cuts with tool {operation.tool}", line=line)
+        said = line if isnan(state.offset) else cursor.said_on("length_offset")
+        raise Mismatch("length-offset", f"{held}; the operation cuts with tool {operation.tool}", line=said)
     if profile.codes.work_offset and state.work != profile.codes.work_offset:
         held = f"work offset {state.work} is on" if state.work else "no work offset is selected"
-        raise Mismatch("work-offset", f"{held}; the profile's is {profile.codes.work_offset}", line=line)
+        raise Mismatch("work-offset", f"{held}; the profile's is {profile.codes.work_offset}", line=cursor.said_on("work_offset"))
     _check_spindle(cursor, this, setting)
     wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
     if state.coolant != wanted:
         on = " and ".join(sorted(state.coolant)) or "off"
-        raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=line)
+        raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=cursor.said_on("coolant"))
     rotary = setting.rotary
     if rotary is not None and rotary.clamp.use == "indexing":
         if this.wants_clamp and state.clamped is not True:
@@ -69,13 +72,13 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
         return
     if state.spindle != spindle.turns:
         turns = "is off" if state.spindle == "stop" else f"turns {state.spindle}"
-        raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.line)
+        raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.said_on("spindle"))
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
     if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(this):
         said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} per minute"
-        cursor.lowered.note(this.number, cursor.said.get("spindle", cursor.line), said, asked, state.rpm / spindle.rpm)
+        cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)
         return
     if not abs(state.rpm - spindle.rpm) <= slack:
         turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} per minute"
-        raise Mismatch("spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.line)
+        raise Mismatch("spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.said_on("spindle"))

@@ -130,6 +130,7 @@ class Verdict:
                 "line": place.line,
                 "operation": place.operation,
                 "operation_name": place.operation_name,
+                "angle_deg": place.angle_deg,
                 "move": place.move,
                 "distance": self.failure.distance,
                 "cause": self.failure.cause or None,

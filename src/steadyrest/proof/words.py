@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from math import degrees, isnan
+
+from steadyrest.proof.geometry import Floats
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import MM_PER_INCH, Setting
 from steadyrest.reading.model import FEED_INVERSE
@@ -31,6 +34,45 @@ def feed_word(rows: Rows, row: int, setting: Setting, mm_per_min: float) -> str:
     return f"{shown}, {speed(setting, mm_per_min)} at the tip"
 
 
+def place_said(setting: Setting, position_mm: Floats) -> str:
+    """Work coordinates in the program's units: `X-10 Y0 Z22 mm`."""
+    numbers = (f"{axis}{_number(float(value) / setting.program_scale)}" for axis, value in zip("XYZ", position_mm, strict=True))
+    return f"{' '.join(numbers)} {unit(setting)}"
+
+
+def coordinate_said(setting: Setting, coordinate: int, point: Floats) -> str:
+    """One coordinate of a point (4,) as a word: `Z30`, `A90`."""
+    letter, value = _as_word(setting, coordinate, float(point[coordinate]))
+    return f"{letter}{_number(value)}"
+
+
+def axis_word(setting: Setting, coordinate: int, begin: Floats, end: Floats, goal: Floats) -> str:
+    """What the word of a coordinate says and should say: `X-51; the toolpath asks for -50 mm`. Coordinate 3 is the rotary.
+
+    begin, end, goal   (4,): X, Y, Z in work coordinates, mm, and the turn, rad; a word of steps is said as one
+    """
+    steps = setting.profile.words.distance == "incremental" and not isnan(float(begin[coordinate]))
+    start = float(begin[coordinate]) if steps else 0.0
+    said, asked = float(end[coordinate]) - start, float(goal[coordinate]) - start
+    a_step = "a step of " if steps else ""
+    (letter, word), (_, goal_word) = (_as_word(setting, coordinate, value, step=steps) for value in (said, asked))
+    name = "degrees" if letter == setting.letter else unit(setting)
+    return f"{letter}{_number(word)}; the toolpath asks for {a_step}{_number(goal_word)} {name}"
+
+
+def _as_word(setting: Setting, coordinate: int, value: float, *, step: bool = False) -> tuple[str, float]:
+    """The letter of a coordinate, and a number of mm or rad as its word says it."""
+    if coordinate < 3:
+        return "XYZ"[coordinate], value / setting.program_scale
+    rotary = setting.rotary
+    if rotary is None:
+        return "rotary", degrees(value)
+    if rotary.replaces:
+        return rotary.replaces, degrees(value) * setting.sense * rotary.mm_per_degree / setting.program_scale
+    word = degrees(value) * setting.sense
+    return str(setting.letter), word % 360 if rotary.travel.kind == "rollover" and not step else word
+
+
 def _number(value: float) -> str:
     """No more digits than a word has; zero without a sign."""
-    return f"{round(value, 5) + 0.0:.7g}"
+    return f"{round(value, 4) + 0.0:.8g}"

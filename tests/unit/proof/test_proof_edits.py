@@ -1,0 +1,138 @@
+"""A failure says which word it is, on its line, and what it should say, in the program's units."""
+
+from __future__ import annotations
+
+import pytest
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
+
+from steadyrest.proof import Failure, prove
+
+MOVES = [
+    {"rapid": [-10, 5, 30]},
+    {"rapid": [-10, 5, 22]},
+    {"cut": [-10, 5, 18], "feed": 200},
+    {"cut": [-50, 5, 18], "feed": 600},
+    {"cut": [-50, -5, 18]},
+    {"rapid": [-50, -5, 30]},
+    {"rapid": [-10, -8, 30]},
+    {"cut": [-10, -8, 17], "feed": 200},
+    {"cut": [-20, -8, 17], "feed": 600},
+]
+TEXT = "G0 A0\nX-10 Y5\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\nY-5\nG0 Z30\nX-10 Y-8\nG1 Z17 F200\nX-20 F600\n"
+FIRST = len(HEAD.splitlines()) + 1
+
+
+def failure_of(text: str, moves: list[dict[str, object]], rotary: dict[str, object] | None = None, **settings: object) -> Failure:
+    failure = proof_of(text, toolpath(moves, rotary), profile(**settings)).failure
+    assert failure is not None
+    return failure
+
+
+def test_the_program_as_it_should_be_is_proved() -> None:
+    verdict = proof_of(TEXT, toolpath(MOVES))
+    assert verdict.proved, verdict.text()
+
+
+@pytest.mark.parametrize(
+    ("line", "new", "says"),
+    [
+        (1, "X-12 Y5", "X-12; the toolpath asks for -10 mm: the program cuts before"),
+        (1, "X-10 Y50", "Y50; the toolpath asks for 5 mm"),
+        (2, "Z33", "Z33; the toolpath asks for 30 mm"),
+        (3, "Z21", "Z21; the toolpath asks for 22 mm"),
+        (4, "G1 Z180 F200", "Z180; the toolpath asks for 18 mm: the tip leaves its path"),
+        (5, "X-50.1 F600", "X-50.1; the toolpath asks for -50 mm: the tip leaves its path"),
+        (5, "X-45 F600", "X-45; the toolpath asks for -50 mm"),
+        (5, "X50 F600", "X50; the toolpath asks for -50 mm"),
+        (5, "X-50 F660", "F660; the toolpath asks for 600 mm/min"),
+        (6, "Y-4", "Y-4; the toolpath asks for -5 mm"),
+        (8, "X-10 Y8", "Y8; the toolpath asks for -8 mm"),
+        (9, "G1 Z16 F200", "Z16; the toolpath asks for 17 mm"),
+        (0, "G0 A10", "A10; the toolpath asks for 0 degrees"),
+        (10, "X-20 A-20 F600", "A-20; the toolpath asks for 0 degrees"),
+    ],
+)
+def test_a_word_is_named_on_its_own_line(line: int, new: str, says: str) -> None:
+    lines = TEXT.splitlines()
+    lines[line] = new
+    failure = failure_of("\n".join(lines) + "\n", MOVES)
+    assert FIRST + line == failure.place.line, failure
+    assert says in failure.sentence
+
+
+@pytest.mark.parametrize(("at", "line"), [(1, 2), (6, 6), (8, 8)])
+def test_a_missing_block_is_named_where_it_is_missing(at: int, line: int) -> None:
+    lines = TEXT.splitlines()
+    del lines[at]
+    failure = failure_of("\n".join(lines) + "\n", MOVES)
+    assert FIRST + line == failure.place.line, failure
+    assert "is missing before this line" in failure.sentence
+
+
+def test_the_other_end_of_a_turn_is_said_as_the_word_stands() -> None:
+    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, -1], "feed": 200}, {"cut": [-20, 376.991118, -1], "feed": 600}]
+    text = "G0 A0\nX-10 Y0\nZ25\nG94 G1 Z19 F200\nG93 X-20 A-1080 F1.674\nG94\n"
+    wrapped = {"intent": "wrapped", "diameter": 40}
+    assert proof_of(text, toolpath(moves, wrapped)).proved
+    failure = failure_of(text.replace("A-1080", "A1080"), moves, wrapped)
+    assert FIRST + 4 == failure.place.line
+    assert failure.sentence.startswith("A1080; the toolpath asks for -1080 degrees")
+
+
+def test_switches_are_named_where_they_are_said() -> None:
+    for said, wrong, line, says in (
+        ("S1000", "S1100", 7, "turns at 1100 per minute; the operation asks for 1000"),
+        ("M3", "M4", 7, "the spindle turns counterclockwise; the operation asks for clockwise"),
+        ("T1", "T2", 5, "tool 2 is in the spindle; the operation cuts with tool 1"),
+        ("H1", "H2", 6, "the length offset is that of tool 2; the operation cuts with tool 1"),
+        ("G54", "G55", 3, "work offset G55 is on; the profile's is G54"),
+    ):
+        failure = prove((HEAD.replace(said, wrong) + TEXT + TAIL).encode(), toolpath(MOVES), profile()).failure
+        assert failure is not None
+        assert line == failure.place.line, failure
+        assert says in failure.sentence
+
+
+HOLES = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "cycle": "peck", "retract": 22, "bottom": 10, "peck": 4, "dwell": 0.5, "feed": 100}]
+
+
+@pytest.mark.parametrize(
+    ("spelled", "line", "new", "says"),
+    [
+        ("Z14", 6, "G1 Z13.8", "steps of 4 mm"),
+        ("Z18", 4, "G1 Z19 F100", "Z19 makes steps of 3 mm and 5 mm; the toolpath asks for steps of 4 mm"),
+        ("Z10", 8, "G1 Z9.8", "Z9.8; the toolpath asks for 10 mm: the hole is 0.2 mm deeper than asked for"),
+        ("Z10", 8, "G1 Z10.5", "Z10.5; the toolpath asks for 10 mm: the hole is 0.5 mm less deep than asked for"),
+        ("P0.5", 9, "G4 P0.2", "a pause of 0.2 s at the bottom; the toolpath asks for 0.5 s"),
+        ("X-30", 1, "X-31 Y0", "X-31; the toolpath asks for -30 mm"),
+    ],
+)
+def test_a_holes_words_are_named_on_their_line(spelled: str, line: int, new: str, says: str) -> None:
+    right = "G0 A0\nX-30 Y0\nZ30\nZ22\nG1 Z18 F100\nG0 Z22\nG1 Z14\nG0 Z22\nG1 Z10\nG4 P0.5\nG0 Z22\n"
+    verdict = proof_of(right, toolpath(HOLES))
+    assert verdict.proved, verdict.text()
+    lines = right.splitlines()
+    assert spelled in lines[line]
+    lines[line] = new
+    failure = failure_of("\n".join(lines) + "\n", HOLES)
+    assert FIRST + line == failure.place.line, failure
+    assert says in failure.sentence
+
+
+def test_a_length_is_said_in_the_units_of_the_program() -> None:
+    """An inch program of a toolpath in mm."""
+    text = "G0 A0\nX-0.39370 Y0\nZ1.18110\nG1 X-2.1 F23.622\n"
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-50.8, 0, 30], "feed": 600}]
+    inches = profile(units={"program": "inch"}, numbers={"length": {"decimals": 5}})
+    failure = prove((HEAD.replace("G21", "G20") + text + TAIL).encode(), toolpath(moves), inches).failure
+    assert failure is not None
+    assert failure.sentence.startswith("X-2.1; the toolpath asks for -2 inch")
+
+
+def test_a_place_names_operation_and_angle_in_one_form() -> None:
+    indexed = {"intent": "indexed", "angles": [60]}
+    operation = {"name": "flat"}
+    part = toolpath([{"rapid": [-10, 0, 30]}, {"cut": [-50, 0, 30], "feed": 600}], indexed, operation=operation)
+    failure = proof_of("G0 A60\nX-10 Y0\nZ30\nG1 X-51 F600\n", part).failure
+    assert failure is not None
+    assert "line 11, operation 1 'flat' at 60 degrees, move 2" == str(failure.place)
