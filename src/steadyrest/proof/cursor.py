@@ -93,6 +93,7 @@ class Cursor:
         """Line and code of each change of the path mode on the way."""
         self.marked = False  # whether the program begins with the profile's mark
         self.comments: list[str] = []
+        self._pause = nan  # seconds of the last pause
         self._said: dict[str, int] = {}  # kind of event to the line that said it last, since the last cut
         self.findings: list[Finding] = []
         self.lowered = Lowered()
@@ -165,6 +166,12 @@ class Cursor:
     def said_on(self, *kinds: str) -> int:
         """The line on which something was switched last, if that was since the last cut, else the line that comes next."""
         return max((self._said[kind] for kind in kinds if kind in self._said), default=self.line)
+
+    def pause_said(self, owed: float, when: str, *after: str) -> tuple[str, int]:
+        """What is wrong where the profile asks for a pause of `owed` seconds after an event, and the line: another pause, or none."""
+        if self._said.get("dwell", 0) > max(self._said.get(kind, 0) for kind in after):
+            return f"a pause of {self._pause:g} s; the profile asks for {owed:g} s {when}", self._said["dwell"]
+        return f"the pause of {owed:g} s that the profile asks for {when} is missing", self.line
 
     def recent(self, ahead: int) -> Blocks:
         """The last blocks up to here, and `ahead` more where there are."""
@@ -239,9 +246,16 @@ class Cursor:
         length = not profile.tool.length_offset or state.offset == state.tool
         found = first_broken_rule(rows, setting, state.clamped), first_under_wrong_offset(rows, work_right=work, length_right=length)
         self._broken = min((one for one in found if one is not None), key=lambda one: one[0], default=None)
+        wrong = self._broken[1] if self._broken is not None else None
+        if wrong is not None and wrong.rule == "length-offset" and not isnan(state.offset):
+            wrong.line = self.said_on("length_offset")
+            wrong.sentence = f"the length offset is that of tool {state.offset:g}; tool {state.tool:g} is in the spindle"
+        if wrong is not None and wrong.rule == "work-offset" and state.work is not None:
+            wrong.line = self.said_on("work_offset")
+            wrong.sentence = f"work offset {state.work} is on; the profile's is {profile.codes.work_offset}"
         if self.state.owed_clamp:
-            pause = f"the pause of {self.state.owed_clamp:g} s that the profile asks for after a clamp code is missing"
-            self._broken = 0, Mismatch("clamp-pause", pause, line=int(rows.line[0]))
+            pause, line = self.pause_said(self.state.owed_clamp, "after a clamp code", "clamp", "unclamp")
+            self._broken = 0, Mismatch("clamp-pause", pause, line=line)
         totals.line = int(rows.line[-1])
         for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
             column = rows.vertex[:, axis]
@@ -284,6 +298,7 @@ class Cursor:
         state, kind = self.state, event.kind
         self._said[kind] = event.line
         if kind == "dwell":
+            self._pause = event.number
             if not self._moved and _pays(event.number, state.owed_clamp):
                 self.state = replace(state, owed_clamp=0.0)
                 return None
@@ -324,7 +339,8 @@ class Cursor:
         profile, kind = self._setting.profile, event.kind
         if kind == "tool_selected":
             if event.number and not any(event.number == one.tool for one in self._setting.toolpath.operations):
-                raise Mismatch("tool-selected", f"tool {event.number:g} is called, and no operation cuts with it", line=event.line)
+                tools = ", ".join(str(number) for number in sorted({one.tool for one in self._setting.toolpath.operations}))
+                raise Mismatch("tool-selected", f"tool {event.number:g} is called; the operations cut with {tools}", line=event.line)
             return replace(state, selected=event.number)
         if kind == "tool_change":
             # Where heights count under a tool's length only, none can be said before the first tool.

@@ -67,7 +67,8 @@ def edit_in_link(cursor: Cursor, setting: Setting, goal: Floats, wanted_rad: flo
         return None
     best = _likeliest(blocks, ends, off)
     wrong = np.flatnonzero(off[best])
-    if back and list(wrong) not in ([0], [1], [3]):
+    over = now < len(blocks.line) and not _off(blocks.begin[now:], goal, wanted_rad, setting)[0, [0, 1, 3]].any()
+    if back and list(wrong) not in ([0], [1], [3], *([[2]] if over else [])):
         return None
     edit = _of_blocks(blocks, best, wrong, _goal(blocks, best, goal, wanted_rad), setting, first)
     if edit is not None:

@@ -46,7 +46,7 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
         if not this.wants_clamp and state.clamped is not False:
             raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
     if state.owed_spindle:
-        pause = f"the pause of {state.owed_spindle:g} s that the profile asks for after the spindle starts is missing"
+        pause, line = cursor.pause_said(state.owed_spindle, "after the spindle starts", "spindle")
         raise Mismatch("spindle-pause", pause, line=line)
     if rotary is not None and rotary.steps and this.wants_clamp and cursor.rows is not None:
         word = float(cursor.rows.word_deg[cursor.at])

@@ -83,8 +83,8 @@ def test_switches_are_named_where_they_are_said() -> None:
     for said, wrong, line, says in (
         ("S1000", "S1100", 7, "turns at 1100 per minute; the operation asks for 1000"),
         ("M3", "M4", 7, "the spindle turns counterclockwise; the operation asks for clockwise"),
-        ("T1", "T2", 5, "tool 2 is in the spindle; the operation cuts with tool 1"),
-        ("H1", "H2", 6, "the length offset is that of tool 2; the operation cuts with tool 1"),
+        ("T1", "T2", 5, "tool 2 is called; the operations cut with 1"),
+        ("H1", "H2", 6, "the length offset is that of tool 2; tool 1 is in the spindle"),
         ("G54", "G55", 3, "work offset G55 is on; the profile's is G54"),
     ):
         failure = prove((HEAD.replace(said, wrong) + TEXT + TAIL).encode(), toolpath(MOVES), profile()).failure
