@@ -21,7 +21,7 @@ from steadyrest.toolpath import load_toolpath
 TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))
 EDITS = 120
 """In each dialect."""
-ON_THE_LINE, WITH_BOTH_VALUES = 0.94, 0.85
+ON_THE_LINE, WITH_BOTH_VALUES = 0.9, 0.8
 """Least shares of the edits that are refused. An edit is not always to be seen where it is: a height that is another's as well, a word
 that now says what stood before. And a rule such as a step of a peck has no one value that would be right."""
 

@@ -133,7 +133,6 @@ class _Drilling:
                 cut = f", {self._z(self.deepest)}" if begun else ""
                 sentence = f"{self._z(end)}: a rapid down into the hole, as deep as or deeper than it has been cut{cut}"
                 raise self._wrong("hole-rapid-down", sentence, self.deepest - end)
-                )
             return
         if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
             if self.hole.cycle in _FEEDS_OUT:
