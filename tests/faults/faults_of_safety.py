@@ -6,6 +6,9 @@ from fault_table import fault, middle, only_z, pairs
 from planting import Block, Program
 from program_text import Text
 
+from steadyrest.proof.mounted import as_mounted
+from steadyrest.toolpath import Toolpath
+
 
 @fault("every way clear in machine coordinates left out")
 def _(program: Program) -> Text | None:
@@ -60,7 +63,8 @@ def _(program: Program) -> Text | None:
     if not last:
         return None
     stand = program.value(last[-1], "X")
-    return program.text.with_inserted(block.at, f"{rapid} X{program.spelled('X', stand - 10)}", f"{rapid} X{program.spelled('X', stand)}")
+    aside = stand + (-10 if stand > _middle_of_stock(program) else 10)
+    return program.text.with_inserted(block.at, f"{rapid} X{program.spelled('X', aside)}", f"{rapid} X{program.spelled('X', stand)}")
 
 
 @fault("a rapid comes down too deep and goes up again")
@@ -78,12 +82,22 @@ def _(program: Program) -> Text | None:
 
 def _over_stock(program: Program, block: Block) -> bool:
     """Whether the tool stands within the length of the stock, as far as the X words (axis X) tell."""
-    stock = program.toolpath.stock
+    toolpath = _mounted(program)
     last = [b for b in program.blocks if "X" in b.words and b.at < block.at]
-    if stock is None or not last or program.toolpath.axis != "X":
+    if toolpath.stock is None or not last or toolpath.axis != "X":
         return False
-    low, high = stock.along("X")
-    return low < program.value(last[-1], "X") - program.toolpath.centre[0] < high
+    low, high = toolpath.stock.along("X")
+    return low < program.value(last[-1], "X") - toolpath.centre[0] < high
+
+
+def _middle_of_stock(program: Program) -> float:
+    toolpath = _mounted(program)
+    return toolpath.centre[0] + sum(toolpath.stock.along("X")) / 2 if toolpath.stock is not None and toolpath.axis == "X" else 0.0
+
+
+def _mounted(program: Program) -> Toolpath:
+    """Stock and centre as they stand on the machine."""
+    return as_mounted(program.toolpath, next((one for one in program.profile.rotary.values() if one.along == program.toolpath.axis), None))
 
 
 @fault("clamp and release swapped everywhere")
