@@ -164,3 +164,9 @@ def test_a_stop_after_multax_does_not_turn_the_rotary(stop: str) -> None:
     )
     assert [[90.0], [90.0], [0.0]] == [operation["rotary"]["angles"] for operation in found]
     assert [0, "off"] == [found[1]["spindle"]["rpm"], found[1]["coolant"]]
+
+
+def test_multax_right_after_a_turn_of_the_table_counts_from_the_angle_that_it_turned_to() -> None:
+    _, second = operations_of(f"{DOWN}ROTABL/ATANGL,90\nMULTAX/ON\nGOTO/9,-18,0,0,-1,0\n")
+    assert [90.0] == second["rotary"]["angles"]
+    assert [("cut", [0, 0, 18]), ("cut", [9, 0, 18])] == kinds(second)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, State
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, State
 from steadyrest.inputs.cl.statement import Couplet, Statement
 from steadyrest.inputs.frames import turned
 
@@ -62,6 +62,10 @@ def _table(state: State, statement: Statement, couplets: tuple[Couplet, ...]) ->
             "ROTABL turns the part while TLAXIS or ROTHED tilts the tool", "use one of the two, or put TLAXIS/0,0,1 before it"
         )
     state.table_deg, state.table_unsure = alpha, None
+    if state.point_frame[0] != "part":
+        state.point_frame = state.frame()  # the tool stays where it is at the machine
+    elif float(np.linalg.norm(turned(SPINDLE_AXIS, alpha, state.axis_letter) - state.point_frame[1])) <= TILTED:
+        state.carry_over(statement.line, cutting=False)
 
 
 def _head(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> None:
