@@ -1,4 +1,4 @@
-"""Every command line in the documents is run: each document from top to bottom, in a folder of its own, as a reader would."""
+"""Every command line of the pages is run as printed: each page from top to bottom, in a fresh folder, as a reader would."""
 
 from __future__ import annotations
 
@@ -8,122 +8,152 @@ import shlex
 import shutil
 import signal
 import subprocess
-from collections.abc import Callable, Iterator
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 import pytest
 from click.testing import CliRunner
-from examples_of_inputs import FACE_PROGRAM, FACES_CL, JOB, LETTERS_PROGRAM
 
 from steadyrest.cli import main
-from steadyrest.profile.places import user_folder
 
 ROOT = Path(__file__).parents[2]
-TOUR = ROOT / "tests" / "golden" / "tour"
-SHOP = ROOT / "examples" / "shop"
+
+if str(ROOT / "docs") not in sys.path:
+    sys.path.insert(0, str(ROOT / "docs"))
+
 DOCUMENTS = [
-    "README.md",
-    "demo/README.md",
-    "examples/shop/README.md",
-    *(f"docs/{file.name}" for file in sorted((ROOT / "docs").glob("*.md"))),
+    str(file.relative_to(ROOT))
+    for pattern in ("README.md", "demo/README.md", "demo/*/README.md", "examples/*/README.md", "docs/*.md")
+    for file in sorted(ROOT.glob(pattern))
 ]
 
-WORDS = {"NAME": "rs274ngc", "NAME|FOLDER": "rs274ngc", "FOLDER": "controllers/corner-mill"}
-"""What stands for a placeholder that is a word of its own. PART.toolpath.json and the like are files of that very name."""
-
-FILES: dict[str, Callable[[], bytes]] = {
-    "PART.toolpath.json": (TOUR / "indexed.toolpath.json").read_bytes,
-    "TRUSTED.nc": lambda: golden("rs274ngc", "indexed"),
-    "FACES.cl": lambda: FACES_CL,
-    "FACE.nc": lambda: FACE_PROGRAM,
-    "LETTERS.nc": lambda: LETTERS_PROGRAM,
-    "PART.job.toml": lambda: JOB,
+ELSEWHERE = {
+    "python3 -m venv .venv": "building and installing is what .ci/run does",
+    ".venv/bin/pip install .": "the same",
+    ". .venv/bin/activate": "the tests run in an environment already",
+    "./check": "runs this test among all others",
+    "pip download --no-deps geopandas==0.14.4": "fetches a package",
+    "python demo/coast_roller/extract_coastline.py geopandas-0.14.4-py3-none-any.whl": "needs it; tests/unit/demo runs the script",
 }
-"""Placeholders that are files, made where a document names them and no command has."""
+"""Command lines that are not run here, and why."""
 
-NOT_RUN: dict[tuple[str, str], str] = {}
-"""(document, command line): why it cannot be run here."""
+OF_THE_SHOP = {"pytest": "tests/contract/test_shop_example.py", "pytest --update-goldens": "tests/contract/test_shop_example.py"}
+"""Where the shop's README and the page on testing speak of the whole shop's tests, these run them; here they only have to be found."""
 
 IN_A_SHOP = {"docs/testing.md", "docs/editors.md", "examples/shop/README.md"}
-"""Documents that speak of a shop's repository are read in one, under version control."""
+"""Documents that say that they are read in a copy of the shop's repository, under version control."""
 
-_FENCE = re.compile(r"^ *```(\w*)\n(.*?)^ *```", re.MULTILINE | re.DOTALL)
-_INDENTED = re.compile(r"^(?: {4}|\t)(steadyrest .*)$", re.MULTILINE)
+_FENCE = re.compile(r"^ *```([^\n`]*)\n(.*?)^ *```", re.MULTILINE | re.DOTALL)
+_FILE = re.compile(r"`([\w./-]+\.\w+)`[^`]*:$")
 _INLINE = re.compile(r"`(steadyrest [^`\n]+)`")
+_SHELL = ("sh", "bash", "console")
 
 
-def golden(profile: str, part: str) -> bytes:
-    """A program as a golden file keeps it."""
-    text = (ROOT / "tests" / "golden" / f"{profile}.golden").read_text(encoding="utf-8")
-    return text.split(f"==== {part} ====\n")[1].split("\n====")[0].encode("ascii")
+def text_of(document: str) -> str:
+    return (ROOT / document).read_text(encoding="utf-8")
+
+
+def steps(document: str) -> list[tuple[str, str]]:
+    """What a reader does, from top to bottom: ("run", a command line), or the path of a file that the page shows and its text.
+
+    A file is shown in a block right below a sentence that ends with its name in backticks, and a colon.
+    """
+    found: list[tuple[str, str]] = []
+    text = text_of(document)
+    for block in _FENCE.finditer(text):
+        language, body = block.groups()
+        if language in _SHELL:
+            lines = body.replace("\\\n", " ").splitlines()
+            found += [("run", part.strip()) for line in lines for part in _bare(line).split("&&") if part.strip()]
+        elif named := _FILE.search(text[: block.start()].rstrip().rsplit("\n\n", 1)[-1].replace("\n", " ")):
+            found.append((named[1], body))
+    return found
+
+
+def _bare(line: str) -> str:
+    """The line without a comment at its end."""
+    return re.sub(r"(^|\s)#.*", "", line)
 
 
 def command_lines(document: str) -> list[str]:
-    """The lines of code that begin with `steadyrest `, lines that go on after a backslash joined."""
-    text = (ROOT / document).read_text(encoding="utf-8").replace("\\\n", " ")
-    blocks = [body for language, body in _FENCE.findall(text) if language in ("", "sh", "bash", "text")]
-    fenced = [line.strip() for body in blocks for line in body.splitlines() if line.strip().startswith("steadyrest ")]
-    return fenced + _INDENTED.findall(_FENCE.sub("", text))
+    return [line for what, line in steps(document) if what == "run"]
 
 
 @pytest.fixture
 def reader(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A folder with the demo parts, a home with a shop's profiles, and nothing of whoever runs the tests."""
-    home = tmp_path / "home"
-    for name in ("HOME", "USERPROFILE", "APPDATA"):
-        monkeypatch.setenv(name, str(home))
+    """A fresh folder with the demo parts and the example of a shop, an empty home, and nothing of whoever runs the tests."""
+    for name in ("HOME", "USERPROFILE", "APPDATA", "LOCALAPPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
     for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME"):
         monkeypatch.delenv(name, raising=False)
-    shutil.copytree(SHOP / "controllers", user_folder())
+    monkeypatch.setenv("PATH", f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}")
     here = tmp_path / "here"
     here.mkdir()
-    shutil.copytree(ROOT / "demo", here / "demo")
-    (here / "SHARE").mkdir()
+    for folder in ("demo", "examples"):
+        shutil.copytree(ROOT / folder, here / folder, ignore=shutil.ignore_patterns("__pycache__", ".pytest_cache", ".hypothesis"))
     monkeypatch.chdir(here)
     before = signal.getsignal(signal.SIGTERM)
     yield here
     signal.signal(signal.SIGTERM, before)
 
 
-def in_a_shop(here: Path) -> None:
+def in_a_shop(here: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The worked example of a shop's repository, committed."""
-    shutil.copytree(SHOP, here, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__", ".pytest_cache"))
+    shop = here / "examples" / "shop"
     who = {"GIT_AUTHOR_NAME": "a", "GIT_AUTHOR_EMAIL": "a@b", "GIT_COMMITTER_NAME": "a", "GIT_COMMITTER_EMAIL": "a@b"}
     for command in ("git init -q", "git add controllers", "git commit -q -m begin"):
-        subprocess.run(command.split(), cwd=here, check=True, env={**os.environ, **who})
+        subprocess.run(command.split(), cwd=shop, check=True, env={**os.environ, **who})
+    monkeypatch.chdir(shop)
+    return shop
 
 
-def arguments(line: str) -> list[str]:
-    """The words after `steadyrest`, comments left out and placeholders filled in."""
-    words = [WORDS.get(word, word) for word in shlex.split(line, comments=True)[1:]]
-    for word in words:
-        if word in FILES and not Path(word).exists():
-            Path(word).write_bytes(FILES[word]())
-    return words
+def wrong_with(line: str, here: Path, *, in_shop: bool) -> str:
+    """Run one command line as it is printed; why it fails, empty where it does what it should."""
+    words = shlex.split(line)
+    if words[0] in ("steadyrest", ".venv/bin/steadyrest"):
+        done = CliRunner().invoke(main, words[1:])
+        why = str(done.exception) if done.exit_code == 1 else ""
+        return f"exit code {done.exit_code}: {done.output[-400:]}{why}" if done.exit_code else ""
+    if in_shop and line in OF_THE_SHOP:
+        line += " --collect-only"
+    ran = subprocess.run(line, shell=True, cwd=here, capture_output=True, text=True, timeout=120, check=False)
+    return f"exit code {ran.returncode}: {ran.stdout[-400:]}{ran.stderr[-400:]}" if ran.returncode else ""
 
 
 @pytest.mark.parametrize("document", [each for each in DOCUMENTS if command_lines(each)])
-def test_the_command_lines_of_a_document_run_from_top_to_bottom(document: str, reader: Path) -> None:
-    if document in IN_A_SHOP:
-        in_a_shop(reader)
+def test_the_command_lines_of_a_page_run_as_printed_from_top_to_bottom(
+    document: str, reader: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = in_a_shop(reader, monkeypatch) if document in IN_A_SHOP else reader
     failed = []
-    for line in command_lines(document):
-        if (document, line) in NOT_RUN:
-            continue
-        done = CliRunner().invoke(main, arguments(line))
-        if done.exit_code != 0:
-            failed.append(f"{line}\n  exit code {done.exit_code}: {done.output[-400:]}{done.exception if done.exit_code == 1 else ''}")
-    assert not failed, "\n".join([*failed, "fill placeholders in WORDS or FILES, or say in NOT_RUN why a line cannot be run"])
+    for what, said in steps(document):
+        if what != "run":
+            (here / what).parent.mkdir(parents=True, exist_ok=True)
+            (here / what).write_text(said, encoding="utf-8")
+        elif said not in ELSEWHERE:
+            wrong = wrong_with(said, here, in_shop=document in IN_A_SHOP)
+            failed += [f"{said}\n  {wrong}"] if wrong else []
+    assert not failed, "\n".join(failed)
 
 
-def test_what_is_not_run_still_stands_in_its_document() -> None:
-    assert [] == [(document, line) for document, line in NOT_RUN if line not in command_lines(document)]
+def test_what_is_not_run_still_stands_on_a_page() -> None:
+    said = {line for document in DOCUMENTS for line in command_lines(document)}
+    assert set() == {*ELSEWHERE, *OF_THE_SHOP} - said
+    assert all((ROOT / file).is_file() for file in OF_THE_SHOP.values())
+
+
+def test_the_pages_hold_no_command_line_outside_a_block_of_them() -> None:
+    """What is indented, or stands in a block of no language, would be run by nobody."""
+    for document in DOCUMENTS:
+        text = _FENCE.sub(lambda block: "" if block[1] in _SHELL else block[0], text_of(document))
+        assert [] == [line for line in text.splitlines() if re.match(r"\s*(steadyrest|pytest) .*-", line)], document
 
 
 @pytest.mark.parametrize("document", DOCUMENTS)
 def test_a_command_named_in_a_sentence_exists(document: str) -> None:
-    text = _FENCE.sub("", (ROOT / document).read_text(encoding="utf-8"))
+    text = _FENCE.sub("", text_of(document))
     wrong = []
     for line in _INLINE.findall(text):
         command: click.Command = main
@@ -140,6 +170,18 @@ def test_a_command_named_in_a_sentence_exists(document: str) -> None:
     assert [] == wrong
 
 
-def test_the_readme_and_the_first_page_have_command_lines_to_run() -> None:
-    assert len(command_lines("README.md")) >= 5
-    assert len(command_lines("docs/getting-started.md")) >= 6
+def test_the_pages_have_commands_and_files_to_follow() -> None:
+    assert len(command_lines("README.md")) >= 20
+    assert len(command_lines("docs/getting-started.md")) >= 10
+    shown = {what for document in DOCUMENTS for what, _ in steps(document) if what != "run"}
+    assert {"two_flats.toolpath.json", "three_flats.job.toml", "words.toml", "controllers/corner-mill/controller.toml"} <= shown
+
+
+def test_a_screen_that_a_page_shows_is_that_of_the_command_above_it() -> None:
+    from making.screens import SCREENS
+
+    for name, line in SCREENS.items():
+        (document,) = [each for each in DOCUMENTS if f"samples/{name}.txt" in text_of(each)]
+        before = text_of(document).split(f"samples/{name}.txt")[0].replace("\\\n", " ")
+        shown = [block[2].splitlines()[-1] for block in _FENCE.finditer(before) if block[1] in _SHELL]
+        assert line.split() == shown[-1].split()
