@@ -223,6 +223,7 @@ PRINTED: Mapping[str, Printed] = {
             "target": ("text", "the program's place, from the root"),
             "digest": ("text", "SHA-256 of its bytes, 64 hexadecimal digits"),
             "former": ("text | null", "where the former version is kept; null where there was none, or the same was there already"),
+            "broken_off": ("list of texts", "what became of earlier deliveries that died before their line was in the log"),
             "already_there": ("true or false", "true: the same bytes were there already"),
             "log": ("text", "the log file"),
             "proof": ("object", "[the verdict](verdict.md), with all its keys; lengths in its `units`"),

@@ -12,12 +12,13 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from steadyrest.errors import Place, ProgramError, Refused, SteadyrestError, TemplateError
+from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile, ResolvedProfile, profile_digest, resolve
+from steadyrest.profile.stated import FILE_NAME
 from steadyrest.proof import Verdict, head_line
 from steadyrest.proof import prove as prove_program
 from steadyrest.proof.beside import Prover
@@ -26,7 +27,7 @@ from steadyrest.reading import read_program
 from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing import Recording, Writing, put_in_place, write_program
+from steadyrest.writing import Recording, Writing, check_no_input, put_in_place, write_program
 from steadyrest.writing.recording import WhoSaid
 
 BESIDE_FROM_BYTES = 2_000_000
@@ -55,6 +56,8 @@ class Wishes:
         from steadyrest.inputs import load_job
 
         kept = load_job(part).post
+        if self.output is None and kept.output is not None:
+            check_within(kept.output, part)
         return Wishes(
             self.controller or kept.controller,
             self.output or kept.output,
@@ -63,6 +66,26 @@ class Wishes:
             tuple(dict.fromkeys((*kept.accept, *self.accept))),
             self.simulate,
         )
+
+
+def check_within(output: Path, job: Path) -> None:
+    """InputError where a job file, which may come from anywhere, would put its program outside of its own folder."""
+    folder, place = os.path.realpath(job.parent), os.path.realpath(output)
+    if os.path.commonpath([folder, place]) != folder:
+        raise InputError(
+            f"the output {output} is not in the job file's folder",
+            place=Place(file=str(job), key="post, output"),
+            cure="name a file in that folder; or say --output yourself, which may be anywhere",
+        )
+
+
+def files_of(part: Path) -> list[Path]:
+    """The files that a part is read from; see `inputs.files_of`."""
+    if part.name.endswith(".toolpath.json"):
+        return [part]
+    from steadyrest.inputs import files_of as all_of
+
+    return all_of(part)
 
 
 def read_part(part: Path, notices: list[Notice]) -> Toolpath:
@@ -98,6 +121,8 @@ def post(
     """
     begun = time.process_time()
     resolved = resolve(controller, sets)
+    made_from = [*files_of(part), *(folder / FILE_NAME for folder in resolved.chain)]
+    check_no_input(output, made_from)
     taken: list[Notice] = []
     toolpath = read_part(part, taken)
     program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
@@ -105,7 +130,7 @@ def post(
     watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
     with (
         Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part), seen=watch.look if watch is not None else None) as prover,
-        put_in_place(_shown(prover.passing(writing), writing, show), output) as placed,
+        put_in_place(_shown(prover.passing(writing), writing, show), output, made_from) as placed,
     ):
         try:
             verdict = prover.verdict(placed.temporary)

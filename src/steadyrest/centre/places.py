@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from math import isfinite
 from pathlib import Path
@@ -21,6 +22,7 @@ from steadyrest.errors import Place as ErrorPlace
 from steadyrest.profile import user_folder
 from steadyrest.toml_text import parse_toml
 from steadyrest.writing import put_in_place
+from steadyrest.writing.held import alone
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
 UNITS = ("mm", "inch")
@@ -60,8 +62,6 @@ def remember(name: str, place: Place) -> None:
     """Keep a place under a name; one of that name is replaced, all else in the file stays as it is. InputError, OutputError."""
     if not NAME.fullmatch(name):
         raise InputError(f"{name!r} cannot be the name of a place", cure="letters, digits, - and _, for example left-end")
-    file = places_file()
-    document = _document(file)
     table = tomlkit.table()
     table.add("along", place.along)
     table.add("units", place.units)
@@ -71,17 +71,31 @@ def remember(name: str, place: Place) -> None:
         table.add(key, inline)
     if place.note:
         table.add("note", place.note)
-    document[name] = table
-    _write(file, tomlkit.dumps(document))
+    with _alone() as file:
+        document = _document(file)
+        document[name] = table
+        _write(file, tomlkit.dumps(document))
 
 
 def forget(name: str) -> None:
     """Forget a place. InputError where there is none of that name."""
-    recalled_place(name)
+    with _alone() as file:
+        recalled_place(name)
+        document = _document(file)
+        del document[name]
+        _write(file, tomlkit.dumps(document))
+
+
+@contextmanager
+def _alone() -> Iterator[Path]:
+    """The file, while no other process reads it to write it anew; its folder is made where there is none."""
     file = places_file()
-    document = _document(file)
-    del document[name]
-    _write(file, tomlkit.dumps(document))
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"the folder cannot be made: {error.strerror}", place=ErrorPlace(file=str(file.parent))) from None
+    with alone(file):
+        yield file
 
 
 def recalled(name: str, reference: Mapping[str, float]) -> dict[str, tuple[float, float]]:
@@ -137,9 +151,5 @@ def _document(file: Path) -> tomlkit.TOMLDocument:
 
 
 def _write(file: Path, text: str) -> None:
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"the folder cannot be made: {error.strerror}", place=ErrorPlace(file=str(file.parent))) from None
     with put_in_place([text.encode("utf-8")], file) as placed:
         placed.commit()

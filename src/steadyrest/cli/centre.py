@@ -7,7 +7,7 @@ from math import isfinite
 
 import click
 
-from steadyrest.cli.common import plainly, print_json
+from steadyrest.cli.common import plainly, print_json, print_text, say
 
 LARGEST = 1e6
 """No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
@@ -127,14 +127,14 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
         sense=sense,
     )
     found = find_centre(given)
-    click.echo(centre_text(found, units, work_offset), err=True)
+    say(centre_text(found, units, work_offset))
     if as_json:
         print_json(centre_data(found, units))
     if not found.agrees:
         sys.exit(3)
     if remember is not None:
         keep(remember, place_of(found, units, dict(reference), note))
-        click.echo(f"remembered as {remember}: steadyrest centre place {remember} --reference ...", err=True)
+        say(f"remembered as {remember}: steadyrest centre place {remember} --reference ...")
 
 
 def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple[int | None, str]:
@@ -186,7 +186,7 @@ def place(name: str, reference: tuple[tuple[str, float], ...], as_json: bool) ->
     known = places()[name]
     lines = [place_text(name, known), "enter into the work offset:"]
     lines += [f"  {axis} {value:.4f} {known.units}   within {2 * u:.4f} when it was found" for axis, (value, u) in found.items()]
-    click.echo("\n".join([*lines, "  check it with one touch before the first cut"]), err=True)
+    say("\n".join([*lines, "  check it with one touch before the first cut"]))
     if as_json:
         data = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
         print_json({"name": name, "along": known.along, "units": known.units, "centre": data})
@@ -201,8 +201,8 @@ def list_places() -> None:
 
     known = places()
     for name in sorted(known):
-        click.echo(place_text(name, known[name]))
-    click.echo(f"{len(known)} in {places_file()}", err=True)
+        print_text(place_text(name, known[name]))
+    say(f"{len(known)} in {places_file()}")
 
 
 @centre.command("forget")
@@ -213,4 +213,4 @@ def forget(name: str) -> None:
     from steadyrest.centre import forget as run
 
     run(name)
-    click.echo(f"{name} is forgotten", err=True)
+    say(f"{name} is forgotten")

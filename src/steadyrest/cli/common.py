@@ -10,10 +10,12 @@ import sys
 import traceback
 import warnings
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from functools import wraps
+from io import TextIOWrapper
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TextIO, TypeVar
 
 import click
 
@@ -40,6 +42,10 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
 
         warnings.simplefilter("ignore")  # what a library has to say to its programmers is nothing for whoever stands at the machine
 
+        # A console that has not all of the characters shows the others by their number.
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, TextIOWrapper):
+                stream.reconfigure(errors="backslashreplace")
         # A terminated process takes its half-written file away, as an interrupted one does.
         signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
         try:
@@ -48,22 +54,29 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
             screen = getattr(error, "screen", "")
             if screen:
                 say(screen)
-                click.echo(f"steadyrest: {error.alone()}", err=True)
+                say(f"steadyrest: {error.alone()}")
             else:
-                click.echo(f"steadyrest: {error}", err=True)
+                say(f"steadyrest: {error}")
             if kwargs.get("as_json"):
                 print_json(error.as_json())
             sys.exit(error.exit_code)
         except KeyboardInterrupt:
-            click.echo("steadyrest: stopped by hand; nothing was put in place", err=True)
+            say(f"steadyrest: stopped by hand; {_put()}")
             sys.exit(130)
         except Exception as error:  # the last net: no traceback for whoever stands at the machine
             if isinstance(error, click.ClickException | click.exceptions.Exit | click.Abort) or os.environ.get("STEADYREST_TRACEBACK"):
                 raise
-            click.echo(f"steadyrest: {_own_mistake(error)}", err=True)
+            say(f"steadyrest: {_own_mistake(error)}")
             sys.exit(1)
 
     return run
+
+
+def _put() -> str:
+    """What a command that was stopped has put in place before."""
+    place = sys.modules.get("steadyrest.writing.place")
+    put = place.PUT if place is not None else []
+    return f"{' and '.join(map(str, put))} had been put in place before" if put else "nothing was put in place"
 
 
 def _own_mistake(error: BaseException) -> str:
@@ -93,7 +106,41 @@ def print_json(data: Mapping[str, Any]) -> None:
         text = json.dumps(data, indent=2, allow_nan=False)
     except ValueError:
         text = json.dumps(_finite(data), indent=2, allow_nan=False)
-    click.echo(text)
+    print_text(text)
+
+
+def print_text(text: str) -> None:
+    """Print what was asked for on stdout. One that is closed or full takes nothing back of what is done: that is told."""
+    if sys.stdout is None:  # closed from the beginning
+        return
+    try:
+        click.echo(text)
+        sys.stdout.flush()
+    except (OSError, ValueError) as error:
+        if not isinstance(error, BrokenPipeError):
+            say(f"steadyrest: the result could not be printed: {getattr(error, 'strerror', None) or error}")
+        _to_nowhere(sys.stdout)
+
+
+def say(text: str, *, nl: bool = True) -> None:
+    """Tell on stderr, if anybody reads it; the word of an outcome, where it is the first, in colour on a terminal."""
+    if sys.stderr is None:
+        return
+    word, _, rest = text.partition(" ")
+    colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
+    try:
+        click.echo(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, err=True, nl=nl)
+        sys.stderr.flush()
+    except (OSError, ValueError):
+        _to_nowhere(sys.stderr)
+
+
+def _to_nowhere(stream: TextIO) -> None:
+    """So that what a stream still holds does not fail once more when the process ends."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
 
 
 def _finite(value: Any) -> Any:
@@ -151,13 +198,6 @@ def judging(command: Callable[P, R]) -> Callable[P, R]:
     for option in reversed(options):
         command = option(command)
     return command
-
-
-def say(text: str) -> None:
-    """A screen on stderr, its first word in colour on a terminal."""
-    word, _, rest = text.partition(" ")
-    colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
-    click.echo(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, err=True)
 
 
 def settings(command: Callable[P, R]) -> Callable[P, R]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_text
 from steadyrest.cli.controller_check import check
 from steadyrest.cli.controller_compare import compare
 from steadyrest.cli.controller_new import new
@@ -25,7 +25,7 @@ def list_() -> None:
     """List the profiles that are found, and where."""
     from steadyrest.profile import find_profiles, list_text
 
-    click.echo(list_text(find_profiles()))
+    print_text(list_text(find_profiles()))
 
 
 @controller.command("show")
@@ -36,4 +36,4 @@ def show(name: str, sets: tuple[str, ...]) -> None:
     """Print a profile with all that it inherits, and the file that each value came from."""
     from steadyrest.profile import resolve, show_text
 
-    click.echo(show_text(resolve(name, sets)))
+    print_text(show_text(resolve(name, sets)))

@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from steadyrest.cli.common import plainly, print_json
+from steadyrest.cli.common import plainly, print_json, print_text
 
 
 @click.command("check")
@@ -25,5 +25,5 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
     if as_json:
         print_json(report.data(strict=strict))
     else:
-        click.echo(report.text())
+        print_text(report.text())
     sys.exit(report.exit_code(strict=strict))

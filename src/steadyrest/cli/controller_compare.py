@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, print_json
+from steadyrest.cli.common import plainly, print_json, print_text
 
 
 @click.command("compare")
@@ -40,7 +40,7 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
     if as_json:
         print_json(comparison_data(found))
     else:
-        click.echo(comparison_text(found, everything=everything))
+        print_text(comparison_text(found, everything=everything))
 
 
 def _sorted(others: tuple[str, ...]) -> tuple[str | None, Path | None]:

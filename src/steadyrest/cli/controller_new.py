@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, print_json
+from steadyrest.cli.common import plainly, print_json, say
 
 
 @click.command("new")
@@ -28,7 +28,7 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
     from steadyrest.dialect import create, created_text
 
     created = create(name, parent, inside, sets=sets, example=example)
-    click.echo(created_text(created), err=True)
+    say(created_text(created))
     if as_json:
         found = created.proposal.as_json() if created.proposal is not None else {}
         print_json({"folder": str(created.folder), "extends": created.parent, **found})

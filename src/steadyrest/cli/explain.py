@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, settings, wishes
+from steadyrest.cli.common import plainly, print_json, print_text, settings, wishes
 
 
 class Lines(click.ParamType[tuple[Path, int, int]]):
@@ -44,4 +44,4 @@ def explain(lines: tuple[Path, int, int], toolpath: Path, controller: str | None
     if as_json:
         print_json(explanation_data(explanation))
     else:
-        click.echo(explanation_text(explanation))
+        print_text(explanation_text(explanation))

@@ -21,7 +21,7 @@ BYTES_PER_LINE = 62
 def _bar(part: Path) -> Iterator[Callable[[int], None] | None]:
     """A progress bar on a terminal, for a file that is worth one."""
     size = part.stat().st_size if part.is_file() else 0
-    if size < WORTH_A_BAR or not sys.stderr.isatty():
+    if size < WORTH_A_BAR or sys.stderr is None or not sys.stderr.isatty():
         yield None
         return
     expected = size // BYTES_PER_LINE

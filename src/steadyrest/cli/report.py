@@ -57,7 +57,7 @@ def report(source: Path, output: Path, as_json: bool, **said: Any) -> None:
     from steadyrest.reporting import report_page
 
     looked = _looked(source, **said)
-    _put(report_page(looked), output)
+    _put(report_page(looked), output, source, said["toolpath"])
     _end(looked, as_json, f"{output}  report on {looked.name}")
 
 
@@ -75,7 +75,7 @@ def picture(source: Path, of: Any, output: Path, as_json: bool, **said: Any) -> 
     from steadyrest.reporting import picture_of
 
     looked = _looked(source, **said)
-    _put(picture_of(looked, of, output), output)
+    _put(picture_of(looked, of, output), output, source, said["toolpath"])
     _end(looked, as_json, f"{output}  picture ({of}) of {looked.name}")
 
 
@@ -93,21 +93,22 @@ def _looked(source: Path, toolpath: Path | None, controller: str | None, sets: t
         tolerance=wanted.tolerance,
         accept=wanted.accept,
         cells=cells,
-        show=_shown if sys.stderr.isatty() else None,
+        show=_shown if sys.stderr is not None and sys.stderr.isatty() else None,
     )
-    if sys.stderr.isatty():
-        click.echo("\r\033[K", nl=False, err=True)
+    if sys.stderr is not None and sys.stderr.isatty():
+        say("\r\033[K", nl=False)
     return looked
 
 
 def _shown(what: str, line: int) -> None:
-    click.echo(f"\r{what}: line {line:,}", nl=False, err=True)
+    say(f"\r{what}: line {line:,}", nl=False)
 
 
-def _put(content: bytes, output: Path) -> None:
+def _put(content: bytes, output: Path, *parts: Path | None) -> None:
+    from steadyrest.posting import files_of
     from steadyrest.writing import put_in_place
 
-    with put_in_place([content], output) as placed:
+    with put_in_place([content], output, [file for part in parts if part is not None for file in files_of(part)]) as placed:
         placed.commit()
 
 
@@ -116,7 +117,7 @@ def _end(looked: Looked, as_json: bool, what: str) -> None:
 
     posted = posted_of(looked)
     say(posted.text())
-    click.echo(what, err=True)
+    say(what)
     if as_json:
         print_json(posted.as_json())
     if posted.outcome.word == "stop":

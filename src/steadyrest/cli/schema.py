@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, print_text
 
 WHAT = ["toolpath", "controller", "job"]
 
@@ -24,7 +24,7 @@ def schema(what: str, output: Path | None) -> None:
     """
     text = json.dumps(_schema(what), indent=2)
     if output is None:
-        click.echo(text)
+        print_text(text)
         return
     from steadyrest.writing import put_in_place
 

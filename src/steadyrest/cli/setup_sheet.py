@@ -31,6 +31,7 @@ def setup_sheet(source: Path, toolpath: Path | None, controller: str | None, set
     From a TOOLPATH, which is posted and judged aside; or from a PROGRAM with --toolpath, which is judged again. A program that must not run
     gets its sheet too, with STOP across it; the exit code is 3 then.
     """
+    from steadyrest.posting import files_of
     from steadyrest.sheet import setup_sheet as facts_of
     from steadyrest.sheet import setup_sheet_page
     from steadyrest.writing import put_in_place
@@ -46,9 +47,9 @@ def setup_sheet(source: Path, toolpath: Path | None, controller: str | None, set
         accept=said.accept,
         simulate=said.simulate,
     )
-    with put_in_place([setup_sheet_page(facts).encode("utf-8")], output) as placed:
+    with put_in_place([setup_sheet_page(facts).encode("utf-8")], output, [*files_of(source), *files_of(part)]) as placed:
         placed.commit()
     say(facts.posted.text())
-    click.echo(f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it", err=True)
+    say(f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it")
     if facts.outcome == "stop":
         sys.exit(3)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, say
 
 
 class _About(click.Command):
@@ -32,16 +32,19 @@ def take(words: tuple[str, ...], output: Path) -> None:
     For example: take faces.cl slots.nc --indexed 0,90,180,270 letters.nc --wrap 40 --stock round,diameter=40,from=-90,to=0
     -o part.toolpath.json
     """
-    from steadyrest.inputs import read_arguments
+    from steadyrest.inputs import files_of, read_arguments
     from steadyrest.inputs import take as run
     from steadyrest.notices import Notice
-    from steadyrest.toolpath import dump_toolpath
+    from steadyrest.toolpath import toolpath_text
+    from steadyrest.writing import put_in_place
 
     inputs, part = read_arguments(words)
     notices: list[Notice] = []
     toolpath = run(inputs, part, notices)
-    dump_toolpath(toolpath, output)
-    click.echo(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))", err=True)
+    made_from = [file for each in inputs for file in (*files_of(each.file), *([each.words] if each.words is not None else []))]
+    with put_in_place((piece.encode("utf-8") for piece in toolpath_text(toolpath)), output, made_from) as placed:
+        placed.commit()
+    say(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))")
     for notice in notices:
         where = str(notice.place)
-        click.echo(f"  - {where}: {notice.sentence()}" if where else f"  - {notice.sentence()}", err=True)
+        say(f"  - {where}: {notice.sentence()}" if where else f"  - {notice.sentence()}")

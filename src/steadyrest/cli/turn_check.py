@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly
+from steadyrest.cli.common import plainly, say
 
 ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
@@ -64,7 +64,7 @@ def _write(controller: str, sets: tuple[str, ...], rotary: str | None, output: P
         "Then say what you saw:",
         f"  steadyrest turn-check --controller {controller} --seen {'|'.join(SEEN[check.stands][check.along])} --chuck-faces ...",
     ]
-    click.echo("\n".join(lines), err=True)
+    say("\n".join(lines))
 
 
 def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: str, chuck_faces: str | None,
@@ -89,17 +89,17 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
     assert chuck_faces is not None
     said = mounting(found.along, chuck_faces, seen, profile.spindle.stands)
     change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
-    click.echo(change.text(), err=True)
+    say(change.text())
     sense = "right-hand" if sense_of_rotation(said) == 1 else "left-hand"
-    click.echo(f"  so a positive {letter} turns the part {sense} about +{found.along}", err=True)
+    say(f"  so a positive {letter} turns the part {sense} about +{found.along}")
     if not change.needed:
-        click.echo("nothing to store: the profile says so already", err=True)
+        say("nothing to store: the profile says so already")
         return
     if not yes:
         if not sys.stdin.isatty():
             raise click.UsageError("nobody is there to say yes; look at the change above, and add --yes to store it")
         if not click.confirm("Store this?", err=True):
-            click.echo("nothing was changed", err=True)
+            say("nothing was changed")
             return
     store(change)
-    click.echo(f"stored; use it as --controller {change.controller}", err=True)
+    say(f"stored; use it as --controller {change.controller}")

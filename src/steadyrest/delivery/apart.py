@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import pickle
 import subprocess
 import sys
 from contextlib import suppress
+from pathlib import Path
 
 from steadyrest.delivery.putting import Order, Put, put, recover
 from steadyrest.errors import OutputError, Place, SteadyrestError
 
 CLEANING_SECONDS = 5.0
+_OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.apart import serve; serve()"
+"""In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
 _STEP = "step: "
 _LATE = ("putting it in place", "reading back in its place")
 
@@ -48,7 +52,7 @@ def _clean(order: Order) -> str:
 def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
     """What the other process answers, and the last step it began; the answer is None when the time was over, False when it broke off."""
     other = subprocess.Popen(
-        [sys.executable, "-c", "from steadyrest.delivery.apart import serve; serve()"],
+        [sys.executable, "-I", "-c", _OTHER, *_path()],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -67,6 +71,12 @@ def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
         with suppress(pickle.UnpicklingError, EOFError):
             answer = pickle.loads(out)
     return answer, _last_step(said)
+
+
+def _path() -> list[str]:
+    """Where the other process finds this package and its libraries: where this one does, but never in the folder it stands in."""
+    here, own = os.path.realpath(os.curdir), os.path.realpath(Path(__file__).parents[2])
+    return [each for each in sys.path if os.path.isabs(each) and (os.path.realpath(each) != here or os.path.realpath(each) == own)]
 
 
 def _end(other: subprocess.Popen[bytes]) -> None:

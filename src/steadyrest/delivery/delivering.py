@@ -14,8 +14,9 @@ from typing import Any
 from steadyrest.delivery.apart import put_within
 from steadyrest.delivery.log import add, log_file, log_line, opened, state_folder
 from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
+from steadyrest.delivery.pending import begin, broken_off
 from steadyrest.delivery.putting import Order
-from steadyrest.errors import InputError, OutputError, Place, Refused
+from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
 from steadyrest.profile import Profile, profile_digest, resolve
@@ -37,6 +38,7 @@ class Delivered:
     same      it was there already, byte for byte
     proved    the proof, made again just before
     log       the log, and its new line
+    broken_off   what became of deliveries that died before their line was in the log, a sentence each
     """
 
     target: Path
@@ -46,6 +48,7 @@ class Delivered:
     proved: Posted
     log: Path
     line: str
+    broken_off: tuple[str, ...] = ()
 
     def text(self) -> str:
         """A few lines for whoever stands at the machine."""
@@ -53,6 +56,7 @@ class Delivered:
         outcome = self.proved.outcome
         lines = [f"{outcome.word.upper():<6}{self.target}  {done}", f"       {outcome_line(outcome)}", *finding_lines(self.proved)]
         lines += [f"  SHA-256 {self.digest}"]
+        lines += [f"  notice: {notice}" for notice in self.broken_off]
         if self.kept is not None:
             lines.append(f"  the former version is kept as {self.kept}")
         return "\n".join([*lines, f"  logged in {self.log}", f"  {CAUTION}"])
@@ -66,6 +70,7 @@ class Delivered:
             "former": str(self.kept) if self.kept is not None else None,
             "already_there": self.same,
             "log": str(self.log),
+            "broken_off": list(self.broken_off),
             "proof": self.proved.as_json(),
         }
 
@@ -119,7 +124,6 @@ def deliver(
         aside=f"{secrets.token_hex(4)}.tmp",
         keeping=f"{secrets.token_hex(4)}.tmp",
     )
-    put = put_within(order, seconds)
     facts = {
         "digest": digest,
         "profile": f"{profile.name}/{profile_digest(profile)[:16]}",
@@ -129,12 +133,24 @@ def deliver(
     }
     if taken := [one.name for one in proved.outcome.findings if one.accepted]:
         facts["accepted"] = ",".join(dict.fromkeys(taken))
-    facts["result"] = "already there" if put.same else "delivered"
-    if put.kept is not None:
-        facts["former"] = str(put.kept)
-    line = log_line(when, facts)
-    _logged(log, line, order.target)
-    return Delivered(order.target, digest, put.kept, put.same, proved, log, line)
+    facts["result"] = "delivered"
+    told = broken_off(log)
+    pending = begin(log, log_line(when, facts), order.target, digest)
+    try:
+        put = put_within(order, seconds)
+        if put.same:
+            facts["result"] = "already there"
+        if put.kept is not None:
+            facts["former"] = str(put.kept)
+        line = log_line(when, facts)
+        _logged(log, line, order.target)
+    except SteadyrestError as error:
+        pending.done()
+        if told:
+            error.cure = "; ".join([error.cure, *told])
+        raise
+    pending.done()
+    return Delivered(order.target, digest, put.kept, put.same, proved, log, line, told)
 
 
 def _folder(folder: Path | None, profile: Profile) -> Path:

@@ -10,6 +10,7 @@ import errno
 import hashlib
 import os
 import stat
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -133,7 +134,7 @@ def _copy(source: Path, into: Path, digest: str) -> None:
     """A new file with the bytes of another one, flushed; Refused unless they have that digest."""
     seen = hashlib.sha256()
     with open(source, "rb") as given:
-        descriptor = os.open(into, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+        descriptor = os.open(into, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
         with open(descriptor, "wb") as taken:
             while piece := given.read(PIECE):
                 seen.update(piece)
@@ -156,7 +157,7 @@ def _digest(path: Path) -> str:
     """SHA-256 of a file's bytes, from the share itself as far as the system allows to ask for that."""
     seen = hashlib.sha256()
     with open(path, "rb") as file:
-        if hasattr(os, "posix_fadvise"):
+        if sys.platform == "linux":
             with contextlib.suppress(OSError):
                 os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
         while piece := file.read(PIECE):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
 from steadyrest.inputs.finding import FoundReader, find_readers
-from steadyrest.inputs.job import Job, PostSettings, job_schema, load_job
+from steadyrest.inputs.job import Job, PostSettings, files_of, job_schema, load_job
 from steadyrest.inputs.joining import joined
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Wrap
@@ -30,6 +30,7 @@ __all__ = [
     "PostSettings",
     "Reader",
     "Wrap",
+    "files_of",
     "find_readers",
     "job_schema",
     "load_input",

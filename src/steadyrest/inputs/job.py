@@ -32,7 +32,7 @@ import json
 import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from pathlib import Path
 from typing import Annotated, Any
@@ -41,6 +41,7 @@ from pydantic import Field, PrivateAttr, field_validator
 
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
+from steadyrest.inputs.finding import HEAD_BYTES
 from steadyrest.inputs.joining import joined
 from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text
@@ -126,6 +127,20 @@ def load_job(path: Path) -> Job:
     placed = job.model_copy(update={"inputs": inputs, "post": post})
     placed._file = path
     return placed
+
+
+def files_of(path: Path) -> list[Path]:
+    """The files that an input is read from: itself, and of a job file what it names, and so on. Nothing of a file that cannot be read."""
+    found: list[Path] = []
+    left = [path]
+    while left and len(found) <= 10 * MOST_JOBS:
+        here = left.pop()
+        found.append(here)
+        with suppress(InputError, OSError, ValueError):
+            if here.is_file() and recognises(here.read_bytes()[:HEAD_BYTES]):
+                named = [file for each in load_job(here).inputs for file in (each.file, each.words) if file is not None]
+                left += [file for file in named if file not in found]
+    return found
 
 
 def job_schema() -> dict[str, Any]:

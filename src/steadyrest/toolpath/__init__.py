@@ -21,7 +21,7 @@ from steadyrest.toolpath.columns import (
     Note,
     Stop,
 )
-from steadyrest.toolpath.dump import dump_toolpath
+from steadyrest.toolpath.dump import dump_toolpath, toolpath_text
 from steadyrest.toolpath.load import load_toolpath, parse_toolpath
 from steadyrest.toolpath.model import Operation, Spindle, Toolpath
 from steadyrest.toolpath.part import BEYOND, LEAST, Number, Positive
@@ -74,4 +74,5 @@ __all__ = [
     "load_toolpath",
     "parse_toolpath",
     "toolpath_schema",
+    "toolpath_text",
 ]

@@ -26,7 +26,7 @@ def dump_toolpath(toolpath: Toolpath, path: str | os.PathLike[str]) -> None:
             raise OutputError("this is a directory", place=Place(file=name), cure="name a file")
         with open(beside, "x", encoding="utf-8", newline="\n") as file:
             begun = True
-            for piece in _text(toolpath):
+            for piece in toolpath_text(toolpath):
                 file.write(piece)
             file.flush()
             os.fsync(file.fileno())
@@ -46,7 +46,7 @@ def dump_toolpath(toolpath: Toolpath, path: str | os.PathLike[str]) -> None:
 def digest_of(toolpath: Toolpath) -> str:
     """SHA-256, in hex, of the bytes that dump_toolpath writes."""
     digest = hashlib.sha256()
-    for piece in _text(toolpath):
+    for piece in toolpath_text(toolpath):
         digest.update(piece.encode())
     return digest.hexdigest()
 
@@ -59,7 +59,8 @@ def _plain(part: Part, *, leave_out: set[str]) -> dict[str, object]:
     return part.model_dump(mode="json", by_alias=True, exclude_none=True, exclude=leave_out)
 
 
-def _text(toolpath: Toolpath) -> Iterator[str]:
+def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
+    """The text of a toolpath file, in pieces."""
     yield "{\n"
     for key, value in _plain(toolpath, leave_out={"tools", "operations"}).items():
         yield f"  {_json(key)}: {_json(value)},\n"

@@ -11,11 +11,22 @@ import errno
 import os
 import secrets
 import stat
+import sys
+import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from types import TracebackType
+from typing import BinaryIO
 
 from steadyrest.errors import OutputError, Place
+from steadyrest.writing.held import hold, is_left
+
+PUT: list[Path] = []
+"""What this process has put in place: whoever stops it is told."""
+TRIES = 10 if sys.platform == "win32" else 1
+"""To rename over a file: on Windows whoever reads it, a virus scanner for instance, is in the way for some moments."""
+OLD_SECONDS = 86_400.0
+"""So old a waiting file is nobody's, also where no lock tells."""
 
 
 class Placed:
@@ -25,22 +36,26 @@ class Placed:
     path        the place it is meant for
     """
 
-    def __init__(self, temporary: Path, path: Path) -> None:
+    def __init__(self, temporary: Path, path: Path, held: int | None = None) -> None:
         self.temporary = temporary
         self.path = path
+        self._held = held
         self._waiting = True
 
     def commit(self) -> None:
         """Put it in its place, replacing what was there in one step. OutputError where the place does not take it."""
         try:
-            os.replace(self.temporary, self.path)
+            _replace(self.temporary, self.path)
         except OSError as error:
             self.discard()
             raise _output_error(error, self.path) from error
         except BaseException:
+            if not self.temporary.exists():  # stopped just when it was done
+                PUT.append(self.path)
             self.discard()
             raise
-        self._waiting = False
+        PUT.append(self.path)
+        self._let_go()
         _flush_folder(self.path.parent)
 
     def discard(self) -> None:
@@ -48,7 +63,13 @@ class Placed:
         if self._waiting:
             with contextlib.suppress(OSError):
                 self.temporary.unlink(missing_ok=True)
-            self._waiting = False
+            self._let_go()
+
+    def _let_go(self) -> None:
+        self._waiting = False
+        if self._held is not None:
+            held, self._held = self._held, None
+            os.close(held)
 
     def __enter__(self) -> Placed:
         return self
@@ -57,32 +78,83 @@ class Placed:
         self.discard()
 
 
-def put_in_place(chunks: Iterable[bytes], path: Path) -> Placed:
+def put_in_place(chunks: Iterable[bytes], path: Path, inputs: Iterable[Path] = ()) -> Placed:
     """Write a program beside its place and flush it to the disk; `commit` then puts it there.
 
+    inputs   files that it is made from: none of them may be its place
     raises   OutputError where the place is a folder or no plain file, its folder is missing or not writable, its name is too long,
              or the disk is full; whatever `chunks` raises. Nothing is left behind then.
     """
     target = _checked(path)
+    check_no_input(target, inputs)
+    _sweep(target.parent)
     temporary = target.parent / f".steadyrest-{secrets.token_hex(8)}.part"
     try:
-        _write(chunks, temporary, target, path)
+        held = _write(chunks, temporary, target, path)
     except BaseException:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
+        for each in (temporary, temporary.with_suffix(".new")):
+            with contextlib.suppress(OSError):
+                each.unlink(missing_ok=True)
         raise
-    return Placed(temporary, target)
+    return Placed(temporary, target, held)
 
 
-def _write(chunks: Iterable[bytes], temporary: Path, target: Path, path: Path) -> None:
+def check_no_input(path: Path, inputs: Iterable[Path]) -> None:
+    """OutputError where a place is one of the files that what goes there is made from."""
+    for each in inputs:
+        with contextlib.suppress(OSError):
+            if os.path.samefile(each, path):
+                raise OutputError("is an input of this, and would be lost", place=Place(file=str(path)), cure="name another file")
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what runs that were killed have left in a folder."""
+    with contextlib.suppress(OSError):
+        for each in folder.glob(".steadyrest-*.part"):
+            with contextlib.suppress(OSError):
+                if is_left(each) or time.time() - each.stat().st_mtime > OLD_SECONDS:
+                    each.unlink()
+
+
+def _replace(temporary: Path, path: Path) -> None:
+    """Rename over a file; where somebody has it open, some moments later."""
+    for left in reversed(range(TRIES)):
+        try:
+            os.replace(temporary, path)
+            return
+        except PermissionError:
+            if not left:
+                raise
+            time.sleep(0.1)
+
+
+def _write(chunks: Iterable[bytes], temporary: Path, target: Path, path: Path) -> int | None:
+    """Write it, held until it is in place; on Windows a file that is held could not be renamed."""
+    held: int | None = None
     with _disk_errors(path):
-        file = open(_open(temporary), "wb")  # noqa: SIM115 (closed by the next with)
-    with _disk_errors(path), file:
-        _take_mode(file.fileno(), target)
-        for chunk in _only_their_errors(chunks):
-            file.write(chunk)
-        file.flush()
-        os.fsync(file.fileno())
+        begun = temporary.with_suffix(".new")  # its name says that it is swept only once it is held
+        descriptor = _open(begun)
+        if hold(descriptor) and sys.platform != "win32":
+            held = os.dup(descriptor)
+        with contextlib.suppress(OSError):  # putting it in place says what is wrong
+            os.rename(begun, temporary)
+        file = open(descriptor, "wb")  # noqa: SIM115 (closed by the next with)
+    try:
+        with _disk_errors(path), file:
+            _written(chunks, file, target)
+    except BaseException:
+        if held is not None:
+            os.close(held)
+        raise
+    return held
+
+
+def _written(chunks: Iterable[bytes], file: BinaryIO, target: Path) -> None:
+    _take_mode(file.fileno(), target)
+    for chunk in _only_their_errors(chunks):
+        file.write(chunk)
+    file.flush()
+    os.fsync(file.fileno())
 
 
 class _FromChunks(Exception):
@@ -110,7 +182,7 @@ def _disk_errors(path: Path) -> Iterator[None]:
 
 
 def _open(temporary: Path) -> int:
-    return os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+    return os.open(temporary, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
 
 
 def _checked(path: Path) -> Path:
@@ -137,6 +209,8 @@ def _checked(path: Path) -> Path:
 
 def _take_mode(descriptor: int, target: Path) -> None:
     """The permissions of the file that is replaced, so that whoever could read it still can."""
+    if sys.platform == "win32":  # where a file has a flag for being read-only and nothing else
+        return
     with contextlib.suppress(OSError):
         os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode))
 
@@ -166,5 +240,8 @@ _WRONG = {
 
 
 def _output_error(error: OSError, path: Path) -> OutputError:
+    if sys.platform == "win32" and error.errno == errno.EACCES and path.exists():
+        wrong, cure = "is open in another program, or writing is not allowed there", "close it there, or name another file"
+        return OutputError(wrong, place=Place(file=str(path)), cure=cure)
     wrong, cure = _WRONG.get(error.errno or 0, (f"cannot be written: {error.strerror or error}", "name another file"))
     return OutputError(wrong, place=Place(file=str(path)), cure=cure)

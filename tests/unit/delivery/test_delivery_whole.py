@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
+import subprocess
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -124,3 +127,41 @@ def test_the_state_folder_is_that_of_the_xdg_specification(stated: str, monkeypa
     monkeypatch.setenv("XDG_STATE_HOME", stated)
     monkeypatch.setenv("HOME", str(tmp_path))
     assert tmp_path / ".local" / "state" / "steadyrest" == state_folder()
+
+
+def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path: Path) -> None:
+    from steadyrest.delivery.log import add
+    from steadyrest.delivery.pending import begin, broken_off
+
+    log, target, other = tmp_path / "deliveries.log", tmp_path / "PART.NC", tmp_path / "OTHER.NC"
+    add(log, "the first line")
+    target.write_bytes(b"M2\n")
+    digest = hashlib.sha256(b"M2\n").hexdigest()
+    running = begin(log, "2026-11-28T07:00:00+00:00 digest=1", target, digest)
+    assert () == broken_off(log), "one that is still under way is left alone"
+    running.done()
+    for place in (target, other):
+        dead = begin(log, f"2026-11-28T07:00:00+00:00 to={place.name}", place, digest)
+        os.close(dead._held)  # as the system does when a process dies
+    (tmp_path / ".deliveries.log-1.pending").write_bytes(json.dumps({"line": 3})[:-2].encode())
+    there, not_there = sorted(broken_off(log), key=lambda said: "whole" not in said)
+    assert f"{target} is there, whole, and its line was added now" in there
+    assert f"{other} is not the program that was meant" in not_there
+    assert ["the first line", "2026-11-28T07:00:00+00:00 to=PART.NC found=later"] == log.read_text(encoding="utf-8").splitlines()
+    assert () == broken_off(log)
+    assert {"deliveries.log", "PART.NC"} == set(os.listdir(tmp_path))
+
+
+def test_delivering_runs_no_code_of_the_current_folder(tmp_path: Path) -> None:
+    for name in ("json", "pickle", "numpy", "steadyrest", "sitecustomize", "usercustomize"):
+        (tmp_path / f"{name}.py").write_text("import pathlib; pathlib.Path('it-ran').touch()\n", encoding="utf-8")
+    code = (
+        "import sys; sys.path[:] = [each for each in sys.path if each]\n"  # the folder was searched while this was started, not by us
+        "import os; os.chdir(sys.argv[1]); os.environ['PYTHONPATH'] = sys.argv[1]; sys.path.append(sys.argv[1])\n"
+        "from steadyrest.delivery.apart import _asked; from steadyrest.delivery.putting import Order; from pathlib import Path\n"
+        "order = Order(Path('a'), '', Path('nowhere'), 'b', Path('c'), 'd', 'e', 'f')\n"
+        "print(type(_asked(('put', order), 30.0)[0]).__name__)"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], cwd="/", capture_output=True, text=True, check=True)
+    assert "OutputError\n" == done.stdout, done.stderr
+    assert not (tmp_path / "it-ran").exists()

@@ -1,0 +1,245 @@
+"""What a run puts in place: never over its inputs, told when it is stopped, nothing left of killed ones; also as Windows has it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import stat
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from steadyrest.cli import main
+from steadyrest.errors import InputError, OutputError
+from steadyrest.posting import Wishes
+from steadyrest.writing import place, put_in_place
+from steadyrest.writing.held import alone, hold
+
+TOUR = Path(__file__).parents[2] / "golden" / "tour"
+JOB = """steadyrest_job = 1
+stock = { shape = "round", diameter = 40, from = -90, to = 0 }
+[[inputs]]
+file = "part.toolpath.json"
+"""
+
+
+@pytest.fixture
+def part(tmp_path: Path) -> Path:
+    file = tmp_path / "part.toolpath.json"
+    file.write_bytes((TOUR / "indexed.toolpath.json").read_bytes())
+    (tmp_path / "part.job.toml").write_text(JOB, encoding="utf-8")
+    return file
+
+
+def run(*said: object) -> tuple[int, str]:
+    done = CliRunner().invoke(main, [str(each) for each in said])
+    return done.exit_code, done.stderr
+
+
+def test_no_output_takes_the_place_of_an_input(part: Path) -> None:
+    job, before = part.with_name("part.job.toml"), part.read_bytes()
+    program = part.with_name("part.nc")
+    assert 0 == run("post", part, "-o", program)[0]
+    (part.parent / "linked.json").symlink_to(part)
+    for said in (
+        ("post", part, "-o", part),
+        ("post", job, "-o", part),
+        ("post", job, "-o", job),
+        ("post", part, "-o", part.parent / "linked.json"),
+        ("take", job, "-o", part),
+        ("take", part, "-o", part),
+        ("setup-sheet", part, "-o", part),
+        ("report", program, "-t", part, "-o", part),
+        ("report", program, "-t", part, "-o", program),
+        ("picture", part, "-o", part),
+    ):
+        code, told = run(*said)
+        assert 1 == code, said
+        assert before == part.read_bytes(), said
+        if said[0] != "picture":
+            assert "is an input of this, and would be lost" in told, said
+
+
+@pytest.mark.parametrize("output", ["../part.nc", "/tmp/part.nc", "sub/../../part.nc"])
+def test_a_job_puts_its_program_into_its_own_folder_unless_the_user_says_otherwise(output: str, part: Path) -> None:
+    job = part.with_name("part.job.toml")
+    job.write_text(f'{JOB}[post]\noutput = "{output}"\n', encoding="utf-8")
+    with pytest.raises(InputError, match="is not in the job file's folder"):
+        Wishes().over(job)
+    assert Path("/elsewhere/a.nc") == Wishes(output=Path("/elsewhere/a.nc")).over(job).output
+    job.write_text(f'{JOB}[post]\noutput = "sub/../part.nc"\n', encoding="utf-8")
+    assert 0 == run("post", job)[0]
+
+
+def test_an_interrupt_after_the_program_was_put_in_place_says_so(part: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(place, "PUT", [])
+    output = part.with_name("part.nc")
+
+    def interrupted(self: object) -> str:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("steadyrest.posting.Posted.text", interrupted)
+    code, told = run("post", part, "-o", output)
+    assert (130, True) == (code, output.exists())
+    assert f"{output} had been put in place before" in told
+
+
+def test_an_interrupt_in_the_very_moment_of_the_rename_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(place, "PUT", [])
+    rename = place._replace
+
+    def interrupted(temporary: Path, path: Path) -> None:
+        rename(temporary, path)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(place, "_replace", interrupted)
+    with pytest.raises(KeyboardInterrupt), put_in_place([b"M2\n"], tmp_path / "a.nc") as placed:
+        placed.commit()
+    assert [tmp_path / "a.nc"] == place.PUT
+    assert ["a.nc"] == os.listdir(tmp_path)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a system without /dev/full")
+@pytest.mark.parametrize("ends", ["full out", "full both", "closed out", "closed both"])
+def test_a_stream_that_is_full_or_closed_takes_nothing_back_of_what_is_done(ends: str, part: Path) -> None:
+    output = part.with_name("part.nc")
+    command = [sys.executable, "-m", "steadyrest", "post", str(part), "-o", str(output), "--json"]
+    to = "/dev/full" if ends.startswith("full") else "&-"
+    shell = f'exec "$@" >{to}' + (f" 2>{to}" if "both" in ends else "")
+    done = subprocess.run(["sh", "-c", shell, "sh", *command], stderr=subprocess.PIPE, text=True, check=False)
+    assert (0, True) == (done.returncode, output.exists()), done.stderr
+    assert "Traceback" not in done.stderr
+    refused = ["prove", str(output), "-t", str(TOUR / "still.toolpath.json"), "--json"]
+    done = subprocess.run(["sh", "-c", shell, "sh", *command[:3], *refused], stderr=subprocess.PIPE, text=True, check=False)
+    assert 3 == done.returncode, done.stderr
+
+
+def test_waiting_files_of_killed_runs_are_swept_and_those_of_living_ones_are_not(tmp_path: Path) -> None:
+    killed = subprocess.Popen(
+        [
+            sys.executable,
+            "-c",
+            "import sys, time; from pathlib import Path; from steadyrest.writing import put_in_place\n"
+            "put_in_place([b'half'], Path(sys.argv[1])); print('here', flush=True); time.sleep(60)",
+            str(tmp_path / "killed.nc"),
+        ],
+        stdout=subprocess.PIPE,
+    )
+    assert killed.stdout is not None
+    killed.stdout.readline()
+    with put_in_place([b"living"], tmp_path / "living.nc") as living:
+        left = [each for each in tmp_path.glob(".steadyrest-*.part") if each != living.temporary]
+        assert 1 == len(left)
+        killed.send_signal(signal.SIGKILL)
+        killed.wait()
+        killed.stdout.close()
+        put_in_place([b"next"], tmp_path / "next.nc").commit()
+        assert not left[0].exists()
+        assert living.temporary.exists()
+        living.commit()
+    assert {"living.nc", "next.nc"} == set(os.listdir(tmp_path))
+
+
+def test_one_at_a_time_changes_a_file_and_the_others_wait(tmp_path: Path) -> None:
+    file = tmp_path / "count"
+    file.write_text("0", encoding="ascii")
+
+    def more() -> None:
+        for _ in range(20):
+            with alone(file):
+                file.write_text(str(int(file.read_text(encoding="ascii")) + 1), encoding="ascii")
+
+    threads = [threading.Thread(target=more) for _ in range(4)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    assert "80" == file.read_text(encoding="ascii")
+
+
+def test_whoever_waits_too_long_is_told(tmp_path: Path) -> None:
+    with alone(tmp_path / "a"), pytest.raises(OutputError, match="another process"), alone(tmp_path / "a", seconds=0.05):
+        pass
+
+
+def test_two_processes_that_remember_places_lose_nothing(tmp_path: Path) -> None:
+    code = (
+        "import sys; from steadyrest.centre.places import Place, remember\n"
+        "for at in range(8): remember(f'{sys.argv[1]}{at}', Place('X', 'mm', {'Y': 1.5, 'Z': 2.5}))"
+    )
+    own = os.environ | {"XDG_CONFIG_HOME": str(tmp_path), "HOME": str(tmp_path), "STEADYREST_CONFIG": str(tmp_path)}
+    both = [subprocess.Popen([sys.executable, "-c", code, name], env=own) for name in "ab"]
+    assert [0, 0] == [each.wait() for each in both]
+    (file,) = tmp_path.rglob("places.toml")
+    assert 16 == file.read_text(encoding="utf-8").count('along = "X"')
+
+
+def test_on_windows_a_program_is_put_over_an_old_one_without_the_call_that_is_missing_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(place.sys, "platform", "win32")
+    monkeypatch.delattr(os, "fchmod")
+    (tmp_path / "a.nc").write_bytes(b"old")
+    with put_in_place([b"N1 G0\r\n"], tmp_path / "a.nc") as placed:
+        placed.commit()
+    assert b"N1 G0\r\n" == (tmp_path / "a.nc").read_bytes()
+
+
+def test_on_windows_a_file_that_is_open_elsewhere_is_tried_again_and_then_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(place.sys, "platform", "win32")
+    monkeypatch.setattr(place, "TRIES", 3)
+    monkeypatch.setattr(place.time, "sleep", lambda seconds: None)
+    rename, tried = os.replace, []
+
+    def open_elsewhere(one: Path, other: Path) -> None:
+        tried.append(one)
+        if len(tried) < 3:
+            raise PermissionError(13, "Access is denied")
+        rename(one, other)
+
+    monkeypatch.setattr(os, "replace", open_elsewhere)
+    (tmp_path / "a.nc").write_bytes(b"old")
+    with put_in_place([b"new"], tmp_path / "a.nc") as placed:
+        placed.commit()
+    assert (3, b"new") == (len(tried), (tmp_path / "a.nc").read_bytes())
+    tried[:] = [tmp_path] * -10
+
+    def always(one: Path, other: Path) -> None:
+        raise PermissionError(13, "Access is denied")
+
+    monkeypatch.setattr(os, "replace", always)
+    with pytest.raises(OutputError, match="is open in another program"), put_in_place([b"newer"], tmp_path / "a.nc") as placed:
+        placed.commit()
+    assert ["a.nc"] == os.listdir(tmp_path)
+
+
+def test_a_console_that_has_not_all_characters_shows_the_others_by_number(part: Path) -> None:
+    said = json.loads(part.read_text(encoding="utf-8")) | {"name": "v\u00e9lo \u2300 12"}
+    part.write_text(json.dumps(said), encoding="utf-8")
+    command = [sys.executable, "-m", "steadyrest", "post", str(part), "-o", str(part.with_name("a.nc"))]
+    for encoding in ("cp1252", "cp437"):
+        own = os.environ | {"PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
+        done = subprocess.run(command, env=own, capture_output=True, check=False)
+        assert 0 == done.returncode, done.stderr
+        assert b"\\u2300" in done.stderr
+
+
+def test_a_file_that_is_held_is_known_to_be(tmp_path: Path) -> None:
+    first = os.open(tmp_path / "a", os.O_RDWR | os.O_CREAT)
+    second = os.open(tmp_path / "a", os.O_RDWR)
+    assert (True, False) == (hold(first), hold(second))
+    os.close(first)
+    assert hold(second)
+    os.close(second)
+
+
+def test_permissions_of_the_old_file_are_kept(tmp_path: Path) -> None:
+    (tmp_path / "a.nc").write_bytes(b"old")
+    (tmp_path / "a.nc").chmod(0o640)
+    put_in_place([b"new"], tmp_path / "a.nc").commit()
+    assert 0o640 == stat.S_IMODE((tmp_path / "a.nc").stat().st_mode)
