@@ -60,7 +60,7 @@ KEYS = {
     "operations.holes": "holes",
     "operations.lifted": "how often the tool was lifted out of a cut and came back to it (to turn back)",
     "operations.last_line": "the last line of the program that belongs to it",
-    "operations.cutting_minutes": "time at feed, minutes",
+    "operations.cutting_minutes": "time at feed, minutes, and that of the ways out and back between the pecks of a hole",
     "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",
     "operations.reach": "lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid below the "
     "clear height; null where nothing is",
@@ -76,7 +76,7 @@ KEYS = {
     "whole.turning_deg": "how far it turns in all, degrees",
     "whole.rapid_turning_deg": "how much of that it turns at rapid, degrees",
     "whole.fastest_rotary_deg_per_min": "its highest speed at feed, degrees per minute",
-    "whole.cutting_minutes": "time at feed, minutes",
+    "whole.cutting_minutes": "the same of the whole program, minutes",
     "whole.rapid_minutes": "time at rapid, minutes",
     "whole.end_for_end": "true: the stock is held at the end where the chuck does not stand, and the job is turned by half a turn about Z",
     "failure": "null where proved; else the first thing that differs",

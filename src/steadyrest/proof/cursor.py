@@ -182,8 +182,11 @@ class Cursor:
         """Whether a block of this run comes next."""
         return self.rows is not None and self.at < len(self.rows)
 
-    def advance(self, count: int) -> None:
-        """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks."""
+    def advance(self, count: int, *, in_hole: bool = False) -> None:
+        """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks.
+
+        in_hole   a hole has been begun and is not at its bottom: the rapids between its pecks are time of drilling
+        """
         rows = self.rows
         assert rows is not None
         stop = self.at + count
@@ -195,7 +198,7 @@ class Cursor:
         rapid = rows.motion[part] == 0
         if not rapid.all():
             self._said.clear()
-        if rapid.any():
+        if rapid.any() and not in_hole:
             self.rapid_minutes += float(minutes[rapid].sum())
             self.cut_minutes += float(minutes[~rapid].sum())
         else:

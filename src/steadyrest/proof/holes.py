@@ -42,8 +42,9 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
         if ahead != "rows":
             raise drilling.unfinished("hole-unfinished", "the program leaves the hole before it is finished")
         check_switches(cursor, this, setting)
+        begun = drilling.steps > 0 and not drilling.at_bottom
         drilling.block()
-        cursor.advance(1)
+        cursor.advance(1, in_hole=begun)
         gathered.blocks += 1
     drilling.finish()
     gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, drilling.off)

@@ -70,7 +70,7 @@ class Account:
                 self._touches[column].append(_deepest_per_line(np.column_stack([lines[hit], np.full(len(hit), operation), found])))
 
     def rate(self, operation: int, stretch_mm: float, lines: NDArray[np.int64], mm3: Floats, minutes: Floats, way_mm: Floats) -> None:
-        """Blocks at feed that follow each other (k,): what each took, how long it takes by its F word and how far the tip goes."""
+        """Parts of blocks at feed that cut, in their order (k,): what each took, how long it takes by F and how far the tip goes."""
         if len(lines) == 0 or not np.isfinite(minutes).any():
             return
         stretch = np.floor((np.cumsum(way_mm) - 0.5 * way_mm) / stretch_mm).astype(np.int64)

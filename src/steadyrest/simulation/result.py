@@ -43,8 +43,8 @@ class OperationCut:
     axial_mm        axial engagement: the largest height over the tip at which a position at feed took material
     radial_mm       radial engagement: the largest width of material that a position at feed took across its feed and the tool's axis;
                     where the tool goes only up or down, the width it took around its axis
-    rate_mm3_per_min  the largest volume rate: volume over the time by the F words, averaged over stretches in which the tip goes at
-                    least the tool's radius; NaN where no time is known. Machine limits that slow it down are not counted.
+    rate_mm3_per_min  the largest volume rate: volume over the time in the material by the F words, averaged over stretches in which the tip
+                    goes at least the tool's radius there; NaN where no time is known. Machine limits that slow it down are not counted.
     axial_line, radial_line, rate_line  where those were largest; 0 where there is none
     positions       how many positions were simulated
     """

@@ -22,7 +22,7 @@ from steadyrest.simulation.remaining import Remaining
 from steadyrest.simulation.result import Cut, extents_of, undercuts_of
 from steadyrest.simulation.solid import ToolSolid, solid_of
 from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
-from steadyrest.simulation.taken import DEPTH, HOLDER, SHANK, VOLUME
+from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.uncut import Uncut
 from steadyrest.simulation.way import RAPID, Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
@@ -199,17 +199,30 @@ class Simulation:
         solids = self._solids[tool]
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
-            taken_mm3 = np.zeros(len(lines))
+            pieces: list[tuple[Blocks, Floats]] = []
             for stamps in stamps_of(way, blocks, rapid, self._chart, solids[0], self._fine, self._at_once):
                 taken = self._carver.carve(stamps.table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[stamps.block], rapid[stamps.block], taken)
-                taken_mm3 += np.bincount(stamps.block, taken[:, VOLUME], len(lines))
+                pieces.append((stamps.block, taken[:, [VOLUME, AXIAL]]))
                 if self._progress is not None:
                     self._progress(int(lines[stamps.block[-1]]), self._carver.done)
-            feed = np.arange(part.start, part.stop)[~rapid[part] & way.known[part]]
-            if len(feed):
-                stretch = max(solids[0].radius_mm, 1e-3)
-                self._account.rate(operation, stretch, lines[feed], taken_mm3[feed], read.minutes[feed], self._tip_way(way)[feed])
+            if pieces:
+                self._rate(operation, read, way, pieces, solids[0].radius_mm)
+
+    def _rate(self, operation: int, read: MotionRead, way: Way, pieces: list[tuple[Blocks, Floats]], radius_mm: float) -> None:
+        """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
+        block, taken = np.concatenate([one for one, _ in pieces]), np.concatenate([one for _, one in pieces])
+        parts = np.bincount(block, minlength=len(read))
+        cuts = np.flatnonzero((taken[:, 0] > 0) & (read.motion[block] != RAPID) & way.known[block])
+        if not len(cuts):
+            return
+        block, volume, height = block[cuts], taken[cuts, 0], taken[cuts, 1]
+        length = self._tip_way(way)[block] / parts[block]
+        step = np.abs(np.diff(way.vertex, axis=0))[block]
+        plunges = (parts[block] == 1) & (step[:, :2].max(axis=1, initial=0.0) < STILL_MM) & (np.abs(np.diff(way.phi))[block] < STILL_RAD)
+        share = np.where(plunges & (height > 0), np.minimum(height / np.maximum(length, 1e-12), 1.0), 1.0)
+        minutes = read.minutes[block] / parts[block]
+        self._account.rate(operation, max(radius_mm, 1e-3), read.line[block], volume, minutes * share, length * share)
 
     def _operations(self, lines: Blocks, rapid: Flags) -> list[tuple[int, slice]]:
         """Which blocks of a run belong to which operation, in order."""

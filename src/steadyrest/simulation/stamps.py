@@ -22,6 +22,8 @@ STAMPS_AT_ONCE = 16384
 FIRST_FROM, FIRST_TO, SECOND_FROM, SECOND_TO, HEIGHT, RISE, PHI, FEED_FIRST, FEED_SECOND, RAPID_STAMP = range(10)
 _STILL = 1e-9
 _TOUCHES_NOTHING = 1e-6
+MOST_PARTS = 16
+"""Into so many parts, none under the tool's radius, a block at feed across is parted that one stamp would do for: so it shows which cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ def stamps_of(
     """The stamps of the chosen blocks, so many at a time. `rapid` (n,) belongs to all blocks of the way."""
     if len(blocks) == 0:
         return
-    count, exact = _counts(way, blocks, chart, solid, fine)
+    count, exact = _counts(way, blocks, rapid, chart, solid, fine)
     last = np.cumsum(count)
     for begin in range(0, int(last[-1]), at_once):
         number = np.arange(begin, min(begin + at_once, int(last[-1])))
@@ -103,9 +105,9 @@ def _ordered(chart: Chart, one: Floats, other: Floats) -> tuple[Floats, Floats]:
 
 
 def _counts(
-    way: Way, blocks: NDArray[np.int64], chart: Chart, solid: ToolSolid, fine: Fineness
+    way: Way, blocks: NDArray[np.int64], rapid: NDArray[np.bool_], chart: Chart, solid: ToolSolid, fine: Fineness
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-    """How many stamps each block needs, and whether its one stamp is swept exactly."""
+    """How many stamps each block needs, and whether they are swept exactly: one would do, but at feed across several tell where it cuts."""
     radii = chart.field.chart == "radii"
     first, second, height, _ = chart.seen(way.vertex, way.phi)
     go_first, go_second = np.abs(np.diff(first))[blocks], np.abs(np.diff(second))[blocks]
@@ -129,4 +131,5 @@ def _counts(
     rise = rise + arc * upright[blocks]  # an arc in an upright plane may go up as far as it is long
     length = np.sqrt(np.maximum(go_first, arc) ** 2 + np.maximum(go_second, 0.0) ** 2 + go_up**2)
     count = np.ceil(np.maximum(length / step, rise / up) - 1e-9).astype(np.int64)
-    return np.where(exact, 1, np.maximum(count, 1)), exact
+    parts = np.where(rapid[blocks] | (go_up > _STILL), 1.0, np.clip(np.ceil(length / solid.radius_mm), 1, MOST_PARTS)).astype(np.int64)
+    return np.where(exact, parts, np.maximum(count, 1)), exact

@@ -428,3 +428,16 @@ def test_a_rotary_that_ends_many_turns_away_is_told_with_what_ends_elsewhere() -
     back = proof_of(body + "A90\n", part)
     assert 990 == back.whole.rapid_turning_deg
     assert not back.findings
+
+
+@pytest.mark.parametrize(
+    "body", ["G99 G83 X-30 Y0 Z10 R22 Q5 F100\nG80\n", "Z22\nG1 Z17 F100\nG0 Z22\nZ17.5\nG1 Z12\nG0 Z22\nZ12.5\nG1 Z10\nG0 Z22\n"]
+)
+def test_cutting_minutes_of_a_hole_in_pecks_count_the_ways_between_them(body: str) -> None:
+    moves = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "cycle": "peck", "retract": 22, "bottom": 10, "feed": 100, "peck": 5}]
+    verdict = proof_of("G0 A0\nX-30 Y0\nZ30\n" + body, toolpath(moves))
+    assert verdict.proved, verdict.text()
+    (one,) = verdict.operations
+    gap = 0.254 if "G83" in body else 0.5
+    at_feed, back = (5 + 5 + gap + 2 + gap) / 100, (5 + (5 - gap) + 10 + (10 - gap)) / 5000
+    assert pytest.approx(at_feed + back, abs=1e-5) == one.cutting_minutes

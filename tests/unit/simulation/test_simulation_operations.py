@@ -282,3 +282,18 @@ def test_the_compiler_is_started_once_enough_positions_have_come(monkeypatch: py
     assert [] == used
     assert 0 < cut(TWO, along=40, around=360).removed_mm3
     assert [2 * enough] == used
+
+
+@pytest.mark.parametrize("cuts", ["G1 X105\n", "G1 X5\nG1 X20\nG1 X105\n"])
+def test_the_volume_rate_counts_the_time_in_the_material_only(cuts: str) -> None:
+    """Forty of the 205 mm of one block are in the material; it takes from there as fast as in blocks of a millimetre."""
+    block = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
+    done = cut("G0 X-100 Y0 A0\nG0 Z25\nG1 Z18\n" + cuts, stock=block, along=400, around=2000)
+
+    assert 2 * 6 * 100 == pytest.approx(done.operations[0].rate_mm3_per_min, rel=0.06)
+
+
+def test_a_plunge_from_far_above_takes_as_fast_as_its_feed_goes_down() -> None:
+    done = cut("G0 X20 Y0 A0\nG0 Z60\nG1 Z12", along=400, around=2880).operations[0]
+
+    assert pi * 3**2 * 100 == pytest.approx(done.rate_mm3_per_min, rel=0.06)
