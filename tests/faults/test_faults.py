@@ -5,10 +5,13 @@ Caught is what is refused, and what is found for somebody to look at.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
+from faults_by_hand import BY_HAND
 from planted import FAULTS, NOT_CATCHABLE
 from planting import Program, effect
 
@@ -16,11 +19,12 @@ from steadyrest.errors import SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, find_profiles, load_profile
 from steadyrest.proof import prove
+from steadyrest.proof.mismatch import RULES
 from steadyrest.toolpath import Toolpath, load_toolpath
 
 TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))
 BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bundled")
-DIALECTS = ("rs274ngc", "limited-clamped", "radius-arcs", "counts-numbered", "tip-feed", "incremental")
+DIALECTS = ("rs274ngc", "limited-clamped", "radius-arcs", "counts-numbered", "tip-feed", "incremental", "plain-lines", "fixed-steps")
 """Between them they speak every kind of word that a fault is planted in."""
 
 
@@ -35,26 +39,36 @@ def programs(name: str) -> Iterator[Program]:
         yield Program.of(text, load_toolpath(path), profile)
 
 
-def is_caught(text: str, toolpath: Toolpath, profile: Profile) -> bool:
+def judged(text: str, toolpath: Toolpath, profile: Profile) -> tuple[str, Counter[str]]:
+    """The rule for whose breach a program is refused, "reading" where it cannot be read, "" where it is proved; and what is found in it."""
     try:
         verdict = prove(text.encode("latin-1"), toolpath, profile)
     except SteadyrestError:
-        return True
-    return not verdict.proved or bool(verdict.findings)
+        return "reading", Counter()
+    found = Counter({one.name: 0 for one in verdict.findings})
+    for one in verdict.findings:
+        found[one.name] += one.count
+    return verdict.failure.rule if verdict.failure is not None else "", found
 
 
-def missed_and_caught(name: str) -> tuple[list[str], set[str]]:
-    """Each fault is planted in the first program of the tour on which it does something to the machine."""
+@cache
+def missed_and_caught(name: str) -> tuple[list[str], dict[str, str]]:
+    """Each fault is planted in the first program of the tour on which it does something to the machine.
+
+    returns   what was missed; each fault that was caught, with the rule that it breaks ("finding" where it is only found)
+    """
     open_faults = dict(FAULTS)
-    missed, caught = [], set()
+    missed: list[str] = []
+    caught: dict[str, str] = {}
     for program in programs(name):
-        before = None
+        before, found = None, judged(str(program.text), program.toolpath, program.profile)[1]
         for fault, plant in list(open_faults.items()):
             broken = plant(program)
             if broken is None or str(broken) == str(program.text):
                 continue
-            if is_caught(str(broken), program.toolpath, program.profile):
-                caught.add(fault)
+            rule, now = judged(str(broken), program.toolpath, program.profile)
+            if rule or now - found:
+                caught[fault] = rule or "finding"
                 del open_faults[fault]
                 continue
             before = before if before is not None else effect(str(program.text), program.profile, None)
@@ -76,7 +90,7 @@ def test_every_fault_planted_in_a_dialect_is_caught_or_listed(name: str) -> None
 def test_at_least_forty_kinds_are_caught_and_the_rest_is_listed(capsys: pytest.CaptureFixture[str]) -> None:
     caught: set[str] = set()
     for name in DIALECTS:
-        caught |= missed_and_caught(name)[1]
+        caught |= set(missed_and_caught(name)[1])
     with capsys.disabled():
         print(f"\n{len(FAULTS)} kinds of fault planted: {len(caught)} caught, {len(set(FAULTS) - caught)} not catchable:")
         for fault in FAULTS:
@@ -84,3 +98,21 @@ def test_at_least_forty_kinds_are_caught_and_the_rest_is_listed(capsys: pytest.C
                 print(f"  {fault}: {NOT_CATCHABLE.get(fault, 'NOT LISTED')}")
     assert len(caught) >= 40
     assert set() == set(FAULTS) - caught - set(NOT_CATCHABLE)
+
+
+def test_every_rule_of_the_proof_is_reached_by_a_fault(capsys: pytest.CaptureFixture[str]) -> None:
+    reached: dict[str, list[str]] = {rule: [] for rule in RULES}
+    for name in DIALECTS:
+        for fault, rule in missed_and_caught(name)[1].items():
+            if rule in reached:
+                reached[rule].append(fault)
+    for rule, plant in BY_HAND.items():
+        failure = plant().failure
+        assert failure is not None
+        assert rule == failure.rule
+        reached[rule].append("a program by hand")
+    with capsys.disabled():
+        print(f"\n{len(RULES)} rules of the proof:")
+        for rule, faults in reached.items():
+            print(f"  {rule}: {', '.join(dict.fromkeys(faults)) or 'NOT REACHED'}"[:160])
+    assert [] == [rule for rule, faults in reached.items() if not faults]
