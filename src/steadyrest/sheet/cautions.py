@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof import NOT_SEEN, Verdict
-from steadyrest.sheet.numbers import number
+from steadyrest.sheet.numbers import number, of_part
 from steadyrest.toolpath import Toolpath
 
 
-def cautions(profile: Profile, rotary: Rotary | None, letter: str | None, verdict: Verdict) -> tuple[str, ...]:
-    """Common practice of the trade, but for what the proof does not see, which the proof itself says."""
+def cautions(
+    profile: Profile, rotary: Rotary | None, letter: str | None, verdict: Verdict, found: Set[str], inverse: bool
+) -> tuple[str, ...]:
+    """Common practice of the trade, but for what the proof does not see, which the proof itself says.
+
+    found     names of what was found and stands on the sheet already
+    inverse   the program feeds in inverse time somewhere
+    """
+    word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
     lines = [
         "The proof shows that this program agrees with its toolpath, and nothing else. It does not see: " + "; ".join(NOT_SEEN) + ".",
         "Measure all tool lengths, and check every offset that was typed in.",
@@ -17,17 +26,16 @@ def cautions(profile: Profile, rotary: Rotary | None, letter: str | None, verdic
         "The machine's own manual, the rules of the shop and the law of the place come first.",
     ]
     if rotary is not None:
-        lines.insert(1, f"Check {letter}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
+        lines.insert(1, f"Check {word}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
         span = verdict.whole.rotary_extent_deg
         turns = (span[1] - span[0]) / 360 if span is not None else 0.0
         if turns > 1:
             lines.append(f"The rotary goes {number(turns)} turns to one side: see that cables, hoses and the tail support let it.")
-        lines += [f"{one.sentence[0].upper()}{one.sentence[1:]}." for one in verdict.findings if one.name == "turns-left"]
-        if rotary.clamp.use == "never":
+        if rotary.clamp.use == "never" and "clamp" not in found:
             lines.append(
                 "Nothing clamps the rotary: compare what its drive holds with cutting force times radius; no heavy climb cut against it."
             )
-    if profile.feed.inverse_code and "inverse" in (profile.feed.linear, profile.feed.rotary, profile.feed.combined):
+    if inverse:
         kind = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "the seconds of the block"}[
             profile.feed.inverse_is
         ]
@@ -38,9 +46,13 @@ def cautions(profile: Profile, rotary: Rotary | None, letter: str | None, verdic
 def checklist(toolpath: Toolpath, profile: Profile, rotary: Rotary | None, letter: str | None) -> tuple[str, ...]:
     """The first run (common practice)."""
     start = profile.program.start_position
+    word = rotary.word_letter(letter) if rotary is not None and letter is not None else "rotary"
     lines = ["The drawing and the machine agree: which end, which way the chuck looks"] if rotary is not None else []
     if rotary is not None:
-        lines += [f"Turn check done: a small positive {letter} goes the way of the arrow", "Centre of rotation touched and entered"]
+        lines += [
+            f"Turn check done: a small positive {word} goes the way of the arrow",
+            "Spindle stopped: centre of rotation touched and entered",
+        ]
     lines += [
         "Stock sticks out far enough, runs true, is held fast; jaws, screws and tail support clear the swept radius",
         "Tools in their places, lengths entered; holders clear the part at the lowest positions",
@@ -49,8 +61,11 @@ def checklist(toolpath: Toolpath, profile: Profile, rotary: Rotary | None, lette
         "Guards closed, nobody near, never unattended on the first part",
     ]
     if start is not None:
-        where = ", ".join(f"{axis} {number(value)}" for axis, value in zip(("X", "Y", "Z", letter or "rotary"), start, strict=True))
-        lines.insert(len(lines) - 2, f"Machine stands at the start position before the start: {where} (mm, degrees)")
+        where = ", ".join(f"{axis} {of_part(value, toolpath.units)}" for axis, value in zip("XYZ", start[:3], strict=True))
+        lines.insert(
+            len(lines) - 2,
+            f"Machine stands at the start position before the start: {where} {toolpath.units}, {word} at {number(start[3])} degrees",
+        )
     if not profile.tool.change and len({operation.tool for operation in toolpath.operations}) > 1:
         lines.insert(len(lines) - 2, "Tools are changed by hand at the stops: the right one each time, and its length set anew")
     return tuple(lines)

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
 
 from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
 from steadyrest.profile import Profile, Rotary
 from steadyrest.proof import Verdict
 from steadyrest.proof.mounted import as_mounted, stands_end_for_end
-from steadyrest.reading import ProgramItem
+from steadyrest.reading import MotionRead, ProgramItem
+from steadyrest.reading.model import FEED_INVERSE, RAPID
 from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
-from steadyrest.sheet.numbers import MM_PER_INCH, number
+from steadyrest.sheet.numbers import number, of_part
 from steadyrest.sheet.tools import ToolFacts, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
@@ -28,6 +32,7 @@ class SheetFacts:
     units: str
     controller: str
     speaks: str
+    toolpath_file: str
     toolpath_digest: str
     profile_digest: str
     posted: Posted
@@ -38,6 +43,7 @@ class SheetFacts:
     origin: tuple[str, ...]
     mounting: MountingFacts | None
     tools: tuple[ToolFacts, ...]
+    lengths: tuple[str, ...]
     offsets: tuple[tuple[str, str], ...]
     positions: tuple[tuple[str, str, str], ...]
     turning: tuple[tuple[str, str], ...]
@@ -56,13 +62,15 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
     letter, rotary = rotary_of(toolpath, profile)
     end_for_end = stands_end_for_end(toolpath, rotary)
     toolpath = as_mounted(toolpath, rotary)
-    tools = tool_facts(items, toolpath)
+    modes: set[int] = set()
+    tools = tool_facts(_noting(items, modes), toolpath)
     return SheetFacts(
         title=toolpath.name or "no name",
         program=program,
         units=toolpath.units,
         controller=profile.name,
         speaks=profile.speaks,
+        toolpath_file=Path(toolpath.file).name if toolpath.file else "",
         toolpath_digest=verdict.toolpath_digest[:16],
         profile_digest=verdict.profile_digest[:16],
         posted=posted,
@@ -71,14 +79,25 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
         findings=tuple((one.weight, finding_text(one, names)) for one in outcome.findings),
         stock=_stock(toolpath, rotary, tools),
         origin=_origin(toolpath, rotary, end_for_end),
-        mounting=mounting_facts(letter, rotary, profile.spindle.stands) if rotary is not None and letter is not None else None,
+        mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units)
+        if rotary is not None and letter is not None
+        else None,
         tools=tools,
-        offsets=_offsets(toolpath, profile, letter, tools),
-        positions=_positions(toolpath, profile, verdict, letter),
+        lengths=tuple(_length_word(tool, profile) for tool in tools),
+        offsets=_offsets(toolpath, profile, letter, rotary),
+        positions=_positions(toolpath, profile, verdict, letter, rotary),
         turning=_turning(toolpath, profile, verdict),
-        cautions=cautions(profile, rotary, letter, verdict),
+        cautions=cautions(profile, rotary, letter, verdict, {one.name for one in outcome.findings}, FEED_INVERSE in modes),
         checklist=checklist(toolpath, profile, rotary, letter),
     )
+
+
+def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramItem]:
+    """The items, while the feed modes of what moves at feed are noted."""
+    for item in items:
+        if isinstance(item, MotionRead):
+            modes.update(np.unique(item.feed_mode[item.motion != RAPID]).tolist())
+        yield item
 
 
 def rotary_of(toolpath: Toolpath, profile: Profile) -> tuple[str | None, Rotary | None]:
@@ -159,44 +178,57 @@ def _hand(axis: str, sign: str) -> str:
     return {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}[axis + sign]
 
 
-def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, tools: tuple[ToolFacts, ...]) -> tuple[tuple[str, str], ...]:
-    offset = profile.codes.work_offset or "axes set to zero by hand"
+def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, rotary: Rotary | None) -> tuple[tuple[str, str], ...]:
+    offset = profile.codes.work_offset or "zero set by hand,"
     rows = [(f"{offset}  {axis}", _meaning(axis, toolpath)) for axis in "XYZ"]
-    if letter is not None and not profile.rotary[letter].replaces:  # type: ignore[index]
-        rows.append((f"{offset}  {letter}", "where the rotary stands at 0"))
-    for tool in tools:
-        name = f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else f"T{tool.number}, Z set by hand"
-        rows.append((name, f"length of tool {tool.number}"))
+    if rotary is not None and letter is not None:
+        word = rotary.word_letter(letter)
+        rows = [row for row in rows if row[0] != f"{offset}  {word}"]
+        rows.append((f"{offset}  {word}", "where the rotary stands at 0"))
     return tuple(rows)
+
+
+def _length_word(tool: ToolFacts, profile: Profile) -> str:
+    """Where the controller keeps a tool's length."""
+    return f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand"
 
 
 def _meaning(axis: str, toolpath: Toolpath) -> str:
     if axis == toolpath.axis:
-        return "along the axis of rotation: see the origin"
+        return "see the origin"
     value = toolpath.centre["XYZ".index(axis)]
-    return "the axis of rotation" if value == 0 else f"the axis of rotation stands at {axis} {number(value)} with it"
+    return "the axis of rotation" if value == 0 else f"the axis of rotation is at {axis} {number(value)} then"
 
 
-def _positions(toolpath: Toolpath, profile: Profile, verdict: Verdict, letter: str | None) -> tuple[tuple[str, str, str], ...]:
+def _positions(
+    toolpath: Toolpath, profile: Profile, verdict: Verdict, letter: str | None, rotary: Rotary | None
+) -> tuple[tuple[str, str, str], ...]:
+    """As the machine's display shows them: a borrowed drive by its own word, in lengths."""
+    units, borrowed = toolpath.units, rotary.replaces if rotary is not None else ""
     rows = [
-        (f"{axis}, {toolpath.units}", number(span[0]), number(span[1])) for axis, span in verdict.whole.extents.items() if span is not None
+        (f"{axis}, {units}", number(span[0]), number(span[1]))
+        for axis, span in verdict.whole.extents.items()
+        if span is not None and axis != borrowed
     ]
-    if letter is not None and verdict.whole.rotary_extent_deg is not None:
-        low, high = verdict.whole.rotary_extent_deg
-        rows.append((f"{letter}, degrees", number(low), number(high)))
+    if letter is not None and rotary is not None and verdict.whole.rotary_extent_deg is not None:
+        ends = verdict.whole.rotary_extent_deg
+        if borrowed:
+            low, high = sorted(rotary.mm_per_degree * end for end in ends)
+            rows.append((f"{borrowed} (turns the rotary), {units}", of_part(low, units), of_part(high, units)))
+        else:
+            rows.append((f"{letter}, degrees", number(ends[0]), number(ends[1])))
     if profile.retract.form == "machine_zero":
-        rows.append(("Z in machine coordinates, mm", "", f"{number(profile.retract.machine_z)} (retract)"))
+        rows.append((f"Z in machine coordinates, {units}", "", f"{of_part(profile.retract.machine_z, units)} (retract)"))
     if profile.retract.form == "reference":
         rows.append(("Z", "", "reference point (retract)"))
     return tuple(rows)
 
 
 def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tuple[str, str], ...]:
-    unit = 1.0 if toolpath.units == "mm" else MM_PER_INCH
     whole = verdict.whole
     rows = [
         ("swept radius: what turns inside it can be hit", f"{number(toolpath.swept_radius)} {toolpath.units}"),
-        ("clearance over it when the rotary turns at rapid", f"{number(profile.safety.clearance / unit)} {toolpath.units}"),
+        ("clearance over it when the rotary turns at rapid", f"{of_part(profile.safety.clearance, toolpath.units)} {toolpath.units}"),
         ("total turning", f"{number(whole.turning_deg / 360)} turns"),
         ("of that at rapid", f"{number(whole.rapid_turning_deg / 360)} turns"),
     ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from steadyrest.profile import Rotary
 from steadyrest.sheet.drawing import Drawing, mounting_drawings
-from steadyrest.sheet.numbers import number
+from steadyrest.sheet.numbers import of_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,8 @@ def _sense(rotary: Rotary) -> int:
     return 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_word_turns_chuck == "counterclockwise") else -1
 
 
-def mounting_facts(letter: str, rotary: Rotary, stands: str) -> MountingFacts:
-    """The rotary `letter` in words and drawings, by the word that the display shows. `stands`: how the spindle does."""
+def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> MountingFacts:
+    """The rotary in words and drawings, by the word that the display shows. `stands`: as the spindle does; `units`: the part's."""
     word, sense = rotary.word_letter(letter), _sense(rotary)
     sentences = [
         f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
@@ -67,7 +67,8 @@ def mounting_facts(letter: str, rotary: Rotary, stands: str) -> MountingFacts:
         f"so {word}+ brings {_GOES[stands][rotary.along][0 if sense == 1 else 1]}",
     ]
     if rotary.replaces:
-        sentences.append(f"the drive of {word} turns it: the display shows {word}, {number(abs(rotary.mm_per_degree))} mm for one degree")
+        turn = of_part(360 * abs(rotary.mm_per_degree), units)
+        sentences.append(f"the drive of {word} turns it: the display shows {word}, {turn} {units} for a full turn")
     if rotary.clamp.use == "indexing":
         sentences.append(f"clamped for indexed cuts: {rotary.clamp.on} on, {rotary.clamp.off} off")
     else:

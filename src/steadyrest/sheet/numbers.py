@@ -5,6 +5,11 @@ from __future__ import annotations
 MM_PER_INCH = 25.4
 
 
+def of_part(length_mm: float, units: str) -> str:
+    """A length of the profile, mm, as it is read in the part's units."""
+    return number(length_mm / (MM_PER_INCH if units == "inch" else 1.0))
+
+
 def number(value: float) -> str:
     """A length or an angle as it is read on paper: three decimals at most."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")

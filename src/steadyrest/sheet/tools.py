@@ -13,6 +13,8 @@ from steadyrest.sheet.numbers import MM_PER_INCH, number
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
 
 RAPID = 0
+MOST_SHOWN = 3
+"""So many operations of one tool are named, so that the sheet stays one page; the rest is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +42,21 @@ def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath) -> tuple[ToolFa
 
 
 def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
+    """Its operations, those together that are cut in the same way, which is said once."""
     said = {"indexed": "indexed", "wrapped": "wrapped", "simultaneous": "turning while cutting", "still": "rotary at 0"}
-    return tuple(
-        f"{at}. {operation.name or 'no name'} ({said[operation.rotary.intent]}, {operation.spindle.rpm:g} rpm"
-        f"{', counterclockwise' if operation.spindle.turns == 'counterclockwise' else ''}"
-        f"{'' if operation.coolant == 'off' else ', ' + operation.coolant})"
-        for at, operation in enumerate(toolpath.operations, 1)
-        if operation.tool == tool
-    )
+    ways: dict[str, list[str]] = {}
+    for at, operation in enumerate(toolpath.operations, 1):
+        if operation.tool == tool:
+            turns = ", counterclockwise" if operation.spindle.turns == "counterclockwise" else ""
+            coolant = "" if operation.coolant == "off" else f", {operation.coolant}"
+            way = f"{said[operation.rotary.intent]}, {operation.spindle.rpm:g} rpm{turns}{coolant}"
+            ways.setdefault(way, []).append(f"{at}. {operation.name or 'no name'}")
+    return tuple(f"{_named(names)} ({way})" for way, names in ways.items())
+
+
+def _named(names: list[str]) -> str:
+    rest = len(names) - MOST_SHOWN
+    return "; ".join(names if rest <= 1 else [*names[:MOST_SHOWN], f"{rest} more to {names[-1]}"])
 
 
 @dataclass(slots=True)

@@ -137,7 +137,7 @@ def test_a_view_that_would_be_drawn_twice_is_drawn_once() -> None:
 @pytest.mark.parametrize("faces", ["+", "-"])
 @pytest.mark.parametrize("turns", ["clockwise", "counterclockwise"])
 def test_the_sentence_says_what_a_small_turn_does(faces: str, along: str, turns: str, stands: str) -> None:
-    said = mounting_facts("A", Rotary(along=along, chuck_faces=faces + along, positive_turns_chuck=turns), stands).sentences[2]  # type: ignore[arg-type]
+    said = mounting_facts("A", Rotary(along=along, chuck_faces=faces + along, positive_turns_chuck=turns), stands, "mm").sentences[2]  # type: ignore[arg-type]
     up, near = ((0, 0, 1), (0, -1, 0)) if stands == "upright" else ((0, 1, 0), (0, 0, 1))
     sides = {"the top of the part": up, "the side nearest to you": near}
     ways = {"towards you": near, "away from you": -np.array(near), "to the right": (1, 0, 0), "to the left": (-1, 0, 0)}

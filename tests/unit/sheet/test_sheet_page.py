@@ -105,9 +105,19 @@ class TestPage:
         assert fragment.strip().endswith("</section>")
         assert 1 == fragment.count("<section")
 
-    def test_it_prints_on_whatever_paper_is_in_the_printer(self, file: Path) -> None:
-        page = setup_sheet_page(setup_sheet(file, "rs274ngc"))
-        assert "@page { margin: 12mm; }" in page
+    def test_it_prints_on_a4(self, file: Path) -> None:
+        assert "@page { size: A4; margin: 7mm; }" in setup_sheet_page(setup_sheet(file, "rs274ngc"))
+
+    def test_file_digest_and_mounting_are_on_it(self, file: Path, tmp_path: Path) -> None:
+        posted = post(file, "rs274ngc", tmp_path / "peg.nc")
+        said = text_of(setup_sheet(file, "rs274ngc", program=tmp_path / "peg.nc"))
+        assert "Setup sheet for peg.nc of peg.toolpath.json" in said
+        head = (tmp_path / "peg.nc").read_text()
+        for digest in (posted.verdict.toolpath_digest[:16].upper(), posted.verdict.profile_digest[:16].upper()):
+            assert digest in head
+            assert digest in said
+        assert "A+ turns the chuck clockwise, looking at its face" in head
+        assert "A+ turns the chuck clockwise, looking at its face" in said
 
 
 class TestFacts:
@@ -170,12 +180,47 @@ class TestFacts:
         clamped, open_ = setup_sheet(file, "limited-clamped"), setup_sheet(file, "rs274ngc")
         assert clamped.mounting is not None
         assert "clamped for indexed cuts: M10 on, M11 off" in clamped.mounting.sentences
-        assert any("Nothing clamps the rotary" in line for line in open_.cautions)
-        assert any("F under G93 is 1 over minutes" in line for line in open_.cautions)
+        assert "the program does not clamp it: the drive alone holds the part" in open_.mounting.sentences  # type: ignore[union-attr]
+
+    def test_a_mode_is_cautioned_about_only_where_the_program_uses_it(self, file: Path) -> None:
+        assert not any("G93" in line for line in setup_sheet(file, "rs274ngc").cautions)
+        moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, -1], "feed": 100}, {"cut": [-50, 50, -1]}]
+        groove = {**PART["operations"][0], "rotary": {"intent": "wrapped", "diameter": 40}, "moves": moves}
+        turning = setup_sheet(changed(file, operations=[groove], tools=PART["tools"][:1]), "rs274ngc")
+        assert any("F under G93 is 1 over minutes" in line for line in turning.cautions)
+
+    def test_a_borrowed_drive_is_named_as_the_display_shows_it(self, file: Path) -> None:
+        moves = [{"rapid": [5, 0, 30]}, {"rapid": [5, 0, 17.5]}, {"cut": [-30, 0, 17.5], "feed": 900}]
+        flats = {**PART["operations"][0], "rotary": {"intent": "indexed", "angles": [0, 90]}, "moves": moves}
+        facts = setup_sheet(changed(file, operations=[flats], tools=PART["tools"][:1]), "y-drives-rotary")
+        rows = {row[0]: row[1:] for row in facts.positions}
+        assert ("0", "9") == rows["Y (turns the rotary), mm"]
+        assert not {"Y, mm", "A, degrees"} & set(rows)
+        assert ("G54  Y", "where the rotary stands at 0") in facts.offsets
+        assert ["G54  X", "G54  Z", "G54  Y"] == [name for name, _ in facts.offsets]
+        said = text_of(facts)
+        assert "Y+ turns the chuck clockwise, looking at its face" in said
+        assert "the display shows Y, 36 mm for a full turn" in said
+        assert "a small positive Y goes the way of the arrow" in said
+
+    def test_lengths_of_the_profile_are_read_in_the_parts_units(self, file: Path) -> None:
+        inch = {"units": "inch", "stock": {"shape": "round", "diameter": 2, "from": -4, "to": 0}, "tools": PART["tools"][:1]}
+        moves = [{"rapid": [0.2, 0, 1.5]}, {"rapid": [0.2, 0, 0.9]}, {"cut": [-1, 0, 0.9], "feed": 30}]
+        flats = {**PART["operations"][0], "rotary": {"intent": "indexed", "angles": [0, 90]}, "moves": moves}
+        part = changed(file, **inch, operations=[flats])
+        retract = ["retract.machine_z=-25.4", "safety.clearance=12.7"]
+        facts = setup_sheet(part, "rs274ngc", sets=retract)
+        assert ("Z in machine coordinates, inch", "", "-1 (retract)") in facts.positions
+        assert "0.5 inch" in dict(facts.turning).values()
+        started = setup_sheet(part, "incremental", sets=["program.start_position=[25.4,0,76.2,0]"])
+        assert any("X 1, Y 0, Z 3 inch, A at 0 degrees" in line for line in started.checklist)
+        assert "0.142 inch for" not in text_of(started)
+        assert "mm" not in re.sub(r"6 mm end mill", "", text_of(facts))
 
     def test_the_offsets_to_enter_are_those_that_the_program_uses(self, file: Path) -> None:
         names = [name for name, _ in setup_sheet(file, "tip-feed").offsets]
-        assert ["G55  X", "G55  Y", "G55  Z", "G55  A", "H3", "H7"] == names
+        assert ["G55  X", "G55  Y", "G55  Z", "G55  A"] == names
+        assert ("H3", "H7") == setup_sheet(file, "tip-feed").lengths
 
     def test_what_the_proof_does_not_see_is_said(self, file: Path) -> None:
         assert "It does not see:" in text_of(setup_sheet(file, "rs274ngc"))
@@ -208,7 +253,7 @@ class TestCommand:
     def test_from_a_program_it_names_the_program(self, file: Path, tmp_path: Path) -> None:
         post(file, "rs274ngc", tmp_path / "peg.nc")
         assert 0 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
-        assert "for <b>peg.nc</b>" in (tmp_path / "sheet.html").read_text()
+        assert "Setup sheet for <b>peg.nc</b> of <b>peg.toolpath.json</b>" in (tmp_path / "sheet.html").read_text()
 
     def test_a_program_that_must_not_run_has_stop_across_its_sheet(self, file: Path, tmp_path: Path) -> None:
         post(file, "rs274ngc", tmp_path / "peg.nc")
@@ -243,6 +288,5 @@ def test_turns_that_the_program_leaves_are_minded_on_the_sheet(tmp_path: Path) -
     }
     file = tmp_path / "groove.toolpath.json"
     file.write_text(json.dumps(data), encoding="utf-8")
-    assert any("the next part begins with unwinding" in line for line in setup_sheet(file, "rs274ngc").cautions)
-    kept = setup_sheet(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"']).cautions
-    assert not any("unwinding" in line for line in kept)
+    assert "the next part begins with unwinding" in text_of(setup_sheet(file, "rs274ngc"))
+    assert "unwinding" not in text_of(setup_sheet(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"']))
