@@ -37,6 +37,18 @@ def _(program: Program) -> Text | None:
     return in_middle(program, program.cuts(letter), letter, lambda value: value + 360)
 
 
+@fault("from the middle of a cut on in the next turn")
+def _(program: Program) -> Text | None:
+    letter = program.rotary
+    cuts = {id(b) for b in program.cuts(letter, motions=("line",))} if letter else set()
+    block = middle([b for a, b in pairs(program) if id(a) in cuts and id(b) in cuts])
+    if block is None or not program.absolute or letter not in program.profile.rotary:
+        return None
+    if program.profile.rotary[letter].travel.kind == "rollover":
+        return None
+    return program.changed_all(letter, lambda value: value + 360, [b for b in program.blocks if b.at >= block.at])
+
+
 @fault("winding lost: angles of cuts brought back into one turn")
 def _(program: Program) -> Text | None:
     letter = program.rotary

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion import AxisRun, Event, plan
+from steadyrest.motion import AxisRun, Event, plan, stretches
 from steadyrest.motion.model import RAPID
 from steadyrest.profile import Profile, ResolvedProfile, resolve
 from steadyrest.proof import prove
@@ -163,3 +163,42 @@ def test_an_operation_of_which_a_groove_is_wider_than_the_travel_is_turned_back_
     assert 1 == verdict.operations[0].lifted
     with pytest.raises(PlanError, match="it fits in no whole turn"):
         list(plan(toolpath, resolve("rs274ngc", ["rotary.A.travel.kind=limited", "rotary.A.travel.when_exceeded=refuse"]).profile).items)
+
+
+def test_holes_round_a_part_are_reached_the_shorter_way_each() -> None:
+    holes = [{"hole": [-10.0 - at, developed(w)], "retract": 2, "bottom": -5, "feed": 100} for at, w in enumerate((0, 350, 20, 700))]
+    data = {
+        "steadyrest_toolpath": 1,
+        "units": "mm",
+        "stock": {"shape": "round", "diameter": 2 * RADIUS, "from": -90, "to": 0},
+        "tools": [{"number": 1, "shape": "drill", "diameter": 4, "point_angle": 118}],
+        "operations": [
+            {
+                "tool": 1,
+                "spindle": {"rpm": 5000, "turns": "clockwise"},
+                "rotary": {"intent": "wrapped", "diameter": 2 * RADIUS},
+                "moves": holes,
+            }
+        ],
+    }
+    toolpath = parse_toolpath(data)
+    for sets in ([], ["rotary.A.travel.kind=limited"], ["rotary.A.unwinding.between=zero"]):
+        resolved = resolve("rs274ngc", sets)
+        verdict = prove(written(toolpath, resolved), toolpath, resolved.profile)
+        assert verdict.proved, verdict.text()
+        assert pytest.approx(10 + 30 + 40, abs=0.01) == verdict.whole.rapid_turning_deg
+
+
+def test_an_operation_of_too_many_stretches_is_chosen_as_one_and_still_turns_the_shorter_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stretches, "MOST_STRETCHES", 2)
+    toolpath = part([[(0, 700, 30.0), (0, 350, 1.0), (-20, 90, 30.0)], [(0, 90, 5.0)]])
+    for sets in (
+        ["rotary.A.travel.kind=limited", "rotary.A.travel.from=-1500", "rotary.A.travel.to=1500"],
+        ["rotary.A.unwinding.at_end=zero"],
+    ):
+        resolved = resolve("rs274ngc", sets)
+        verdict = prove(written(toolpath, resolved), toolpath, resolved.profile)
+        assert verdict.proved, verdict.text()
+        first = 20 + 10 + 10
+        assert verdict.whole.rapid_turning_deg < first + 90 + 1080 + 90
+        assert all(one.lifted == 0 for one in verdict.operations)

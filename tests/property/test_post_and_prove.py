@@ -306,3 +306,14 @@ def test_a_hole_off_the_centre_on_a_borrowed_drive_is_refused_with_the_axis_that
     toolpath = small_part(moves, ROUND, {"intent": "indexed", "angles": [0]})
     with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the drive of Y turns the rotary: allowed is only the centre, 0"):
         written(toolpath, resolve("y-drives-rotary"))
+
+
+def test_where_f_is_a_time_no_short_block_gets_faster_by_its_rounding() -> None:
+    """Steps of 0.02 mm at 5000 a minute take 0.00024 s: five decimals hold that to four percent, and upwards."""
+    steps = [{"cut": [-120 + 0.02 * at, 0.02 * at, 18], "feed": 4999} for at in range(1, 40)]
+    moves = [{"rapid": [-120, 0, 30]}, {"cut": [-120, 0, 18], "feed": 100}, *steps]
+    resolved = resolve("inverse-seconds", ["rotary.A.fastest=99999"])
+    toolpath = small_part(moves, ROUND | {"diameter": 36}, WRAPPED | {"diameter": 36, "z_from": "axis"})
+    verdict = prove(written(toolpath, resolved), toolpath, resolved.profile)
+    assert verdict.proved, verdict.text()
+    assert verdict.operations[0].faster_percent <= 1

@@ -27,6 +27,8 @@ FEED_ERROR = 5e-4
 """How far the speed may be off by the decimals of an F in inverse time."""
 
 
+FASTEST = 1.01
+"""As fast as this the rounding of F may make a block."""
 OVER_LIMIT = 1e-6
 """By so little, as a part, a limit is not broken: it is the noise of arithmetic, and of angles as they are rounded."""
 
@@ -180,7 +182,8 @@ def said_feed(feed: PlannedFeed, decimals: int, inverse_decimals: int, inverse_i
 
     decimals, inverse_decimals   of F per minute and in inverse time
     returns    word (n,) and faster (n,), 1 and less where the block takes no less than its time
-    source     rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side
+    source     rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
+               time, a block so short that the nearest would be more than a percent too fast takes a count more
     """
     inverse = feed.mode == INVERSE
     scale = np.where(inverse, 10.0**inverse_decimals, 10.0**decimals) if inverse.any() else 10.0**decimals
@@ -189,7 +192,8 @@ def said_feed(feed: PlannedFeed, decimals: int, inverse_decimals: int, inverse_i
     near = np.maximum(np.rint(counts), 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         faster = np.where(timed, counts / near, near / counts) if timed.any() else near / counts
-    over = np.flatnonzero((faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT)))
+    broken = (faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT))
+    over = np.flatnonzero(broken | (timed & (faster > FASTEST)))
     word = feed.word
     if over.size:
         there = timed[over]

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import SLOWED_BY
+from steadyrest.motion.feeds import FASTEST, SLOWED_BY
 from steadyrest.motion.links import NAN, moved, rapids
 from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, PlanItem, Quantity
 from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import FASTEST, Slowed, axis_run, decimals_of
+from steadyrest.motion.speed import Slowed, axis_run, decimals_of
 from steadyrest.profile.axes import LinearAxis
 from steadyrest.toolpath.columns import Hole
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed, said_feed
+from steadyrest.motion.feeds import FASTEST, SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed, said_feed
 from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Floats, Ints
 from steadyrest.motion.parting import countable, split
 from steadyrest.motion.rows import STILL_DEG, Rows, Stand, starts
@@ -16,8 +16,6 @@ from steadyrest.notices import FeedSlowed
 from steadyrest.profile import NumberFormat
 from steadyrest.profile.axes import LinearAxis
 
-FASTEST = 1.01
-"""As fast as this the rounding of F may make a block."""
 SEEN_COUNTS = 4
 
 
