@@ -133,7 +133,7 @@ def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
         whole.tool_files.setdefault(number, file)
     whole.tool_names = {**piece.tool_names, **whole.tool_names}
     whole.operations += piece.operations
-    whole.notices += piece.notices
+    whole.notices += [notice for notice in piece.notices if notice not in whole.notices]  # a file may be there twice
 
 
 def _same_tool(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:

@@ -170,3 +170,14 @@ def test_multax_right_after_a_turn_of_the_table_counts_from_the_angle_that_it_tu
     _, second = operations_of(f"{DOWN}ROTABL/ATANGL,90\nMULTAX/ON\nGOTO/9,-18,0,0,-1,0\n")
     assert [90.0] == second["rotary"]["angles"]
     assert [("cut", [0, 0, 18]), ("cut", [9, 0, 18])] == kinds(second)
+
+
+@pytest.mark.parametrize("before", ["", "1,", "1,2,", "1,2,3,"])
+@pytest.mark.parametrize(
+    ("after", "wrong"),
+    [(",5", "an argument is missing"), ("", "an argument is missing"), ("1.2.3", "badly written"), ("1/2", "arithmetic")],
+)
+def test_a_mistake_is_called_the_same_wherever_it_stands(before: str, after: str, wrong: str) -> None:
+    if before or after:
+        with pytest.raises(ToolpathError, match=wrong):
+            piece_of(f"GOTO/{before}{after}\n")

@@ -183,3 +183,11 @@ def test_of_two_rotaries_the_one_that_the_program_turns_is_meant(axis: str, said
 def test_options_keep_their_plain_forms() -> None:
     assert (0.0, 90.0) == InputOptions(indexed=(0.0, 90.0)).indexed
     assert 40 == InputOptions.model_validate({"wrap": {"diameter": 40}}).wrap.diameter  # type: ignore[union-attr]
+
+
+def test_a_file_that_is_there_twice_tells_its_notices_once(tmp_path: Path) -> None:
+    (tmp_path / "a.nc").write_text(NC.replace(" G94", ""))
+    notices: list[Notice] = []
+    part = PartOptions.model_validate({"tools": [TOOL], "stock": STOCK})
+    take([Input(file=tmp_path / "a.nc", indexed=(0.0,)), Input(file=tmp_path / "a.nc", indexed=(90.0,))], part, notices)
+    assert ["taken for granted: F is per minute, no unit of it is stated"] == [notice.sentence() for notice in notices]

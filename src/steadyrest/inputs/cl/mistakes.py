@@ -10,7 +10,7 @@ ARITHMETIC = "arithmetic or a nested definition; CL data holds resolved numbers 
 CHARACTERS = {"(": ARITHMETIC, "*": ARITHMETIC, "+": BADLY_WRITTEN, "-": BADLY_WRITTEN, ".": BADLY_WRITTEN}
 """Where a character begins no word and no number."""
 
-MISTAKES: dict[str, list[str]] = {
+_AT_FIRST: dict[str, list[str]] = {
     "an argument is missing; write a word or a number between commas, and none after the last": [
         "GOTO/1,",
         "GOTO/,1",
@@ -72,4 +72,9 @@ MISTAKES: dict[str, list[str]] = {
         "GOTO/1,)",
     ],
 }
-"""Where a word, number or sign stands in the wrong place: the message, with examples that go wrong in that way."""
+
+MISTAKES = {
+    message: examples + [f"GOTO/{before}{each[5:]}" for each in examples if each.startswith("GOTO/") for before in ("0,", "0,0,")]
+    for message, examples in _AT_FIRST.items()
+}
+"""Where a word, number or sign stands in the wrong place: the message, with examples that go wrong so, also behind other arguments."""
