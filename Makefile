@@ -1,5 +1,5 @@
 # The tasks of the project. `make check` is what CI runs.
-.PHONY: check test goldens bench docs fuzz wheel
+.PHONY: check test goldens bench docs fuzz mutate wheel
 
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
@@ -19,6 +19,9 @@ docs:             ## the site of the documentation, in build/docs; its reference
 
 fuzz:             ## the property tests with many examples; takes an hour
 	STEADYREST_HYPOTHESIS=long .venv/bin/python -m pytest -n auto tests/property
+
+mutate:           ## a hundred small mistakes, one at a time: do the nearest tests notice? takes an hour
+	.venv/bin/python tests/bench/mutate.py --count 100 --seed 1
 
 wheel:            ## build the wheel and the source archive into dist/
 	.venv/bin/python -m pip install --quiet build && .venv/bin/python -m build

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile("ci", deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("few", parent=settings.get_profile("ci"), max_examples=8)
 settings.register_profile("long", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile(os.environ.get("STEADYREST_HYPOTHESIS", "ci"))
 
