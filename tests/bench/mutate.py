@@ -54,7 +54,11 @@ NEAREST = {
     "motion": (
         "tests/unit/motion",
         "tests/golden",
-        "tests/outside",
+        "tests/outside/test_feeds.py",
+        "tests/outside/test_frames.py",
+        "tests/outside/test_subdivision.py",
+        "tests/outside/test_winding.py",
+        "tests/outside/test_wrapping.py",
         "tests/property/test_motion_arcs_and_feeds.py",
         "tests/property/test_motion_turning.py",
         "tests/property/test_motion_winding.py",

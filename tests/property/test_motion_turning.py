@@ -74,7 +74,7 @@ def test_subdivided_moves_keep_the_tip_within_tolerance(
     start: tuple, end: tuple, dphi: float, phi: float, axis: str, centre: tuple, tolerance: float
 ) -> None:
     tip0, tip1 = np.array([start]), np.array([end])
-    count = pieces(tip0, tip1, np.array([dphi]), axis, centre, tolerance)  # type: ignore[arg-type]
+    count = pieces(tip0, tip1, np.array([dphi]), axis, centre, tolerance).astype(np.int64)  # type: ignore[arg-type]
     tips, _ = expand(tip0, tip1, count)
     phis, _ = expand(np.array([phi]), np.array([phi + dphi]), count)
     before_tips = np.vstack([tip0, tips[:-1]])

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from math import radians
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import InputError, ProgramError, SteadyrestError
@@ -56,27 +57,52 @@ def test_any_toolpath_is_proved_or_refused(name: str, data: st.DataObject) -> No
     assert not {"lowered", "stop-added"} & {one.name for one in verdict.findings}, verdict.text()
 
 
-@pytest.mark.parametrize("setting", ["rotary.A.chuck_faces=-X", "numbers.angle.decimals=1", "numbers.length.decimals=1"])
 @given(data=st.data())
-def test_a_program_read_with_another_mounting_or_coarser_numbers_is_never_proved_by_luck(setting: str, data: st.DataObject) -> None:
-    """Proved under other settings only if the program is the very one that they would write."""
-    resolved, other = resolve("rs274ngc"), resolve("rs274ngc", [setting])
+def test_a_program_read_with_another_mounting_is_never_proved_by_luck(data: st.DataObject) -> None:
+    """Where the part turns, and not by half turns only, the other sense of rotation cuts elsewhere."""
+    resolved, other = resolve("rs274ngc"), resolve("rs274ngc", ["rotary.A.chuck_faces=-X"])
     toolpath = data.draw(toolpaths(axis="X"))
     try:
-        text, elsewhere = written(toolpath, resolved), written(toolpath, other)
+        text = written(toolpath, resolved)
     except InputError:
-        return
-    if text == elsewhere or "numbers" in setting:
-        return
-    # the parts that turn: with none, both read the same
+        reject()
     words = [word for line in text.splitlines() if not line.startswith(b"(") for word in re.findall(rb"A(-?[0-9.]+)", line)]
-    if all(float(word) % 180 == 0 for word in words):
-        return
+    assume(any(float(word) % 180 for word in words))
+    assume(text != elsewhere(toolpath, other))
     try:
         verdict = prove(text, toolpath, other.profile)
     except SteadyrestError:
-        return
+        return  # refused before it is compared
     assert not verdict.proved
+
+
+def elsewhere(toolpath: Toolpath, other: ResolvedProfile) -> bytes:
+    try:
+        return written(toolpath, other)
+    except InputError:
+        return b""
+
+
+OFF = st.tuples(st.integers(-300, 300), st.sampled_from([-0.04, -0.03, 0.03, 0.04])).map(lambda one: round(0.1 * one[0] + one[1], 3))
+"""Coordinates that a decimal less would move by more than the tolerance."""
+
+
+@pytest.mark.parametrize("turns", [False, True])
+@given(ends=st.lists(st.tuples(OFF, OFF), min_size=1, max_size=6))
+def test_finer_numbers_than_the_profiles_are_proved_and_coarser_ones_never(turns: bool, ends: list[tuple[float, float]]) -> None:
+    """Of places, mm; of angles, tens of degrees on a cylinder of 20: 0.3 degrees there are 0.05 mm."""
+    moves: list[dict[str, Any]] = [{"rapid": [-70, 0, 5]}, {"cut": [-70, 0, 0], "feed": 50}]
+    moves += [{"cut": [-60 + x / 10, 10 * radians(10 * y), 0] if turns else [-60 + x, y, 0]} for x, y in ends]
+    rotary = {**WRAPPED, "start_angle": 0} if turns else {"intent": "still"}
+    toolpath = small_part([*moves, {"rapid": [*moves[-1]["cut"][:2], 5]}], ROUND, rotary)
+    setting = "numbers.angle.decimals=0" if turns else "numbers.length.decimals=1"
+    fine, coarse = resolve("rs274ngc"), resolve("rs274ngc", [setting])
+    verdict = prove(written(toolpath, fine), toolpath, coarse.profile)
+    assert verdict.proved, verdict.text()
+    program = written(toolpath, coarse)
+    verdict = prove(program, toolpath, coarse.profile)
+    assert verdict.proved, verdict.text()
+    assert not prove(program, toolpath, fine.profile).proved
 
 
 @pytest.mark.parametrize(
