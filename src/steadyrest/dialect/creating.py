@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shlex
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -67,7 +68,7 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     _make(folder)
     try:
         _write(folder / FILE_NAME, controller_text(name, _extends(parent, parent_folder, folder), parent_profile, given, sorted_))
-        _write(folder / "README.md", readme_text(name, folder.as_posix(), profile, parent_profile.name, found, sorted_))
+        _write(folder / "README.md", readme_text(name, shlex.quote(folder.as_posix()), profile, parent_profile.name, found, sorted_))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
         program = posted_text(folder / PART, folder).splitlines()
         _write(folder / f"test_{name.replace('-', '_')}.py", test_text(name, profile, program))

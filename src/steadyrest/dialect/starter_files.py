@@ -66,7 +66,7 @@ def source(claim: Claim) -> str:
 def readme_text(name: str, folder: str, profile: Profile, parent: str, proposal: Proposal | None, sorted_: Sorted | None) -> str:
     """README.md: what to do next, what the example showed, and the questionnaire.
 
-    folder   the profile's, from where the commands are given
+    folder   the profile's, from where the commands are given, as a shell takes it
     """
     parts = [
         f"# {name}",
