@@ -56,7 +56,7 @@ def summary(judged: Posted) -> str:
     whole = verdict.whole
     count = len(toolpath.operations)
     lines = [
-        f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}",
+        *wrap(f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}", COLUMNS, subsequent_indent=" " * 6),
         *wrap(
             f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, "
             f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid",

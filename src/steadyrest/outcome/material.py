@@ -39,5 +39,6 @@ def material_findings(hazards: Hazards, verdict: Verdict, *, inch: bool) -> tupl
 def _finding(name: str, touches: Touches, which: np.ndarray[tuple[int], np.dtype[np.bool_]], operation: int | None, inch: bool) -> Finding:
     depth, lines = touches.depth_mm[which], touches.line[which]
     deepest = int(np.argmax(depth))
-    wrong = f"{_WHAT[name]} into material, {length_text(float(depth[deepest]), inch=inch)} deep"
+    # How deep is known no better than the points or lines lie apart at which it was looked.
+    wrong = f"{_WHAT[name]} into material, some {length_text(float(f'{depth[deepest]:.2g}'), inch=inch)} deep"
     return Finding(name, "stop", wrong, line=int(lines[deepest]), operation=operation, count=len(lines))
