@@ -30,6 +30,9 @@ _BLOCK = re.compile(
     rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
 )
 _COMMENT = re.compile(rb"\([^()\n]*\)|;[^\n]*")
+HEAD_BYTES = 1 << 16
+MOST_NESTED = 5
+"""So many comments inside each other are looked through."""
 _NO_WORDS = re.compile(rb"(?:\xef\xbb\xbf)?(?:%.*|(?:N[ \t]*[0-9]+[ \t]*)?(?:[O:][ \t]*[0-9]+)?)", re.IGNORECASE)
 _ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
 _BLANKS = re.compile(rb"[ \t]+")
@@ -91,15 +94,15 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
 
 
 def _first_words(path: Path) -> int:
-    """The line, from 1, of the first block that is more than marks, comments and the program's number."""
+    """The line, from 1, of the first block that is more than marks, comments and the program's number; as far as a head goes."""
     with path.open("rb") as file:
-        for number, line in enumerate(file, 1):
-            words = line
-            while (bare := _COMMENT.sub(b"", words)) != words:
-                words = bare
-            if words.strip() and not _NO_WORDS.fullmatch(words.strip()):
-                return number
-    return 0
+        lines = file.read(HEAD_BYTES).split(b"\n")
+    for number, line in enumerate(lines, 1):
+        for _ in range(MOST_NESTED):
+            line = _COMMENT.sub(b"", line)
+        if not _NO_WORDS.fullmatch(line.strip()):
+            return number
+    return len(lines)
 
 
 def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:
