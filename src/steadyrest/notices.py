@@ -119,8 +119,8 @@ class EndForEnd(Notice):
     def sentence(self) -> str:
         """What happened, in one sentence without the place."""
         return (
-            f"turned end for end about Z, for the chuck faces {self.chuck_faces}: X and Y have changed their sign, the rotary's words have "
-            "not; zero lies at the other end, which is touched with the tool's radius the other way"
+            f"turned end for end about Z (chuck faces {self.chuck_faces}): touch the other end, with the tool's radius the other way; X "
+            "and Y have changed their sign, the rotary's words have not"
         )
 
 
