@@ -335,8 +335,8 @@ def test_a_hole_off_the_centre_on_a_borrowed_drive_is_refused_with_the_axis_that
 
 
 def test_where_f_is_a_time_no_short_block_gets_faster_by_its_rounding() -> None:
-    """Steps of 0.02 mm at 5000 a minute take 0.00024 s: five decimals hold that to four percent, and upwards."""
-    steps = [{"cut": [-120 + 0.02 * at, 0.02 * at, 18], "feed": 4999} for at in range(1, 40)]
+    """Steps of 0.028 mm at 6941 a minute take 0.0002445 s: F 0.00024 would be 1.9 percent too fast."""
+    steps = [{"cut": [-120 + 0.02 * at, 0.02 * at, 18], "feed": 6941} for at in range(1, 40)]
     moves = [{"rapid": [-120, 0, 30]}, {"cut": [-120, 0, 18], "feed": 100}, *steps]
     resolved = resolve("inverse-seconds", ["rotary.A.fastest=99999"])
     toolpath = small_part(moves, ROUND | {"diameter": 36}, WRAPPED | {"diameter": 36, "z_from": "axis"})
