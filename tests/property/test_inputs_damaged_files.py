@@ -155,6 +155,16 @@ def test_changed_bytes_give_a_toolpath_or_an_error(damaged: str, data: st.DataOb
                         b"G80 ",
                         b"G28 ",
                         b"M98 ",
+                        b"CLRSRF/60\n",
+                        b"RETRCT\n",
+                        b"COOLNT/TAPKUL\n",
+                        b"TLAXIS/0,-1,0\n",
+                        b"ROTABL/ATANGL,90\n",
+                        b"M0\n",
+                        b"G2 I3\n",
+                        b"G69 ",
+                        b"G55\n",
+                        b"(T3 - END MILL)\n",
                     ]
                 )
             )
