@@ -219,11 +219,14 @@ PRINTED: Mapping[str, Printed] = {
         {
             "schema": _SCHEMA,
             "outcome": ("text", "`run`, `look` or `stop`, as in [the verdict](verdict.md)"),
-            "findings": ("list", "as in [the verdict](verdict.md)"),
+            "findings": ("any", "the list of findings, as in [the verdict](verdict.md)"),
             "target": ("text", "the program's place, from the root"),
             "digest": ("text", "SHA-256 of its bytes, 64 hexadecimal digits"),
             "former": ("text | null", "where the former version is kept; null where there was none, or the same was there already"),
-            "broken_off": ("list of texts", "what became of earlier deliveries that died before their line was in the log"),
+            "broken_off": (
+                "any",
+                "a list of texts, mostly empty: what became of earlier deliveries that died before their line was in the log",
+            ),
             "already_there": ("true or false", "true: the same bytes were there already"),
             "log": ("text", "the log file"),
             "proof": ("object", "[the verdict](verdict.md), with all its keys; lengths in its `units`"),

@@ -82,7 +82,7 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
         (0, ("third-mill",)),
     ),
     "explain": (
-        (0, ("edited.nc:21-26", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
+        (0, ("edited.nc:22-27", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
         (0, ("indexed.nc:1-42", "-t", "indexed.toolpath.json", "-c", "rs274ngc")),
         (0, ("wrapped.nc:1-42", "-t", "wrapped.toolpath.json", "-c", "rs274ngc")),
         (0, ("corner.nc:1-22", "-t", "indexed.toolpath.json", "-c", "corner-mill")),
