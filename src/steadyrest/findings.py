@@ -20,7 +20,7 @@ MEANINGS = {
     "jaws": "a cut lies in the jaws",
     "stick-out": "the stock would have to stick out of the jaws by more than it is long",
     "travel": "an axis goes past its travel",
-    "held": "which end of the stock is held, or that the job was turned end for end",
+    "held": "nobody has said which end of the stock is held",
     "not-simulated": "the cut was not simulated, or not all of it",
     "wrap": "a wrapped operation's cylinder is not the stock's",
     "clamp": "the rotary is not clamped in an indexed cut",
