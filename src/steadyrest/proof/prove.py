@@ -224,6 +224,8 @@ class _Trial:
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
+        if setting.profile.program.end_mark:
+            cursor.totals.line += 1  # the mark stands on a line of its own, and is no word
         self._check_home(line)
         if setting.profile.program.start_mark and not cursor.marked:
             mark = setting.profile.program.start_mark

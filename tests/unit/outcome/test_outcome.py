@@ -6,7 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from outcome_parts import BAR, FLAT, MILL, judged, names, operation, part
+from outcome_parts import BAR, FLAT, MILL, judged, names, operation, part, written
+
+from steadyrest.posting import post, post_aside, prove
 
 WRAP = [{"rapid": [-20, 0, 5]}, {"cut": [-20, 0, -1], "feed": 200}, {"cut": [-20, 12, -1], "feed": 600}, {"rapid": [-20, 12, 5]}]
 PLUNGE = [{"rapid": [-10, 3, 30]}, {"rapid": [-10, 3, 15]}, {"cut": [-20, 3, 15], "feed": 600}]
@@ -134,9 +136,6 @@ def test_an_axis_past_its_travel_stops_and_can_be_accepted(tmp_path: Path) -> No
 
 
 def test_a_failed_proof_stops_whatever_is_accepted(tmp_path: Path) -> None:
-    from outcome_parts import written
-
-    from steadyrest.posting import post, prove
 
     path, program = written(tmp_path, part(operation(FLAT))), tmp_path / "peg.nc"
     post(path, "limited-clamped", program)
@@ -173,3 +172,13 @@ def test_tools_of_an_inch_part_are_judged_in_inches(tmp_path: Path) -> None:
         tools=[{**MILL, "diameter": 0.25, "cutting_length": 0.4, "length": 1.2}],
     )
     assert ("rapid", "stop") in names(judged(tmp_path, inch, controller="limited-clamped"))
+
+
+@pytest.mark.parametrize("controller", ["rs274ngc", "limited-clamped"])
+def test_screen_report_and_file_count_the_same_lines(tmp_path: Path, controller: str) -> None:
+    """With an end mark and without."""
+    _, text = post_aside(written(tmp_path, part(operation(FLAT))), controller)
+    posted = judged(tmp_path, part(operation(FLAT)), controller=controller)
+
+    assert text.count(b"\n") == posted.verdict.whole.lines
+    assert f" {posted.verdict.whole.lines} lines" in posted.text()
