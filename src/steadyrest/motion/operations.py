@@ -179,8 +179,9 @@ def _entered(rows: Rows, stand: Stand, number: int, setup: Setup) -> Generator[P
 
 def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """Holes at one rotary angle, in cycles of holes that are alike."""
-    places = np.array([[hole.x, hole.y, hole.retract] for hole in holes])
-    check_replaced_axis(places, np.array([hole.hole.move for hole in holes]), number, setup)
+    if setup.rotary is not None and setup.rotary.replaces:
+        places = np.array([[hole.x, hole.y, hole.retract] for hole in holes])
+        check_replaced_axis(places, np.array([hole.hole.move for hole in holes]), number, setup)
     if np.isnan(stand.point[0]):
         first = holes[0]
         items, stand = approach(np.array([first.x, first.y, first.retract]), stand, number, setup, cutting=False)

@@ -16,6 +16,8 @@ from steadyrest.notices import FeedSlowed
 from steadyrest.profile import NumberFormat
 from steadyrest.profile.axes import LinearAxis
 
+TOLD = 1e-3
+"""By so much, as a part, a speed has to be off before that is told."""
 SEEN_COUNTS = 4
 
 
@@ -116,6 +118,8 @@ def _said(rows: Rows, at: Ints, feed: PlannedFeed, operation: int, setup: Setup)
     numbers, said = setup.profile.numbers, setup.profile.feed
     decimals, inverse_decimals = decimals_of(numbers.feed, setup), decimals_of(numbers.inverse_feed, setup)
     word, faster = said_feed(feed, decimals, inverse_decimals, said.inverse_is)
+    slower = np.flatnonzero(feed.slowed & (faster < 1.0 - TOLD))
+    feed.minutes[slower] /= faster[slower]  # what was slowed is told as it is written
     coarse = np.flatnonzero(faster > FASTEST)
     if coarse.size:
         # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed; what a limit holds back is told.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
+
 import numpy as np
 
 from steadyrest.errors import PlanError
@@ -11,7 +13,6 @@ from steadyrest.motion.setup import Setup
 from steadyrest.motion.stretches import Met
 from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
 from steadyrest.motion.winding import Span, Unfit, choose_turns
-from steadyrest.profile.axes import Travel
 from steadyrest.toolpath import MoveColumns
 from steadyrest.toolpath.columns import Hole
 
@@ -136,9 +137,18 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
 
 
 def nearest_turn(w_deg: float, stand_w_deg: float, setup: Setup) -> int:
-    """Whole turns to be added to w_deg so that the rotary turns least from where it stands; half a turn: towards zero."""
+    """Whole turns to be added to w_deg so that the rotary turns least from where it stands; where two are as good, to the smaller angle.
+
+    Arriving from one side counts the overshoot, twice.
+    """
     assert setup.rotary is not None
-    unwinding = setup.rotary.unwinding.model_copy(update={"at_end": "stay"})
-    chosen = choose_turns([Span(w_deg, w_deg, w_deg, w_deg)], Travel(), unwinding, stand_w_deg)
-    assert not isinstance(chosen, Unfit)
-    return chosen[0]
+    unwinding = setup.rotary.unwinding
+    past = 2.0 * unwinding.overshoot if unwinding.between == "one_side" else 0.0
+    low, high = floor((stand_w_deg - w_deg) / 360.0 + 1e-12), ceil((stand_w_deg - w_deg) / 360.0 - 1e-12)
+    if low == high:
+        return low
+    up = w_deg + 360.0 * high - stand_w_deg + (past if unwinding.arrive_from == "above" else 0.0)
+    down = stand_w_deg - w_deg - 360.0 * low + (past if unwinding.arrive_from == "below" else 0.0)
+    if abs(up - down) < 1e-6:
+        return high if abs(w_deg + 360.0 * high) <= abs(w_deg + 360.0 * low) + 1e-6 else low
+    return high if up < down else low

@@ -479,3 +479,27 @@ def test_the_limits_of_the_axis_hold_in_cycles_and_are_told() -> None:
     coarse = toolpath(operation({"intent": "indexed", "angles": [0]}, [moves[0], moves[1] | {"feed": 0.6}]))
     with pytest.raises(PlanError, match=r"a hole wants F 0\.6, and F is written in steps of 1"):
         cycle_feeds(coarse, "numbers.feed.decimals=0")
+
+
+def test_the_nearest_turn_counts_the_overshoot_of_arriving_from_one_side() -> None:
+    # 178 degrees down and 5 past it and back are more than 182 up
+    path = toolpath(indexed(0, 182))
+    assert [0.0, -178.0] == turns_in(items_of(path))
+    one_side = ["rotary.A.unwinding.between=one_side", "rotary.A.unwinding.overshoot=5"]
+    assert [-5.0, 0.0, 182.0] == [angle for item in items_of(path, "rs274ngc", *one_side) for angle in turned(item)]
+
+
+def turned(item: Any) -> list[float]:
+    """Every angle that an index goes through."""
+    if not isinstance(item, Event) or item.name != "index":
+        return []
+    return [float(w) for run in item.motion for w in run.w_deg]
+
+
+def test_a_feed_that_a_limit_holds_is_told_as_it_is_written() -> None:
+    # 300 degrees a minute of a radius of 20 mm would be F 1.9 along X, and F has no decimals
+    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, 0], "feed": 100}, {"cut": [-11.9, -20 * np.pi * 5 / 3, 0], "feed": 500}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ["rotary.A.fastest=300", "numbers.feed.decimals=0", "feed.per_minute_counts=linear_axes"]
+    (slowed,) = [one for one in notices_of(path, "linear-feed-only", *sets) if isinstance(one, FeedSlowed)]
+    assert pytest.approx(np.hypot(1.9, 20 * np.pi * 5 / 3) / 1.9, rel=1e-6) == slowed.lowest
