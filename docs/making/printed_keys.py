@@ -196,6 +196,17 @@ PRINTED: Mapping[str, Printed] = {
             "circle": ("object | null", "through the points where one feature was found; null without points"),
             "circle.radius": ("number", "its radius"),
             "circle.residual": ("number", "root mean square of the distances from it"),
+            "flat": ("object | null", "the angle of a flat of the part; null where none was touched"),
+            "flat.tilt_deg": (
+                "number",
+                "by how much the part is turned right-hand about the axis' + direction from where the flat is level",
+            ),
+            "flat.level_at_deg": ("number", "the commanded angle at which the flat is level"),
+            "flat.uncertainty_deg": ("number", "its standard uncertainty"),
+            "end": (
+                "text | null",
+                "what the coordinate along the axis belongs to: the end of the bar or the face of the chuck; null for neither",
+            ),
             "repeat": ("list of texts", "what does not agree, and what to touch again, in sentences"),
             "notes": ("list of texts", "what else is worth knowing, in sentences"),
         },

@@ -90,9 +90,10 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
     "centre find": (
         (0, (*BAR, *FOUR_READINGS, "-c", "rs274ngc")),
         (0, (*BAR, "--reading", "0", "0.046", "--reading", "180", "-0.018", "--remember", "left-end", "--reference", "Y", "-100")),
+        (0, ("--end", "+X", "35", "--tool", "10", "--flat", "-12", "18.1", "--flat", "12", "18.4", "-c", "rs274ngc")),
         (3, (*BAR, "--tool", "10", *THREE_POINTS)),
     ),
-    "centre place": ((0, ("left-end", "--reference", "Y", "-99.5", "--reference", "Z", "0.2")),),
+    "centre place": ((0, ("left-end", "--reference", "Y", "-99.5")),),
     "deliver": (
         (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
         (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),

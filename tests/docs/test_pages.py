@@ -115,3 +115,13 @@ def test_the_job_file_of_the_reference_is_one(tmp_path: Path) -> None:
     Draft202012Validator(job_schema()).validate(tomllib.loads(text))
     (tmp_path / "lantern_spindle.job.toml").write_text(text, encoding="utf-8")
     assert 2 == len(load_job(tmp_path / "lantern_spindle.job.toml").inputs)
+
+
+@pytest.mark.parametrize(
+    "page", ["README.md", "docs/mounting.md", "docs/getting-started.md", "docs/feed.md", "docs/own-profile.md", "docs/cautions.md"]
+)
+def test_a_page_that_sends_somebody_to_the_machine_cautions_there(page: str) -> None:
+    text = " ".join((ROOT / page).read_text(encoding="utf-8").split())
+    assert "hand on feed hold" in text
+    if "touch" in text:
+        assert "spindle stopped" in text.lower()

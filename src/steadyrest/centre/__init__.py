@@ -5,6 +5,7 @@ from steadyrest.centre.estimate import Estimate, Touch
 from steadyrest.centre.finding import Centre, Coordinate, Touches, find_centre
 from steadyrest.centre.formulas import bar_diameter, faces, flip, sides, top
 from steadyrest.centre.places import Place, forget, places, places_file, recalled, remember
+from steadyrest.centre.settings import Usual, say_once, usual, usual_file
 
 __all__ = [
     "Centre",
@@ -15,6 +16,7 @@ __all__ = [
     "Runout",
     "Touch",
     "Touches",
+    "Usual",
     "bar_diameter",
     "circle",
     "faces",
@@ -26,7 +28,10 @@ __all__ = [
     "recalled",
     "remember",
     "runout",
+    "say_once",
     "sides",
     "top",
     "two_readings",
+    "usual",
+    "usual_file",
 ]

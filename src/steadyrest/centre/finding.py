@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import cos, hypot, radians, sin, sqrt
+from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
 from steadyrest.centre.circle import Circle, Runout, circle, runout, two_readings
 from steadyrest.centre.estimate import Estimate, touched
@@ -35,6 +35,10 @@ class Touches:
     points         where one feature was at three rotary angles or more: the two coordinates across the axis
     readings       commanded angle and indicator reading on the bar
     at_deg         the commanded angle at which bar and sides were touched
+    end            touches of the bar's end: the direction in which it looks, such as +X, and the coordinate; along X and Y with the side
+                   of `tool`
+    chuck_face     the same of the chuck's face
+    flat           two touches of one flat that looks at the spindle (along Z: at the operator): across, and height (along Z: X, and Y)
     sense          +1 where a positive command turns the part right-hand about the + direction of its axis, -1 left-hand, None: not known
     """
 
@@ -55,6 +59,9 @@ class Touches:
     indicator: str = ""
     at_deg: float = 0.0
     sense: int | None = None
+    end: tuple[tuple[str, float], ...] = ()
+    chuck_face: tuple[tuple[str, float], ...] = ()
+    flat: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +75,24 @@ class Coordinate:
 
 
 @dataclass(frozen=True, slots=True)
+class Flat:
+    """A flat that was touched at two places.
+
+    tilt_deg       by how much the part is turned right-hand about the axis' + direction from where the flat is level
+    level_at_deg   the commanded angle at which it is level
+    """
+
+    tilt_deg: float
+    level_at_deg: float
+    uncertainty_deg: float
+
+
+@dataclass(frozen=True, slots=True)
 class Centre:
     """What was found.
 
+    flat     the angle of a flat, where two places of it were touched
+    end      what the coordinate along the axis belongs to, in words; empty where nothing was touched there
     repeat   what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
     notes    what else is worth knowing
     """
@@ -81,6 +103,8 @@ class Centre:
     circle: Circle | None
     repeat: tuple[str, ...]
     notes: tuple[str, ...]
+    flat: Flat | None = None
+    end: str = ""
 
     @property
     def agrees(self) -> bool:
@@ -106,7 +130,9 @@ def find_centre(given: Touches) -> Centre:
         estimates += [
             Estimate(axis, found_circle.centre[i], found_circle.uncertainty[i], how) for i, axis in enumerate(ACROSS[given.along])
         ]
-    if not estimates and found_runout is None:
+    end = _along(given, repeat)
+    flat = _flat(given)
+    if end is None and flat is None and not estimates and found_runout is None:
         raise InputError("nothing was touched", cure="give at least the top of a bar with its diameter, or two sides")
     repeat += _residuals(given, found_runout, found_circle)
     coordinates = []
@@ -115,7 +141,77 @@ def find_centre(given: Touches) -> Centre:
         if of_axis:
             coordinates.append(_mean(axis, of_axis))
             repeat += _differences(of_axis)
-    return Centre(given.along, tuple(coordinates), found_runout, found_circle, tuple(repeat), tuple(dict.fromkeys(notes)))
+    if end is not None:
+        coordinates.append(Coordinate(given.along, end.value, end.uncertainty, (end,)))
+    return Centre(
+        given.along,
+        tuple(coordinates),
+        found_runout,
+        found_circle,
+        tuple(repeat),
+        tuple(dict.fromkeys(notes)),
+        flat,
+        end.how if end is not None else "",
+    )
+
+
+def _along(given: Touches, repeat: list[str]) -> Estimate | None:
+    """The bar's end or the chuck's face: half the tool's diameter beside what was read; along Z the tool's end touched, and nothing is."""
+    touches = given.end or given.chuck_face
+    if not touches:
+        return None
+    key = "--end" if given.end else "--chuck-face"
+    if given.end and given.chuck_face:
+        raise InputError(
+            "the bar's end and the chuck's face are two places", place=Place(key="--end"), cure="find and remember each by itself"
+        )
+    looks = {side for side, _ in touches}
+    if len(looks) > 1 or next(iter(looks))[1] != given.along:
+        raise InputError(
+            f"what is touched there looks to {' and '.join(sorted(looks))}, and the axis of rotation runs along {given.along}",
+            place=Place(key=key),
+            cure=f"+{given.along} or -{given.along}, one of them",
+        )
+    side = next(iter(looks))
+    if given.tool is None and given.along != "Z":
+        raise InputError(
+            "the side of a tool touched, and its diameter is not said", place=Place(key="--tool"), cure="--tool DIAMETER, measured"
+        )
+    touch = touched([value for _, value in touches], given.uncertainty)
+    what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
+    if touch.spread > 2 * COVERAGE * given.uncertainty:
+        repeat.append(f"the {touch.count} touches of the {what} differ by {touch.spread:.4g}: clean both, and touch again")
+    radius = (given.tool or 0.0) / 2 if given.along != "Z" else 0.0
+    return Estimate(given.along, touch.value - radius * (1 if side[0] == "+" else -1), touch.uncertainty, what)
+
+
+def _flat(given: Touches) -> Flat | None:
+    """How a flat is tilted, and where the rotary has to stand for it to be level.
+
+    A right-hand turn about +X by t takes (y, z) = (1, 0) to (cos t, sin t); about +Y (x, z) to (cos t, -sin t); about +Z (x, y) to
+    (cos t, sin t). phi = sense W, so a tilt t goes when W changes by -sense t.
+    """
+    if not given.flat:
+        return None
+    if len(given.flat) != 2:
+        raise InputError("a flat is touched at two places", place=Place(key="--flat"), cure="--flat ACROSS HEIGHT twice, far apart")
+    (first, low), (second, high) = sorted(given.flat)
+    wide = second - first
+    if wide <= 0 or abs(high - low) >= wide:
+        raise InputError(
+            f"{given.flat[0][0]:g} {given.flat[0][1]:g} and {given.flat[1][0]:g} {given.flat[1][1]:g} are no two places of one flat "
+            "that is nearly level",
+            place=Place(key="--flat"),
+            cure="turn the flat up by hand, to within some degrees, and touch it far from the middle on both sides",
+        )
+    if given.sense is None:
+        raise InputError(
+            "which way the rotary has to turn depends on how it is mounted",
+            place=Place(key="--controller"),
+            cure="name the controller, whose profile says it: --controller NAME",
+        )
+    tilt = degrees(atan2(high - low, wide)) * (-1 if given.along == "Y" else 1)
+    return Flat(tilt, given.at_deg - given.sense * tilt, degrees(given.uncertainty * sqrt(2) / wide))
 
 
 def _check(given: Touches) -> None:

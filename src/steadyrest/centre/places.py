@@ -26,17 +26,31 @@ from steadyrest.writing.held import alone
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
 UNITS = ("mm", "inch")
+WORDS = ("note", "touched_with", "date", "machine", "end")
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a rotary stands: by axis, the way from the reference to the centre, and its standard uncertainty, in `units`."""
+    """Where a rotary stands: by axis, the way from the reference to the centre, and its standard uncertainty, in `units`.
+
+    reference      where the reference was when the place was found, by axis; empty: none was used, the way counts from the machine's own
+                   zero; None: the place does not say
+    touched_with   the tool or gauge that touched, in words
+    date           when it was found, as YYYY-MM-DD
+    machine        on which machine, as `--controller` names it
+    end            what the coordinate along the axis belongs to, in words; empty where there is none
+    """
 
     along: str
     units: str
     way: Mapping[str, float]
     uncertainty: Mapping[str, float] = field(default_factory=dict)
     note: str = ""
+    reference: Mapping[str, float] | None = None
+    touched_with: str = ""
+    date: str = ""
+    machine: str = ""
+    end: str = ""
 
 
 def places_file() -> Path:
@@ -58,23 +72,48 @@ def places() -> dict[str, Place]:
     return {name: _place(name, said, file) for name, said in table.items()}
 
 
-def remember(name: str, place: Place) -> None:
-    """Keep a place under a name; one of that name is replaced, all else in the file stays as it is. InputError, OutputError."""
+def remember(name: str, place: Place, *, replace: bool = False) -> None:
+    """Keep a place under a name; all else in the file stays as it is.
+
+    replace   one of that name is replaced
+    raises    InputError for a name that is taken, unless `replace`, or that is no name; OutputError
+    """
     if not NAME.fullmatch(name):
         raise InputError(f"{name!r} cannot be the name of a place", cure="letters, digits, - and _, for example left-end")
     table = tomlkit.table()
     table.add("along", place.along)
     table.add("units", place.units)
-    for key, values in (("way", place.way), ("uncertainty", place.uncertainty)):
+    for key, values in (("way", place.way), ("uncertainty", place.uncertainty), ("reference", place.reference)):
+        if values is None:
+            continue
         inline = tomlkit.inline_table()
         inline.update(dict(values))
         table.add(key, inline)
-    if place.note:
-        table.add("note", place.note)
+    for key in WORDS:
+        if getattr(place, key):
+            table.add(key, getattr(place, key))
     with _alone() as file:
         document = _document(file)
+        if name in document and not replace:
+            raise InputError(
+                f"{name} is remembered already: {place_words(places()[name])}",
+                place=ErrorPlace(file=str(file)),
+                cure="choose another name, or say --yes to replace it",
+            )
         document[name] = table
         _write(file, tomlkit.dumps(document))
+
+
+def place_words(place: Place) -> str:
+    """A place in one line."""
+    start = "the reference" if place.reference else "the machine's zero" if place.reference is not None else "what it does not say"
+    way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
+    said = [f"along {place.along}", f"from {start} {way} {place.units}"]
+    said += [f"{place.along} is the {place.end}"] if place.end else []
+    said += [f"touched with {place.touched_with}"] if place.touched_with else []
+    said += [f"on {place.machine}"] if place.machine else []
+    said += [f"found {place.date}"] if place.date else []
+    return ", ".join(said) + (f"  ({place.note})" if place.note else "")
 
 
 def forget(name: str) -> None:
@@ -98,17 +137,58 @@ def _alone() -> Iterator[Path]:
         yield file
 
 
-def recalled(name: str, reference: Mapping[str, float]) -> dict[str, tuple[float, float]]:
+def recalled(
+    name: str, reference: Mapping[str, float], *, units: str | None = None, machine: str | None = None
+) -> dict[str, tuple[float, float]]:
     """The centre for today's mounting: by axis its coordinate and its standard uncertainty.
 
-    reference   where the reference on the plate is today, by axis; an axis left out: 0
-    raises      InputError for an unknown name, or an axis that the place does not have
+    reference        where the reference on the plate is today, on the axes on which one was used when the place was found, and no others
+    units, machine   in which units the user speaks, and at which machine; None: as the place says
+    raises           InputError for an unknown name, an axis that the place does not have, and for a place asked for in another way than
+                     it was found in
     """
     place = recalled_place(name)
     strange = sorted(set(reference) - set(place.way))
     if strange:
         raise InputError(f"{name} has no {strange[0]}", place=ErrorPlace(key="--reference"), cure=f"it has {', '.join(place.way)}")
+    _check_asked(name, place, reference, units, machine)
     return {axis: (reference.get(axis, 0.0) + way, place.uncertainty.get(axis, 0.0)) for axis, way in place.way.items()}
+
+
+def _check_asked(name: str, place: Place, reference: Mapping[str, float], units: str | None, machine: str | None) -> None:
+    """InputError unless the place is asked for in the way in which it was found."""
+    here = ErrorPlace(key="--reference")
+    if place.reference is None:
+        cure = f"find it again and remember it: centre find ... --remember {name} --yes"
+        raise InputError(f"{name} does not say whether a reference was used when it was found", place=here, cure=cure)
+    if units is not None and units != place.units:
+        cure = f"say --units {place.units}, and give the reference in {place.units}"
+        raise InputError(f"{name} is kept in {place.units}, and you speak in {units}", place=ErrorPlace(key="--units"), cure=cure)
+    lacking, more = sorted(set(place.reference) - set(reference)), sorted(set(reference) - set(place.reference))
+    if lacking:
+        touch = " ".join(f"--reference {axis} LENGTH" for axis in place.reference)
+        was = ", ".join(f"{axis} {value:g}" for axis, value in place.reference.items())
+        what = f" ({place.note})" if place.note else ""
+        raise InputError(
+            f"{name} was found from a reference{what}, at {was} {place.units} then; where it is today in {', '.join(lacking)} is not said",
+            place=here,
+            cure=f"touch the reference with the spindle stopped, and say {touch}",
+        )
+    if more:
+        how = (
+            f"with a reference in {', '.join(place.reference)} only" if place.reference else "from the machine's zero, without a reference"
+        )
+        raise InputError(
+            f"{name} was found {how}; one in {', '.join(more)} has nothing to count from",
+            place=here,
+            cure="leave it out; or find the place again with a reference on that axis, and remember it so",
+        )
+    if machine and place.machine and machine != place.machine and not place.reference:
+        raise InputError(
+            f"{name} counts from the zero of {place.machine}, and this machine is {machine}",
+            place=ErrorPlace(key="--controller"),
+            cure=f"find it on this machine; or say --controller {place.machine} if that is where you stand",
+        )
 
 
 def recalled_place(name: str) -> Place:
@@ -122,13 +202,17 @@ def recalled_place(name: str) -> Place:
 
 def _place(name: str, said: object, file: Path) -> Place:
     table = said if isinstance(said, dict) else {}
-    along, units, note = table.get("along"), table.get("units"), table.get("note", "")
+    along, units = table.get("along"), table.get("units")
+    reference = _lengths(table["reference"]) if "reference" in table else {}
+    words = {key: table.get(key, "") for key in WORDS}
     way, uncertainty = _lengths(table.get("way")), _lengths(table.get("uncertainty", {}))
-    known = along in ("X", "Y", "Z") and units in UNITS and isinstance(note, str)
-    if not known or not way or uncertainty is None or not set(way) <= set("XYZ") - {str(along)}:
+    known = along in ("X", "Y", "Z") and units in UNITS and all(isinstance(text, str) for text in words.values())
+    lengths = not way or uncertainty is None or reference is None or not set(way) | set(reference) <= set("XYZ")
+    if not known or lengths or (along in (way or {}) and not words["end"]):
         cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
         raise InputError(f"{name} is no place", place=ErrorPlace(file=str(file), key=name), cure=cure)
-    return Place(str(along), str(units), way, uncertainty, note)
+    said = reference if "reference" in table else None
+    return Place(str(along), str(units), way or {}, uncertainty or {}, reference=said, **words)
 
 
 def _lengths(said: object) -> dict[str, float] | None:

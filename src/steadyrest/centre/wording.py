@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from steadyrest.centre.finding import COVERAGE, Centre
-from steadyrest.centre.places import Place
+from steadyrest.centre.places import Place, place_words
 
 
 def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
@@ -25,6 +26,12 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
             f"residual {round_.residual_rms:.4f}" if round_.count > 3 else "three points leave nothing over to check with: find a fourth"
         )
         lines.append(f"  circle of radius {round_.radius:.4f} {units}, {spare}")
+    if found.flat is not None:
+        lines.append(
+            f"  flat: tilted by {found.flat.tilt_deg:+.4f} degrees about +{found.along}; it is level with the rotary at "
+            f"{found.flat.level_at_deg:.4f}, within {COVERAGE * found.flat.uncertainty_deg:.4f} (about 95 percent)"
+        )
+        lines.append("  turn the rotary there, and set its offset so that it reads the angle at which the program indexes this flat")
     lines += [f"  note: {each}" for each in found.notes]
     if found.coordinates and not found.repeat:
         into = f"the work offset ({work_offset})" if work_offset else "the work offset"
@@ -67,18 +74,26 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
         if out is None
         else {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.mean, "residual": out.residual_rms},
         "circle": None if round_ is None else {"radius": round_.radius, "residual": round_.residual_rms},
+        "flat": None
+        if found.flat is None
+        else {
+            "tilt_deg": found.flat.tilt_deg,
+            "level_at_deg": found.flat.level_at_deg,
+            "uncertainty_deg": found.flat.uncertainty_deg,
+        },
+        "end": found.end or None,
         "repeat": list(found.repeat),
         "notes": list(found.notes),
     }
 
 
-def place_of(found: Centre, units: str, reference: dict[str, float], note: str) -> Place:
-    """The way from a reference on the plate to what was found."""
+def place_of(found: Centre, units: str, reference: Mapping[str, float], **words: str) -> Place:
+    """The way from a reference on the plate, or from the machine's zero where there is none, to what was found; `words` as in `Place`."""
     way = {each.axis: round(each.value - reference.get(each.axis, 0.0), 6) for each in found.coordinates}
-    return Place(found.along, units, way, {each.axis: round(each.uncertainty, 6) for each in found.coordinates}, note)
+    uncertainty = {each.axis: round(each.uncertainty, 6) for each in found.coordinates}
+    return Place(found.along, units, way, uncertainty, reference=dict(reference), end=found.end, **words)
 
 
 def place_text(name: str, place: Place) -> str:
     """One line of a list."""
-    way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
-    return f"{name}  along {place.along}, from the reference {way} {place.units}" + (f"  ({place.note})" if place.note else "")
+    return f"{name}  {place_words(place)}"

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import sys
+from datetime import date
 from math import isfinite
+from typing import TYPE_CHECKING
 
 import click
 
 from steadyrest.cli.common import plainly, print_json, print_text, say
+
+if TYPE_CHECKING:
+    from steadyrest.centre import Place
 
 LARGEST = 1e6
 """No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
@@ -22,6 +27,9 @@ def length(said: str | float) -> float:
 
 
 AXIS = click.Choice(["X", "Y", "Z"])
+SIDE = click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"])
+UNITS = click.Choice(["mm", "inch"])
+Facing = tuple[tuple[str, float], ...]
 Pairs = tuple[tuple[float, float], ...]
 Sided = tuple[tuple[str, float, float], ...]
 
@@ -30,6 +38,11 @@ Sided = tuple[tuple[str, float, float], ...]
 def centre() -> None:
     """Find the axis of rotation at the machine, and remember where a rotary stands on its plate.
 
+    Spindle stopped before anybody touches off.
+
+    \b
+    Once: in which units you touch, and at which machine you stand:
+      steadyrest centre usual --units mm --controller NAME
     \b
     A bar in the chuck, touched on top and on both sides:
       steadyrest centre find --diameter 40.018 --top 8.25 --sides Y -37.482 12.536
@@ -73,36 +86,55 @@ def centre() -> None:
 @click.option(
     "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Where the rotary stood when the bar was touched.  [default: 0]"
 )
+@click.option(
+    "--end", type=(SIDE, length), multiple=True, metavar="SIDE LENGTH", help="The end of the bar that looks to +X or the like, touched."
+)
+@click.option("--chuck-face", type=(SIDE, length), multiple=True, metavar="SIDE LENGTH", help="The same of the face of the chuck.")
+@click.option(
+    "--flat",
+    type=(length, length),
+    multiple=True,
+    metavar="ACROSS HEIGHT",
+    help="One of two touches of a flat of the part: where the rotary has to stand for it to be level, for the second clamping.",
+)
 @click.option("--sure-to", type=length, help="How well one touch repeats (standard uncertainty).  [default: 0.01 mm]")
 @click.option("--reading-sure-to", type=length, help="The same of an indicator reading.  [default: 0.003 mm]")
 @click.option("--size-sure-to", type=length, help="The same of diameter and thickness.  [default: 0.003 mm]")
-@click.option("--units", type=click.Choice(["mm", "inch"]), default="mm", show_default=True)
-@click.option("--controller", "-c", metavar="NAME|FOLDER", help="Says which way the rotary turns, and which work offset programs use.")
+@click.option("--units", type=UNITS, help="[default: what `centre usual` was told, else mm]")
+@click.option(
+    "--controller",
+    "-c",
+    metavar="NAME|FOLDER",
+    help="Says which way the rotary turns, and which work offset programs use.  [default: what `centre usual` was told]",
+)
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of it. Repeatable.")
 @click.option("--remember", metavar="NAME", help="Remember the place under a name.")
+@click.option("--yes", is_flag=True, help="Replace a place of that name without asking.")
+@click.option("--touched-with", default="", metavar="TEXT", help="Which tool or gauge touched, in your words; kept with the place.")
 @click.option(
     "--reference",
     type=(AXIS, length),
     multiple=True,
     metavar="AXIS LENGTH",
-    help="Where the reference on the plate is.  [default: 0, a plate that never moves]",
+    help="Where the reference on the plate is.  [default: none, the place counts from the machine's zero]",
 )
 @click.option("--note", default="", help="What the reference is, in your words.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly
 def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Sided, tool: float | None, faces: Pairs,
          thickness: float | None, flips: Sided, points: Pairs, readings: Pairs, indicator: str | None, at_deg: float, sure_to: float | None,
-         reading_sure_to: float | None, size_sure_to: float | None, units: str, controller: str | None, sets: tuple[str, ...],
-         remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool) -> None:  # fmt: skip
+         reading_sure_to: float | None, size_sure_to: float | None, units: str | None, controller: str | None, sets: tuple[str, ...],
+         remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, end: Facing, chuck_face: Facing,
+         flat: Pairs, yes: bool, touched_with: str) -> None:  # fmt: skip
     """The centre of rotation from whatever was touched; without options, at a terminal, it asks.
 
     All touches in one frame of coordinates, machine coordinates best. Exit code 3: they do not agree, and nothing is remembered.
     """
-    from steadyrest.centre import Touches, find_centre
-    from steadyrest.centre import remember as keep
+    from steadyrest.centre import Touches, find_centre, usual
     from steadyrest.centre.wording import centre_data, centre_text, place_of
 
-    if not (top or sides or faces or flips or points or readings) and sys.stdin.isatty():
+    units, controller = units or usual().units or "mm", controller or usual().machine or None
+    if not (top or sides or faces or flips or points or readings or end or chuck_face or flat) and sys.stdin.isatty():
         diameter, top, sides, tool, readings = _asked(along)
     unit = 1.0 if units == "mm" else 1 / 25.4
     size_uncertainty = size_sure_to if size_sure_to is not None else 0.003 * unit
@@ -125,6 +157,9 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
         indicator=indicator or "",
         at_deg=at_deg,
         sense=sense,
+        end=end,
+        chuck_face=chuck_face,
+        flat=flat,
     )
     found = find_centre(given)
     say(centre_text(found, units, work_offset))
@@ -133,8 +168,30 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
     if not found.agrees:
         sys.exit(3)
     if remember is not None:
-        keep(remember, place_of(found, units, dict(reference), note))
-        say(f"remembered as {remember}: steadyrest centre place {remember} --reference ...")
+        touched = touched_with or (f"a tool of {tool:g} {units}" if tool is not None else "")
+        kept = place_of(
+            found, units, dict(reference), note=note, touched_with=touched, date=date.today().isoformat(), machine=controller or ""
+        )
+        _kept(remember, kept, yes)
+
+
+def _kept(name: str, kept: Place, yes: bool) -> None:
+    """Remember a place; one of that name is replaced when somebody says so."""
+    from steadyrest.centre import places
+    from steadyrest.centre import remember as keep
+    from steadyrest.centre.wording import place_text
+
+    if not kept.way:
+        raise click.UsageError("nothing was found that could be remembered: a place is a coordinate")
+    known = places().get(name)
+    if known is not None and not yes and sys.stdin.isatty():
+        say(place_text(name, known))
+        yes = click.confirm(f"{name} is remembered already. Replace it?", err=True)
+    keep(name, kept, replace=yes)
+    if "Z" in kept.way and not kept.touched_with:
+        say("what touched is not said, and Z holds for it alone: --touched-with keeps it with the place")
+    asked = "".join(f" --reference {axis} LENGTH" for axis in kept.reference or ())
+    say(f"remembered as {name}: steadyrest centre place {name}{asked}")
 
 
 def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple[int | None, str]:
@@ -152,6 +209,8 @@ def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple
 
 def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | None, Pairs]:
     """The usual touches, asked for one after the other; Enter skips."""
+
+    say("Spindle stopped, before anything is touched.")
 
     def number(text: str) -> float | None:
         said = click.prompt(f"{text} (Enter: skip)", default="", show_default=False, err=True)
@@ -175,21 +234,43 @@ def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | 
 @centre.command("place")
 @click.argument("name")
 @click.option("--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH", help="Where the reference on the plate is today.")
+@click.option("--units", type=UNITS, help="In which units the reference is said.  [default: what `centre usual` was told]")
+@click.option("--controller", "-c", metavar="NAME|FOLDER", help="At which machine.  [default: what `centre usual` was told]")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly
-def place(name: str, reference: tuple[tuple[str, float], ...], as_json: bool) -> None:
-    """The offsets of a remembered place for today's mounting."""
-    from steadyrest.centre import places, recalled
+def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
+    """The offsets of a remembered place for today's mounting, asked for as it was found: with its reference, or without one."""
+    from steadyrest.centre import places, recalled, usual
     from steadyrest.centre.wording import place_text
 
-    found = recalled(name, dict(reference))
+    said = usual()
+    found = recalled(name, dict(reference), units=units or said.units or None, machine=controller or said.machine or None)
     known = places()[name]
     lines = [place_text(name, known), "enter into the work offset:"]
     lines += [f"  {axis} {value:.4f} {known.units}   within {2 * u:.4f} when it was found" for axis, (value, u) in found.items()]
-    say("\n".join([*lines, "  check it with one touch before the first cut"]))
+    if "Z" in found:
+        lines.append(f"  Z holds for {known.touched_with or 'the tool or gauge that touched'}: the others follow by their length offsets")
+    say("\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"]))
     if as_json:
         data = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
         print_json({"name": name, "along": known.along, "units": known.units, "centre": data})
+
+
+@centre.command("usual")
+@click.option("--units", type=UNITS, help="The units in which you touch.")
+@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine at which you stand.")
+@plainly
+def usual(units: str | None, controller: str | None) -> None:
+    """Say once in which units you touch and at which machine; without options, print what was said."""
+    from steadyrest.centre import say_once, usual_file
+    from steadyrest.centre import usual as known
+    from steadyrest.profile import resolve
+
+    if controller is not None:
+        resolve(controller, ())  # a machine that is not there is said now, not at the next touch
+    said = say_once(units, controller) if units or controller else known()
+    click.echo(f"units {said.units or 'not said, so mm'}, machine {said.machine or 'not said'}")
+    say(f"kept in {usual_file()}")
 
 
 @centre.command("places")

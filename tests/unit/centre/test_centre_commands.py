@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from scipy.spatial.transform import Rotation
 
 from steadyrest.centre import Place, forget, places, places_file, recalled, remember
 from steadyrest.cli import main
 from steadyrest.errors import InputError
+from steadyrest.motion.frames import sigma
+from steadyrest.profile import load_profile
 
 BAR = ["--diameter", "40.018", "--top", "8.25", "--sides", "Y", "-37.482", "12.536"]
 
@@ -84,7 +89,9 @@ def test_a_remembered_place_follows_the_plate_to_its_next_mounting() -> None:
     centre("find", *BAR, "--remember", "left-end", "--reference", "Y", "-100", "--reference", "Z", "-30", "--note", "dowel hole")
     found = json.loads(centre("place", "left-end", "--reference", "Y", "-99.5", "--reference", "Z", "-29", "--json").stdout)
     assert pytest.approx([-11.973, -10.759]) == [found["centre"][axis]["value"] for axis in "YZ"]
-    assert "left-end  along X, from the reference Y +87.5270, Z +18.2410 mm  (dowel hole)" in centre("places").output
+    listed = centre("places").output
+    assert "left-end  along X, from the reference Y +87.5270, Z +18.2410 mm, " in listed
+    assert listed.splitlines()[0].endswith("  (dowel hole)")
 
 
 def test_a_place_without_a_reference_is_in_machine_coordinates() -> None:
@@ -98,7 +105,9 @@ def test_a_place_of_the_same_name_is_replaced_and_the_others_stay_with_their_com
     places_file().parent.mkdir(parents=True)
     places_file().write_text('# ours\n[right]\nalong = "X" # bolted\nunits = "mm"\nway = {Y = 1, Z = 2}\n')
     remember("left", Place("X", "mm", {"Y": 1.0}))
-    remember("left", Place("X", "mm", {"Y": 3.0}))
+    with pytest.raises(InputError, match="left is remembered already"):
+        remember("left", Place("X", "mm", {"Y": 3.0}))
+    remember("left", Place("X", "mm", {"Y": 3.0}), replace=True)
     assert places_file().read_text().startswith('# ours\n[right]\nalong = "X" # bolted\n')
     assert ["left", "right"] == sorted(places())
     assert {"Y": 3.0} == places()["left"].way
@@ -141,3 +150,117 @@ def test_a_damaged_file_is_said_to_be_one_and_never_written_over(text: str) -> N
     with pytest.raises(InputError, match=r"places\.toml"):
         remember("left", Place("X", "mm", {"Y": 1.0}))
     assert text == places_file().read_text()
+
+
+REFERENCE = ["--reference", "Y", "-100", "--reference", "Z", "-30"]
+
+
+def test_a_place_keeps_its_reference_what_touched_and_the_day() -> None:
+    centre("find", *BAR, "--remember", "left", *REFERENCE, "--touched-with", "edge finder", "-c", "rs274ngc")
+    kept = places()["left"]
+    assert {"Y": -100.0, "Z": -30.0} == kept.reference
+    assert ("edge finder", "rs274ngc") == (kept.touched_with, kept.machine)
+    assert re.fullmatch(r"\d{4}-\d\d-\d\d", kept.date)
+    shown = centre("place", "left", *REFERENCE).output
+    assert f"touched with edge finder, on rs274ngc, found {kept.date}" in shown
+    assert "Z holds for edge finder" in shown
+    assert "spindle stopped" in shown
+
+
+@pytest.mark.parametrize("asked", [[], ["--reference", "Y", "-99"]])
+def test_a_place_that_was_found_from_a_reference_is_refused_without_it(asked: list[str]) -> None:
+    centre("find", *BAR, "--remember", "left", *REFERENCE, "--note", "dowel hole")
+    result = centre("place", "left", *asked, "--json")
+    assert 1 == result.exit_code
+    assert "left was found from a reference (dowel hole), at Y -100, Z -30 mm then" in result.output
+    assert "say --reference Y LENGTH --reference Z LENGTH" in result.output
+
+
+def test_a_place_that_was_found_without_a_reference_is_refused_with_one() -> None:
+    centre("find", *BAR, "--remember", "bolted")
+    result = centre("place", "bolted", "--reference", "Y", "-99")
+    assert 1 == result.exit_code
+    assert "from the machine's zero, without a reference" in result.output
+    assert "leave it out" in result.output
+
+
+def test_a_place_that_does_not_say_how_it_was_found_is_refused() -> None:
+    remember("old", Place("X", "mm", {"Y": 1.0}))
+    assert "does not say whether a reference was used" in centre("place", "old").output
+
+
+def test_a_place_is_not_given_in_other_units_or_on_another_machine() -> None:
+    centre("find", *BAR, "--remember", "bolted", "-c", "rs274ngc")
+    other_units, other_machine = centre("place", "bolted", "--units", "inch"), centre("place", "bolted", "-c", "tip-feed")
+    assert "bolted is kept in mm, and you speak in inch" in other_units.output
+    assert "counts from the zero of rs274ngc, and this machine is tip-feed" in other_machine.output
+    assert [1, 1, 0] == [other_units.exit_code, other_machine.exit_code, centre("place", "bolted").exit_code]
+
+
+def test_a_place_is_written_over_only_when_somebody_says_so() -> None:
+    centre("find", *BAR, "--remember", "left")
+    again = centre("find", "--sides", "Y", "0", "10", "--remember", "left")
+    assert 1 == again.exit_code
+    assert "left is remembered already" in again.output
+    assert "--yes" in again.output
+    assert pytest.approx(-12.473) == places()["left"].way["Y"]
+    assert 0 == centre("find", "--sides", "Y", "0", "10", "--remember", "left", "--yes").exit_code
+    assert {"Y": 5.0} == places()["left"].way
+
+
+def test_units_and_machine_are_said_once() -> None:
+    assert 0 == centre("usual", "--units", "inch", "--controller", "tip-feed").exit_code
+    assert "units inch, machine tip-feed" in centre("usual").output
+    found = centre("find", "--sides", "Y", "0", "1", "--json")
+    assert "inch" == json.loads(found.stdout)["units"]
+    assert "the work offset (G55)" in found.stderr
+    assert "mm" == json.loads(centre("find", "--sides", "Y", "0", "1", "--units", "mm", "--json").stdout)["units"]
+    assert 1 == centre("usual", "--controller", "nowhere").exit_code
+
+
+@pytest.mark.parametrize(
+    ("option", "side", "along", "expected"),
+    [("--end", "+X", "X", 30.0), ("--end", "-X", "X", 40.0), ("--chuck-face", "+Y", "Y", 30.0), ("--end", "+Z", "Z", 35.0)],
+)
+def test_the_end_of_the_bar_or_the_face_of_the_chuck_is_found_and_remembered(option: str, side: str, along: str, expected: float) -> None:
+    # The side of a 10 mm tool touches what looks to +: the surface lies 5 mm short of what is read. Along Z the tool's end touches.
+    result = centre("find", "--along", along, option, side, "35", "--tool", "10", "--remember", "end", "--json")
+    assert 0 == result.exit_code, result.output
+    assert pytest.approx(expected) == json.loads(result.stdout)["centre"][along]["value"]
+    assert pytest.approx(expected) == recalled("end", {})[along][0]
+    assert f"that looks to {side}" in places()["end"].end
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wrong"),
+    [
+        (["--end", "+X", "35"], "its diameter is not said"),
+        (["--end", "+Y", "35", "--tool", "10"], "the axis of rotation runs along X"),
+        (["--end", "+X", "35", "--chuck-face", "+X", "5", "--tool", "10"], "two places"),
+        (["--end", "+X", "35", "--end", "-X", "5", "--tool", "10"], "one of them"),
+        (["--flat", "0", "5"], "at two places"),
+        (["--flat", "0", "5", "--flat", "0", "6"], "no two places"),
+        (["--flat", "0", "5", "--flat", "10", "6"], "--controller"),
+    ],
+)
+def test_touches_that_say_nothing_are_refused_with_the_cure(arguments: list[str], wrong: str) -> None:
+    result = centre("find", *arguments)
+    assert 1 == result.exit_code
+    assert wrong in result.output
+
+
+@pytest.mark.parametrize(("along", "controller"), [("X", "rs274ngc"), ("X", "rs274ngc-right-end"), ("Y", "rs274ngc-b"), ("Z", "upright-c")])
+def test_turned_to_where_it_says_the_flat_is_level(along: str, controller: str) -> None:
+    # A flat is two points of the part; turned by the command, both have the same height (along Z: the same distance from the operator).
+    level, tilt = 17.0, 2.5
+    rotary = next(iter(load_profile(controller).rotary.values()))
+    axis = np.eye(3)["XYZ".index(along)]
+    across, height = {"X": (1, 2), "Y": (0, 2), "Z": (0, 1)}[along]
+    points = np.zeros((2, 3))
+    points[:, across], points[:, height] = (-12, 15), -18 if along == "Z" else 18
+    turned = Rotation.from_rotvec(np.radians(sigma(rotary) * tilt) * axis).apply(points)
+    touches = [part for point in turned for part in ("--flat", f"{point[across]:.9f}", f"{point[height]:.9f}")]
+    found = json.loads(centre("find", "--along", along, *touches, "--at", str(level + tilt), "-c", controller, "--json").stdout)["flat"]
+    assert pytest.approx(level, abs=1e-6) == found["level_at_deg"]
+    assert pytest.approx(sigma(rotary) * tilt, abs=1e-6) == found["tilt_deg"]
+    assert 0 < found["uncertainty_deg"] < 0.1
