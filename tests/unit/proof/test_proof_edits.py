@@ -22,8 +22,8 @@ TEXT = "G0 A0\nX-10 Y5\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\nY-5\nG0 Z30\nX-10 Y-8\
 FIRST = len(HEAD.splitlines()) + 1
 
 
-def failure_of(text: str, moves: list[dict[str, object]], rotary: dict[str, object] | None = None, **settings: object) -> Failure:
-    failure = proof_of(text, toolpath(moves, rotary), profile(**settings)).failure
+def failure_of(text: str, moves: list[dict[str, object]], intent: dict[str, object] | None = None, **settings: object) -> Failure:
+    failure = proof_of(text, toolpath(moves, intent), profile(**settings)).failure
     assert failure is not None
     return failure
 
@@ -136,3 +136,31 @@ def test_a_place_names_operation_and_angle_in_one_form() -> None:
     failure = proof_of("G0 A60\nX-10 Y0\nZ30\nG1 X-51 F600\n", part).failure
     assert failure is not None
     assert "line 11, operation 1 'flat' at 60 degrees, move 2" == str(failure.place)
+
+
+def test_a_missing_turn_is_said_as_a_rollover_axis_says_it() -> None:
+    axis = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "travel": {"kind": "rollover", "rule": "shortest"}}
+    moves: list[dict[str, object]] = [{"rapid": [-10, 0, 30]}, {"cut": [-50, 0, 30], "feed": 600}]
+    indexed = {"intent": "indexed", "angles": [0, -10]}
+    text = "G0 A0\nX-10 Y0\nZ30\nG1 X-50 F600\nG0 Z40\nA350\nX-10\nZ30\nG1 X-50\n"
+    rotary = {"A": axis}
+    assert proof_of(text, toolpath(moves, indexed), profile(rotary=rotary)).proved
+    failure = failure_of(text.replace("A350\n", ""), moves, indexed, rotary=rotary)
+    assert "a block to A350 is missing before this line" in failure.sentence
+    failure = failure_of(text.replace("A350\n", "A340\n"), moves, indexed, rotary=rotary)
+    assert (FIRST + 5, True) == (failure.place.line, failure.sentence.startswith("A340; the toolpath asks for 350 degrees"))
+
+
+def test_the_end_of_a_cut_may_be_said_too_early_in_a_word_that_holds_on() -> None:
+    """The next block does not say X again: all that it does is beside the path, and it is not its word that differs."""
+    failure = failure_of(TEXT.replace("X-50 F600\n", "X-30 F600\nX-49\n"), MOVES)
+    assert (FIRST + 6, True) == (failure.place.line, failure.sentence.startswith("X-49; the toolpath asks for -50 mm"))
+
+
+def test_a_cut_left_out_is_not_laid_to_the_block_before_it() -> None:
+    """That block ends where a cut of the toolpath ends, though it does so on the way of the next."""
+    moves = [*MOVES[:3], {"cut": [-30, 5, 18], "feed": 600}, *MOVES[3:]]
+    text = TEXT.replace("X-50 F600\n", "X-30 F600\nX-50\n")
+    assert proof_of(text, toolpath(moves)).proved
+    failure = failure_of(text.replace("X-50\n", ""), moves)
+    assert FIRST + 6 == failure.place.line, failure

@@ -206,6 +206,18 @@ def test_a_full_circle_is_not_taken_for_a_move_that_ends_where_it_begins() -> No
     assert not proof_of(text.replace("I-5", "I5"), toolpath(circle)).proved
 
 
+@pytest.mark.parametrize(("end", "right"), [("X-45 Y0", True), ("X-44 Y0", False)])
+def test_an_arc_may_be_interrupted_by_a_comment(end: str, right: bool) -> None:
+    """What is read before the comment ends inside the arc, and is followed by itself."""
+    arc = [
+        {"rapid": [-30, -15, 30]},
+        {"cut": [-30, -15, 18], "feed": 200},
+        {"arc": [-30, 15, 18], "centre": [-30, 0, 18], "turns": "clockwise", "feed": 300},
+    ]
+    text = f"G0 A0\nX-30 Y-15\nZ30\nG1 Z18 F200\nG2 {end} R15 F300\n(half of it)\nX-30 Y15 R15\n"
+    assert right == proof_of(text, toolpath(arc)).proved
+
+
 def test_an_arc_may_be_cut_into_chords_within_tolerance_only() -> None:
 
     arc = [
