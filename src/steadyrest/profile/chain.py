@@ -82,13 +82,15 @@ def merge(into: Table, table: Mapping[str, Any], sources: dict[str, str], source
         if isinstance(value, dict):
             below = into.get(key)
             if not isinstance(below, dict):
-                _forget(sources, dotted)
+                if key in into:
+                    _forget(sources, dotted)
                 below = into[key] = {}
             if not value:
                 sources[dotted] = source
             merge(below, value, sources, source, dotted + ".")
         else:
-            _forget(sources, dotted)
+            if key in into:
+                _forget(sources, dotted)
             into[key] = deepcopy(value)
             sources[dotted] = source
 
@@ -106,8 +108,17 @@ def _defaults() -> Table:
 
 def over_defaults(stated: Table) -> Table:
     """The stated tables over the built-in defaults, whole: a group of which one key is stated keeps the defaults of the others."""
-    whole = deepcopy(_defaults())
-    merge(whole, stated, {}, "")
+    return _laid(_defaults(), stated)
+
+
+def _laid(below: Mapping[str, Any], table: Mapping[str, Any]) -> Table:
+    """One table over another, as `merge` lays them; neither is changed, and the values are shared."""
+    whole = dict(below)
+    for key, value in table.items():
+        if isinstance(value, dict):
+            under = below.get(key)
+            value = _laid(under if isinstance(under, dict) else {}, value)
+        whole[key] = value
     return whole
 
 

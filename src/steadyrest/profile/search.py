@@ -26,15 +26,14 @@ class Candidate:
     error: str = ""
 
 
-def candidates(*, packages: bool = True) -> Iterator[Candidate]:
+def candidates() -> Iterator[Candidate]:
     """All profiles that have a name, those that win a clash first: the user's own, then the bundled ones, then packages.
 
     The user's own file says what the shop means by a name, so no later version of steadyrest and no package can change that.
     """
     yield from _inside(user_folder(), "user configuration")
     yield from _inside(bundled_folder(), "bundled")
-    if packages:
-        yield from _packaged()
+    yield from _packaged()
 
 
 def folder_of(said: str) -> Path:
@@ -44,10 +43,8 @@ def folder_of(said: str) -> Path:
     """
     if _is_path(said):
         return _at_path(_expanded(said))
-    for packages in (False, True):
-        for found in candidates(packages=packages):
-            if found.name == said and found.folder is not None:
-                return found.folder
+    if (named := _named(said)) is not None:
+        return named
     here = Path(said)
     if said.strip() and _holds_profile(here):
         return here
@@ -61,11 +58,17 @@ def folder_of_parent(said: str, child: Path, place: Place) -> Path:
     beside = child.parent / said
     if _holds_profile(beside):
         return beside
-    for packages in (False, True):
-        for found in candidates(packages=packages):
-            if found.name == said and found.folder is not None:
-                return found.folder
+    if (named := _named(said)) is not None:
+        return named
     raise unknown_name(said, place)
+
+
+def _named(said: str) -> Path | None:
+    """The folder of the profile that has this name, looked up and not searched for among all: a shop may have a thousand."""
+    for folder in (user_folder(), bundled_folder()):
+        if said.strip() and _holds_profile(folder / said):
+            return folder / said
+    return next((found.folder for found in _packaged() if found.name == said and found.folder is not None), None)
 
 
 def unknown_name(said: str, place: Place) -> ProfileError:

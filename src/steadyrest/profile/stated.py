@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,8 @@ def read_toml(file: Path) -> Table:
     """
     place = Place(file=str(file))
     try:
-        text = file.read_bytes().decode("utf-8-sig")
+        data = file.read_bytes()
+        text = data.decode("utf-8-sig")
     except FileNotFoundError:
         raise ProfileError("there is no such file", place=place, cure=f"a profile is a folder with a {FILE_NAME} in it") from None
     except UnicodeDecodeError as error:
@@ -37,7 +39,7 @@ def read_toml(file: Path) -> Table:
     except OSError as error:
         raise ProfileError(f"cannot be read: {error.strerror}", place=place) from None
     try:
-        return parse_toml(text)
+        return _parsed(data)
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         spot = _SPOT.search(message)
@@ -62,6 +64,12 @@ def _not_toml(what: str) -> tuple[str, str]:
         f"keep to one way: either lines such as {name}.KEY = ... by their full names, above all headings, or KEY = ... under one [{name}]"
     )
     return f"{name} is stated in two ways, or twice", cure
+
+
+@lru_cache(maxsize=256)
+def _parsed(data: bytes) -> Table:
+    """Parents are read once for all of their children; nobody changes what is given out."""
+    return parse_toml(data.decode("utf-8-sig"))
 
 
 def lines_of_keys(text: str) -> dict[str, int]:

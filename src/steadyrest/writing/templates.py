@@ -93,6 +93,7 @@ class Templates:
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self._folders = tuple(folders)
+        self._files: dict[str, str] = {}
         self._folders_loader = _Folders(self._folders)
         self._environment = _Environment(
             loader=self._folders_loader,
@@ -121,8 +122,10 @@ class Templates:
 
     def file_of(self, name: str) -> str:
         """The file that says how an event looks."""
-        found = _find(self._folders, name + ".j2")
-        return str(found) if found is not None else name + ".j2"
+        if name not in self._files:
+            found = _find(self._folders, name + ".j2")
+            self._files[name] = str(found) if found is not None else name + ".j2"
+        return self._files[name]
 
     def render(
         self,
