@@ -1,5 +1,5 @@
 # The tasks of the project. `make check` is what CI runs.
-.PHONY: check test goldens bench docs fuzz mutate wheel
+.PHONY: check test goldens bench docs fuzz properties mutate wheel
 
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
@@ -17,7 +17,10 @@ docs:             ## the site of the documentation, in build/docs; its reference
 	.venv/bin/python docs/generate.py
 	.venv/bin/python -m sphinx -q -W -n --keep-going -b html docs build/docs
 
-fuzz:             ## the property tests with many examples; takes an hour
+fuzz:             ## damaged files, kills and full disks for FUZZ_SECONDS (60), seed printed; finds are kept as tests
+	.venv/bin/python tests/fuzz/fuzz.py
+
+properties:       ## the property tests with many examples; takes an hour
 	STEADYREST_HYPOTHESIS=long .venv/bin/python -m pytest -n auto tests/property
 
 mutate:           ## a hundred small mistakes, one at a time: do the nearest tests notice? takes an hour

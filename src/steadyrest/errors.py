@@ -23,6 +23,7 @@ from typing import Any
 
 LONGEST_WORD = 200
 """Characters of a word or name in a message; paths are whole."""
+LONGEST_SENTENCE = 2_000
 _LONG = re.compile(rf"[^\s/\\]{{{LONGEST_WORD + 1},}}")
 
 
@@ -34,6 +35,12 @@ def short(name: str) -> str:
 def cut(text: str) -> str:
     """A text with its long words cut in the middle, so that a message stays one that can be read."""
     return text if len(text) <= LONGEST_WORD else _LONG.sub(lambda found: f"{found[0][:60]}...{found[0][-20:]}", text)
+
+
+def sentence(text: str) -> str:
+    """A sentence of a message: without long words, and no longer than a screen."""
+    text = cut(text)
+    return text if len(text) <= LONGEST_SENTENCE else f"{text[: LONGEST_SENTENCE - 200]} ... {text[-150:]}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +59,8 @@ class Place:
     def __str__(self) -> str:
         parts: list[str] = []
         if self.file is not None:
-            spot = [self.file] + [str(n) for n in (self.line, self.column) if n is not None]
+            file = self.file if len(self.file) <= LONGEST_SENTENCE else f"{self.file[:300]}...{self.file[-100:]}"
+            spot = [file] + [str(n) for n in (self.line, self.column) if n is not None]
             parts.append(":".join(spot))
         elif self.line is not None:
             parts.append(f"line {self.line}" + (f", column {self.column}" if self.column is not None else ""))
@@ -63,7 +71,7 @@ class Place:
         if self.move is not None:
             parts.append(f"move {self.move}")
         if self.key is not None:
-            parts.append(cut(self.key))
+            parts.append(sentence(self.key))
         return ", ".join(parts)
 
     def within(self, file: str) -> Place:
@@ -79,9 +87,9 @@ class SteadyrestError(Exception):
     def __init__(self, wrong: str, *, place: Place | None = None, cure: str = "", also: Sequence[SteadyrestError] = ()) -> None:
         """also: what else is wrong with the same file, as far as that can be told at once."""
         super().__init__(wrong)
-        self.wrong = cut(wrong)
+        self.wrong = sentence(wrong)
         self.place = place if place is not None else Place()
-        self.cure = cut(cure)
+        self.cure = sentence(cure)
         self.also = tuple(also)
 
     def __str__(self) -> str:
