@@ -57,8 +57,8 @@ def test_a_comment_may_stand_after_the_end() -> None:
 
 
 def test_the_program_number_is_told() -> None:
-    got = read("%\nO0400 (CAM)\nG17 G21 G90 G94\nM30\n%", "counts-numbered")
-    assert [400.0] == [event.number for event in got.of("program_start")][1:]
+    got = read("%\nO120 (CAM)\nG17 G21 G90 G94\nM30\n%", "counts-numbered")
+    assert [120.0] == [event.number for event in got.of("program_start")][1:]
 
 
 @pytest.mark.parametrize("line", ["O1.5", "O-1", "O1 G21", "O123456789"])
