@@ -133,9 +133,7 @@ def mistakes(path: Path) -> Iterator[Mistake]:
         return mistake(first + begin, first + begin + len(spelled), new) if spelled and "#" not in gap else None
 
     tree = ast.parse(source)
-    messages = {
-        id(inner) for node in ast.walk(tree) if isinstance(node, (ast.Raise, ast.JoinedStr, ast.AnnAssign)) for inner in _said(node)
-    }
+    messages = {id(inner) for node in ast.walk(tree) for said in _said(node) for inner in ast.walk(said)}
     for node in ast.walk(tree):
         if id(node) in messages:
             continue
@@ -184,9 +182,12 @@ def _taken(node: ast.UnaryOp, source: bytes, whole: object) -> str:
     return f"({' '.join(segment.split())})"
 
 
-def _said(node: ast.AST) -> Iterator[ast.AST]:
-    """What only makes a sentence or a type."""
-    yield from ast.walk(node.annotation if isinstance(node, ast.AnnAssign) else node)
+def _said(node: ast.AST) -> list[ast.AST]:
+    """What of a node only makes a sentence or a type."""
+    if isinstance(node, (ast.Raise, ast.JoinedStr)):
+        return [node]
+    types = [getattr(node, "annotation", None), getattr(node, "returns", None)]
+    return [one for one in types if isinstance(one, ast.AST)]
 
 
 def _tests(copy: Path, nearest: tuple[str, ...], log: Path) -> None:
