@@ -17,8 +17,9 @@ def test_demo_part_is_proved_within_tolerance(part: Path, tmp_path: Path) -> Non
     posted = post(part, "rs274ngc", tmp_path / "part.nc")
     assert posted.verdict.proved
     assert all(one.tip_off_path <= one.limit and one.path_off_tip <= one.limit for one in posted.verdict.operations)
-    # the line of the program's end; the mark after it is no block
-    assert b"M2" == (tmp_path / "part.nc").read_bytes().splitlines()[posted.verdict.whole.lines - 1]
+    # All lines count, the mark after the end too.
+    lines = (tmp_path / "part.nc").read_bytes().splitlines()
+    assert ([b"M2", b"%"], len(lines)) == (lines[-2:], posted.verdict.whole.lines)
 
 
 def test_there_are_parts_in_mm_and_in_inch() -> None:

@@ -9,16 +9,17 @@ from fault_table import fault, in_middle, middle, only_z, pairs, tenth
 from planting import Block, Program
 from program_text import Text
 
+from steadyrest.proof.mounted import as_mounted
+from steadyrest.toolpath import Toolpath
+
 Place = Callable[[Program], int | None]
 Lines = Callable[[Program], list[str]]
 """Lines to put in; none where the dialect lacks a word for one of them."""
 
 
-def _tops(program: Program) -> tuple[float, float, float]:
-    """Lowest and highest place of the stock along X, and its swept radius as a height, in the toolpath's units."""
-    assert program.toolpath.stock is not None
-    low, high = program.toolpath.stock.along("X")
-    return low, high, program.toolpath.swept_radius
+def _mounted(program: Program) -> Toolpath:
+    """The stock as it stands on the machine, turned or not."""
+    return as_mounted(program.toolpath, next((one for one in program.profile.rotary.values() if one.along == "X"), None))
 
 
 def _low(program: Program, block: Block) -> bool:
@@ -32,8 +33,10 @@ def _low(program: Program, block: Block) -> bool:
             break
         before = {} if program.absolute else found
         found |= {letter: before.get(letter, 0.0) + program.value(one, letter) for letter in "XZ" if letter in one.words}
-    low, high, top = _tops(program)
-    return low < found.get("X", high) - program.toolpath.centre[0] < high and found.get("Z", top) - program.toolpath.centre[2] < top
+    mounted = _mounted(program)
+    assert mounted.stock is not None
+    (low, high), top = mounted.stock.along("X"), mounted.swept_radius
+    return low < found.get("X", high) - mounted.centre[0] < high and found.get("Z", top) - mounted.centre[2] < top
 
 
 def in_cut(program: Program) -> int | None:

@@ -26,7 +26,7 @@ def test_a_setting_that_differs_comes_with_the_files_that_stated_it(make_profile
 
 def test_a_rotary_that_only_one_profile_has_is_one_difference() -> None:
     found = {each.key: each for each in differences(load_profile("rs274ngc"), load_profile("rs274ngc-b"))}
-    assert {"speaks", "rotary.A", "rotary.B"} == set(found)
+    assert {"speaks", "rotary.A", "rotary.B", "spindle.stands"} == set(found)
     assert found["rotary.A"].second is ABSENT
 
 

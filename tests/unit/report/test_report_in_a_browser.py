@@ -115,7 +115,7 @@ def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_
 
 
 BUTTONS = (
-    r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|[\d.,]+|\d  .*"
+    r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|show|[\d.,]+|\d  .*"
     "|Zoom|Pan|Zoom in|Zoom out|Reset axes|The whole map"
 )
 """What the buttons of the page may be called; none of them leads away."""
@@ -234,7 +234,9 @@ def test_the_map_that_is_clicked_leads_to_its_line(opened: Opened) -> None:
     x, y = opened.page.evaluate(
         """(line) => {
             const at = steadyrest.flat.screen(steadyrest.track.placeOfLine(line));
-            const box = document.getElementById("flat").getBoundingClientRect();
+            const map = document.getElementById("flat");
+            window.scrollBy(0, map.getBoundingClientRect().y + at[1] - window.innerHeight / 2);  // the map may be taller than the window
+            const box = map.getBoundingClientRect();
             return [box.x + at[0], box.y + at[1]];
         }""",
         line,

@@ -22,7 +22,7 @@ from steadyrest.inputs.program.turning import stood_at_angles
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile, load_profile
-from steadyrest.reading import EventRead, Foreign, read_program
+from steadyrest.reading import EventRead, Foreign, opened_program, read_program
 
 LANGUAGE = "rs274ngc"
 """The language of a program about which nothing is said."""
@@ -95,7 +95,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
 
 def _first_words(path: Path) -> int:
     """The line, from 1, of the first block that is more than marks, comments and the program's number; as far as a head goes."""
-    with path.open("rb") as file:
+    with opened_program(path) as file:
         lines = file.read(HEAD_BYTES).split(b"\n")
     for number, line in enumerate(lines, 1):
         for _ in range(MOST_NESTED):
