@@ -235,7 +235,8 @@ def test_the_map_that_is_clicked_leads_to_its_line(opened: Opened) -> None:
         """(line) => {
             const at = steadyrest.flat.screen(steadyrest.track.placeOfLine(line));
             const map = document.getElementById("flat");
-            window.scrollBy(0, map.getBoundingClientRect().y + at[1] - window.innerHeight / 2);  // the map may be taller than the window
+            // The map may be taller than the window.
+            window.scrollBy({ top: map.getBoundingClientRect().y + at[1] - window.innerHeight / 2, behavior: "instant" });
             const box = map.getBoundingClientRect();
             return [box.x + at[0], box.y + at[1]];
         }""",
