@@ -1,6 +1,6 @@
 """Do the tests notice a small mistake? One is made at a time in reading, proof, motion or writing, and the nearest tests are run.
 
-Run: mutate.py [--count 100] [--seed 1] [--room proof] [--only TEXT]. A mistake is a sign, a limit, an operator, a condition that is
+Run: mutate.py [--count 100] [--minutes 60] [--seed 1] [--room proof] [--only TEXT]. A mistake is a sign, a limit, an operator, a condition that is
 dropped, and for or, a constant, or two arguments swapped. It is made in a copy in a temporary folder; the checkout stays as it is. Prints
 each mistake, killed or survived; exits with 1 where one survived that `equivalent_mutants.txt` does not explain.
 """
@@ -13,6 +13,7 @@ import multiprocessing
 import os
 import random
 import shutil
+import signal
 import sys
 import tempfile
 import time
@@ -30,8 +31,8 @@ import pytest
 ROOT = Path(__file__).parents[2]
 EXPLAINED = Path(__file__).with_name("equivalent_mutants.txt")
 COPIED = ("src", "controllers", "templates", "tests", "pyproject.toml")
-LONGEST_S = 240.0
-"""No run of the tests takes so long: a mistake that makes them go on for ever is noticed as well."""
+LONGEST_S = 120
+"""No test takes so long: a mistake that makes one go on for ever is noticed as well."""
 
 NEAREST = {
     "reading": (
@@ -190,7 +191,26 @@ def _said(node: ast.AST) -> list[ast.AST]:
     return [one for one in types if isinstance(one, ast.AST)]
 
 
-def _tests(copy: Path, nearest: tuple[str, ...], log: Path) -> None:
+def nearest_tests(copy: Path, path: str) -> list[str]:
+    """The tests that are nearest to a file, the most telling first: of its room's unit tests those that name it."""
+    room, stem = path.split("/")[2], Path(path).stem
+
+    def telling(test: Path) -> tuple[bool, int]:
+        return stem not in test.stem, -test.read_text(encoding="utf-8").count(stem)
+
+    unit, *more = NEAREST[room]
+    return [*(test.relative_to(copy).as_posix() for test in sorted(sorted((copy / unit).glob("test_*.py")), key=telling)), *more]
+
+
+class _Alarm:
+    """Ends the child, without a word, in a test that goes on for ever."""
+
+    @staticmethod
+    def pytest_runtest_setup() -> None:
+        signal.alarm(LONGEST_S)
+
+
+def _tests(copy: Path, nearest: list[str], log: Path) -> None:
     """In a child: run the tests on the copy; the exit code is pytest's."""
     with log.open("w") as out:
         os.dup2(out.fileno(), 1)
@@ -201,25 +221,24 @@ def _tests(copy: Path, nearest: tuple[str, ...], log: Path) -> None:
     os.chdir(copy)
     os._exit(
         pytest.main(
-            ["-x", "-q", "-p", "no:cacheprovider", "--no-header", "--tb=line", "-W", "ignore::pytest.PytestAssertRewriteWarning", *nearest]
+            ["-x", "-q", "-p", "no:cacheprovider", "--no-header", "--tb=line", "-W", "ignore::pytest.PytestAssertRewriteWarning", *nearest],
+            plugins=[_Alarm()],
         )
     )
 
 
-def noticed(copy: Path, nearest: tuple[str, ...], log: Path) -> bool:
+def noticed(copy: Path, nearest: list[str], log: Path) -> bool:
     """Whether the tests fail, or do not come to an end."""
     child = multiprocessing.get_context("fork").Process(target=_tests, args=(copy, nearest, log))
     child.start()
-    child.join(LONGEST_S)
-    if child.is_alive():
-        child.kill()
-        child.join()
+    child.join()
     return child.exitcode != 0
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=100)
+    parser.add_argument("--minutes", type=float, default=0, help="make no more after so long; 0: as many as are asked for")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--room", choices=sorted(NEAREST), action="append", help="repeatable; all four unless given")
     parser.add_argument("--only", default="", help="mistakes whose file or line holds this text")
@@ -247,12 +266,15 @@ def main() -> int:
             else:
                 shutil.copy(source, copy / name)
         for room in sorted({one.path.split("/")[2] for one in chosen}):
-            if noticed(copy, NEAREST[room], log):
+            if noticed(copy, list(NEAREST[room]), log):
                 print(log.read_text()[-2000:], file=sys.stderr)
                 print(f"the tests of {room} fail as it is: nothing can be told", file=sys.stderr)
                 return 2
         print(f"{len(chosen)} of {len(found)} mistakes, seed {asked.seed}", flush=True)
+        made = 0
         for number, one in enumerate(chosen, start=1):
+            if asked.minutes and time.monotonic() - begun > asked.minutes * 60:
+                break
             target = copy / one.path
             source_bytes = (ROOT / one.path).read_bytes()
             changed = source_bytes[: one.first] + one.new.encode() + source_bytes[one.stop :]
@@ -262,7 +284,8 @@ def main() -> int:
                 print(f"{number:>4}  no program   {one.path}:{one.line}  {one.old} -> {one.new}", flush=True)
                 continue
             target.write_bytes(changed)
-            killed = noticed(copy, NEAREST[one.path.split("/")[2]], log)
+            made += 1
+            killed = noticed(copy, nearest_tests(copy, one.path), log)
             target.write_bytes(source_bytes)
             reason = explained.get(one.key)
             known += not killed and reason is not None
@@ -270,8 +293,8 @@ def main() -> int:
                 survived.append(one)
             says = "killed" if killed else "explained" if reason else "SURVIVED"
             print(f"{number:>4}  {says:<11}  {one.path.removeprefix('src/steadyrest/')}:{one.line}  {one.old} -> {one.new}", flush=True)
-    killed_all, took = len(chosen) - len(survived) - known, time.monotonic() - begun
-    print(f"\n{killed_all} of {len(chosen)} killed, {known} explained, {len(survived)} survived; {took:.0f} s")
+    killed_all, took = made - len(survived) - known, time.monotonic() - begun
+    print(f"\n{killed_all} of {made} killed, {known} explained, {len(survived)} survived; {took:.0f} s")
     for one in survived:
         print(f"  {one.key}")
     return 1 if survived else 0

@@ -194,8 +194,6 @@ def _without_limits(spots: list[_Spot], each: list[_Links], links: _Links, fixed
             stop += 1
         target = spots[stop][0] + (fixed[stop] or 0) * _TURN if stop < len(spots) else 0 if links.ends_at_zero else None
         turns += _chain(spots[index:stop], each[index:stop], at, target)
-        if stop > index:
-            at = spots[stop - 1][1] + turns[-1] * _TURN
         index = stop
     return turns
 

@@ -164,3 +164,13 @@ def test_a_cut_left_out_is_not_laid_to_the_block_before_it() -> None:
     assert proof_of(text, toolpath(moves)).proved
     failure = failure_of(text.replace("X-50\n", ""), moves)
     assert FIRST + 6 == failure.place.line, failure
+
+
+def test_a_slanting_rapid_down_onto_a_cut_is_laid_to_the_word_that_went_beside_it() -> None:
+    """The last rapid says X again, rightly: it slants because the block before it stands elsewhere."""
+    moves = [{"rapid": [-10, 5, 30]}, {"rapid": [-10, 5, 18]}, {"cut": [-50, 5, 18], "feed": 600}]
+    text = "G0 A0\nX-10 Y5\nZ30\nX-10 Z18\nG1 X-50 F600\n"
+    assert proof_of(text, toolpath(moves)).proved
+    failure = failure_of(text.replace("X-10 Y5", "X-12 Y5"), moves)
+    assert (FIRST + 1, "rapid-low") == (failure.place.line, failure.rule)
+    assert failure.sentence.startswith("X-12; the toolpath asks for -10 mm")

@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from proof_parts import profile, proof_of, toolpath
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
+
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.setting import setting_of
+from steadyrest.reading import read_program
 
 ONTO = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}, {"rapid": [-50, 0, 30]}]
 """The first move is a cut: the tool comes down from the clear height onto its start, at its feed."""
@@ -92,3 +96,27 @@ def test_a_block_shorter_than_one_count_of_f_takes_one_count(seconds: str, right
     verdict = proof_of(text, toolpath(moves, WRAPPED), seconds_in_tenths)
     assert right == verdict.proved, verdict.text()
     assert not right or not verdict.findings, verdict.findings
+
+
+@pytest.mark.parametrize(
+    ("third", "rule"), [("G2 X-10 Y0 I-5 J0\n", ""), ("G2 X-10 Y0 I-3 J0\n", "off-path"), ("G3 X-10 Y0 I-5 J0\n", "off-path")]
+)
+def test_of_circles_that_begin_at_one_place_each_is_measured_by_itself(third: str, rule: str) -> None:
+    def circle(radius: int) -> dict[str, object]:
+        return {"arc": [-10, 0, 18], "centre": [-10 - radius, 0, 18], "turns": "clockwise"}
+
+    moves = [*ONTO[:1], {**circle(5), "feed": 300}, circle(3), circle(5), {"rapid": [-10, 0, 30]}]
+    text = HEAD_OF_IT + "G1 Z18 F200\nG2 X-10 Y0 I-5 J0 F300\nG2 X-10 Y0 I-3 J0\n" + third + "G0 Z30\n"
+    assert rule == rule_of(text, moves)
+
+
+@pytest.mark.parametrize("at_once", [1, 2, 4])
+def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_many_blocks_are_taken_at_once(at_once: int) -> None:
+    controller = profile()
+    program = read_program((HEAD + "G0 A-5\nA-10\nA-2\nA0\n" + TAIL).encode(), controller, rotary_letter="A")
+    cursor = Cursor(program, setting_of(toolpath(ONTO), controller, None, None))
+    while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.line[-1] - cursor.line != 3:
+        cursor.advance(1)  # the head
+    for _ in range(0, 4, at_once):
+        cursor.advance(at_once)
+    assert 10 == cursor.arrival_deg
