@@ -1,8 +1,8 @@
 """Do the tests notice a small mistake? One is made at a time in reading, proof, motion or writing, and the nearest tests are run.
 
-Run: mutate.py [--count 100] [--minutes 60] [--seed 1] [--room proof] [--only TEXT]. A mistake is a sign, a limit, an operator, a condition that is
-dropped, and for or, a constant, or two arguments swapped. It is made in a copy in a temporary folder; the checkout stays as it is. Prints
-each mistake, killed or survived; exits with 1 where one survived that `equivalent_mutants.txt` does not explain.
+Run: mutate.py [--count 100] [--minutes 60] [--seed 1] [--room proof] [--only TEXT]. A mistake is a sign, a limit, an operator, a
+condition that is dropped, and for or, a constant, or two arguments swapped. It is made in a copy in a temporary folder; the checkout
+stays as it is. Prints each mistake, killed or survived; exits with 1 where one survived that `equivalent_mutants.txt` does not explain.
 """
 
 from __future__ import annotations

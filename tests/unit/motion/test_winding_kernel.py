@@ -106,6 +106,8 @@ def test_at_the_end_the_rotary_stays_or_goes_to_a_turn_or_to_zero() -> None:
 
 def test_at_the_end_the_nearest_turn_lies_in_the_travel() -> None:
     assert end_position(350.0, limited(-100, 355), Unwinding(at_end="nearest_turn")) == 0.0
+    assert end_position(-350.0, limited(-400, 400), Unwinding(at_end="nearest_turn")) == -360.0
+    assert end_position(-550.0, limited(-600, 600), Unwinding(at_end="nearest_turn")) == -360.0
 
 
 def test_thousands_of_operations_are_chosen_together() -> None:

@@ -70,7 +70,9 @@ def test_a_failure_names_line_operation_move_and_distance() -> None:
 
 
 def test_a_feed_within_a_thousandth_passes() -> None:
-    assert proof_of(LINE_TEXT.replace("F600", "F600.5"), toolpath(LINE)).proved
+    verdict = proof_of(LINE_TEXT.replace("F600", "F600.5"), toolpath(LINE))
+    assert verdict.proved
+    assert pytest.approx(100 * 0.5 / 600, rel=0.1) == verdict.operations[0].faster_percent
     assert not proof_of(LINE_TEXT.replace("F600", "F600.7"), toolpath(LINE)).proved
 
 

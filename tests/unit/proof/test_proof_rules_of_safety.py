@@ -120,3 +120,17 @@ def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_
     for _ in range(0, 4, at_once):
         cursor.advance(at_once)
     assert 10 == cursor.arrival_deg
+
+
+@pytest.mark.parametrize(
+    ("turns", "rule"),
+    [
+        ("G2 X-10 Y0 Z17 I-5 J0 F300\nX-10 Y0 Z16 I-5 J0\n", ""),
+        ("G2 X-10 Y0 Z16 I-5 J0 F300\n", "off-path"),
+        ("G2 X-10 Y0 Z17 I-5 J0 F300\nX-10 Y0 Z16 I-4 J0\n", "off-path"),
+    ],
+)
+def test_a_helix_of_several_turns_is_not_cut_by_fewer_though_they_end_where_it_does(turns: str, rule: str) -> None:
+    helix = {"arc": [-10, 0, 16], "centre": [-15, 0, 18], "turns": "clockwise", "full_turns": 2, "feed": 300}
+    text = HEAD_OF_IT + "G1 Z18 F200\n" + turns + "G0 Z30\n"
+    assert rule == rule_of(text, [*ONTO[:1], helix, {"rapid": [-10, 0, 30]}])
