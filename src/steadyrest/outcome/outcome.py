@@ -21,7 +21,7 @@ SLOWED_PERCENT = 60.0
 """A cut that a limit slows to less than this part of its feed rubs more than it cuts (common practice): somebody has to look."""
 _CAUSES = ("origin", "wrap")
 _CONSEQUENCES = ("rapid", "shank", "holder", "jaws")
-_ORDER = ("proof", "origin", "wrap", "jaws", "rapid", "holder", "shank", "travel", "stick-out", "held")
+_ORDER = ("proof", "origin", "wrap", "stick-out", "jaws", "rapid", "holder", "shank", "travel", "held")
 """What is said first among findings of one weight; the others follow as they were found."""
 
 

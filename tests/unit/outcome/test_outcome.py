@@ -182,3 +182,10 @@ def test_screen_report_and_file_count_the_same_lines(tmp_path: Path, controller:
 
     assert text.count(b"\n") == posted.verdict.whole.lines
     assert f" {posted.verdict.whole.lines} lines" in posted.text()
+
+
+def test_stock_that_is_too_short_is_said_before_the_cuts_in_the_jaws_that_come_of_it(tmp_path: Path) -> None:
+    far = [{"rapid": [5, 3, 30]}, {"rapid": [5, 3, 17]}, {"cut": [-75, 3, 17], "feed": 600}, {"rapid": [-75, 3, 30]}]
+    posted = judged(tmp_path, part(operation(far)), controller="limited-clamped")
+
+    assert [("stick-out", "stop"), ("jaws", "stop")] == names(posted)
