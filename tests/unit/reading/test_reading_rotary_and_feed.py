@@ -45,6 +45,11 @@ def test_half_a_turn_by_the_shortest_way_is_refused() -> None:
 @pytest.mark.parametrize("word", ["-1", "360.001", "400"])
 def test_a_position_outside_one_turn_is_refused_where_only_the_shortest_way_exists(word: str) -> None:
     assert "from 0 to 360" in refusal(f"%\nG21 G90\nG0 A{word}\nM30\n%", ROLLOVER["shortest"], whole=True).wrong
+    many = "\n".join(f"X{k} A{k}" for k in range(90, 359))  # many blocks alike are read together
+    assert (
+        "from 0 to 360"
+        in refusal(f"%\nG21 G90 G94\nG1 X0 A0 F100\n{many}\nX0 A{word}\nX1 A1\nM30\n%", ROLLOVER["shortest"], whole=True).wrong
+    )
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -136,7 +137,7 @@ def test_a_template_that_is_no_text_is_an_error(tmp_path: Path) -> None:
 
 
 def test_a_missing_template_is_an_error_that_names_the_folders(tmp_path: Path) -> None:
-    with pytest.raises(TemplateError, match=r"there is no template 'program_start\.j2' \(looked in: .*\)"):
+    with pytest.raises(TemplateError, match=rf"there is no template 'program_start\.j2' \(looked in: {re.escape(str(tmp_path))}\)"):
         write_program([], profile(), [tmp_path], inch=False, rotary_letter="A")
 
 
