@@ -70,6 +70,11 @@ class Collector:
         self._take_rows()
         self._add(rows)
 
+    def since_event(self) -> MotionRead | None:
+        """The single rows since the last event, if that has not been handed out and none were given in columns."""
+        self._take_rows()
+        return self._runs[0] if len(self._runs) == 1 else None
+
     def close_run(self) -> None:
         """Hand out the rows gathered so far: before an event, and where the unit of length changes."""
         self._take_rows()

@@ -1,4 +1,7 @@
-"""Drilling cycles, carried out as single motions: rows flagged `cycle`, with an event before each hole."""
+"""Drilling cycles, carried out as single motions: rows flagged `cycle`, with an event before each hole.
+
+Lines that only give further places are carried out many at once, in `runs`.
+"""
 
 from __future__ import annotations
 

@@ -103,6 +103,7 @@ class EventRead:
              a cycle's kind ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore"); "on", "off" (length offset); the code
              as the profile spells it (stops, clamp, work offset, end, left out); what is taken for granted, in a sentence (assumed)
 
+    `cycle` comes before a hole, but once for those that differ from the one before in their places only, line after line.
     `mode` is a code of the safe start before anything has moved, `path_mode` one of the path mode, then or later; `text` is the code.
     `assumed` and `left_out` come from a program from elsewhere only.
     `program_start` comes once at the first line, and again with its number where the program has one.

@@ -13,7 +13,7 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.profile.model import Profile
 from steadyrest.reading.blocks import Block, read_block
 from steadyrest.reading.columns import Collector
-from steadyrest.reading.dialect import Dialect, read_dialect
+from steadyrest.reading.dialect import CYCLES, Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
 from steadyrest.reading.foreign import Foreign
 from steadyrest.reading.freed_memory import keep_freed_memory
@@ -97,7 +97,9 @@ class _Program:
             while at < other:
                 taken = 0
                 if other - at >= SHORTEST_RUN and self.words and not self.state.ended:
-                    taken = Run(self.dialect, self.letters, found, at, other, self.state).carry_out(self.line + 1, self.out)
+                    run = Run(self.dialect, self.letters, found, at, other, self.state)
+                    carry_out = run.carry_out_holes if self.state.motion in CYCLES else run.carry_out
+                    taken = carry_out(self.line + 1, self.out)
                 if taken:
                     self.line += taken
                     at += taken

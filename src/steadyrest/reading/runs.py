@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.reading.arc_runs import RunArcs, run_arcs
-from steadyrest.reading.columns import Collector
+from steadyrest.reading.columns import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, LINEAR, RADIUS, Dialect
 from steadyrest.reading.minutes import block_minutes
 from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
@@ -114,6 +114,49 @@ class Run:
         )
         self._leave(rows, motion, end, w_deg, part_turn_deg, bool(clear[-1]))
         return rows
+
+    def carry_out_holes(self, first_line: int, out: Collector) -> int:
+        """The same for lines that only give places to the cycle in force: each makes the rows of the hole on the line before it, elsewhere.
+
+        So it is where that hole began over another place, at the height at which it ended: then nothing but the place tells holes apart.
+        """
+        state, hole = self.state, out.since_event()
+        if hole is None or state.incremental is not False or self.dialect.replaced >= 0 or self.dialect.foreign is not None:
+            return 0
+        ends, begin = hole.end_mm, hole.start_mm
+        over = bool((begin[:2] != ends[0, :2]).any()) and begin[2] == ends[0, 2] == ends[-1, 2]
+        if not over or not hole.cycle.all() or (hole.line != first_line - 1).any() or (ends[:, :2] != ends[0, :2]).any():
+            return 0
+        for letter, column in self.columns.items():
+            if letter not in (*LINEAR[:2], self.letters.number):
+                self._cut(column == column)
+        x, y = self._axis(0), self._axis(1)
+        self._cut((x[1:] == x[:-1]) & (y[1:] == y[:-1]))
+        moves = len(hole)
+        count = min(self.good, max(1, ROWS_PER_ITEM // moves))
+        if count == 0:
+            return 0
+        end = np.empty((count * moves, 3))
+        end[:, 0], end[:, 1] = np.repeat(x[1 : count + 1], moves), np.repeat(y[1 : count + 1], moves)
+        end[:, 2] = np.tile(ends[:, 2], count)
+        out.run(
+            MotionRead(
+                line=np.repeat(np.arange(first_line, first_line + count), moves),
+                motion=np.tile(hole.motion, count),
+                start_mm=np.array(state.position_mm),
+                start_w_deg=state.w_deg,
+                end_mm=end,
+                w_deg=np.tile(hole.w_deg, count),
+                minutes=np.tile(hole.minutes, count),
+                feed_word=np.tile(hole.feed_word, count),
+                feed_mode=np.tile(hole.feed_mode, count),
+                clear=np.tile(hole.clear, count),
+                cycle=np.tile(hole.cycle, count),
+                mm_per_unit=hole.mm_per_unit,
+            )
+        )
+        state.position_mm = (float(end[-1, 0]), float(end[-1, 1]), float(end[-1, 2]))
+        return count
 
     def _leave(self, rows: int, motion: NDArray[np.uint8], end: Float, w_deg: Float, part_turn_deg: Float | None, clear: bool) -> None:
         """The state after the run's last row."""
