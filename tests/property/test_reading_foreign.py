@@ -18,7 +18,8 @@ NAMES = ("rs274ngc", "incremental", "counts-numbered", "inverse-seconds")
 
 def taken(text: bytes, dialect: Profile, foreign: Foreign | None) -> tuple[list[EventRead], list[MotionRead]]:
     items = list(read_program(text, dialect, foreign=foreign))
-    events = [one for one in items if isinstance(one, EventRead) and one.kind != "mode"]  # told of the own language alone
+    # Modes are told of the own language alone, which also needs no more than one cycle's event for like holes on neighbouring lines.
+    events = [one for one in items if isinstance(one, EventRead) and one.kind not in ("mode", "cycle")]
     return events, [one for one in items if isinstance(one, MotionRead)]
 
 

@@ -182,6 +182,13 @@ class Cursor:
         """Whether a block of this run comes next."""
         return self.rows is not None and self.at < len(self.rows)
 
+    @property
+    def sound(self) -> int:
+        """The first block of this run that breaks a rule of every block; their number where none does."""
+        if self._broken is not None:
+            return self._broken[0]
+        return len(self.rows) if self.rows is not None else 0
+
     def advance(self, count: int, *, in_hole: bool = False) -> None:
         """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks.
 

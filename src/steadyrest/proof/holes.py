@@ -25,7 +25,7 @@ _FEEDS_OUT = ("tap", "bore")
 def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, hole: Hole, *, first: bool) -> Floats:
     """Go through one hole; returns the chart point (4,) where it ends. Raises Mismatch at the first thing that differs."""
     scale = setting.scale
-    top = np.append(np.array([hole.x, hole.y, hole.retract]) * scale * setting.way_round, 0.0)
+    top = hole_point(hole, setting)
     bottom = hole.bottom * scale
     links.reach(top, hole.move, feeds=None, first=first)
     work, _ = links.work_place(top)
@@ -53,6 +53,11 @@ def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gath
     gathered.holes += 1
     gathered.moves += 1
     return top
+
+
+def hole_point(hole: Hole, setting: Setting) -> Floats:
+    """The chart point (4,) over a hole at its retract level."""
+    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * setting.way_round, 0.0)
 
 
 class _Drilling:

@@ -18,8 +18,9 @@ from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.following import Follower
 from steadyrest.proof.head_line import read_head_line, stale
-from steadyrest.proof.holes import follow_hole
+from steadyrest.proof.holes import follow_hole, hole_point
 from steadyrest.proof.intended import Pass, passes
+from steadyrest.proof.like_holes import FEW, follow_like_holes, with_like_holes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.origin import Heights
@@ -128,15 +129,14 @@ class _Trial:
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         heights = Heights(self.setting, this)
         try:
-            for item in operation.stream():
+            for item in with_like_holes(operation.stream()):
                 if isinstance(item, MoveColumns):
                     follower.columns(item)
                     assert follower.moves_left is not None
                     heights.see(follower.moves_left)
-                elif isinstance(item, Hole):
-                    first = bool(np.isnan(follower.point[0]))
-                    follower.point = follow_hole(cursor, self.setting, this, follower.links, gathered, item, first=first)
-                    heights.see_hole(item)
+                elif isinstance(item, list):
+                    self._holes(item, this, follower, gathered)
+                    heights.see_hole(item[0])  # all of them begin and end at the same heights
                 elif isinstance(item, Dwell):
                     self._dwell(item)
                 elif isinstance(item, Stop):
@@ -150,6 +150,20 @@ class _Trial:
             gathered.last_line = cursor.done_line
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
+
+    def _holes(self, holes: list[Hole], this: Pass, follower: Follower, gathered: Gathered) -> None:
+        """Holes that differ in their places alone: one by the full rules, those that are simply like it at once, and so on."""
+        cursor, setting, links = self.cursor, self.setting, follower.links
+        at, most = 0, FEW
+        while at < len(holes):
+            first = bool(np.isnan(follower.point[0]))
+            follower.point = follow_hole(cursor, setting, this, links, gathered, holes[at], first=first)
+            at += 1
+            count = follow_like_holes(cursor, setting, this, links, gathered, holes[at : at + most])
+            if count:
+                at += count
+                follower.point = hole_point(holes[at - 1], setting)
+            most = 8 * most if count == most else FEW  # no more than pays is looked at in vain
 
     def _dwell(self, dwell: Dwell) -> None:
         cursor, numbers = self.cursor, self.setting.profile.numbers
