@@ -222,17 +222,24 @@ def _turned_to_hole(hole: Drilling, stand: Stand, number: int, setup: Setup, unf
 Item = MoveColumns | Dwell | Hole | Stop | Note
 
 
+MOST_HOLES = 50_000
+"""Holes of one cycle: where there are more, a new cycle begins, so that memory stays flat."""
+
+
 def _grouped(stream: Iterable[Item]) -> Iterator[Item | list[Hole]]:
-    """Neighbouring holes as one list."""
+    """Neighbouring holes as lists of at most `MOST_HOLES`."""
     holes: list[Hole] = []
     for item in stream:
-        if isinstance(item, Hole):
+        if isinstance(item, Hole) and len(holes) < MOST_HOLES:
             holes.append(item)
             continue
         if holes:
             yield holes
             holes = []
-        yield item
+        if isinstance(item, Hole):
+            holes.append(item)
+        else:
+            yield item
     if holes:
         yield holes
 
