@@ -18,8 +18,8 @@ def turns_left(totals: Totals, setting: Setting, line: int) -> Finding | None:
     if rotary is None or rotary.travel.kind == "rollover" or isnan(way) or abs(way) < 360.0 * MANY_TURNS - 0.5:
         return None
     sentence = (
-        f"the rotary ends at {totals.last_deg:.6g} degrees, {abs(way) / 360.0:.3g} turns from {totals.first_deg:.6g}, where the program "
-        f"begins: the next part begins with unwinding them at rapid"
+        f"the rotary ends at {totals.last_deg:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {totals.first_deg:.10g}, "
+        "where the program begins: the next part begins with unwinding them at rapid"
     )
     if rotary.unwinding.at_end != "zero":
         sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" turns back at the end of the program instead'

@@ -238,7 +238,7 @@ def _tiles(looked: Looked) -> list[tuple[str, str]]:
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
         tiles.append((f"{looked.letter}, °", f"{low:.3f} to {high:.3f}"))
-        tiles.append(("Turning in all", f"{whole.turning_deg:,.0f}°"))
+        tiles.append(("Turning in all, at rapid", f"{whole.turning_deg:,.0f}°, {whole.rapid_turning_deg:,.0f}°"))
         fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
         tiles.append(("Fastest turn at feed", f"{whole.fastest_rotary_deg_per_min:,.0f} of {fastest:,.0f} °/min"))
     if looked.cut is not None:
