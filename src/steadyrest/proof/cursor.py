@@ -85,6 +85,7 @@ class Cursor:
         self.rapid_minutes = 0.0
         self.cut_minutes = 0.0
         self.checked: tuple[State, object] | None = None  # for which state and pass the switches were found right
+        self.taps: tuple[int, bool] | None = None  # number of the operation last asked about, and whether it taps
         self.by_hand: int | None = None
         """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
         self._stated: set[str] = set()  # codes stated before anything has moved

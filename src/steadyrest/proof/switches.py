@@ -61,9 +61,11 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     cursor.checked = (state, this)
 
 
-def _taps(this: Pass) -> bool:
-    """Whether the operation taps: there the spindle's speed and the feed belong together."""
-    return any(isinstance(item, Hole) and item.cycle == "tap" for item in this.operation.stream())
+def _taps(cursor: Cursor, this: Pass) -> bool:
+    """Whether the operation taps: there the spindle's speed and the feed belong together. Its moves are gone through for that once."""
+    if cursor.taps is None or cursor.taps[0] != this.number:
+        cursor.taps = this.number, any(isinstance(item, Hole) and item.cycle == "tap" for item in this.operation.stream())
+    return cursor.taps[1]
 
 
 def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
@@ -75,7 +77,7 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
         raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.said_on("spindle"))
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
-    if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(this):
+    if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(cursor, this):
         said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} per minute"
         cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)
         return
