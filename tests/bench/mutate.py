@@ -40,6 +40,7 @@ NEAREST = {
         "tests/outside/test_nistir_reading.py",
         "tests/golden",
         "tests/property/test_reading_fast_and_slow.py",
+        "tests/unit/test_what_a_statement_may_become.py",
     ),
     "proof": (
         "tests/unit/proof",
@@ -103,14 +104,14 @@ class Mistake:
         return f"{self.path} | {self.around} | {self.old} -> {self.new}"
 
 
-def mistakes(path: Path) -> Iterator[Mistake]:
-    """Every mistake that can be made in a file."""
+def mistakes(path: Path, root: Path = ROOT) -> Iterator[Mistake]:
+    """Every mistake that can be made in a file of the checkout at `root`."""
     source = path.read_bytes()
     lines = source.splitlines(keepends=True)
     begins = [0]
     for line in lines:
         begins.append(begins[-1] + len(line))
-    name = path.relative_to(ROOT).as_posix()
+    name = path.relative_to(root).as_posix()
 
     def at(row: int, column: int) -> int:
         return begins[row - 1] + column
@@ -244,16 +245,6 @@ def main() -> int:
     parser.add_argument("--only", default="", help="mistakes whose file or line holds this text")
     asked = parser.parse_args()
     rooms = asked.room or list(NEAREST)
-    found = sorted(
-        {
-            one
-            for room in rooms
-            for path in sorted((ROOT / "src/steadyrest" / room).glob("*.py"))
-            for one in mistakes(path)
-            if asked.only in one.key
-        }
-    )
-    chosen = random.Random(asked.seed).sample(found, min(asked.count, len(found)))
     explained = dict(_explanations())
     survived, known, begun = [], 0, time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
@@ -265,6 +256,16 @@ def main() -> int:
                 shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__", "*.nbc", "*.nbi"))
             else:
                 shutil.copy(source, copy / name)
+        found = sorted(
+            {
+                one
+                for room in rooms
+                for path in sorted((copy / "src/steadyrest" / room).glob("*.py"))
+                for one in mistakes(path, copy)
+                if asked.only in one.key
+            }
+        )
+        chosen = random.Random(asked.seed).sample(found, min(asked.count, len(found)))
         for room in sorted({one.path.split("/")[2] for one in chosen}):
             if noticed(copy, list(NEAREST[room]), log):
                 print(log.read_text()[-2000:], file=sys.stderr)
@@ -276,7 +277,7 @@ def main() -> int:
             if asked.minutes and time.monotonic() - begun > asked.minutes * 60:
                 break
             target = copy / one.path
-            source_bytes = (ROOT / one.path).read_bytes()
+            source_bytes = target.read_bytes()
             changed = source_bytes[: one.first] + one.new.encode() + source_bytes[one.stop :]
             try:
                 compile(changed, one.path, "exec")

@@ -138,6 +138,7 @@ def test_a_program_without_motion_is_not_proved_and_no_mistake_of_ours(program: 
     [
         ("G99 G91 G83 X1 Y1 Z-10 R-5 Q0.001 F100 L10000", "a cycle is repeated 1 to 1000 times"),
         ("G99 G91 G83 X1 Y1 Z-9 R-5 Q0.001 F100 L1000", "the cycle makes 27,000,000 moves"),
+        ("G99 G91 G83 X1 Y1 Z-0.5 R-5 Q0.01 F100 L1000", "the cycle makes 150,000 moves"),
         ("G1 X1000000000 F100", "a number of 1e+09 or more"),
         ("G1 X[10**12] F100", "a number of 1e+09 or more"),
     ],

@@ -95,3 +95,12 @@ def test_the_head_line_tells_a_stale_program() -> None:
     verdict = verdict_of(f"({line})\n" + wave())
     assert verdict.proved
     assert ["another version of the toolpath" in notice for notice in verdict.notices] == [True]
+
+
+@pytest.mark.parametrize(("mirrored", "cause"), [(5, ""), (STEPS - 1, "mirrored")])
+def test_a_cause_that_holds_for_half_of_the_points_is_none(mirrored: int, cause: str) -> None:
+    """The first blocks of the wave turn the other way; they come after the eleven lines of head and approach."""
+    wrong, right = wave(sign=-1).splitlines(), wave().splitlines()
+    first = len(HEAD.splitlines()) + 4
+    found = cause_of("\n".join([*wrong[: first + mirrored], *right[first + mirrored :]]) + "\n")
+    assert found == "" if not cause else cause in found
