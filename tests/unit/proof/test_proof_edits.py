@@ -105,6 +105,8 @@ HOLES = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "cycle": "peck", "retract":
         ("Z10", 8, "G1 Z10.5", "Z10.5; the toolpath asks for 10 mm: the hole is 0.5 mm less deep than asked for"),
         ("P0.5", 9, "G4 P0.2", "a pause of 0.2 s at the bottom; the toolpath asks for 0.5 s"),
         ("X-30", 1, "X-31 Y0", "X-31; the toolpath asks for -30 mm"),
+        ("Z18", 4, "G1 X-31 Z18 F100", "X-31; the toolpath asks for -30 mm"),
+        ("Z22", 5, "G0 Z23", "Z23; the toolpath asks for 22 mm: the feed starts above the retract level"),
     ],
 )
 def test_a_holes_words_are_named_on_their_line(spelled: str, line: int, new: str, says: str) -> None:
@@ -171,6 +173,17 @@ def test_a_slanting_rapid_down_onto_a_cut_is_laid_to_the_word_that_went_beside_i
     moves = [{"rapid": [-10, 5, 30]}, {"rapid": [-10, 5, 18]}, {"cut": [-50, 5, 18], "feed": 600}]
     text = "G0 A0\nX-10 Y5\nZ30\nX-10 Z18\nG1 X-50 F600\n"
     assert proof_of(text, toolpath(moves)).proved
-    failure = failure_of(text.replace("X-10 Y5", "X-12 Y5"), moves)
-    assert (FIRST + 1, "rapid-low") == (failure.place.line, failure.rule)
-    assert failure.sentence.startswith("X-12; the toolpath asks for -10 mm")
+    for line, right, wrong in ((1, "X-10 Y5", "X-12 Y5"), (3, "X-10 Z18", "X-12 Z18")):
+        failure = failure_of(text.replace(right, wrong), moves)
+        assert (FIRST + line, "rapid-low") == (failure.place.line, failure.rule)
+        assert failure.sentence.startswith("X-12; the toolpath asks for -10 mm")
+
+
+def test_where_two_blocks_meet_too_late_that_word_is_named_and_not_their_feeds() -> None:
+    """The time of both together is right: 10 mm and 30 mm at 600 mm/min."""
+    moves = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
+    text = "G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nG93 X-20 F60\nX-50 F20\nG94\n"
+    assert proof_of(text, toolpath(moves)).proved
+    failure = failure_of(text.replace("X-20", "X-22"), moves)
+    assert FIRST + 4 == failure.place.line
+    assert failure.sentence.startswith("X-22; the toolpath asks for -20 mm")
