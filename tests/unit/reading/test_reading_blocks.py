@@ -130,3 +130,7 @@ def test_a_code_that_the_controller_does_not_have_is_refused_with_those_that_it_
     refused = refusal("G77")
     assert "G77 is not a code of this controller, it has G0 G1 G2 G3 " in refused.wrong
     assert " M3" not in refused.wrong
+
+
+def test_a_skip_before_a_comment_alone_leaves_nothing_out() -> None:
+    assert [(1, 0, 0)] == [end[:3] for end in blocks("G0 X0 Y0 Z0\n/ (nothing to do here)\nX1").ends[-1:]]
