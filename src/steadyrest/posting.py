@@ -195,9 +195,18 @@ def post_aside(
     program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
     text = b"".join(program.writing)
     watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
-    verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance, seen=watch.look if watch is not None else None)
+    verdict = _proved(text, toolpath, resolved, tolerance, watch)
     judging = Judging(toolpath, resolved.profile, tolerance, (*taken, *program.notices), accept)
     return judging.posted(Path(part.name), text, verdict, watch, time.process_time() - begun), text
+
+
+def _proved(text: bytes, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, watch: Watch | None = None) -> Verdict:
+    """The proof of a text in memory; a line that is not in the language is an error of the template that says it."""
+    seen = watch.look if watch is not None else None
+    try:
+        return prove_program(text, toolpath, resolved.profile, tolerance=tolerance, seen=seen)
+    except ProgramError as error:
+        raise _said_by(error, toolpath, resolved, tolerance) from None
 
 
 def _said_by(error: ProgramError, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None) -> SteadyrestError:
@@ -218,10 +227,7 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     if isinstance(toolpath, Path):
         toolpath = read_part(toolpath, [])
     text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
-    try:
-        verdict = prove_program(text, toolpath, resolved.profile, tolerance=tolerance)
-    except ProgramError as error:
-        raise _said_by(error, toolpath, resolved, tolerance) from None
+    verdict = _proved(text, toolpath, resolved, tolerance)
     if not verdict.proved:
         raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
     return text.decode("ascii")

@@ -163,3 +163,16 @@ def test_the_first_word_is_in_colour_on_a_terminal(good: Path, tmp_path: Path) -
     done = CliRunner().invoke(main, ["post", str(good), *CLAMPED, "-o", str(tmp_path / "x.nc")], color=True)
 
     assert "\x1b[32m\x1b[1mRUN\x1b[0m" in done.stderr
+
+
+def test_a_line_that_nobody_reads_is_an_error_of_its_template_on_the_sheet_too(good: Path, tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    (shop / "templates").mkdir(parents=True)
+    (shop / "controller.toml").write_text('extends = "rs274ngc"\n', encoding="utf-8")
+    (shop / "templates" / "index.j2").write_text("{{ motion }}\nM88\n", encoding="utf-8")
+
+    for arguments in (("setup-sheet", good, "-o", tmp_path / "s.html"), ("post", good, "-o", tmp_path / "x.nc")):
+        done = run(*arguments, "-c", shop)
+        assert 1 == done.exit_code, done.output
+        assert "templates" in done.stderr
+        assert "index.j2" in done.stderr
