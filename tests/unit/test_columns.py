@@ -1,0 +1,46 @@
+"""Rows of columns are taken and put together field by field; what is no array stays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steadyrest.columns import Floats, Ints, join, take
+
+
+@dataclass(frozen=True, slots=True)
+class Some:
+    name: str
+    first: Ints
+    places: Floats
+    extra: Floats | None = None
+
+
+def some(n: int, extra: bool = False) -> Some:
+    return Some("one", np.arange(n), np.arange(3.0 * n).reshape(n, 3), np.arange(n) / 2 if extra else None)
+
+
+@given(st.integers(1, 20), st.data())
+def test_columns_cut_anywhere_and_joined_are_what_they_were(n: int, data: st.DataObject) -> None:
+    cut = data.draw(st.integers(0, n))
+    whole = some(n, extra=data.draw(st.booleans()))
+    again = join([take(whole, slice(0, cut)), take(whole, slice(cut, n))])
+    np.testing.assert_array_equal(again.first, whole.first)
+    np.testing.assert_array_equal(again.places, whole.places)
+    assert (again.extra is None) == (whole.extra is None)
+    assert again.name == "one"
+
+
+def test_a_slice_shares_memory_and_an_index_keeps_its_order() -> None:
+    whole = some(5)
+    assert np.shares_memory(take(whole, slice(1, 3)).places, whole.places)
+    np.testing.assert_array_equal(take(whole, np.array([3, 0])).first, [3, 0])
+
+
+def test_what_lacks_a_column_of_the_first_cannot_be_joined() -> None:
+    with pytest.raises(ValueError, match="concatenated|dimension"):
+        join([some(2, extra=True), some(2)])
