@@ -42,5 +42,5 @@ def test_a_slice_shares_memory_and_an_index_keeps_its_order() -> None:
 
 
 def test_what_lacks_a_column_of_the_first_cannot_be_joined() -> None:
-    with pytest.raises(ValueError, match="concatenated|dimension"):
+    with pytest.raises(ValueError, match=r"concatenated|dimension"):
         join([some(2, extra=True), some(2)])
