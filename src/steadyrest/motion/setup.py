@@ -11,7 +11,7 @@ from steadyrest.motion.end_for_end import check_start_position, end_for_end, hel
 from steadyrest.motion.frames import sigma
 from steadyrest.motion.model import Floats
 from steadyrest.notices import EndForEnd, Notice
-from steadyrest.profile import Profile, Rotary
+from steadyrest.profile import Profile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
 from steadyrest.toolpath import BEYOND, Toolpath
 from steadyrest.toolpath.model import Operation
@@ -105,24 +105,17 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
 def rotary_letter(toolpath: Toolpath, profile: Profile) -> RotaryLetter | None:
     """The letter of the profile's rotary that runs along the toolpath's axis; None for still work without one.
 
-    raises    PlanError when a rotary is needed and none, or more than one, runs along that axis
+    raises    PlanError when a rotary is needed and none runs along that axis
     """
-    along = [letter for letter, rotary in profile.rotary.items() if rotary.along == toolpath.axis]
-    if len(along) == 1:
-        return along[0]
-    place = Place(file=toolpath.file, key="axis")
+    along = rotaries_of(profile, toolpath.axis)
     if along:
-        raise PlanError(
-            f"{profile.name} has {len(along)} rotaries along {toolpath.axis} ({', '.join(along)}); which one is meant is not known",
-            place=place,
-            cure="keep one of them in the profile",
-        )
+        return next(iter(along))
     if all(operation.rotary.intent == "still" for operation in toolpath.operations):
         return None
-    has = ", ".join(f"{letter} along {rotary.along}" for letter, rotary in profile.rotary.items()) or "none"
     raise PlanError(
-        f"the toolpath turns about {toolpath.axis}, and {profile.name} has no rotary along {toolpath.axis}; it has: {has}",
-        place=place,
+        f"the toolpath turns about {toolpath.axis}, and {profile.name} has no rotary along {toolpath.axis}; it has: "
+        + rotaries_text(profile),
+        place=Place(file=toolpath.file, key="axis"),
         cure="choose a controller with the rotary along that axis, or make the toolpath for the axis that is mounted",
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from steadyrest.findings import Finding
-from steadyrest.profile import Profile
+from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof import Verdict
 from steadyrest.proof.mounted import as_mounted
 from steadyrest.proof.verdict import OperationFigures
@@ -39,7 +39,7 @@ def jaws_findings(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tup
     stick-out   the cutters reach farther from the free end than the stock is long
     held        the toolpath does not say which end is held: it is the one that the chuck's direction implies
     """
-    rotary = next((one for one in profile.rotary.values() if one.along == toolpath.axis), None)
+    rotary = next(iter(rotaries_of(profile, toolpath.axis).values()), None)
     stock = as_mounted(toolpath, rotary).stock
     if rotary is None or stock is None:
         return ()

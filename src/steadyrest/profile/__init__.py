@@ -6,7 +6,7 @@ from steadyrest.profile.combinations import plain_code
 from steadyrest.profile.delivery import Delivery
 from steadyrest.profile.finding import FoundProfile, find_profiles
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
-from steadyrest.profile.model import Profile
+from steadyrest.profile.model import Profile, rotaries_of, rotaries_text
 from steadyrest.profile.places import bundled_folder, shared_templates_folder, user_folder
 from steadyrest.profile.printing import list_text, show_text
 from steadyrest.profile.resolving import ResolvedProfile, load_profile, profile_digest, resolve
@@ -50,6 +50,8 @@ __all__ = [
     "profile_digest",
     "profile_schema",
     "resolve",
+    "rotaries_of",
+    "rotaries_text",
     "schema_text",
     "shared_templates_folder",
     "show_text",

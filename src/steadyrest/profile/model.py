@@ -6,6 +6,7 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
@@ -41,3 +42,33 @@ class Profile(Settings):
     def _possible(self) -> Self:
         check_combinations(self)
         return self
+
+
+def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = None) -> dict[RotaryLetter, Rotary]:
+    """Which rotaries of a profile are meant, by their letters in the profile's order: this is asked here and nowhere else.
+
+    axis      the linear axis, X, Y or Z, about which the part turns: those mounted along it, at most one. None: it is not known, and
+              every rotary may be meant
+    letter    that of the rotary which is named: that one alone
+    raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis
+    """
+    if letter is None:
+        return {name: rotary for name, rotary in profile.rotary.items() if axis is None or rotary.along == axis}
+    named = {name: rotary for name, rotary in profile.rotary.items() if name == letter}
+    if not named:
+        raise ProfileError(
+            f"the profile '{profile.name}' has no rotary {letter}", place=Place(key="rotary"), cure=f"it has {rotaries_text(profile)}"
+        )
+    along = named[letter].along  # type: ignore[index]
+    if axis is not None and along != axis:
+        raise ProfileError(
+            f"the rotary {letter} turns about {along}, the toolpath's axis of rotation is {axis}",
+            place=Place(key=f"rotary.{letter}.along"),
+            cure="use a rotary along the toolpath's axis",
+        )
+    return named
+
+
+def rotaries_text(profile: Profile) -> str:
+    """The rotaries that a profile has, to be listed in a sentence: "A along X, B along Y", or "none"."""
+    return ", ".join(f"{letter} along {rotary.along}" for letter, rotary in profile.rotary.items()) or "none"

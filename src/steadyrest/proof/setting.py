@@ -7,8 +7,7 @@ from math import hypot, inf, pi, radians
 
 import numpy as np
 
-from steadyrest.errors import Place, ProfileError
-from steadyrest.profile import NumberFormat, Profile, Rotary
+from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
 from steadyrest.proof.geometry import Floats, Frame, sense_of_rotation
 from steadyrest.proof.mounted import as_mounted, stands_end_for_end
 from steadyrest.toolpath import Toolpath
@@ -99,7 +98,8 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
     """The fixed facts of one proof. ProfileError when `letter` is no rotary of the profile, or turns about another axis."""
     scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
     in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
-    letter, rotary = _rotary(toolpath, profile, letter)
+    meant = rotaries_of(profile, toolpath.axis, letter)
+    letter, rotary = next(iter(meant.items()), (None, None))
     mounted = as_mounted(toolpath, rotary)
     frame = Frame(toolpath.axis, np.array(mounted.centre, dtype=np.float64) * scale)
     swept = toolpath.swept_radius * scale
@@ -128,28 +128,6 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
         top_mm=top,
         span_mm=span,
     )
-
-
-def _rotary(toolpath: Toolpath, profile: Profile, letter: str | None) -> tuple[str | None, Rotary | None]:
-    if letter is not None:
-        for name, rotary in profile.rotary.items():
-            if name == letter:
-                if rotary.along != toolpath.axis:
-                    raise ProfileError(
-                        f"the rotary {letter} turns about {rotary.along}, the toolpath's axis of rotation is {toolpath.axis}",
-                        place=Place(key=f"rotary.{letter}.along"),
-                        cure="use a rotary along the toolpath's axis",
-                    )
-                return letter, rotary
-        raise ProfileError(
-            f"the profile '{profile.name}' has no rotary {letter}",
-            place=Place(key="rotary"),
-            cure=f"it has {', '.join(profile.rotary) or 'none'}",
-        )
-    for name, rotary in profile.rotary.items():
-        if rotary.along == toolpath.axis:
-            return name, rotary
-    return None, None
 
 
 def _rounding(profile: Profile, rotary: Rotary | None, letter: str | None, in_inch: bool) -> Rounding:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.format import NumberFormat
-from steadyrest.profile.model import Profile
+from steadyrest.profile.model import Profile, rotaries_of
 from steadyrest.reading.foreign import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Foreign, check_left_out, without_limits
 
 MM_PER_INCH = 25.4
@@ -132,8 +132,15 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Fo
     """The tables of a profile's language; ProfileError when two settings contradict each other."""
     if foreign is not None:
         profile = without_limits(profile)
-    rotary, own_letter = _rotary(profile, rotary_letter)
-    letter = (rotary.replaces or own_letter) if rotary is not None else ""
+    meant = rotaries_of(profile, letter=rotary_letter)
+    if len(meant) > 1:
+        raise ProfileError(
+            f"the profile has several rotaries, {', '.join(meant)}, and it is not said which one the program turns",
+            place=Place(file=profile.name, key="rotary"),
+            cure="name one",
+        )
+    own_letter, rotary = next(iter(meant.items()), ("", None))
+    letter = rotary.word_letter(own_letter) if rotary is not None else ""
     codes: dict[tuple[str, int], Meaning] = {}
     for meaning in _profile_codes(profile, rotary):
         key = code_key(meaning.code)
@@ -189,26 +196,6 @@ def code_name(key: tuple[str, int]) -> str:
 def code_key(code: str) -> tuple[str, int]:
     """The letter of a code and ten times its number."""
     return code[0], round(float(code[1:]) * 10)
-
-
-def _rotary(profile: Profile, rotary_letter: str | None) -> tuple[Rotary | None, str]:
-    """The rotary that is meant, with its letter."""
-    if rotary_letter is None:
-        if len(profile.rotary) > 1:
-            raise ProfileError(
-                f"the profile has several rotaries, {', '.join(profile.rotary)}, and it is not said which one the program turns",
-                place=Place(file=profile.name, key="rotary"),
-                cure="name one",
-            )
-        return next(((rotary, letter) for letter, rotary in profile.rotary.items()), (None, ""))
-    for letter, rotary in profile.rotary.items():
-        if letter == rotary_letter:
-            return rotary, letter
-    raise ProfileError(
-        f"the profile has no rotary {rotary_letter}, it has {', '.join(profile.rotary) or 'none'}",
-        place=Place(file=profile.name, key="rotary"),
-        cure="name one of them",
-    )
 
 
 def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]:

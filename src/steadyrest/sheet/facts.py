@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
-from steadyrest.profile import Profile, Rotary
+from steadyrest.profile import Profile, Rotary, rotaries_of
 from steadyrest.proof import Verdict
 from steadyrest.proof.mounted import as_mounted, stands_end_for_end
 from steadyrest.reading import MotionRead, ProgramItem
@@ -59,7 +59,7 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
     """
     toolpath, verdict, outcome = posted.toolpath, posted.verdict, posted.outcome
     names = {number: one.name for number, one in enumerate(toolpath.operations, 1)}
-    letter, rotary = rotary_of(toolpath, profile)
+    letter, rotary = next(iter(rotaries_of(profile, toolpath.axis).items()), (None, None))
     end_for_end = stands_end_for_end(toolpath, rotary)
     toolpath = as_mounted(toolpath, rotary)
     modes: set[int] = set()
@@ -98,11 +98,6 @@ def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramIt
         if isinstance(item, MotionRead):
             modes.update(np.unique(item.feed_mode[item.motion != RAPID]).tolist())
         yield item
-
-
-def rotary_of(toolpath: Toolpath, profile: Profile) -> tuple[str | None, Rotary | None]:
-    """The rotary that turns about the toolpath's axis; None where the profile has none."""
-    return next(((str(name), each) for name, each in profile.rotary.items() if each.along == toolpath.axis), (None, None))
 
 
 def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:

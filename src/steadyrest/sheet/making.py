@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from steadyrest.posting import post_aside, prove
-from steadyrest.profile import resolve
+from steadyrest.profile import resolve, rotaries_of
 from steadyrest.reading import read_program
-from steadyrest.sheet.facts import SheetFacts, rotary_of, sheet_facts
+from steadyrest.sheet.facts import SheetFacts, sheet_facts
 
 
 def setup_sheet(
@@ -34,5 +34,5 @@ def setup_sheet(
         posted, text = post_aside(toolpath, controller, sets=sets, tolerance=tolerance, accept=accept, simulate=simulate)
         name = ""
     profile = resolve(controller, sets).profile
-    letter, _ = rotary_of(posted.toolpath, profile)
+    letter = next(iter(rotaries_of(profile, posted.toolpath.axis)), None)
     return sheet_facts(posted, profile, read_program(text, profile, rotary_letter=letter), name)

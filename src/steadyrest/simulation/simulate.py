@@ -10,8 +10,8 @@ from typing import TypedDict, Unpack
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.errors import Place, ProfileError, ProgramError
-from steadyrest.profile import Profile, Rotary
+from steadyrest.errors import Place, ProgramError
+from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof.geometry import Floats, Frame, Motions, sense_of_rotation, tip_length
 from steadyrest.proof.mounted import as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
@@ -77,7 +77,7 @@ class Simulation:
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
-        rotary = _rotary(toolpath, profile, rotary_letter)
+        rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
         toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
         self._scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
@@ -291,23 +291,3 @@ def simulate(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile,
     for item in items:
         simulation.take(item)
     return simulation.result()
-
-
-def _rotary(toolpath: Toolpath, profile: Profile, letter: str | None) -> Rotary | None:
-    """The rotary along the toolpath's axis, or that of the letter."""
-    if letter is None:
-        return next((rotary for rotary in profile.rotary.values() if rotary.along == toolpath.axis), None)
-    rotary = next((one for name, one in profile.rotary.items() if name == letter), None)
-    if rotary is None:
-        raise ProfileError(
-            f"the profile '{profile.name}' has no rotary {letter}",
-            place=Place(key="rotary"),
-            cure=f"it has {', '.join(profile.rotary) or 'none'}",
-        )
-    if rotary.along != toolpath.axis:
-        raise ProfileError(
-            f"the rotary {letter} turns about {rotary.along}, the toolpath's axis of rotation is {toolpath.axis}",
-            place=Place(key=f"rotary.{letter}.along"),
-            cure="use a rotary along the toolpath's axis",
-        )
-    return rotary

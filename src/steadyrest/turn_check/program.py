@@ -13,13 +13,13 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.errors import Place, PlanError
+from steadyrest.errors import Place, PlanError, ProfileError
 from steadyrest.motion import AxisRun, Event, PlanItem, Quantity
 from steadyrest.motion.feeds import planned_feed
 from steadyrest.motion.model import LINE, RAPID
-from steadyrest.profile import Profile, ResolvedProfile, Rotary
+from steadyrest.profile import Profile, ResolvedProfile, Rotary, rotaries_of, rotaries_text
+from steadyrest.profile.base import RotaryLetter
 from steadyrest.turn_check.read_back import check_read_back
-from steadyrest.turn_check.rotary import the_rotary
 from steadyrest.writing import write_program
 
 TURN_DEG = 15.0
@@ -91,6 +91,20 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
     text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
     check_read_back(text, profile, letter, start, turn, by_hand=by_hand)
     return TurnCheck(text, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand, profile.spindle.stands)
+
+
+def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rotary]:
+    """The rotary of that letter, or the only one. ProfileError when there is none, or more than one and no letter."""
+    meant = rotaries_of(profile, letter=letter)
+    if not meant:
+        raise ProfileError(f"{profile.name} has no rotary", place=Place(key="rotary"), cure="choose a controller with a table [rotary.A]")
+    if len(meant) > 1:
+        raise ProfileError(
+            f"{profile.name} has {len(meant)} rotaries: {rotaries_text(profile)}",
+            place=Place(key="rotary"),
+            cure="say which one is meant: --rotary LETTER",
+        )
+    return next(iter(meant.items()))
 
 
 def _turn(rotary: Rotary, letter: str) -> float:

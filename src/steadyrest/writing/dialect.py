@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from steadyrest.errors import ProfileError
 from steadyrest.motion.model import Kind
 from steadyrest.profile.axes import Rotary
-from steadyrest.profile.model import Profile
+from steadyrest.profile.model import Profile, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling
 
 MM_PER_INCH = 25.4
@@ -87,14 +86,7 @@ class Dialect:
 
 def dialect(profile: Profile, *, inch: bool, rotary_letter: str | None) -> Dialect:
     """Look a profile up for one program. ProfileError where it has no rotary of that letter."""
-    rotary: Rotary | None = None
-    if rotary_letter is not None:
-        rotary = next((r for letter, r in profile.rotary.items() if letter == rotary_letter), None)
-        if rotary is None:
-            raise ProfileError(
-                f"there is no rotary '{rotary_letter}' in profile '{profile.name}'",
-                cure=f"use one of: {', '.join(profile.rotary) or 'none (the profile has no rotary)'}",
-            )
+    rotary = next(iter(rotaries_of(profile, letter=rotary_letter).values())) if rotary_letter is not None else None
     codes, feed = profile.codes, profile.feed
 
     def length(letter: str) -> Spelling:

@@ -147,7 +147,7 @@ def test_what_the_controller_has_no_code_for_is_refused_with_its_operation(event
 
 
 def test_a_rotary_the_profile_does_not_have_is_refused() -> None:
-    with pytest.raises(ProfileError, match="no rotary 'B' in profile 'trial'"):
+    with pytest.raises(ProfileError, match="'trial' has no rotary B"):
         writing([], profile(), letter="B")
 
 

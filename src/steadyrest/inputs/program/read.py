@@ -21,7 +21,7 @@ from steadyrest.inputs.program.taking import take_event, take_motion
 from steadyrest.inputs.program.turning import stood_at_angles
 from steadyrest.inputs.scaling import in_units
 from steadyrest.notices import Notice
-from steadyrest.profile import Profile, load_profile
+from steadyrest.profile import Profile, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Foreign, opened_program, read_program
 
 LANGUAGE = "rs274ngc"
@@ -107,12 +107,9 @@ def _first_words(path: Path) -> int:
 
 def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:
     """The rotary of a profile that is meant: the one along the part's axis where that is said, else the one that the program turns."""
-    if len(profile.rotary) < 2:
-        return next(iter(profile.rotary), None)
-    said = [letter for letter, rotary in profile.rotary.items() if rotary.along == part.axis]
-    words = set(_ANY_WORD.findall(_COMMENT.sub(b"", path.read_bytes())))
-    turned = [letter for letter in profile.rotary if words & {letter.encode(), letter.lower().encode()}]
-    return (said or turned or list(profile.rotary))[0]
+    meant = list((part.axis and rotaries_of(profile, part.axis)) or profile.rotary)
+    words = set(_ANY_WORD.findall(_COMMENT.sub(b"", path.read_bytes()))) if len(meant) > 1 else set()
+    return next((letter for letter in meant if words & {letter.encode(), letter.lower().encode()}), next(iter(meant), None))
 
 
 def _wider(width_mm: float, diameter: float, units: str, file: str) -> list[Notice]:

@@ -1,0 +1,45 @@
+"""Which rotaries of a profile are meant."""
+
+from __future__ import annotations
+
+import pytest
+from profile_parts import MakeProfile
+
+from steadyrest.errors import ProfileError
+from steadyrest.profile import Profile, load_profile, rotaries_of, rotaries_text
+
+SECOND = 'extends = "rs274ngc"\n[rotary.B]\nalong = "Y"\nchuck_faces = "+Y"\npositive_turns_chuck = "clockwise"\n'
+
+
+@pytest.fixture
+def two(make_profile: MakeProfile) -> Profile:
+    return load_profile(make_profile("two", SECOND))
+
+
+@pytest.mark.parametrize(("axis", "letters"), [("X", ["A"]), ("Y", ["B"]), ("Z", []), (None, ["A", "B"])])
+def test_those_along_the_axis_are_meant_and_all_where_it_is_not_known(two: Profile, axis: str | None, letters: list[str]) -> None:
+    meant = rotaries_of(two, axis)
+    assert list(meant) == letters
+    assert all(meant[letter] is two.rotary[letter] for letter in meant)
+
+
+@pytest.mark.parametrize("axis", ["Y", None])
+def test_the_one_that_is_named_is_meant_alone(two: Profile, axis: str | None) -> None:
+    assert list(rotaries_of(two, axis, "B")) == ["B"]
+
+
+def test_a_letter_that_the_profile_lacks_is_refused_with_those_that_it_has(two: Profile) -> None:
+    with pytest.raises(ProfileError, match="has no rotary C") as caught:
+        rotaries_of(two, letter="C")
+    assert caught.value.cure == "it has A along X, B along Y"
+
+
+def test_a_letter_along_another_axis_is_refused(two: Profile) -> None:
+    with pytest.raises(ProfileError, match="rotary A turns about X, the toolpath's axis of rotation is Y"):
+        rotaries_of(two, "Y", "A")
+
+
+def test_a_profile_without_a_rotary_means_none() -> None:
+    none = load_profile("plain-lines").model_copy(update={"rotary": {}})
+    assert rotaries_of(none, "X") == {}
+    assert rotaries_text(none) == "none"
