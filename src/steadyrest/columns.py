@@ -1,9 +1,12 @@
-"""Columns: frozen dataclasses whose fields are arrays of one length, a row a block or a hole; their rows taken and put together."""
+"""Columns: frozen dataclasses whose fields are arrays of one length, a row a block or a hole; their rows taken and put together.
+
+A field may hold columns itself, such as those that only arcs have; it is None where no row has them.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import fields, replace
+from collections.abc import Callable, Sequence
+from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -19,16 +22,38 @@ Bools = NDArray[np.bool_]
 Columns = TypeVar("Columns")
 
 
+def changed(columns: Columns, change: Callable[[Any], Any]) -> Columns:
+    """The same columns, each array changed in the same way, also in columns within them; what is no array stays as it is, None too."""
+    values = {field.name: getattr(columns, field.name) for field in fields(columns)}  # type: ignore[arg-type]
+    new = {name: change(value) for name, value in values.items() if isinstance(value, np.ndarray)}
+    new |= {name: changed(value, change) for name, value in values.items() if is_dataclass(value)}
+    return replace(columns, **new)  # type: ignore[type-var]
+
+
 def take(columns: Columns, rows: Any) -> Columns:
-    """The rows of an index, a mask or a slice (which shares memory); whatever is no array stays as it is, None too."""
-    arrays = {field.name: getattr(columns, field.name) for field in fields(columns)}  # type: ignore[arg-type]
-    return replace(columns, **{name: array[rows] for name, array in arrays.items() if isinstance(array, np.ndarray)})  # type: ignore[type-var]
+    """The rows of an index, a mask or a slice (which shares memory)."""
+    return changed(columns, lambda array: array[rows])
 
 
 def join(parts: Sequence[Columns]) -> Columns:
-    """All rows of some columns, one after another, copied. What is no array is that of the first, and a column has to be there in all."""
+    """All rows of some columns, one after another, copied. What is no array is that of the first, and an array has to be there in all.
+
+    Where columns within them are there in some parts only, their rows in the others are NaN, or 0 in whole numbers.
+    """
     if len(parts) == 1:
         return parts[0]
-    first = parts[0]
-    names = [field.name for field in fields(first) if isinstance(getattr(first, field.name), np.ndarray)]  # type: ignore[arg-type]
-    return replace(first, **{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})  # type: ignore[type-var]
+    new: dict[str, Any] = {}
+    for field in fields(parts[0]):  # type: ignore[arg-type]
+        values = [getattr(part, field.name) for part in parts]
+        within = next((value for value in values if is_dataclass(value)), None)
+        if within is not None:
+            lengths = map(len, parts)  # type: ignore[arg-type]
+            values = [_blank(within, n) if value is None else value for value, n in zip(values, lengths, strict=True)]
+            new[field.name] = join(values)
+        elif any(isinstance(value, np.ndarray) for value in values):
+            new[field.name] = np.concatenate(values)
+    return replace(parts[0], **new)  # type: ignore[type-var]
+
+
+def _blank(columns: Columns, rows: int) -> Columns:
+    return changed(columns, lambda array: np.full((rows, *array.shape[1:]), np.nan if array.dtype.kind in "fc" else 0, array.dtype))

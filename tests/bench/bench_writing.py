@@ -10,25 +10,25 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, AxisRun, Event
+from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, Event, Motion, motion
 from steadyrest.profile import resolve, shared_templates_folder
 from steadyrest.writing import write_program
 
 BLOCK = 50_000
 
 
-def simultaneous(rows: int, mode: int, *, still_z: bool = False) -> Iterator[AxisRun | Event]:
+def simultaneous(rows: int, mode: int, *, still_z: bool = False) -> Iterator[Motion | Event]:
     """A twisted path of our own: X creeps, Y and Z swing, A winds on; every row changes every word."""
     for low in range(0, rows, BLOCK):
         t = np.arange(low, min(low + BLOCK, rows), dtype=np.float64)
         z = np.full(len(t), 12.0) if still_z else 18 + 1.5 * np.sin(t / 700)
-        yield AxisRun(
+        yield motion(
+            LINE,
+            np.column_stack([-90 + (t * 0.00873) % 80, 9 * np.cos(t / 311), z]),
+            t[:, None] * 0.37134,
             operation=1,
             rule="cut",
-            motion=np.full(len(t), LINE, np.uint8),
-            xyz=np.column_stack([-90 + (t * 0.00873) % 80, 9 * np.cos(t / 311), z]),
-            w_deg=t * 0.37134,
-            feed_mode=np.full(len(t), mode, np.uint8),
+            feed_mode=mode,
             feed=900 + 400 * np.sin(t / 97) if mode == INVERSE else np.full(len(t), 600.0),
             move=t.astype(np.int64) + 1,
         )

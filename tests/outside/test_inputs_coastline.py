@@ -16,7 +16,7 @@ import pytest
 from numpy.typing import NDArray
 
 from steadyrest.inputs import Input, PartOptions, take
-from steadyrest.motion import AxisRun, plan
+from steadyrest.motion import Motion, plan
 from steadyrest.profile import load_profile
 
 COAST = Path(__file__).parents[2] / "demo" / "coast_roller" / "coastline.json"
@@ -60,8 +60,8 @@ def test_the_angle_of_every_point_is_its_longitude(
     )
     toolpath = take([Input(file=file, wrap={"diameter": DIAMETER, "start_angle": 20, "developed": developed})], part)  # type: ignore[arg-type]
     profile = load_profile("rs274ngc", (f"rotary.A.chuck_faces={faces}",))
-    runs = [item for item in plan(toolpath, profile).items if isinstance(item, AxisRun)]
-    cuts = [(run.xyz[row, 0], run.w_deg[row]) for run in runs for row in np.flatnonzero((run.motion == 1) & (run.move > 0))]
+    runs = [item for item in plan(toolpath, profile).items if isinstance(item, Motion)]
+    cuts = [(run.xyz[row, 0], run.rotary_deg[row, 0]) for run in runs for row in np.flatnonzero((run.kind == 1) & (run.move > 0))]
     expected, found = np.concatenate(lines), np.array(cuts)  # the plunge of each line stands at its first point
     assert expected.shape == found.shape
     assert len(expected) > 1000

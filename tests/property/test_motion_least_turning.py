@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion import AxisRun, Event, plan, stretches
+from steadyrest.motion import Event, Motion, plan, stretches
 from steadyrest.motion.model import RAPID
 from steadyrest.profile import Profile, ResolvedProfile, resolve
 from steadyrest.proof import prove
@@ -61,11 +61,11 @@ def rapid_turning(toolpath: Toolpath, profile: Profile) -> float:
     """How far the planned program turns at rapid, from W 0 on."""
     at, total = 0.0, 0.0
     for item in plan(toolpath, profile).items:
-        runs = item.motion if isinstance(item, Event) else [item] if isinstance(item, AxisRun) else []
+        runs = item.motion if isinstance(item, Event) else [item] if isinstance(item, Motion) else []
         for run in runs:
-            for motion, w_deg in zip(run.motion, run.w_deg, strict=True):
+            for kind, w_deg in zip(run.kind, run.rotary_deg[:, 0], strict=True):
                 if not np.isnan(w_deg):
-                    total += abs(float(w_deg) - at) if motion == RAPID else 0.0
+                    total += abs(float(w_deg) - at) if kind == RAPID else 0.0
                     at = float(w_deg)
     return total
 

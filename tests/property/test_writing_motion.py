@@ -10,7 +10,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steadyrest.motion.model import INVERSE, LINE, RAPID, AxisRun, Event
+from steadyrest.motion.model import INVERSE, LINE, RAPID, Event, Motion
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
 
@@ -47,11 +47,12 @@ def profile(said: dict[str, Any], *, steps: bool) -> Profile:
     return Profile.model_validate(settings | ({"program": {"start_position": [0, 0, 0, 0]}} if steps else {}))
 
 
-def run_of(some: list[tuple[float, ...]]) -> AxisRun:
+def run_of(some: list[tuple[float, ...]]) -> Motion:
     table = np.array(some)
     motion = table[:, 4].astype(np.uint8)
     feed = np.where(motion == RAPID, np.nan, table[:, 6])
-    return AxisRun(1, "cut", motion, table[:, :3].copy(), table[:, 3].copy(), table[:, 5].astype(np.uint8), feed, np.arange(len(some)))
+    mode, move, tip = table[:, 5].astype(np.uint8), np.arange(len(some)), np.zeros(len(some))
+    return Motion(motion, table[:, :3].copy(), table[:, 3:4].copy(), feed, move, tip, mode, operation=1, rule="cut")
 
 
 def carried_out(text: str, *, steps: bool) -> list[tuple[Any, ...]]:

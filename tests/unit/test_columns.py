@@ -20,6 +20,17 @@ class Some:
     extra: Floats | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Columns with columns within."""
+
+    number: Ints
+    within: Some | None = None
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+
 def some(n: int, extra: bool = False) -> Some:
     return Some("one", np.arange(n), np.arange(3.0 * n).reshape(n, 3), np.arange(n) / 2 if extra else None)
 
@@ -42,5 +53,21 @@ def test_a_slice_shares_memory_and_an_index_keeps_its_order() -> None:
 
 
 def test_what_lacks_a_column_of_the_first_cannot_be_joined() -> None:
-    with pytest.raises(ValueError, match=r"concatenated|dimension"):
-        join([some(2, extra=True), some(2)])
+    for parts in ([some(2, extra=True), some(2)], [some(2), some(2, extra=True)]):
+        with pytest.raises(ValueError, match=r"concatenated|dimension"):
+            join(parts)
+
+
+def test_columns_within_columns_are_taken_and_joined_with_them_and_blank_where_a_part_has_none() -> None:
+    part = take(Whole(np.arange(4), some(4)), slice(1, 3))
+    assert part.within is not None
+    np.testing.assert_array_equal(part.within.first, [1, 2])
+    for parts, there in (([Whole(np.arange(2)), part], slice(2, 4)), ([part, Whole(np.arange(2))], slice(0, 2))):
+        joined = join(parts)
+        assert joined.within is not None
+        blank = np.ones(4, bool)
+        blank[there] = False
+        np.testing.assert_array_equal(joined.within.first[there], [1, 2])
+        np.testing.assert_array_equal(joined.within.first[blank], 0)
+        assert np.isnan(joined.within.places[blank]).all()
+    assert join([Whole(np.arange(2)), Whole(np.arange(1))]).within is None

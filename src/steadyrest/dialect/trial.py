@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError
-from steadyrest.motion.model import AxisRun, Event, Ints
+from steadyrest.motion.model import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
 from steadyrest.proof import Verdict, prove
@@ -71,7 +72,7 @@ class _Heard:
     def line(self, number: int, source: Source) -> None:
         self.of_line[number] = self.event_part
 
-    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         part = (run.rule, run.operation, "")
         if not self.parts or self.parts[-1] != part:
             self.parts.append(part)

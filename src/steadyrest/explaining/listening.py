@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from steadyrest.motion.model import AxisRun, Event, Floats, Ints
+from steadyrest.columns import Floats, Ints
+from steadyrest.motion.model import Event, Motion
 from steadyrest.writing.recording import Source
 
 
@@ -101,7 +102,7 @@ class Listener:
             self._xyz = np.array([*self._xyz[:2], np.nan])
         self._event, self._words, self._template = None, {}, ""
 
-    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """Rows of motion, of the event that has begun or of none."""
         low, high = np.searchsorted(self._wanted, [first_line, first_line + len(kept)])
         wanted = {int(number) - first_line for number in self._wanted[low:high]}
@@ -131,31 +132,31 @@ class Listener:
         at = int(np.searchsorted(self._wanted, number))
         return at < len(self._wanted) and int(self._wanted[at]) == number
 
-    def _row(self, run: AxisRun, at: int, piece: int) -> Row:
+    def _row(self, run: Motion, at: int, piece: int) -> Row:
         before_xyz, before_w = self._stand(run, at)
         return Row(
             run.operation,
             run.rule,
-            int(run.motion[at]),
+            int(run.kind[at]),
             run.xyz[at].copy(),
-            float(run.w_deg[at]),
+            float(_rotary(run)[at]),
             before_xyz,
             before_w,
             int(run.feed_mode[at]),
             float(run.feed[at]),
             int(run.move[at]),
-            None if run.centre is None else run.centre[at].copy(),
-            0 if run.plane is None else int(run.plane[at]),
+            None if run.arcs is None else run.arcs.centre[at].copy(),
+            0 if run.arcs is None else int(run.arcs.plane[at]),
             piece,
             group=self._group,
         )
 
-    def _stand(self, run: AxisRun, at: int) -> tuple[Floats, float]:
+    def _stand(self, run: Motion, at: int) -> tuple[Floats, float]:
         """Where the machine stands before row `at` of a run."""
         xyz = self._xyz.copy()
         for axis in range(3):
             xyz[axis] = _last_known(run.xyz[:at, axis], xyz[axis])
-        return xyz, _last_known(run.w_deg[:at], self._w_deg)
+        return xyz, _last_known(_rotary(run)[:at], self._w_deg)
 
     def _close(self) -> None:
         """The lines of a move are all there: say to each how many they are."""
@@ -165,6 +166,10 @@ class Listener:
             heard.row.pieces = self._group_rows
         self._group += 1
         self._group_move, self._group_rows = None, 0
+
+
+def _rotary(run: Motion) -> Floats:
+    return run.rotary_deg[:, 0] if run.rotary_deg.shape[1] else np.full(len(run), np.nan)
 
 
 def _last_known(column: Floats, before: float) -> float:

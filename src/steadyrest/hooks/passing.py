@@ -9,10 +9,11 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
+from steadyrest.columns import changed
 from steadyrest.errors import Place, PluginError, SteadyrestError
 from steadyrest.hooks.finding import Hooks, Plugin
 from steadyrest.hooks.saying import Around, Refusal, check_lines
-from steadyrest.motion.model import AxisRun, Event, PlanItem, Quantity
+from steadyrest.motion.model import Event, PlanItem, Quantity
 from steadyrest.profile import Profile
 from steadyrest.writing.program import PLAIN_LINES
 from steadyrest.writing.templates import EVENTS
@@ -119,22 +120,9 @@ def _place(event: Event, names: Sequence[str]) -> Place:
 def _to_look_at(event: Event) -> Event:
     """The same event in a form that cannot be written to."""
     facts: Mapping[str, Any] = MappingProxyType(dict(event.facts))
-    holes = event.holes and replace(event.holes, xy=_fixed(event.holes.xy), move=_fixed(event.holes.move))
-    return replace(event, facts=facts, words=MappingProxyType(dict(event.words)), motion=tuple(map(_fixed_run, event.motion)), holes=holes)
-
-
-def _fixed_run(run: AxisRun) -> AxisRun:
-    return replace(
-        run,
-        motion=_fixed(run.motion),
-        xyz=_fixed(run.xyz),
-        w_deg=_fixed(run.w_deg),
-        feed_mode=_fixed(run.feed_mode),
-        feed=_fixed(run.feed),
-        move=_fixed(run.move),
-        centre=None if run.centre is None else _fixed(run.centre),
-        plane=None if run.plane is None else _fixed(run.plane),
-    )
+    holes = event.holes and changed(event.holes, _fixed)
+    motion = tuple(changed(run, _fixed) for run in event.motion)
+    return replace(event, facts=facts, words=MappingProxyType(dict(event.words)), motion=motion, holes=holes)
 
 
 def _fixed(column: Any) -> Any:

@@ -14,8 +14,8 @@ from typing import Literal
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, PlanError
-from steadyrest.motion.model import Floats
 from steadyrest.profile.axes import Arcs
 
 Plane = Literal["XY", "XZ", "YZ"]

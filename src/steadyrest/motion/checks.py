@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import Floats, Ints
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import decimals_of
 from steadyrest.toolpath.model import Operation

@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Bools, Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, PER_MINUTE, Bytes, Floats, Ints
+from steadyrest.motion.model import INVERSE, PER_MINUTE
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
 SLOWED_BY = ("", "the X axis", "the Y axis", "the Z axis", "the rotary", "the largest F")
@@ -47,11 +47,11 @@ class PlannedFeed:
     least      (n,) float, minutes that the axes and the largest F need at least
     """
 
-    mode: Bytes
+    mode: Codes
     word: Floats
     minutes: Floats
-    slowed: NDArray[np.bool_]
-    slowed_by: Bytes
+    slowed: Bools
+    slowed_by: Codes
     counted: Floats
     least: Floats
 
@@ -146,7 +146,7 @@ _SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
 """The least time in minutes at F = 1; a plain time in seconds has no least."""
 
 
-def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Bytes) -> None:
+def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Codes) -> None:
     """Raise the times to what a way needs, and note the reason where they were raised."""
     needed = way * minutes_per_way
     late = needed > least
@@ -155,7 +155,7 @@ def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, s
         np.maximum(least, needed, out=least)
 
 
-def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: NDArray[np.bool_], drive: float) -> Floats:
+def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bools, drive: float) -> Floats:
     """The length of which F per minute is the speed."""
     if feed.per_minute_counts == "tip":
         return tip_length.copy()
@@ -166,7 +166,7 @@ def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: ND
     return np.where(goes, way, turn)
 
 
-def _stand(rows: Ints, inverse: NDArray[np.bool_], word: Floats, minutes: Floats, slowed_by: Bytes, feed: Feed) -> None:
+def _stand(rows: Ints, inverse: Bools, word: Floats, minutes: Floats, slowed_by: Codes, feed: Feed) -> None:
     """Blocks in which nothing moves: F has to be something, and not 0."""
     minutes[rows] = 0.0
     slowed_by[rows] = 0

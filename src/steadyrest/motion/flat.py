@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from steadyrest.columns import Floats, join, take
 from steadyrest.motion.arcs import Arc, RadiusRounding, flattened, length, spoken
-from steadyrest.motion.model import LINE, Floats
-from steadyrest.motion.rows import Rows, Stand, straight
+from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Arcs, Motion, Stand, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.speed import decimals_of
 from steadyrest.motion.turning import PLANES, arc_of
@@ -18,8 +18,8 @@ RADIUS_FORM_COUNTS = 10
 """How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""
 
 
-def flat_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Rows, Stand, int, int]:
-    """Rows of a run with the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up.
+def flat_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Motion, Stand, int, int]:
+    """Motion of a run with the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up.
 
     returns   rows, the stand after them (point only), and how many arcs became how many straight blocks
     """
@@ -30,15 +30,15 @@ def flat_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> t
     move = run.first_move + np.arange(len(run))
     tip = np.sqrt(np.einsum("ij,ij->i", end - begin, end - begin))
     after = replace(stand, point=end[-1])
-    still = np.full(len(end), np.nan)
+    still = np.full((len(end), len(stand.rotary_deg)), np.nan)
+    whole = motion(np.minimum(run.kind, LINE), end, still, feed=feed, move=move, tip=tip)
     if run.arc_centre is None:
-        return straight(run.kind, end, still, feed, tip, move), after, 0, 0
-    parts: list[Rows] = []
+        return whole, after, 0, 0
+    parts: list[Motion] = []
     done = arcs = blocks = 0
-    whole = straight(run.kind, end, still, feed, tip, move)
     rounding = _radius_rounding(setup)
     for row in np.flatnonzero(run.kind > LINE):
-        parts.append(_lines(whole, done, int(row)))
+        parts.append(take(whole, slice(done, row)))
         arc = arc_of(run, int(row), begin[row], end[row], setup.scale)
         said = spoken(arc, setup.profile.arcs, 1.0 / setup.mm, rounding=rounding)
         if said is None:
@@ -48,8 +48,8 @@ def flat_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> t
         else:
             parts.append(_arcs(whole, int(row), said))
         done = int(row) + 1
-    parts.append(_lines(whole, done, len(end)))
-    return joined(parts), after, arcs, blocks
+    parts.append(take(whole, slice(done, None)))
+    return join(parts), after, arcs, blocks
 
 
 def _radius_rounding(setup: Setup) -> RadiusRounding:
@@ -60,47 +60,20 @@ def _radius_rounding(setup: Setup) -> RadiusRounding:
     return RadiusRounding(axis * 0.5**0.5, radius / 2, min(RADIUS_FORM_COUNTS * radius, setup.tolerance))
 
 
-def _lines(whole: Rows, start: int, stop: int) -> Rows:
-    return whole.taken(slice(start, stop))
-
-
-def _chords(whole: Rows, row: int, begin: Floats, points: Floats) -> Rows:
+def _chords(whole: Motion, row: int, begin: Floats, points: Floats) -> Motion:
     count = len(points)
     before = np.vstack([begin[None, :], points[:-1]])
     way = np.sqrt(np.einsum("ij,ij->i", points - before, points - before))
-    one = whole.taken(np.full(count, row))
-    return replace(one, motion=np.full(count, LINE, dtype=np.uint8), xyz=points, tip=way)
+    one = take(whole, np.full(count, row))
+    return replace(one, xyz=points, tip=way)
 
 
-def _arcs(whole: Rows, row: int, said: list[Arc]) -> Rows:
+def _arcs(whole: Motion, row: int, said: list[Arc]) -> Motion:
     count = len(said)
-    one = whole.taken(np.full(count, row))
     return replace(
-        one,
-        motion=np.array([2 if arc.clockwise else 3 for arc in said], dtype=np.uint8),
+        take(whole, np.full(count, row)),
+        kind=np.full(count, ARC_CLOCKWISE if said[0].clockwise else ARC_COUNTERCLOCKWISE, dtype=np.uint8),
         xyz=np.array([arc.end for arc in said]),
         tip=np.array([length(arc) for arc in said]),
-        centre=np.array([arc.centre for arc in said]),
-        plane=np.full(count, PLANES.index(said[0].plane), dtype=np.uint8),
-    )
-
-
-def joined(parts: list[Rows]) -> Rows:
-    """Rows one after the other; the columns of arcs are filled up where one part has arcs and another has none."""
-    parts = [part for part in parts if len(part)]
-    if len(parts) == 1:
-        return parts[0]
-    centre = plane = None
-    if any(part.centre is not None for part in parts):
-        centre = np.vstack([part.centre if part.centre is not None else np.full((len(part), 3), np.nan) for part in parts])
-        plane = np.concatenate([part.plane if part.plane is not None else np.zeros(len(part), np.uint8) for part in parts])
-    return Rows(
-        np.concatenate([part.motion for part in parts]),
-        np.vstack([part.xyz for part in parts]),
-        np.concatenate([part.w_deg for part in parts]),
-        np.concatenate([part.asked for part in parts]),
-        np.concatenate([part.tip for part in parts]),
-        np.concatenate([part.move for part in parts]),
-        centre,
-        plane,
+        arcs=Arcs(np.array([arc.centre for arc in said]), np.full(count, PLANES.index(said[0].plane), dtype=np.uint8)),
     )

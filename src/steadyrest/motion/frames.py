@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.motion.model import Floats
+from steadyrest.columns import Floats
 from steadyrest.profile.axes import Rotary
 
 Axis = Literal["X", "Y", "Z"]

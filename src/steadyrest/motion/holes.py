@@ -9,11 +9,10 @@ import numpy as np
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import FASTEST, SLOWED_BY
-from steadyrest.motion.links import NAN, moved, rapids
-from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, PlanItem, Quantity
-from steadyrest.motion.rows import Rows, Stand
+from steadyrest.motion.links import NAN, rapids
+from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run, decimals_of
+from steadyrest.motion.speed import Slowed, decimals_of, with_feeds
 from steadyrest.profile.axes import LinearAxis
 from steadyrest.toolpath.columns import Hole
 
@@ -86,8 +85,8 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
     if cycle_code(first.hole, setup):
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
-            yield rapids(_way_to(first, stand), operation, "hole")
-            stand = after_hole(first, stand)
+            way, stand = _way_to(first, stand, operation)
+            yield way
         yield _cycle(holes, _cycle_feed(holes, operation, setup, slowed), stand, setup, operation)
         return
     if first.hole.cycle == "tap":
@@ -117,7 +116,7 @@ def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
 
 def after_hole(hole: Drilling, stand: Stand) -> Stand:
     """The tool stands over the hole at its retract level."""
-    return moved(stand, hole.x, hole.y, hole.retract)
+    return replace(stand, xyz=np.array([hole.x, hole.y, hole.retract]))
 
 
 def _cycle_feed(holes: list[Drilling], operation: int, setup: Setup, slowed: Slowed) -> float:
@@ -228,22 +227,22 @@ def _on_counts(height: float, decimals: int) -> float:
 
 def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
-    yield rapids(_way_to(hole, stand), operation, "hole")
-    stand = after_hole(hole, stand)
+    way, stand = _way_to(hole, stand, operation)
+    yield way
     steps = _steps(hole, setup)
     down = steps if not hole.hole.dwell else steps[: _bottom_at(steps, hole) + 1]
-    run, stand = axis_run(_vertical(hole, stand, down), stand, operation, "hole", setup, slowed)
+    run, stand = with_feeds(_vertical(hole, stand, down), stand, operation, "hole", setup, slowed)
     yield run
     if hole.hole.dwell:
         yield Event("dwell", operation, "hole", move=hole.hole.move, words={"time": dwell_word(hole.hole.dwell, setup)})
-        run, stand = axis_run(_vertical(hole, stand, steps[len(down) :]), stand, operation, "hole", setup, slowed)
+        run, stand = with_feeds(_vertical(hole, stand, steps[len(down) :]), stand, operation, "hole", setup, slowed)
         yield run
 
 
-def _way_to(hole: Drilling, stand: Stand) -> list[tuple[float, float, float, float]]:
+def _way_to(hole: Drilling, stand: Stand, operation: int) -> tuple[Motion, Stand]:
     """Up to the retract level if below it, over the hole, down to the retract level: the way into any cycle."""
-    up = [(NAN, NAN, hole.retract, NAN)] if stand.xyz[2] < hole.retract else []
-    return [*up, (hole.x, hole.y, NAN, NAN), (NAN, NAN, hole.retract, NAN)]
+    up = [(NAN, NAN, hole.retract)] if stand.xyz[2] < hole.retract else []
+    return rapids([*up, (hole.x, hole.y, NAN), (NAN, NAN, hole.retract)], stand, operation, "hole")
 
 
 def dwell_word(seconds: float, setup: Setup) -> Quantity:
@@ -273,18 +272,17 @@ def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
     return [*steps, (hole.bottom, True), (hole.retract, False)]
 
 
-def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> Rows:
-    count = len(steps)
+def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> Motion:
     z = np.array([height for height, _ in steps])
     cutting = np.array([at_feed for _, at_feed in steps])
-    xyz = np.column_stack([np.full(count, hole.x), np.full(count, hole.y), z])
-    return Rows(
+    xyz = np.column_stack([np.full(len(z), hole.x), np.full(len(z), hole.y), z])
+    return motion(
         np.where(cutting, LINE, RAPID).astype(np.uint8),
         xyz,
-        np.full(count, NAN),
-        np.where(cutting, hole.feed, np.nan),
-        np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
-        np.full(count, hole.hole.move, dtype=np.int64),
+        np.full((len(z), len(stand.rotary_deg)), NAN),
+        feed=np.where(cutting, hole.feed, np.nan),
+        tip=np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
+        move=hole.hole.move,
     )
 
 

@@ -6,13 +6,11 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import Floats, Ints
 from steadyrest.profile.axes import Travel
 
-Bools = NDArray[np.bool_]
 SLACK_DEG = 1e-6
 """Past the end of the travel by less is not past it: far below what any rotary word can say."""
 

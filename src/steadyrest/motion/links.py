@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import LINE, RAPID, AxisRun, Event, Floats, PlanItem, Quantity
-from steadyrest.motion.rows import STILL_DEG, Rows, Stand
+from steadyrest.motion.model import LINE, RAPID, STILL_DEG, Event, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import axis_run
+from steadyrest.motion.speed import with_feeds
 from steadyrest.profile import Rotary
 
 NAN = float("nan")
@@ -20,31 +20,13 @@ WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
 MOST_TURN_PARTS = 100_000
 
 
-def rapids(points: list[tuple[float, float, float, float]], operation: int, rule: str) -> AxisRun:
-    """A run of rapids through (x, y, z, w); NaN leaves an axis out."""
-    columns = np.array(points, dtype=np.float64)
-    count = len(points)
-    return AxisRun(
-        operation,
-        rule,
-        np.full(count, RAPID, dtype=np.uint8),
-        columns[:, :3],
-        columns[:, 3],
-        np.zeros(count, dtype=np.uint8),
-        np.full(count, NAN),
-        np.zeros(count, dtype=np.int64),
-    )
-
-
-def moved(stand: Stand, x: float = NAN, y: float = NAN, z: float = NAN, w_deg: float = NAN) -> Stand:
-    """The stand after a rapid; NaN leaves an axis where it was."""
-    xyz = np.where(np.isnan([x, y, z]), stand.xyz, [x, y, z])
-    return replace(stand, xyz=xyz, w_deg=stand.w_deg if np.isnan(w_deg) else w_deg)
-
-
-def moved_unknown_z(stand: Stand) -> Stand:
-    """The stand when Z is somewhere clear, and where in work coordinates is not known."""
-    return replace(stand, xyz=np.array([stand.xyz[0], stand.xyz[1], NAN]))
+def rapids(points: list[tuple[float, float, float]], stand: Stand, operation: int, rule: str) -> tuple[Motion, Stand]:
+    """Rapids through (x, y, z), and where the machine stands then; NaN leaves an axis out. No rotary is commanded."""
+    xyz = np.array(points)
+    still = np.full((len(xyz), len(stand.rotary_deg)), NAN)
+    for point in xyz:
+        stand = replace(stand, xyz=np.where(np.isnan(point), stand.xyz, point))
+    return motion(RAPID, xyz, still, operation=operation, rule=rule), stand
 
 
 def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
@@ -54,12 +36,11 @@ def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem
         clear = clear_height(operation, setup)
         if stand.xyz[2] >= clear:
             return [], stand
-        motion = rapids([(NAN, NAN, clear, NAN)], operation, "retract")
-        event = Event("retract", operation, "retract", facts={"form": retract.form}, motion=(motion,))
-        return [event], moved(stand, z=clear)
+        up, stand = rapids([(NAN, NAN, clear)], stand, operation, "retract")
+        return [Event("retract", operation, "retract", facts={"form": retract.form}, motion=(up,))], stand
     words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
     event = Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
-    return [event], moved_unknown_z(stand)
+    return [event], replace(stand, xyz=np.array([*stand.xyz[:2], NAN]))  # Z is somewhere clear
 
 
 def height_said_anew(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
@@ -70,8 +51,8 @@ def height_said_anew(stand: Stand, operation: int, setup: Setup) -> tuple[list[P
     if setup.profile.words.distance == "incremental" or (setup.clear is None and setup.rotary is None):
         return [], stand
     clear = clear_height(operation, setup)
-    motion = rapids([(NAN, NAN, clear, NAN)], operation, "retract")
-    return [Event("retract", operation, "retract", facts={"form": "height"}, motion=(motion,))], moved(stand, z=clear)
+    up, stand = rapids([(NAN, NAN, clear)], stand, operation, "retract")
+    return [Event("retract", operation, "retract", facts={"form": "height"}, motion=(up,))], stand
 
 
 def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
@@ -82,7 +63,8 @@ def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], S
         return retracted(stand, operation, setup)
     if stand.xyz[2] >= setup.clear:
         return [], stand
-    return [rapids([(NAN, NAN, setup.clear, NAN)], operation, "retract")], moved(stand, z=setup.clear)
+    up, stand = rapids([(NAN, NAN, setup.clear)], stand, operation, "retract")
+    return [up], stand
 
 
 def clear_height(operation: int, setup: Setup) -> float:
@@ -106,17 +88,17 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
         return [], stand
     clamping = rotary.clamp.use == "indexing"
     items: list[PlanItem] = []
-    stops = turn_stops(target, stand.w_deg, setup, again=clamp and not stand.arrived)
+    stops = turn_stops(target, float(stand.rotary_deg[0]), setup, again=clamp and not stand.arrived)
     if clamping and stand.clamped is not False and (stops or not clamp):
         items.append(_clamp_event("unclamp", operation, setup))
         stand = replace(stand, clamped=False)
     if stops:
-        motion = rapids([(NAN, NAN, NAN, stop) for stop in stops], operation, rule)
-        items.append(Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(motion,)))
+        turning = motion(RAPID, np.full((len(stops), 3), NAN), np.array(stops)[:, None], operation=operation, rule=rule)
+        items.append(Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(turning,)))
     if clamping and clamp and not stand.clamped:
         items.append(_clamp_event("clamp", operation, setup))
         stand = replace(stand, clamped=True)
-    return items, replace(moved(stand, w_deg=target), arrived=stand.arrived or bool(stops))
+    return items, replace(stand, rotary_deg=np.array([target]), arrived=stand.arrived or bool(stops))
 
 
 def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
@@ -187,8 +169,8 @@ def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutti
     down = clear_height(operation, setup) if cutting else z
     if cutting and z > down:
         down = z
-    items: list[PlanItem] = [rapids([(x, y, NAN, NAN), (NAN, NAN, down, NAN)], operation, "approach")]
-    return items, moved(stand, x, y, down)
+    over, stand = rapids([(x, y, NAN), (NAN, NAN, down)], stand, operation, "approach")
+    return [over], stand
 
 
 def turned_back(
@@ -202,34 +184,28 @@ def turned_back(
     """
     here = stand
     items, stand = risen(stand, operation, setup)
-    turned, stand = turn(here.w_deg + 360.0 * turns, stand, operation, setup, clamp=False, rule="turn_back")
-    motion = tuple(_motion_of(items + turned))
-    items = [Event("turn_back", operation, "turn_back", facts={"turns": turns}, motion=motion)]
+    turned, stand = turn(float(here.rotary_deg[0]) + 360.0 * turns, stand, operation, setup, clamp=False, rule="turn_back")
+    back = tuple(_motion_of(items + turned))
+    items = [Event("turn_back", operation, "turn_back", facts={"turns": turns}, motion=back)]
     x, y, z = (float(value) for value in here.xyz)
     z = max(z, leaves_to)
     gap = setup.profile.safety.clearance * setup.mm
     if stand.xyz[2] == z:
         return items, stand
     down = z if np.isnan(feed) else min(z + gap, float(stand.xyz[2]) if not np.isnan(stand.xyz[2]) else z + gap)
-    items.append(rapids([(NAN, NAN, down, NAN)], operation, "turn_back"))
-    stand = moved(stand, z=down)
+    fast, stand = rapids([(NAN, NAN, down)], stand, operation, "turn_back")
+    items.append(fast)
     if down > z:
-        rows = Rows(
-            np.array([LINE], dtype=np.uint8),
-            np.array([[x, y, z]]),
-            np.array([stand.w_deg]),
-            np.array([feed]),
-            np.array([down - z]),
-            np.zeros(1, dtype=np.int64),
+        slow, stand = with_feeds(
+            motion(LINE, np.array([[x, y, z]]), stand.rotary_deg[None, :], feed=feed, tip=down - z), stand, operation, "turn_back", setup
         )
-        run, stand = axis_run(rows, stand, operation, "turn_back", setup)
-        items.append(run)
+        items.append(slow)
     return items, stand
 
 
-def _motion_of(items: list[PlanItem]) -> Iterator[AxisRun]:
+def _motion_of(items: list[PlanItem]) -> Iterator[Motion]:
     for item in items:
-        if isinstance(item, AxisRun):
+        if isinstance(item, Motion):
             yield item
         else:
             yield from item.motion

@@ -7,15 +7,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from steadyrest.columns import take
 from steadyrest.motion.checks import check_replaced_axis
 from steadyrest.motion.flat import flat_rows
 from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
-from steadyrest.motion.model import RAPID, Event, PlanItem
-from steadyrest.motion.parting import split_turns
-from steadyrest.motion.rows import Rows, Stand, lifted
+from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Stand
+from steadyrest.motion.parting import lifted, split_turns
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run
+from steadyrest.motion.speed import Slowed, with_feeds
 from steadyrest.motion.stretches import Windings, wound
 from steadyrest.motion.survey import nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
@@ -79,7 +79,7 @@ def _turn(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: S
     """Whole turns for one pass: as surveyed, else nearest to where the rotary stands."""
     if turns is not None:
         return turns[at]
-    return nearest_turn(w_deg, 0.0 if np.isnan(stand.w_deg) else stand.w_deg, setup) if setup.rotary is not None else 0
+    return nearest_turn(w_deg, float(np.nan_to_num(stand.rotary_deg[0])), setup) if setup.rotary is not None else 0
 
 
 def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen) -> Moves:
@@ -110,10 +110,10 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
             rows, after, moves, blocks = lower(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
             if windings.whole is None:
-                windings.begin(_turn(float(rows.w_deg[0]), 0, turns, stand, setup))
-            rows = replace(rows, w_deg=wound(rows.w_deg, windings.of_rows(rows, before_deg)))
+                windings.begin(_turn(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup))
+            rows = replace(rows, rotary_deg=wound(rows.rotary_deg[:, 0], windings.of_rows(rows, before_deg))[:, None])
             if np.isnan(stand.point[0]):
-                items, stand = turn(float(rows.w_deg[0]), stand, number, setup, clamp=False)
+                items, stand = turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
                 yield from items
             if unfit:
                 stand, added = yield from _run_turned_back(rows, stand, after, number, setup, seen)
@@ -127,14 +127,14 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
             hole = scaled(item, float(place[0]), float(place[1]), height, w_deg + 360.0 * (windings.whole or 0), setup)
             stand, added = yield from _turned_to_hole(hole, stand, number, setup, unfit)
             windings.turned_back(added)
-            stand = yield from _holes([at_rotary(hole, stand.w_deg)], stand, number, setup, seen)
+            stand = yield from _holes([at_rotary(hole, float(stand.rotary_deg[0]))], stand, number, setup, seen)
             stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
         else:
             yield _event(item, number, setup)
     return stand
 
 
-def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
+def _run(rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
@@ -144,13 +144,13 @@ def _run(rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen
     if rotary is not None and rotary.travel.kind == "rollover":
         rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], number, setup)
     if len(rows):
-        run, stand = axis_run(rows, stand, number, _rule(rows), setup, seen.slowed)
+        run, stand = with_feeds(rows, stand, number, _rule(rows), setup, seen.slowed)
         yield run
     return replace(stand, point=after.point, phi_deg=after.phi_deg)
 
 
 def _run_turned_back(
-    rows: Rows, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
+    rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
@@ -163,15 +163,15 @@ def _run_turned_back(
     return replace(stand, point=after.point, phi_deg=after.phi_deg), added
 
 
-def _entered(rows: Rows, stand: Stand, number: int, setup: Setup) -> Generator[PlanItem, None, tuple[Rows, Stand]]:
+def _entered(rows: Motion, stand: Stand, number: int, setup: Setup) -> Generator[PlanItem, None, tuple[Motion, Stand]]:
     """Before the first point of a pass: over it and down. A rapid to it is then done; a cut to it goes down at its feed."""
     if not np.isnan(stand.point[0]):
         return rows, stand
-    cutting = bool(rows.motion[0] != RAPID)
+    cutting = bool(rows.kind[0] != RAPID)
     items, stand = approach(rows.xyz[0], stand, number, setup, cutting=cutting)
     yield from items
     if not cutting:
-        return rows.taken(slice(1, None)), stand
+        return take(rows, slice(1, None)), stand
     tip = rows.tip.copy()
     tip[0] = abs(float(stand.xyz[2] - rows.xyz[0, 2]))
     return replace(rows, tip=tip), stand
@@ -210,7 +210,7 @@ def _turned_to_hole(hole: Drilling, stand: Stand, number: int, setup: Setup, unf
         while hole.w_deg + 360.0 * added < travel.lowest:
             added += 1
     target = hole.w_deg + 360.0 * added
-    if not np.isnan(stand.w_deg) and abs(target - stand.w_deg) < 1e-9:
+    if abs(target - float(stand.rotary_deg[0])) < STILL_DEG:  # where it is not known, it turns
         return stand, added
     items, stand = risen(stand, number, setup)
     yield from items
@@ -252,5 +252,5 @@ def _event(item: Dwell | Stop | Note, number: int, setup: Setup) -> Event:
     return Event("note", number, "move", move=item.move, facts={"text": item.text})
 
 
-def _rule(rows: Rows) -> str:
-    return "rapid" if bool((rows.motion == RAPID).all()) else "cut"
+def _rule(rows: Motion) -> str:
+    return "rapid" if bool((rows.kind == RAPID).all()) else "cut"

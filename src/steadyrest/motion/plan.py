@@ -1,4 +1,4 @@
-"""A toolpath, planned for a controller: the stream of axis runs and events from program start to program end."""
+"""A toolpath, planned for a controller: the stream of motion and events from program start to program end."""
 
 from __future__ import annotations
 
@@ -11,10 +11,9 @@ import numpy as np
 from steadyrest.motion.checks import check_abilities
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.holes import dwell_word
-from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, moved, rapids, retracted, turn
-from steadyrest.motion.model import Event, PlanItem, Quantity
+from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, rapids, retracted, turn
+from steadyrest.motion.model import STILL_DEG, Event, PlanItem, Quantity, Stand, unknown
 from steadyrest.motion.operations import carried_out
-from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
 from steadyrest.motion.setup import Setup, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
 from steadyrest.motion.winding import end_position
@@ -30,7 +29,7 @@ FIRST_RUN = "first run above the part, single block, hand on feed hold"
 class Plan:
     """A plan that is carried out while it is read, once.
 
-    items      axis runs and events, in the order of the program
+    items      motion and events, in the order of the program
     notices    what was changed on the way; complete when the items are used up
     inch       the program is in inches
     letter     the rotary's letter in the profile; None for plain three-axis work
@@ -64,7 +63,7 @@ def plan(
 
 def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:
     profile, stand = setup.profile, _start(setup)
-    turns, unfit = surveyed(setup, 0.0 if np.isnan(stand.w_deg) else stand.w_deg) if needs_survey(setup) else (None, set())
+    turns, unfit = surveyed(setup, float(np.nan_to_num(stand.rotary_deg[0]))) if needs_survey(setup) else (None, set())
     yield _program_start(setup, head, accepted)
     if profile.retract.form != "height" or not profile.tool.length_offset:  # else no height counts before the first tool's length is on
         items, stand = retracted(stand, 0, setup)
@@ -105,10 +104,11 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
 
 def _start(setup: Setup) -> Stand:
     """Where the machine stands at the start: not known, unless the profile says it."""
-    position = setup.profile.program.start_position
+    position, rotaries = setup.profile.program.start_position, int(setup.rotary is not None)
+    stand = unknown(rotaries)
     if position is None:
-        return UNKNOWN
-    return Stand(np.array(position[:3]) * setup.mm, float(position[3]), np.full(3, np.nan))
+        return stand
+    return replace(stand, xyz=np.array(position[:3]) * setup.mm, rotary_deg=np.full(rotaries, position[3]))
 
 
 def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
@@ -180,14 +180,14 @@ def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
     if rotary is not None:
         lowest, highest = arriving_travel(rotary)
         travel = rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
-        target = end_position(stand.w_deg, travel, rotary.unwinding) if not np.isnan(stand.w_deg) else NAN
+        w_deg = float(stand.rotary_deg[0])
+        target = end_position(w_deg, travel, rotary.unwinding) if not np.isnan(w_deg) else NAN
         if position is not None:
             target = float(position[3])
-        if not np.isnan(target) and abs(target - stand.w_deg) > STILL_DEG:
+        if not np.isnan(target) and abs(target - w_deg) > STILL_DEG:
             items, stand = turn(target, stand, 0, setup, clamp=False, rule="end")
             yield from items
     if position is not None:
         x, y, z = (value * setup.mm for value in position[:3])
-        yield rapids([(x, y, NAN, NAN), (NAN, NAN, z, NAN)], 0, "end")
-        stand = moved(replace(stand), x, y, z)
+        yield rapids([(x, y, NAN), (NAN, NAN, z)], stand, 0, "end")[0]
     yield Event("program_end")

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, PlanError
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.frames import sigma
-from steadyrest.motion.model import Floats
 from steadyrest.notices import EndForEnd, Notice
 from steadyrest.profile import Profile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from steadyrest.motion.model import RAPID, Floats, Ints
-from steadyrest.motion.rows import STILL_DEG, Rows
+from steadyrest.columns import Floats, Ints
+from steadyrest.motion.model import RAPID, STILL_DEG, Motion
 from steadyrest.motion.winding import Span, fits
 from steadyrest.profile.axes import Travel
 
@@ -44,17 +44,18 @@ class Windings:
         self._met += self.whole is not None
         self.whole = self.chosen[self._met] if self.chosen is not None and len(self.chosen) > 1 else nearest
 
-    def of_rows(self, rows: Rows, before_deg: float) -> Ints | int:
+    def of_rows(self, rows: Motion, before_deg: float) -> Ints | int:
         """Whole turns (n,) to be added to the angles of rows that come from `before_deg`, NaN at the operation's start; or one for all."""
         assert self.whole is not None
         found = begins(rows, before_deg, at_rapid=self._at_rapid)
-        self._at_rapid = bool(rows.motion[-1] == RAPID)
+        self._at_rapid = bool(rows.kind[-1] == RAPID)
         if not len(found):
             return self.whole
         if self.chosen is not None and len(self.chosen) > 1:
             steps = np.diff(self.chosen[self._met : self._met + len(found) + 1])
         else:
-            way = rows.w_deg[found] - np.where(found > 0, rows.w_deg[found - 1], before_deg)
+            w_deg = rows.rotary_deg[:, 0]
+            way = w_deg[found] - np.where(found > 0, w_deg[found - 1], before_deg)
             steps = -np.sign(way) * np.ceil(np.maximum(np.abs(way) - 180.0, 0.0) / 360.0)
         added = np.zeros(len(rows), dtype=np.int64)
         added[found] = steps
@@ -64,15 +65,15 @@ class Windings:
         return turns
 
 
-def begins(rows: Rows, before_deg: float, *, at_rapid: bool) -> Ints:
+def begins(rows: Motion, before_deg: float, *, at_rapid: bool) -> Ints:
     """Which rows begin a stretch: rapids that turn, and the first of several that do not; at the operation's start none for itself.
 
     at_rapid   the row before them was a rapid
     """
-    rapid = rows.motion == RAPID
+    rapid = rows.kind == RAPID
     if not rapid.any():
         return np.empty(0, dtype=np.int64)
-    turning = np.abs(np.diff(rows.w_deg, prepend=before_deg)) > STILL_DEG  # NaN, before the first, does not turn
+    turning = np.abs(np.diff(rows.rotary_deg[:, 0], prepend=before_deg)) > STILL_DEG  # NaN, before the first, does not turn
     first = ~np.concatenate([[at_rapid], rapid[:-1]])
     return np.flatnonzero(rapid & (turning | first))
 
@@ -94,15 +95,15 @@ class Met:
     _nearest: Windings = field(default_factory=Windings)
     _at_rapid: bool = True
 
-    def rows(self, rows: Rows, before_deg: float) -> None:
+    def rows(self, rows: Motion, before_deg: float) -> None:
         """Rows that come next, from `before_deg`."""
-        w_deg = rows.w_deg
+        w_deg = rows.rotary_deg[:, 0]
         found = begins(rows, before_deg, at_rapid=self._at_rapid)
-        self._at_rapid = bool(rows.motion[-1] == RAPID)
+        self._at_rapid = bool(rows.kind[-1] == RAPID)
         if self._nearest.whole is None:
             self._nearest.begin(0)
-        wound = w_deg + 360.0 * self._nearest.of_rows(rows, before_deg)
-        self._as_one(float(wound[0]), float(wound[-1]), float(wound.min()), float(wound.max()))
+        one = wound(w_deg, self._nearest.of_rows(rows, before_deg))
+        self._as_one(float(one[0]), float(one[-1]), float(one.min()), float(one.max()))
         if len(self.spans) > MOST_STRETCHES:
             return
         at = np.concatenate([[0], found[found > 0]]) if not len(found) or found[0] > 0 else found

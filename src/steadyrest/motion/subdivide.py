@@ -15,9 +15,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion.frames import ACROSS, Axis, Point, turned, turned_back
-from steadyrest.motion.model import Floats, Ints
 
 
 def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Point, tolerance: float) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.links import arriving_travel
-from steadyrest.motion.rows import STILL_DEG, UNKNOWN, Stand
+from steadyrest.motion.model import STILL_DEG, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.stretches import Met
 from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
@@ -122,7 +122,7 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
     if rotary.intent == "indexed":
         return [Span(w, w, w, w, number) for w in (-setup.sign * angle for angle in rotary.angles)], None
     met = Met(number)
-    stand: Stand = UNKNOWN
+    stand = unknown(1)
     for item in operation.stream():
         if isinstance(item, MoveColumns):
             lower = wrapped_rows if rotary.intent == "wrapped" else simultaneous_rows

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from steadyrest.columns import take
 from steadyrest.errors import PlanError
 from steadyrest.motion.limits import TurnBack, limit_points, turn_backs
 from steadyrest.motion.links import arriving_travel, turned_back
-from steadyrest.motion.model import RAPID, PlanItem
+from steadyrest.motion.model import RAPID, Motion, PlanItem, Stand
 from steadyrest.motion.parting import cut_at
-from steadyrest.motion.rows import Rows, Stand
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, axis_run, decimals_of
+from steadyrest.motion.speed import Slowed, decimals_of, with_feeds
 from steadyrest.notices import TurnedBack
 
 SLACK_COUNTS = 1.5
@@ -24,7 +24,7 @@ LEAST_DEG = 2.0
 
 
 def kept_in_travel(
-    rows: Rows, stand: Stand, number: int, rule: str, setup: Setup, slowed: Slowed
+    rows: Motion, stand: Stand, number: int, rule: str, setup: Setup, slowed: Slowed
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
 
@@ -35,21 +35,21 @@ def kept_in_travel(
     for step in back:
         before = max(0, step.row - 1)
         if before > done:
-            run, stand = axis_run(_in_turn(rows, done, before, total, setup), stand, number, rule, setup, slowed)
+            run, stand = with_feeds(_in_turn(rows, done, before, total, setup), stand, number, rule, setup, slowed)
             yield run
-        if rows.motion[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
+        if rows.kind[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
             items, stand = turned_back(stand, step.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
         else:
-            items, stand = turned_back(stand, step.turns, float(rows.asked[before]), number, setup)
+            items, stand = turned_back(stand, step.turns, float(rows.feed[before]), number, setup)
         yield from items
         setup.notices.append(TurnedBack(setup.place(number, int(rows.move[before])), step.turns))
         done, total = before, step.total
-    run, stand = axis_run(_in_turn(rows, done, len(rows), total, setup), stand, number, rule, setup, slowed)
+    run, stand = with_feeds(_in_turn(rows, done, len(rows), total, setup), stand, number, rule, setup, slowed)
     yield run
     return stand, total
 
 
-def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[Rows, list[TurnBack]]:
+def _turned_back(rows: Motion, stand: Stand, number: int, setup: Setup) -> tuple[Motion, list[TurnBack]]:
     """The rows, cut where a move alone needs more than the travel, and where the rotary turns back between them.
 
     A cut may run on to the very end of the travel, where the rotary could not arrive; only where that fits in no way it may not.
@@ -60,18 +60,19 @@ def _turned_back(rows: Rows, stand: Stand, number: int, setup: Setup) -> tuple[R
     narrow = travel.model_copy(update={"lowest": arriving[0], "highest": arriving[1]})
     for usable in (travel, narrow):
         try:
-            at, fractions = limit_points(np.concatenate([[stand.w_deg], rows.w_deg]), usable, slack_deg=slack, least_deg=LEAST_DEG)
+            column = np.concatenate([stand.rotary_deg, rows.rotary_deg[:, 0]])
+            at, fractions = limit_points(column, usable, slack_deg=slack, least_deg=LEAST_DEG)
             pieces = cut_at(rows, stand, at - 1, fractions, setup)
-            up = np.concatenate([[True], pieces.motion == RAPID])
-            column = np.concatenate([[stand.w_deg], pieces.w_deg])
+            up = np.concatenate([[True], pieces.kind == RAPID])
+            column = np.concatenate([stand.rotary_deg, pieces.rotary_deg[:, 0]])
             return pieces, turn_backs(column, usable, arriving=arriving, up=up, slack_deg=slack, least_deg=LEAST_DEG)
         except PlanError as error:
             failed = error
     raise PlanError(failed.wrong, place=setup.place(number), cure=failed.cure) from None
 
 
-def _in_turn(rows: Rows, start: int, stop: int, turns: int, setup: Setup) -> Rows:
+def _in_turn(rows: Motion, start: int, stop: int, turns: int, setup: Setup) -> Motion:
     """Some of the rows, whole turns added to their angles, and what is past the end of the travel by a hair put onto it."""
     assert setup.rotary is not None
-    piece, travel = rows.taken(slice(start, stop)), setup.rotary.travel
-    return replace(piece, w_deg=np.clip(piece.w_deg + 360.0 * turns, travel.lowest, travel.highest))
+    piece, travel = take(rows, slice(start, stop)), setup.rotary.travel
+    return replace(piece, rotary_deg=np.clip(piece.rotary_deg + 360.0 * turns, travel.lowest, travel.highest))

@@ -7,12 +7,12 @@ from typing import Literal
 
 import numpy as np
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import Arc, flattened_wrapped
 from steadyrest.motion.frames import phi_of_tool_axis, turned
-from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Floats, Ints
+from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Motion, Stand, motion
 from steadyrest.motion.parting import countable
-from steadyrest.motion.rows import Rows, Stand, straight
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivide import expand, pieces
 from steadyrest.motion.unwind import half_turns, unwound
@@ -28,7 +28,7 @@ MISS_DEG = 0.01
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector (common practice)."""
 
 
-def wrapped_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Rows, Stand, int, int]:
+def wrapped_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Motion, Stand, int, int]:
     """Rows of a wrapped run, W without the operation's whole turns; straight lines stay whole, arcs are cut to tolerance.
 
     returns   rows, the stand after them (point and phi_deg only), and how many arcs became how many blocks
@@ -45,7 +45,8 @@ def wrapped_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -
     along = points[:, setup.axis] - before[:, setup.axis]
     tip = wrapped_length(along, phi - before_phi, radius0, radius)
     kind = run.kind[source]
-    rows = straight(kind, xyz, setup.sign * phi, run.feed[source] * setup.scale, tip, run.first_move + source)
+    feed, move = run.feed[source] * setup.scale, run.first_move + source
+    rows = motion(np.minimum(kind, LINE), xyz, setup.sign * phi[:, None], feed=feed, move=move, tip=tip)
     blocks = int(np.count_nonzero(kind > LINE))
     return rows, replace(stand, point=points[-1], phi_deg=float(phi[-1])), arcs, blocks
 
@@ -97,7 +98,7 @@ def spot(point: Floats) -> tuple[float, float, float]:
     return x, y, z
 
 
-def simultaneous_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Rows, Stand, int, int]:
+def simultaneous_rows(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> tuple[Motion, Stand, int, int]:
     """Rows of a simultaneous run, W without the operation's whole turns, subdivided so that the tip stays within tolerance.
 
     returns   rows, the stand after them (point and phi_deg only), and how many moves became how many blocks
@@ -143,7 +144,8 @@ def simultaneous_rows(run: MoveColumns, stand: Stand, operation: int, setup: Set
         kind, feed = run.kind, run.feed
     xyz = turned(tip, phi, axis, setup.centre)
     w_deg = phi if setup.sign == 1 else -phi
-    return straight(kind, xyz, w_deg, feed if setup.scale == 1.0 else feed * setup.scale, way, move), after, moves, blocks
+    feed = feed if setup.scale == 1.0 else feed * setup.scale
+    return motion(kind, xyz, w_deg[:, None], feed=feed, move=move, tip=way), after, moves, blocks
 
 
 def subdivided(what: str, moves: int, blocks: int, operation: int, setup: Setup) -> Subdivided:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.motion.model import Floats
+from steadyrest.columns import Bools, Floats
 
 HALF_TURN_DEG = 1e-6
 """A step this close to half a turn could be meant either way round."""
@@ -39,7 +38,7 @@ def unwound(phi_deg: Floats, before_deg: float) -> Floats:
     return steps
 
 
-def half_turns(phi_deg: Floats, before_deg: float) -> NDArray[np.bool_]:
+def half_turns(phi_deg: Floats, before_deg: float) -> Bools:
     """Which unwound angles are half a turn from the one before, so that nobody can say which way round was meant.
 
     phi_deg     (n,) float, degrees, unwound

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.motion.model import Ints
+from steadyrest.columns import Ints
 from steadyrest.profile.axes import Travel, Unwinding
 
 _WITHOUT_SIDE = Unwinding()

@@ -6,9 +6,9 @@ from typing import Literal
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.frames import Axis, Point
-from steadyrest.motion.model import Floats
 
 ZFrom = Literal["surface", "axis"]
 

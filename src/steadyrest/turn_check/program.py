@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.errors import Place, PlanError, ProfileError
-from steadyrest.motion import AxisRun, Event, PlanItem, Quantity
+from steadyrest.motion import Event, Motion, PlanItem, Quantity
 from steadyrest.motion.feeds import planned_feed
-from steadyrest.motion.model import LINE, RAPID
+from steadyrest.motion.model import LINE, PER_MINUTE, RAPID, motion
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
 from steadyrest.turn_check.read_back import check_read_back
@@ -192,7 +192,7 @@ def _clamp(name: str, profile: Profile, rotary: Rotary) -> Event:
 
 
 def _index(target: float) -> Event:
-    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(_run(target, RAPID, 0, NAN),))
+    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(_run(target, RAPID, PER_MINUTE, NAN),))
 
 
 def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
@@ -213,14 +213,5 @@ def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bo
     return _run(end, LINE, int(planned.mode[0]), float(planned.word[0]))
 
 
-def _run(w_deg: float, motion: int, mode: int, feed: float) -> AxisRun:
-    return AxisRun(
-        operation=0,
-        rule="turn",
-        motion=np.array([motion], dtype=np.uint8),
-        xyz=np.full((1, 3), NAN),
-        w_deg=np.array([w_deg]),
-        feed_mode=np.array([mode], dtype=np.uint8),
-        feed=np.array([feed]),
-        move=np.zeros(1, dtype=np.int64),
-    )
+def _run(w_deg: float, kind: int, mode: int, feed: float) -> Motion:
+    return motion(kind, np.full((1, 3), NAN), np.array([[w_deg]]), feed=feed, feed_mode=mode, rule="turn")

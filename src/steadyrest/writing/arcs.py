@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_COUNTERCLOCKWISE, LINE, XZ, Bytes, Floats, Ints
+from steadyrest.motion.model import ARC_COUNTERCLOCKWISE, LINE, XZ
 from steadyrest.writing.dialect import PLANE_AXES, Dialect
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
@@ -46,8 +47,8 @@ class Arcs:
     move         (m,) int64, for messages
     """
 
-    motion: Bytes
-    plane: Bytes
+    motion: Codes
+    plane: Codes
     start: Floats
     end: Floats
     centre: Floats
@@ -200,7 +201,7 @@ def _radius_counts(
     return np.asarray(counts)
 
 
-def as_lines(motion: Bytes, rows: Ints, straight: NDArray[np.bool_]) -> Bytes:
+def as_lines(motion: Codes, rows: Ints, straight: NDArray[np.bool_]) -> Codes:
     """The motion column with the arcs that are to be straight made lines."""
     if not straight.any():
         return motion

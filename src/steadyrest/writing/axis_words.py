@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import AxisRun, Floats, Ints
+from steadyrest.motion.model import Motion
 from steadyrest.writing.dialect import AxisWord, Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import to_counts
@@ -31,19 +32,18 @@ class AxisColumn:
     said: Flags
 
 
-def _values(axis: AxisWord, run: AxisRun) -> Floats:
-    values = run.w_deg if axis.column == 3 else run.xyz[:, axis.column]
-    return values * axis.scale if axis.scale != 1.0 else values
+def _places(axis: AxisWord, run: Motion) -> Floats:
+    return run.xyz[:, axis.column] if axis.column < 3 else run.rotary_deg[:, axis.column - 3]
 
 
-def commanded(axis: AxisWord, run: AxisRun) -> Flags:
+def commanded(axis: AxisWord, run: Motion) -> Flags:
     """The rows (n,) that command an axis."""
-    return ~np.isnan(run.w_deg if axis.column == 3 else run.xyz[:, axis.column])
+    return ~np.isnan(_places(axis, run))
 
 
-def axis_column(axis: AxisWord, run: AxisRun, modal: Modal) -> AxisColumn | None:
+def axis_column(axis: AxisWord, run: Motion, modal: Modal) -> AxisColumn | None:
     """An axis in counts, and where its word has to be written; None where the run does not command it at all."""
-    values = _values(axis, run)
+    values = _places(axis, run) if axis.scale == 1.0 else _places(axis, run) * axis.scale
     last = modal.counts.get(axis.letter)
     stated = axis.letter in modal.said and last is not None
     n = len(values)

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_CLOCKWISE, RAPID, AxisRun, Bytes, Floats, Ints
+from steadyrest.motion.model import ARC_CLOCKWISE, RAPID, Motion
 from steadyrest.writing.arcs import Arcs, ArcWords, arc_words, as_lines
 from steadyrest.writing.axis_words import AxisColumn, axis_column, axis_slot, commanded
 from steadyrest.writing.dialect import CENTRE_LETTERS, PLANE_AXES, Dialect
@@ -34,7 +35,7 @@ Numbering = Callable[[int], Ints]
 
 
 def motion_text(
-    run: AxisRun,
+    run: Motion,
     dialect: Dialect,
     modal: Modal,
     numbering: Numbering | None,
@@ -49,7 +50,7 @@ def motion_text(
     n = len(run)
     if not n:
         return Text(b"", 0)
-    motion = run.motion
+    motion = run.kind
     columns = [column for axis in dialect.axes if (column := axis_column(axis, run, modal)) is not None]
     arc_rows = np.flatnonzero(motion >= ARC_CLOCKWISE) if motion.max() >= ARC_CLOCKWISE else np.zeros(0, np.int64)
     arcs: ArcWords | None = None
@@ -98,10 +99,11 @@ def motion_text(
     return Text(lines(ordered, rows, spaces=dialect.spaces, ending=dialect.line_ending), rows, widest)
 
 
-def _with_arcs(run: AxisRun, rows: Ints, columns: list[AxisColumn], dialect: Dialect, modal: Modal) -> tuple[Bytes, Ints, ArcWords | None]:
+def _with_arcs(run: Motion, rows: Ints, columns: list[AxisColumn], dialect: Dialect, modal: Modal) -> tuple[Codes, Ints, ArcWords | None]:
     """The arcs of a chunk made ready: ends of whole circles set to their start, arcs below the rounding made lines."""
-    if run.centre is None or run.plane is None:
+    if run.arcs is None:
         raise PlanError("a run with arcs has no centres or planes")
+    centres, planes = run.arcs.centre, run.arcs.plane
     by_column = {column.axis.column: column for column in columns}
     exact = _filled(run.xyz, modal.exact)
     while True:
@@ -112,13 +114,11 @@ def _with_arcs(run: AxisRun, rows: Ints, columns: list[AxisColumn], dialect: Dia
             else:
                 place = modal.counts.get("XYZ"[i], 0)
                 start_counts[:, i] = end_counts[:, i] = place
-        arcs = Arcs(
-            run.motion[rows], run.plane[rows], exact[rows], exact[rows + 1], run.centre[rows], start_counts, end_counts, run.move[rows]
-        )
+        arcs = Arcs(run.kind[rows], planes[rows], exact[rows], exact[rows + 1], centres[rows], start_counts, end_counts, run.move[rows])
         words = arc_words(arcs, dialect)
         if not _close(words, arcs, rows, by_column):
             break
-    motion = as_lines(run.motion, rows, words.straight)
+    motion = as_lines(run.kind, rows, words.straight)
     left = ~words.straight
     rows = rows[left]
     if not len(rows):
@@ -127,14 +127,14 @@ def _with_arcs(run: AxisRun, rows: Ints, columns: list[AxisColumn], dialect: Dia
     kept.radius = None if words.radius is None else words.radius[left]
     # Both end words of an arc's plane are always written: NISTIR 6556 section 3.5.3 needs one at least, and dialects differ on the rest.
     for plane, (a, b) in enumerate(PLANE_AXES):
-        in_plane = rows[run.plane[rows] == plane]
+        in_plane = rows[planes[rows] == plane]
         for i in (a, b):
             if len(in_plane) and i in by_column:
                 by_column[i].said[in_plane] = True
     for i in range(3):
         if i in by_column:
             continue
-        if any(i in PLANE_AXES[plane] for plane in np.unique(run.plane[rows])):
+        if any(i in PLANE_AXES[plane] for plane in np.unique(planes[rows])):
             raise PlanError(f"an arc does not state its end in {'XYZ'[i]}", cure="state the position in every arc")
     return motion, rows, kept
 
@@ -171,11 +171,11 @@ def _last_exact(xyz: Floats, exact: Floats) -> Floats:
     return np.asarray(_filled(xyz, exact)[-1])
 
 
-def _check_still(run: AxisRun, dialect: Dialect) -> None:
+def _check_still(run: Motion, dialect: Dialect) -> None:
     """Without a rotary word, nothing may turn."""
-    if any(axis.column == 3 for axis in dialect.axes):
+    if any(axis.column >= 3 for axis in dialect.axes):
         return
-    if bool((np.abs(np.nan_to_num(run.w_deg)) > 0).any()):
+    if bool((np.abs(np.nan_to_num(run.rotary_deg)) > 0).any()):
         raise PlanError("the program turns the rotary, and no rotary was chosen", cure="choose a profile with a rotary, or its letter")
 
 
@@ -205,9 +205,9 @@ def _mode_slots(feeds: FeedWords, dialect: Dialect) -> list[Slot]:
     return [code_slot(dialect.mode_codes, feeds.mode, feeds.mode_said)]
 
 
-def _plane_slots(run: AxisRun, arc_rows: Ints, kept: Flags, dialect: Dialect, modal: Modal) -> list[Slot]:
-    assert run.plane is not None
-    planes = run.plane[arc_rows].astype(np.int64)
+def _plane_slots(run: Motion, arc_rows: Ints, kept: Flags, dialect: Dialect, modal: Modal) -> list[Slot]:
+    assert run.arcs is not None
+    planes = run.arcs.plane[arc_rows].astype(np.int64)
     before = np.concatenate(([-1 if modal.plane is None else modal.plane], planes[:-1]))
     said = planes != before
     modal.plane = int(planes[-1])
@@ -223,7 +223,7 @@ def _plane_slots(run: AxisRun, arc_rows: Ints, kept: Flags, dialect: Dialect, mo
     return [code_slot(dialect.plane_codes, which[kept], flags[kept])]
 
 
-def _motion_slots(motion: Bytes, dialect: Dialect, modal: Modal) -> list[Slot]:
+def _motion_slots(motion: Codes, dialect: Dialect, modal: Modal) -> list[Slot]:
     before = np.empty(len(motion), np.int64)
     before[0] = -1 if modal.motion is None else modal.motion
     before[1:] = motion[:-1]

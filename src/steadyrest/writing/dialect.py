@@ -23,7 +23,7 @@ Turning = Literal["unwound", "shortest", "sign"]
 class AxisWord:
     """One axis word: its letter, where its values come from, and how they are spelled.
 
-    column   0, 1, 2: a column of `xyz`; 3: the rotary
+    column   0, 1, 2: a column of `xyz`; 3 and more: a column of `rotary_deg`
     scale    what a value is multiplied with before it is counted: 1, or length per degree where a linear drive turns the rotary
     turning  how a rotary position is said: counted on, or within one turn with the shortest way or the sign as the direction
     turn     one turn of the rotary in counts, where positions stay within one turn; else 0

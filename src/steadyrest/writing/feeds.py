@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, PER_MINUTE, Bytes, Floats, Ints
+from steadyrest.motion.model import INVERSE, PER_MINUTE
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import Spelling, to_counts
@@ -34,7 +35,7 @@ class FeedWords:
     worst_percent: float
 
 
-def feed_words(cutting: Flags, mode: Bytes, feed: Floats, dialect: Dialect, modal: Modal) -> FeedWords:
+def feed_words(cutting: Flags, mode: Codes, feed: Floats, dialect: Dialect, modal: Modal) -> FeedWords:
     """Feeds of a chunk as words; `modal` is brought up to date.
 
     cutting   (n,) bool, the row moves at feed; mode (n,) uint8; feed (n,) float64, exact F words
@@ -106,7 +107,7 @@ def feed_counts(feeds: Floats, mode: int, dialect: Dialect) -> tuple[Ints, Float
     return counts, 100 * off
 
 
-def _check_modes(modes: Bytes, dialect: Dialect) -> None:
+def _check_modes(modes: Codes, dialect: Dialect) -> None:
     if not dialect.has_inverse and (modes == INVERSE).any():
         raise PlanError("the controller has no inverse-time feed", cure="set feed.inverse_code, or feed.combined to 'per_minute'")
     if dialect.has_inverse and not dialect.profile.feed.per_minute_code and (modes == PER_MINUTE).any():

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from steadyrest.motion.model import Floats
+from steadyrest.columns import Floats
 from steadyrest.writing.dialect import AxisWord, Dialect
 from steadyrest.writing.numbers import to_count
 

@@ -14,8 +14,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import Floats, Ints, Kind, Quantity
+from steadyrest.motion.model import Kind, Quantity
 from steadyrest.profile.format import NumberFormat, Numbers
 
 Piece = NDArray[np.uint32]

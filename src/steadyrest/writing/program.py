@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.errors import Place, PlanError
-from steadyrest.motion.model import AxisRun, Event
+from steadyrest.motion.model import Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile.model import Profile
 from steadyrest.writing.blocks import CHUNK, motion_text
@@ -58,7 +58,7 @@ class Writing(Iterator[bytes]):
 
 
 def write_program(
-    items: Iterable[AxisRun | Event],
+    items: Iterable[Motion | Event],
     profile: Profile,
     template_folders: Sequence[Path],
     *,
@@ -85,7 +85,7 @@ def write_program(
     return Writing(_chunks(items, state), state)
 
 
-def _chunks(items: Iterable[AxisRun | Event], state: State) -> Iterator[bytes]:
+def _chunks(items: Iterable[Motion | Event], state: State) -> Iterator[bytes]:
     for item in gathered(items) if state.record is None else items:
         if isinstance(item, Event):
             yield _event_text(item, state)
@@ -94,7 +94,7 @@ def _chunks(items: Iterable[AxisRun | Event], state: State) -> Iterator[bytes]:
                 yield _run_text(rows_of(item, low, low + CHUNK), state)
 
 
-def _run_text(run: AxisRun, state: State) -> bytes:
+def _run_text(run: Motion, state: State) -> bytes:
     """A chunk of motion, numbered as the profile says and no line too long."""
     numbers = state.dialect.profile.program.block_numbers
     numbering = state.next_numbers if numbers.use == "every_block" else None
@@ -174,7 +174,7 @@ def _event_text(event: Event, state: State) -> bytes:
             if forgets:
                 modal.forget()
             for run in gathered(event.motion) if record is None else event.motion:
-                assert isinstance(run, AxisRun)
+                assert isinstance(run, Motion)
                 chunks += [_run_text(rows_of(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
         elif line == _BLOCKS:
             for block in cycle:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, Protocol
 
-from steadyrest.motion.model import AxisRun, Event, Ints
+from steadyrest.columns import Ints
+from steadyrest.motion.model import Event, Motion
 
 Source = Literal["template", "cycle", "plain"]
 """A line of an event: printed by its template, a block of its cycle, or said by the event itself."""
@@ -20,7 +21,7 @@ class Recording(Protocol):
     def line(self, number: int, source: Source) -> None:
         """A line of the event that began last, by its number in the program, from 1."""
 
-    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """A run, or some 8000 rows of a longer one; its rows `kept` (k,) became the lines from first_line on, the others say nothing."""
 
     def ends(self) -> None:
@@ -43,7 +44,7 @@ class WhoSaid:
         if number == self._line:
             self.file = self._template
 
-    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """As a Recording."""
 
     def ends(self) -> None:

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
 
-import numpy as np
-
-from steadyrest.motion.model import AxisRun, Event
+from steadyrest.columns import join, take
+from steadyrest.motion.model import Event, Motion
 from steadyrest.writing.blocks import CHUNK
 
 
-def gathered(items: Iterable[AxisRun | Event]) -> Iterator[AxisRun | Event]:
+def gathered(items: Iterable[Motion | Event]) -> Iterator[Motion | Event]:
     """Small runs of one operation that follow each other, joined: a chunk costs the same whether it has two rows or two hundred."""
-    waiting: list[AxisRun] = []
+    waiting: list[Motion] = []
     rows = 0
     for item in items:
         if isinstance(item, Event) or (waiting and (item.operation != waiting[0].operation or rows + len(item) > CHUNK)):
             if waiting:
-                yield _joined(waiting)
+                yield join(waiting)
             waiting, rows = [], 0
         if isinstance(item, Event):
             yield item
@@ -26,42 +24,9 @@ def gathered(items: Iterable[AxisRun | Event]) -> Iterator[AxisRun | Event]:
             waiting.append(item)
             rows += len(item)
     if waiting:
-        yield _joined(waiting)
+        yield join(waiting)
 
 
-def _joined(runs: Sequence[AxisRun]) -> AxisRun:
-    if len(runs) == 1:
-        return runs[0]
-    centre = plane = None
-    if any(run.centre is not None for run in runs):
-        centre = np.concatenate([np.full((len(run), 3), np.nan) if run.centre is None else run.centre for run in runs])
-        plane = np.concatenate([np.zeros(len(run), np.uint8) if run.plane is None else run.plane for run in runs])
-    return replace(
-        runs[0],
-        motion=np.concatenate([run.motion for run in runs]),
-        xyz=np.concatenate([run.xyz for run in runs]),
-        w_deg=np.concatenate([run.w_deg for run in runs]),
-        feed_mode=np.concatenate([run.feed_mode for run in runs]),
-        feed=np.concatenate([run.feed for run in runs]),
-        move=np.concatenate([run.move for run in runs]),
-        centre=centre,
-        plane=plane,
-    )
-
-
-def rows_of(run: AxisRun, low: int, high: int) -> AxisRun:
+def rows_of(run: Motion, low: int, high: int) -> Motion:
     """The rows from low up to high, high not included, as a run of their own."""
-    if low == 0 and high >= len(run):
-        return run
-    part = slice(low, high)
-    return replace(
-        run,
-        motion=run.motion[part],
-        xyz=run.xyz[part],
-        w_deg=run.w_deg[part],
-        feed_mode=run.feed_mode[part],
-        feed=run.feed[part],
-        move=run.move[part],
-        centre=None if run.centre is None else run.centre[part],
-        plane=None if run.plane is None else run.plane[part],
-    )
+    return run if low == 0 and high >= len(run) else take(run, slice(low, high))

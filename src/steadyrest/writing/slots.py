@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.motion.model import Ints
+from steadyrest.columns import Ints
 from steadyrest.writing.numbers import Piece, Spelling, number_pieces, whole_pieces
 
 Flags = NDArray[np.bool_]

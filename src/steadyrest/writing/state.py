@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from steadyrest.columns import Ints
 from steadyrest.errors import Place
-from steadyrest.motion.model import Ints
 from steadyrest.notices import CommentCleaned, FeedRounded, Notice
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.modal import Modal

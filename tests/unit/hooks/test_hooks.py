@@ -233,7 +233,7 @@ def test_a_hook_cannot_change_the_motion_of_an_event(install: Install) -> None:
         @hook
         def steadyrest_event(event):
             for run in event.motion:
-                run.w_deg[:] = 77
+                run.rotary_deg[:] = 77
     """)
     with pytest.raises(PluginError, match="read-only"):
         posted_text(INDEXED, "rs274ngc")

@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import quad
 
 from steadyrest.errors import PlanError
-from steadyrest.motion import AxisRun, Event, plan
+from steadyrest.motion import Event, Motion, plan
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID
 from steadyrest.notices import CycleSpelledOut, FeedSlowed, RapidRetracted, Subdivided, TurnedBack
 from steadyrest.profile import Profile, load_profile
@@ -72,7 +72,7 @@ def test_the_head_names_a_borrowed_drive_by_the_word_that_turns_the_chuck(mm_per
 
 def turns_in(items: list[Any]) -> list[float]:
     """Every angle that an index turns to."""
-    return [float(run.w_deg[-1]) for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
+    return [float(run.rotary_deg[-1, 0]) for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
 
 
 def motion_in(items: list[Any]) -> list[tuple[int, float, float, float, float]]:
@@ -83,11 +83,11 @@ def motion_in(items: list[Any]) -> list[tuple[int, float, float, float, float]]:
         if isinstance(item, Event) and item.name == "retract" and item.facts["form"] != "height":
             stand[2] = np.inf
             rows.append((RAPID, *(float(value) for value in stand)))
-        for run in [item] if isinstance(item, AxisRun) else item.motion:
+        for run in [item] if isinstance(item, Motion) else item.motion:
             for row in range(len(run)):
-                said = np.array([*run.xyz[row], run.w_deg[row]])
+                said = np.array([*run.xyz[row], *run.rotary_deg[row]])
                 stand = np.where(np.isnan(said), stand, said)
-                rows.append((int(run.motion[row]), *(float(value) for value in stand)))
+                rows.append((int(run.kind[row]), *(float(value) for value in stand)))
     while rows and np.isinf(rows[-1][3]):
         rows.pop()
     return rows
@@ -133,14 +133,14 @@ def test_back_to_zero_between_operations_when_the_profile_says_so() -> None:
 def test_the_last_way_comes_from_the_side_asked_for() -> None:
     sets = ("rotary.A.unwinding.between=one_side", "rotary.A.unwinding.overshoot=4")
     items = items_of(toolpath(indexed(90, 30)), "rs274ngc", *sets)
-    stops = [run.w_deg.tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
+    stops = [run.rotary_deg[:, 0].tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
     assert [[86.0, 90.0], [26.0, 30.0]] == stops
 
 
 def test_a_face_at_the_angle_where_a_cut_ended_is_arrived_at_from_the_side_asked_for() -> None:
     wrapped = operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-5, 9, 6]}, {"cut": [-9, 0, -1], "feed": 200}])
     items = items_of(toolpath(wrapped, indexed(0)), "rs274ngc", "rotary.A.unwinding.between=one_side")
-    stops = [run.w_deg.tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
+    stops = [run.rotary_deg[:, 0].tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
     assert [-5.0, 0.0] == stops[-1]
 
 
@@ -148,8 +148,8 @@ def test_pieces_of_a_wrapped_cut_whose_radius_changes_all_go_at_the_feed() -> No
     # a spiral from radius 30 to 10 through one turn, in blocks of at most 170 degrees
     moves = [{"rapid": [-5, 0, 20]}, {"cut": [-5, 0, 10], "feed": 300}, {"cut": [-5, 125.6637061, -10]}]
     items = items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, moves)), "rollover-shortest", "rotary.A.fastest=99999")
-    run = [item for item in items if isinstance(item, AxisRun) and item.rule == "cut"][-1]
-    radius, w_deg = np.concatenate([[30.0], run.xyz[1:, 2]]), np.concatenate([[0.0], run.w_deg[1:]])
+    run = [item for item in items if isinstance(item, Motion) and item.rule == "cut"][-1]
+    radius, w_deg = np.concatenate([[30.0], run.xyz[1:, 2]]), np.concatenate([[0.0], run.rotary_deg[1:, 0]])
     ways = [
         quad(lambda u, a=a, b=b, k=k: np.hypot(k * (a + (b - a) * u), b - a), 0, 1)[0]
         for (a, b), k in zip(itertools.pairwise(radius), np.radians(np.abs(np.diff(w_deg))), strict=True)
@@ -224,7 +224,7 @@ def test_wrapped_cut_runs_in_inverse_time_at_the_tip_speed() -> None:
     # standards: dx 10, dA 90 on radius 20 at 300 per minute is F 9.099434 in 1/min
     moves = [{"rapid": [0, 0, 6]}, {"cut": [0, 0, 0], "feed": 300}, {"cut": [10, 31.41592654, 0]}]
     items = items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, moves)))
-    run = next(item for item in items if isinstance(item, AxisRun) and item.rule == "cut")
+    run = next(item for item in items if isinstance(item, Motion) and item.rule == "cut")
     assert [PER_MINUTE, INVERSE] == run.feed_mode.tolist()
     assert 9.099434 == pytest.approx(run.feed[-1], abs=1e-6)
 
@@ -422,9 +422,9 @@ def test_after_a_tool_change_the_height_is_said_anew_before_the_rotary_turns(pro
     items = items_of(path, profile)
     clear = 5.0 if along == "Z" else 25.0
     for at in [at for at, item in enumerate(items) if isinstance(item, Event) and item.name == "tool_change"]:
-        first = next(run for item in items[at:] for run in ([item] if isinstance(item, AxisRun) else item.motion))
+        first = next(run for item in items[at:] for run in ([item] if isinstance(item, Motion) else item.motion))
         assert clear == first.xyz[0, 2]
-        assert np.isnan([*first.xyz[0, :2], first.w_deg[0]]).all()
+        assert np.isnan([*first.xyz[0, :2], *first.rotary_deg[0]]).all()
 
 
 def test_a_tool_whose_height_nobody_can_say_is_not_turned_around() -> None:
@@ -493,7 +493,7 @@ def turned(item: Any) -> list[float]:
     """Every angle that an index goes through."""
     if not isinstance(item, Event) or item.name != "index":
         return []
-    return [float(w) for run in item.motion for w in run.w_deg]
+    return [float(w) for run in item.motion for w in run.rotary_deg[:, 0]]
 
 
 def test_a_feed_that_a_limit_holds_is_told_as_it_is_written() -> None:

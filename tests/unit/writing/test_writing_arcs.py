@@ -10,7 +10,7 @@ import pytest
 from writing_parts import profile, rows, written
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, AxisRun, Event, HoleRow, Quantity
+from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile
 from steadyrest.writing.arcs import Arcs, arc_words
 from steadyrest.writing.dialect import dialect
@@ -25,12 +25,12 @@ def words(line: str) -> dict[str, float]:
 
 def arc(
     start: tuple[float, float, float], end: tuple[float, float, float], centre: tuple[float, float, float], motion: int, plane: int = XY
-) -> AxisRun:
+) -> Motion:
     """A line to the start and an arc to the end."""
     return rows([(*start, 0), (*end, 0)], [LINE, motion], centre=[(0, 0, 0), centre], plane=plane)
 
 
-def said(run: AxisRun, controller: Profile | None = None, *, inch: bool = False) -> str:
+def said(run: Motion, controller: Profile | None = None, *, inch: bool = False) -> str:
     return written([run], controller or profile(), inch=inch)[-1]
 
 

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from writing_parts import profile, rows, text_of, written
 
+from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError, TemplateError
 from steadyrest.motion import plan
-from steadyrest.motion.model import AxisRun, Event, HoleRow, Ints, Quantity
+from steadyrest.motion.model import Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, find_profiles, resolve, shared_templates_folder
 from steadyrest.toolpath import load_toolpath
 from steadyrest.writing import write_program
@@ -37,7 +38,7 @@ class Heard:
         assert number not in self.lines
         self.lines[number] = f"{self.event} {source}"
 
-    def rows(self, run: AxisRun, first_line: int, kept: Ints) -> None:
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         for at, row in enumerate(kept.tolist()):
             assert first_line + at not in self.lines
             self.lines[first_line + at] = f"{self.event} {run.rule}".strip()
@@ -47,7 +48,7 @@ class Heard:
         self.event = ""
 
 
-def heard(items: list[AxisRun | Event], said: Profile) -> tuple[list[str], Heard]:
+def heard(items: list[Motion | Event], said: Profile) -> tuple[list[str], Heard]:
     listener = Heard()
     writing = write_program(items, said, [shared_templates_folder()], inch=False, rotary_letter="A", record=listener)
     return text_of(writing), listener

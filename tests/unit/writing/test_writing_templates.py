@@ -10,7 +10,7 @@ import pytest
 from writing_parts import NAN, profile, rows
 
 from steadyrest.errors import TemplateError
-from steadyrest.motion.model import RAPID, AxisRun, Event, HoleRow, Quantity
+from steadyrest.motion.model import RAPID, Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
 from steadyrest.writing.template_rules import EVENTS
@@ -19,12 +19,12 @@ NOTE = Event("note", 1, facts={"text": "hold"})
 TURN = Event("index", 1, words={"angle": Quantity("", 60, "angle")}, motion=(rows([(NAN, NAN, NAN, 60)], RAPID, NAN),))
 
 
-def written(folder: Path, items: Sequence[AxisRun | Event], said: Profile | None = None) -> list[str]:
+def written(folder: Path, items: Sequence[Motion | Event], said: Profile | None = None) -> list[str]:
     chunks = write_program(items, said or profile(), [folder, shared_templates_folder()], inch=False, rotary_letter="A")
     return b"".join(chunks).decode("ascii").splitlines()
 
 
-def with_template(folder: Path, name: str, text: str, items: Sequence[AxisRun | Event]) -> list[str]:
+def with_template(folder: Path, name: str, text: str, items: Sequence[Motion | Event]) -> list[str]:
     (folder / f"{name}.j2").write_text(text, encoding="utf-8")
     return written(folder, items)
 

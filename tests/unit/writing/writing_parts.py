@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.motion.model import LINE, PER_MINUTE, AxisRun, Event
+from steadyrest.motion.model import LINE, PER_MINUTE, Arcs, Event, Motion
 from steadyrest.profile import Profile, Rotary, shared_templates_folder
 from steadyrest.writing import Writing, write_program
 
@@ -54,30 +54,30 @@ def rows(
     centre: Sequence[tuple[float, float, float]] | None = None,
     plane: int = 0,
     operation: int = 1,
-) -> AxisRun:
+) -> Motion:
     """A run through (x, y, z, w_deg) places; one motion, feed or mode stands for all rows."""
     n = len(places)
     table = np.array(places, dtype=np.float64).reshape(n, 4)
-    return AxisRun(
-        operation,
-        "cut",
+    return Motion(
         np.broadcast_to(np.asarray(motion, np.uint8), n).copy(),
         table[:, :3].copy(),
-        table[:, 3].copy(),
-        np.broadcast_to(np.asarray(mode, np.uint8), n).copy(),
+        table[:, 3:].copy(),
         np.broadcast_to(np.asarray(feed, np.float64), n).copy(),
         np.arange(1, n + 1),
-        None if centre is None else np.array(centre, dtype=np.float64),
-        None if centre is None else np.full(n, plane, np.uint8),
+        np.zeros(n),
+        np.broadcast_to(np.asarray(mode, np.uint8), n).copy(),
+        None if centre is None else Arcs(np.array(centre, dtype=np.float64), np.full(n, plane, np.uint8)),
+        operation,
+        "cut",
     )
 
 
-def written(items: Sequence[AxisRun | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> list[str]:
+def written(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> list[str]:
     """The lines of a program."""
     return text_of(writing(items, said, inch=inch, letter=letter))
 
 
-def writing(items: Sequence[AxisRun | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> Writing:
+def writing(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> Writing:
     """A program with the shared templates."""
     return write_program(items, said, [shared_templates_folder()], inch=inch, rotary_letter=letter)
 
