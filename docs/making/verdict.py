@@ -17,8 +17,7 @@ from making.messages import SOURCE, said_in
 from making.stated import ROOT
 from steadyrest.findings import MEANINGS
 from steadyrest.posting import Posted, post, prove
-from steadyrest.proof.mismatch import RULES, MismatchKind
-from steadyrest.proof.verdict import NOT_SEEN, SCHEMA
+from steadyrest.proof import NOT_SEEN, RULES, SCHEMA, MismatchKind
 
 KEYS = {
     "outcome": "`run`: proved, simulated, nothing found; `look`: proved, with something a person has to look at; `stop`: it must not run",

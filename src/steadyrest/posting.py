@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
@@ -19,10 +20,8 @@ from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile, ResolvedProfile, profile_digest, resolve
 from steadyrest.profile.stated import FILE_NAME
-from steadyrest.proof import Verdict, head_line
+from steadyrest.proof import Prover, Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
-from steadyrest.proof.beside import Prover
-from steadyrest.proof.setting import setting_of
 from steadyrest.reading import read_program
 from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
 from steadyrest.summary import Posted
@@ -128,8 +127,10 @@ def post(
     program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
     writing = program.writing
     watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
+    seen = watch.look if watch is not None else None
+    proof = partial(prove_program, toolpath=toolpath, profile=resolved.profile, tolerance=tolerance, seen=seen)
     with (
-        Prover(toolpath, resolved.profile, tolerance, beside=_is_long(part), seen=watch.look if watch is not None else None) as prover,
+        Prover(proof, beside=_is_long(part)) as prover,
         put_in_place(_shown(prover.passing(writing), writing, show), output, made_from) as placed,
     ):
         try:

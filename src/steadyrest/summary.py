@@ -8,12 +8,11 @@ from pathlib import Path
 from textwrap import shorten, wrap
 from typing import Any
 
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, cut, short
 from steadyrest.notices import Notice
 from steadyrest.outcome import Outcome, finding_text, outcome_line
-from steadyrest.proof import OperationFigures, Verdict
-from steadyrest.proof.setting import MM_PER_INCH
-from steadyrest.proof.verdict import CAUTION
+from steadyrest.proof import CAUTION, OperationFigures, Verdict
 from steadyrest.toolpath import Toolpath
 
 COLUMNS = 79

@@ -9,7 +9,7 @@ from fault_table import fault, in_middle, middle, only_z, pairs, tenth
 from planting import Block, Program
 from program_text import Text
 
-from steadyrest.proof.mounted import as_mounted
+from steadyrest.proof import as_mounted
 from steadyrest.toolpath import Toolpath
 
 Place = Callable[[Program], int | None]

@@ -6,7 +6,7 @@ from fault_table import fault, middle, only_z, pairs
 from planting import Block, Program
 from program_text import Text
 
-from steadyrest.proof.mounted import as_mounted
+from steadyrest.proof import as_mounted
 from steadyrest.toolpath import Toolpath
 
 

@@ -18,8 +18,7 @@ from planting import Program, effect
 from steadyrest.errors import SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, find_profiles, load_profile
-from steadyrest.proof import prove
-from steadyrest.proof.mismatch import RULES
+from steadyrest.proof import RULES, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 
 TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))

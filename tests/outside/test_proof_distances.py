@@ -16,8 +16,7 @@ from scipy.optimize import minimize_scalar
 
 from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
-from steadyrest.proof.geometry import Motions, tip_length
-from steadyrest.proof.leash import leash
+from steadyrest.proof.geometry import Motions, frechet_bound, tip_length
 from steadyrest.toolpath import parse_toolpath
 
 PROFILE = Profile.model_validate(
@@ -134,11 +133,11 @@ def test_the_leash_is_never_shorter_than_the_tips_get_apart(
     """scipy searches for the farthest; both the bound for two that turn and the one for a straight line in the part."""
     program = motion(x0, x1, a0, a1, phi0, phi1)
     near = motion(x0 + off, x1 - off, a0 + off, a1 + 1j * off, phi0 + turned, phi1 - turned)
-    assert leash(program, near)[0] >= farthest_apart(program, near) - 1e-9
+    assert frechet_bound(program, near)[0] >= farthest_apart(program, near) - 1e-9
     (b0, w0), (b1, w1) = tip(program, 0.0), tip(program, 1.0)
     chord = Motions(np.array([b0 + off]), np.array([b1]), np.array([w0]), np.array([w1]), 0.0, 0.0)
     turning = motion(b0 + off, b1, w0, w1, 0.0, 0.0)
-    assert leash(program, chord)[0] >= farthest_apart(program, turning) - 1e-9
+    assert frechet_bound(program, chord)[0] >= farthest_apart(program, turning) - 1e-9
 
 
 def test_the_leash_to_a_chord_is_close_for_the_steps_of_a_subdivided_path() -> None:
@@ -147,7 +146,7 @@ def test_the_leash_to_a_chord_is_close_for_the_steps_of_a_subdivided_path() -> N
     program = motion(0, 0, 30, 30 * np.exp(1j * turn), 0, turn)
     rest = Motions(np.zeros(1), np.zeros(1), np.array([30 + 0j]), np.array([30 + 0j]), 0.0, 0.0)
     true = 30 * (1 - math.cos(turn / 2))
-    assert true <= leash(program, rest)[0] <= 1.001 * true
+    assert true <= frechet_bound(program, rest)[0] <= 1.001 * true
 
 
 @given(along, along, st.floats(5, 40), st.floats(-1, 1), angle, st.floats(-1.5, 1.5))

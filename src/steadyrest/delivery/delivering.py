@@ -20,7 +20,7 @@ from steadyrest.errors import InputError, OutputError, Place, Refused, Steadyres
 from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
 from steadyrest.profile import Profile, profile_digest, resolve
-from steadyrest.proof.verdict import CAUTION
+from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
 from steadyrest.summary import Posted, finding_lines
 

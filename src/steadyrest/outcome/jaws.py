@@ -6,9 +6,7 @@ from dataclasses import dataclass
 
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, rotaries_of
-from steadyrest.proof import Verdict
-from steadyrest.proof.mounted import as_mounted
-from steadyrest.proof.verdict import OperationFigures
+from steadyrest.proof import OperationFigures, Verdict, as_mounted
 from steadyrest.toolpath import Stock, Toolpath
 
 MM_PER_INCH = 25.4

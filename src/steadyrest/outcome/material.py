@@ -7,8 +7,7 @@ from bisect import bisect_left
 import numpy as np
 
 from steadyrest.findings import Finding
-from steadyrest.proof import Verdict
-from steadyrest.proof.setting import length_text
+from steadyrest.proof import Verdict, length_text
 from steadyrest.simulation import Hazards, Touches
 
 _WHAT = {"rapid": "a rapid goes", "shank": "the shank goes", "holder": "the holder goes"}

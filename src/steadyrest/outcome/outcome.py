@@ -11,8 +11,7 @@ from steadyrest.notices import FeedSlowed, Notice, PluginNotLoaded, TurnedBack
 from steadyrest.outcome.jaws import jaws_findings
 from steadyrest.outcome.material import material_findings
 from steadyrest.outcome.setting_up import set_up_findings
-from steadyrest.proof import Verdict
-from steadyrest.proof.setting import Setting
+from steadyrest.proof import Setting, Verdict
 from steadyrest.simulation import Hazards
 
 Word = Literal["run", "look", "stop"]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, Rotary
-from steadyrest.proof.setting import MM_PER_INCH, length_text
+from steadyrest.proof import length_text
 from steadyrest.toolpath import RoundStock, Toolpath, Wrapped
 
 WRAP_OFF = 0.25

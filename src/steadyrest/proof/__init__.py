@@ -3,19 +3,27 @@
 It has its own kinematics, from the contract of frames and signs, and shares nothing with planning and writing but the profile.
 """
 
-from steadyrest.proof.head_line import HeadLine, head_line, read_head_line
+from steadyrest.proof.beside import Prover
+from steadyrest.proof.geometry import Frame, Motions, sense_of_rotation, tip_length, turned
+from steadyrest.proof.mismatch import RULES, MismatchKind
 from steadyrest.proof.prove import prove
-from steadyrest.proof.verdict import NOT_SEEN, SCHEMA, Failure, OperationFigures, Verdict, WholeFigures
+from steadyrest.proof.rows import Rows, rows_of
+from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_of, stands_end_for_end
+from steadyrest.proof.verdict import (
+    CAUTION,
+    NOT_SEEN,
+    SCHEMA,
+    Failure,
+    HeadLine,
+    OperationFigures,
+    Verdict,
+    WholeFigures,
+    head_line,
+    read_head_line,
+)
 
 __all__ = [
-    "NOT_SEEN",
-    "SCHEMA",
-    "Failure",
-    "HeadLine",
-    "OperationFigures",
-    "Verdict",
-    "WholeFigures",
-    "head_line",
-    "prove",
-    "read_head_line",
-]
+    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "HeadLine", "MismatchKind", "Motions", "OperationFigures", "Prover",
+    "Rows", "Setting", "Verdict", "WholeFigures", "as_mounted", "head_line", "length_text", "prove", "read_head_line", "rows_of",
+    "sense_of_rotation", "setting_of", "stands_end_for_end", "tip_length", "turned",
+]  # fmt: skip

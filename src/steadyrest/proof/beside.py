@@ -1,42 +1,80 @@
-"""Proving beside the writing: the program's text is handed on as it is written, to a thread of its own where that pays.
+"""The proof's two threads: reading runs a little ahead of the comparison, and a long program is proved while it is written.
 
-Both halves spend their time in columns, where threads do not hold each other up; a process of its own would have to read the
-toolpath again.
+Their time goes into columns, where threads do not hold each other up; a process of its own would have to read the toolpath again.
 """
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from functools import partial
 from pathlib import Path
-from queue import Full, Queue
+from queue import Empty, Full, Queue
 from types import TracebackType
+from typing import TypeVar
 
-from steadyrest.profile import Profile
-from steadyrest.proof.prove import prove
 from steadyrest.proof.verdict import Verdict
 from steadyrest.reading import ProgramItem
-from steadyrest.toolpath import Toolpath
 
 WAITING_CHUNKS = 32
 """How far the writing may run ahead of the proof: some ten megabytes of text."""
+WAITING_ITEMS = 3
+"""So many runs of motion wait at most: memory stays flat."""
+_LOOK_S = 0.1
+"""How often either side looks whether the other is still there."""
+
+Waiting = TypeVar("Waiting")
+
+
+def _put(queue: Queue[Waiting], item: Waiting, wanted: Callable[[], bool]) -> bool:
+    """Put it in as soon as there is room; False once nobody wants it any more."""
+    while wanted():
+        try:
+            queue.put(item, timeout=_LOOK_S)
+        except Full:
+            continue
+        return True
+    return False
+
+
+def ahead(items: Iterator[ProgramItem]) -> Iterator[ProgramItem]:
+    """The same items; what reading them raises is raised here, where its item would have come. Closing it ends the thread."""
+    waiting: Queue[ProgramItem | BaseException | None] = Queue(WAITING_ITEMS)
+    given_up = threading.Event()
+
+    def read() -> None:
+        def wanted() -> bool:
+            return not given_up.is_set()
+
+        try:
+            if all(_put(waiting, item, wanted) for item in items):
+                _put(waiting, None, wanted)
+        except BaseException as error:  # carried over to whoever takes the items
+            _put(waiting, error, wanted)
+
+    thread = threading.Thread(target=read, name="reading back", daemon=True)
+    thread.start()
+    try:
+        while True:
+            try:
+                item = waiting.get(timeout=_LOOK_S)
+            except Empty:
+                continue
+            if item is None:
+                return
+            if isinstance(item, BaseException):
+                raise item
+            yield item
+    finally:
+        given_up.set()
+        thread.join()
 
 
 class Prover:
     """Proves a program while it is written. A context: leaving it ends the proof, whatever happened."""
 
-    def __init__(
-        self,
-        toolpath: Toolpath,
-        profile: Profile,
-        tolerance: float | None,
-        *,
-        beside: bool,
-        seen: Callable[[ProgramItem], None] | None = None,
-    ) -> None:
-        """beside: in a thread of its own; seen: as of `prove`."""
-        self._prove = partial(prove, toolpath=toolpath, profile=profile, tolerance=tolerance, seen=seen)
+    def __init__(self, prove: Callable[[Path | Iterator[bytes]], Verdict], *, beside: bool) -> None:
+        """prove: the proof of one toolpath and profile; beside: in a thread of its own."""
+        self._prove = prove
         self._chunks: Queue[bytes | None] = Queue(WAITING_CHUNKS)
         self._given_up = False
         self._answer: Verdict | BaseException | None = None
@@ -74,13 +112,8 @@ class Prover:
         return self._answer
 
     def _hand_on(self, chunk: bytes | None) -> None:
-        thread = self._thread
-        while thread is not None and thread.is_alive():
-            try:
-                self._chunks.put(chunk, timeout=0.1)
-            except Full:
-                continue  # the proof is behind, or has come to its end: then it is alive no more
-            return
+        if self._thread is not None:
+            _put(self._chunks, chunk, self._thread.is_alive)  # one that has come to its end is alive no more
 
     def _run(self) -> None:
         try:

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import inf, isfinite, isnan, nan, radians
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Bools, Floats
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.lowered import Lowered
+from steadyrest.proof.figures import Reach, Totals, widen
+from steadyrest.proof.findings import Lowered
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.reach import Reach, widen
-from steadyrest.proof.recent import Blocks, Recent
-from steadyrest.proof.rows import Rows, rows_of
+from steadyrest.proof.rows import Blocks, Recent, Rows, rows_of
+from steadyrest.proof.safety import first_broken_rule, first_under_wrong_offset, heights, rotary_speed, swept_space
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.swept_space import swept_space
-from steadyrest.proof.watch import first_broken_rule, first_under_wrong_offset, heights, rotary_speed
 from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
@@ -43,23 +40,6 @@ class State:
     clamped: bool | None = None
     owed_spindle: float = 0.0
     owed_clamp: float = 0.0
-
-
-@dataclass(slots=True)
-class Totals:
-    """Figures of the whole program."""
-
-    lowest: Floats = field(default_factory=lambda: np.full(3, inf))
-    highest: Floats = field(default_factory=lambda: np.full(3, -inf))
-    turning_deg: float = 0.0
-    rapid_turning_deg: float = 0.0
-    first_deg: float = nan
-    last_deg: float = nan
-    fastest_deg_per_min: float = 0.0
-    lowest_deg: float = inf
-    highest_deg: float = -inf
-    line: int = 0
-    tools: list[int] = field(default_factory=list)
 
 
 class Cursor:
@@ -218,7 +198,7 @@ class Cursor:
         if not rows.stands:
             self._note_arrival(np.diff(rows.word_deg[part.start : stop + 1]), rapid)
 
-    def _note_arrival(self, turn: Floats, rapid: NDArray[np.bool_]) -> None:
+    def _note_arrival(self, turn: Floats, rapid: Bools) -> None:
         turning = np.flatnonzero(~(np.abs(turn) <= 1e-9))
         if len(turning) == 0:
             return

@@ -9,15 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.proof.chart import Chart
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.intended import Elements
+from steadyrest.proof.intended_path import Chart, Elements
+from steadyrest.proof.measure import element_points
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.recent import Blocks
-from steadyrest.proof.sampling import element_points
+from steadyrest.proof.rows import Blocks
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.proof.words import axis_word, coordinate_said, length, place_said
 from steadyrest.toolpath import RAPID
@@ -78,7 +76,7 @@ def edit_in_link(cursor: Cursor, setting: Setting, goal: Floats, wanted_rad: flo
     return _missing(setting, off[best], goal, wanted_rad, line)
 
 
-def _missing(setting: Setting, off: NDArray[np.bool_], goal: Floats, wanted_rad: float, line: int) -> Edit:
+def _missing(setting: Setting, off: Bools, goal: Floats, wanted_rad: float, line: int) -> Edit:
     words = [coordinate_said(setting, coordinate, np.append(goal, wanted_rad)) for coordinate in map(int, np.flatnonzero(off))]
     return Edit(line, f"a block to {' '.join(words)} is missing before this line")
 
@@ -95,7 +93,7 @@ def edit_left_early(cursor: Cursor, setting: Setting, goal: Floats, wanted_rad: 
     return _of_blocks(blocks, last, np.flatnonzero(off), np.append(goal, wanted_rad), setting, last)
 
 
-def _likeliest(blocks: Blocks, ends: NDArray[np.int64], off: NDArray[np.bool_]) -> int:
+def _likeliest(blocks: Blocks, ends: Ints, off: Bools) -> int:
     """The block after which the fewest numbers (k, 4) differ from the goal.
 
     Of several the last, for the way there is right until then. A height alone differs on the way down as well: there it is the first
@@ -291,7 +289,7 @@ def _goal(blocks: Blocks, at: int, goal: Floats, wanted_rad: float) -> Floats:
     return np.append(goal, wanted_rad + near)
 
 
-def _off(ends: Floats, goal: Floats, wanted_rad: float, setting: Setting) -> NDArray[np.bool_]:
+def _off(ends: Floats, goal: Floats, wanted_rad: float, setting: Setting) -> Bools:
     """Which of the four numbers (k, 4) are not those of the goal; a number that is not known is none of them."""
     out = np.empty(ends.shape, dtype=np.bool_)
     out[:, :3] = ~(np.abs(ends[:, :3] - goal) <= setting.limit_mm(setting.swept_mm))
@@ -300,7 +298,7 @@ def _off(ends: Floats, goal: Floats, wanted_rad: float, setting: Setting) -> NDA
     return out
 
 
-def _of_blocks(blocks: Blocks, at: int, wrong: NDArray[np.int64], goal: Floats, setting: Setting, first: int) -> Edit | None:
+def _of_blocks(blocks: Blocks, at: int, wrong: Ints, goal: Floats, setting: Setting, first: int) -> Edit | None:
     """The words that said the coordinates `wrong` last, up to block `at`; None when none of them was said from block `first` on.
 
     A height that was said before the tool had come over the place is another's.

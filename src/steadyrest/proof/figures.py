@@ -3,8 +3,100 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf, nan, pi
 
-from steadyrest.proof.reach import Reach
+import numpy as np
+
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import PLANE_AXES
+from steadyrest.proof.rows import Rows
+from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.reading.model import RAPID
+
+_HAIR = 1e-6
+"""mm."""
+
+
+@dataclass(slots=True)
+class Reach:
+    """The lowest and highest place of the tip along the axis, work coordinates, mm, each with the line of its block; 0 before any."""
+
+    lowest_mm: float = inf
+    lowest_line: int = 0
+    highest_mm: float = -inf
+    highest_line: int = 0
+
+    def see(self, rows: Rows, first: int, stop: int, setting: Setting) -> None:
+        """Take blocks first to stop into account, the whole way of each."""
+        lows, highs = _extents(rows, first, stop, setting)
+        low, high = float(np.fmin.reduce(lows)), float(np.fmax.reduce(highs))
+        if low < self.lowest_mm:
+            self.lowest_mm, self.lowest_line = low, int(rows.line[first + int(np.nanargmin(lows))])
+        if high > self.highest_mm:
+            self.highest_mm, self.highest_line = high, int(rows.line[first + int(np.nanargmax(highs))])
+
+
+def _extents(rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Floats, Floats]:
+    """Lowest and highest place (n,) of each block along the axis; NaN where it is nowhere low, or not known."""
+    column = rows.vertex[first : stop + 1, setting.frame.along]
+    begin, end = column[:-1], column[1:]
+    rapid = rows.motion[first:stop] == RAPID
+    if rapid.any():
+        begin, end = _while_low(begin, end, rapid, rows, first, stop, setting)
+    lows, highs = np.fmin(begin, end), np.fmax(begin, end)
+    if rows.sweep is not None:
+        arcs = np.flatnonzero(rows.motion[first:stop] > 1)
+        widen(lows, highs, arcs, rows, first + arcs, setting.frame.along)
+    return lows, highs
+
+
+def _while_low(begin: Floats, end: Floats, rapid: Bools, rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Floats, Floats]:
+    """Where straight rapids begin and end to be below the clear height, NaN where they never are.
+
+    A height that is not known at one end alone is taken to be that of the other; retracted in machine coordinates is not low.
+    """
+    height = rows.vertex[first : stop + 1, 2] - setting.frame.centre_mm[2]
+    before, after = height[:-1], height[1:]
+    before, after = np.where(np.isnan(before), after, before), np.where(np.isnan(after), before, after)
+    clear = setting.clear_mm - setting.rounding.linear_mm - _HAIR
+    low_before, low_after = before < clear, after < clear
+    with np.errstate(invalid="ignore", divide="ignore"):
+        crossing = begin + (clear - before) / (after - before) * (end - begin)
+    from_low = np.where(low_before, begin, np.where(low_after, crossing, np.nan))
+    to_low = np.where(low_after, end, np.where(low_before, crossing, np.nan))
+    nowhere = rapid & rows.clear[first:stop]
+    return (
+        np.where(nowhere, np.nan, np.where(rapid, from_low, begin)),
+        np.where(nowhere, np.nan, np.where(rapid, to_low, end)),
+    )
+
+
+def widen(lows: Floats, highs: Floats, at: Ints, rows: Rows, row: Ints, along: int) -> None:
+    """Lowest and highest X, Y or Z (`along` 0, 1, 2), entries `at`, of arcs `row`, which may bulge beyond their ends.
+
+    They do where their plane holds that axis and they pass the angle at which they point along it.
+    """
+    assert rows.centre is not None
+    assert rows.plane is not None
+    assert rows.sweep is not None
+    for plane, (one, two, _) in enumerate(PLANE_AXES):
+        if along not in (one, two):
+            continue
+        here = rows.plane[row] == plane
+        which, block = at[here], row[here]
+        if len(which) == 0:
+            continue
+        arm = rows.vertex[block] - rows.centre[block]
+        last = rows.vertex[block + 1] - rows.centre[block]
+        radius = np.maximum(np.hypot(arm[:, one], arm[:, two]), np.hypot(last[:, one], last[:, two]))
+        begin = np.arctan2(arm[:, two], arm[:, one])
+        finish = begin + rows.sweep[block]
+        least, most = np.minimum(begin, finish), np.maximum(begin, finish)
+        highest = 0.0 if along == one else pi / 2
+        centre = rows.centre[block, along]
+        for angle, sign, bound, wider in ((highest, 1.0, highs, np.fmax), (highest + pi, -1.0, lows, np.fmin)):
+            passed = np.floor((most - angle) / FULL_TURN) >= np.ceil((least - angle) / FULL_TURN)
+            bound[which[passed]] = wider(bound[which[passed]], (centre + sign * radius)[passed])
 
 
 @dataclass(slots=True)
@@ -18,7 +110,7 @@ class Gathered:
     faster             the largest excess of speed, as a fraction of the feed
     slowed, slowest    how many blocks a limit slows down, and the slowest of them as a fraction of its feed
     last_line          the last line of the program that belongs to it
-    turns              how many times the part was turned back or the tool lifted inside a cut
+    lifted             how many times the part was turned back or the tool lifted inside a cut
     """
 
     number: int
@@ -39,5 +131,21 @@ class Gathered:
     last_line: int = 0
     cut_minutes: float = 0.0
     rapid_minutes: float = 0.0
-    notes: list[str] = field(default_factory=list)
     reach: Reach = field(default_factory=Reach)
+
+
+@dataclass(slots=True)
+class Totals:
+    """Figures of the whole program."""
+
+    lowest: Floats = field(default_factory=lambda: np.full(3, inf))
+    highest: Floats = field(default_factory=lambda: np.full(3, -inf))
+    turning_deg: float = 0.0
+    rapid_turning_deg: float = 0.0
+    first_deg: float = nan
+    last_deg: float = nan
+    fastest_deg_per_min: float = 0.0
+    lowest_deg: float = inf
+    highest_deg: float = -inf
+    line: int = 0
+    tools: list[int] = field(default_factory=list)

@@ -6,28 +6,28 @@ from math import hypot, isnan
 
 import numpy as np
 
-from steadyrest.proof.ahead import MOST_BLOCKS, blocks_at_feed, one_by_one
+from steadyrest.columns import Floats, Ints
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import Edit, edit_along_cut, edit_in_cut, edit_left_early, edited
 from steadyrest.proof.figures import Gathered
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.intended import Elements, Pass, elements_of
+from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
 from steadyrest.proof.matching import (
-    Indices,
+    MOST_BLOCKS,
     Pairs,
     across_several,
     along_one,
+    blocks_at_feed,
     by_length,
     farthest,
     goes_back,
     head,
+    one_by_one,
     one_to_one,
     without_last_skipped,
 )
-from steadyrest.proof.measure import Measured, measure
+from steadyrest.proof.measure import Measured, element_point, measure
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.sampling import element_point
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import Timing, judge
 from steadyrest.proof.switches import check_switches
@@ -190,7 +190,7 @@ class Follower:
         cutting = np.flatnonzero(rows.motion[at] != RAPID)
         if len(cutting) == 0:
             return
-        which: Indices | slice = slice(None) if len(cutting) == count else cutting
+        which: Ints | slice = slice(None) if len(cutting) == count else cutting
         way = np.diff(rows.vertex[at.start : at.stop + 1], axis=0)
         travel = np.sqrt(np.einsum("ij,ij->i", way, way))
         if not rows.stands:
@@ -248,7 +248,7 @@ class Follower:
             return edit_along_cut(cursor, self.setting, self.chart, elements, int(pairs.element[first]), u, first + 1, self.links.turns_off)
         return None
 
-    def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Indices, timing: Timing) -> None:
+    def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints, timing: Timing) -> None:
         cursor, lowered = self.cursor, np.flatnonzero(timing.lowered)
         assert cursor.rows is not None
         feeds, first = np.unique(elements.feed[pairs.element[cutting[lowered]]], return_index=True)
@@ -259,9 +259,7 @@ class Follower:
             line, kept = int(cursor.rows.line[cursor.at + row]), float(timing.kept[alike].min())
             cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
 
-    def _feeds_around(
-        self, elements: Elements, pairs: Pairs, found: Measured, which: Indices | slice, feed: Floats
-    ) -> tuple[Floats, Floats]:
+    def _feeds_around(self, elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice, feed: Floats) -> tuple[Floats, Floats]:
         """The least and the largest feed that may be meant for each block.
 
         A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.

@@ -1,4 +1,4 @@
-"""Where on the part is the tool: work coordinates and the rotary's angle turned into the part frame, from the contract alone.
+"""The proof's own kinematics, from the contract alone: work coordinates and turns to the part frame, motions, and how far apart two are.
 
 A position is split into the coordinate along the axis of rotation and a complex number across it, relative to `centre`. The two
 axes across are taken in the order that makes a right-hand turn about the axis a multiplication by exp(i phi): y, z about X;
@@ -10,12 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Complexes, Floats
 from steadyrest.profile import Rotary
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
 
 _ORDER = {"X": (0, 1, 2), "Y": (1, 2, 0), "Z": (2, 0, 1)}
 """Per axis of rotation: along, then across in right-hand order."""
@@ -134,3 +131,54 @@ def tip_length(motions: Motions) -> Floats:
         over = step - turn * at
         speed.append(np.sqrt(run * run + over.real**2 + over.imag**2))
     return np.asarray((speed[0] + 4 * speed[1] + speed[2]) / 6, dtype=np.float64)
+
+
+def frechet_bound(program: Motions, intended: Motions) -> Floats:
+    """An upper bound (n,) of the distance between the tips, mm.
+
+    Where both turn, seen from the turning part: |a_p - a_i| + |phi_p - phi_i| |a_i| is convex in u, so no larger in between than at an end.
+    Where one turns: w(u) = exp(-i phi(u)) a(u), a and phi linear in u, has w'' = -exp(-i phi) F(u), F = D (D a + 2 i b), D = phi', b = a'.
+    F is linear in u, so its largest magnitude is at an end, and w lies within max|F| / 8 of its own chord (error of linear interpolation).
+    """
+    if intended.turns and program.turns:
+        return np.maximum(_turning_along(program, intended, 0), _turning_along(program, intended, 1))
+    ends = np.maximum(_apart(program, intended, 0), _apart(program, intended, 1))
+    if not (program.turns or intended.turns):
+        return ends
+    first, second = _bending(program if program.turns else intended)
+    return np.asarray(ends + np.maximum(np.abs(first), np.abs(second)) / 8, dtype=np.float64)
+
+
+def _turning_along(program: Motions, intended: Motions, end: int) -> Floats:
+    """How far apart at an end, seen from the turning part."""
+    if end == 0:
+        along, gap = program.along0 - intended.along0, program.across0 - intended.across0
+        off, radius = np.asarray(program.phi0) - intended.phi0, np.abs(intended.across0)
+    else:
+        along, gap = program.along1 - intended.along1, program.across1 - intended.across1
+        off, radius = np.asarray(program.phi1) - intended.phi1, np.abs(intended.across1)
+    return np.asarray(np.sqrt(along * along + gap.real**2 + gap.imag**2) + np.abs(off) * radius, dtype=np.float64)
+
+
+def _apart(program: Motions, intended: Motions, end: int) -> Floats:
+    if end == 0:
+        along = program.along0 - intended.along0
+        gap = _tip(program.tip0, program.across0, program.phi0) - _tip(intended.tip0, intended.across0, intended.phi0)
+    else:
+        along = program.along1 - intended.along1
+        gap = _tip(program.tip1, program.across1, program.phi1) - _tip(intended.tip1, intended.across1, intended.phi1)
+    return np.asarray(np.sqrt(along * along + gap.real**2 + gap.imag**2), dtype=np.float64)
+
+
+def _tip(known: Complexes | None, across: Complexes, phi: Floats | float) -> Complexes:
+    if known is not None:
+        return known
+    if not isinstance(phi, np.ndarray) and phi == 0.0:
+        return across
+    return np.asarray(across * turned(-np.asarray(phi)), dtype=np.complex128)
+
+
+def _bending(motions: Motions) -> tuple[Complexes, Complexes]:
+    turn = np.asarray(motions.phi1) - np.asarray(motions.phi0)
+    step = 2j * (motions.across1 - motions.across0)
+    return turn * (turn * motions.across0 + step), turn * (turn * motions.across1 + step)

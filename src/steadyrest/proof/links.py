@@ -10,17 +10,17 @@ from math import inf, isnan, nan, pi
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.intended import Elements, Pass
+from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.matching import project
+from steadyrest.proof.measure import element_point
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.sampling import element_point
+from steadyrest.proof.safety import swept_space
 from steadyrest.proof.setting import FULL_TURN, Setting
-from steadyrest.proof.straight import judge_straight
-from steadyrest.proof.swept_space import swept_space
+from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import length, place_said
 from steadyrest.toolpath import RAPID

@@ -7,16 +7,18 @@ program but never pass a bad one.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.intended import Elements
-from steadyrest.proof.rows import PLANE_ORDER
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import PLANE_AXES
+from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.intended_path import Chart, Elements
+from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import FULL_TURN
+from steadyrest.toolpath import RAPID
 
-Indices = NDArray[np.int64]
 _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""
 _CERTAIN = 1 / 16
@@ -32,11 +34,11 @@ class Pairs:
     done   elements finished after the last block; `u` how far the next one has been gone
     """
 
-    element: Indices
+    element: Ints
     u0: Floats
     u1: Floats
-    skipped: Indices
-    skipped_at: Indices
+    skipped: Ints
+    skipped_at: Ints
     done: int
     u: float
 
@@ -64,7 +66,7 @@ def head(pairs: Pairs, count: int) -> Pairs:
     return Pairs(pairs.element[:count], pairs.u0[:count], pairs.u1[:count], pairs.skipped[keep], pairs.skipped_at[keep], done, u)
 
 
-def goes_back(pairs: Pairs, elements: Elements, reach_mm: float) -> NDArray[np.bool_]:
+def goes_back(pairs: Pairs, elements: Elements, reach_mm: float) -> Bools:
     """Which blocks end more than `reach_mm` behind the farthest place reached before on the same element."""
     if not (pairs.u1 < pairs.u0).any():
         return np.zeros(len(pairs), dtype=np.bool_)
@@ -129,7 +131,7 @@ def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, s
     return _placed(points, gone, reached, vertex, elements, first, u)
 
 
-def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Indices, elements: Elements, first: int, u: float) -> Pairs:
+def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Ints, elements: Elements, first: int, u: float) -> Pairs:
     """Blocks up to vertex[-1], where vertex[j] is the one at the end of element first + j."""
     n = int(vertex[-1])
     blocks = np.arange(1, n + 1)
@@ -151,7 +153,7 @@ def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Indices, elem
     return Pairs(first + local, u0, u1, first + skipped, ends[skipped], first + len(vertex), 0.0)
 
 
-def project(points: Floats, elements: Elements, element: Indices, guess: Floats) -> Floats:
+def project(points: Floats, elements: Elements, element: Ints, guess: Floats) -> Floats:
     """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart.
 
     NaN for a point that is not known.
@@ -164,7 +166,7 @@ def project(points: Floats, elements: Elements, element: Indices, guess: Floats)
     if elements.sweep is not None and elements.centre is not None and elements.plane is not None:
         for k in np.flatnonzero(elements.kind[element] > 1):
             e = element[k]
-            one, two, _ = PLANE_ORDER[elements.plane[e]]
+            one, two, _ = PLANE_AXES[elements.plane[e]]
             centre, sweep = elements.centre[e], float(elements.sweep[e])
             arm = complex(begin[k, one] - centre[one], begin[k, two] - centre[two])
             here = complex(points[k, one] - centre[one], points[k, two] - centre[two])
@@ -231,3 +233,62 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
             return None
         last = max(last, place)
     return None
+
+
+MOST_BLOCKS = 4096
+"""Blocks paired by length at a time."""
+_MOST_MOVES = 8192
+"""Blocks compared at a time when each is one move; a power of two that stays in the cache."""
+_FEW = 32
+"""With fewer blocks than these that are one move each, pairing by length gets further."""
+
+
+def chart_points(rows: Rows, chart: Chart, turns_off: float, first: int, stop: int) -> Floats:
+    """Chart points (stop - first, 4) of the program's vertices, whole turns `turns_off` taken off."""
+    at = slice(first, stop)
+    return chart.of_program(rows.vertex[at], rows.phi[at] - turns_off, rows.tip[at])
+
+
+def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float) -> Pairs | None:
+    """As many of the next blocks as end where one move each ends, from element `at` on; None when too few do to be worth it."""
+    rows = cursor.rows
+    assert rows is not None
+    first = cursor.at
+    n = min(len(rows) - first, len(elements) - at, _MOST_MOVES)
+    same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
+    if not same.all():
+        n = int(np.argmin(same))
+
+    def near(count: int) -> Bools:
+        points = chart_points(rows, chart, turns_off, first + 1, first + count + 1)
+        gap = points - elements.points[at + 1 : at + count + 1]
+        return np.asarray(np.einsum("ij,ij->i", gap, gap) <= reach_mm**2)
+
+    if n == 0 or not near(min(n, 2)).any():
+        return None
+    found = near(n)
+    if not found.all():
+        n = int(np.argmin(found))
+        if n < _FEW and elements.kind[at] != RAPID:
+            return None
+    return one_to_one(at, n, u) if n else None
+
+
+def blocks_at_feed(cursor: Cursor, chart: Chart, turns_off: float) -> tuple[Floats, Floats]:
+    """Chart points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
+    rows = cursor.rows
+    assert rows is not None
+    first = cursor.at
+    stop = min(first + MOST_BLOCKS, len(rows))
+    rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)
+    if len(rapids):
+        stop = first + int(rapids[0])
+    points = chart_points(rows, chart, turns_off, first, stop + 1)
+    way = np.diff(points, axis=0)
+    lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
+    if rows.sweep is not None and rows.centre is not None and rows.plane is not None:
+        for k in np.flatnonzero(rows.motion[first:stop] > 1):
+            one, two, third = PLANE_AXES[rows.plane[first + k]]
+            arm = rows.vertex[first + k] - rows.centre[first + k]
+            lengths[k] = hypot(hypot(float(arm[one]), float(arm[two])) * float(rows.sweep[first + k]), float(way[k, third]))
+    return points, lengths

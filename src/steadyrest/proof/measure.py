@@ -1,19 +1,22 @@
-"""How far off are blocks from the stretches they are paired with: distance, tool axis, time?"""
+"""How far off are blocks from the stretches they are paired with: distance, tool axis, length?
+
+Where one of them is an arc, or the simple bound is too coarse, by closely set points. Between two of them smooth curves stay within an
+eighth of their second difference of the straight line: that is added, so the result bounds what lies between the points too.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.proof.chart import Chart
+from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.geometry import Floats, Motions, tip_length
-from steadyrest.proof.intended import Elements
-from steadyrest.proof.leash import leash
+from steadyrest.proof.geometry import Motions, frechet_bound, tip_length, turned
+from steadyrest.proof.intended_path import Chart, Elements
 from steadyrest.proof.matching import Pairs
-from steadyrest.proof.sampling import curve_lengths, element_point, from_line, intended_tips, points_for, program_tips, together
+from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
 
 _GROUP = 256
@@ -41,7 +44,7 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, sett
     program = rows.motions(setting.frame.along, at.start, at.stop, turns_off)
     start, end = _stretch(elements, pairs)
     intended = chart.motions(start, end)
-    apart = leash(program, intended)
+    apart = frechet_bound(program, intended)
     radius = np.maximum(np.abs(program.across0), np.abs(program.across1))
     rounding = setting.rounding
     limit = setting.tolerance_mm + rounding.linear_mm + rounding.angle_rad * radius + 1e-9
@@ -73,7 +76,7 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, sett
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
         finish = np.flatnonzero(rapid)
-        apart[finish] = leash(_ends_of(program, finish), _ends_of(intended, finish))
+        apart[finish] = frechet_bound(_ends_of(program, finish), _ends_of(intended, finish))
     return Measured(apart, limit, axis, intended_mm, program_mm)
 
 
@@ -101,7 +104,7 @@ def _axes_apart(program: Motions, chart: Chart, start: Floats, end: Floats, elem
     return np.asarray(off, dtype=np.float64)
 
 
-def _groups(which: NDArray[np.int64], elements: Elements, pairs: Pairs, cursor: Cursor) -> list[NDArray[np.int64]]:
+def _groups(which: Ints, elements: Elements, pairs: Pairs, cursor: Cursor) -> list[Ints]:
     """Arcs in groups of like sweep, so that one with many turns does not make all of them dense."""
     if len(which) == 0:
         return []
@@ -122,8 +125,109 @@ def _sweep_of(elements: Elements, pairs: Pairs, cursor: Cursor, k: int) -> float
     return sweep
 
 
-def _ends_of(motions: Motions, which: NDArray[np.int64]) -> Motions:
+def _ends_of(motions: Motions, which: Ints) -> Motions:
     phi = motions.phi1[which] if isinstance(motions.phi1, np.ndarray) else motions.phi1
     along, across = motions.along1[which], motions.across1[which]
     tip = motions.tip1[which] if motions.tip1 is not None else None
     return Motions(along, along, across, across, phi, phi, tip, tip)
+
+
+_MARGIN = 1.25
+"""Of the second difference, for its own change between two points."""
+
+
+def points_for(sweep_rad: float) -> int:
+    """How many stretches: at most some 3 degrees of arc each."""
+    return 2 * int(np.clip(np.ceil(abs(sweep_rad) / 0.1), 8, 10_000))
+
+
+def program_tips(rows: Rows, row: Ints, along_curve: Floats, chart: Chart) -> tuple[Floats, Floats]:
+    """Tips in the part frame (k, s, 3) and turns (k, s) of blocks `row` (k,) at `along_curve` (s,) from 0 to 1."""
+    begin, end = rows.vertex[row], rows.vertex[row + 1]
+    at = begin[:, None, :] + along_curve[None, :, None] * (end - begin)[:, None, :]
+    if rows.sweep is not None and rows.centre is not None and rows.plane is not None:
+        for k in np.flatnonzero(rows.motion[row] > 1):
+            _bend(at[k], begin[k], rows.centre[row[k]], float(rows.sweep[row[k]]), int(rows.plane[row[k]]), along_curve, end[k])
+    phi = rows.phi[row][:, None] + along_curve[None, :] * (rows.phi[row + 1] - rows.phi[row])[:, None]
+    return chart.frame.to_part(at, phi), phi
+
+
+def intended_tips(elements: Elements, element: Ints, from_u: Floats, to_u: Floats, along_curve: Floats, chart: Chart) -> Floats:
+    """Tips in the part frame (k, s, 3) of elements (k,), each from `from_u` to `to_u` of it."""
+    begin, end = elements.points[element], elements.points[element + 1]
+    u = from_u[:, None] + along_curve[None, :] * (to_u - from_u)[:, None]
+    at = begin[:, None, :] + u[..., None] * (end - begin)[:, None, :]
+    if elements.sweep is not None and elements.centre is not None and elements.plane is not None:
+        for k in np.flatnonzero(elements.kind[element] > 1):
+            e = element[k]
+            _bend(at[k], begin[k], elements.centre[e], float(elements.sweep[e]), int(elements.plane[e]), u[k], end[k])
+    flat = at.reshape(-1, 4)
+    work = chart.work_of(flat) if chart.kind != "part" else flat[:, :3]
+    if chart.kind == "part":
+        return np.asarray(work.reshape(*u.shape, 3), dtype=np.float64)
+    return chart.frame.to_part(work, chart.turns_of(flat)).reshape(*u.shape, 3)
+
+
+def element_point(elements: Elements, element: int, u: float) -> Floats:
+    """The chart point (4,) at `u` of an element, straight or an arc."""
+    return np.asarray(element_points(elements, element, np.array([u]))[0], dtype=np.float64)
+
+
+def element_points(elements: Elements, element: int, u: Floats) -> Floats:
+    """Chart points (n, 4) at `u` (n,) of an element, straight or an arc."""
+    begin, end = elements.points[element], elements.points[element + 1]
+    at = begin + u[:, None] * (end - begin)
+    if elements.kind[element] > 1 and elements.sweep is not None and elements.centre is not None and elements.plane is not None:
+        sweep, plane = float(elements.sweep[element]), int(elements.plane[element])
+        _bend(at, begin, elements.centre[element], sweep, plane, u, end)
+    return np.asarray(at, dtype=np.float64)
+
+
+def _bend(at: Floats, begin: Floats, centre: Floats, sweep: float, plane: int, u: Floats, end: Floats) -> None:
+    """Replace the two coordinates of the plane by those of the arc; a radius that differs at the end is reached gradually."""
+    one, two, _ = PLANE_AXES[plane]
+    arm = complex(begin[one] - centre[one], begin[two] - centre[two])
+    last = abs(complex(end[one] - centre[one], end[two] - centre[two]))
+    size = 1.0 + u * (last / abs(arm) - 1.0) if arm != 0 else np.ones_like(u)
+    place = arm * size * turned(u * sweep)
+    at[:, one] = centre[one] + place.real
+    at[:, two] = centre[two] + place.imag
+
+
+def together(program: Floats, intended: Floats) -> Floats:
+    """The farthest (k,) that two curves (k, s, 3) get apart when gone through together."""
+    gap = program - intended
+    apart = np.sqrt(np.einsum("ksc,ksc->ks", gap, gap)).max(axis=1)
+    bend = gap[:, 2:] - 2 * gap[:, 1:-1] + gap[:, :-2]
+    between = np.sqrt(np.einsum("ksc,ksc->ks", bend, bend)).max(axis=1) / 8
+    return np.asarray(apart + _MARGIN * between, dtype=np.float64)
+
+
+def from_line(program: Floats, start: Floats, end: Floats) -> Floats:
+    """The farthest (k,) that curves (k, s, 3) get from straight lines (k, 3) to (k, 3), which they may follow at their own pace.
+
+    Infinite where a curve runs back along its line, for then the pace does not excuse it.
+    """
+    way = end - start
+    length = np.einsum("kc,kc->k", way, way)
+    rel = program - start[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.einsum("ksc,kc->ks", rel, way) / length[:, None]
+    u = np.clip(np.where(np.isfinite(u), u, 0.0), 0.0, 1.0)
+    gap = rel - u[..., None] * way[:, None, :]
+    apart = np.sqrt(np.einsum("ksc,ksc->ks", gap, gap)).max(axis=1)
+    bend = gap[:, 2:] - 2 * gap[:, 1:-1] + gap[:, :-2]
+    between = np.sqrt(np.einsum("ksc,ksc->ks", bend, bend)).max(axis=1) / 8
+    back = (np.diff(u, axis=1) < -1e-9).any(axis=1)
+    return np.where(back, np.inf, apart + _MARGIN * between)
+
+
+def curve_lengths(tips: Floats) -> Floats:
+    """Lengths (k,) of curves given by an even number of stretches (k, s, 3): chords, and the half-as-many chords taken off (Richardson)."""
+
+    def chords(points: Floats) -> Floats:
+        step = np.diff(points, axis=1)
+        return np.asarray(np.sqrt(np.einsum("ksc,ksc->ks", step, step)).sum(axis=1), dtype=np.float64)
+
+    fine, coarse = chords(tips), chords(tips[:, ::2])
+    return np.asarray(fine + (fine - coarse) / 3, dtype=np.float64)

@@ -13,22 +13,19 @@ import numpy as np
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
+from steadyrest.proof.beside import ahead
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.figures import Gathered
+from steadyrest.proof.findings import Heights, turns_left
 from steadyrest.proof.following import Follower
-from steadyrest.proof.head_line import read_head_line, stale
-from steadyrest.proof.holes import follow_hole, hole_point
-from steadyrest.proof.intended import Pass, passes
-from steadyrest.proof.like_holes import FEW, follow_like_holes, with_like_holes
+from steadyrest.proof.holes import FEW, follow_hole, follow_like_holes, hole_point, with_like_holes
+from steadyrest.proof.intended_path import Pass, passes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.origin import Heights
-from steadyrest.proof.read_ahead import ahead
+from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting, setting_of
-from steadyrest.proof.speed import PART_IN
-from steadyrest.proof.turns_left import turns_left
-from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures
+from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures, read_head_line, stale
 from steadyrest.reading import read_program
 from steadyrest.reading.model import EventRead, ProgramItem
 from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath

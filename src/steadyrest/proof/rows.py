@@ -1,20 +1,20 @@
-"""The program's motion, block by block, with everything the checks need to know about each: columns, one row a block."""
+"""The program's motion, block by block, with everything the checks need to know about each; and the last blocks before a place."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, field
 from math import pi
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Complexes, Floats, Motions, tip_length, turned
+from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
+from steadyrest.conventions import PLANE_AXES
+from steadyrest.proof.geometry import Motions, tip_length, turned
 from steadyrest.proof.setting import FULL_TURN, Setting
 from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
 
 HALF_TURN_DEG = 180.0
-PLANE_ORDER = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
-"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841, from memory), and that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +28,8 @@ class Rows:
     across, tip   (n + 1,) the vertices across the axis of rotation, in work coordinates and in the part frame
     """
 
-    line: NDArray[np.int64]
-    motion: NDArray[np.uint8]
+    line: Ints
+    motion: Codes
     vertex: Floats
     phi: Floats
     word_deg: Floats
@@ -38,12 +38,12 @@ class Rows:
     count: Floats
     least: Floats
     feed_word: Floats
-    feed_mode: NDArray[np.uint8]
-    clear: NDArray[np.bool_]
-    cycle: NDArray[np.bool_]
+    feed_mode: Codes
+    clear: Bools
+    cycle: Bools
     centre: Floats | None
     sweep: Floats | None
-    plane: NDArray[np.uint8] | None
+    plane: Codes | None
     stands: bool
     across: Complexes
     tip: Complexes
@@ -52,7 +52,7 @@ class Rows:
         return len(self.line)
 
     @property
-    def rapid(self) -> NDArray[np.bool_]:
+    def rapid(self) -> Bools:
         """(n,) whether the block is a rapid."""
         return np.asarray(self.motion == RAPID)
 
@@ -157,7 +157,7 @@ def _arcs_need(machine: Floats, read: MotionRead, vertex: Floats, sweep: Floats,
     assert read.plane is not None
     rows = np.flatnonzero(read.motion > LINE)
     fastest = np.array(setting.fastest_mm_per_min())
-    order = np.array(PLANE_ORDER)[read.plane[rows]]
+    order = np.array(PLANE_AXES)[read.plane[rows]]
     arm = vertex[rows[:, None], order[:, :2]] - read.centre_mm[rows[:, None], order[:, :2]]
     way = np.hypot(arm[:, 0], arm[:, 1]) * np.abs(sweep[rows])
     across = np.abs(vertex[rows + 1, order[:, 2]] - vertex[rows, order[:, 2]])
@@ -170,7 +170,7 @@ def _sweeps(read: MotionRead, vertex: Floats) -> Floats:
     assert read.plane is not None
     sweep = np.full(len(read), np.nan)
     rows = np.flatnonzero(read.motion > LINE)
-    order = np.array(PLANE_ORDER)[read.plane[rows]][:, :2]
+    order = np.array(PLANE_AXES)[read.plane[rows]][:, :2]
     at = rows[:, None]
     begin = vertex[at, order] - read.centre_mm[at, order]
     end = vertex[at + 1, order] - read.centre_mm[at, order]
@@ -180,3 +180,65 @@ def _sweeps(read: MotionRead, vertex: Floats) -> Floats:
     closed = (np.hypot(*(end - begin).T) < 1e-7) & (turns > 0)
     sweep[rows] = sign * (np.where(closed, 0.0, angle) + FULL_TURN * turns)
     return sweep
+
+
+_KEPT = 32
+"""Blocks kept of each run of motion; and so many runs. A link between two cuts has fewer."""
+_STILL = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """k blocks, the last of them the nearest. `begin` and `end` (k, 4): X, Y, Z in work coordinates, mm, and the turn, rad."""
+
+    line: Ints
+    rapid: Bools
+    begin: Floats
+    end: Floats
+
+    def setting(self, coordinate: int) -> int | None:
+        """The last block that changed a coordinate; None when none of these did."""
+        same = np.abs(self.end[:, coordinate] - self.begin[:, coordinate]) <= _STILL
+        changed = np.flatnonzero(~same & ~np.isnan(self.end[:, coordinate]))
+        return int(changed[-1]) if len(changed) else None
+
+    def head(self, count: int) -> Blocks:
+        """The first `count` of them."""
+        return Blocks(self.line[:count], self.rapid[:count], self.begin[:count], self.end[:count])
+
+    @property
+    def link(self) -> int:
+        """The first of the rapids at the end; their number where the last block is a cut."""
+        cuts = np.flatnonzero(~self.rapid)
+        return int(cuts[-1]) + 1 if len(cuts) else 0
+
+
+def blocks_of(rows: Rows, first: int, stop: int) -> Blocks:
+    """Blocks first to stop of a run, the last of them only where they are many."""
+    first = max(first, stop - _KEPT)
+    points = np.column_stack([rows.vertex[first : stop + 1], rows.phi[first : stop + 1]])
+    return Blocks(rows.line[first:stop].copy(), rows.rapid[first:stop].copy(), points[:-1], points[1:])
+
+
+@dataclass(slots=True)
+class Recent:
+    """The ends of the runs that have been gone through last."""
+
+    _runs: deque[Blocks] = field(default_factory=lambda: deque(maxlen=_KEPT))
+
+    def leave(self, rows: Rows | None) -> None:
+        """A run has been gone through."""
+        if rows is not None and len(rows):
+            self._runs.append(blocks_of(rows, 0, len(rows)))
+
+    def before(self, rows: Rows | None, at: int) -> Blocks:
+        """The last blocks before block `at` of the run that is being gone through."""
+        runs = [*self._runs, *([blocks_of(rows, 0, at)] if rows is not None else [])]
+        if not runs:
+            return Blocks(np.empty(0, np.int64), np.empty(0, np.bool_), np.empty((0, 4)), np.empty((0, 4)))
+        return Blocks(
+            np.concatenate([one.line for one in runs]),
+            np.concatenate([one.rapid for one in runs]),
+            np.concatenate([one.begin for one in runs]),
+            np.concatenate([one.end for one in runs]),
+        )

@@ -1,4 +1,4 @@
-"""What has to be known before the first block: frame, sense of rotation, limits, and the budget of the tolerance."""
+"""What has to be known before the first block: mounting, frame, sigma, limits, and the budget of the tolerance."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ from math import hypot, inf, pi, radians
 
 import numpy as np
 
+from steadyrest.columns import Floats
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import Place, ToolpathError
 from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
-from steadyrest.proof.geometry import Floats, Frame, sense_of_rotation
-from steadyrest.proof.mounted import as_mounted, stands_end_for_end
+from steadyrest.proof.geometry import Frame, sense_of_rotation
 from steadyrest.toolpath import Toolpath
 
-MM_PER_INCH = 25.4
 DEFAULT_TOLERANCE = {"mm": 0.01, "inch": 0.0004}
 """File units, part frame."""
 
@@ -157,3 +158,31 @@ def count_of(form: NumberFormat, in_inch: bool) -> float:
 
 
 FULL_TURN = 2 * pi
+
+
+def stands_end_for_end(toolpath: Toolpath, rotary: Rotary | None) -> bool:
+    """Whether the toolpath's `held` and the chuck contradict each other, so that the whole job is turned by half a turn about Z.
+
+    raises    ToolpathError with the axis of rotation along Z, where nothing can be turned
+    """
+    if rotary is None or toolpath.stock is None or toolpath.stock.held is None:
+        return False
+    wanted = {"from": "+", "to": "-"}[toolpath.stock.held.at] + toolpath.axis
+    if wanted == rotary.chuck_faces:
+        return False
+    if toolpath.axis == "Z":
+        raise ToolpathError(
+            f"the stock is held at '{toolpath.stock.held.at}' and the chuck faces {rotary.chuck_faces}; along Z nothing can be turned",
+            place=Place(file=toolpath.file, key="stock, held"),
+            cure="hold it at 'from' with a chuck that faces +Z, or correct chuck_faces in the profile",
+        )
+    return True
+
+
+def as_mounted(toolpath: Toolpath, rotary: Rotary | None) -> Toolpath:
+    """The toolpath with its `stock` and `centre` as they stand on the machine; its moves stay as they are written."""
+    if not stands_end_for_end(toolpath, rotary):
+        return toolpath
+    assert toolpath.stock is not None
+    x, y, z = toolpath.centre
+    return toolpath.model_copy(update={"stock": toolpath.stock.end_for_end(toolpath.axis), "centre": (-x, -y, z)})

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import degrees, isnan
 
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.intended import Pass
-from steadyrest.proof.lowered import LEAST_KEPT
+from steadyrest.proof.findings import LEAST_KEPT
+from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.toolpath import Hole

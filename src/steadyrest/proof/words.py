@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import degrees, isnan
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.proof.rows import Rows
-from steadyrest.proof.setting import MM_PER_INCH, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.reading.model import FEED_INVERSE
 
 

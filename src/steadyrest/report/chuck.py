@@ -7,8 +7,8 @@ from math import cos, pi, sin
 
 import numpy as np
 
-from steadyrest.proof.geometry import Complexes, Floats
-from steadyrest.proof.setting import Setting
+from steadyrest.columns import Complexes, Floats
+from steadyrest.proof import Setting
 
 BODY, OUTSIDE = 0.5, 1.2
 """Length and radius of the body that is drawn, in swept radii of the stock: nobody says how large the chuck is."""

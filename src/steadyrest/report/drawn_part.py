@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import CHUCK_COLOUR, channels
 from steadyrest.report.eye import CORNER

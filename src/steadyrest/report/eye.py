@@ -10,7 +10,7 @@ from math import cos, pi, sin
 
 import numpy as np
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 
 _PERSON: dict[str, Floats] = {"upright": np.eye(3), "horizontal": np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])}
 _LOOKS = {

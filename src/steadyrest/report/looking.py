@@ -12,8 +12,7 @@ from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import Outcome, judge
 from steadyrest.profile import Profile
-from steadyrest.proof import Verdict, prove
-from steadyrest.proof.setting import Setting, setting_of
+from steadyrest.proof import Setting, Verdict, prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
 from steadyrest.report.operations import first_lines, operation_of_blocks

@@ -23,8 +23,7 @@ from markupsafe import Markup
 from steadyrest.errors import InputError
 from steadyrest.findings import Finding
 from steadyrest.outcome import finding_text, outcome_line
-from steadyrest.proof import NOT_SEEN
-from steadyrest.proof.verdict import CAUTION
+from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 from steadyrest.report.eye import looks, person

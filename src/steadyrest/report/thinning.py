@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats, Frame
+from steadyrest.columns import Floats
+from steadyrest.proof import Frame
 from steadyrest.report.track import Track
 
 MOST_POSITIONS = 150_000

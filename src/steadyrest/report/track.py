@@ -10,9 +10,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats, Frame
-from steadyrest.proof.rows import PLANE_ORDER, Rows, rows_of
-from steadyrest.proof.setting import Setting
+from steadyrest.columns import Floats
+from steadyrest.conventions import PLANE_AXES
+from steadyrest.proof import Frame, Rows, Setting, rows_of
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 
 Number = TypeVar("Number", bound=np.generic)
@@ -203,7 +203,7 @@ def _between(blocks: Blocks, block: NDArray[np.int64], share: Floats) -> tuple[F
     arc = np.flatnonzero(np.isfinite(blocks.sweep_rad[block]) & (share < 1.0))
     if len(arc):
         rows = block[arc]
-        flat = np.array(PLANE_ORDER)[blocks.plane[rows]][:, :2]
+        flat = np.array(PLANE_AXES)[blocks.plane[rows]][:, :2]
         at = np.arange(len(rows))[:, None]
         centre = blocks.centre_mm[rows][at, flat]
         arm, last = start[arc][at, flat] - centre, end[arc][at, flat] - centre

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation import Field
 
 TURN_DEG = 360.0

@@ -11,8 +11,7 @@ import numpy as np
 from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
 from steadyrest.profile import Profile, Rotary, rotaries_of
-from steadyrest.proof import Verdict
-from steadyrest.proof.mounted import as_mounted, stands_end_for_end
+from steadyrest.proof import Verdict, as_mounted, stands_end_for_end
 from steadyrest.reading import MotionRead, ProgramItem
 from steadyrest.reading.model import FEED_INVERSE, RAPID
 from steadyrest.sheet.cautions import cautions, checklist

@@ -8,7 +8,7 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.result import OperationCut, Touches
 from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME

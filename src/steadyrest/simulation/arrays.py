@@ -7,7 +7,7 @@ from math import ceil, floor, isfinite, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import LAYERS, Field
 from steadyrest.simulation.lines import THIN, Interval, between, common, spared, through, united
 from steadyrest.simulation.solid import FLAT, ToolSolid

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.taken import nothing_taken, together

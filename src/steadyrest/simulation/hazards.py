@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile
-from steadyrest.proof.mounted import as_mounted
+from steadyrest.proof import as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
 from steadyrest.simulation.remaining import Remaining

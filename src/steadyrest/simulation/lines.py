@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import LAYERS
 from steadyrest.simulation.solid import BULLNOSE, FLAT, ToolSolid
 

@@ -12,7 +12,7 @@ from math import ceil, isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.stamps import FIRST_FROM, FIRST_TO, HEIGHT, PHI, RISE, SECOND_FROM, SECOND_TO

@@ -10,10 +10,10 @@ from typing import TypedDict, Unpack
 import numpy as np
 from numpy.typing import NDArray
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
-from steadyrest.proof.geometry import Floats, Frame, Motions, sense_of_rotation, tip_length
-from steadyrest.proof.mounted import as_mounted
+from steadyrest.proof import Frame, Motions, as_mounted, sense_of_rotation, tip_length
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving

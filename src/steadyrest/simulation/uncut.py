@@ -11,7 +11,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats
+from steadyrest.columns import Floats
 from steadyrest.simulation.field import Field, height_and_side
 from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.stamps import FIRST_FROM, FIRST_TO, HEIGHT, PHI, RAPID_STAMP, RISE, SECOND_FROM, SECOND_TO

@@ -8,7 +8,8 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.proof.geometry import Floats, Frame, turned
+from steadyrest.columns import Floats
+from steadyrest.proof import Frame, turned
 from steadyrest.reading import MotionRead
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid

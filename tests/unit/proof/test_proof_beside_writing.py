@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -23,13 +24,13 @@ def in_lines(text: str) -> Iterator[bytes]:
 @pytest.mark.parametrize("text", [TEXT, TEXT.replace("X-50", "X-51")])
 def test_beside_says_what_afterwards_says(text: str) -> None:
     part, controller = toolpath(MOVES), profile()
-    with Prover(part, controller, None, beside=True) as prover:
+    with Prover(partial(prove, toolpath=part, profile=controller), beside=True) as prover:
         assert text.encode() == b"".join(prover.passing(in_lines(text)))
         assert prove(text.encode(), part, controller).to_json() == prover.verdict(Path("unused")).to_json()
 
 
 def test_an_error_of_the_program_reaches_whoever_asks() -> None:
-    with Prover(toolpath(MOVES), profile(), None, beside=True) as prover:
+    with Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True) as prover:
         for _ in prover.passing(in_lines(TEXT.replace("X-50", "X-5-0"))):
             pass
         with pytest.raises(ProgramError):
@@ -38,7 +39,7 @@ def test_an_error_of_the_program_reaches_whoever_asks() -> None:
 
 def test_writing_goes_on_when_the_proof_has_come_to_an_end() -> None:
     long = TEXT.replace("G0 A0\n", "Q7\nG0 A0\n") + "(more)\n" * 200
-    with Prover(toolpath(MOVES), profile(), None, beside=True) as prover:
+    with Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True) as prover:
         assert long.encode() == b"".join(prover.passing(in_lines(long)))
 
 
@@ -49,7 +50,7 @@ def interrupted(prover: Prover) -> None:
 
 
 def test_an_interrupted_writing_ends_the_proof() -> None:
-    prover = Prover(toolpath(MOVES), profile(), None, beside=True)
+    prover = Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True)
     with pytest.raises(KeyboardInterrupt):
         interrupted(prover)
     assert prover._thread is not None

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from steadyrest.errors import ProgramError
-from steadyrest.proof.read_ahead import ahead
+from steadyrest.proof.beside import ahead
 from steadyrest.reading import EventRead
 
 

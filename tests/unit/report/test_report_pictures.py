@@ -14,8 +14,8 @@ from matplotlib.figure import Figure
 from report_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, looked, mounted, part, program_of, slot_and_letter
 
 from steadyrest.cli import main
+from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-from steadyrest.proof.geometry import Floats
 from steadyrest.report import PICTURES, Looked, PictureOf, draw
 from steadyrest.report.colours import channels
 from steadyrest.report.drawn_map import draw_map

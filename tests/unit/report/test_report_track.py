@@ -10,8 +10,7 @@ from report_parts import FLATS, looked, part, program_of
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile import load_profile
-from steadyrest.proof import prove
-from steadyrest.proof.setting import setting_of
+from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import thinned

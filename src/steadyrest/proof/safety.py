@@ -1,16 +1,19 @@
-"""Which rules hold for every block, whatever it is for? Turning, clamp, travel, speed of rotation."""
+"""Rules of every block, whatever it is for: turning, clamp, travel, speed of rotation, offsets; and the space that the stock sweeps."""
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from dataclasses import dataclass
+from math import inf, isnan
 
-from steadyrest.proof.geometry import Floats
+import numpy as np
+
+from steadyrest.columns import Bools, Floats
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import PART_IN
 
+PART_IN = 1e-3
+"""How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
 _HAIR = 1e-6
 """mm or degrees: below every least increment, above the noise of the arithmetic."""
 
@@ -20,7 +23,7 @@ def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tup
     rotary = setting.rotary
     found: list[tuple[int, Mismatch]] = []
 
-    def note(broken: NDArray[np.bool_], rule: str, sentence: str) -> None:
+    def note(broken: Bools, rule: str, sentence: str) -> None:
         if broken.any():
             row = int(np.argmax(broken))
             found.append((row, Mismatch(rule, sentence, line=int(rows.line[row]))))
@@ -74,14 +77,14 @@ def heights(rows: Rows, setting: Setting) -> Floats:
     return np.asarray(rows.vertex[:, 2] - setting.frame.centre_mm[2], dtype=np.float64)
 
 
-def _high_enough(rows: Rows, setting: Setting) -> NDArray[np.bool_]:
+def _high_enough(rows: Rows, setting: Setting) -> Bools:
     height = heights(rows, setting)
     lowest = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
     slack = setting.rounding.linear_mm + _HAIR
     return np.asarray(lowest >= setting.clear_mm - slack)
 
 
-def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> NDArray[np.bool_]:
+def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> Bools:
     # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
     turn = np.maximum(np.abs(np.diff(rows.word_deg)) - 2 * np.degrees(rounding_rad), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -97,3 +100,57 @@ def rotary_speed(rows: Rows) -> float:
         speed = np.abs(np.diff(rows.word_deg)) / rows.minutes
     speed = speed[np.isfinite(speed)]
     return float(speed.max()) if len(speed) else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SweptSpace:
+    """A box (3,) to (3,) over the axis of rotation, mm, open below, within which the tool's tip may touch the stock.
+
+    About X and Y: the stock's span and its swept radius, both widened by the tool, up to the swept radius. About Z: the swept radius,
+    widened by the tool, up to the stock's top.
+    """
+
+    low: Floats
+    high: Floats
+    centre: Floats
+
+    def lowest(self, begin: Floats, end: Floats) -> float:
+        """The lowest height, over the axis, of a straight way inside; infinite outside, minus infinite where a height is not known."""
+        one, way = begin - self.centre, end - begin
+        if isnan(float(begin[2])) or isnan(float(end[2])):
+            return -inf
+        enter, leave = 0.0, 1.0
+        for axis in range(3):
+            if isnan(float(way[axis])):
+                continue  # where it is not known, it may be over the stock
+            if abs(way[axis]) < 1e-12:
+                if not self.low[axis] <= one[axis] < self.high[axis]:
+                    return inf
+                continue
+            hits = sorted(((self.low[axis] - one[axis]) / way[axis], (self.high[axis] - one[axis]) / way[axis]))
+            enter, leave = max(enter, float(hits[0])), min(leave, float(hits[1]))
+        if enter >= leave:
+            return inf
+        return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
+
+    def may_hold(self, place: Floats, slack_mm: float) -> bool:
+        """Whether the tip may be inside; a coordinate that is not known may be any."""
+        over = place - self.centre
+        outside = (over < self.low - slack_mm - _HAIR) | (over >= self.high - slack_mm - _HAIR)
+        return not outside.any()
+
+
+def swept_space(setting: Setting, tool: float) -> SweptSpace:
+    """The space for the tool of that number; for one that the toolpath does not have, or NaN, for the widest that it has."""
+    tools = setting.toolpath.tools
+    widths = [one.diameter for one in tools if one.number == tool] or [one.diameter for one in tools]
+    wider = max(widths, default=0.0) * setting.scale / 2
+    low, high = np.full(3, -inf), np.full(3, inf)
+    frame, reach = setting.frame, setting.swept_mm + wider
+    if frame.along != 2:
+        low[frame.along], high[frame.along] = setting.span_mm[0] - wider, setting.span_mm[1] + wider
+        low[frame.lateral], high[frame.lateral] = -reach, reach
+    else:
+        low[:2], high[:2] = -reach, reach
+    high[2] = setting.top_mm
+    return SweptSpace(low, high, frame.centre_mm)

@@ -1,16 +1,58 @@
-"""Does the origin look as if it stood on top of the stock, not on the axis of rotation? Told from the toolpath of each operation."""
+"""No refusal, but somebody has to look: feeds and speeds lowered by hand, an origin on top of the stock, turns left at the end."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import isnan
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.findings import Finding
-from steadyrest.proof.geometry import Floats
-from steadyrest.proof.intended import Elements, Pass
+from steadyrest.proof.figures import Totals
+from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.setting import Setting
 from steadyrest.toolpath import RAPID, Hole
+
+LEAST_KEPT = 0.6
+"""Of what is asked for. What is lower still is no trimming at the machine any more: the proof refuses it."""
+
+_MOST = 12
+"""Findings in one operation; what goes beyond is counted with the last of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class _One:
+    line: int
+    what: str
+    lowest: float
+    count: int
+
+
+class Lowered:
+    """What was lowered, gathered by operation and by what was asked for there."""
+
+    def __init__(self) -> None:
+        self._found: dict[int, dict[str, _One]] = {}
+
+    def note(self, operation: int, line: int, said: str, asked: str, kept: float, count: int = 1) -> None:
+        """`said` and `asked` are words, such as `F35` and `45 inch/min`; `kept` is the lowest share of what was asked, 0 to 1."""
+        here = self._found.setdefault(operation, {})
+        key = asked if asked in here or len(here) < _MOST else next(reversed(here))
+        first = here.get(key)
+        if first is None:
+            here[key] = _One(line, f"{said}; the toolpath asks for {asked}", kept, count)
+        elif first.line != line:
+            here[key] = replace(first, lowest=min(first.lowest, kept), count=first.count + count)
+
+    def findings(self) -> list[Finding]:
+        """One for each figure asked for: the line where it is first lowered, and how many blocks run slower."""
+        return [
+            Finding("lowered", "look", f"{one.what} (lowered to {100 * one.lowest:.3g} percent)", one.line, operation, count=one.count)
+            for operation, here in self._found.items()
+            for one in here.values()
+        ]
+
 
 NEAR_AXIS = 0.05
 """Cuts that end no higher over the axis than this part of the stock's least radius count as cuts at the axis (common practice)."""
@@ -81,3 +123,21 @@ class Heights:
 
     def _heights(self, points: Floats) -> Floats:
         return np.asarray(self.this.chart.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
+
+
+MANY_TURNS = 2
+"""From so many whole turns on it is told: one more or less is every day's work (common practice)."""
+
+
+def turns_left(totals: Totals, setting: Setting, line: int) -> Finding | None:
+    """A finding, or None: a rotary that rolls over has nothing to unwind."""
+    rotary, way = setting.rotary, totals.last_deg - totals.first_deg
+    if rotary is None or rotary.travel.kind == "rollover" or isnan(way) or abs(way) < 360.0 * MANY_TURNS - 0.5:
+        return None
+    sentence = (
+        f"the rotary ends at {totals.last_deg:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {totals.first_deg:.10g}, "
+        "where the program begins: the next part begins with unwinding them at rapid"
+    )
+    if rotary.unwinding.at_end != "zero":
+        sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" turns back at the end of the program instead'
+    return Finding("turns-left", "look", sentence, line)
