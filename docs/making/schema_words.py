@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from making.markdown import code
-from steadyrest.profile.wording import _PATTERNS as PATTERNS_IN_WORDS
+from steadyrest.profile.base import PATTERNS as PATTERNS_IN_WORDS
 
 Schema = Mapping[str, Any]
 

@@ -11,7 +11,8 @@ from typing import Any
 from steadyrest.dialect.check_stated import stated_keys
 from steadyrest.dialect.settings import Absent, said, value_of
 from steadyrest.profile import Profile, ResolvedProfile, bundled_folder, resolve
-from steadyrest.profile.stated import FILE_NAME, lines_of_keys
+from steadyrest.profile.stated import FILE_NAME
+from steadyrest.toml_text import lines_of_keys
 
 ROOT = Path(__file__).parents[2]
 

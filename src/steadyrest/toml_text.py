@@ -1,4 +1,4 @@
-"""How is TOML from outside read without becoming more than its text?
+"""How is TOML from outside read without becoming more than its text, and on which line does it say what?
 
 The parser of the standard library goes as deep as the text does, and a whole number may have any length. So what a text may hold is
 counted before it is parsed, in one pass over its tokens.
@@ -8,7 +8,12 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
+
+from steadyrest.errors import InputError, Place
 
 DEEPEST = 32
 """Of lists and tables in each other, and of the parts of a dotted key."""
@@ -21,6 +26,61 @@ MOST_CHARACTERS = 4_000_000
 _TOKEN = re.compile(
     r'"""(?:\\.|[^\\])*?"""|\'\'\'.*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[A-Za-z0-9_+-]+|[ \t]+|[\[\]{}.=,\n]', re.DOTALL
 )
+_SPOT = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
+_KEY_PART = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
+_DOTTED = rf"{_KEY_PART}(?:\s*\.\s*{_KEY_PART})*"
+_HEADING = re.compile(rf"^\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
+_KEY = re.compile(rf"^\s*({_DOTTED})\s*=")
+
+
+def read_toml(file: Path, error: type[InputError], *, absent: str, such_as: str) -> tuple[str, dict[str, Any]]:
+    """The text of a TOML file, and its tables, which nobody may change: a file is often read more than once.
+
+    error     what is raised when it is not there, not readable, not UTF-8 or not TOML, with line and column
+    absent    the cure where there is no such file
+    such_as   what lines of such a file look like, for a cure
+    """
+    place = Place(file=str(file))
+    try:
+        if file.exists() and not file.is_file():
+            raise error("this is a directory or a device, and no plain file", place=place, cure="name a file")
+        data = file.read_bytes()
+        text = data.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise error("there is no such file", place=place, cure=absent) from None
+    except UnicodeDecodeError as broken:
+        line = broken.object[: broken.start].count(b"\n") + 1
+        raise error("is not UTF-8 text", place=Place(file=str(file), line=line), cure="save the file as UTF-8") from None
+    except (OSError, ValueError) as broken:
+        reason = getattr(broken, "strerror", None) or str(broken)
+        raise error(f"cannot be read: {reason}", place=place, cure="check the name and the permissions of the file") from None
+    try:
+        return text, _parsed(text)
+    except tomllib.TOMLDecodeError as broken:
+        spot, what = _SPOT.search(str(broken)), _SPOT.sub("", str(broken))
+        if spot is not None and spot[1] is not None:
+            place = Place(file=str(file), line=int(spot[1]), column=int(spot[2]))
+        else:
+            place = Place(file=str(file), line=text.count("\n") + 1)
+        wrong, cure = _not_toml(what, such_as)
+        raise error(wrong, place=place, cure=cure) from None
+
+
+def _not_toml(what: str, such_as: str) -> tuple[str, str]:
+    """What is wrong with a text that is no TOML, and the cure; a table that is stated in two ways gets one of its own."""
+    twice = re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what)
+    if twice is None:
+        return f"this is not TOML: {what[:1].lower()}{what[1:]}", f"settings are lines such as {such_as}"
+    name = ".".join(part.strip(" '") for part in twice[1].split(",") if part.strip())
+    cure = (
+        f"keep to one way: either lines such as {name}.KEY = ... by their full names, above all headings, or KEY = ... under one [{name}]"
+    )
+    return f"{name} is stated in two ways, or twice", cure
+
+
+@lru_cache(maxsize=256)
+def _parsed(text: str) -> dict[str, Any]:
+    return parse_toml(text)
 
 
 def parse_toml(text: str) -> dict[str, Any]:
@@ -69,3 +129,47 @@ def _too_much(text: str) -> tuple[str, int]:
         if keys > MOST_KEYS:
             return f"More than {MOST_KEYS:,} keys", token.start()
     return "", 0
+
+
+def lines_of_keys(text: str) -> dict[str, int]:
+    """The line, from 1, of each heading and each key of a TOML text, by its dotted name; entries of [[lists]] count from 0.
+
+    Good enough to point at a line: keys inside inline tables and lists over several lines are those of the line they start on.
+    """
+    lines: dict[str, int] = {}
+    entries: dict[str, int] = {}
+    table, depth = "", 0
+    for number, line in enumerate(text.splitlines(), 1):
+        if depth == 0:
+            heading = _HEADING.match(line)
+            key = None if heading else _KEY.match(line)
+            if heading:
+                *around, last = _parts(heading[2])
+                table = ""
+                for part in around:
+                    table += f"{part}."
+                    table += f"{entries[table]}." if table in entries else ""
+                table += f"{last}."
+                lines.setdefault(table[:-1], number)
+                if heading[1] == "[[":
+                    entries[table] = entries.get(table, -1) + 1
+                    table += f"{entries[table]}."
+                    lines[table[:-1]] = number
+                continue
+            if key:
+                lines.setdefault(table + ".".join(_parts(key[1])), number)
+                line = line[key.end() :]
+        bare = re.sub(r"\"(?:\\.|[^\"\\])*\"|'[^']*'|#.*", "", line)
+        depth = max(0, depth + bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}"))
+    return lines
+
+
+def line_of(text: str, keys: Sequence[int | str]) -> int | None:
+    """The line of a key in a TOML text, or of the nearest table that holds it; None when it is not there."""
+    lines = lines_of_keys(text)
+    heads = (".".join(map(str, keys[:length])) for length in range(len(keys), 0, -1))
+    return next((lines[head] for head in heads if head in lines), None)
+
+
+def _parts(dotted: str) -> list[str]:
+    return [part.strip().strip("\"'") for part in re.findall(_KEY_PART, dotted)]

@@ -12,7 +12,8 @@ from steadyrest.dialect.settings import Absent, leaves, said, value_of, with_val
 from steadyrest.dialect.trial import program_text
 from steadyrest.errors import ProfileError
 from steadyrest.profile import Profile, ResolvedProfile, resolve
-from steadyrest.profile.stated import FILE_NAME, line_of, lines_of_keys, read_toml
+from steadyrest.profile.stated import FILE_NAME, line_of, read_toml
+from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath
 
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")

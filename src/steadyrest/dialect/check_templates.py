@@ -10,8 +10,9 @@ from tempfile import TemporaryDirectory
 
 from steadyrest.dialect.results import Result
 from steadyrest.errors import TemplateError
+from steadyrest.model_errors import nearest
 from steadyrest.profile import ResolvedProfile
-from steadyrest.profile.search import nearest, said_names
+from steadyrest.profile.search import said_names
 from steadyrest.writing.templates import EVENTS, Templates
 
 

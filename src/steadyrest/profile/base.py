@@ -17,6 +17,17 @@ Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 
+PATTERNS = {
+    r"^([A-Z]\d{1,4}(\.\d)?)?$": "a code: one capital letter and a number, such as G94 or M8; empty for none",
+    r"^[A-Z]$": "one capital letter",
+    r"^[A-Z]*$": "capital letters, such as XYZ; empty for none",
+    r"^[A-Z]+$": "capital letters, each one word's letter",
+    r"^[A-Z:]?$": "one capital letter or a colon; empty for none",
+    r"^\.[A-Za-z0-9]{1,8}$": "a point and up to eight letters or digits, such as .nc",
+    r"^[!-~]*$": "printable characters without spaces; empty for none",
+}
+"""What the patterns of settings ask for, in words."""
+
 
 class Settings(BaseModel):
     """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""

@@ -13,9 +13,10 @@ from typing import Any
 from pydantic_core import PydanticUndefined
 
 from steadyrest.errors import Place, ProfileError
+from steadyrest.model_errors import nearest
 from steadyrest.profile.base import Settings
 from steadyrest.profile.model import Profile
-from steadyrest.profile.search import folder_of_parent, nearest, said_names
+from steadyrest.profile.search import folder_of_parent, said_names
 from steadyrest.profile.stated import FILE_NAME, Table, line_of, read_toml
 
 SET = "--set"

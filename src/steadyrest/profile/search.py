@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from steadyrest.errors import Place, ProfileError
+from steadyrest.model_errors import nearest
 from steadyrest.profile.places import bundled_folder, user_folder
 from steadyrest.profile.stated import FILE_NAME
 
@@ -80,14 +80,6 @@ def unknown_name(said: str, place: Place) -> ProfileError:
         place=place,
         cure="; ".join(filter(None, [guess, "there are " + ", ".join(names), "or give the path of a profile's folder"])),
     )
-
-
-def nearest(said: str, names: Iterable[str]) -> list[str]:
-    """Up to three names that look like what was said, the most similar first."""
-    by_lower: dict[str, str] = {}
-    for name in names:
-        by_lower.setdefault(name.lower(), name)
-    return [by_lower[low] for low in difflib.get_close_matches(said.lower(), by_lower, n=3, cutoff=0.55)]
 
 
 def said_names(lead: str, names: list[str]) -> str:

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.model_errors import shown
 from steadyrest.toolpath.part import BEYOND
 from steadyrest.toolpath.table_columns import Block, check_names, check_shape
-from steadyrest.toolpath.wording import shown
 
 
 def block_from_lists(block: Mapping[str, Any], place: Place, first_move: int) -> Block:

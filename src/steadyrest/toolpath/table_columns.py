@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.model_errors import nearest
 from steadyrest.toolpath.columns import Floats
 from steadyrest.toolpath.part import printable
 
@@ -32,12 +33,11 @@ def check_names(names: Sequence[str], place: Place, first_move: int) -> None:
     here = replace(place, move=first_move)
     for name in names:
         if name not in COLUMNS:
-            from steadyrest.toolpath.wording import nearest
-
+            close = nearest(name, COLUMNS)
             raise ToolpathError(
                 f"a table has no column '{printable(name)}'; allowed are {', '.join(COLUMNS)}",
                 place=replace(here, key=f"table, {printable(name)}"),
-                cure=nearest(name, COLUMNS) or "take the column out",
+                cure=f"did you mean '{close[0]}'?" if close else "take the column out",
             )
         if names.count(name) > 1:
             raise ToolpathError(

@@ -22,7 +22,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.profile import bundled_folder, find_profiles, folder_of, resolve, user_folder
-from steadyrest.profile.stated import lines_of_keys
+from steadyrest.toml_text import lines_of_keys
 from steadyrest.turn_check.question import Mounting
 from steadyrest.writing import put_in_place
 

@@ -49,7 +49,7 @@ def test_rectangular_stock_has_two_sizes() -> None:
         ("a.cl --stock round", "'diameter' is missing|'from' is missing"),
         ("a.cl --stock round,diameter", "'diameter' is not name=number"),
         ("a.cl --tool-shape flat", "'flat' says no tool"),
-        ("a.cl --axis W", "found 'W'; allowed are X, Y, Z"),
+        ("a.cl --axis W", 'found "W"; allowed are X, Y, Z'),
     ],
 )
 def test_what_is_not_allowed_is_told_with_its_cure(words: str, wrong: str) -> None:

@@ -58,7 +58,7 @@ def test_the_command_line_says_which_end_is_held_and_how_much_of_it() -> None:
     _, said = read_arguments(["face.nc", "--stock", "round,diameter=40,from=-90,to=0,held=from,held_length=20"])
     assert said.stock is not None
     assert said.stock.held == Held(at="from", length=20)
-    with pytest.raises(InputError, match="found 'left'; allowed are from, to"):
+    with pytest.raises(InputError, match='found "left"; allowed are from, to'):
         read_arguments(["face.nc", "--stock", "round,diameter=40,from=-90,to=0,held=left"])
 
 
