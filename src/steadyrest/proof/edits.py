@@ -163,7 +163,6 @@ def edit_aside(cursor: Cursor, setting: Setting, goal: Floats, wanted_rad: float
 def edit_in_cut(cursor: Cursor, setting: Setting, chart: Chart, elements: Elements, at: int, u: float, turns_off: float) -> Edit | None:
     """The word of the next block, a cut that leaves element `at`, gone to `u`, or of the one before, which ended too early."""
     rows = cursor.rows
-    assert rows is not None
     blocks = cursor.recent(1)
     last = len(blocks.line) - 1
     path = _Path(elements, chart, setting, turns_off, at)
@@ -199,7 +198,6 @@ def edit_in_cut(cursor: Cursor, setting: Setting, chart: Chart, elements: Elemen
 def _edit_of_arc(cursor: Cursor, setting: Setting, elements: Elements, at: int) -> Edit | None:
     """The next block's arc, where it is about another centre than the path's."""
     rows = cursor.rows
-    assert rows is not None
     if rows.centre is None or rows.motion[cursor.at] <= 1 or elements.centre is None or elements.kind[at] <= 1:
         return None
     said, asked = (place_said(setting, centre) for centre in (rows.centre[cursor.at], elements.centre[at]))

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf, nan, pi
+from math import inf, isnan, nan, pi
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.rows import Rows
+from steadyrest.proof.safety import HAIR
 from steadyrest.proof.setting import FULL_TURN, Setting
-from steadyrest.reading.model import RAPID
-
-_HAIR = 1e-6
-"""mm."""
+from steadyrest.reading.model import LINE, RAPID
 
 
 @dataclass(slots=True)
@@ -58,7 +56,7 @@ def _while_low(begin: Floats, end: Floats, rapid: Bools, rows: Rows, first: int,
     height = rows.vertex[first : stop + 1, 2] - setting.frame.centre_mm[2]
     before, after = height[:-1], height[1:]
     before, after = np.where(np.isnan(before), after, before), np.where(np.isnan(after), before, after)
-    clear = setting.clear_mm - setting.rounding.linear_mm - _HAIR
+    clear = setting.clear_mm - setting.rounding.linear_mm - HAIR
     low_before, low_after = before < clear, after < clear
     with np.errstate(invalid="ignore", divide="ignore"):
         crossing = begin + (clear - before) / (after - before) * (end - begin)
@@ -149,3 +147,36 @@ class Totals:
     highest_deg: float = -inf
     line: int = 0
     tools: list[int] = field(default_factory=list)
+
+    def note_tool(self, number: float) -> None:
+        """A tool comes into the spindle; NaN where its number is not known."""
+        if not isnan(number) and int(number) not in self.tools:
+            self.tools.append(int(number))
+
+    def see(self, rows: Rows, *, turns: bool) -> None:
+        """Take a run of blocks into account; `turns`: there is a rotary."""
+        self.line = int(rows.line[-1])
+        arcs = np.flatnonzero(rows.motion > LINE)
+        for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
+            column = rows.vertex[:, axis]
+            self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(column))
+            self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(column))
+            if len(arcs):
+                lows, highs = column[arcs], column[arcs]
+                widen(lows, highs, np.arange(len(arcs)), rows, arcs, axis)
+                self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(lows))
+                self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs))
+        word = rows.word_deg
+        if not rows.stands:
+            turn = np.abs(np.diff(word))
+            self.turning_deg += float(np.nansum(turn))
+            self.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
+            with np.errstate(divide="ignore", invalid="ignore"):
+                speed = turn / rows.minutes
+            self.fastest_deg_per_min = float(speed[np.isfinite(speed)].max(initial=self.fastest_deg_per_min))
+        known = word[:1] if rows.stands else word[~np.isnan(word)]
+        if turns and len(known):
+            self.first_deg = float(known[0]) if isnan(self.first_deg) else self.first_deg
+            self.last_deg = float(known[-1])
+            self.lowest_deg = min(self.lowest_deg, float(known.min()))
+            self.highest_deg = max(self.highest_deg, float(known.max()))

@@ -88,7 +88,6 @@ class Follower:
             self.links.pass_event(move, cutting=bool(cut) and not came_at_rapid)
             return at, u
         rows = self.cursor.rows
-        assert rows is not None
         rapid = rows.motion[self.cursor.at] == RAPID
         if not cut:
             if rapid and (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
@@ -152,7 +151,6 @@ class Follower:
         """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
-        assert rows is not None
         found = measure(cursor, elements, pairs, self.chart, setting, self.links.turns_off)
         good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
         good &= ~goes_back(pairs, elements, self._reach)
@@ -185,7 +183,6 @@ class Follower:
     def _time(self, elements: Elements, pairs: Pairs, found: Measured, count: int) -> None:
         cursor = self.cursor
         rows = cursor.rows
-        assert rows is not None
         at = slice(cursor.at, cursor.at + count)
         cutting = np.flatnonzero(rows.motion[at] != RAPID)
         if len(cutting) == 0:
@@ -227,7 +224,6 @@ class Follower:
     def _feeds_said(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> tuple[str, str]:
         """What F says in the block `row` on from here, and what the toolpath asks for, in words."""
         rows, at = self.cursor.rows, self.cursor.at + row
-        assert rows is not None
         tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else float("inf")
         return feed_word(rows, at, self.setting, tip), speed(self.setting, float(elements.feed[pairs.element[row]]))
 
@@ -235,7 +231,6 @@ class Follower:
         """Where two blocks together take their time, and each by itself does not: it is not F that is wrong, but where they meet."""
         cursor, at = self.cursor, self.cursor.at
         rows = cursor.rows
-        assert rows is not None
         for first in (row, row - 1):
             feeds = elements.feed[pairs.element[first : first + 2]] if first >= 0 else np.empty(0)
             if len(feeds) < 2 or feeds[0] != feeds[1]:
@@ -250,7 +245,6 @@ class Follower:
 
     def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints, timing: Timing) -> None:
         cursor, lowered = self.cursor, np.flatnonzero(timing.lowered)
-        assert cursor.rows is not None
         feeds, first = np.unique(elements.feed[pairs.element[cutting[lowered]]], return_index=True)
         for feed, one in sorted(zip(feeds, first, strict=True), key=lambda each: int(each[1])):
             alike = lowered[elements.feed[pairs.element[cutting[lowered]]] == feed]

@@ -115,7 +115,6 @@ class _Drilling:
         """Judge the next block."""
         cursor = self.cursor
         rows = cursor.rows
-        assert rows is not None
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         aside = float(np.abs(end[:2] - self.work[:2]).max())
         if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or rows.motion[cursor.at] > 1:
@@ -216,7 +215,6 @@ class _Drilling:
     def _pitch(self, way: float) -> None:
         """A tap goes by its pitch in a turn: F to S as the feed to the speed asked for, and nothing may hold the axis back."""
         rows, spindle, rpm, at = self.cursor.rows, self.this.operation.spindle, self.cursor.state.rpm, self.cursor.at
-        assert rows is not None
         minutes, pitch = float(rows.minutes[at]), self.feed / spindle.rpm if spindle.rpm else float("nan")
         if not abs(way / minutes / rpm / pitch - 1) <= PART_IN + 1e-6:
             went, asked = way / minutes / rpm / self.setting.scale, pitch / self.setting.scale

@@ -73,7 +73,6 @@ class Links:
                     raise
                 continue
             rows = cursor.rows
-            assert rows is not None
             if rows.motion[cursor.at] == RAPID:
                 self._check_rapid(start, goal, phi, move, first, by_feed=by_feed, since=since)
             else:
@@ -125,7 +124,7 @@ class Links:
         if not self._known:
             return
         start = cursor.place()
-        while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.motion[cursor.at] != RAPID and self._comes_back(start):
+        while cursor.ahead() == "rows" and cursor.rows.motion[cursor.at] != RAPID and self._comes_back(start):
             check_switches(cursor, self.this, self.setting)
             cursor.advance(1)
 
@@ -191,7 +190,6 @@ class Links:
     ) -> None:
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
-        assert rows is not None
         if rows.clear[cursor.at]:
             return
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
@@ -236,7 +234,6 @@ class Links:
         if not self._known:
             return False
         rows = self.cursor.rows
-        assert rows is not None
         (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)
         frame, limit = self.setting.frame, self.setting.limit_mm(self.setting.swept_mm)
         home = frame.to_part(start[0], start[1])
@@ -253,7 +250,6 @@ class Links:
             return False
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
-        assert rows is not None
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         slack = setting.limit_mm(setting.swept_mm)
         down = begin[2] >= end[2] >= goal[2] - slack and rows.motion[cursor.at] == 1

@@ -252,7 +252,6 @@ def chart_points(rows: Rows, chart: Chart, turns_off: float, first: int, stop: i
 def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float) -> Pairs | None:
     """As many of the next blocks as end where one move each ends, from element `at` on; None when too few do to be worth it."""
     rows = cursor.rows
-    assert rows is not None
     first = cursor.at
     n = min(len(rows) - first, len(elements) - at, _MOST_MOVES)
     same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
@@ -277,7 +276,6 @@ def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: flo
 def blocks_at_feed(cursor: Cursor, chart: Chart, turns_off: float) -> tuple[Floats, Floats]:
     """Chart points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
     rows = cursor.rows
-    assert rows is not None
     first = cursor.at
     stop = min(first + MOST_BLOCKS, len(rows))
     rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)

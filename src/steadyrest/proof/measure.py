@@ -39,7 +39,6 @@ class Measured:
 def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, setting: Setting, turns_off: float) -> Measured:
     """Measure the next len(pairs) blocks of the program against the elements they are paired with."""
     rows = cursor.rows
-    assert rows is not None
     at = slice(cursor.at, cursor.at + len(pairs))
     program = rows.motions(setting.frame.along, at.start, at.stop, turns_off)
     start, end = _stretch(elements, pairs)
@@ -116,7 +115,6 @@ def _groups(which: Ints, elements: Elements, pairs: Pairs, cursor: Cursor) -> li
 
 def _sweep_of(elements: Elements, pairs: Pairs, cursor: Cursor, k: int) -> float:
     element, rows = int(pairs.element[k]), cursor.rows
-    assert rows is not None
     sweep = 0.0
     if elements.sweep is not None and elements.kind[element] > 1:
         sweep = abs(float(elements.sweep[element])) * float(pairs.u1[k] - pairs.u0[k])

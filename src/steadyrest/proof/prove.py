@@ -187,7 +187,7 @@ class _Trial:
             follower.links.settle()
             return
         start = cursor.place()
-        while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.motion[cursor.at] == 0:
+        while cursor.ahead() == "rows" and cursor.rows.motion[cursor.at] == 0:
             follower.links.check_leaving(start)
             cursor.advance(1)
 
@@ -223,7 +223,6 @@ class _Trial:
                 take_added(cursor, None)
                 continue
             rows = cursor.rows
-            assert rows is not None
             if rows.motion[cursor.at] != 0:
                 raise Mismatch("cuts-on", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
             if links is not None:

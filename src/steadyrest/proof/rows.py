@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import pi
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
+from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.geometry import Motions, tip_length, turned
 from steadyrest.proof.setting import FULL_TURN, Setting
@@ -40,7 +39,6 @@ class Rows:
     feed_word: Floats
     feed_mode: Codes
     clear: Bools
-    cycle: Bools
     centre: Floats | None
     sweep: Floats | None
     plane: Codes | None
@@ -66,6 +64,14 @@ class Rows:
         return Motions(
             along[begin], along[end], across[begin], across[end], phi[begin] - turns_off, phi[end] - turns_off, tip[begin], tip[end]
         )
+
+
+def no_rows(setting: Setting) -> Rows:
+    """No blocks: a program before its first motion, at the place where the profile says that it starts, if it does."""
+    place = setting.profile.program.start_position or (np.nan,) * 4
+    nothing, some, codes, no = np.empty(0), np.empty(0, np.int64), np.empty(0, np.uint8), np.empty(0, np.bool_)
+    start, end = np.array(place[:3]), np.empty((0, 3))
+    return rows_of(MotionRead(some, codes, start, place[3], end, nothing, nothing, nothing, codes, no, no, 1.0), setting)
 
 
 def rows_of(read: MotionRead, setting: Setting) -> Rows:
@@ -111,7 +117,6 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         feed_word=read.feed_word,
         feed_mode=read.feed_mode,
         clear=read.clear,
-        cycle=read.cycle,
         centre=centre,
         sweep=sweep,
         plane=read.plane,
@@ -182,8 +187,8 @@ def _sweeps(read: MotionRead, vertex: Floats) -> Floats:
     return sweep
 
 
-_KEPT = 32
-"""Blocks kept of each run of motion; and so many runs. A link between two cuts has fewer."""
+MOST_RECENT = 32
+"""Blocks kept of each run of motion that has been gone through, and so many runs: an edit may show only some blocks after its line."""
 _STILL = 1e-9
 
 
@@ -204,7 +209,7 @@ class Blocks:
 
     def head(self, count: int) -> Blocks:
         """The first `count` of them."""
-        return Blocks(self.line[:count], self.rapid[:count], self.begin[:count], self.end[:count])
+        return take(self, slice(count))
 
     @property
     def link(self) -> int:
@@ -213,32 +218,8 @@ class Blocks:
         return int(cuts[-1]) + 1 if len(cuts) else 0
 
 
-def blocks_of(rows: Rows, first: int, stop: int) -> Blocks:
-    """Blocks first to stop of a run, the last of them only where they are many."""
-    first = max(first, stop - _KEPT)
+def blocks_of(rows: Rows, stop: int) -> Blocks:
+    """The last blocks of a run before `stop`, copied."""
+    first = max(0, stop - MOST_RECENT)
     points = np.column_stack([rows.vertex[first : stop + 1], rows.phi[first : stop + 1]])
-    return Blocks(rows.line[first:stop].copy(), rows.rapid[first:stop].copy(), points[:-1], points[1:])
-
-
-@dataclass(slots=True)
-class Recent:
-    """The ends of the runs that have been gone through last."""
-
-    _runs: deque[Blocks] = field(default_factory=lambda: deque(maxlen=_KEPT))
-
-    def leave(self, rows: Rows | None) -> None:
-        """A run has been gone through."""
-        if rows is not None and len(rows):
-            self._runs.append(blocks_of(rows, 0, len(rows)))
-
-    def before(self, rows: Rows | None, at: int) -> Blocks:
-        """The last blocks before block `at` of the run that is being gone through."""
-        runs = [*self._runs, *([blocks_of(rows, 0, at)] if rows is not None else [])]
-        if not runs:
-            return Blocks(np.empty(0, np.int64), np.empty(0, np.bool_), np.empty((0, 4)), np.empty((0, 4)))
-        return Blocks(
-            np.concatenate([one.line for one in runs]),
-            np.concatenate([one.rapid for one in runs]),
-            np.concatenate([one.begin for one in runs]),
-            np.concatenate([one.end for one in runs]),
-        )
+    return Blocks(rows.line[first:stop].copy(), rows.motion[first:stop] == RAPID, points[:-1], points[1:])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf, isnan
+from math import inf, isnan, nan
 
 import numpy as np
 
@@ -14,92 +15,82 @@ from steadyrest.proof.setting import Setting
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
-_HAIR = 1e-6
+HAIR = 1e-6
 """mm or degrees: below every least increment, above the noise of the arithmetic."""
 
 
-def first_broken_rule(rows: Rows, setting: Setting, clamped: bool | None) -> tuple[int, Mismatch] | None:
-    """The first block that breaks a rule, with what it breaks; `clamped` is None before the first clamp code."""
-    rotary = setting.rotary
+@dataclass(frozen=True, slots=True)
+class State:
+    """What the events up to here have switched; None and NaN where no event has said it yet.
+
+    owed_spindle, owed_clamp   pauses, seconds, that the profile asks for and that have not come yet
+    """
+
+    tool: float = nan
+    selected: float = nan
+    offset: float = nan
+    spindle: str = "stop"
+    rpm: float = nan
+    coolant: frozenset[str] = frozenset()
+    work: str | None = None
+    clamped: bool | None = None
+    owed_spindle: float = 0.0
+    owed_clamp: float = 0.0
+
+
+def first_broken_rule(rows: Rows, setting: Setting, state: State, said_on: Callable[[str], int]) -> tuple[int, Mismatch | None]:
+    """The first block that breaks a rule, and what it breaks; the number of blocks and None where none does.
+
+    said_on   the line on which a kind of event was last
+    """
     found: list[tuple[int, Mismatch]] = []
 
-    def note(broken: Bools, rule: str, sentence: str) -> None:
+    def note(broken: Bools, rule: str, sentence: str, line: int | None = None) -> None:
         if broken.any():
             row = int(np.argmax(broken))
-            found.append((row, Mismatch(rule, sentence, line=int(rows.line[row]))))
+            found.append((row, Mismatch(rule, sentence, line=int(rows.line[row]) if line is None else line)))
 
-    if rotary is None:
-        return None
-    word = rows.word_deg
-    if rotary.travel.kind == "limited":
-        slack = np.degrees(setting.rounding.angle_rad) + _HAIR
-        beyond = (word[1:] < rotary.travel.lowest - slack) | (word[1:] > rotary.travel.highest + slack)
-        note(beyond, "rotary-travel", f"the rotary goes beyond its travel of {rotary.travel.lowest:g} to {rotary.travel.highest:g} degrees")
-    if not rows.stands:
-        turning = ~(np.abs(np.diff(word)) <= _HAIR * 1e-3)
-        turning &= ~np.isnan(word[1:])
-        rapid = rows.rapid
-        low = turning & rapid & ~rows.clear & ~_high_enough(rows, setting)
+    word, rotary, profile = rows.word_deg, setting.rotary, setting.profile
+    rounding_deg = np.degrees(setting.rounding.angle_rad)
+    if rotary is not None and rotary.travel.kind == "limited":
+        slack, lowest, highest = rounding_deg + HAIR, rotary.travel.lowest, rotary.travel.highest
+        beyond = (word[1:] < lowest - slack) | (word[1:] > highest + slack)
+        note(beyond, "rotary-travel", f"the rotary goes beyond its travel of {lowest:g} to {highest:g} degrees")
+    if rotary is not None and not rows.stands:
+        turn = np.abs(np.diff(word))
+        turning = ~(turn <= HAIR * 1e-3) & ~np.isnan(word[1:])
+        height = rows.vertex[:, 2] - setting.frame.centre_mm[2]
+        lowest_height = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
+        high = lowest_height >= setting.clear_mm - setting.rounding.linear_mm - HAIR
+        low = turning & rows.rapid & ~rows.clear & ~high
         note(low, "turn-low", f"the rotary turns at rapid with the tool lower than {setting.clear_mm:g} mm over the axis of rotation")
-        if rotary.clamp.use == "indexing" and clamped is not False:
-            note(
-                turning,
-                "turn-clamped",
-                "the rotary turns with its clamp on" if clamped else "the rotary turns before its clamp is released",
-            )
+        if rotary.clamp.use == "indexing" and state.clamped is not False:
+            clamp = "with its clamp on" if state.clamped else "before its clamp is released"
+            note(turning, "turn-clamped", f"the rotary turns {clamp}")
         if not rotary.turns_while_cutting:
-            note(turning & ~rapid, "turn-in-cut", "the rotary turns while cutting, which this rotary cannot do")
-        note(
-            _too_fast(rows, rotary.fastest, setting.rounding.angle_rad),
-            "rotary-speed",
-            f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute",
-        )
-    return min(found, key=lambda one: one[0]) if found else None
-
-
-def first_under_wrong_offset(rows: Rows, *, work_right: bool, length_right: bool) -> tuple[int, Mismatch] | None:
-    """The first block that goes to a place in work coordinates while its work offset, or below machine zero its length offset, is wrong."""
-    if work_right and length_right:
-        return None
-    ends = np.column_stack([rows.vertex, rows.word_deg])
-    goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
-    for right, which, name in ((work_right, goes, "work offset"), (length_right, goes & ~rows.clear, "length offset")):
-        if not right and which.any():
-            row = int(np.argmax(which))
-            sentence = f"the tool moves before the right {name} is on: that of the profile" if name == "work offset" else ""
-            sentence = sentence or "the tool moves before the length offset of the tool in the spindle is on"
-            return row, Mismatch(name.replace(" ", "-"), sentence, line=int(rows.line[row]))
-    return None
-
-
-def heights(rows: Rows, setting: Setting) -> Floats:
-    """Height (n + 1,) of the tool at each vertex over the axis of rotation (axis Z: over the centre's height), mm."""
-    return np.asarray(rows.vertex[:, 2] - setting.frame.centre_mm[2], dtype=np.float64)
-
-
-def _high_enough(rows: Rows, setting: Setting) -> Bools:
-    height = heights(rows, setting)
-    lowest = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
-    slack = setting.rounding.linear_mm + _HAIR
-    return np.asarray(lowest >= setting.clear_mm - slack)
-
-
-def _too_fast(rows: Rows, fastest: float, rounding_rad: float) -> Bools:
-    # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
-    turn = np.maximum(np.abs(np.diff(rows.word_deg)) - 2 * np.degrees(rounding_rad), 0.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        speed = turn / rows.minutes
-    return np.asarray(~rows.rapid & (speed > fastest * (1 + PART_IN) + _HAIR))
-
-
-def rotary_speed(rows: Rows) -> float:
-    """The highest speed of rotation that F asks for, degrees per minute; 0 when nothing turns."""
-    if rows.stands:
-        return 0.0
-    with np.errstate(divide="ignore", invalid="ignore"):
-        speed = np.abs(np.diff(rows.word_deg)) / rows.minutes
-    speed = speed[np.isfinite(speed)]
-    return float(speed.max()) if len(speed) else 0.0
+            note(turning & ~rows.rapid, "turn-in-cut", "the rotary turns while cutting, which this rotary cannot do")
+        with np.errstate(divide="ignore", invalid="ignore"):
+            # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
+            speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
+        fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
+        note(fast, "rotary-speed", f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute")
+    wrong_work = profile.codes.work_offset and state.work != profile.codes.work_offset
+    wrong_length = profile.tool.length_offset and state.offset != state.tool
+    if wrong_work or wrong_length:
+        ends = np.column_stack([rows.vertex, word])
+        goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
+        if wrong_work and state.work is None:
+            note(goes, "work-offset", "the tool moves before the right work offset is on: that of the profile")
+        elif wrong_work:
+            sentence = f"work offset {state.work} is on; the profile's is {profile.codes.work_offset}"
+            note(goes, "work-offset", sentence, said_on("work_offset"))
+        below = goes & ~rows.clear  # at machine zero no length counts
+        if wrong_length and isnan(state.offset):
+            note(below, "length-offset", "the tool moves before the length offset of the tool in the spindle is on")
+        elif wrong_length:
+            sentence = f"the length offset is that of tool {state.offset:g}; tool {state.tool:g} is in the spindle"
+            note(below, "length-offset", sentence, said_on("length_offset"))
+    return min(found, key=lambda one: one[0], default=(len(rows), None))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,12 +124,6 @@ class SweptSpace:
             return inf
         return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
 
-    def may_hold(self, place: Floats, slack_mm: float) -> bool:
-        """Whether the tip may be inside; a coordinate that is not known may be any."""
-        over = place - self.centre
-        outside = (over < self.low - slack_mm - _HAIR) | (over >= self.high - slack_mm - _HAIR)
-        return not outside.any()
-
 
 def swept_space(setting: Setting, tool: float) -> SweptSpace:
     """The space for the tool of that number; for one that the toolpath does not have, or NaN, for the widest that it has."""
@@ -147,10 +132,15 @@ def swept_space(setting: Setting, tool: float) -> SweptSpace:
     wider = max(widths, default=0.0) * setting.scale / 2
     low, high = np.full(3, -inf), np.full(3, inf)
     frame, reach = setting.frame, setting.swept_mm + wider
+    low[:2], high[:2] = -reach, reach
     if frame.along != 2:
         low[frame.along], high[frame.along] = setting.span_mm[0] - wider, setting.span_mm[1] + wider
-        low[frame.lateral], high[frame.lateral] = -reach, reach
-    else:
-        low[:2], high[:2] = -reach, reach
     high[2] = setting.top_mm
     return SweptSpace(low, high, frame.centre_mm)
+
+
+def may_be_in_swept_space(setting: Setting, tool: float, place: Floats) -> bool:
+    """Whether the tip of that tool may be inside at `place` (3,), work coordinates; a coordinate that is not known may be any."""
+    space, slack = swept_space(setting, tool), setting.rounding.linear_mm + HAIR
+    over = place - space.centre
+    return not ((over < space.low - slack) | (over >= space.high - slack)).any()

@@ -131,7 +131,6 @@ def judge_straight(
     raises   Mismatch of kind "feed"; what is lowered by a little is noted
     """
     rows, at = cursor.rows, cursor.at
-    assert rows is not None
     unlike = _unlike(rows, at, setting, way_mm, feeds)
     if unlike is None:
         return

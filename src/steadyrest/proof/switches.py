@@ -48,7 +48,7 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     if state.owed_spindle:
         pause, line = cursor.pause_said(state.owed_spindle, "after the spindle starts", "spindle")
         raise Mismatch("spindle-pause", pause, line=line)
-    if rotary is not None and rotary.steps and this.wants_clamp and cursor.rows is not None:
+    if rotary is not None and rotary.steps and this.wants_clamp:
         word = float(cursor.rows.word_deg[cursor.at])
         if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
             raise Mismatch("between-steps", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
