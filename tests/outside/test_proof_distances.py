@@ -16,7 +16,7 @@ from scipy.optimize import minimize_scalar
 
 from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
-from steadyrest.proof.geometry import Motions, frechet_bound, tip_length
+from steadyrest.proof.geometry import Motions, between, frechet_bound, tip_length
 from steadyrest.toolpath import parse_toolpath
 
 PROFILE = Profile.model_validate(
@@ -105,13 +105,13 @@ along = st.floats(-50, 50)
 
 
 def motion(along0: float, along1: float, across0: complex, across1: complex, phi0: float, phi1: float) -> Motions:
-    return Motions(*(np.array([value]) for value in (along0, along1, across0, across1, phi0, phi1)))
+    return between(np.array([along0, along1]), np.array([across0, across1]), np.array([phi0, phi1]))
 
 
 def tip(m: Motions, u: float) -> tuple[float, complex]:
     """The definition, written out: everything linear in u, the part turned by phi."""
-    phi = (1 - u) * float(m.phi0[0]) + u * float(m.phi1[0])
-    return (1 - u) * m.along0[0] + u * m.along1[0], ((1 - u) * m.across0[0] + u * m.across1[0]) * np.exp(-1j * phi)
+    phi = (1 - u) * float(m.phi_at(0)[0]) + u * float(m.phi_at(1)[0])
+    return (1 - u) * m.along[0][0] + u * m.along[1][0], ((1 - u) * m.across[0][0] + u * m.across[1][0]) * np.exp(-1j * phi)
 
 
 def farthest_apart(one: Motions, other: Motions) -> float:
@@ -135,7 +135,7 @@ def test_the_leash_is_never_shorter_than_the_tips_get_apart(
     near = motion(x0 + off, x1 - off, a0 + off, a1 + 1j * off, phi0 + turned, phi1 - turned)
     assert frechet_bound(program, near)[0] >= farthest_apart(program, near) - 1e-9
     (b0, w0), (b1, w1) = tip(program, 0.0), tip(program, 1.0)
-    chord = Motions(np.array([b0 + off]), np.array([b1]), np.array([w0]), np.array([w1]), 0.0, 0.0)
+    chord = between(np.array([b0 + off, b1]), np.array([w0, w1]), 0.0)
     turning = motion(b0 + off, b1, w0, w1, 0.0, 0.0)
     assert frechet_bound(program, chord)[0] >= farthest_apart(program, turning) - 1e-9
 
@@ -144,7 +144,7 @@ def test_the_leash_to_a_chord_is_close_for_the_steps_of_a_subdivided_path() -> N
     """A tip at rest over the part, 30 from the axis, while the part turns by 2 degrees: 30 (1 - cos 1 degree), by elementary geometry."""
     turn = math.radians(2)
     program = motion(0, 0, 30, 30 * np.exp(1j * turn), 0, turn)
-    rest = Motions(np.zeros(1), np.zeros(1), np.array([30 + 0j]), np.array([30 + 0j]), 0.0, 0.0)
+    rest = between(np.zeros(2), np.array([30 + 0j, 30 + 0j]), 0.0)
     true = 30 * (1 - math.cos(turn / 2))
     assert true <= frechet_bound(program, rest)[0] <= 1.001 * true
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from math import pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,10 +17,10 @@ from steadyrest.columns import Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import SteadyrestError
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.geometry import tip_length
+from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
 from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.reading.model import FEED_INVERSE
 from steadyrest.toolpath import Hole, Indexed
 
@@ -128,7 +127,7 @@ def _share(sample: _Sample, setting: Setting, undo: Undo) -> float:
 
 
 def _reach(setting: Setting) -> float:
-    return 3 * setting.limit_mm(setting.swept_mm)
+    return 3 * setting.slack_mm
 
 
 def _distances(sample: _Sample, setting: Setting, undo: Undo) -> Floats:
@@ -186,7 +185,7 @@ def _offsets(sample: _Sample, setting: Setting) -> Iterator[tuple[str, Undo]]:
 
 def _angles(sample: _Sample) -> Iterator[tuple[str, Undo]]:
     for angle in sample.phi[:6]:
-        step = float((sample.wanted_phi[0] - angle + pi) % FULL_TURN - pi)
+        step = float(less_whole_turns(sample.wanted_phi[0] - angle))
         if abs(step) > 1e-6:
             shown = f"{np.degrees(-step):+.4g} degrees"
             yield f"the part is turned by {shown} throughout; look at start_angle and the angles", _changed(turn=step)

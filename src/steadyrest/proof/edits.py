@@ -12,11 +12,12 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Chart, Elements
 from steadyrest.proof.measure import element_points
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Blocks
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.proof.words import axis_word, coordinate_said, length, place_said
 from steadyrest.toolpath import RAPID
 
@@ -228,7 +229,7 @@ class _Path:
 
     def __init__(self, elements: Elements, chart: Chart, setting: Setting, turns_off: float, first: int) -> None:
         self.elements, self.chart, self.turns_off, self.first = elements, chart, turns_off, first
-        self.limit = 2 * setting.limit_mm(setting.swept_mm)
+        self.limit = 2 * setting.slack_mm
         self.weights = np.array([1.0, 1.0, 1.0, max(setting.swept_mm, 1.0)])
 
     def places(self, u: float) -> Floats:
@@ -281,7 +282,7 @@ def _goal(blocks: Blocks, at: int, goal: Floats, wanted_rad: float) -> Floats:
     """A goal (4,) of a link, with whole turns, which are free there: nearest to the angle that was said, or to the one before it."""
     before = blocks.end[at, 3]
     block = blocks.head(at + 1).setting(3)
-    if block is not None and np.abs((before - wanted_rad + np.pi) % FULL_TURN - np.pi) > FULL_TURN / 8:
+    if block is not None and np.abs(less_whole_turns(before - wanted_rad)) > FULL_TURN / 8:
         before = blocks.begin[block, 3]
     near = 0.0 if np.isnan(before) else FULL_TURN * round((before - wanted_rad) / FULL_TURN)
     return np.append(goal, wanted_rad + near)
@@ -290,8 +291,8 @@ def _goal(blocks: Blocks, at: int, goal: Floats, wanted_rad: float) -> Floats:
 def _off(ends: Floats, goal: Floats, wanted_rad: float, setting: Setting) -> Bools:
     """Which of the four numbers (k, 4) are not those of the goal; a number that is not known is none of them."""
     out = np.empty(ends.shape, dtype=np.bool_)
-    out[:, :3] = ~(np.abs(ends[:, :3] - goal) <= setting.limit_mm(setting.swept_mm))
-    turned = (ends[:, 3] - wanted_rad + np.pi) % FULL_TURN - np.pi
+    out[:, :3] = ~(np.abs(ends[:, :3] - goal) <= setting.slack_mm)
+    turned = less_whole_turns(ends[:, 3] - wanted_rad)
     out[:, 3] = ~(np.abs(turned) <= setting.axis_limit_rad)
     return out
 

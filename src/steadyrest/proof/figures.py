@@ -9,9 +9,10 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import PLANE_AXES
+from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.safety import HAIR
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.reading.model import LINE, RAPID
 
 

@@ -204,7 +204,7 @@ class Follower:
             rows.least[at][which],
             rows.count[at][which],
             travel[which],
-            2 * (self.setting.limit_mm(self.setting.swept_mm) - self.setting.tolerance_mm),
+            2 * (self.setting.slack_mm - self.setting.tolerance_mm),
         )
         if timing.wrong is not None:
             row = int(cutting[timing.wrong[0]])
@@ -270,7 +270,7 @@ class Follower:
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
         off = self.links.distance_to(elements.points[element + 1], ahead)
-        limit = self.setting.limit_mm(self.setting.swept_mm)
+        limit = self.setting.slack_mm
         if elements.kind[element] > 1:
             off += float(elements.chart_lengths(element, element + 1)[0])
         if not off <= limit or self.links.turned_from(elements.points[element + 1], ahead) > self.setting.axis_limit_rad:
@@ -315,7 +315,7 @@ class Follower:
         moved = self._commit(joined, one_to_one(0, 1, 0.0))
         if moved is None:
             raise self._differs(elements, at, u)
-        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.limit_mm(self.setting.swept_mm)))
+        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.slack_mm))
         return (last + 1, 0.0) if u_end >= 1.0 else (last, u_end)
 
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:

@@ -8,12 +8,15 @@ z, x about Y; x, y about Z. A work point m is the image of the part point p unde
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
+from typing import TypeVar
 
 import numpy as np
 
 from steadyrest.columns import Complexes, Floats
 from steadyrest.profile import Rotary
 
+FULL_TURN = 2 * pi
 _ORDER = {"X": (0, 1, 2), "Y": (1, 2, 0), "Z": (2, 0, 1)}
 """Per axis of rotation: along, then across in right-hand order."""
 
@@ -92,28 +95,47 @@ def turned(phi_rad: Floats) -> Complexes:
     return out
 
 
+Angle = TypeVar("Angle", float, Floats)
+
+
+def less_whole_turns(phi_rad: Angle) -> Angle:
+    """The same angle from -pi up to but not including pi."""
+    return (phi_rad + pi) % FULL_TURN - pi
+
+
 @dataclass(frozen=True, slots=True)
 class Motions:
     """n motions in which the coordinate along, the complex across and the turn phi all change linearly together.
 
     A block of the program is one; so is a straight line of wrapped coordinates; a straight line of the part frame is one
-    that does not turn. Shapes (n,); phi may be a plain number, the same at both ends of all. tip0, tip1: across in the part frame at the
-    two ends, where it is known already.
+    that does not turn. Each is a pair (n,), where the motions begin and where they end; phi may be a plain number, the same at both ends of
+    all. tip: across in the part frame, where it is known already.
     """
 
-    along0: Floats
-    along1: Floats
-    across0: Complexes
-    across1: Complexes
-    phi0: Floats | float
-    phi1: Floats | float
-    tip0: Complexes | None = None
-    tip1: Complexes | None = None
+    along: tuple[Floats, Floats]
+    across: tuple[Complexes, Complexes]
+    phi: tuple[Floats, Floats] | float
+    tip: tuple[Complexes, Complexes] | None = None
 
-    @property
-    def turns(self) -> bool:
-        """Whether any of them turns."""
-        return isinstance(self.phi0, np.ndarray)
+    def phi_at(self, end: int) -> Floats:
+        """The turn (n,) or () at an end, 0 or 1."""
+        return np.asarray(self.phi) if isinstance(self.phi, float) else self.phi[end]
+
+    def tips(self, end: int) -> Complexes:
+        """Across in the part frame (n,) at an end, 0 or 1."""
+        if self.tip is not None:
+            return self.tip[end]
+        return self.across[end] * turned(-self.phi_at(end)) if self.phi != 0.0 else self.across[end]
+
+
+def between(along: Floats, across: Complexes, phi: Floats | float, tip: Complexes | None = None) -> Motions:
+    """The n motions between n + 1 vertices, each from one to the next."""
+    return Motions(
+        (along[:-1], along[1:]),
+        (across[:-1], across[1:]),
+        phi if isinstance(phi, float) else (phi[:-1], phi[1:]),
+        None if tip is None else (tip[:-1], tip[1:]),
+    )
 
 
 def tip_length(motions: Motions) -> Floats:
@@ -121,64 +143,43 @@ def tip_length(motions: Motions) -> Floats:
 
     The tip is exp(-i phi(u)) a(u), its speed |a' - i phi' a|: the square root of a quadratic in u, constant on a cylinder; Simpson's rule.
     """
-    run = motions.along1 - motions.along0
-    step = motions.across1 - motions.across0
-    if not motions.turns:
-        return np.asarray(np.sqrt(run * run + step.real**2 + step.imag**2), dtype=np.float64)
-    turn = 1j * (np.asarray(motions.phi1) - np.asarray(motions.phi0))
-    speed = []
-    for at in (motions.across0, 0.5 * (motions.across0 + motions.across1), motions.across1):
-        over = step - turn * at
-        speed.append(np.sqrt(run * run + over.real**2 + over.imag**2))
-    return np.asarray((speed[0] + 4 * speed[1] + speed[2]) / 6, dtype=np.float64)
+    run = motions.along[1] - motions.along[0]
+    begin, end = motions.across
+    step = end - begin
+    if isinstance(motions.phi, float):
+        return _size(run, step)
+    turn = 1j * (motions.phi[1] - motions.phi[0])
+    first, middle, last = (_size(run, step - turn * at) for at in (begin, 0.5 * (begin + end), end))
+    return np.asarray((first + 4 * middle + last) / 6, dtype=np.float64)
 
 
 def frechet_bound(program: Motions, intended: Motions) -> Floats:
-    """An upper bound (n,) of the distance between the tips, mm.
+    """An upper bound (n,) of the distance between the tips of the program's blocks and the paths they run along, in the part frame, mm.
+
+    Both are gone through together, from end to end. The farthest they get from each other on the way bounds the distance of
+    each from the other, for every point in between and not for samples only (Frechet's distance of two curves under one matching).
 
     Where both turn, seen from the turning part: |a_p - a_i| + |phi_p - phi_i| |a_i| is convex in u, so no larger in between than at an end.
     Where one turns: w(u) = exp(-i phi(u)) a(u), a and phi linear in u, has w'' = -exp(-i phi) F(u), F = D (D a + 2 i b), D = phi', b = a'.
     F is linear in u, so its largest magnitude is at an end, and w lies within max|F| / 8 of its own chord (error of linear interpolation).
     """
-    if intended.turns and program.turns:
-        return np.maximum(_turning_along(program, intended, 0), _turning_along(program, intended, 1))
-    ends = np.maximum(_apart(program, intended, 0), _apart(program, intended, 1))
-    if not (program.turns or intended.turns):
-        return ends
-    first, second = _bending(program if program.turns else intended)
-    return np.asarray(ends + np.maximum(np.abs(first), np.abs(second)) / 8, dtype=np.float64)
+    farthest = np.maximum(apart_at(program, intended, 0), apart_at(program, intended, 1))
+    turning = [motions for motions in (program, intended) if not isinstance(motions.phi, float)]
+    if len(turning) == 1:
+        turn, (begin, finish) = turning[0].phi_at(1) - turning[0].phi_at(0), turning[0].across
+        first, last = (np.abs(turn * (turn * across + 2j * (finish - begin))) for across in (begin, finish))
+        farthest = farthest + np.maximum(first, last) / 8
+    return farthest
 
 
-def _turning_along(program: Motions, intended: Motions, end: int) -> Floats:
-    """How far apart at an end, seen from the turning part."""
-    if end == 0:
-        along, gap = program.along0 - intended.along0, program.across0 - intended.across0
-        off, radius = np.asarray(program.phi0) - intended.phi0, np.abs(intended.across0)
-    else:
-        along, gap = program.along1 - intended.along1, program.across1 - intended.across1
-        off, radius = np.asarray(program.phi1) - intended.phi1, np.abs(intended.across1)
-    return np.asarray(np.sqrt(along * along + gap.real**2 + gap.imag**2) + np.abs(off) * radius, dtype=np.float64)
+def apart_at(program: Motions, intended: Motions, end: int) -> Floats:
+    """The bound of `frechet_bound` at one end, 0 or 1."""
+    along = program.along[end] - intended.along[end]
+    if isinstance(program.phi, float) or isinstance(intended.phi, float):
+        return _size(along, program.tips(end) - intended.tips(end))
+    off = np.abs(program.phi[end] - intended.phi[end]) * np.abs(intended.across[end])
+    return np.asarray(_size(along, program.across[end] - intended.across[end]) + off)
 
 
-def _apart(program: Motions, intended: Motions, end: int) -> Floats:
-    if end == 0:
-        along = program.along0 - intended.along0
-        gap = _tip(program.tip0, program.across0, program.phi0) - _tip(intended.tip0, intended.across0, intended.phi0)
-    else:
-        along = program.along1 - intended.along1
-        gap = _tip(program.tip1, program.across1, program.phi1) - _tip(intended.tip1, intended.across1, intended.phi1)
-    return np.asarray(np.sqrt(along * along + gap.real**2 + gap.imag**2), dtype=np.float64)
-
-
-def _tip(known: Complexes | None, across: Complexes, phi: Floats | float) -> Complexes:
-    if known is not None:
-        return known
-    if not isinstance(phi, np.ndarray) and phi == 0.0:
-        return across
-    return np.asarray(across * turned(-np.asarray(phi)), dtype=np.complex128)
-
-
-def _bending(motions: Motions) -> tuple[Complexes, Complexes]:
-    turn = np.asarray(motions.phi1) - np.asarray(motions.phi0)
-    step = 2j * (motions.across1 - motions.across0)
-    return turn * (turn * motions.across0 + step), turn * (turn * motions.across1 + step)
+def _size(along: Floats, across: Complexes) -> Floats:
+    return np.asarray(np.sqrt(along * along + across.real**2 + across.imag**2), dtype=np.float64)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import pi
 
 import numpy as np
 
@@ -11,11 +10,12 @@ from steadyrest.columns import Floats
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.figures import Gathered
+from steadyrest.proof.geometry import less_whole_turns
 from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.links import Links
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import is_as_asked, judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import axis_word, coordinate_said, length
@@ -322,10 +322,10 @@ def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links
         return np.asarray(np.linalg.norm(frame.to_part(positions, np.full(count, phi)) - on_part, axis=1))
 
     on_part = frame.to_part(goal, turns)
-    good &= np.abs((phi - turns + pi) % FULL_TURN - pi) <= setting.axis_limit_rad
+    good &= np.abs(less_whole_turns(phi - turns)) <= setting.axis_limit_rad
     good &= off_goal(begins) > limit(begins) + _HAIR
     good &= off_goal(ends[:, 0]) <= limit(ends[:, 0]) + _HAIR
-    good &= np.abs(ends[:, 0] - goal).max(axis=1) <= setting.limit_mm(setting.swept_mm)
+    good &= np.abs(ends[:, 0] - goal).max(axis=1) <= setting.slack_mm
     slack = limit(goal) + _HAIR
     aside = np.abs(ends[:, :, :2] - goal[:, None, :2]).max(axis=(1, 2))
     good &= (aside <= slack) & (np.abs(top - goal[:, 2]) <= slack)

@@ -96,21 +96,11 @@ class Chart:
     def motions(self, start: Floats, end: Floats) -> Motions:
         """What straight lines between intended chart points (n, 4) mean: in the part frame, or turning with the part."""
         frame = self.frame
+        phi: tuple[Floats, Floats] | float = 0.0 if self.kind == "part" else self.phi_rad
         if self.kind == "wrapped":
-            begin, finish = self.work_of(start), self.work_of(end)
             phi = self.turns_of(start), self.turns_of(end)
-            return Motions(
-                begin[:, frame.along], finish[:, frame.along], frame.across(begin), frame.across(finish), phi0=phi[0], phi1=phi[1]
-            )
-        turn = 0.0 if self.kind == "part" else self.phi_rad
-        return Motions(
-            start[:, frame.along],
-            end[:, frame.along],
-            frame.across(start[:, :3]),
-            frame.across(end[:, :3]),
-            turn,
-            turn,
-        )
+            start, end = self.work_of(start), self.work_of(end)
+        return Motions((start[:, frame.along], end[:, frame.along]), (frame.across(start), frame.across(end)), phi)
 
 
 @dataclass(frozen=True, slots=True)

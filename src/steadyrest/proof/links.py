@@ -6,7 +6,7 @@ toolpath's own rapids; no turning low down (that rule is every block's); at feed
 
 from __future__ import annotations
 
-from math import inf, isnan, nan, pi
+from math import inf, isnan, nan
 
 import numpy as np
 
@@ -14,12 +14,13 @@ from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
+from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.matching import project
 from steadyrest.proof.measure import element_point
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import swept_space
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import length, place_said
@@ -90,7 +91,7 @@ class Links:
         if isnan(phi) or np.isnan(place).any():
             return False
         wanted = float(self.this.chart.turns_of(target[None, :])[0])
-        off = (phi - wanted + pi) % FULL_TURN - pi
+        off = less_whole_turns(phi - wanted)
         if abs(off) > self.setting.axis_limit_rad:
             return False
         radius = float(abs(self.setting.frame.across(place)))
@@ -165,7 +166,7 @@ class Links:
         off = min(nearest, self.distance_to(target, 0))
         goal, wanted = self.work_place(target)
         _, phi = cursor.place()
-        turned = (phi - wanted + pi) % FULL_TURN - pi
+        turned = less_whole_turns(phi - wanted)
         sentence = f"the program cuts before it has been where the toolpath goes, {place_said(self.setting, goal)}"
         if abs(turned) > self.setting.axis_limit_rad:
             sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
@@ -180,7 +181,7 @@ class Links:
         top = self.setting.top_mm
         if first or not self._known or isnan(float(start[2])):
             return top
-        slack = self.setting.limit_mm(self.setting.swept_mm)
+        slack = self.setting.slack_mm
         if any(_aside(point[:2], start[:2], goal[:2]) > slack for point in (begin, end)):
             return top
         return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
@@ -193,7 +194,7 @@ class Links:
         if rows.clear[cursor.at]:
             return
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
-        slack = setting.limit_mm(setting.swept_mm)
+        slack = setting.slack_mm
         turns = abs(to_phi - from_phi) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
 
         def near(one: Floats, other: Floats, axes: slice) -> bool:
@@ -227,7 +228,7 @@ class Links:
 
     @staticmethod
     def _upright(phi: float, wanted: float) -> bool:
-        return abs((phi - wanted + pi) % FULL_TURN - pi) < 1e-3
+        return abs(less_whole_turns(phi - wanted)) < 1e-3
 
     def _comes_back(self, start: tuple[Floats, float]) -> bool:
         """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
@@ -235,7 +236,7 @@ class Links:
             return False
         rows = self.cursor.rows
         (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)
-        frame, limit = self.setting.frame, self.setting.limit_mm(self.setting.swept_mm)
+        frame, limit = self.setting.frame, self.setting.slack_mm
         home = frame.to_part(start[0], start[1])
         straight = rows.motion[self.cursor.at] == 1  # an arc may end where it begins, and cut a whole circle in between
         if not (straight and np.linalg.norm(frame.to_part(end, to_phi) - home) <= limit):
@@ -251,7 +252,7 @@ class Links:
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
-        slack = setting.limit_mm(setting.swept_mm)
+        slack = setting.slack_mm
         down = begin[2] >= end[2] >= goal[2] - slack and rows.motion[cursor.at] == 1
         over = np.abs(begin[:2] - goal[:2]).max() <= slack and np.abs(end[:2] - goal[:2]).max() <= slack
         if not (down and over and abs(to_phi - from_phi) < 1e-9 and self._upright(to_phi, phi)):

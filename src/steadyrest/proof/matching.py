@@ -14,9 +14,9 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Chart, Elements
 from steadyrest.proof.rows import Rows
-from steadyrest.proof.setting import FULL_TURN
 from steadyrest.toolpath import RAPID
 
 _MOST_AT_ONCE = 4096

@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.geometry import Motions, frechet_bound, tip_length, turned
+from steadyrest.proof.geometry import Motions, apart_at, frechet_bound, tip_length, turned
 from steadyrest.proof.intended_path import Chart, Elements
 from steadyrest.proof.matching import Pairs
 from steadyrest.proof.rows import Rows
@@ -44,9 +44,8 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, sett
     start, end = _stretch(elements, pairs)
     intended = chart.motions(start, end)
     apart = frechet_bound(program, intended)
-    radius = np.maximum(np.abs(program.across0), np.abs(program.across1))
     rounding = setting.rounding
-    limit = setting.tolerance_mm + rounding.linear_mm + rounding.angle_rad * radius + 1e-9
+    limit = setting.limit_mm(np.maximum(np.abs(program.across[0]), np.abs(program.across[1]))) + 1e-9
     intended_mm, program_mm = tip_length(intended), tip_length(program)
     axis = _axes_apart(program, chart, start, end, elements, pairs)
 
@@ -74,8 +73,7 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, chart: Chart, sett
             apart[group] = np.minimum(apart[group], from_line(tips, start[group, :3], end[group, :3]))
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
-        finish = np.flatnonzero(rapid)
-        apart[finish] = frechet_bound(_ends_of(program, finish), _ends_of(intended, finish))
+        apart[rapid] = apart_at(program, intended, 1)[rapid]
     return Measured(apart, limit, axis, intended_mm, program_mm)
 
 
@@ -97,7 +95,7 @@ def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
 
 
 def _axes_apart(program: Motions, chart: Chart, start: Floats, end: Floats, elements: Elements, pairs: Pairs) -> Floats:
-    off = np.maximum(np.abs(program.phi0 - chart.turns_of(start)), np.abs(program.phi1 - chart.turns_of(end)))
+    off = np.maximum(np.abs(program.phi_at(0) - chart.turns_of(start)), np.abs(program.phi_at(1) - chart.turns_of(end)))
     if elements.tilt is not None:
         return np.asarray(np.hypot(off, elements.tilt[pairs.element]), dtype=np.float64)
     return np.asarray(off, dtype=np.float64)
@@ -121,13 +119,6 @@ def _sweep_of(elements: Elements, pairs: Pairs, cursor: Cursor, k: int) -> float
     if rows.sweep is not None and rows.motion[cursor.at + k] > 1:
         sweep = max(sweep, abs(float(rows.sweep[cursor.at + k])))
     return sweep
-
-
-def _ends_of(motions: Motions, which: Ints) -> Motions:
-    phi = motions.phi1[which] if isinstance(motions.phi1, np.ndarray) else motions.phi1
-    along, across = motions.along1[which], motions.across1[which]
-    tip = motions.tip1[which] if motions.tip1 is not None else None
-    return Motions(along, along, across, across, phi, phi, tip, tip)
 
 
 _MARGIN = 1.25

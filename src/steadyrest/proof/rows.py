@@ -9,8 +9,8 @@ import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
 from steadyrest.conventions import PLANE_AXES
-from steadyrest.proof.geometry import Motions, tip_length, turned
-from steadyrest.proof.setting import FULL_TURN, Setting
+from steadyrest.proof.geometry import FULL_TURN, Motions, between, tip_length, turned
+from steadyrest.proof.setting import Setting
 from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
 
 HALF_TURN_DEG = 180.0
@@ -56,14 +56,9 @@ class Rows:
 
     def motions(self, along_axis: int, first: int, last: int, turns_off: float) -> Motions:
         """Blocks first to last as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
-        along, across, phi, tip = self.vertex[:, along_axis], self.across, self.phi, self.tip
-        begin, end = slice(first, last), slice(first + 1, last + 1)
-        if self.stands:
-            turn = float(phi[first]) - turns_off
-            return Motions(along[begin], along[end], across[begin], across[end], turn, turn, tip[begin], tip[end])
-        return Motions(
-            along[begin], along[end], across[begin], across[end], phi[begin] - turns_off, phi[end] - turns_off, tip[begin], tip[end]
-        )
+        at = slice(first, last + 1)
+        phi = float(self.phi[first]) - turns_off if self.stands else self.phi[at] - turns_off
+        return between(self.vertex[at, along_axis], self.across[at], phi, self.tip[at])
 
 
 def no_rows(setting: Setting) -> Rows:
@@ -131,8 +126,7 @@ def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats
     open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != FEED_INVERSE)
     if not open_rows.any():
         return read.minutes
-    across, along = setting.frame.across(vertex), vertex[:, setting.frame.along]
-    length = tip_length(Motions(along[:-1], along[1:], across[:-1], across[1:], phi[:-1], phi[1:]))
+    length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
     return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)
 
 

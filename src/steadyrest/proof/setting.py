@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot, inf, pi, radians
+from math import hypot, inf, radians
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
 from steadyrest.proof.geometry import Frame, sense_of_rotation
 from steadyrest.toolpath import Toolpath
 
+Radius = TypeVar("Radius", float, Floats)
 DEFAULT_TOLERANCE = {"mm": 0.01, "inch": 0.0004}
 """File units, part frame."""
 
@@ -71,9 +73,14 @@ class Setting:
     top_mm: float
     span_mm: tuple[float, float]
 
-    def limit_mm(self, radius_mm: float) -> float:
+    def limit_mm(self, radius_mm: Radius) -> Radius:
         """The farthest the tip may be from its path at that distance from the axis of rotation."""
         return self.tolerance_mm + self.rounding.linear_mm + self.rounding.angle_rad * radius_mm
+
+    @property
+    def slack_mm(self) -> float:
+        """The farthest it may be anywhere within the swept radius."""
+        return self.limit_mm(self.swept_mm)
 
     def length(self, mm: float) -> str:
         """A length in the program's unit, with the unit."""
@@ -155,9 +162,6 @@ def count_of(form: NumberFormat, in_inch: bool) -> float:
     """The least increment of a number so spelled, in its own unit."""
     decimals = form.inch_decimals if in_inch and form.inch_decimals is not None else form.decimals
     return float(10.0**-decimals)
-
-
-FULL_TURN = 2 * pi
 
 
 def stands_end_for_end(toolpath: Toolpath, rotary: Rotary | None) -> bool:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from steadyrest.columns import Floats
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
-from steadyrest.proof import Frame, Motions, as_mounted, sense_of_rotation, tip_length
+from steadyrest.proof import Frame, as_mounted, between, sense_of_rotation, tip_length
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
@@ -240,8 +240,7 @@ class Simulation:
     def _tip_way(self, way: Way) -> Floats:
         """How far the tip goes over the part in each block."""
         frame = self._chart.frame
-        along, across = way.vertex[:, frame.along], frame.across(way.vertex)
-        length = tip_length(Motions(along[:-1], along[1:], across[:-1], across[1:], way.phi[:-1], way.phi[1:]))
+        length = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
         return np.asarray(np.maximum(length, way.arc_reach_mm()[0]), dtype=np.float64)
 
     def _tool_in_hand(self) -> int:
