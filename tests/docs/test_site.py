@@ -119,7 +119,7 @@ def test_every_statement_of_a_bundled_profile_has_its_source_on_its_page() -> No
 def test_every_event_fact_and_word_is_described() -> None:
     from making import events
 
-    assert [] == events.undescribed(), "say in docs/making/events.py what it is"
+    assert [] == events.undescribed(), "say in its row in src/steadyrest/events.py what it is"
 
 
 def test_the_verdict_is_described_key_by_key() -> None:

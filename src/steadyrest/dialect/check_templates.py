@@ -10,10 +10,11 @@ from tempfile import TemporaryDirectory
 
 from steadyrest.dialect.results import Result
 from steadyrest.errors import TemplateError
+from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import ResolvedProfile
 from steadyrest.profile.search import said_names
-from steadyrest.writing.templates import EVENTS, Templates
+from steadyrest.writing.templates import Templates
 
 
 def check_templates(resolved: ResolvedProfile, reached: Collection[str]) -> Iterator[Result]:

@@ -10,8 +10,8 @@ from steadyrest.dialect.results import Report, Result
 from steadyrest.dialect.tour_toolpaths import tour
 from steadyrest.dialect.trial import events_reached
 from steadyrest.errors import ProfileError
+from steadyrest.events import EVENTS
 from steadyrest.profile import folder_of, resolve
-from steadyrest.writing.templates import EVENTS
 
 
 def check(name_or_path: str) -> Report:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from steadyrest.events import EVENTS
 from steadyrest.explaining.listening import Heard
 from steadyrest.explaining.model import Setting, Spot, WordOrigin
 from steadyrest.explaining.motion_words import numbered
@@ -14,53 +15,10 @@ from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.templates import Printed, printed_by
 from steadyrest.explaining.words_of_line import is_comment, pieces
 from steadyrest.motion.model import Event
-
-_WORDS: dict[tuple[str, str], tuple[str, tuple[str, ...]]] = {
-    ("program_start", "program_number"): (
-        "the number under which the controller keeps the program",
-        ("program.number.letter", "program.number.default", "program.number.digits"),
-    ),
-    ("program_start", "units"): ("the units of the program", ("units.{unit}", "units.program")),
-    ("program_start", "distance"): ("what axis words say: positions or steps", ("codes.{distance}", "words.distance")),
-    ("program_start", "feed_mode"): ("feed per minute", ("feed.per_minute_code",)),
-    ("program_start", "plane"): ("arcs and cycles in XY", ("codes.plane_xy",)),
-    ("program_start", "work_offset"): ("the work offset", ("codes.work_offset",)),
-    ("tool_change", "tool"): ("the toolpath's tool number", ("tool.letter", "tool.digits")),
-    ("tool_change", "offset"): ("the length offset has the tool's number", ("tool.offset_letter", "tool.offset_digits")),
-    ("spindle_start", "speed"): ("the operation's spindle speed", ("numbers.spindle.decimals",)),
-    ("spindle_start", "spindle"): ("the spindle {turns}", ("spindle.{turns}",)),
-    ("spindle_stop", "spindle"): ("the spindle stops", ("spindle.stop",)),
-    ("coolant_on", "coolant"): ("coolant: {coolant}", ("coolant.{coolant}",)),
-    ("coolant_off", "coolant"): ("all coolant off", ("coolant.off",)),
-    ("retract", "machine"): ("one block in machine coordinates", ("retract.machine_code", "retract.form")),
-    ("retract", "machine_z"): ("Z in machine coordinates, clear of everything", ("retract.machine_z",)),
-    ("retract", "reference"): ("to the reference point", ("retract.reference_code", "retract.form")),
-    ("retract", "here"): ("a step of nothing, so that the way is straight", ("retract.form",)),
-    ("retract", "rapid"): ("at rapid", ("codes.rapid",)),
-    ("retract", "incremental"): ("steps, for this block", ("codes.incremental",)),
-    ("retract", "absolute"): ("positions again", ("codes.absolute",)),
-    ("clamp", "clamp"): ("the clamp on", ("rotary.*.clamp.on",)),
-    ("clamp", "dwell"): ("time for the clamp to hold", ("rotary.*.clamp.dwell", "codes.dwell_letter", "codes.dwell_unit")),
-    ("unclamp", "clamp"): ("the clamp off", ("rotary.*.clamp.off",)),
-    ("unclamp", "dwell"): ("time for the clamp to let go", ("rotary.*.clamp.dwell", "codes.dwell_letter", "codes.dwell_unit")),
-    ("dwell", "time"): ("how long", ("codes.dwell_letter", "codes.dwell_unit")),
-    ("stop", "stop"): ("the program stops", ("stops.{stop}",)),
-    ("program_end", "feed_mode"): ("back to feed per minute", ("feed.per_minute_code",)),
-    ("program_end", "end"): ("the program ends", ("stops.end",)),
-}  # fmt: skip
-"""What the ready words of an event say, and the settings they come from."""
+from steadyrest.writing.events import facts_of
 
 ALIKE = 0.3
 """A comment that shares so many of its words with the facts of a call, or more, was made by it: long ones are cut, others cleaned."""
-
-_CYCLE = (
-    ("z", "the bottom of the hole", ("cycles.depth_from",)),
-    ("r", "the level from which the tool feeds, and to which it returns", ("cycles.r_letter", "cycles.depth_from")),
-    ("peck", "the step of a peck", ("cycles.peck_letter",)),
-    ("dwell", "the pause at the bottom", ("cycles.dwell_letter", "codes.dwell_unit")),
-    ("tap", "the lead of the thread", ()),
-    ("feed", "the feed of the tip", ("numbers.feed.decimals",)),
-)
 
 
 def event_words_of(said: list[str], heard: Heard, settings: Settings, folders: Sequence[Path]) -> tuple[WordOrigin, ...]:
@@ -98,9 +56,12 @@ def _printed(piece: str, one: Printed, heard: Heard, settings: Settings) -> Word
     event = heard.event
     assert event is not None
     if one.kind == "word" and piece in pieces(heard.event_words.get(one.name, "")):
-        says, keys = _WORDS.get((event.name, one.name), (f"the word '{one.name}' of this event", ()))
-        facts = _facts(event, settings)
-        return WordOrigin(piece, says.format_map(facts), settings.of(*(key.format_map(facts) for key in keys)), one.spot)
+        word = None if event.added and event.name not in EVENTS else EVENTS[event.name].words[one.name]
+        if word is None:
+            return WordOrigin(piece, f"the word '{one.name}' of this event", (), one.spot)
+        facts = facts_of(event, settings.dialect)
+        keys = [word.code, *word.settings] if word.code else word.settings
+        return WordOrigin(piece, word.says.format_map(facts), settings.of(*(key.format_map(facts) for key in keys)), one.spot)
     if one.kind == "setting":
         for setting in settings.of(one.name):
             if piece in _said_by(setting):
@@ -146,18 +107,6 @@ def _fact_text(value: object) -> str:
     return " ".join(map(str, value)) if isinstance(value, tuple) else str(value)
 
 
-def _facts(event: Event, settings: Settings) -> dict[str, str]:
-    """What the keys of `_WORDS` are filled in with."""
-    optional = bool(event.facts.get("optional", False))
-    return {
-        "unit": "inch" if settings.dialect.inch else "mm",
-        "distance": settings.profile.words.distance,
-        "turns": str(event.facts.get("turns", "")),
-        "coolant": str(event.facts.get("coolant", "")),
-        "stop": "optional" if optional else "program",
-    }
-
-
 def _cycle_word(piece: str, first: bool, event: Event, settings: Settings) -> WordOrigin:
     """A word of a drilling cycle's block."""
     number = numbered(piece, first, settings)
@@ -177,9 +126,9 @@ def _cycle_word(piece: str, first: bool, event: Event, settings: Settings) -> Wo
         return WordOrigin(piece, "cycles in XY", settings.of("codes.plane_xy"))
     if piece[0] in "XY":
         return WordOrigin(piece, f"the place of the hole along {piece[0]}", settings.number("length", piece[0]))
-    for word, says, keys in _CYCLE:
-        quantity = event.words.get(word)
+    for name, word in EVENTS["cycle"].block.items():
+        quantity = event.words.get(name)
         if quantity is not None and quantity.letter == piece[0]:
-            kind = quantity.kind
-            return WordOrigin(piece, f"{says}: {quantity.value:.6g}", settings.of(*keys) + settings.number(kind, piece[0]))
+            number_settings = settings.of(*word.settings) + settings.number(quantity.kind, piece[0])
+            return WordOrigin(piece, f"{word.says}: {quantity.value:.6g}", number_settings)
     return WordOrigin(piece, "a word of the cycle")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from steadyrest.events import EVENTS
 from steadyrest.explaining.asked import is_arc
 from steadyrest.explaining.listening import Heard, Row
 from steadyrest.explaining.model import Setting
@@ -22,28 +23,6 @@ class Why:
     settings: tuple[Setting, ...] = ()
 
 
-_EVENTS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "program_start": ("the program begins: marks, comments for the operator, the safe start block", ()),
-    "operation_start": ("an operation of the toolpath begins", ()),
-    "tool_change": ("this operation's tool is not the one from before", ("tool.change",)),
-    "spindle_start": ("this operation's spindle speed or sense is not the one from before", ()),
-    "spindle_stop": ("the spindle is stopped before a tool change, before it turns the other way, and at the end", ()),
-    "coolant_on": ("this operation asks for coolant", ()),
-    "coolant_off": ("coolant is turned off before a tool change, before another kind of it, and at the end", ()),
-    "retract": ("the tool goes clear along the spindle before the rotary turns, a tool changes, or the program ends", ("retract.form",)),
-    "unclamp": ("the clamp is released: the rotary never turns while it is on", ("rotary.*.clamp.use",)),
-    "clamp": ("the rotary is clamped: an indexed cut is never made with the clamp off", ("rotary.*.clamp.use",)),
-    "index": ("the rotary turns, with the tool clear", ("rotary.*.unwinding.between", "rotary.*.travel.kind")),
-    "stop": ("the toolpath stops here", ()),
-    "note": ("a note of the toolpath for the operator", ()),
-    "cycle": ("holes that are alike go into one drilling cycle", ("cycles.return_to_r", "cycles.depth_from")),
-    "turn_back": (
-        "the rotary's travel ends inside a cut: up, back whole turns, down again",
-        ("rotary.*.travel.from", "rotary.*.travel.to", "rotary.*.travel.when_exceeded"),
-    ),
-    "program_end": ("the program ends", ("stops.end",)),
-}
-
 _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "approach": ("link: over the first point of the pass at the height the tool stands at, then down to it", ("safety.clearance",)),
     "turn": (
@@ -53,21 +32,20 @@ _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "retract": ("link: up along the spindle before the rotary turns", ("safety.clearance",)),
     "link": ("link: a way between cuts", ("safety.clearance",)),
     "hole": ("a drilling cycle written out in single moves", ()),
-    "turn_back": _EVENTS["turn_back"],
+    "turn_back": (EVENTS["turn_back"].why, EVENTS["turn_back"].why_settings),
     "end": ("the rotary and the machine are left as the profile says", ("rotary.*.unwinding.at_end", "program.start_position")),
 }
 
 
 def why_event(event: Event) -> tuple[str, str, tuple[str, ...]]:
     """The rule, the sentence and the keys of an event."""
-    if event.rule.startswith("plug-in "):
+    if event.added:
         return "plug-in", f"added by {event.rule}", ()
+    row = EVENTS[event.name]
     if event.name == "dwell":
-        if event.rule == "spindle":
-            return "dwell", "a pause for the spindle to come up to speed", ("spindle.dwell",)
-        return "dwell", "the toolpath pauses here", ("codes.dwell",)
-    says, keys = _EVENTS.get(event.name, ("an event that is no part of planning", ()))
-    return event.rule or event.name, says, keys
+        of_spindle = "a pause for the spindle to come up to speed", ("spindle.dwell",)
+        return "dwell", *(of_spindle if event.rule == "spindle" else (row.why, row.why_settings))
+    return event.rule or event.name, row.why, row.why_settings
 
 
 def why(heard: Heard, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:

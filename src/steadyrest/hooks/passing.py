@@ -11,12 +11,12 @@ from typing import Any
 
 from steadyrest.columns import changed
 from steadyrest.errors import Place, PluginError, SteadyrestError
+from steadyrest.events import EVENTS
 from steadyrest.hooks.finding import Hooks, Plugin
 from steadyrest.hooks.saying import Around, Refusal, check_lines
 from steadyrest.motion.model import Event, PlanItem, Quantity
 from steadyrest.profile import Profile
 from steadyrest.writing.program import PLAIN_LINES
-from steadyrest.writing.templates import EVENTS
 
 ADDED = ("note", "stop", "dwell", PLAIN_LINES)
 """Events that steadyrest has a form for and a plug-in may add; all others are planning's own, or need a template of the plug-in's."""
@@ -95,7 +95,7 @@ def _checked(added: Event, plugin: Plugin, beside: Event, profile: Profile, plac
     if wrong:
         raise _fails(plugin, beside, f"the word '{wrong[0]}' of its event '{added.name}' is no number", place)
     words = {name: _spelled(word, profile) for name, word in added.words.items()}
-    return replace(added, operation=beside.operation, rule=plugin.label, move=0, words=words)
+    return replace(added, operation=beside.operation, rule=plugin.label, move=0, words=words, added=True)
 
 
 def _spelled(word: Quantity, profile: Profile) -> Quantity:

@@ -63,7 +63,7 @@ def lines(*texts: str) -> Event:
     off the toolpath. All modal words are said again after them.
     """
     check_lines(texts)
-    return Event("lines", facts={"lines": texts})
+    return Event("lines", facts={"lines": texts}, added=True)
 
 
 def check_lines(texts: object) -> None:
@@ -85,4 +85,4 @@ def templated(
     facts   what the template decides by and puts in comments; text in it can never become code
     words   numbers that become words, spelled as the profile spells them
     """
-    return Event(name, facts=facts or {}, words=words or {})
+    return Event(name, facts=facts or {}, words=words or {}, added=True)

@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints
+from steadyrest.events import check_event
 
 RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE = 0, 1, 2, 3
 PER_MINUTE, INVERSE = 0, 1
@@ -152,8 +153,9 @@ class HoleRow:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that is not plain motion; a template of the same name says how it looks.
+    """Something that is not plain motion: one of `steadyrest.events`, or a plug-in's own; a template of the same name says how it looks.
 
+    rule     why it is there; of what a plug-in adds, `added`, which plug-in that is
     facts    what the template may say or decide by: text, whole numbers, truth values; text is not yet cleaned
     words    numbers that become words, by the name under which the template finds them
     motion   motion that belongs to the event (the turn of an index); rendered like all motion and handed over as text
@@ -168,6 +170,12 @@ class Event:
     words: Mapping[str, Quantity] = field(default_factory=dict)
     motion: tuple[Motion, ...] = ()
     holes: HoleRow | None = None
+    added: bool = False
+
+    def __post_init__(self) -> None:
+        """ValueError for an event that is not in the table of events, or not as it is there."""
+        if not self.added:
+            check_event(self.name, self.facts, self.words)
 
 
 PlanItem = Motion | Event

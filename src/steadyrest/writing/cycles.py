@@ -7,15 +7,13 @@ from collections.abc import Callable
 import numpy as np
 
 from steadyrest.errors import PlanError
+from steadyrest.events import EVENTS
 from steadyrest.motion.model import PER_MINUTE, XY, Event
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.events import spoken
 from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import number_text, to_count
-
-CYCLE_WORDS = ("z", "r", "peck", "dwell", "tap")
-"""The numbers of a cycle besides its feed, by the names under which planning sends them."""
 
 
 def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[int, float], None]) -> list[str]:
@@ -36,7 +34,7 @@ def cycle_lines(event: Event, dialect: Dialect, modal: Modal, found: Callable[[i
         raise PlanError(f"the cycle '{name}' has no holes", cure="give it holes")
     # An axis whose drive turns the rotary is never named: planning has seen to it that it stands where the hole wants it.
     spelled = {axis.letter: axis.spelled for axis in dialect.axes if axis.column in (0, 1)}
-    fixed = [spoken(event.words[word], dialect) for word in CYCLE_WORDS if word in event.words]
+    fixed = [spoken(event.words[word], dialect) for word in EVENTS["cycle"].block if word in event.words and word != "feed"]
     if "feed" in event.words:
         counts, off_percent = feed_counts(np.array([event.words["feed"].value]), PER_MINUTE, dialect)
         fixed.append(event.words["feed"].letter + number_text(int(counts[0]), dialect.feed))

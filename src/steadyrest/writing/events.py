@@ -3,54 +3,58 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import PER_MINUTE, Event, Quantity
+from steadyrest.events import EVENTS
+from steadyrest.motion.model import INVERSE, PER_MINUTE, Event, Quantity
 from steadyrest.profile.format import Program
+from steadyrest.profile.model import Profile
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import PLAIN, number_text, word_text
-
-FORGETTING = frozenset({"program_start", "tool_change", "retract", "stop", "cycle", "index", "clamp", "unclamp", "turn_back"})
-"""Events after which every modal word is stated again: what the controller holds may have been changed, by the event or by a hand."""
 
 
 def event_words(event: Event, dialect: Dialect, modal: Modal, rotary_letter: str | None) -> dict[str, str]:
     """The words of an event by their names. PlanError where the controller has no code for what is asked."""
     profile = dialect.profile
     words = {name: spoken(quantity, dialect) for name, quantity in event.words.items()}
-    match event.name:
-        case "program_start":
-            words |= _start_words(event, dialect)
-            modal.mode_now = PER_MINUTE
-        case "spindle_start":
-            turns = _text(event, "turns")
-            words["spindle"] = _code(getattr(profile.spindle, turns, ""), f"a spindle that turns {turns}", "spindle")
-        case "spindle_stop":
-            words["spindle"] = _code(profile.spindle.stop, "stopping the spindle", "spindle.stop")
-        case "coolant_on":
-            coolant = _text(event, "coolant")
-            words["coolant"] = _code(getattr(profile.coolant, coolant, ""), f"coolant '{coolant}'", "coolant")
-        case "coolant_off":
-            words["coolant"] = _code(profile.coolant.off, "coolant off", "coolant.off")
-        case "clamp" | "unclamp":
-            clamp = next((r.clamp for letter, r in profile.rotary.items() if letter == rotary_letter), None)
-            code = "" if clamp is None else clamp.on if event.name == "clamp" else clamp.off
-            words["clamp"] = _code(code, "clamping the rotary", f"rotary.{rotary_letter}.clamp")
-        case "stop":
-            optional = bool(event.facts.get("optional", False))
-            code = profile.stops.optional if optional else profile.stops.program
-            words["stop"] = _code(code, "an optional stop" if optional else "a program stop", "stops")
-        case "retract":
-            words |= _retract_words(event, dialect)
-        case "dwell":
-            _code(profile.codes.dwell, "a pause", "codes.dwell")
-        case "program_end":
-            words["end"] = _code(profile.stops.end, "the end of the program", "stops.end")
-            words["feed_mode"] = profile.feed.per_minute_code if modal.mode_now not in (None, PER_MINUTE) else ""
-    if "dwell" in words:
+    if any(quantity.kind == "dwell" for quantity in event.words.values()):
         _code(profile.codes.dwell, "a pause", "codes.dwell")
+    given = facts_of(event, dialect, modal.mode_now)
+    for name, word in EVENTS[event.name].words.items() if event.name in EVENTS else ():
+        if not word.code or any(given.get(fact) not in values for fact, values in word.only.items()):
+            continue
+        key = word.code.format_map(given).replace("*", str(rotary_letter))
+        words[name] = _setting(profile, key)
+        # A controller that always counts in one unit needs no code for it.
+        if word.needs and key != f"units.{profile.units.program}":
+            _code(words[name], word.needs.format_map(given), key)
+    if event.name == "program_start":
+        modal.mode_now = PER_MINUTE
+    if given.get("form") == "reference":  # gone to by a step of nothing, so that the way there is straight
+        words["here"] = spoken(Quantity("Z", 0.0, "length"), dialect)
     return words
+
+
+def facts_of(event: Event, dialect: Dialect, mode: int | None = None) -> dict[str, str]:
+    """What the texts and keys in the row of an event are filled in with: its facts, and how the program stands."""
+    kind = "optional" if event.facts.get("optional") else "program"
+    return {name: str(value) for name, value in event.facts.items()} | {
+        "unit": "inch" if dialect.inch else "mm",
+        "distance": dialect.profile.words.distance,
+        "mode": "inverse" if mode == INVERSE else "per_minute",
+        "stop": kind,
+        "stop_name": "an optional stop" if kind == "optional" else "a program stop",
+    }
+
+
+def _setting(profile: Profile, key: str) -> str:
+    """A code of the profile by its dotted key; empty where it has none."""
+    value: object = profile
+    for name in key.split("."):
+        value = value.get(name) if isinstance(value, Mapping) else getattr(value, name, None)
+    return value if isinstance(value, str) else ""
 
 
 def program_name(program: Program, name: str) -> str:
@@ -86,45 +90,7 @@ def spoken(quantity: Quantity, dialect: Dialect) -> str:
     return word_text(quantity, dialect.profile.numbers, inch=dialect.inch)
 
 
-def _start_words(event: Event, dialect: Dialect) -> dict[str, str]:
-    profile = dialect.profile
-    unit = "inch" if dialect.inch else "mm"
-    # A controller that always counts in one unit needs no code for it.
-    units = profile.units.inch if dialect.inch else profile.units.mm
-    if profile.units.program != unit:
-        _code(units, f"a program in {unit}", f"units.{unit}")
-    return {
-        "units": units,
-        "distance": profile.codes.incremental if dialect.incremental else profile.codes.absolute,
-        "feed_mode": profile.feed.per_minute_code,
-        "plane": profile.codes.plane_xy,
-        "work_offset": profile.codes.work_offset,
-    }
-
-
-def _retract_words(event: Event, dialect: Dialect) -> dict[str, str]:
-    """Codes for going clear along the spindle. The reference point is gone to by a step of nothing, so that the way there is straight."""
-    profile = dialect.profile
-    codes, form = profile.codes, _text(event, "form")
-    if form == "height":
-        return {}
-    words = {"rapid": _code(codes.rapid, "a rapid", "codes.rapid")}
-    if form == "machine_zero":
-        return words | {"machine": _code(profile.retract.machine_code, "machine coordinates", "retract.machine_code")}
-    words["reference"] = _code(profile.retract.reference_code, "the reference point", "retract.reference_code")
-    words["here"] = spoken(Quantity("Z", 0.0, "length"), dialect)
-    if not dialect.incremental:
-        words["incremental"] = _code(codes.incremental, "a step of nothing on the way to the reference point", "codes.incremental")
-        words["absolute"] = _code(codes.absolute, "going back to positions after it", "codes.absolute")
-    return words
-
-
 def _code(code: str, what: str, key: str) -> str:
     if not code:
         raise PlanError(f"the controller has no code for {what}", cure=f"set {key} in the profile, or do without in the toolpath")
     return code
-
-
-def _text(event: Event, name: str) -> str:
-    value = event.facts.get(name, "")
-    return value if isinstance(value, str) else ""

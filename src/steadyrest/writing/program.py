@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.errors import Place, PlanError
+from steadyrest.events import EVENTS
 from steadyrest.motion.model import Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile.model import Profile
@@ -17,12 +18,11 @@ from steadyrest.writing.blocks import CHUNK, motion_text
 from steadyrest.writing.cycles import cycle_lines
 from steadyrest.writing.dialect import dialect
 from steadyrest.writing.event_lines import check_places, comment_text, event_line, plain_lines
-from steadyrest.writing.events import FORGETTING, event_words, number_word, program_name
+from steadyrest.writing.events import event_words, number_word, program_name
 from steadyrest.writing.modal import at_start
 from steadyrest.writing.recording import Recording
 from steadyrest.writing.runs import gathered, rows_of
 from steadyrest.writing.state import State
-from steadyrest.writing.template_rules import EVENTS
 from steadyrest.writing.templates import Templates
 
 _MOTION, _BLOCKS = "\x02", "\x03"
@@ -167,7 +167,7 @@ def _event_text(event: Event, state: State) -> bytes:
     if record is not None:
         record.begins(event, words, file)
     # What else an event brings with it than those of planning, nobody knows.
-    forgets = event.name in FORGETTING or event.name not in EVENTS
+    forgets = event.name not in EVENTS or EVENTS[event.name].forgets
     chunks: list[bytes] = []
     for line in lines:
         if line == _MOTION:

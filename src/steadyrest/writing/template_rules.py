@@ -2,43 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 
 from jinja2 import nodes
 
 from steadyrest.errors import Place, TemplateError
-
-EVENTS: Mapping[str, tuple[frozenset[str], frozenset[str]]] = {
-    name: (frozenset(facts.split()), frozenset(words.split()))
-    for name, facts, words in (
-        (
-            "program_start",
-            "name units toolpath tools digest mounting held turns accepted caution axis",
-            "program_name program_number units distance feed_mode plane work_offset",
-        ),
-        ("operation_start", "number name intent", ""),
-        ("tool_change", "number name first", "tool offset"),
-        ("spindle_start", "turns", "speed spindle"),
-        ("spindle_stop", "", "spindle"),
-        ("coolant_on", "coolant", "coolant"),
-        ("coolant_off", "", "coolant"),
-        ("retract", "form", "machine_z machine reference here rapid absolute incremental"),
-        ("unclamp", "", "clamp dwell"),
-        ("clamp", "", "clamp dwell"),
-        ("index", "", "angle"),
-        ("dwell", "", "time"),
-        ("stop", "optional", "stop"),
-        ("note", "text", ""),
-        ("cycle", "cycle", ""),
-        ("turn_back", "turns", ""),
-        ("program_end", "", "feed_mode end"),
-    )
-}
-"""The events, each with the facts a template may decide by and the ready words it may print."""
-
-FORMER_NAMES: Mapping[str, str] = {"rewind": "turn_back"}
-"""Names that events had once, and what they are called now: a template under its former name would be passed over in silence."""
+from steadyrest.events import EventRow
 
 _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
 _FILTERS = frozenset({"length", "default", "d"})
@@ -69,7 +38,7 @@ _ALLOWED_NODES = (
 _ARITHMETIC = (nodes.BinExpr, nodes.UnaryExpr)
 
 
-def check_template(tree: nodes.Template, path: Path, event: tuple[frozenset[str], frozenset[str]] | None) -> None:
+def check_template(tree: nodes.Template, path: Path, event: EventRow | None) -> None:
     """Refuse, with the line, what a template has no business doing: computing, formatting numbers, defining, importing."""
     assigned = {node.name for node in tree.find_all(nodes.Name) if node.ctx == "store"}
 
@@ -102,7 +71,7 @@ def check_template(tree: nodes.Template, path: Path, event: tuple[frozenset[str]
         if isinstance(node, nodes.Getattr) and node.attr.startswith(("_", "model_")):
             raise refuse(node, f"a template does not reach for Python's internals ('{node.attr}')", "print ready words and settings only")
         if isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and event is not None:
-            known = {"facts": event[0], "words": event[1]}.get(node.node.name)
+            known = {"facts": event.facts, "words": event.words}.get(node.node.name)
             if known is not None and node.attr not in known:
                 listed = ", ".join(sorted(known)) or "none"
                 raise refuse(node, f"unknown name '{node.node.name}.{node.attr}'", f"this event has: {listed}")

@@ -20,14 +20,13 @@ from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxErr
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
+from steadyrest.events import EVENTS
 from steadyrest.profile.model import Profile
-from steadyrest.writing.template_rules import EVENTS, FORMER_NAMES, check_template
+from steadyrest.writing.template_rules import check_template
 
 MOST_STEPS = 20_000
 MOST_CHARACTERS = 1_000_000
 """Of one event: a list of a thousand tools, gone through twenty times, in lines as long as any controller takes."""
-
-__all__ = ["EVENTS", "Outside", "Templates", "Whole", "Word"]
 
 
 class Word(str):
@@ -110,10 +109,10 @@ class Templates:
 
     def check_all(self) -> None:
         """Read and check the templates of all events, so that a mistake is found before a program is begun."""
-        for former, now in FORMER_NAMES.items():
-            if (found := _find(self._folders, former + ".j2")) is not None:
-                wrong = f"no event is called {former} any more, so this template would be used for nothing: the event is now {now}"
-                raise TemplateError(wrong, place=Place(file=str(found)), cure=f"rename the file to {now}.j2")
+        for name, row in EVENTS.items():
+            if row.former and (found := _find(self._folders, row.former + ".j2")) is not None:
+                wrong = f"no event is called {row.former} any more, so this template would be used for nothing: the event is now {name}"
+                raise TemplateError(wrong, place=Place(file=str(found)), cure=f"rename the file to {name}.j2")
         for name in EVENTS:
             self._guarded(name, partial(self._environment.get_template, name + ".j2"))
         while missing := self._folders_loader.included - self._folders_loader.loaded:
@@ -142,7 +141,7 @@ class Templates:
         raises TemplateError with file and line
         """
         self._environment.steps = 0
-        known = EVENTS[name][1] if name in EVENTS else frozenset()
+        known = EVENTS[name].words.keys() if name in EVENTS else set()
         spoken = {word: Word(words.get(word, "")) for word in known | words.keys()}
         text: str = self._guarded(
             name,

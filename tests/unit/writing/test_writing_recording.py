@@ -105,16 +105,16 @@ def test_the_text_is_the_same_with_a_listener_and_every_line_is_heard(name: str)
 
 
 def test_an_event_of_plain_lines_says_them_without_a_template() -> None:
-    event = Event("lines", 1, "a plug-in", facts={"lines": ("M8", "  M9 ")})
+    event = Event("lines", 1, "a plug-in", facts={"lines": ("M8", "  M9 ")}, added=True)
     assert ["M8", "M9"] == written([event], profile())
 
 
 def test_after_plain_lines_every_modal_word_is_said_again() -> None:
-    event = Event("lines", 1, "a plug-in", facts={"lines": ("M8",)})
+    event = Event("lines", 1, "a plug-in", facts={"lines": ("M8",)}, added=True)
     lines = written([rows([(1.0, 0.0, 0.0, 0.0)]), event, rows([(2.0, 0.0, 0.0, 0.0)])], profile())
     assert lines[2].startswith("G94 G1 X2 Y0 Z0")
 
 
 def test_a_plain_line_that_is_no_ascii_is_refused_and_names_who_says_it() -> None:
     with pytest.raises(TemplateError, match=r"plug-in x 1\.0.*plain ASCII"):
-        written([Event("lines", 1, "plug-in x 1.0", facts={"lines": ("M8 ü",)})], profile())
+        written([Event("lines", 1, "plug-in x 1.0", facts={"lines": ("M8 ü",)}, added=True)], profile())

@@ -13,7 +13,6 @@ from steadyrest.errors import TemplateError
 from steadyrest.motion.model import RAPID, Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
-from steadyrest.writing.template_rules import EVENTS
 
 NOTE = Event("note", 1, facts={"text": "hold"})
 TURN = Event("index", 1, words={"angle": Quantity("", 60, "angle")}, motion=(rows([(NAN, NAN, NAN, 60)], RAPID, NAN),))
@@ -27,10 +26,6 @@ def written(folder: Path, items: Sequence[Motion | Event], said: Profile | None 
 def with_template(folder: Path, name: str, text: str, items: Sequence[Motion | Event]) -> list[str]:
     (folder / f"{name}.j2").write_text(text, encoding="utf-8")
     return written(folder, items)
-
-
-def test_every_event_has_a_shared_template_and_every_shared_template_an_event() -> None:
-    assert sorted(EVENTS) == sorted(path.stem for path in shared_templates_folder().glob("*.j2"))
 
 
 def test_a_profiles_own_template_goes_before_the_shared_one(tmp_path: Path) -> None:
