@@ -17,6 +17,7 @@ from making.stated import ROOT
 from steadyrest.cli import main
 from steadyrest.posting import post
 from steadyrest.reporting import look_at, posted_of
+from steadyrest.request import Request
 
 TOUR = ROOT / "tests" / "golden" / "tour"
 
@@ -137,9 +138,9 @@ def _reports(here: Path) -> list[Any]:
     """What `report` and `picture` print, without making page or picture: proved, refused, and without a stock to cut."""
     cells = (24, 48)
     looked = [
-        look_at(here / "wrapped.toolpath.json", "rs274ngc", cells=cells),
-        look_at(here / "indexed.toolpath.json", "rs274ngc", program=here / "edited.nc", cells=cells),
-        look_at(here / "no-stock.toolpath.json", "rs274ngc", cells=cells),
+        look_at(Request(here / "wrapped.toolpath.json", "rs274ngc"), cells=cells),
+        look_at(Request(here / "indexed.toolpath.json", "rs274ngc"), here / "edited.nc", cells=cells),
+        look_at(Request(here / "no-stock.toolpath.json", "rs274ngc"), cells=cells),
     ]
     return [strictly(json.dumps(posted_of(each).as_json())) for each in looked]
 
@@ -151,7 +152,7 @@ def _prepare(here: Path) -> None:
     bare = json.loads((here / "indexed.toolpath.json").read_text(encoding="utf-8"))
     (here / "no-stock.toolpath.json").write_text(json.dumps({**bare, "stock": None, "clearance": 30}), encoding="utf-8")
     for name in ("indexed", "wrapped"):
-        post(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.nc")
+        post(Request(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.nc"))
     written = (here / "indexed.nc").read_text(encoding="ascii")
     edited = written.replace("F900\n", "F1200\nM0 (look)\n", 1).replace("G0 A60\n", "", 1)
     (here / "edited.nc").write_text(edited, encoding="ascii")
@@ -163,7 +164,7 @@ def _prepare(here: Path) -> None:
     (shop / "controller.toml").write_text(PROFILE, encoding="utf-8")
     (shop / "templates" / "tool_change.j2").write_text(TOOL_CHANGE, encoding="utf-8")
     (shop / "templates" / "look.j2").write_text(LOOK, encoding="utf-8")
-    post(here / "indexed.toolpath.json", str(shop), here / "corner.nc")
+    post(Request(here / "indexed.toolpath.json", str(shop), here / "corner.nc"))
     (here / "wrong-mill").mkdir()
     (here / "wrong-mill" / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "One word is wrong."\n\n[words]\nspace = true\n')
 

@@ -18,6 +18,7 @@ from making.stated import ROOT
 from steadyrest.findings import MEANINGS
 from steadyrest.posting import Posted, post, prove
 from steadyrest.proof import NOT_SEEN, RULES, SCHEMA, MismatchKind
+from steadyrest.request import Request
 
 KEYS = {
     "outcome": "`run`: proved, simulated, nothing found; `look`: proved, with something a person has to look at; `stop`: it must not run",
@@ -174,11 +175,11 @@ def _posted() -> tuple[Posted, Posted]:
     toolpath = ROOT / "tests" / "golden" / "tour" / "indexed.toolpath.json"
     with TemporaryDirectory() as folder:
         program = Path(folder) / "indexed.nc"
-        proved = post(toolpath, "rs274ngc", program)
+        proved = post(Request(toolpath, "rs274ngc", program))
         written = program.read_text(encoding="ascii")
         assert "G0 A60\n" in written
         program.write_text(written.replace("G0 A60\n", "G0 A66\n", 1), encoding="ascii")
-        refused = prove(program, toolpath, "rs274ngc")
+        refused = prove(program, Request(toolpath, "rs274ngc"))
     return replace(proved, program=Path("indexed.nc")), replace(refused, program=Path("indexed.nc"))
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -18,131 +18,77 @@ from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
-from steadyrest.profile import Profile, ResolvedProfile, profile_digest, resolve
+from steadyrest.profile import ResolvedProfile, profile_digest, resolve
 from steadyrest.profile.stated import FILE_NAME
+from steadyrest.progress import Progress
 from steadyrest.proof import Prover, Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
 from steadyrest.reading import read_program
+from steadyrest.request import Request, files_of, load
 from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
 from steadyrest.summary import Posted
-from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Recording, Writing, check_no_input, put_in_place, write_program
 from steadyrest.writing.recording import WhoSaid
 
 BESIDE_FROM_BYTES = 2_000_000
 """Toolpath files longer than this are proved while they are written."""
+BYTES_PER_LINE = 62
+"""Of a long toolpath file, about, for one line of the program: how far a post is, is an estimate until it is done."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """How a part is to be posted and judged; None where nobody has said.
-
-    accept     names of findings that the user takes on themselves
-    simulate   whether the stock is cut to see what touches
-    """
-
-    controller: str | None = None
-    output: Path | None = None
-    sets: tuple[str, ...] = ()
-    tolerance: float | None = None
-    accept: tuple[str, ...] = ()
-    simulate: bool = True
-
-    def over(self, part: Path) -> Wishes:
-        """These, and what they leave open as the part's job file says, if it is one. Raises InputError for a job that is wrong."""
-        if not part.name.endswith(".job.toml"):
-            return self
-        from steadyrest.inputs import load_job
-
-        kept = load_job(part).post
-        if self.output is None and kept.output is not None:
-            check_within(kept.output, part)
-        return Wishes(
-            self.controller or kept.controller,
-            self.output or kept.output,
-            (*kept.sets(), *self.sets),
-            self.tolerance if self.tolerance is not None else kept.tolerance,
-            tuple(dict.fromkeys((*kept.accept, *self.accept))),
-            self.simulate,
-        )
-
-
-def check_within(output: Path, job: Path) -> None:
-    """InputError where a job file, which may come from anywhere, would put its program outside of its own folder."""
-    folder, place = os.path.realpath(job.parent), os.path.realpath(output)
-    if os.path.commonpath([folder, place]) != folder:
-        raise InputError(
-            f"the output {output} is not in the job file's folder",
-            place=Place(file=str(job), key="post, output"),
-            cure="name a file in that folder; or say --output yourself, which may be anywhere",
-        )
-
-
-def files_of(part: Path) -> list[Path]:
-    """The files that a part is read from; see `inputs.files_of`."""
-    if part.name.endswith(".toolpath.json"):
-        return [part]
-    from steadyrest.inputs import files_of as all_of
-
-    return all_of(part)
-
-
-def read_part(part: Path, notices: list[Notice]) -> Toolpath:
-    """The toolpath in any file that can be read: neutral, CL data, a plain program, a job file. What was changed goes into `notices`."""
-    if part.name.endswith(".toolpath.json") or not part.is_file():
-        return load_toolpath(part)
-    from steadyrest.inputs import load_input
-
-    return load_input(part, notices=notices)
-
-
-def post(
-    part: Path,
-    controller: str,
-    output: Path,
-    *,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    simulate: bool = True,
-    show: Callable[[int], None] | None = None,
-) -> Posted:
+def post(request: Request, progress: Progress | None = None) -> Posted:
     """Write the program of a toolpath, prove it, look for what it would hit, and put it in place unless the outcome is `stop`.
 
-    part         the toolpath, or any other file that `read_part` reads
-    controller   name of a profile, or the path of its folder
-    sets         KEY=VALUE, overriding settings for this run
-    tolerance    how far the tip may leave its path, file units, part frame
-    accept       names of findings that the user takes on themselves
-    simulate     whether the stock is cut to see what touches
-    show         called now and then with the number of lines written so far
-    raises       InputError when toolpath, profile or output is wrong; Refused when the outcome is `stop`: the old file stands as it was
+    raises   InputError when toolpath, profile or output is wrong; Refused when the outcome is `stop`; whatever `progress` raises: the old
+             file stands as it was
     """
-    begun = time.process_time()
-    resolved = resolve(controller, sets)
-    made_from = [*files_of(part), *(folder / FILE_NAME for folder in resolved.chain)]
+    output = request.output
+    if output is None:
+        raise InputError("no file is named for the program", place=Place(key="output"), cure="name one")
+    job = _Job(request)
+    made_from = [*files_of(request.part), *(folder / FILE_NAME for folder in job.resolved.chain)]
     check_no_input(output, made_from)
-    taken: list[Notice] = []
-    toolpath = read_part(part, taken)
-    program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
-    writing = program.writing
-    watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
-    seen = watch.look if watch is not None else None
-    proof = partial(prove_program, toolpath=toolpath, profile=resolved.profile, tolerance=tolerance, seen=seen)
+    program = job.begin()
+    expected = _bytes_of(request.part) // BYTES_PER_LINE
     with (
-        Prover(proof, beside=_is_long(part)) as prover,
-        put_in_place(_shown(prover.passing(writing), writing, show), output, made_from) as placed,
+        Prover(job.prove, beside=_in_a_thread(request.part)) as prover,
+        put_in_place(_watched(prover.passing(program.writing), program.writing, expected, progress), output, made_from) as placed,
     ):
         try:
             verdict = prover.verdict(placed.temporary)
         except ProgramError as error:
-            raise _said_by(error, toolpath, resolved, tolerance) from None
-        judged = Judging(toolpath, resolved.profile, tolerance, (*taken, *program.notices), accept)
-        posted = judged.posted(output, placed.temporary, verdict, watch, time.process_time() - begun)
+            raise job.said_by(error) from None
+        posted = job.judged(output, placed.temporary, verdict, program.notices)
         if posted.outcome.word == "stop":
             raise refused(posted, f"{output} is as it was before" if output.exists() else f"{output} was not written")
         placed.commit()
     return posted
+
+
+def post_to_memory(request: Request) -> tuple[Posted, bytes]:
+    """As `post`, without a file, for whoever only looks: a `stop` is in the outcome and raises nothing."""
+    job = _Job(request)
+    program = job.begin()
+    text = b"".join(program.writing)
+    name = request.part.name if isinstance(request.part, Path) else job.toolpath.name
+    return job.judged(Path(name), text, job.proved(text), program.notices), text
+
+
+def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
+    """The text of a small program, without a file; the toolpath may be in memory. Raises as `post` does, but judges by the proof alone."""
+    job = _Job(Request(toolpath, str(controller), sets=tuple(sets), tolerance=tolerance, simulate=False))
+    text = b"".join(job.begin().writing)
+    verdict = job.proved(text)
+    if not verdict.proved:
+        raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
+    return text.decode("ascii")
+
+
+def prove(program: Path | bytes, request: Request) -> Posted:
+    """Prove and judge a program that exists, edited by hand or old. Raises InputError; what was found is in the outcome."""
+    job = _Job(request)
+    return job.judged(program if isinstance(program, Path) else Path("program"), program, job.prove(program))
 
 
 def refused(posted: Posted, state: str) -> Refused:
@@ -150,111 +96,59 @@ def refused(posted: Posted, state: str) -> Refused:
     return Refused(f"stop: {state}", screen=posted.text(), found=posted.as_json())
 
 
-@dataclass(frozen=True, slots=True)
-class Judging:
-    """What is known of a program beside its text, for its outcome."""
+class _Job:
+    """A request with its profile and toolpath read, on its way to a judged program."""
 
-    toolpath: Toolpath
-    profile: Profile
-    tolerance: float | None
-    notices: tuple[Notice, ...]
-    accept: Sequence[str]
+    def __init__(self, request: Request) -> None:
+        self._begun = time.process_time()
+        self._request = request
+        self._notices: list[Notice] = []
+        self.resolved = resolve(request.named_controller, request.sets)
+        self.toolpath = load(request.part, self._notices)
+        self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
+        self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter) if request.simulate else None
+        self.prove = partial(
+            prove_program,
+            toolpath=self.toolpath,
+            profile=self.resolved.profile,
+            tolerance=request.tolerance,
+            seen=self._watch.look if self._watch is not None else None,
+        )
 
-    def posted(self, program: Path, text: Path | bytes, verdict: Verdict, watch: Watch | None, seconds: float) -> Posted:
-        """The program, judged.
+    def begin(self, record: Recording | None = None) -> Underway:
+        """Its program, unproved."""
+        return begin(self.toolpath, self.resolved, tolerance=self._request.tolerance, accept=self._request.accept, record=record)
 
-        program   its file, by which it is called; `text` the file in which it is now, or its bytes
-        watch     has seen all of it; None: nothing is simulated
-        seconds   that all else has taken: the simulation may take a share of that
-        """
-        setting = setting_of(self.toolpath, self.profile, None, self.tolerance)
+    def proved(self, text: bytes) -> Verdict:
+        """The proof of a text in memory."""
+        try:
+            return self.prove(text)
+        except ProgramError as error:
+            raise self.said_by(error) from None
+
+    def judged(self, program: Path, text: Path | bytes, verdict: Verdict, notices: Sequence[Notice] = ()) -> Posted:
+        """The program, by the name that it is called by, judged; `text` is the file in which it is now, or its bytes."""
+        setting, profile, watch = self._setting, self.resolved.profile, self._watch
         hazards: Hazards | None = None
         if verdict.proved and watch is None:
             hazards = Hazards({}, (), "not asked for")
         elif verdict.proved and watch is not None:
-            allowed = max(LEAST_SECONDS, SHARE_OF_POST * seconds)
-            hazards = watch.hazards(lambda: read_program(text, self.profile, rotary_letter=setting.letter), allowed)
-        outcome = judge(verdict, hazards, setting, notices=self.notices, accept=self.accept)
-        inch = setting.program_scale != 1.0
-        return Posted(program, self.toolpath, self.profile.name, verdict, outcome, self.notices, inch)
+            allowed = max(LEAST_SECONDS, SHARE_OF_POST * (time.process_time() - self._begun))
+            hazards = watch.hazards(lambda: read_program(text, profile, rotary_letter=setting.letter), allowed)
+        changed = (*self._notices, *notices)
+        outcome = judge(verdict, hazards, setting, notices=changed, accept=self._request.accept)
+        return Posted(program, self.toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0)
 
-
-def post_aside(
-    part: Path,
-    controller: str,
-    *,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    simulate: bool = True,
-) -> tuple[Posted, bytes]:
-    """As `post`, into memory, for whoever only looks: a `stop` is in the outcome and raises nothing."""
-    begun = time.process_time()
-    resolved = resolve(controller, sets)
-    taken: list[Notice] = []
-    toolpath = read_part(part, taken)
-    program = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
-    text = b"".join(program.writing)
-    watch = Watch(toolpath, resolved.profile, program.letter) if simulate else None
-    verdict = _proved(text, toolpath, resolved, tolerance, watch)
-    judging = Judging(toolpath, resolved.profile, tolerance, (*taken, *program.notices), accept)
-    return judging.posted(Path(part.name), text, verdict, watch, time.process_time() - begun), text
-
-
-def _proved(text: bytes, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, watch: Watch | None = None) -> Verdict:
-    """The proof of a text in memory; a line that is not in the language is an error of the template that says it."""
-    seen = watch.look if watch is not None else None
-    try:
-        return prove_program(text, toolpath, resolved.profile, tolerance=tolerance, seen=seen)
-    except ProgramError as error:
-        raise _said_by(error, toolpath, resolved, tolerance) from None
-
-
-def _said_by(error: ProgramError, toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None) -> SteadyrestError:
-    """The error of a line that the controller would not take, at the template or plug-in that says it: the program's file is no one's."""
-    who = WhoSaid(error.place.line or 0)
-    with suppress(SteadyrestError):
-        for _ in begin(toolpath, resolved, tolerance=tolerance, record=who).writing:
-            if who.file:
-                break
-    place = Place(file=who.file or None, line=None if who.file else error.place.line)
-    wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}" if who.file else error.wrong
-    return (TemplateError if who.file else ProgramError)(wrong, place=place, cure=error.cure)
-
-
-def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
-    """The text of a small program, without a file; the toolpath may be in memory. Raises as `post` does, but judges by the proof alone."""
-    resolved = resolve(controller, sets)
-    if isinstance(toolpath, Path):
-        toolpath = read_part(toolpath, [])
-    text = b"".join(begin(toolpath, resolved, tolerance=tolerance).writing)
-    verdict = _proved(text, toolpath, resolved, tolerance)
-    if not verdict.proved:
-        raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
-    return text.decode("ascii")
-
-
-def prove(
-    program: Path,
-    part: Path,
-    controller: str,
-    *,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    simulate: bool = True,
-) -> Posted:
-    """Prove and judge a program that exists, edited by hand or old. Raises InputError; what was found is in the outcome."""
-    begun = time.process_time()
-    resolved = resolve(controller, sets)
-    notices: list[Notice] = []
-    toolpath = read_part(part, notices)
-    letter = setting_of(toolpath, resolved.profile, None, tolerance).letter
-    watch = Watch(toolpath, resolved.profile, letter) if simulate else None
-    seen = watch.look if watch is not None else None
-    verdict = prove_program(program, toolpath, resolved.profile, tolerance=tolerance, seen=seen)
-    judging = Judging(toolpath, resolved.profile, tolerance, tuple(notices), accept)
-    return judging.posted(program, program, verdict, watch, time.process_time() - begun)
+    def said_by(self, error: ProgramError) -> SteadyrestError:
+        """The error of a line that the controller would not take, at the template or plug-in that says it."""
+        who = WhoSaid(error.place.line or 0)
+        with suppress(SteadyrestError):
+            for _ in self.begin(who).writing:
+                if who.file:
+                    break
+        place = Place(file=who.file or None, line=None if who.file else error.place.line)
+        wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}" if who.file else error.wrong
+        return (TemplateError if who.file else ProgramError)(wrong, place=place, cure=error.cure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,32 +195,18 @@ def begin(
     return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
 
 
-def _is_long(part: Path) -> bool:
-    try:
-        long = part.stat().st_size > BESIDE_FROM_BYTES
-    except OSError:
-        return False
-    return long and (os.cpu_count() or 1) > 1
+def _bytes_of(part: object) -> int:
+    with suppress(OSError):
+        return part.stat().st_size if isinstance(part, Path) else 0
+    return 0
 
 
-def _shown(chunks: Iterator[bytes], writing: Writing, show: Callable[[int], None] | None) -> Iterator[bytes]:
+def _in_a_thread(part: object) -> bool:
+    return _bytes_of(part) > BESIDE_FROM_BYTES and (os.cpu_count() or 1) > 1
+
+
+def _watched(chunks: Iterator[bytes], writing: Writing, expected: int, progress: Progress | None) -> Iterator[bytes]:
     for chunk in chunks:
         yield chunk
-        if show is not None:
-            show(writing.lines)
-
-
-__all__ = [
-    "Judging",
-    "Posted",
-    "SteadyrestError",
-    "Underway",
-    "Wishes",
-    "begin",
-    "post",
-    "post_aside",
-    "posted_text",
-    "prove",
-    "read_part",
-    "refused",
-]
+        if progress is not None:
+            progress("writing and proving", min(writing.lines, expected), expected)

@@ -5,52 +5,53 @@ The report room itself knows nothing of planning and writing; whatever was poste
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
-from steadyrest.posting import begin, read_part
+from steadyrest.posting import begin
 from steadyrest.profile import resolve
+from steadyrest.progress import Progress
 from steadyrest.reading import opened_program, read_program
 from steadyrest.report import Looked, PictureForm, PictureOf, draw, look, write_page
+from steadyrest.request import Request, load
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
 from steadyrest.summary import Posted
 
 
 def look_at(
-    part: Path,
-    controller: str,
-    *,
-    program: Path | None = None,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    cells: tuple[int, int] | None = None,
-    show: Callable[[str, int], None] | None = None,
+    request: Request, program: Path | None = None, *, cells: tuple[int, int] | None = None, progress: Progress | None = None
 ) -> Looked:
     """A program, read back, proved and simulated.
 
-    part       the toolpath, or any other file that `steadyrest.posting.read_part` reads
     program    the program to look at; None: the toolpath is posted to memory
     cells      lines of the simulated field, see `steadyrest.report.look`
-    show       called now and then with what is being done and the line reached
     raises     InputError; a failed proof is in the verdict
     """
-    resolved = resolve(controller, sets)
+    resolved = resolve(request.named_controller, request.sets)
     changed: list[Notice] = []
-    toolpath = read_part(part, changed)
+    toolpath = load(request.part, changed)
     if program is not None:
-        text, name = _bytes_of(program), program.name
+        with opened_program(program) as opened:
+            text, name = opened.read(), program.name
     else:
-        underway = begin(toolpath, resolved, tolerance=tolerance, accept=accept)
+        underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept)
         text = b"".join(underway.writing)
         changed += underway.notices
-        name = f"program of {part.name}, posted to memory"
+        part = request.part.name if isinstance(request.part, Path) else toolpath.name
+        name = f"program of {part}, posted to memory"
     try:
         return look(
-            text, name, toolpath, resolved.profile, tolerance=tolerance, changed=tuple(changed), accept=accept, cells=cells, progress=show
-        )  # fmt: skip
+            text,
+            name,
+            toolpath,
+            resolved.profile,
+            tolerance=request.tolerance,
+            changed=tuple(changed),
+            accept=request.accept,
+            cells=cells,
+            progress=progress,
+        )
     except ProgramError as error:
         if error.place.file is None:
             error.place = error.place.within(str(program) if program is not None else name)
@@ -71,6 +72,11 @@ def report_page(looked: Looked) -> bytes:
     return write_page(looked, setup_sheet=sheet)
 
 
+def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:
+    """The report on a program, or on the one that would be posted, as one page for a browser (HTML, UTF-8). Raises as `look_at` does."""
+    return report_page(look_at(request, program, progress=progress))
+
+
 def picture_of(looked: Looked, of: PictureOf, output: Path) -> bytes:
     """A picture in the form that the name of its file asks for. OutputError for any but .png and .svg."""
     forms: dict[str, PictureForm] = {".png": "png", ".svg": "svg"}
@@ -80,8 +86,3 @@ def picture_of(looked: Looked, of: PictureOf, output: Path) -> bytes:
             f"a picture cannot be written as '{output.suffix}'", place=Place(file=str(output)), cure="end the name in .png or .svg"
         )
     return draw(looked, of, form)
-
-
-def _bytes_of(program: Path) -> bytes:
-    with opened_program(program) as opened:
-        return opened.read()

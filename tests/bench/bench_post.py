@@ -48,8 +48,9 @@ POST = """
 import resource, sys, time
 from pathlib import Path
 from steadyrest.posting import post
+from steadyrest.request import Request
 start = time.perf_counter()
-post(Path(sys.argv[1]), "rs274ngc", Path(sys.argv[2]))
+post(Request(Path(sys.argv[1]), "rs274ngc", Path(sys.argv[2])))
 most = max(resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
 print(time.perf_counter() - start, most / 1024)
 """

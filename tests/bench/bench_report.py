@@ -15,6 +15,7 @@ from long_toolpath import write_long_toolpath
 
 from steadyrest.posting import post
 from steadyrest.reporting import look_at, report_page
+from steadyrest.request import Request
 
 YARDSTICK = (
     "(() => { const t = performance.now(); let s = 0; for (let i = 0; i < 1e8; i++) s += i % 7; return performance.now() - t + 0 * s; })()"
@@ -36,9 +37,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         toolpath, program, page = (Path(folder) / name for name in ("long.toolpath.json", "long.nc", "report.html"))
         write_long_toolpath(lines, toolpath)
-        post(toolpath, "rs274ngc", program)
+        post(Request(toolpath, "rs274ngc", program))
         began = time.perf_counter()
-        looked = look_at(toolpath, "rs274ngc", program=program)
+        looked = look_at(Request(toolpath, "rs274ngc"), program)
         seen = time.perf_counter()
         page.write_bytes(report_page(looked))
         made = time.perf_counter()

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 
 from steadyrest.posting import post
+from steadyrest.request import Request
 
 PARTS = sorted((Path(__file__).parents[2] / "demo").glob("*/*.toolpath.json"))
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name.removesuffix(".toolpath.json"))
 def test_demo_part_is_proved_within_tolerance(part: Path, tmp_path: Path) -> None:
-    posted = post(part, "rs274ngc", tmp_path / "part.nc")
+    posted = post(Request(part, "rs274ngc", tmp_path / "part.nc"))
     assert posted.verdict.proved
     assert all(one.tip_off_path <= one.limit and one.path_off_tip <= one.limit for one in posted.verdict.operations)
     # All lines count, the mark after the end too.
@@ -31,8 +32,8 @@ def test_there_are_parts_in_mm_and_in_inch() -> None:
 def test_rotary_at_the_other_end_of_the_table_changes_the_signs_of_x_y_i_and_j_and_nothing_else(tmp_path: Path) -> None:
     """A half turn about Z: what lies along Z, and what turns with the part and with the chuck, stays."""
     part = next(part for part in PARTS if part.name == "distributor.toolpath.json")
-    post(part, "rs274ngc", tmp_path / "left.nc")
-    post(part, "rs274ngc", tmp_path / "right.nc", sets=["rotary.A.chuck_faces=-X"])
+    post(Request(part, "rs274ngc", tmp_path / "left.nc"))
+    post(Request(part, "rs274ngc", tmp_path / "right.nc", sets=["rotary.A.chuck_faces=-X"]))
     left, right = ((tmp_path / name).read_text(encoding="ascii").splitlines() for name in ("left.nc", "right.nc"))
     assert len(left) == len(right)
     differing = [(one, other) for one, other in zip(left, right, strict=True) if one != other]

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from steadyrest.cli import main
 from steadyrest.explaining import explain
+from steadyrest.request import Request
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
 INDEXED = TOUR / "indexed.toolpath.json"
@@ -68,7 +69,7 @@ def test_a_line_of_a_plug_in_is_explained_by_the_plug_ins_name(package: Path, tm
     output = tmp_path / "part.nc"
     CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     number = output.read_text(encoding="ascii").splitlines().index("M48") + 1
-    found = explain(output, number, number, INDEXED, "maple-mill")
+    found = explain(output, number, number, Request(INDEXED, "maple-mill"))
     assert (0, 0) == (found.changed, found.missing)
     (line,) = found.lines
     assert "added by plug-in 'maple' of package mapleshop 3.1" == line.why
@@ -79,7 +80,7 @@ def test_a_template_of_a_package_is_explained_by_its_file(package: Path, tmp_pat
     output = tmp_path / "part.nc"
     CliRunner().invoke(main, ["post", str(INDEXED), "-c", "maple-mill", "-o", str(output)])
     number = output.read_text(encoding="ascii").splitlines().index("(maple coolant)") + 1
-    (line,) = explain(output, number, number, INDEXED, "maple-mill").lines
+    (line,) = explain(output, number, number, Request(INDEXED, "maple-mill")).lines
     assert line.template is not None
     assert str(package / "mapleshop" / "controllers" / "maple-mill" / "templates" / "coolant_on.j2") == line.template.file
 

@@ -79,6 +79,21 @@ def test_the_test_of_the_page_passes_in_the_example_of_a_shop(tmp_path: Path, mo
     names["test_every_program_ends_with_m30"]()
 
 
+def test_the_program_of_the_page_on_python_posts_a_part(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    shutil.copy(PART, tmp_path / "lantern.toolpath.json")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(blocks("from-python.md", "python")[0], "from-python.md", "exec"), {})
+    assert (tmp_path / "lantern.nc").is_file()
+    assert capsys.readouterr().out.splitlines()[-2].split()[0] == "look"
+
+
+def test_every_public_name_of_the_page_is_one() -> None:
+    import steadyrest
+
+    named = {match for line in rows("from-python.md", "name") for match in re.findall(r"`([A-Za-z_]+)", line[0])}
+    assert {"load", "post", "prove", "take", "profiles"} <= named <= set(steadyrest.__all__)
+
+
 def test_the_mountings_of_the_page_turn_the_part_as_it_says() -> None:
     import sys
 

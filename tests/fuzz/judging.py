@@ -12,6 +12,7 @@ from damage import JOB, PROFILE, TEMPLATE, TOUR
 from steadyrest.errors import SteadyrestError
 from steadyrest.inputs import InputOptions, PartOptions, load_input
 from steadyrest.posting import posted_text, prove
+from steadyrest.request import Request
 from steadyrest.toolpath import load_toolpath, parse_toolpath
 
 ABOUT = InputOptions(tool=3, units="mm")
@@ -49,7 +50,7 @@ def _job(file: Path) -> None:
 
 
 def _proof(file: Path) -> None:
-    prove(file, TOUR / "indexed.toolpath.json", "rs274ngc")
+    prove(file, Request(TOUR / "indexed.toolpath.json", "rs274ngc"))
 
 
 def _profile(file: Path) -> None:

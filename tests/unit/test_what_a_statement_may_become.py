@@ -21,6 +21,7 @@ from steadyrest.errors import InputError, PlanError, ProgramError, SteadyrestErr
 from steadyrest.inputs import InputOptions, load_input, load_job
 from steadyrest.posting import post, posted_text, prove
 from steadyrest.profile import load_profile, resolve
+from steadyrest.request import Request
 from steadyrest.toml_text import parse_toml
 from steadyrest.toolpath import load_toolpath, parse_toolpath
 
@@ -130,7 +131,7 @@ def test_a_program_without_motion_is_not_proved_and_no_mistake_of_ours(program: 
     part, file = tmp_path / "part.toolpath.json", tmp_path / "part.nc"
     part.write_text(json.dumps(toolpath([RAPID, {"cut": [-10, 0, 20], "feed": 100}])), encoding="utf-8")
     file.write_text(program, encoding="ascii")
-    assert not prove(file, part, "rs274ngc").verdict.proved
+    assert not prove(file, Request(part, "rs274ngc")).verdict.proved
 
 
 @pytest.mark.parametrize(
@@ -293,7 +294,7 @@ def test_an_error_of_a_template_names_the_template_and_no_file_of_ours(tmp_path:
     (folder / "templates").mkdir(parents=True)
     (folder / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "A mill of ours."\n', encoding="utf-8")
     (folder / "templates" / "operation_start.j2").write_text("G999\n", encoding="utf-8")
-    for run in (lambda: post(part, str(folder), tmp_path / "o.nc"), lambda: posted_text(part, str(folder))):
+    for run in (lambda: post(Request(part, str(folder), tmp_path / "o.nc")), lambda: posted_text(part, str(folder))):
         with pytest.raises(InputError) as caught:
             run()
         assert str(folder / "templates" / "operation_start.j2") == caught.value.place.file

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from steadyrest import posted_text
 from steadyrest.errors import PlanError
-from steadyrest.posting import posted_text
 from steadyrest.testing import toolpaths
 from steadyrest.toolpath import Toolpath
 

@@ -10,11 +10,9 @@ import click
 from steadyrest.cli.centre import centre
 from steadyrest.cli.controller import controller
 from steadyrest.cli.deliver import deliver
-from steadyrest.cli.explain import explain
-from steadyrest.cli.posting import post, prove
-from steadyrest.cli.report import picture, report
+from steadyrest.cli.post import post, prove
 from steadyrest.cli.schema import schema
-from steadyrest.cli.setup_sheet import setup_sheet
+from steadyrest.cli.show import explain, picture, report, setup_sheet
 from steadyrest.cli.take import take
 from steadyrest.cli.turn_check import turn_check
 

@@ -19,8 +19,10 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TextIO, TypeVar
 
 import click
 
+from steadyrest.request import Request, files_of
+
 if TYPE_CHECKING:
-    from steadyrest.posting import Wishes
+    from steadyrest.summary import Posted
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -164,18 +166,6 @@ class Finite(click.ParamType[float]):
         return number
 
 
-DEFAULT_CONTROLLER = "rs274ngc"
-
-
-def wishes(part: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, *, output: Path | None = None,
-           accept: tuple[str, ...] = (), simulate: bool = True) -> tuple[Wishes, str]:  # fmt: skip
-    """What was said on the command line, over what the part's job file says if it is one; and the controller, never open."""
-    from steadyrest.posting import Wishes
-
-    said = Wishes(controller, output, sets, tolerance, accept, simulate).over(part)
-    return said, said.controller or DEFAULT_CONTROLLER
-
-
 def known_findings(context: click.Context, parameter: click.Parameter, names: tuple[str, ...]) -> tuple[str, ...]:
     """Names of findings as they are; a usage error for one that there is not."""
     from steadyrest.findings import ACCEPTABLE
@@ -187,30 +177,59 @@ def known_findings(context: click.Context, parameter: click.Parameter, names: tu
     return names
 
 
-def judging(command: Callable[P, R]) -> Callable[P, R]:
-    """Add the options of commands that judge a program."""
-    options = [
-        click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
-                     help="A finding that would stop the program and is meant, such as origin; it stays listed. For this command alone. "
-                     "Repeatable."),
-        click.option("--no-simulation", is_flag=True, help="Do not cut the stock to see what touches: the outcome is then never run."),
-    ]  # fmt: skip
-    for option in reversed(options):
-        command = option(command)
-    return command
+OPTIONS = (
+    click.option("--controller", "-c", metavar="NAME|FOLDER",
+                 help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
+    click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
+                 help="Override one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
+    click.option("--tolerance", type=Finite(), metavar="LENGTH",
+                 help="How far the tip may leave its path, in the toolpath's units.  [default: 0.01 mm]"),
+    click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
+)  # fmt: skip
+ACCEPT = click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
+                      help="A finding that would stop the program and is meant, such as origin; it stays listed. For this command alone. "
+                      "Repeatable.")  # fmt: skip
+NO_SIMULATION = click.option("--no-simulation", is_flag=True,
+                             help="Do not cut the stock to see what touches: the outcome is then never run.")  # fmt: skip
+Asked = Callable[..., Request]
+Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-def settings(command: Callable[P, R]) -> Callable[P, R]:
-    """Add the options that say for which controller, how close, and whether as JSON."""
-    options = [
-        click.option("--controller", "-c", metavar="NAME|FOLDER",
-                     help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
-        click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
-                     help="Override one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
-        click.option("--tolerance", type=Finite(), metavar="LENGTH",
-                     help="How far the tip may leave its path, in the toolpath's units.  [default: 0.01 mm]"),
-        click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
-    ]  # fmt: skip
-    for option in reversed(options):
-        command = option(command)
-    return command
+def requesting(*more: Option) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Add the options that say how a part is posted, and `more` of them; the command gets them as `asked`, a Request without its part."""
+
+    def add(command: Callable[..., None]) -> Callable[..., None]:
+        @wraps(command)
+        def run(*, controller: str | None, sets: tuple[str, ...], tolerance: float | None, accept: tuple[str, ...] = (),
+                no_simulation: bool = False, **said: Any) -> None:  # fmt: skip
+            def asked(part: Path, output: Path | None = None) -> Request:
+                return Request(part, controller, output, sets, tolerance, accept, not no_simulation).with_job()
+
+            command(asked=asked, **said)
+
+        options: tuple[Option, ...] = (*OPTIONS, *more)
+        wrapped: Callable[..., None] = run
+        for option in reversed(options):
+            wrapped = option(wrapped)
+        return wrapped
+
+    return add
+
+
+def put(content: bytes, output: Path, *parts: Path | None) -> None:
+    """Put what was asked for in place of `output`, which must be none of the files that it was made from."""
+    from steadyrest.writing import put_in_place
+
+    with put_in_place([content], output, [file for part in parts for file in files_of(part)]) as placed:
+        placed.commit()
+
+
+def judged(posted: Posted, *, as_json: bool, also: str = "") -> None:
+    """Say what is known of a program, and `also` what else was made; exit code 3 for one that must not run."""
+    say(posted.text())
+    if also:
+        say(also)
+    if as_json:
+        print_json(posted.as_json())
+    if posted.outcome.word == "stop":
+        sys.exit(3)

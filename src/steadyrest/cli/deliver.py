@@ -6,14 +6,13 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import judging, plainly, print_json, say, settings, wishes
+from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, plainly, print_json, requesting, say
 
 
 @click.command()
 @click.argument("program", type=click.Path(path_type=Path))
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program cuts; it is proved again.")
-@settings
-@judging
+@requesting(ACCEPT, NO_SIMULATION)
 @click.option("--to", "folder", type=click.Path(path_type=Path), help="The folder or share.  [default: the profile's delivery.folder]")
 @click.option("--name", metavar="NAME", help="Its name there.  [default: that of the file]")
 @click.option(
@@ -21,9 +20,8 @@ from steadyrest.cli.common import judging, plainly, print_json, say, settings, w
 )
 @click.option("--log", type=click.Path(path_type=Path), help="The log file.  [default: deliveries.log in your state folder]")
 @plainly
-def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[str, ...], tolerance: float | None, as_json: bool,
-            accept: tuple[str, ...], no_simulation: bool,
-            folder: Path | None, name: str | None, seconds: float, log: Path | None) -> None:  # fmt: skip
+def deliver(program: Path, toolpath: Path, asked: Asked, as_json: bool, folder: Path | None, name: str | None, seconds: float,
+            log: Path | None) -> None:  # fmt: skip
     """Prove and judge a PROGRAM again and put it where the machine reads it: whole, or not at all, and never one that must not run.
 
     The name has to keep the rules of the controller's profile. What was written is read back byte for byte, a former version is kept
@@ -33,21 +31,8 @@ def deliver(program: Path, toolpath: Path, controller: str | None, sets: tuple[s
 
     from steadyrest.delivery import deliver as run
 
-    said, controller_name = wishes(toolpath, controller, sets, tolerance, accept=accept, simulate=not no_simulation)
-    delivered = run(
-        program,
-        toolpath,
-        controller_name,
-        datetime.now(UTC).astimezone(),
-        folder=folder,
-        name=name,
-        sets=said.sets,
-        tolerance=said.tolerance,
-        accept=said.accept,
-        simulate=said.simulate,
-        seconds=seconds,
-        log=log,
-    )
+    now = datetime.now(UTC).astimezone()
+    delivered = run(program, asked(toolpath), now, folder=folder, name=name, seconds=seconds, log=log)
     say(delivered.text())
     if as_json:
         print_json(delivered.as_json())

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import os
 import secrets
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -22,6 +21,7 @@ from steadyrest.posting import prove
 from steadyrest.profile import Profile, profile_digest, resolve
 from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
+from steadyrest.request import Request
 from steadyrest.summary import Posted, finding_lines
 
 SECONDS = 60.0
@@ -77,32 +77,26 @@ class Delivered:
 
 def deliver(
     program: Path,
-    toolpath: Path,
-    controller: str,
+    request: Request,
     when: datetime,
     *,
     folder: Path | None = None,
     name: str | None = None,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    simulate: bool = True,
     seconds: float = SECONDS,
     log: Path | None = None,
 ) -> Delivered:
     """Prove a program again and put it where the machine reads it.
 
+    request    what it cuts; names of findings that it accepts go into the log
     when       the time of the delivery, for the dated name and the log
     folder     where it goes; None: the profile's `delivery.folder`
     name       its name there; None: that of the file
-    accept     names of findings that the user takes on themselves; they go into the log
-    simulate   whether the stock is cut to see what touches
     seconds    how long the share may take
     log        None: in the user's state folder
     raises     InputError where something that was given is wrong, or the share does not take it; Refused when the outcome is `stop`, or the
                program changes while it is proved. Unless all went well the folder is as it was before
     """
-    profile = resolve(controller, sets).profile
+    profile = resolve(request.named_controller, request.sets).profile
     into = _folder(folder, profile)
     said = delivered_name(name if name is not None else program.name, profile)
     if not seconds > 0:
@@ -110,7 +104,7 @@ def deliver(
     log = log if log is not None else log_file()
     opened(log)
     digest = _digest(program)
-    proved = prove(program, toolpath, controller, sets=sets, tolerance=tolerance, accept=accept, simulate=simulate)
+    proved = prove(program, request)
     if proved.outcome.word == "stop":
         found = {**proved.outcome.as_json(), "proof": proved.as_json()}
         raise Refused("stop: nothing was delivered", screen=proved.text(), found=found)

@@ -110,7 +110,7 @@ def test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
         "from pathlib import Path",
         "",
         *(["import pytest", ""] if profile.rotary else []),
-        "from steadyrest.posting import posted_text",
+        "from steadyrest import posted_text",
         "from steadyrest.profile import load_profile",
         "",
         "HERE = Path(__file__).parent",

@@ -17,9 +17,10 @@ from steadyrest.explaining.rules import why
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import pieces
 from steadyrest.notices import EndForEnd, Notice
-from steadyrest.posting import Underway, begin, read_part
+from steadyrest.posting import Underway, begin
 from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.reading import opened_program
+from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing.dialect import dialect
 
@@ -28,15 +29,11 @@ def explain(
     program: Path,
     first: int,
     last: int,
-    toolpath_path: Path,
-    controller: str,
-    *,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
+    request: Request,
 ) -> Explanation:
     """Explain the lines from first to last, both included, from 1, of a program's file.
 
-    The program is written anew in memory, unproved; where the file differs from it, that is said. Arguments otherwise as in `post`.
+    The program is written anew in memory, unproved, as `request` says; where the file differs from it, that is said.
     raises    InputError for a program that cannot be read, lines that it does not have, and whatever keeps it from being written
     """
     file = _lines_of(program)
@@ -46,8 +43,9 @@ def explain(
             place=Place(file=str(program)),
             cure=f"ask for lines from 1 to {len(file)}",
         )
-    resolved = resolve(controller, sets)
-    toolpath = read_part(toolpath_path, [])
+    tolerance = request.tolerance
+    resolved = resolve(request.named_controller, request.sets)
+    toolpath = load(request.part)
     underway = _begun(toolpath, resolved, tolerance)
     now = b"".join(underway.writing).decode("ascii").splitlines()
     match = matched(file, now)
@@ -74,7 +72,7 @@ def explain(
         before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
         explained.append(replace(line, missing=pair - before - 1))
     return Explanation(
-        program, str(toolpath_path), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, match.missing
+        program, str(request.part), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, match.missing
     )
 
 

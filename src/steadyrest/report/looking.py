@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import Outcome, judge
 from steadyrest.profile import Profile
+from steadyrest.progress import Progress
 from steadyrest.proof import Setting, Verdict, prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
@@ -20,8 +21,6 @@ from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
 from steadyrest.toolpath import Event, MoveColumns, Toolpath
-
-Progress = Callable[[str, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +95,6 @@ def look(
     tolerance  as of `steadyrest.proof.prove`
     accept     names of findings that the user takes on themselves
     cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
-    progress   called now and then with what is being done and the line reached
     raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
                that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
     """
@@ -107,6 +105,7 @@ def look(
     operation = operation_of_blocks(blocks, verdict)
     lines = first_lines(blocks, operation)
     cut, not_cut = None, NO_STOCK
+    last_line = text.count(b"\n")
     if toolpath.stock is not None:
         along, around = cells if cells is not None else (None, None)
         try:
@@ -119,7 +118,7 @@ def look(
                 around=around,
                 operation_lines=lines,
                 holder_diameter_mm=holder_diameter_mm,
-                progress=None if progress is None else lambda line, _: progress("cutting the stock", line),
+                progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
             )
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)

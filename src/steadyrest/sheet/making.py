@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
-from steadyrest.posting import post_aside, prove
+from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import resolve, rotaries_of
 from steadyrest.reading import read_program
+from steadyrest.request import Request
 from steadyrest.sheet.facts import SheetFacts, sheet_facts
 
 
-def setup_sheet(
-    toolpath: Path,
-    controller: str,
-    *,
-    program: Path | None = None,
-    sets: Sequence[str] = (),
-    tolerance: float | None = None,
-    accept: Sequence[str] = (),
-    simulate: bool = True,
-) -> SheetFacts:
+def setup_sheet(request: Request, program: Path | None = None) -> SheetFacts:
     """The facts of the sheet. A program that must not run gets its sheet too, with STOP across it.
 
     program   a program that exists, judged again here; None: the toolpath is posted and judged, and nothing is kept
@@ -28,11 +19,10 @@ def setup_sheet(
     """
     text: Path | bytes
     if program is not None:
-        posted = prove(program, toolpath, controller, sets=sets, tolerance=tolerance, accept=accept, simulate=simulate)
-        text, name = program, program.name
+        posted, text, name = prove(program, request), program, program.name
     else:
-        posted, text = post_aside(toolpath, controller, sets=sets, tolerance=tolerance, accept=accept, simulate=simulate)
+        posted, text = post_to_memory(request)
         name = ""
-    profile = resolve(controller, sets).profile
+    profile = resolve(request.named_controller, request.sets).profile
     letter = next(iter(rotaries_of(profile, posted.toolpath.axis)), None)
     return sheet_facts(posted, profile, read_program(text, profile, rotary_letter=letter), name)

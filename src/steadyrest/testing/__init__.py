@@ -8,7 +8,7 @@ A shop's test of a profile (a whole repository is in `examples/shop`):
 
     from hypothesis import given
     from steadyrest.errors import PlanError
-    from steadyrest.posting import posted_text
+    from steadyrest import posted_text
     from steadyrest.testing import toolpaths
 
     @given(toolpaths(axis="X", intents=("indexed", "still"), arcs=False, events=False))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping
@@ -29,7 +30,7 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     with open_file(name) as file:
         try:
             scanned = scan(file, name)
-            data = _skeleton(scanned, name)
+            data = _skeleton(scanned.skeleton, name)
         except _Broken as broken:
             place = line_and_column(file, scanned.offset_in_file(broken.position), name)
             raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
@@ -43,9 +44,19 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     return toolpath
 
 
-def parse_toolpath(data: Mapping[str, Any]) -> Toolpath:
-    """A toolpath from the objects of its JSON, in memory; ToolpathError as from load_toolpath, without a file."""
-    return _validated(data, {"tables": {}, "file": None, "keep": True})
+def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
+    """A toolpath from its JSON or the objects of it, in memory; ToolpathError as from load_toolpath, without a file."""
+    if not isinstance(data, bytes):
+        return _validated(data, {"tables": {}, "file": None, "keep": True})
+    try:
+        objects = _skeleton(data, None)
+    except _Broken as broken:
+        before = data[: broken.position].decode("utf-8", "replace")
+        place = Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
+        raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
+    toolpath = _validated(objects, {"tables": {}, "file": None, "keep": True})
+    toolpath._digest = hashlib.sha256(data).hexdigest()
+    return toolpath
 
 
 def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
@@ -65,8 +76,7 @@ class _Broken(Exception):
         self.position, self.wrong, self.cure = position, wrong, cure
 
 
-def _skeleton(scanned: Scanned, name: str) -> Any:
-    raw = scanned.skeleton
+def _skeleton(raw: bytes, name: str | None) -> Any:
     if raw.startswith(b"\xef\xbb\xbf"):
         raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
     try:

@@ -18,6 +18,7 @@ from delivery_parts import OLD, TOOLPATH, inside
 from steadyrest.cli import main
 from steadyrest.delivery.log import log_line, state_folder
 from steadyrest.posting import post
+from steadyrest.request import Request
 
 
 @pytest.fixture
@@ -26,7 +27,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     (tmp_path / "flat.toolpath.json").write_text(TOOLPATH)
     (tmp_path / "share").mkdir()
-    post(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.nc")
+    post(Request(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.nc"))
     return tmp_path
 
 
@@ -83,7 +84,7 @@ def test_the_folder_of_the_profile_is_used_unless_another_one_is_named(shop: Pat
 
 
 def test_at_a_machine_with_short_names_the_former_version_is_kept_in_the_state_folder(shop: Path) -> None:
-    post(shop / "flat.toolpath.json", "counts-numbered", shop / "flat.nc")
+    post(Request(shop / "flat.toolpath.json", "counts-numbered", shop / "flat.nc"))
     (shop / "share" / "FLAT.NC").write_bytes(OLD)
     result = deliver(shop, "-c", "counts-numbered", "--to", str(shop / "share"), program="flat.nc")
     assert 0 == result.exit_code

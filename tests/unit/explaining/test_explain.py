@@ -13,6 +13,7 @@ from steadyrest.errors import InputError, SteadyrestError
 from steadyrest.explaining import Explained, Explanation, explain, explanation_data, explanation_text
 from steadyrest.posting import begin
 from steadyrest.profile import find_profiles, resolve
+from steadyrest.request import Request
 from steadyrest.toolpath import load_toolpath
 
 TOUR = sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))
@@ -40,7 +41,7 @@ def line_with(file: Path, text: str, nth: int = 0) -> int:
 
 def one(file: Path, text: str, toolpath: Path, controller: str = "limited-clamped", nth: int = 0) -> Explained:
     number = line_with(file, text, nth)
-    (line,) = explain(file, number, number, toolpath, controller).lines
+    (line,) = explain(file, number, number, Request(toolpath, controller)).lines
     return line
 
 
@@ -64,7 +65,7 @@ def test_every_word_of_the_tour_is_explained_in_every_dialect(name: str, tmp_pat
             continue
         text = file.read_text()
         count = len(text.splitlines())
-        found = explain(file, 1, count, toolpath, name)
+        found = explain(file, 1, count, Request(toolpath, name))
         assert (0, None, 0) == (found.changed, found.first, found.missing)
         for line in found.lines:
             assert line.same
@@ -105,11 +106,11 @@ def test_a_setting_of_this_run_is_shown_as_such(tmp_path: Path) -> None:
     sets = ("rotary.A.chuck_faces=-X",)
     file, toolpath = written("indexed", "rs274ngc", tmp_path, sets)
     number = line_with(file, "A60")
-    (line,) = explain(file, number, number, toolpath, "rs274ngc", sets=sets).lines
+    (line,) = explain(file, number, number, Request(toolpath, "rs274ngc", sets=sets)).lines
     assert "--set" == keys(line, "A60")["rotary.A.chuck_faces"]
     assert "right-hand about +X" in says(line, "A60")
     across = line_with(file, "X-5")
-    (line,) = explain(file, across, across, toolpath, "rs274ngc", sets=sets).lines
+    (line,) = explain(file, across, across, Request(toolpath, "rs274ngc", sets=sets)).lines
     assert "the toolpath's X with its sign changed, for the job is turned end for end" in says(line, "X-5")
 
 
@@ -132,12 +133,12 @@ def test_a_turn_back_names_the_travel_that_ends(tmp_path: Path) -> None:
 def test_a_subdivided_move_says_which_of_its_lines_this_is_and_why(tmp_path: Path) -> None:
     file, toolpath = written("simultaneous", "rs274ngc", tmp_path)
     first = line_with(file, "G93")
-    lines = explain(file, first, first + 3, toolpath, "rs274ngc").lines
+    lines = explain(file, first, first + 3, Request(toolpath, "rs274ngc")).lines
     assert ["subdivision"] * 4 == [line.rule for line in lines]
     pieces = [line.why.partition("line ")[2].partition(" of this move")[0] for line in lines]
     total = pieces[0].partition(" of ")[2]
     assert [f"{piece} of {total}" for piece in (1, 2, 3, 4)] == pieces
-    every = explain(file, first, len(file.read_text().splitlines()), toolpath, "rs274ngc").lines
+    every = explain(file, first, len(file.read_text().splitlines()), Request(toolpath, "rs274ngc")).lines
     moves = [line for line in every if (line.operation, line.move) == (1, lines[0].move)]
     assert int(total) == len(moves)
     assert "the axes move evenly, the tip would leave its line" in lines[0].why
@@ -147,7 +148,7 @@ def test_an_arc_that_the_controller_does_not_speak_names_the_settings_of_arcs(tm
     sets = ("arcs.form=none",)
     file, toolpath = written("indexed", "rs274ngc", tmp_path, sets)
     number = line_with(file, "F600")
-    (line,) = explain(file, number, number, toolpath, "rs274ngc", sets=sets).lines
+    (line,) = explain(file, number, number, Request(toolpath, "rs274ngc", sets=sets)).lines
     assert line.asked.startswith("arc clockwise in XY to X -30 Y 15 Z 17.5, centre X -30, Y 0")
     assert "the controller does not speak this arc" in line.why
     assert ("arcs.form", "none", "--set") == (line.why_settings[0].key, line.why_settings[0].value, line.why_settings[0].origin)
@@ -220,7 +221,7 @@ def test_a_changed_line_says_what_would_be_written_now_and_explains_that(changed
     line = one(file, "F1200", toolpath, "rs274ngc")
     assert not line.same
     assert "G94 G1 X-30 F900" == line.now
-    text = explanation_text(explain(file, line.number, line.number, toolpath, "rs274ngc"))
+    text = explanation_text(explain(file, line.number, line.number, Request(toolpath, "rs274ngc")))
     assert "DIFFERS" in text
     assert "now it would be   G94 G1 X-30 F900" in text
     assert "not written by this toolpath and profile: F1200" in text
@@ -236,7 +237,7 @@ def test_a_line_that_was_put_in_is_said_to_answer_to_nothing(changed: tuple[Path
 def test_lines_after_changes_are_still_matched_and_the_whole_file_is_counted(changed: tuple[Path, Path]) -> None:
     file, toolpath = changed
     count = len(file.read_text().splitlines())
-    found = explain(file, 1, count, toolpath, "rs274ngc")
+    found = explain(file, 1, count, Request(toolpath, "rs274ngc"))
     assert (2, line_with(file, "F1200"), 1) == (found.changed, found.first, found.missing)
     assert 1 == sum(line.missing for line in found.lines)
     assert "CAUTION: 2 line(s) of part.nc are not what would be written now" in explanation_text(found)
@@ -246,20 +247,20 @@ def test_a_line_that_the_program_does_not_have_is_refused_with_how_many_there_ar
     file, toolpath = written("indexed", "rs274ngc", tmp_path)
     count = len(file.read_text().splitlines())
     with pytest.raises(InputError, match=f"ask for lines from 1 to {count}"):
-        explain(file, count + 1, count + 1, toolpath, "rs274ngc")
+        explain(file, count + 1, count + 1, Request(toolpath, "rs274ngc"))
 
 
 def test_windows_line_ends_are_no_difference(tmp_path: Path) -> None:
     file, toolpath = written("indexed", "rs274ngc", tmp_path)
     file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
-    assert 0 == explain(file, 1, 1, toolpath, "rs274ngc").changed
+    assert 0 == explain(file, 1, 1, Request(toolpath, "rs274ngc")).changed
 
 
 def test_the_command_prints_json_that_says_the_same(tmp_path: Path) -> None:
     file, toolpath = written("indexed", "rs274ngc", tmp_path)
     result = CliRunner().invoke(main, ["explain", f"{file}:7-9", "-t", str(toolpath), "--json"])
     assert 0 == result.exit_code
-    found: Explanation = explain(file, 7, 9, toolpath, "rs274ngc")
+    found: Explanation = explain(file, 7, 9, Request(toolpath, "rs274ngc"))
     assert json.loads(json.dumps(explanation_data(found))) == json.loads(result.stdout)
     assert [7, 8, 9] == [line["number"] for line in json.loads(result.stdout)["lines"]]
 
@@ -279,5 +280,5 @@ def test_a_program_that_is_not_there_is_an_input_error() -> None:
 def test_explaining_leaves_the_file_alone(tmp_path: Path) -> None:
     file, toolpath = written("indexed", "rs274ngc", tmp_path)
     before = file.stat().st_mtime_ns, file.read_bytes()
-    explain(file, 1, 5, toolpath, "rs274ngc")
+    explain(file, 1, 5, Request(toolpath, "rs274ngc"))
     assert before == (file.stat().st_mtime_ns, file.read_bytes())

@@ -16,6 +16,7 @@ from steadyrest.hooks import Hooks, find_hooks, hooked
 from steadyrest.motion.model import Event, Quantity
 from steadyrest.posting import post, posted_text
 from steadyrest.profile import load_profile
+from steadyrest.request import Request
 
 TOUR = Path(__file__).parents[2] / "golden" / "tour"
 STILL = TOUR / "still.toolpath.json"
@@ -127,7 +128,7 @@ def test_a_line_that_moves_the_tool_into_the_part_is_refused_by_the_proof(instal
     output = tmp_path / "part.nc"
     output.write_text("the old one", encoding="utf-8")
     with pytest.raises(Refused, match="not proved"):
-        post(STILL, "rs274ngc", output)
+        post(Request(STILL, "rs274ngc", output))
     assert "the old one" == output.read_text(encoding="utf-8")
 
 
@@ -260,7 +261,7 @@ def test_a_broken_plug_in_is_left_out_and_told_and_the_others_are_called(install
             return Around(before=[note("called")]) if event.name == "program_end" else None
     """)
     output = tmp_path / "part.nc"
-    posted = post(STILL, "rs274ngc", output)
+    posted = post(Request(STILL, "rs274ngc", output))
     assert "(called)" in output.read_text(encoding="ascii")
     told = [notice.sentence() for notice in posted.notices if "plug-in" in notice.sentence()]
     assert 1 == len(told)

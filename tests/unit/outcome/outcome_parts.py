@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from steadyrest.posting import post_aside
+from steadyrest.posting import post_to_memory
+from steadyrest.request import Request
 from steadyrest.summary import Posted
 
 MILL = {"number": 1, "name": "6 mm end mill", "shape": "flat", "diameter": 6, "cutting_length": 10, "length": 30}
@@ -37,7 +38,7 @@ def written(folder: Path, data: dict[str, Any], name: str = "peg") -> Path:
 
 def judged(folder: Path, data: dict[str, Any], *sets: str, controller: str = "rs274ngc", **more: Any) -> Posted:
     """The part posted to memory and judged."""
-    posted, _ = post_aside(written(folder, data), controller, sets=sets, **more)
+    posted, _ = post_to_memory(Request(written(folder, data), controller, sets=sets, **more))
     return posted
 
 

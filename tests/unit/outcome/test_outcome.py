@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from outcome_parts import BAR, FLAT, MILL, judged, names, operation, part, written
 
-from steadyrest.posting import post, post_aside, prove
+from steadyrest.posting import post, post_to_memory, prove
+from steadyrest.request import Request
 
 WRAP = [{"rapid": [-20, 0, 5]}, {"cut": [-20, 0, -1], "feed": 200}, {"cut": [-20, 12, -1], "feed": 600}, {"rapid": [-20, 12, 5]}]
 PLUNGE = [{"rapid": [-10, 3, 30]}, {"rapid": [-10, 3, 15]}, {"cut": [-20, 3, 15], "feed": 600}]
@@ -138,12 +139,12 @@ def test_an_axis_past_its_travel_stops_and_can_be_accepted(tmp_path: Path) -> No
 def test_a_failed_proof_stops_whatever_is_accepted(tmp_path: Path) -> None:
 
     path, program = written(tmp_path, part(operation(FLAT))), tmp_path / "peg.nc"
-    post(path, "limited-clamped", program)
+    post(Request(path, "limited-clamped", program))
     text = program.read_text(encoding="ascii")
     assert " X-20." in text or "X-20" in text
     program.write_text(text.replace("X-20", "X-21", 1), encoding="ascii")
 
-    proved = prove(program, path, "limited-clamped", accept=("rapid", "origin"))
+    proved = prove(program, Request(path, "limited-clamped", accept=("rapid", "origin")))
     assert "stop" == proved.outcome.word
     assert "proof" == proved.outcome.findings[0].name
 
@@ -177,7 +178,7 @@ def test_tools_of_an_inch_part_are_judged_in_inches(tmp_path: Path) -> None:
 @pytest.mark.parametrize("controller", ["rs274ngc", "limited-clamped"])
 def test_screen_report_and_file_count_the_same_lines(tmp_path: Path, controller: str) -> None:
     """With an end mark and without."""
-    _, text = post_aside(written(tmp_path, part(operation(FLAT))), controller)
+    _, text = post_to_memory(Request(written(tmp_path, part(operation(FLAT))), controller))
     posted = judged(tmp_path, part(operation(FLAT)), controller=controller)
 
     assert text.count(b"\n") == posted.verdict.whole.lines

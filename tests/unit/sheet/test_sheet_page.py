@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from steadyrest.cli import main
 from steadyrest.posting import post
+from steadyrest.request import Request
 from steadyrest.sheet import SheetFacts, setup_sheet, setup_sheet_fragment, setup_sheet_page
 
 PART: dict[str, Any] = {
@@ -89,7 +90,7 @@ def text_of(facts: SheetFacts) -> str:
 
 class TestPage:
     def test_it_is_whole_and_fetches_nothing(self, file: Path) -> None:
-        page = setup_sheet_page(setup_sheet(file, "rs274ngc"))
+        page = setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))
         seen = Seen(page)
         assert ([], []) == (seen.open, seen.fetched)
         assert "http" not in page.replace("http-equiv", "")
@@ -97,20 +98,20 @@ class TestPage:
         assert "url(" not in page
 
     def test_names_from_the_toolpath_can_never_become_markup(self, file: Path) -> None:
-        assert "peg &lt;b&gt;&amp; co&lt;/b&gt;" in setup_sheet_page(setup_sheet(file, "rs274ngc"))
+        assert "peg &lt;b&gt;&amp; co&lt;/b&gt;" in setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))
 
     def test_the_fragment_is_one_element_for_another_page(self, file: Path) -> None:
-        fragment = setup_sheet_fragment(setup_sheet(file, "rs274ngc"))
+        fragment = setup_sheet_fragment(setup_sheet(Request(file, "rs274ngc")))
         assert fragment.strip().startswith('<section class="setup-sheet">')
         assert fragment.strip().endswith("</section>")
         assert 1 == fragment.count("<section")
 
     def test_it_prints_on_a4(self, file: Path) -> None:
-        assert "@page { size: A4; margin: 7mm; }" in setup_sheet_page(setup_sheet(file, "rs274ngc"))
+        assert "@page { size: A4; margin: 7mm; }" in setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))
 
     def test_file_digest_and_mounting_are_on_it(self, file: Path, tmp_path: Path) -> None:
-        posted = post(file, "rs274ngc", tmp_path / "peg.nc")
-        said = text_of(setup_sheet(file, "rs274ngc", program=tmp_path / "peg.nc"))
+        posted = post(Request(file, "rs274ngc", tmp_path / "peg.nc"))
+        said = text_of(setup_sheet(Request(file, "rs274ngc"), tmp_path / "peg.nc"))
         assert "Setup sheet for peg.nc of peg.toolpath.json" in said
         head = (tmp_path / "peg.nc").read_text()
         for digest in (posted.verdict.toolpath_digest[:16].upper(), posted.verdict.profile_digest[:16].upper()):
@@ -122,15 +123,15 @@ class TestPage:
 
 class TestFacts:
     def test_the_stock_sticks_out_by_what_the_cutters_reach_from_the_free_end(self, file: Path) -> None:
-        facts = setup_sheet(file, "rs274ngc")
+        facts = setup_sheet(Request(file, "rs274ngc"))
         assert "it has to stick out of the jaws by more than 44 mm, measured from its free end at X 0" in facts.stock[3]
 
     def test_with_the_rotary_at_the_other_end_the_free_end_is_the_other_one(self, file: Path) -> None:
-        facts = setup_sheet(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"])
+        facts = setup_sheet(Request(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"]))
         assert "measured from its free end at X -90" in facts.stock[3]
 
     def test_lowest_positions_are_those_of_each_tool_in_its_cuts(self, file: Path) -> None:
-        assert [17.5, 19] == [tool.lowest for tool in setup_sheet(file, "rs274ngc").tools]
+        assert [17.5, 19] == [tool.lowest for tool in setup_sheet(Request(file, "rs274ngc")).tools]
 
     def test_positions_are_in_the_units_of_the_toolpath(self, file: Path) -> None:
         inch = {"units": "inch", "stock": {"shape": "round", "diameter": 2, "from": -4, "to": 0}}
@@ -139,22 +140,24 @@ class TestFacts:
             "moves": [{"rapid": [0.2, 0, 1.5]}, {"rapid": [0.2, 0, 0.9]}, {"cut": [-1, 0, 0.9], "feed": 30}],
         }
         tools = [{"number": 3, "shape": "flat", "diameter": 0.25}]
-        facts = setup_sheet(changed(file, **inch, tools=tools, operations=[operation]), "rs274ngc")
+        facts = setup_sheet(Request(changed(file, **inch, tools=tools, operations=[operation]), "rs274ngc"))
         assert pytest.approx(0.9) == facts.tools[0].lowest
         assert ("Z, inch", "0.9", "1.5") == facts.positions[2]
 
     def test_what_nothing_says_is_a_blank_to_fill_in(self, file: Path) -> None:
-        facts = setup_sheet(file, "rs274ngc")
+        facts = setup_sheet(Request(file, "rs274ngc"))
         assert [50, None] == [tool.length for tool in facts.tools]
-        here, there = (setup_sheet_page(facts).count('class="blank"') for facts in (facts, setup_sheet(self_filled(file), "rs274ngc")))
+        here, there = (
+            setup_sheet_page(facts).count('class="blank"') for facts in (facts, setup_sheet(Request(self_filled(file), "rs274ngc")))
+        )
         assert here == there + 1
 
     def test_origin_and_rotary_centre_say_where_the_axis_lies(self, file: Path) -> None:
-        assert "Y 0 and Z 0 lie on the axis of rotation" in setup_sheet(file, "rs274ngc").origin[0]
-        assert "X 0 is the + end of the stock (right)" == setup_sheet(file, "rs274ngc").origin[1]
+        assert "Y 0 and Z 0 lie on the axis of rotation" in setup_sheet(Request(file, "rs274ngc")).origin[0]
+        assert "X 0 is the + end of the stock (right)" == setup_sheet(Request(file, "rs274ngc")).origin[1]
 
     def test_turns_of_the_rotary_and_its_swept_radius_are_said(self, file: Path) -> None:
-        turning = dict(setup_sheet(file, "rs274ngc").turning)
+        turning = dict(setup_sheet(Request(file, "rs274ngc")).turning)
         assert "20 mm" == turning["swept radius: what turns inside it can be hit"]
         assert re.fullmatch(r"[0-9.]+ turns", turning["total turning"])
 
@@ -171,28 +174,28 @@ class TestFacts:
         ],
     )
     def test_the_mounting_is_said_as_the_operator_sees_it(self, file: Path, sets: list[str], stands: str, goes: str) -> None:
-        mounting = setup_sheet(file, "rs274ngc", sets=sets).mounting
+        mounting = setup_sheet(Request(file, "rs274ngc", sets=sets)).mounting
         assert mounting is not None
         assert stands in mounting.sentences[0]
         assert mounting.sentences[2].endswith(goes)
 
     def test_a_clamp_and_inverse_time_are_cautioned_about_as_the_profile_has_them(self, file: Path) -> None:
-        clamped, open_ = setup_sheet(file, "limited-clamped"), setup_sheet(file, "rs274ngc")
+        clamped, open_ = setup_sheet(Request(file, "limited-clamped")), setup_sheet(Request(file, "rs274ngc"))
         assert clamped.mounting is not None
         assert "clamped for indexed cuts: M10 on, M11 off" in clamped.mounting.sentences
         assert "the program does not clamp it: the drive alone holds the part" in open_.mounting.sentences  # type: ignore[union-attr]
 
     def test_a_mode_is_cautioned_about_only_where_the_program_uses_it(self, file: Path) -> None:
-        assert not any("G93" in line for line in setup_sheet(file, "rs274ngc").cautions)
+        assert not any("G93" in line for line in setup_sheet(Request(file, "rs274ngc")).cautions)
         moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, -1], "feed": 100}, {"cut": [-50, 50, -1]}]
         groove = {**PART["operations"][0], "rotary": {"intent": "wrapped", "diameter": 40}, "moves": moves}
-        turning = setup_sheet(changed(file, operations=[groove], tools=PART["tools"][:1]), "rs274ngc")
+        turning = setup_sheet(Request(changed(file, operations=[groove], tools=PART["tools"][:1]), "rs274ngc"))
         assert any("F under G93 is 1 over minutes" in line for line in turning.cautions)
 
     def test_a_borrowed_drive_is_named_as_the_display_shows_it(self, file: Path) -> None:
         moves = [{"rapid": [5, 0, 30]}, {"rapid": [5, 0, 17.5]}, {"cut": [-30, 0, 17.5], "feed": 900}]
         flats = {**PART["operations"][0], "rotary": {"intent": "indexed", "angles": [0, 90]}, "moves": moves}
-        facts = setup_sheet(changed(file, operations=[flats], tools=PART["tools"][:1]), "y-drives-rotary")
+        facts = setup_sheet(Request(changed(file, operations=[flats], tools=PART["tools"][:1]), "y-drives-rotary"))
         rows = {row[0]: row[1:] for row in facts.positions}
         assert ("0", "9") == rows["Y (turns the rotary), mm"]
         assert not {"Y, mm", "A, degrees"} & set(rows)
@@ -209,27 +212,27 @@ class TestFacts:
         flats = {**PART["operations"][0], "rotary": {"intent": "indexed", "angles": [0, 90]}, "moves": moves}
         part = changed(file, **inch, operations=[flats])
         retract = ["retract.machine_z=-25.4", "safety.clearance=12.7"]
-        facts = setup_sheet(part, "rs274ngc", sets=retract)
+        facts = setup_sheet(Request(part, "rs274ngc", sets=retract))
         assert ("Z in machine coordinates, inch", "", "-1 (retract)") in facts.positions
         assert "0.5 inch" in dict(facts.turning).values()
-        started = setup_sheet(part, "incremental", sets=["program.start_position=[25.4,0,76.2,0]"])
+        started = setup_sheet(Request(part, "incremental", sets=["program.start_position=[25.4,0,76.2,0]"]))
         assert any("X 1, Y 0, Z 3 inch, A at 0 degrees" in line for line in started.checklist)
         assert "0.142 inch for" not in text_of(started)
         assert "mm" not in re.sub(r"6 mm end mill", "", text_of(facts))
 
     def test_the_offsets_to_enter_are_those_that_the_program_uses(self, file: Path) -> None:
-        names = [name for name, _ in setup_sheet(file, "tip-feed").offsets]
+        names = [name for name, _ in setup_sheet(Request(file, "tip-feed")).offsets]
         assert ["G55  X", "G55  Y", "G55  Z", "G55  A"] == names
-        assert ("H3", "H7") == setup_sheet(file, "tip-feed").lengths
+        assert ("H3", "H7") == setup_sheet(Request(file, "tip-feed")).lengths
 
     def test_what_the_proof_does_not_see_is_said(self, file: Path) -> None:
-        assert "It does not see:" in text_of(setup_sheet(file, "rs274ngc"))
+        assert "It does not see:" in text_of(setup_sheet(Request(file, "rs274ngc")))
 
     def test_without_a_rotary_there_is_no_drawing_and_no_turn_check(self, file: Path, tmp_path: Path) -> None:
         folder = tmp_path / "plain-mill"
         folder.mkdir()
         (folder / "controller.toml").write_text('extends = "rs274ngc"\ndrop = ["rotary.A"]\n')
-        facts = setup_sheet(changed(file, operations=[PART["operations"][1]]), str(folder))
+        facts = setup_sheet(Request(changed(file, operations=[PART["operations"][1]]), str(folder)))
         assert facts.mounting is None
         assert "<svg" not in setup_sheet_page(facts)
         assert not any("Turn check" in line for line in facts.checklist)
@@ -251,12 +254,12 @@ class TestCommand:
         assert ["peg.toolpath.json", "sheet.html"] == sorted(each.name for each in tmp_path.iterdir())
 
     def test_from_a_program_it_names_the_program(self, file: Path, tmp_path: Path) -> None:
-        post(file, "rs274ngc", tmp_path / "peg.nc")
+        post(Request(file, "rs274ngc", tmp_path / "peg.nc"))
         assert 0 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
         assert "Setup sheet for <b>peg.nc</b> of <b>peg.toolpath.json</b>" in (tmp_path / "sheet.html").read_text()
 
     def test_a_program_that_must_not_run_has_stop_across_its_sheet(self, file: Path, tmp_path: Path) -> None:
-        post(file, "rs274ngc", tmp_path / "peg.nc")
+        post(Request(file, "rs274ngc", tmp_path / "peg.nc"))
         (tmp_path / "peg.nc").write_text((tmp_path / "peg.nc").read_text().replace("X-30", "X-31"))
         assert 3 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
         page = (tmp_path / "sheet.html").read_text(encoding="utf-8")
@@ -288,5 +291,5 @@ def test_turns_that_the_program_leaves_are_minded_on_the_sheet(tmp_path: Path) -
     }
     file = tmp_path / "groove.toolpath.json"
     file.write_text(json.dumps(data), encoding="utf-8")
-    assert "the next part begins with unwinding" in text_of(setup_sheet(file, "rs274ngc"))
-    assert "unwinding" not in text_of(setup_sheet(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"']))
+    assert "the next part begins with unwinding" in text_of(setup_sheet(Request(file, "rs274ngc")))
+    assert "unwinding" not in text_of(setup_sheet(Request(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"'])))

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from steadyrest.posting import post
+from steadyrest.request import Request
 from steadyrest.sheet import setup_sheet, setup_sheet_page
 
 pytestmark = pytest.mark.browser
@@ -89,8 +90,8 @@ def printed(browser: Any, page: str) -> list[tuple[int, int]]:
 def test_the_sheet_of_eight_tools_is_one_page_of_a4(browser: Any, tmp_path: Path, controller: str, sets: tuple[str, ...]) -> None:
     file = tmp_path / "lantern_post.toolpath.json"
     file.write_text(json.dumps(toolpath(8)), encoding="utf-8")
-    post(file, controller, tmp_path / "lantern_post.nc", sets=sets)
-    facts = setup_sheet(file, controller, program=tmp_path / "lantern_post.nc", sets=sets)
+    post(Request(file, controller, tmp_path / "lantern_post.nc", sets=sets))
+    facts = setup_sheet(Request(file, controller, sets=sets), tmp_path / "lantern_post.nc")
     assert 8 == len(facts.tools)
     (size,) = printed(browser, setup_sheet_page(facts))
     assert A4_POINTS == pytest.approx(size, abs=1)
@@ -99,4 +100,4 @@ def test_the_sheet_of_eight_tools_is_one_page_of_a4(browser: Any, tmp_path: Path
 def test_more_tools_go_on_to_a_second_page(browser: Any, tmp_path: Path) -> None:
     file = tmp_path / "lantern_post.toolpath.json"
     file.write_text(json.dumps(toolpath(24)), encoding="utf-8")
-    assert 1 < len(printed(browser, setup_sheet_page(setup_sheet(file, "rs274ngc"))))
+    assert 1 < len(printed(browser, setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))))

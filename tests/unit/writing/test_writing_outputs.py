@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from steadyrest.cli import main
 from steadyrest.errors import InputError, OutputError
-from steadyrest.posting import Wishes
+from steadyrest.request import Request
 from steadyrest.writing import place, put_in_place
 from steadyrest.writing.held import alone, hold
 
@@ -70,8 +70,8 @@ def test_a_job_puts_its_program_into_its_own_folder_unless_the_user_says_otherwi
     job = part.with_name("part.job.toml")
     job.write_text(f'{JOB}[post]\noutput = "{output}"\n', encoding="utf-8")
     with pytest.raises(InputError, match="is not in the job file's folder"):
-        Wishes().over(job)
-    assert Path("/elsewhere/a.nc") == Wishes(output=Path("/elsewhere/a.nc")).over(job).output
+        Request(job).with_job()
+    assert Path("/elsewhere/a.nc") == Request(job, output=Path("/elsewhere/a.nc")).with_job().output
     job.write_text(f'{JOB}[post]\noutput = "sub/../part.nc"\n', encoding="utf-8")
     assert 0 == run("post", job)[0]
 

@@ -1,0 +1,150 @@
+"""The commands that show a program: `report`, `picture`, `setup-sheet`, `explain`."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+import click
+
+from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, judged, plainly, print_json, print_text, put, requesting, say
+
+if TYPE_CHECKING:
+    from steadyrest.report import Looked
+
+P = ParamSpec("P")
+R = TypeVar("R")
+PICTURES = ["part", "unrolled", "over-time"]
+
+
+def _source(command: Callable[P, R]) -> Callable[P, R]:
+    """Add what is looked at."""
+    options = [
+        click.argument("source", metavar="PROGRAM|TOOLPATH", type=click.Path(path_type=Path)),
+        click.option("--toolpath", "-t", type=click.Path(path_type=Path),
+                     help="What the PROGRAM cuts; without it the source is a toolpath, which is posted to memory first."),
+    ]  # fmt: skip
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def _cells(context: click.Context, parameter: click.Parameter, value: str | None) -> tuple[int, int] | None:
+    if value is None:
+        return None
+    along, cross, around = value.lower().partition("x")
+    if not (cross and along.isdigit() and around.isdigit() and 2 <= int(along) <= 8192 and 2 <= int(around) <= 8192):
+        raise click.BadParameter("give two numbers from 2 to 8192 with an x between, such as 512x1024")
+    return int(along), int(around)
+
+
+CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
+                     help="Lines of the simulated surface, such as 512x1024.  [default: 0.1 mm apart, at most 1024x2048]")  # fmt: skip
+
+
+@click.command()
+@_source
+@CELLS
+@requesting(ACCEPT)
+@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The page's file, such as report.html.")
+@plainly
+def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **said: Any) -> None:
+    """Show what a finished program will do, as one page that opens in any browser without a network.
+
+    The PROGRAM is read back, proved against --toolpath, and cut on the stock. Given a TOOLPATH alone, its program is made in memory and
+    then read back in the same way. A program that must not run gets its report as well, to see where; the exit code is 3 then.
+    """
+    from steadyrest.reporting import posted_of, report_page
+
+    looked = _looked(source, toolpath, **said)
+    put(report_page(looked), output, source, toolpath)
+    judged(posted_of(looked), as_json=as_json, also=f"{output}  report on {looked.name}")
+
+
+@click.command()
+@_source
+@CELLS
+@requesting(ACCEPT)
+@click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What is drawn.")
+@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The picture's file; .png or .svg.")
+@plainly
+def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json: bool, **said: Any) -> None:
+    """Draw one picture of a finished program: the part as cut, its surface unrolled, or the axes over time.
+
+    A program that must not run is drawn as well, with STOP across it; the exit code is 3 then.
+    """
+    from steadyrest.reporting import picture_of, posted_of
+
+    looked = _looked(source, toolpath, **said)
+    put(picture_of(looked, of, output), output, source, toolpath)
+    judged(posted_of(looked), as_json=as_json, also=f"{output}  picture ({of}) of {looked.name}")
+
+
+def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int, int] | None) -> Looked:
+    from steadyrest.reporting import look_at
+
+    shown = sys.stderr is not None and sys.stderr.isatty()
+
+    def progress(stage: str, line: int, lines: int) -> None:
+        say(f"\r{stage}: line {line:,} of {lines:,}", nl=False)
+
+    looked = look_at(asked(toolpath or source), source if toolpath else None, cells=cells, progress=progress if shown else None)
+    if shown:
+        say("\r\033[K", nl=False)
+    return looked
+
+
+@click.command("setup-sheet")
+@_source
+@requesting(ACCEPT, NO_SIMULATION)
+@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
+@plainly
+def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked, as_json: bool) -> None:
+    """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
+
+    From a TOOLPATH, which is posted and judged aside; or from a PROGRAM with --toolpath, which is judged again. A program that must not run
+    gets its sheet too, with STOP across it; the exit code is 3 then.
+    """
+    from steadyrest.sheet import setup_sheet as facts_of
+    from steadyrest.sheet import setup_sheet_page
+
+    facts = facts_of(asked(toolpath or source), source if toolpath else None)
+    put(setup_sheet_page(facts).encode("utf-8"), output, source, toolpath)
+    judged(facts.posted, as_json=as_json, also=f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it")
+
+
+class Lines(click.ParamType[tuple[Path, int, int]]):
+    """PROGRAM:LINE or PROGRAM:FIRST-LAST."""
+
+    name = "lines"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[Path, int, int]:
+        """The program's file, the first line and the last."""
+        found = re.fullmatch(r"(.+):(\d{1,9})(?:-(\d{1,9}))?", str(value), re.DOTALL)
+        if found is None:
+            self.fail(f"{value!r} names no line: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125", param, ctx)
+        first = int(found[2])
+        last = int(found[3]) if found[3] else first
+        if not 1 <= first <= last:
+            self.fail(f"lines count from 1, the first before the last; found {first} to {last}", param, ctx)
+        return Path(found[1]), first, last
+
+
+@click.command()
+@click.argument("lines", type=Lines(), metavar="PROGRAM:LINE[-LAST]")
+@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program was written from.")
+@requesting()
+@plainly
+def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json: bool) -> None:
+    """Say where each word of a program's LINE comes from: move, rule, setting and its file, template."""
+    from steadyrest.explaining import explain as run
+    from steadyrest.explaining import explanation_data, explanation_text
+
+    explanation = run(*lines, asked(toolpath))
+    if as_json:
+        print_json(explanation_data(explanation))
+    else:
+        print_text(explanation_text(explanation))

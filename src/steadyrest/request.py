@@ -1,0 +1,104 @@
+"""What is posted, and how: one object from a command line, a job file, a test or another program to every way of judging a program."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from steadyrest.errors import InputError, Place
+
+if TYPE_CHECKING:
+    from steadyrest.notices import Notice
+    from steadyrest.toolpath import Toolpath
+
+DEFAULT_CONTROLLER = "rs274ngc"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """How a part is posted and judged; None where nobody has said.
+
+    part         a toolpath: its file, its bytes, or in memory; or the file of any other input, a job file too
+    controller   name of a profile, or the path of its folder
+    output       the program's file
+    sets         KEY=VALUE, overriding settings of the profile
+    tolerance    how far the tip may leave its path, file units, part frame
+    accept       names of findings that the user takes on themselves
+    simulate     whether the stock is cut to see what touches
+    """
+
+    part: Path | bytes | Toolpath
+    controller: str | None = None
+    output: Path | None = None
+    sets: Sequence[str] = ()
+    tolerance: float | None = None
+    accept: Sequence[str] = ()
+    simulate: bool = True
+
+    @property
+    def named_controller(self) -> str:
+        """The controller, never open."""
+        return self.controller or DEFAULT_CONTROLLER
+
+    def with_job(self) -> Request:
+        """This, and what it leaves open as the part's job file says, if it is one. Raises InputError for a job that is wrong."""
+        if not isinstance(self.part, Path) or not self.part.name.endswith(".job.toml"):
+            return self
+        from steadyrest.inputs import load_job
+
+        kept = load_job(self.part).post
+        if self.output is None and kept.output is not None:
+            _check_within(kept.output, self.part)
+        return replace(
+            self,
+            controller=self.controller or kept.controller,
+            output=self.output or kept.output,
+            sets=(*kept.sets(), *self.sets),
+            tolerance=self.tolerance if self.tolerance is not None else kept.tolerance,
+            accept=tuple(dict.fromkeys((*kept.accept, *self.accept))),
+        )
+
+
+def _check_within(output: Path, job: Path) -> None:
+    """InputError where a job file, which may come from anywhere, would put its program outside of its own folder."""
+    folder, place = os.path.realpath(job.parent), os.path.realpath(output)
+    if os.path.commonpath([folder, place]) != folder:
+        raise InputError(
+            f"the output {output} is not in the job file's folder",
+            place=Place(file=str(job), key="post, output"),
+            cure="name a file in that folder; or say --output yourself, which may be anywhere",
+        )
+
+
+def load(part: str | os.PathLike[str] | bytes | Toolpath, notices: list[Notice] | None = None) -> Toolpath:
+    """The toolpath in anything that can be read: neutral, as file or bytes; CL data, a plain program or a job, as files.
+
+    notices   what was changed on the way is added to it
+    raises    InputError: file, place, what is wrong, and the cure
+    """
+    from steadyrest.toolpath import Toolpath, load_toolpath, parse_toolpath
+
+    if isinstance(part, Toolpath):
+        return part
+    if isinstance(part, bytes):
+        return parse_toolpath(part)
+    path = Path(part)
+    if path.name.endswith(".toolpath.json") or not path.is_file():
+        return load_toolpath(path)
+    from steadyrest.inputs import load_input
+
+    return load_input(path, notices=notices if notices is not None else [])
+
+
+def files_of(part: object) -> list[Path]:
+    """The files that a part is read from, those that a job names included; none for what is in memory."""
+    if not isinstance(part, Path):
+        return []
+    if part.name.endswith(".toolpath.json"):
+        return [part]
+    from steadyrest.inputs import files_of as all_of
+
+    return all_of(part)
