@@ -9,11 +9,9 @@ from collections.abc import Callable
 import numpy as np
 
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
-from steadyrest.motion.frames import phi_of_tool_axis, turned
-from steadyrest.motion.subdivide import expand, pieces
-from steadyrest.motion.unwind import half_turns, unwound
+from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
+from steadyrest.motion.subdivision import expand, pieces
 from steadyrest.motion.winding import Span, choose_turns
-from steadyrest.motion.wrap import wrapped_axes, wrapped_length
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary, Travel, Unwinding
 
 CHUNK = 32_768
@@ -83,7 +81,7 @@ def main() -> None:
             xyz = turned(tip, phi, "X", CENTRE)
             d_xyz = np.diff(xyz, axis=0, prepend=xyz_before)
             planned = planned_feed(d_xyz, step, way_length, speed, ROTARY, LINEAR, FEED, False)
-            inverse_pieces(planned.minutes, 3, FEED)
+            inverse_pieces(planned.minutes, 1000, FEED)
             tip_before, phi_before, xyz_before = tip[-1], float(phi[-1]), xyz[-1:]
 
     each = {
@@ -94,7 +92,7 @@ def main() -> None:
         "pieces, each needs some": lambda p: pieces(before_all[p], tips[p], step_all[p], "X", CENTRE, 1e-4),
         "turned": lambda p: turned(tips[p], phi_all[p], "X", CENTRE),
         "planned feed": lambda p: planned_feed(d_all[p], step_all[p], way_all[p], asked[p], ROTARY, LINEAR, FEED, False),
-        "inverse pieces": lambda p: inverse_pieces(way_all[p] + 0.01, 3, FEED),
+        "inverse pieces": lambda p: inverse_pieces(way_all[p] + 0.01, 1000, FEED),
         "wrapped axes": lambda p: wrapped_axes(tips[p], 40.0, 0.0, "surface", "X", CENTRE),
         "wrapped length": lambda p: wrapped_length(way_all[p], step_all[p], asked[p], asked[p]),
     }

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from steadyrest.motion.frames import Axis, phi_of_tool_axis, sigma, turned, turned_back
+from steadyrest.motion.kinematics import Axis, phi_of_tool_axis, sigma, turned
 from steadyrest.profile.axes import Rotary
+from strayed import turned_back
 
 
 def iso_841(letter: str) -> Rotary:

@@ -14,8 +14,8 @@ import pytest
 import shapely
 
 from steadyrest.motion.arcs import Arc, chords, flattened, length, points_on, sweep
-from steadyrest.motion.frames import turned_back
-from steadyrest.motion.subdivide import measured_deviation, pieces
+from steadyrest.motion.subdivision import pieces
+from strayed import measured_deviation, turned_back
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steadyrest.motion.unwind import half_turns, unwound
+from steadyrest.motion.kinematics import half_turns, unwound
 from steadyrest.motion.winding import Span, choose_turns
 from steadyrest.profile.axes import Travel, Unwinding
 

@@ -11,9 +11,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.spatial.transform import Rotation
 
-from steadyrest.motion.frames import sigma, turned_back
-from steadyrest.motion.wrap import wrapped_axes, wrapped_length
+from steadyrest.motion.kinematics import sigma, wrapped_axes, wrapped_length
 from steadyrest.profile.axes import Rotary
+from strayed import turned_back
 
 
 def iso_word(axis: str, phi_deg: float) -> float:

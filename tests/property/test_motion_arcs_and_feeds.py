@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from steadyrest.motion.arcs import IN_PLANE, Arc, flattened, flattened_wrapped, length, spoken, sweep
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
-from steadyrest.motion.frames import turned_back
+from steadyrest.motion.kinematics import wrapped_axes
 from steadyrest.motion.model import INVERSE
-from steadyrest.motion.wrap import wrapped_axes
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary
+from strayed import turned_back
 
 planes = st.sampled_from(["XY", "XZ", "YZ"])
 
@@ -175,6 +175,6 @@ def test_no_axis_goes_faster_than_it_can_and_f_says_the_time(rows: list, feed: F
 @given(minutes=st.floats(1e-5, 1e4), decimals=st.integers(0, 5), per=st.sampled_from(["per_minute", "per_second"]))
 def test_after_cutting_f_in_inverse_time_is_within_half_a_thousandth(minutes: float, decimals: int, per: str) -> None:
     feed = Feed.model_validate({"inverse_code": "G93", "inverse_is": per})
-    count = int(inverse_pieces(np.array([minutes]), decimals, feed)[0])
+    count = int(inverse_pieces(np.array([minutes]), 10.0**decimals, feed)[0])
     exact = count / (minutes if per == "per_minute" else 60 * minutes)
     assert abs(round(exact * 10**decimals) / 10**decimals - exact) <= 5.0001e-4 * exact

@@ -8,10 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as npst
 
-from steadyrest.motion.frames import phi_of_tool_axis, turned, turned_back
-from steadyrest.motion.subdivide import expand, measured_deviation, pieces
-from steadyrest.motion.unwind import unwound
-from steadyrest.motion.wrap import wrapped_axes, wrapped_length
+from steadyrest.motion.kinematics import phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
+from steadyrest.motion.subdivision import expand, pieces
+from strayed import measured_deviation, turned_back
 
 lengths = st.floats(-300, 300)
 spots = st.tuples(lengths, lengths, lengths)

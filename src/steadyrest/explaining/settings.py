@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.explaining.model import Setting
-from steadyrest.motion.frames import sigma
+from steadyrest.motion import sigma
 from steadyrest.profile import ResolvedProfile, Rotary
 from steadyrest.profile.resolving import flat
 from steadyrest.profile.stated import line_of

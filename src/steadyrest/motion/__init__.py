@@ -1,9 +1,51 @@
 """Planning: a toolpath and a profile become axis motion in columns, and events between.
 
-The door is `plan`; `Motion` and `Event` are what it streams.
+The door is `plan`; `Motion` and `Event` are what it streams. `sigma` and `planned_feed` command a rotary without a toolpath.
 """
 
-from steadyrest.motion.model import Event, HoleRow, Motion, PlanItem, Quantity
+from steadyrest.motion.feeds import planned_feed
+from steadyrest.motion.kinematics import sigma
+from steadyrest.motion.model import (
+    ARC_CLOCKWISE,
+    ARC_COUNTERCLOCKWISE,
+    INVERSE,
+    LINE,
+    PER_MINUTE,
+    RAPID,
+    XY,
+    XZ,
+    YZ,
+    Arcs,
+    Event,
+    HoleRow,
+    Kind,
+    Motion,
+    PlanItem,
+    Quantity,
+    motion,
+)
 from steadyrest.motion.plan import Plan, plan
 
-__all__ = ["Event", "HoleRow", "Motion", "Plan", "PlanItem", "Quantity", "plan"]
+__all__ = [
+    "ARC_CLOCKWISE",
+    "ARC_COUNTERCLOCKWISE",
+    "INVERSE",
+    "LINE",
+    "PER_MINUTE",
+    "RAPID",
+    "XY",
+    "XZ",
+    "YZ",
+    "Arcs",
+    "Event",
+    "HoleRow",
+    "Kind",
+    "Motion",
+    "Plan",
+    "PlanItem",
+    "Quantity",
+    "motion",
+    "plan",
+    "planned_feed",
+    "sigma",
+]

@@ -7,21 +7,22 @@ far from the centre, within the rounding of a file, the radius changes linearly 
 
 from __future__ import annotations
 
+import cmath
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
 from steadyrest.columns import Floats
+from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.errors import Place, PlanError
 from steadyrest.profile.axes import Arcs
 
-Plane = Literal["XY", "XZ", "YZ"]
 Spot = tuple[float, float, float]
 
-IN_PLANE: dict[str, tuple[int, int, int]] = {"XY": (0, 1, 2), "XZ": (2, 0, 1), "YZ": (1, 2, 0)}
+IN_PLANE = dict(zip(PLANES, PLANE_AXES, strict=True))
 """The two columns of a plane, in the order of a counterclockwise turn, and the column across it."""
 
 CLOSED = 1e-9
@@ -55,47 +56,47 @@ class Arc:
     start: Spot
     end: Spot
     centre: Spot
-    plane: Plane = "XY"
+    plane: str = "XY"
     clockwise: bool = False
     full_turns: int = 0
 
 
+def _from_centre(arc: Arc) -> tuple[complex, complex]:
+    """Start and end as seen from the centre, in the plane: counterclockwise is the turn of the complex numbers."""
+    u, v, _ = IN_PLANE[arc.plane]
+    start, end = (complex(place[u] - arc.centre[u], place[v] - arc.centre[v]) for place in (arc.start, arc.end))
+    return start, end
+
+
 def radii(arc: Arc) -> tuple[float, float]:
     """Distances of the start and of the end from the axis of the arc."""
-    u, v, _ = IN_PLANE[arc.plane]
-    return (
-        math.hypot(arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v]),
-        math.hypot(arc.end[u] - arc.centre[u], arc.end[v] - arc.centre[v]),
-    )
+    start, end = _from_centre(arc)
+    return abs(start), abs(end)
 
 
 def sweep(arc: Arc) -> float:
     """The turn from start to end in degrees, full turns included: counterclockwise positive, clockwise negative, never 0."""
-    u, v, _ = IN_PLANE[arc.plane]
-    start_u, start_v = arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v]
-    end_u, end_v = arc.end[u] - arc.centre[u], arc.end[v] - arc.centre[v]
+    start, end = _from_centre(arc)
     direction = -1.0 if arc.clockwise else 1.0
-    if math.hypot(end_u - start_u, end_v - start_v) <= CLOSED * math.hypot(start_u, start_v):
+    if abs(end - start) <= CLOSED * abs(start):
         return direction * 360.0 * max(1, arc.full_turns)
-    part = math.degrees(math.atan2(start_u * end_v - start_v * end_u, start_u * end_u + start_v * end_v))
+    part = math.degrees(cmath.phase(start.conjugate() * end))
     return direction * ((direction * part) % 360.0 + 360.0 * arc.full_turns)
 
 
 def length(arc: Arc) -> float:
     """The way along the arc or helix (NISTIR 6556 2.1.2.5: along the helix, not its projection)."""
     across = IN_PLANE[arc.plane][2]
-    first, last = radii(arc)
-    return math.hypot(math.radians(sweep(arc)) * (first + last) / 2, arc.end[across] - arc.start[across])
+    return math.hypot(math.radians(sweep(arc)) * sum(radii(arc)) / 2, arc.end[across] - arc.start[across])
 
 
 def points_on(arc: Arc, parts: int) -> Floats:
     """Points that divide an arc into equal parts: (parts, 3) float, without the start; the last is the end itself."""
     u, v, across = IN_PLANE[arc.plane]
-    first, last = radii(arc)
-    begin = math.atan2(arc.start[v] - arc.centre[v], arc.start[u] - arc.centre[u])
+    start, end = _from_centre(arc)
     done = np.arange(1, parts + 1) / parts
-    angle = begin + math.radians(sweep(arc)) * done
-    radius = first + (last - first) * done
+    angle = cmath.phase(start) + math.radians(sweep(arc)) * done
+    radius = abs(start) + (abs(end) - abs(start)) * done
     points = np.empty((parts, 3))
     points[:, u] = arc.centre[u] + radius * np.cos(angle)
     points[:, v] = arc.centre[v] + radius * np.sin(angle)
@@ -108,11 +109,8 @@ def chords(arc: Arc, tolerance: float) -> int:
     """How many equal chords stay within tolerance of the arc.
 
     tolerance  greatest distance of a chord from the arc, the unit of the arc, above 0
-    raises     PlanError when the tolerance is not above 0
     source     sagitta s = r (1 - cos(step / 2)), so step = 4 atan2(sqrt(s), sqrt(2 r - s)); handbook formula of the chord
     """
-    if not tolerance > 0.0:
-        raise PlanError(f"the tolerance is {tolerance:g}", cure="give a tolerance above 0, 0.01 mm for instance")
     radius = max(radii(arc))
     step_deg = math.degrees(4.0 * math.atan2(math.sqrt(tolerance), math.sqrt(max(0.0, 2.0 * radius - tolerance))))
     return max(1, math.ceil(abs(sweep(arc)) / min(step_deg, WIDEST_CHORD_DEG) - 1e-9))
@@ -142,19 +140,15 @@ def flattened_wrapped(
     tolerance  greatest distance of the cut from the asked path in space, measured at the height at which the tip is
     diameter   at which developed lengths are true
     z_from     what heights are measured from
-    returns    (m, 3) float, wrapped coordinates; the last is exactly the arc's end
     source     at a height h over the axis the developed length is stretched by h / r, the two others are true; the greatest
                h of the arc counts, so the distance in space is never more than the tolerance
     """
     radius = diameter / 2
-    across = IN_PLANE[arc.plane][2]
-    if across == 2:
-        lowest, highest = sorted((arc.start[2], arc.end[2]))
-    else:
-        lowest, highest = arc.centre[2] - max(radii(arc)), arc.centre[2] + max(radii(arc))
+    heights = [arc.start[2], arc.end[2]]
+    if IN_PLANE[arc.plane][2] != 2:
+        heights = [arc.centre[2] + sign * max(radii(arc)) for sign in (-1.0, 1.0)]
     base = radius if z_from == "surface" else 0.0
-    stretch = max(1.0, abs(lowest + base) / radius, abs(highest + base) / radius)
-    return flattened(arc, tolerance / stretch, place)
+    return flattened(arc, tolerance / max(1.0, *(abs(height + base) / radius for height in heights)), place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +169,7 @@ class RadiusRounding:
         source   the middle stands r - sqrt(r^2 - c^2) over the chord, c being half of it: differentiated by r and by c
         """
         half = math.radians(turn_deg) / 2.0
-        depth = abs(math.cos(half))
-        return (self.radius + abs(math.sin(half)) * self.half_chord) <= (self.allowed - self.radius) * depth
+        return (self.radius + abs(math.sin(half)) * self.half_chord) <= (self.allowed - self.radius) * abs(math.cos(half))
 
 
 def spoken(
@@ -193,23 +186,31 @@ def spoken(
     """
     across = IN_PLANE[arc.plane][2]
     first, last = radii(arc)
-    if settings.form == "none" or arc.plane not in settings.planes:
-        return None
-    if arc.start[across] != arc.end[across] and not settings.helical:
-        return None
-    if max(first, last) * unit_mm > settings.largest_radius or min(first, last) * unit_mm < settings.smallest_radius:
-        return None
     turn = abs(sweep(arc))
-    shortest = shortest_chord_mm / unit_mm
     parts = max(1, math.ceil(turn / settings.largest_sweep - 1e-9))
-    if parts > MOST_CHORDS:
+    if (
+        settings.form == "none"
+        or arc.plane not in settings.planes
+        or (arc.start[across] != arc.end[across] and not settings.helical)
+        or max(first, last) * unit_mm > settings.largest_radius
+        or min(first, last) * unit_mm < settings.smallest_radius
+        or parts > MOST_CHORDS
+    ):
         return None
+    shortest = shortest_chord_mm / unit_mm
     rounding = rounding if rounding is not None and settings.form == "radius" else RadiusRounding()
     while not (_in_one_block(turn / parts, first, settings, shortest) and rounding.holds(turn / parts)):
         if turn / parts <= 180.0 and _chord(first, turn / parts) < shortest:
             return None
         parts += 1
-    return _split(arc, parts)
+    if parts == 1:
+        return [replace(arc, full_turns=0)]
+    points = points_on(arc, parts)
+    if abs(turn / parts - 360.0) < 1e-9:  # whole circles: each ends exactly where it starts
+        plane = IN_PLANE[arc.plane][:2]
+        points[:-1, plane] = np.array(arc.start)[[*plane]]
+    spots: list[Spot] = [arc.start, *((float(x), float(y), float(z)) for x, y, z in points[:-1]), arc.end]
+    return [replace(arc, start=a, end=b, full_turns=0) for a, b in pairwise(spots)]
 
 
 def _chord(radius: float, turn_deg: float) -> float:
@@ -223,15 +224,3 @@ def _in_one_block(turn_deg: float, radius: float, settings: Arcs, shortest: floa
         return False
     low, high = NEARLY_ROUND_BY_RADIUS_DEG
     return settings.form == "centre" or turn_deg <= WIDEST_BY_RADIUS_DEG or low <= turn_deg <= high
-
-
-def _split(arc: Arc, parts: int) -> list[Arc]:
-    if parts == 1:
-        return [Arc(arc.start, arc.end, arc.centre, arc.plane, arc.clockwise, 0)]
-    u, v, _ = IN_PLANE[arc.plane]
-    turn = sweep(arc)
-    points = points_on(arc, parts)
-    if abs(abs(turn) / parts - 360.0) < 1e-9:  # whole circles: each ends exactly where it starts
-        points[:-1, u], points[:-1, v] = arc.start[u], arc.start[v]
-    spots: list[Spot] = [arc.start, *((float(x), float(y), float(z)) for x, y, z in points[:-1]), arc.end]
-    return [Arc(a, b, arc.centre, arc.plane, arc.clockwise, 0) for a, b in pairwise(spots)]

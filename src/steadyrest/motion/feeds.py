@@ -8,29 +8,36 @@ reference: X, Y and Z alone, as if the rotary stood still; degrees per minute wh
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, PER_MINUTE
+from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.subdivision import countable, split
+from steadyrest.notices import FeedSlowed
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
 SLOWED_BY = ("", "the X axis", "the Y axis", "the Z axis", "the rotary", "the largest F")
 """What `PlannedFeed.slowed_by` means."""
-
 STILL = 1e-9
 """Movement below this, in program units or degrees, is the noise of arithmetic."""
-
 FEED_ERROR = 5e-4
 """How far the speed may be off by the decimals of an F in inverse time."""
-
-
 FASTEST = 1.01
 """As fast as this the rounding of F may make a block."""
 OVER_LIMIT = 1e-6
 """By so little, as a part, a limit is not broken: it is the noise of arithmetic, and of angles as they are rounded."""
+TOLD = 1e-3
+"""By so much, as a part, a speed has to be off before that is told."""
+SEEN_COUNTS = 4
+_MODE = {"per_minute": PER_MINUTE, "inverse": INVERSE}
+_SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
+"""The least time in minutes at F = 1; a plain time in seconds has no least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +49,6 @@ class PlannedFeed:
     minutes    (n,) float, how long the block takes
     slowed     (n,) bool, slower than asked
     slowed_by  (n,) uint8, index into SLOWED_BY: what asks for the longest time
-    counted    (n,) float, the length (or turn) of which F per minute is the speed, in program units or degrees: where the
-               rounding of positions is not small against it, F per minute says little about the tip
     least      (n,) float, minutes that the axes and the largest F need at least
     """
 
@@ -52,8 +57,12 @@ class PlannedFeed:
     minutes: Floats
     slowed: Bools
     slowed_by: Codes
-    counted: Floats
     least: Floats
+
+
+def fastest(linear: Mapping[Any, LinearAxis], letter: str) -> float:
+    """The highest speed of a linear axis, mm per minute; one that the profile leaves out has the default."""
+    return linear.get(letter, LinearAxis()).fastest
 
 
 def planned_feed(
@@ -62,22 +71,20 @@ def planned_feed(
     tip_length: Floats,
     asked: Floats,
     rotary: Rotary | None,
-    linear: Mapping[str, LinearAxis],
+    linear: Mapping[Any, LinearAxis],
     feed: Feed,
     inch: bool,
-    still: float = STILL,
 ) -> PlannedFeed:
     """Mode, F and time of each block.
 
-    d_xyz       (n, 3) float, way of X, Y, Z, program units
+    d_xyz       (n, 3) float, way of X, Y, Z, program units. What a controller sees are rounded words, so where F counts X, Y
+                and Z alone the ways should come from positions as they will be written
     d_w_deg     (n,) float, turn of the rotary, degrees
     tip_length  (n,) float, way of the tip over the part, program units
     asked       (n,) float, speed of the tip over the part, program units per minute, above 0
     rotary      as it is mounted; None: there is none, and no row may turn
     linear      the linear axes by letter; those left out have the defaults
     inch        the program's unit is the inch
-    still       an axis that moves less stands still (program units, degrees). What a controller sees are rounded words, so
-                where F counts X, Y and Z alone the way of the axes should come from positions as they will be written
 
     A rotary that hangs on the drive of a linear axis (`replaces`) counts in F as that axis does: by the mm of its drive.
     A block in which nothing moves gets the mode of linear moves, and per minute the asked feed; in inverse time the
@@ -86,31 +93,27 @@ def planned_feed(
     raises      PlanError when something turns and there is no rotary
     source      time per block >= greatest of way by highest speed over all axes; F in 1/min = 1 / minutes (NISTIR 6556 3.5.19)
     """
-    unit_mm = 25.4 if inch else 1.0
+    unit_mm = MM_PER_INCH if inch else 1.0
     turn = np.abs(d_w_deg)
     way = np.sqrt(np.einsum("ij,ij->i", d_xyz, d_xyz))
-    turns, goes = turn > still, way > still
+    turns, goes = turn > STILL, way > STILL
     wanted = tip_length / asked
     least = np.zeros(len(turn))
     slowed_by = np.zeros(len(turn), dtype=np.uint8)
-    for column, letter in enumerate("XYZ"):
-        fastest = linear[letter].fastest if letter in linear else LinearAxis().fastest
-        _at_least(least, np.abs(d_xyz[:, column]), unit_mm / fastest, column + 1, slowed_by)
+    for column, letter in enumerate(AXES):
+        _at_least(least, np.abs(d_xyz[:, column]), unit_mm / fastest(linear, letter), column + 1, slowed_by)
     drive = 0.0
     if rotary is not None:
         per_degree = 1.0 / rotary.fastest
         if rotary.replaces:
             drive = abs(rotary.mm_per_degree) / unit_mm
-            letter = rotary.replaces
-            fastest = linear[letter].fastest if letter in linear else LinearAxis().fastest
-            per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest)
+            per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest(linear, rotary.replaces))
         _at_least(least, turn, per_degree, 4, slowed_by)
     elif turns.any():
         raise PlanError("the rotary has to turn, and this controller profile has none", cure="add a table `[rotary.A]` to the profile")
 
-    mode = np.array([_MODE[feed.linear], _MODE[feed.linear], _MODE[feed.rotary], _MODE[feed.combined]], dtype=np.uint8)[
-        goes.view(np.uint8) + 2 * turns.view(np.uint8)
-    ]
+    modes = np.array([_MODE[feed.linear], _MODE[feed.linear], _MODE[feed.rotary], _MODE[feed.combined]], dtype=np.uint8)
+    mode = modes[goes.view(np.uint8) + 2 * turns.view(np.uint8)]
     counted = _counted(feed, way, turn, tip_length, goes, drive)
     inverse = mode == INVERSE
     largest = feed.largest_inch if inch else feed.largest_mm
@@ -118,32 +121,25 @@ def planned_feed(
     shortest[inverse] = _SHORTEST[feed.inverse_is] / feed.largest_inverse
     _at_least(least, shortest, 1.0, 5, slowed_by)
     minutes = np.maximum(wanted, least)
-
     with np.errstate(divide="ignore", invalid="ignore"):
         word = counted / minutes
         if inverse.any():
-            timed = minutes[inverse]
-            if feed.inverse_is == "per_minute":
-                word[inverse] = 1.0 / timed
-            elif feed.inverse_is == "per_second":
-                word[inverse] = 1.0 / (60.0 * timed)
-            else:
-                word[inverse] = 60.0 * timed
-    moves = goes | turns
-    unnamed = ~(counted > still) & ~inverse
+            times = _times(minutes[inverse], feed)
+            word[inverse] = times if feed.inverse_is == "seconds" else 1.0 / times
+    unnamed = ~(counted > STILL) & ~inverse
     if unnamed.any():
         word[unnamed] = np.minimum(asked[unnamed], largest)
-    if not moves.all():
-        _stand(np.flatnonzero(~moves), inverse, word, minutes, slowed_by, feed)
-    slowed = minutes > wanted * (1.0 + 1e-9)
-    slowed &= moves
+    moves = goes | turns
+    if not moves.all():  # nothing moves: F has to be something, and not 0
+        minutes[~moves] = 0.0
+        timed = inverse & ~moves
+        if feed.inverse_is == "seconds":
+            word[timed], minutes[timed] = 1.0, 1.0 / 60.0
+        else:
+            word[timed], minutes[timed] = feed.largest_inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse
+    slowed = (minutes > wanted * (1.0 + 1e-9)) & moves
     slowed_by[~slowed] = 0
-    return PlannedFeed(mode, word, minutes, slowed, slowed_by, counted, least)
-
-
-_MODE = {"per_minute": PER_MINUTE, "inverse": INVERSE}
-_SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
-"""The least time in minutes at F = 1; a plain time in seconds has no least."""
+    return PlannedFeed(mode, word, minutes, slowed, slowed_by, least)
 
 
 def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Codes) -> None:
@@ -158,7 +154,7 @@ def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, s
 def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bools, drive: float) -> Floats:
     """The length of which F per minute is the speed."""
     if feed.per_minute_counts == "tip":
-        return tip_length.copy()
+        return tip_length
     if drive:
         return np.asarray(np.sqrt(way * way + (turn * drive) ** 2))
     if feed.per_minute_counts == "all_axes":
@@ -166,60 +162,184 @@ def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bo
     return np.where(goes, way, turn)
 
 
-def _stand(rows: Ints, inverse: Bools, word: Floats, minutes: Floats, slowed_by: Codes, feed: Feed) -> None:
-    """Blocks in which nothing moves: F has to be something, and not 0."""
-    minutes[rows] = 0.0
-    slowed_by[rows] = 0
-    timed = rows[inverse[rows]]
+def _times(minutes: Floats, feed: Feed) -> Floats:
+    """Times in the unit that F in inverse time counts."""
+    return minutes * (1.0 if feed.inverse_is == "per_minute" else 60.0)
+
+
+def inverse_pieces(minutes: Floats, counts: float, feed: Feed) -> Floats:
+    """Into how many equal blocks a long move must be cut so that its F in inverse time says its speed.
+
+    minutes    (n,) float, the time of the whole move; 0 where nothing moves
+    counts     of the F word in one of its unit: 10 to the power of its decimals
+    returns    (n,) whole numbers: 1 where F on its counts is within 0.05 percent, else enough blocks to make it
+               so, each with a larger F. Where F is a time in seconds: 1, since a short move only gets shorter, but
+               as many as it takes to stay below the largest F
+    source     F 0.0123 written with two decimals is 19 percent slow
+    """
+    times = _times(minutes, feed)
     if feed.inverse_is == "seconds":
-        word[timed], minutes[timed] = 1.0, 1.0 / 60.0
-    else:
-        word[timed], minutes[timed] = feed.largest_inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse
+        return np.maximum(1.0, np.ceil(times / feed.largest_inverse - 1e-9))
+    words = counts / np.maximum(times, 1e-99)  # no time: no F is too coarse for it
+    coarse = np.abs(np.rint(words) - words) > FEED_ERROR * words
+    return np.where(coarse, np.ceil(0.5 / FEED_ERROR / words), 1.0)
 
 
-def said_feed(feed: PlannedFeed, decimals: int, inverse_decimals: int, inverse_is: str) -> tuple[Floats, Floats]:
+def said_feed(feed: PlannedFeed, counts: float, inverse_counts: float, inverse_is: str) -> tuple[Floats, Floats]:
     """F as the program will say it, where that is not simply the nearest; and how many times as fast as it should each block gets so.
 
-    decimals, inverse_decimals   of F per minute and in inverse time
+    counts, inverse_counts   of F per minute and in inverse time, in one of its unit
     returns    word (n,) and faster (n,), 1 and less where the block takes no less than its time
     source     rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
                time, a block so short that the nearest would be more than a percent too fast takes a count more
     """
     inverse = feed.mode == INVERSE
-    scale = np.where(inverse, 10.0**inverse_decimals, 10.0**decimals) if inverse.any() else 10.0**decimals
-    timed = inverse if inverse_is == "seconds" else np.zeros(len(inverse), dtype=bool)
-    counts = feed.word * scale
-    near = np.maximum(np.rint(counts), 1.0)
+    scale = np.where(inverse, inverse_counts, counts)
+    timed = inverse & (inverse_is == "seconds")
+    exact = feed.word * scale
+    near = np.maximum(np.rint(exact), 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        faster = np.where(timed, counts / near, near / counts) if timed.any() else near / counts
+        faster = np.where(timed, exact / near, near / exact)
     broken = (faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT))
     over = np.flatnonzero(broken | (timed & (faster > FASTEST)))
-    word = feed.word
-    if over.size:
-        there = timed[over]
-        slow = np.where(there, np.ceil(counts[over] - 1e-6), np.maximum(np.floor(counts[over] + 1e-6), 1.0))
-        word = word.copy()
-        word[over] = slow / (scale[over] if isinstance(scale, np.ndarray) else scale)
-        faster[over] = np.where(there, counts[over] / slow, slow / counts[over])
+    if not over.size:
+        return feed.word, faster
+    word, there, exact = feed.word.copy(), timed[over], exact[over]
+    slow = np.where(there, np.ceil(exact - 1e-6), np.maximum(np.floor(exact + 1e-6), 1.0))
+    word[over] = slow / scale[over]
+    faster[over] = np.where(there, exact / slow, slow / exact)
     return word, faster
 
 
-def inverse_pieces(minutes: Floats, decimals: int, feed: Feed) -> Floats:
-    """Into how many equal blocks a long move must be cut so that its F in inverse time says its speed.
+@dataclass(slots=True)
+class Slowed:
+    """What was slowed in one operation, gathered over its runs: how many blocks, the feed asked and the slowest made of it."""
 
-    minutes    (n,) float, the time of the whole move; 0 where nothing moves
-    decimals   of the F word
-    returns    (n,) whole numbers: 1 where F written with so many decimals is within 0.05 percent, else enough blocks to make it
-               so, each with a larger F. Where F is a time in seconds: 1, since a short move only gets shorter, but
-               as many as it takes to stay below the largest F
-    source     F 0.0123 written with two decimals is 19 percent slow
+    blocks: int = 0
+    asked: float = 0.0
+    lowest: float = float("inf")
+    limits: tuple[str, ...] = ()
+
+    def add(self, blocks: int, asked: float, made: float, *limits: str) -> None:
+        """So many blocks more, the slowest of which was made `made` of `asked`."""
+        self.blocks += blocks
+        self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
+        if made < self.lowest:
+            self.lowest, self.asked = made, asked
+
+    def notice(self, operation: int, setup: Setup) -> FeedSlowed:
+        """One notice for the operation, speeds in toolpath units per minute."""
+        asked, lowest = self.asked / setup.scale, self.lowest / setup.scale
+        return FeedSlowed(setup.place(operation), self.blocks, asked, lowest, ", ".join(self.limits))
+
+
+def with_feeds(rows: Motion, stand: Stand, setup: Setup, slowed: Slowed | None = None) -> tuple[Motion, Stand]:
+    """These rows with F in every feed block in place of the speed that is asked, and where the machine stands after them.
+
+    A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
     """
-    if feed.inverse_is == "seconds":
-        return np.maximum(1.0, np.ceil(minutes * (60.0 / feed.largest_inverse) - 1e-9))
-    per_minute = 1.0 if feed.inverse_is == "per_minute" else 60.0
-    counts = 10.0**decimals / np.maximum(per_minute * minutes, 1e-99)  # no time: no F is too coarse for it
-    answer = np.ones(len(counts))
-    coarse = np.flatnonzero(np.abs(np.rint(counts) - counts) > FEED_ERROR * counts)
+    at = np.flatnonzero(rows.kind != RAPID)
+    mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
+    if len(at):
+        feed = _planned(rows, stand, at, setup)
+        inverse = at[(feed.mode == INVERSE) & (rows.kind[at] == LINE)]
+        if len(inverse):
+            parts, minutes = np.ones(len(rows)), np.zeros(len(rows))
+            minutes[at] = feed.minutes
+            parts[inverse] = inverse_pieces(minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
+            if float(parts.max()) > 1:
+                rows = split(rows, stand, countable(parts, rows.move, rows.operation, setup), setup)
+                at = np.flatnonzero(rows.kind != RAPID)
+                mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
+                feed = _planned(rows, stand, at, setup)
+        mode[at], word[at] = feed.mode, _said(rows, at, feed, setup)
+        if slowed is not None:
+            _gather(slowed, rows, at, feed, setup)
+    return replace(rows, feed=word, feed_mode=mode), _after(rows, stand)
+
+
+def _planned(rows: Motion, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
+    """The feed of the rows `at`; all of them at once without a copy where every row is a cut."""
+    rows, stand = _as_said(rows, stand, setup)
+    xyz0, w0 = starts(rows, stand)
+    d_xyz = rows.xyz - xyz0
+    if rows.arcs is not None:
+        _as_arcs(d_xyz, rows, rows.arcs, setup)
+    d_w = np.nan_to_num(rows.rotary_deg - w0).sum(axis=1)  # of one rotary, or none
+    pick = slice(None) if len(at) == len(rows) else at
+    profile = setup.profile
+    return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.feed[pick], setup.rotary, profile.linear, profile.feed, setup.inch)
+
+
+def _as_said(rows: Motion, stand: Stand, setup: Setup) -> tuple[Motion, Stand]:
+    """Positions rounded as the program will say them, where the controller counts F per minute over turning axes.
+
+    A way of half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
+    """
+    feed = setup.profile.feed
+    if setup.rotary is None or feed.combined == feed.rotary == "inverse" or feed.per_minute_counts == "tip":
+        return rows, stand
+    length, angle = setup.counts("length"), setup.counts("angle")
+    said = replace(rows, xyz=np.rint(rows.xyz * length) / length, rotary_deg=np.rint(rows.rotary_deg * angle) / angle)
+    return said, replace(stand, xyz=np.rint(stand.xyz * length) / length, rotary_deg=np.rint(stand.rotary_deg * angle) / angle)
+
+
+def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
+    """The travel of arcs, as if their whole length lay on the slower axis of their plane: each of the two reaches the full speed."""
+    for plane, (*axes, across) in enumerate(PLANE_AXES):
+        here = np.flatnonzero((rows.kind > LINE) & (arcs.plane == plane))
+        slower = min(sorted(axes), key=lambda axis: fastest(setup.profile.linear, AXES[axis]))
+        d_xyz[here[:, None], axes] = 0.0
+        d_xyz[here, slower] = np.sqrt(np.maximum(rows.tip[here] ** 2 - d_xyz[here, across] ** 2, 0.0))
+
+
+def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
+    """F (n,) of the blocks `at`, put onto a count of its word where the nearest one would break a limit.
+
+    raises    PlanError where F is so coarse that the tip would be more than a percent too fast
+    """
+    counts = setup.counts("feed"), setup.counts("inverse_feed")
+    word, faster = said_feed(feed, *counts, setup.profile.feed.inverse_is)
+    slower = np.flatnonzero(feed.slowed & (faster < 1.0 - TOLD))
+    feed.minutes[slower] /= faster[slower]  # what was slowed is told as it is written
+    coarse = np.flatnonzero(faster > FASTEST)
     if coarse.size:
-        answer[coarse] = np.ceil(0.5 / FEED_ERROR / counts[coarse])
-    return answer
+        # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed; what a limit holds back is told.
+        seen = rows.tip[at[coarse]] > SEEN_COUNTS / setup.counts("length")
+        coarse = coarse[seen | (feed.slowed[coarse] & (feed.minutes[coarse] > 0))]
+    if not coarse.size:
+        return word
+    row = int(coarse[0])
+    inverse = int(feed.mode[row] == INVERSE)
+    raise PlanError(
+        f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {1 / counts[inverse]:g}: "
+        f"the tip would move {faster[row]:.3g} times as fast as it should",
+        place=setup.place(rows.operation, int(rows.move[at[row]])),
+        cure=f"give F more decimals (numbers.{('feed', 'inverse_feed')[inverse]}.decimals) if the controller takes them, "
+        "or say another way to give F while the rotary turns (feed.combined)",
+    )
+
+
+def _gather(slowed: Slowed, rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> None:
+    # A block shorter than half a count is never written: how slow it would have been is nobody's concern.
+    here = np.flatnonzero(feed.slowed & (rows.tip[at] > 0.5 / setup.counts("length")))
+    if not len(here):
+        return
+    speed = rows.tip[at][here] / feed.minutes[here]
+    slowest = int(np.argmin(speed))
+    limits = (SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here]))
+    slowed.add(len(here), float(rows.feed[at][here][slowest]), float(speed[slowest]), *limits)
+
+
+def _after(rows: Motion, stand: Stand) -> Stand:
+    """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
+    turned = bool(np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), initial=0.0) > STILL_DEG)
+    arrived = stand.arrived and not turned
+    return replace(stand, xyz=_last_known(rows.xyz, stand.xyz), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=arrived)
+
+
+def _last_known(places: Floats, before: Floats) -> Floats:
+    """The last place (k,) of each axis that is no NaN, of rows (n, k) and what was before them."""
+    places = np.vstack([before, places])
+    last = len(places) - 1 - np.argmax(~np.isnan(places)[::-1], axis=0)
+    return np.asarray(places[last, np.arange(places.shape[1])])

@@ -8,12 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import FASTEST, SLOWED_BY
+from steadyrest.motion.feeds import FASTEST, SLOWED_BY, Slowed, fastest, with_feeds
 from steadyrest.motion.links import NAN, rapids
 from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, decimals_of, with_feeds
-from steadyrest.profile.axes import LinearAxis
 from steadyrest.toolpath.columns import Hole
 
 PITCH_ERROR = 1e-3
@@ -102,8 +100,8 @@ def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, s
 
 def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
     """PlanError for a step that the controller's words cannot say, or that makes too many pecks."""
-    cycles, numbers = setup.profile.cycles, setup.profile.numbers
-    count = 10.0 ** -decimals_of(numbers.by_letter.get(cycles.peck_letter, numbers.length), setup)
+    cycles = setup.profile.cycles
+    count = 1.0 / setup.counts("length", cycles.peck_letter)
     steps = (hole.retract - hole.bottom) / hole.peck
     if hole.peck < count / 2:
         wrong = f"a peck of {hole.peck:.3g} is less than half of {count:g}, the least that {cycles.peck_letter} says"
@@ -127,7 +125,7 @@ def _cycle_feed(holes: list[Drilling], operation: int, setup: Setup, slowed: Slo
     first, asked = holes[0], holes[0].feed
     most, by = _fastest_down(setup)
     feed = min(asked, most)
-    scale = 10.0 ** decimals_of(setup.profile.numbers.feed, setup)
+    scale = setup.counts("feed")
     said = max(1, round(feed * scale)) / scale
     if said > most:
         said = max(1, int(feed * scale + 1e-6)) / scale
@@ -150,7 +148,7 @@ def _fastest_down(setup: Setup) -> tuple[float, str]:
     """The highest feed per minute of Z in a cycle, program units, and what limits it."""
     feed = setup.profile.feed
     largest = feed.largest_inch if setup.inch else feed.largest_mm
-    axis = setup.profile.linear.get("Z", LinearAxis()).fastest * setup.mm
+    axis = fastest(setup.profile.linear, "Z") * setup.mm
     return (axis, SLOWED_BY[3]) if axis < largest else (largest, SLOWED_BY[5])
 
 
@@ -161,7 +159,7 @@ def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> N
     """
     rpm = setup.operation(operation).spindle.rpm
     pitch = hole.feed / rpm if rpm else 0.0
-    speeds, feeds = (10.0 ** decimals_of(form, setup) for form in (setup.profile.numbers.spindle, setup.profile.numbers.feed))
+    speeds, feeds = setup.counts("spindle"), setup.counts("feed")
     most, by = _fastest_down(setup)
     turns = round(rpm * speeds) / speeds
     if not pitch > 0 or not turns > 0:
@@ -193,11 +191,10 @@ def _cycle(holes: list[Drilling], feed: float, stand: Stand, setup: Setup, opera
     first, cycles, codes = holes[0], setup.profile.cycles, setup.profile.codes
     from_r = cycles.depth_from == "r_level"
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
-    numbers = setup.profile.numbers
-    decimals = decimals_of(numbers.by_letter.get("Z", numbers.length), setup)
-    top = _on_counts(first.retract, decimals)
-    r = _on_counts(first.retract - float(stand.xyz[2]), decimals) if from_r else top
-    z = _on_counts(first.bottom, decimals) - top if from_r else first.bottom
+    counts = setup.counts("length", "Z")
+    top = _on_counts(first.retract, counts)
+    r = _on_counts(first.retract - float(stand.xyz[2]), counts) if from_r else top
+    z = _on_counts(first.bottom, counts) - top if from_r else first.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
         "z": Quantity("Z", z, "length"),
@@ -219,10 +216,9 @@ def _cycle(holes: list[Drilling], feed: float, stand: Stand, setup: Setup, opera
     )
 
 
-def _on_counts(height: float, decimals: int) -> float:
+def _on_counts(height: float, counts: float) -> float:
     """A height on the counts of a word, rounded as every word is: half of a count that is no half in decimals, as 1.412215, too."""
-    scale = 10**decimals
-    return float(round(height * scale) / scale)
+    return round(height * counts) / counts
 
 
 def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
@@ -231,11 +227,11 @@ def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, sl
     yield way
     steps = _steps(hole, setup)
     down = steps if not hole.hole.dwell else steps[: _bottom_at(steps, hole) + 1]
-    run, stand = with_feeds(_vertical(hole, stand, down), stand, operation, "hole", setup, slowed)
+    run, stand = with_feeds(_vertical(hole, stand, down, operation), stand, setup, slowed)
     yield run
     if hole.hole.dwell:
         yield Event("dwell", operation, "hole", move=hole.hole.move, words={"time": dwell_word(hole.hole.dwell, setup)})
-        run, stand = with_feeds(_vertical(hole, stand, steps[len(down) :]), stand, operation, "hole", setup, slowed)
+        run, stand = with_feeds(_vertical(hole, stand, steps[len(down) :], operation), stand, setup, slowed)
         yield run
 
 
@@ -272,7 +268,7 @@ def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
     return [*steps, (hole.bottom, True), (hole.retract, False)]
 
 
-def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> Motion:
+def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]], operation: int) -> Motion:
     z = np.array([height for height, _ in steps])
     cutting = np.array([at_feed for _, at_feed in steps])
     xyz = np.column_stack([np.full(len(z), hole.x), np.full(len(z), hole.y), z])
@@ -283,6 +279,8 @@ def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]]) -> 
         feed=np.where(cutting, hole.feed, np.nan),
         tip=np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
         move=hole.hole.move,
+        operation=operation,
+        rule="hole",
     )
 
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
+from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.model import LINE, RAPID, STILL_DEG, Event, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import with_feeds
 from steadyrest.profile import Rotary
 
 NAN = float("nan")
@@ -196,8 +196,9 @@ def turned_back(
     fast, stand = rapids([(NAN, NAN, down)], stand, operation, "turn_back")
     items.append(fast)
     if down > z:
+        xyz = np.array([[x, y, z]])
         slow, stand = with_feeds(
-            motion(LINE, np.array([[x, y, z]]), stand.rotary_deg[None, :], feed=feed, tip=down - z), stand, operation, "turn_back", setup
+            motion(LINE, xyz, stand.rotary_deg[None, :], feed=feed, tip=down - z, operation=operation, rule="turn_back"), stand, setup
         )
         items.append(slow)
     return items, stand

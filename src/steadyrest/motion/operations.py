@@ -8,19 +8,17 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from steadyrest.columns import take
-from steadyrest.motion.checks import check_replaced_axis
-from steadyrest.motion.flat import flat_rows
+from steadyrest.motion.axis_positions import hole_point, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.feeds import Slowed, with_feeds
 from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
 from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Stand
-from steadyrest.motion.parting import lifted, split_turns
-from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, with_feeds
+from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.stretches import Windings, wound
+from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
-from steadyrest.motion.turning import hole_point, simultaneous_rows, subdivided, wrapped_rows
-from steadyrest.notices import CycleSpelledOut, RapidRetracted
+from steadyrest.notices import CycleSpelledOut, RapidRetracted, Subdivided
 from steadyrest.toolpath import MoveColumns
 from steadyrest.toolpath.columns import Dwell, Hole, Note, Stop
 
@@ -39,13 +37,14 @@ class Seen:
 
     def report(self, operation: int, setup: Setup) -> None:
         """Put one notice of each kind into the plan's list."""
-        if (notice := self.slowed.notice(operation, setup)) is not None:
-            setup.notices.append(notice)
+        if self.slowed.blocks:
+            setup.notices.append(self.slowed.notice(operation, setup))
         if self.lifted:
             setup.notices.append(RapidRetracted(setup.place(operation), self.lifted))
         if self.cut_moves:
             what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
-            setup.notices.append(subdivided(what, self.cut_moves, self.cut_blocks, operation, setup))
+            within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
+            setup.notices.append(Subdivided(setup.place(operation), what, self.cut_moves, self.cut_blocks, within))
         for (cycle, reason), holes in self.spelled.items():
             setup.notices.append(CycleSpelledOut(setup.place(operation), cycle, holes, reason))
 
@@ -64,7 +63,7 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
             if at:
                 items, stand = risen(stand, number, setup)
                 yield from items
-            w_deg = -setup.sign * angle + 0.0
+            w_deg = -setup.sigma * angle + 0.0
             w_deg += 360.0 * _turn(w_deg, at, turns, stand, setup)
             items, stand = turn(w_deg, stand.entering(), number, setup, clamp=True)
             yield from items
@@ -86,9 +85,9 @@ def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen
     """The moves of an indexed or still operation at one angle."""
     for item in _grouped(setup.operation(number).stream()):
         if isinstance(item, MoveColumns):
-            rows, after, arcs, blocks = flat_rows(item, stand, number, setup)
+            rows, after, arcs, blocks = indexed_positions(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
-            stand = yield from _run(rows, stand, after, number, setup, seen)
+            stand, _ = yield from _run(rows, stand, after, number, setup, seen)
         elif isinstance(item, list):
             holes = [scaled(hole, hole.x * setup.scale, hole.y * setup.scale, 0.0, w_deg, setup) for hole in item]
             stand = yield from _holes(holes, stand, number, setup, seen)
@@ -105,8 +104,8 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
     windings = Windings(turns)
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
-            lower = wrapped_rows if wrapped else simultaneous_rows
-            before_deg = setup.sign * stand.phi_deg
+            lower = wrapped_positions if wrapped else simultaneous_positions
+            before_deg = setup.sigma * stand.phi_deg
             rows, after, moves, blocks = lower(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
             if windings.whole is None:
@@ -115,11 +114,8 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
             if np.isnan(stand.point[0]):
                 items, stand = turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
                 yield from items
-            if unfit:
-                stand, added = yield from _run_turned_back(rows, stand, after, number, setup, seen)
-                windings.turned_back(added)
-            else:
-                stand = yield from _run(rows, stand, after, number, setup, seen)
+            stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
+            windings.turned_back(added)
         elif isinstance(item, Hole):
             place, w_deg, after = hole_point(item, stand, number, setup)
             windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
@@ -134,32 +130,27 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
     return stand
 
 
-def _run(rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
-    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
-    check_replaced_axis(rows.xyz, rows.move, number, setup)
-    rows, stand = yield from _entered(rows, stand, number, setup)
-    rows, low = lifted(rows, stand, setup.clear)
-    seen.lifted += low
-    rotary = setup.rotary
-    if rotary is not None and rotary.travel.kind == "rollover":
-        rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], number, setup)
-    if len(rows):
-        run, stand = with_feeds(rows, stand, number, _rule(rows), setup, seen.slowed)
-        yield run
-    return replace(stand, point=after.point, phi_deg=after.phi_deg)
-
-
-def _run_turned_back(
-    rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen
+def _run(
+    rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False
 ) -> Generator[PlanItem, None, tuple[Stand, int]]:
-    """The same for an operation that does not fit the travel; returns the whole turns that were added as well."""
+    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates.
+
+    unfit     the operation does not fit the travel: turn back on the way
+    returns   the stand, and the whole turns that were added
+    """
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     rows, stand = yield from _entered(rows, stand, number, setup)
     rows, low = lifted(rows, stand, setup.clear)
+    rows = replace(rows, operation=number, rule="rapid" if bool((rows.kind == RAPID).all()) else "cut")
     seen.lifted += low
-    if not len(rows):
-        return replace(stand, point=after.point, phi_deg=after.phi_deg), 0
-    stand, added = yield from kept_in_travel(rows, stand, number, _rule(rows), setup, seen.slowed)
+    added, rotary = 0, setup.rotary
+    if len(rows) and unfit:
+        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen.slowed)
+    elif len(rows):
+        if rotary is not None and rotary.travel.kind == "rollover":
+            rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
+        run, stand = with_feeds(rows, stand, setup, seen.slowed)
+        yield run
     return replace(stand, point=after.point, phi_deg=after.phi_deg), added
 
 
@@ -250,7 +241,3 @@ def _event(item: Dwell | Stop | Note, number: int, setup: Setup) -> Event:
     if isinstance(item, Stop):
         return Event("stop", number, "move", move=item.move, facts={"optional": item.optional})
     return Event("note", number, "move", move=item.move, facts={"text": item.text})
-
-
-def _rule(rows: Motion) -> str:
-    return "rapid" if bool((rows.kind == RAPID).all()) else "cut"

@@ -8,13 +8,12 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.motion.checks import check_abilities
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.holes import dwell_word
 from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, rapids, retracted, turn
 from steadyrest.motion.model import STILL_DEG, Event, PlanItem, Quantity, Stand, unknown
 from steadyrest.motion.operations import carried_out
-from steadyrest.motion.setup import Setup, set_up
+from steadyrest.motion.setup import Setup, check_abilities, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
 from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice

@@ -1,22 +1,24 @@
-"""What is fixed for a whole plan: the rotary, its sign and centre, the program's units, the clear height."""
+"""What is fixed for a whole plan: the rotary, its sign and centre, the program's units, the clear height; what a controller cannot do."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
-from steadyrest.motion.frames import sigma
+from steadyrest.motion.kinematics import sigma
+from steadyrest.motion.model import Kind
 from steadyrest.notices import EndForEnd, Notice
 from steadyrest.profile import Profile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
 from steadyrest.toolpath import BEYOND, Toolpath
 from steadyrest.toolpath.model import Operation
 
-MM_PER_INCH = 25.4
 DEFAULT_TOLERANCE_MM = 0.01
 LEAST_TOLERANCE = 1e-6
 """File units: below it rounding is coarser than what is asked."""
@@ -29,7 +31,7 @@ class Setup:
     toolpath     as it stands on the machine: turned end for end where the chuck stands at the other end of the stock
     end_for_end  whether it is
     letter       the rotary's letter in the profile, None for plain three-axis work on a machine without one
-    sign         sigma of the mounting: phi = sign * W
+    sigma        of the mounting: phi = sigma * W
     axis         0, 1, 2: the axis of rotation runs along + of X, Y, Z
     centre       (3,) a point on the axis of rotation
     scale        program units per toolpath unit
@@ -44,7 +46,7 @@ class Setup:
     profile: Profile
     letter: RotaryLetter | None
     rotary: Rotary | None
-    sign: int
+    sigma: int
     axis: int
     centre: Floats
     inch: bool
@@ -63,6 +65,12 @@ class Setup:
         """The operation of that number, from 1."""
         return self.toolpath.operations[number - 1]
 
+    def counts(self, kind: Kind, letter: str = "") -> float:
+        """How many counts of its word one of a kind of number has, in the units of the program, if need be behind its letter."""
+        numbers = self.profile.numbers
+        form = numbers.by_letter.get(letter, getattr(numbers, kind))
+        return float(10.0 ** (form.inch_decimals if self.inch and form.inch_decimals is not None else form.decimals))
+
 
 def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None) -> Setup:
     """Everything that is fixed for a plan of this toolpath on this controller.
@@ -73,8 +81,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     inch = _program_in_inches(toolpath, profile)
     scale = {("mm", True): 1 / MM_PER_INCH, ("inch", False): MM_PER_INCH}.get((toolpath.units, inch), 1.0)
     mm = 1 / MM_PER_INCH if inch else 1.0
-    letter = rotary_letter(toolpath, profile)
-    rotary = profile.rotary[letter] if letter else None
+    letter, rotary = _rotary(toolpath, profile)
     if tolerance is not None and not LEAST_TOLERANCE <= tolerance < BEYOND:
         wrong = "is not more than 0" if not tolerance > 0 else f"is not from {LEAST_TOLERANCE:g} to {BEYOND:g}"
         raise PlanError(f"the tolerance {tolerance:g} {wrong}", cure="give a tolerance such as 0.01")
@@ -82,7 +89,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     turned = held_at_the_other_end(toolpath, rotary)
     if turned:
         toolpath = end_for_end(toolpath)
-        notices.append(EndForEnd(Place(key="stock, held"), profile.rotary[letter].chuck_faces if letter else ""))
+        notices.append(EndForEnd(Place(key="stock, held"), rotary.chuck_faces if rotary else ""))
     check_start_position(toolpath, profile)
     return Setup(
         toolpath=toolpath,
@@ -90,8 +97,8 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         profile=profile,
         letter=letter,
         rotary=rotary,
-        sign=sigma(rotary) if rotary else 1,
-        axis="XYZ".index(toolpath.axis),
+        sigma=sigma(rotary) if rotary else 1,
+        axis=AXES.index(toolpath.axis),
         centre=np.array(toolpath.centre, dtype=np.float64) * scale,
         inch=inch,
         scale=scale,
@@ -102,16 +109,12 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     )
 
 
-def rotary_letter(toolpath: Toolpath, profile: Profile) -> RotaryLetter | None:
-    """The letter of the profile's rotary that runs along the toolpath's axis; None for still work without one.
-
-    raises    PlanError when a rotary is needed and none runs along that axis
-    """
-    along = rotaries_of(profile, toolpath.axis)
-    if along:
-        return next(iter(along))
+def _rotary(toolpath: Toolpath, profile: Profile) -> tuple[RotaryLetter | None, Rotary | None]:
+    """The profile's rotary along the toolpath's axis, and its letter; None for still work without one."""
+    for letter, rotary in rotaries_of(profile, toolpath.axis).items():
+        return letter, rotary
     if all(operation.rotary.intent == "still" for operation in toolpath.operations):
-        return None
+        return None, None
     raise PlanError(
         f"the toolpath turns about {toolpath.axis}, and {profile.name} has no rotary along {toolpath.axis}; it has: "
         + rotaries_text(profile),
@@ -121,9 +124,9 @@ def rotary_letter(toolpath: Toolpath, profile: Profile) -> RotaryLetter | None:
 
 
 def _program_in_inches(toolpath: Toolpath, profile: Profile) -> bool:
-    wanted = toolpath.units if profile.units.program == "as_toolpath" else profile.units.program
-    code = profile.units.inch if wanted == "inch" else profile.units.mm
-    if profile.units.program == "as_toolpath" and not code:
+    as_toolpath = profile.units.program == "as_toolpath"
+    wanted = toolpath.units if as_toolpath else profile.units.program
+    if as_toolpath and not (profile.units.inch if wanted == "inch" else profile.units.mm):
         raise PlanError(
             f"{profile.name} has no code for {wanted}, the units of the toolpath",
             place=Place(file=toolpath.file, key="units"),
@@ -137,9 +140,84 @@ def _clear_height(toolpath: Toolpath, profile: Profile, scale: float, mm: float)
 
     With the axis of rotation along the spindle, height is counted over the top of the stock instead.
     """
-    margin = profile.safety.clearance * mm
-    if toolpath.axis == "Z":
-        if toolpath.stock is None:
-            return None
-        return (toolpath.centre[2] + toolpath.stock.along("Z")[1]) * scale + margin
-    return (toolpath.centre[2] + toolpath.swept_radius) * scale + margin
+    if toolpath.axis != "Z":
+        top = toolpath.swept_radius
+    elif toolpath.stock is not None:
+        top = toolpath.stock.along("Z")[1]
+    else:
+        return None
+    return (toolpath.centre[2] + top) * scale + profile.safety.clearance * mm
+
+
+def check_abilities(setup: Setup) -> None:
+    """Everything that an operation asks for and its profile has no code for, or no ability.
+
+    raises    PlanError naming the operation, the setting, and the cure
+    """
+    for number, operation in enumerate(setup.toolpath.operations, 1):
+        for wrong, cure in _unable(operation, setup):
+            raise PlanError(wrong, place=setup.place(number), cure=cure)
+
+
+def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
+    """What the controller cannot do of an operation, and the cure."""
+    profile, rotary, intent = setup.profile, setup.rotary, operation.rotary.intent
+    turns, coolant = operation.spindle.turns, operation.coolant
+    if operation.tool > profile.tool.largest:
+        yield (
+            f"tool {operation.tool} is more than {profile.tool.largest}, the largest tool number of {profile.name}",
+            "give the tool a smaller number, or raise tool.largest in the profile",
+        )
+    for able, lacks, key in (
+        (
+            profile.tool.change or profile.stops.program,
+            "has no code for a tool change, nor for a stop to change it by hand",
+            "tool.change",
+        ),
+        (getattr(profile.spindle, turns), f"cannot turn the spindle {turns}", f"spindle.{turns}"),
+        (coolant == "off" or getattr(profile.coolant, coolant), f"has no code for {coolant} coolant", f"coolant.{coolant}"),
+    ):
+        if not able:
+            yield f"{profile.name} {lacks}", f"change the operation, or set {key} in the profile if the controller has such a code"
+    if operation.spindle.rpm > profile.spindle.largest_rpm:
+        yield (
+            f"{operation.spindle.rpm:g} revolutions per minute are more than {profile.spindle.largest_rpm:g}, "
+            f"the highest speed of {profile.name}",
+            "lower the speed, or correct spindle.largest_rpm in the profile",
+        )
+    if rotary is None:
+        return
+    if intent in ("wrapped", "simultaneous") and not rotary.turns_while_cutting:
+        yield (
+            f"the operation is {intent}, and the rotary {setup.letter} of {profile.name} only indexes: "
+            "it does not turn while the tool cuts",
+            "use an indexed operation, or a controller whose rotary turns while cutting",
+        )
+    if operation.rotary.intent == "indexed" and rotary.steps:
+        for angle in operation.rotary.angles:
+            near = round(angle / rotary.steps) * rotary.steps
+            if abs(angle - near) > 1e-6:
+                yield (
+                    f"angle {angle:g} is not one of the indexing head's steps of {rotary.steps:g} degrees; the nearest is {near:g}",
+                    f"use angles that are multiples of {rotary.steps:g} degrees, or a rotary that stops anywhere",
+                )
+
+
+def check_replaced_axis(xyz: Floats, move: Ints, operation: int, setup: Setup) -> None:
+    """Where a linear drive turns the rotary, nothing may need that linear axis anywhere but at the centre.
+
+    xyz, move   (n, 3) places that are gone to, and (n,) the moves that ask for it
+    raises      PlanError with the first move that needs it
+    """
+    if setup.rotary is None or not setup.rotary.replaces:
+        return
+    letter = setup.rotary.replaces
+    place, centre = xyz[:, AXES.index(letter)], setup.centre[AXES.index(letter)]
+    off = np.flatnonzero(np.abs(place - centre) > 0.5 / setup.counts("length"))
+    if len(off):
+        raise PlanError(
+            f"{letter} {place[off[0]] / setup.scale:.6g} is needed here, but the drive of "
+            f"{letter} turns the rotary: allowed is only the centre, {centre / setup.scale:.6g}",
+            place=setup.place(operation, int(move[off[0]])),
+            cure="make the toolpath with the tool over the axis of rotation, or use a machine with a rotary axis of its own",
+        )

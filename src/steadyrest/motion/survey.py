@@ -7,11 +7,11 @@ from math import ceil, floor
 import numpy as np
 
 from steadyrest.errors import PlanError
+from steadyrest.motion.axis_positions import hole_point, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import STILL_DEG, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.stretches import Met
-from steadyrest.motion.turning import hole_point, simultaneous_rows, wrapped_rows
 from steadyrest.motion.winding import Span, Unfit, choose_turns
 from steadyrest.toolpath import MoveColumns
 from steadyrest.toolpath.columns import Hole
@@ -120,13 +120,13 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
     if rotary.intent == "still":
         return [Span(0.0, 0.0, 0.0, 0.0, number)], None
     if rotary.intent == "indexed":
-        return [Span(w, w, w, w, number) for w in (-setup.sign * angle for angle in rotary.angles)], None
+        return [Span(w, w, w, w, number) for w in (-setup.sigma * angle for angle in rotary.angles)], None
     met = Met(number)
     stand = unknown(1)
     for item in operation.stream():
         if isinstance(item, MoveColumns):
-            lower = wrapped_rows if rotary.intent == "wrapped" else simultaneous_rows
-            before_deg = setup.sign * stand.phi_deg
+            lower = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
+            before_deg = setup.sigma * stand.phi_deg
             rows, stand, _, _ = lower(item, stand, number, setup)
             met.rows(rows, before_deg)
         elif isinstance(item, Hole):

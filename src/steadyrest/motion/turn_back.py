@@ -9,12 +9,12 @@ import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.errors import PlanError
+from steadyrest.motion.feeds import Slowed, with_feeds
 from steadyrest.motion.limits import TurnBack, limit_points, turn_backs
 from steadyrest.motion.links import arriving_travel, turned_back
 from steadyrest.motion.model import RAPID, Motion, PlanItem, Stand
-from steadyrest.motion.parting import cut_at
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.speed import Slowed, decimals_of, with_feeds
+from steadyrest.motion.subdivision import cut_at
 from steadyrest.notices import TurnedBack
 
 SLACK_COUNTS = 1.5
@@ -23,9 +23,7 @@ LEAST_DEG = 2.0
 """So much of a cut is left at least where it is broken off."""
 
 
-def kept_in_travel(
-    rows: Motion, stand: Stand, number: int, rule: str, setup: Setup, slowed: Slowed
-) -> Generator[PlanItem, None, tuple[Stand, int]]:
+def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup, slowed: Slowed) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
 
     raises    PlanError where the travel is too short to turn back a whole turn
@@ -35,7 +33,7 @@ def kept_in_travel(
     for step in back:
         before = max(0, step.row - 1)
         if before > done:
-            run, stand = with_feeds(_in_turn(rows, done, before, total, setup), stand, number, rule, setup, slowed)
+            run, stand = with_feeds(_in_turn(rows, done, before, total, setup), stand, setup, slowed)
             yield run
         if rows.kind[before] == RAPID:  # the tool leaves the cut: back into it, at rapid even, it must not go
             items, stand = turned_back(stand, step.turns, float("nan"), number, setup, leaves_to=float(rows.xyz[before, 2]))
@@ -44,7 +42,7 @@ def kept_in_travel(
         yield from items
         setup.notices.append(TurnedBack(setup.place(number, int(rows.move[before])), step.turns))
         done, total = before, step.total
-    run, stand = with_feeds(_in_turn(rows, done, len(rows), total, setup), stand, number, rule, setup, slowed)
+    run, stand = with_feeds(_in_turn(rows, done, len(rows), total, setup), stand, setup, slowed)
     yield run
     return stand, total
 
@@ -56,7 +54,7 @@ def _turned_back(rows: Motion, stand: Stand, number: int, setup: Setup) -> tuple
     """
     assert setup.rotary is not None
     travel, arriving = setup.rotary.travel, arriving_travel(setup.rotary)
-    slack = SLACK_COUNTS * 10.0 ** -decimals_of(setup.profile.numbers.angle, setup)
+    slack = SLACK_COUNTS / setup.counts("angle")
     narrow = travel.model_copy(update={"lowest": arriving[0], "highest": arriving[1]})
     for usable in (travel, narrow):
         try:

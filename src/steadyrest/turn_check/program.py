@@ -14,9 +14,7 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.errors import Place, PlanError, ProfileError
-from steadyrest.motion import Event, Motion, PlanItem, Quantity
-from steadyrest.motion.feeds import planned_feed
-from steadyrest.motion.model import LINE, PER_MINUTE, RAPID, motion
+from steadyrest.motion import LINE, PER_MINUTE, RAPID, Event, Motion, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
 from steadyrest.turn_check.read_back import check_read_back

@@ -14,7 +14,7 @@ from scipy.spatial.transform import Rotation
 from steadyrest.centre import Place, forget, places, places_file, recalled, remember
 from steadyrest.cli import main
 from steadyrest.errors import InputError
-from steadyrest.motion.frames import sigma
+from steadyrest.motion import sigma
 from steadyrest.profile import load_profile
 
 BAR = ["--diameter", "40.018", "--top", "8.25", "--sides", "Y", "-37.482", "12.536"]

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import Arc, chords, flattened, flattened_wrapped, length, radii, spoken, sweep
 from steadyrest.profile.axes import Arcs
 
@@ -67,12 +66,6 @@ def test_a_helix_sinks_evenly_from_chord_to_chord() -> None:
 
 def test_a_circle_keeps_four_chords_however_wide_the_tolerance() -> None:
     assert chords(CIRCLE, 1000.0) == 4
-
-
-@pytest.mark.parametrize("tolerance", [0.0, float("nan")])
-def test_a_tolerance_that_is_not_above_zero_is_refused(tolerance: float) -> None:
-    with pytest.raises(PlanError, match="tolerance"):
-        chords(CIRCLE, tolerance)
 
 
 def test_high_over_the_wrapped_surface_chords_are_shorter() -> None:

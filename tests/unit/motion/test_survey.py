@@ -15,7 +15,7 @@ def test_a_still_operation_needs_the_rotary_at_zero_and_an_indexed_one_at_its_an
     path = toolpath(operation({"intent": "still"}, FLAT), indexed(0, 90))
     setup = set_up(path, load_profile("rs274ngc"))
     assert ([Span(0.0, 0.0, 0.0, 0.0, 1)], None) == operation_spans(1, setup)
-    assert ([Span(w, w, w, w, 2) for w in (0.0, setup.sign * -90.0)], None) == operation_spans(2, setup)
+    assert ([Span(w, w, w, w, 2) for w in (0.0, setup.sigma * -90.0)], None) == operation_spans(2, setup)
 
 
 @pytest.mark.parametrize(

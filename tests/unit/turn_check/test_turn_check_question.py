@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from steadyrest.errors import InputError
-from steadyrest.motion.frames import sigma
+from steadyrest.motion import sigma
 from steadyrest.profile import Rotary
 from steadyrest.proof import sense_of_rotation as sense_of_the_proof
 from steadyrest.turn_check import FACES, SEEN, Mounting, mounting, question, seen_with, sense_of_rotation

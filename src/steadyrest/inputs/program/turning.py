@@ -12,7 +12,7 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.inputs.changes import TurnedAs
 from steadyrest.inputs.items import Stretch
 from steadyrest.inputs.options import InputOptions, PartOptions
-from steadyrest.motion.frames import sigma
+from steadyrest.motion import sigma
 from steadyrest.profile import Profile
 from steadyrest.reading import MotionRead
 from steadyrest.reading.model import RAPID

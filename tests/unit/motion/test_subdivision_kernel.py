@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
-from steadyrest.errors import PlanError
-from steadyrest.motion.subdivide import expand, measured_deviation, pieces
+from steadyrest.motion.subdivision import expand, pieces
+from strayed import measured_deviation
 
 CENTRE = (0.0, 0.0, 0.0)
 
@@ -28,12 +27,6 @@ def test_the_count_is_within_a_piece_of_the_least_at_usual_tolerances() -> None:
 
 def test_no_moves_are_no_pieces() -> None:
     assert len(pieces(np.empty((0, 3)), np.empty((0, 3)), np.empty(0), "X", CENTRE, 0.01)) == 0
-
-
-@pytest.mark.parametrize("tolerance", [0.0, -1.0, float("nan")])
-def test_a_tolerance_that_is_not_above_zero_is_refused(tolerance: float) -> None:
-    with pytest.raises(PlanError, match="tolerance"):
-        pieces(np.zeros((1, 3)), np.ones((1, 3)), np.ones(1), "X", CENTRE, tolerance)
 
 
 def test_columns_are_cut_evenly_and_end_exactly() -> None:

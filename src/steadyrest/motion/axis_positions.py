@@ -1,0 +1,182 @@
+"""A run of moves becomes axis positions: of indexed and still, of wrapped, and of simultaneous operations.
+
+Where the rotary stands, coordinates are the work coordinates and arcs stay arcs. Where it turns, W is worked out without the operation's
+whole turns. Each function returns the motion, where the machine stands after it in the operation's own coordinates (`point` and `phi_deg`
+only), and how many arcs or moves became how many straight blocks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import AXES, PLANES
+from steadyrest.errors import PlanError
+from steadyrest.motion.arcs import Arc, RadiusRounding, flattened, flattened_wrapped, length, spoken
+from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
+from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Arcs, Motion, Stand, motion
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.subdivision import countable, expand, pieces
+from steadyrest.toolpath import MoveColumns, Wrapped
+from steadyrest.toolpath.columns import Hole
+
+RADIUS_FORM_COUNTS = 10
+"""How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""
+MISS_DEG = 0.01
+"""By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector (common practice)."""
+
+Positions = tuple[Motion, Stand, int, int]
+
+
+def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
+    """With the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up."""
+    end, feed = _scaled(run, setup)
+    begin = np.vstack([stand.point, end[:-1]])
+    rounding = _radius_rounding(setup)
+    as_arcs = np.zeros(len(run), dtype=np.bool_)
+    points: list[Floats] = []
+    ways: list[float] = []
+    for row in np.flatnonzero(run.kind > LINE).tolist():
+        arc = _arc(run, row, begin[row], end[row], setup)
+        blocks = spoken(arc, setup.profile.arcs, 1.0 / setup.mm, rounding=rounding)
+        if blocks is None:
+            points.append(flattened(arc, setup.tolerance, setup.place(operation, run.first_move + row)))
+        else:
+            as_arcs[row] = True
+            points.append(np.array([block.end for block in blocks]))
+            ways += map(length, blocks)
+    xyz, source = _parted(run, end, points)
+    kind, said, tip = run.kind[source], as_arcs[source], _way(np.vstack([stand.point, xyz[:-1]]), xyz)
+    tip[said] = ways
+    cut = (kind > LINE) & ~said
+    still = np.full((len(xyz), len(stand.rotary_deg)), np.nan)
+    rows = motion(np.where(cut, LINE, kind).astype(np.uint8), xyz, still, feed=feed[source], move=run.first_move + source, tip=tip)
+    if run.arc_centre is not None and run.arc_plane is not None and ways:
+        rows = replace(rows, arcs=Arcs(run.arc_centre[source] * setup.scale, run.arc_plane[source]))
+    return rows, replace(stand, point=xyz[-1]), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))
+
+
+def _scaled(run: MoveColumns, setup: Setup) -> tuple[Floats, Floats]:
+    """Ends (n, 3) and asked speeds (n,) in program units."""
+    return (run.end, run.feed) if setup.scale == 1.0 else (run.end * setup.scale, run.feed * setup.scale)
+
+
+def _way(begin: Floats, end: Floats) -> Floats:
+    return np.asarray(np.sqrt(np.einsum("ij,ij->i", end - begin, end - begin)))
+
+
+def _radius_rounding(setup: Setup) -> RadiusRounding:
+    """Two ends rounded in both axes of the plane, and R: half the chord is off by a root of half a count at most."""
+    axis, radius = 1.0 / min(setup.counts("length", letter) for letter in AXES), 1.0 / setup.counts("length", "R")
+    return RadiusRounding(axis * 0.5**0.5, radius / 2, min(RADIUS_FORM_COUNTS * radius, setup.tolerance))
+
+
+def _arc(run: MoveColumns, row: int, begin: Floats, end: Floats, setup: Setup) -> Arc:
+    """The arc of a run's row, from `begin` (3,) to `end` (3,), both scaled already."""
+    assert run.arc_centre is not None
+    assert run.arc_plane is not None
+    assert run.full_turns is not None
+    start, stop, centre = ((float(x), float(y), float(z)) for x, y, z in (begin, end, run.arc_centre[row] * setup.scale))
+    return Arc(start, stop, centre, PLANES[run.arc_plane[row]], bool(run.kind[row] == ARC_CLOCKWISE), int(run.full_turns[row]))
+
+
+def _parted(run: MoveColumns, end: Floats, points: list[Floats]) -> tuple[Floats, Ints]:
+    """The ends (m, 3) of a run's rows, each of its arcs replaced by the points of its own; and the row (m,) that each belongs to."""
+    if not points:
+        return end, np.arange(len(end))
+    count = np.ones(len(end), dtype=np.int64)
+    count[run.kind > LINE] = [len(some) for some in points]
+    source = np.repeat(np.arange(len(end)), count)
+    xyz = end[source]
+    xyz[run.kind[source] > LINE] = np.vstack(points)
+    return xyz, source
+
+
+def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
+    """Of a wrapped run: straight lines stay whole, arcs are cut to tolerance."""
+    wrapped = setup.operation(operation).rotary
+    assert isinstance(wrapped, Wrapped)
+    end, feed = _scaled(run, setup)
+    begin = np.vstack([stand.point, end[:-1]])
+    chords: list[Floats] = []
+    for row in np.flatnonzero(run.kind > LINE).tolist():
+        arc, place = _arc(run, row, begin[row], end[row], setup), setup.place(operation, run.first_move + row)
+        chords.append(flattened_wrapped(arc, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from, place))
+    points, source = _parted(run, end, chords)
+    places = np.vstack([stand.point, points])
+    xyz, phi = _wrapped(places, wrapped, setup)
+    radius = xyz[:, 2] - setup.centre[2]
+    tip = wrapped_length(np.diff(places[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
+    kind = np.minimum(run.kind[source], LINE)
+    rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
+    return rows, replace(stand, point=points[-1], phi_deg=float(phi[-1])), len(chords), sum(map(len, chords))
+
+
+def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Floats]:
+    """Work coordinates (n, 3) and the part's angle (n,) of wrapped points (n, 3), program units."""
+    diameter = wrapped.diameter * setup.scale
+    return wrapped_axes(points, diameter, wrapped.start_angle, wrapped.z_from, setup.toolpath.axis, setup.centre)
+
+
+def hole_point(hole: Hole, stand: Stand, operation: int, setup: Setup) -> tuple[Floats, float, Stand]:
+    """A hole of a wrapped operation: work coordinates (3,) of its retract level, its W without whole turns, the stand after it."""
+    wrapped = setup.operation(operation).rotary
+    assert isinstance(wrapped, Wrapped)
+    point = np.array([hole.x, hole.y, hole.retract]) * setup.scale
+    xyz, phi = _wrapped(point[None, :], wrapped, setup)
+    return xyz[0], float(setup.sigma * phi[0]), replace(stand, point=point, phi_deg=float(phi[0]))
+
+
+def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
+    """Of a simultaneous run, subdivided so that the tip stays within tolerance.
+
+    raises    PlanError for a tool axis out of reach, or half a turn between two points
+    """
+    assert run.tool_axis is not None
+    axis = setup.toolpath.axis
+    tip, feed = _scaled(run, setup)
+    phi, miss = phi_of_tool_axis(run.tool_axis, axis)
+    if float(np.max(np.abs(miss))) > MISS_DEG:
+        row = int(np.argmax(np.abs(miss) > MISS_DEG))
+        raise PlanError(
+            f"the tool axis {_text(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
+            f"which a rotary along {axis} cannot reach",
+            place=setup.place(operation, run.first_move + row),
+            cure=f"let the tool axis stand square to {axis}: its component along {axis} has to be 0",
+        )
+    first = np.isnan(stand.phi_deg)
+    before_deg = float(phi[0]) if first else stand.phi_deg
+    phi = unwound(phi, before_deg)
+    previous = np.concatenate([[before_deg], phi[:-1]])
+    tip0 = np.vstack([tip[0] if np.isnan(stand.point[0]) else stand.point, tip[:-1]])
+    ambiguous = half_turns(phi, before_deg)
+    if ambiguous.any():
+        row = int(np.argmax(ambiguous))
+        start, end = (_text(point / setup.scale) for point in (tip0[row], tip[row]))
+        raise PlanError(
+            f"between {start} and {end} the tool axis turns by exactly half a turn: which way round is meant cannot be known",
+            place=setup.place(operation, run.first_move + row),
+            cure="put a point between the two",
+        )
+    after = replace(stand, point=tip[-1], phi_deg=float(phi[-1]))
+    way = _way(tip0, tip)
+    kind, move = run.kind, run.first_move + np.arange(len(run))
+    needed = pieces(tip0, tip, phi - previous, axis, setup.centre, setup.tolerance)
+    # A rapid's way is free as long as it is safe: only its end counts.
+    needed[kind == RAPID] = 1.0
+    count = countable(needed, move, operation, setup)
+    cut = count > 1
+    moves, blocks = int(np.count_nonzero(cut)), int(count[cut].sum())
+    if moves:
+        tip, source = expand(tip0, tip, count)
+        phi, _ = expand(previous, phi, count)
+        way, kind, feed, move = way[source] / count[source], kind[source], feed[source], move[source]
+    xyz = turned(tip, phi, axis, setup.centre)
+    rows = motion(kind, xyz, setup.sigma * phi[:, None], feed=feed, move=move, tip=way)
+    return rows, after, moves, blocks
+
+
+def _text(point: Floats) -> str:
+    return "[" + ", ".join(f"{value:.6g}" for value in point) + "]"
