@@ -15,8 +15,8 @@ from making.markdown import block, code, page, table, target
 from making.printed_keys import PRINTED, Printed
 from making.printed_samples import samples
 from steadyrest.cli import main
-from steadyrest.dialect.results import Level
-from steadyrest.dialect.trial import Outcome
+from steadyrest.profile_tools.results import Level
+from steadyrest.profile_tools.trial import Outcome
 
 OF_VERDICT = ("post", "prove")
 """Documented on the verdict's own page."""

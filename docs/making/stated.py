@@ -8,10 +8,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from steadyrest.dialect.check_stated import stated_keys
-from steadyrest.dialect.settings import Absent, said, value_of
 from steadyrest.profile import Profile, ResolvedProfile, bundled_folder, resolve
 from steadyrest.profile.stated import FILE_NAME
+from steadyrest.profile_tools.check_files import stated_keys
+from steadyrest.profile_tools.settings import Absent, said, value_of
 from steadyrest.toml_text import lines_of_keys
 
 ROOT = Path(__file__).parents[2]

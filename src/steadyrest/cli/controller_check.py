@@ -19,7 +19,7 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
 
     Exit code 0: good; 1: the profile is wrong; 3: a program does not cut what its toolpath says.
     """
-    from steadyrest.dialect import check as run
+    from steadyrest.profile_tools import check as run
 
     report = run(profile)
     if as_json:

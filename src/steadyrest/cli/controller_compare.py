@@ -22,8 +22,8 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
     A and B are names or folders; NAME@REVISION is what the profile said at that revision of its git repository. NAME@REVISION alone
     compares that with what it says now, on the tour.
     """
-    from steadyrest.dialect import compare as run
-    from steadyrest.dialect import comparison_data, comparison_text, revision_in, side, tour
+    from steadyrest.profile_tools import compare as run
+    from steadyrest.profile_tools import comparison_data, comparison_text, revision_in, side, tour
     from steadyrest.toolpath import load_toolpath
 
     second, toolpath = _sorted(others)

@@ -25,7 +25,7 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
     What an example cannot show (how the rotary is mounted, what F means while it turns, how far it goes) is said, and never guessed.
     An existing folder is never overwritten.
     """
-    from steadyrest.dialect import create, created_text
+    from steadyrest.profile_tools import create, created_text
 
     created = create(name, parent, inside, sets=sets, example=example)
     say(created_text(created))

@@ -7,13 +7,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from steadyrest.dialect.check_stated import check_sources
-from steadyrest.dialect.check_templates import check_templates
-from steadyrest.dialect.results import Result
-from steadyrest.dialect.tour_toolpaths import ENDING, tour_folder
-from steadyrest.dialect.trial import Trial, events_reached, try_out
 from steadyrest.errors import PlanError
 from steadyrest.profile import ResolvedProfile, resolve
+from steadyrest.profile_tools.check_files import check_sources, check_templates
+from steadyrest.profile_tools.results import Result
+from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour_folder, try_out
 from steadyrest.toolpath import load_toolpath
 
 OWN = "toolpaths"

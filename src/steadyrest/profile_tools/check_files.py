@@ -1,0 +1,185 @@
+"""Has each setting of a controller.toml a source, are its templates right, and does each of them do anything?"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from steadyrest.errors import ProfileError, TemplateError
+from steadyrest.events import EVENTS
+from steadyrest.model_errors import nearest
+from steadyrest.profile import Profile, ResolvedProfile, resolve
+from steadyrest.profile.search import said_names
+from steadyrest.profile.stated import FILE_NAME, line_of, read_toml
+from steadyrest.profile_tools.questionnaire import questionnaire
+from steadyrest.profile_tools.results import Result
+from steadyrest.profile_tools.settings import Absent, leaves, said, value_of, with_values
+from steadyrest.profile_tools.trial import program_text
+from steadyrest.toml_text import lines_of_keys
+from steadyrest.toolpath import Toolpath
+from steadyrest.writing.templates import Templates
+
+_QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
+_SOURCE = re.compile(r"#\s*\S.*\S")
+_NOT_IN_PROGRAMS = re.compile(r"^(speaks$|program\.extension$|delivery\.)")
+_WORD = re.compile(r"[A-Z]-?[0-9.]+")
+TRUSTED = "codes.trusted"
+_LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|from|to|characters)$")
+"""Limits show only in a program that comes near them, and the tour's parts are small: no remark about those."""
+
+
+def stated_keys(folder: Path) -> list[str]:
+    """The dotted keys that a folder's own controller.toml states, `extends` and `drop` left aside."""
+    table = {key: value for key, value in read_toml(folder / FILE_NAME).items() if key not in ("extends", "drop")}
+    return list(leaves(table))
+
+
+def check_sources(folder: Path) -> Iterator[Result]:
+    """A setting's source stands in a comment behind it, or on the line above it."""
+    sources = _with_source(folder)
+    for key, (line, sourced) in sources.items():
+        if not sourced:
+            cure = "say behind it, after a #, where it was seen: the manual's page, a trusted program, the machine itself"
+            yield Result("sources", key, "remark", f"line {line} does not say where this comes from; {cure}")
+    if with_source := sum(sourced for _, sourced in sources.values()):
+        yield Result("sources", f"{with_source} setting(s)", "good", "with their source in a comment")
+
+
+def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
+    """By key: its line, and whether a comment says where it comes from."""
+    text = (folder / FILE_NAME).read_text(encoding="utf-8-sig").splitlines()
+    lines = lines_of_keys("\n".join(text))
+    found: dict[str, tuple[int, bool]] = {}
+    for key in stated_keys(folder):
+        line = lines.get(key) or line_of(folder / FILE_NAME, key)
+        if key == "speaks" or line is None:
+            continue
+        above = text[line - 2] if line > 1 else ""
+        found[key] = line, bool(_SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above))
+    return found
+
+
+def _answered(folder: Path, profile: Profile) -> set[str]:
+    """What was asked at the machine and is stated with its source: an answer, also where it is the parent's."""
+    asked = {key for chapter in questionnaire(profile) for question in chapter.questions for key in question.keys}
+    return {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
+
+
+def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
+    """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing.
+
+    Answers to the questions at the machine get no such remark: that somebody has looked is worth its line.
+    """
+    folder = resolved.chain[0]
+    if len(resolved.chain) < 2:
+        return
+    parent = resolve(resolved.chain[1]).profile
+    dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
+    before = {name: program_text(each, resolved.profile, resolved.template_folders) for name, each in toolpaths.items()}
+    at_work = 0
+    answered = _answered(folder, resolved.profile)
+    for key in stated_keys(folder):
+        if _NOT_IN_PROGRAMS.match(key) or key in answered:
+            continue
+        own, inherited = value_of(resolved.profile, key), value_of(parent, key)
+        if key == TRUSTED:
+            yield from _unused(own, before.values())
+        elif own == inherited and not key.startswith(dropped):
+            cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
+            yield Result("effect", key, "remark", f"{said(own)} is what would hold without this line; {cure}")
+        elif isinstance(inherited, Absent) or key.startswith(dropped) or _matters(resolved, key, parent, toolpaths, before):
+            at_work += 1
+        elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
+            words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"
+            yield Result("effect", key, "remark", f"{words}; try it on a toolpath that shows it, or take the line out")
+    if at_work:
+        yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or are needed by others")
+
+
+def _unused(codes: Iterable[str], texts: Iterable[str]) -> Iterator[Result]:
+    """Codes that the proof takes on trust, for nothing: what is not written needs no trust."""
+    written = {word for text in texts for word in _WORD.findall(text)}
+    for code in codes:
+        if code not in written:
+            words = f"{code} stands in no program of the tour, and the proof would let it pass; take it out unless a template writes it"
+            yield Result("effect", TRUSTED, "remark", words)
+
+
+def _matters(resolved: ResolvedProfile, key: str, parent: Profile, toolpaths: Mapping[str, Toolpath], before: Mapping[str, str]) -> bool:
+    """Whether any program of the tour is another one with the parent's value, or the other settings cannot do without this one."""
+    try:
+        without = with_values(resolved.profile, {key: value_of(parent, key)})
+    except ProfileError:
+        return True
+    return any(program_text(each, without, resolved.template_folders) != before[name] for name, each in toolpaths.items())
+
+
+def check_templates(resolved: ResolvedProfile, reached: Collection[str]) -> Iterator[Result]:
+    """Syntax, unknown names, arithmetic; then templates that no event uses, that the parent has just so, or that the tour never reaches.
+
+    reached   the events of the tour's programs
+    """
+    own = resolved.chain[0] / "templates"
+    files = sorted(own.glob("*.j2")) if own.is_dir() else []
+    others = [folder for folder in resolved.template_folders if folder != own]
+    wrong: set[str] = set()
+    for file in files:
+        found = _mistake(file, files, others)
+        if found is not None:
+            wrong.add(file.name)
+            yield Result("templates", file.name, "wrong", str(found))
+    if not wrong and (inherited := _whole(resolved.template_folders)) is not None:
+        yield Result("templates", Path(inherited.place.file or "").name, "wrong", str(inherited))
+        return
+    for file in files:
+        if file.name not in wrong:
+            yield from _use(file, files, others, reached)
+    if not wrong:
+        yield Result("templates", f"{len(EVENTS)} event(s)", "good", f"{len(files)} of their templates are the profile's own")
+
+
+def _mistake(file: Path, files: Sequence[Path], others: Sequence[Path]) -> TemplateError | None:
+    """What is wrong with one template: it is checked alone, with those that it may include, over the parents'."""
+    with TemporaryDirectory(prefix="steadyrest-") as scratch:
+        alone = Path(scratch)
+        for each in files:
+            if each == file or each.stem not in EVENTS:
+                shutil.copyfile(each, alone / each.name)
+        error = _whole([alone, *others])
+        if error is None or error.place.file is None:
+            return error
+        place = Path(error.place.file)
+        if place.parent == alone and place.name != file.name and place.stem not in EVENTS:
+            return None  # an included file is wrong: said where that file is checked, if anything includes it
+        if place.parent == alone:
+            error.place = replace(error.place, file=str(file.with_name(place.name)))
+        return error
+
+
+def _whole(folders: Sequence[Path]) -> TemplateError | None:
+    try:
+        Templates(folders).check_all()
+    except TemplateError as error:
+        return error
+    return None
+
+
+def _use(file: Path, files: Sequence[Path], others: Sequence[Path], reached: Collection[str]) -> Iterator[Result]:
+    below = next((folder / file.name for folder in others if (folder / file.name).is_file()), None)
+    if file.stem not in EVENTS and not any(f'"{file.name}"' in _text(each) or f"'{file.name}'" in _text(each) for each in files):
+        cure = said_names("perhaps you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
+        yield Result(
+            "templates", file.name, "remark", "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
+        )
+    elif below is not None and _text(below) == _text(file):
+        yield Result("templates", file.name, "remark", f"the same as {below}: take it out")
+    elif file.stem in EVENTS and file.stem not in reached:
+        yield Result("templates", file.name, "remark", "no program of the tour has this event, so the template was read and not tried")
+
+
+def _text(file: Path) -> str:
+    return file.read_text(encoding="utf-8", errors="replace")

@@ -1,0 +1,206 @@
+"""Which codes does an example use, and how does it spell them?"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from steadyrest.profile import Profile
+from steadyrest.profile_tools.claims import Claim, Seen, at, spelled, whole
+from steadyrest.profile_tools.example_lines import Line, Word
+from steadyrest.profile_tools.example_motion import CYCLES
+from steadyrest.profile_tools.settings import value_of
+
+MEANINGS = {
+    "G0": "codes.rapid",
+    "G1": "codes.line",
+    "G2": "codes.arc_clockwise",
+    "G3": "codes.arc_counterclockwise",
+    "G17": "codes.plane_xy",
+    "G18": "codes.plane_xz",
+    "G19": "codes.plane_yz",
+    "G90": "codes.absolute",
+    "G91": "codes.incremental",
+    "G4": "codes.dwell",
+    "G43": "tool.length_offset",
+    "G49": "tool.cancel_offset",
+    "M6": "tool.change",
+    "M3": "spindle.clockwise",
+    "M4": "spindle.counterclockwise",
+    "M5": "spindle.stop",
+    "M7": "coolant.mist",
+    "M8": "coolant.flood",
+    "M9": "coolant.off",
+    "M0": "stops.program",
+    "M1": "stops.optional",
+    "G93": "feed.inverse_code",
+    "G94": "feed.per_minute_code",
+    "G80": "cycles.cancel",
+    "G98": "cycles.return_to_old",
+    "G99": "cycles.return_to_r",
+    "G73": "cycles.chip_break",
+    "G81": "cycles.drill",
+    "G82": "cycles.dwell_drill",
+    "G83": "cycles.peck",
+    "G84": "cycles.tap",
+    "G85": "cycles.bore",
+}
+"""Codes whose meaning is the same in every published list (ISO 1056, read in a derivative, and NISTIR 6556), G73 by common practice."""
+
+UNITS = {"G20": "units.inch", "G70": "units.inch", "G21": "units.mm", "G71": "units.mm"}
+OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
+ENDS = ("M2", "M30")
+ENOUGH_CODES = 3
+"""So many codes below 10 with a leading zero, and none without, are a habit."""
+
+PATH_MODES = ("G61", "G61.1", "G64")
+"""NISTIR 6556, 3.5.14."""
+
+BY_THEMSELVES = {*UNITS, *OFFSETS, *PATH_MODES, "G90", "G91", "G93", "G94"}
+"""Written at the start of every program by themselves, and no part of the safe start."""
+
+_HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M(5|9)$")
+
+
+def infer_codes(seen: Seen, parent: Profile) -> Iterator[Claim]:
+    """Codes by their common meaning, in the example's spelling; then what the start, the tool changes and the end show."""
+    for code, key in {**MEANINGS, **UNITS}.items():
+        line = seen.first(code)
+        if line is not None:
+            yield at(line, key, spelled(line, code), "used in this line, in its published meaning")
+    yield from _two_digits(seen, parent)
+    yield from _start(seen)
+    yield from _tools(seen)
+    yield from _pauses(seen)
+    yield from _end(seen)
+
+
+def unknown_codes(seen: Seen) -> dict[str, Line]:
+    """Codes without a common meaning, each with the first line that has it."""
+    known = {*MEANINGS, *UNITS, *OFFSETS, *ENDS, *CYCLES, "G28", "G30", "G53", "G40", "G61", "G64"}
+    found: dict[str, Line] = {}
+    for line in seen.example.blocks:
+        for word in line.words:
+            if word.letter in "GM" and word.code not in known:
+                found.setdefault(word.text, line)
+    return found
+
+
+def one_digit_codes(seen: Seen) -> dict[bool, list[Word]]:
+    """The codes below 10 with their first word, by whether that has a leading zero."""
+    first: dict[str, Word] = {}
+    for line in seen.example.blocks:
+        for word in line.words:
+            if word.letter in "GM" and word.value in range(10):
+                first.setdefault(word.code, word)
+    return {zero: [word for word in first.values() if word.spelled.startswith("0") == zero and not word.point] for zero in (True, False)}
+
+
+def _two_digits(seen: Seen, parent: Profile) -> Iterator[Claim]:
+    """Where every code below 10 has a leading zero, the parent's codes that the example does not show have one as well."""
+    words = one_digit_codes(seen)
+    if words[False] or len(words[True]) < ENOUGH_CODES:
+        return
+    why = f"{words[True][0].text}, {words[True][1].text} and so on: every code below 10 has two digits"
+    for code, key in MEANINGS.items():
+        if len(code) == 2 and seen.first(code) is None and value_of(parent, key) == code:
+            yield whole(key, f"{code[0]}0{code[1]}", why)
+
+
+def start_lines(seen: Seen) -> list[Line]:
+    """The blocks before anything acts: G and M words that only set a state, a G0 that names no place among them."""
+    lines: list[Line] = []
+    for line in seen.example.blocks:
+        if not all(word.letter in "GM" and (_HARMLESS.match(word.code) or word.code == "G0") for word in line.words):
+            break
+        if line.has(*CYCLES, "G43"):
+            break
+        lines.append(line)
+    return lines
+
+
+def _start(seen: Seen) -> Iterator[Claim]:
+    """The safe start; none that is shown says nothing against the parent's: a writer that sets every state is the safer one."""
+    safe: list[str] = []
+    shows: Line | None = None
+    for line in start_lines(seen):
+        left = [word.text for word in line.words if word.code not in {*BY_THEMSELVES, "G0"}]
+        alone = len(left) < len(line.words) and all(text in ("G17", "G18", "G19") for text in left)
+        if left and not alone:
+            safe.append(" ".join(left))
+            shows = shows or line
+    if shows is not None:
+        rapid = "; G0 is said with the first move" if shows.has("G0") else ""
+        yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
+    modes = [(line, code) for line in start_lines(seen) for code in line.codes() if code in PATH_MODES]
+    if modes:
+        yield at(modes[-1][0], "codes.path_mode", spelled(*modes[-1]), "stated before anything moves")
+    yield from _distance(seen)
+    offsets = [line for line in seen.example.blocks if line.has(*OFFSETS)]
+    names = {code for line in offsets for code in line.codes() if code in OFFSETS}
+    if len(names) == 1:
+        yield at(offsets[0], "codes.work_offset", spelled(offsets[0], names.pop()), "the only work offset in the program")
+    elif not names:
+        yield whole("codes.work_offset", "", "no line selects a work offset")
+
+
+def _distance(seen: Seen) -> Iterator[Claim]:
+    """Positions or steps; a step on the way to the reference point says nothing of the rest."""
+    steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]
+    positions = seen.first("G90")
+    if positions is not None and not steps:
+        yield at(positions, "words.distance", "absolute", "and no line goes on in steps")
+    elif steps and positions is None:
+        yield at(steps[0], "words.distance", "incremental", "and no line goes back to positions")
+
+
+def _tools(seen: Seen) -> Iterator[Claim]:
+    change = seen.first("M6")
+    if change is not None:
+        selects = next((line for line in seen.example.blocks if line.get("T")), None)
+        if selects is not None:
+            yield at(selects, "tool.letter", "T", "before the tool's number")
+            yield from _digits("tool.digits", "T", seen.example.blocks)
+    offset = seen.first("G43")
+    if offset is None:
+        if change is not None and seen.first("G44") is None:
+            yield at(change, "tool.length_offset", "", "tools are changed, and no line turns a length offset on")
+        return
+    letters = [word.letter for word in offset.words if word.letter in "HD"]
+    if len(letters) == 1:
+        yield at(offset, "tool.offset_letter", letters[0], "beside the code of the length offset")
+        yield from _digits("tool.offset_digits", letters[0], list(seen.all("G43")))
+
+
+def _digits(key: str, letter: str, lines: Sequence[Line]) -> Iterator[Claim]:
+    """How far a tool's number is filled up with zeros; numbers that fill their digits by themselves show nothing."""
+    words = [(line, word) for line in lines if (word := line.get(letter)) and word.spelled.isdigit()]
+    padded = {len(word.spelled) for _, word in words if word.spelled.startswith("0") and len(word.spelled) > 1}
+    short = [line for line, word in words if len(word.spelled) == 1]
+    if len(padded) == 1 and not short:
+        line, word = next(each for each in words if each[1].spelled.startswith("0"))
+        yield at(line, key, padded.pop(), f"{word.text}: filled up with zeros")
+    elif short and not padded:
+        yield at(short[0], key, 1, "no leading zeros")
+
+
+def _pauses(seen: Seen) -> Iterator[Claim]:
+    pauses = list(seen.all("G4"))
+    words = [(line, word) for line in pauses for word in line.words if word.letter in "PXUF"]
+    letters = {word.letter for _, word in words}
+    if len(letters) != 1:
+        return
+    yield at(words[0][0], "codes.dwell_letter", letters.pop(), "beside the code of the pause")
+    parts = next((line for line, word in words if word.decimals and word.value % 1), None)
+    if parts is not None:
+        yield at(parts, "codes.dwell_unit", "seconds", "a part of a unit can only be a part of a second")
+    elif all(word.value >= 100 for _, word in words):
+        why = "nobody waits for so many seconds; a pause with a known length would show it"
+        yield at(words[0][0], "codes.dwell_unit", "milliseconds", why, sure=False)
+
+
+def _end(seen: Seen) -> Iterator[Claim]:
+    line = next((line for line in reversed(seen.example.blocks) if line.has(*ENDS)), None)
+    if line is not None:
+        code = next(code for code in line.codes() if code in ENDS)
+        yield at(line, "stops.end", spelled(line, code), "the end of the program")

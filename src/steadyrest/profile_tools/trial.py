@@ -1,0 +1,192 @@
+"""What comes out when a toolpath is written for a profile, in memory; and the tour, the toolpaths on which every profile is tried."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+from steadyrest.columns import Ints
+from steadyrest.errors import ProfileError, SteadyrestError
+from steadyrest.motion.model import Event, Motion
+from steadyrest.posting import begin
+from steadyrest.profile import Profile, ResolvedProfile
+from steadyrest.profile.places import CHECKOUT, PACKAGE
+from steadyrest.proof import Verdict, prove
+from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.writing.recording import Source
+
+Outcome = Literal["proved", "not proved", "refused", "broken"]
+
+_HEAD = re.compile(r"(PROVED TOOLPATH [0-9A-F]{16} PROFILE )[0-9A-F]{16}")
+"""The digest of the profile is left out where programs are compared: it differs with every setting and says nothing of the program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Consecutive lines of a program with one reason to be there.
+
+    name        the event (`tool_change`), or the rule of the motion (`cut`, `link`); "refusal" where there is no program
+    operation   its number, from 1; 0 outside any
+    template    the file that says how the event looks; empty for motion
+    """
+
+    name: str
+    operation: int
+    lines: tuple[str, ...]
+    template: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One toolpath tried on one profile.
+
+    outcome   "proved"; "not proved" by the proof; "refused" in words before anything was written, as it should be where a controller
+              cannot; "broken": steadyrest itself failed
+    words     why it was not proved, refused or broken; empty when proved
+    error     the error of a refusal
+    """
+
+    outcome: Outcome
+    text: bytes = b""
+    words: str = ""
+    verdict: Verdict | None = None
+    error: SteadyrestError | None = None
+
+
+@dataclass(slots=True)
+class _Heard:
+    """Which part each line belongs to, heard while the program is written; a line of motion inside an event is the motion's."""
+
+    parts: list[tuple[str, int, str]] = field(default_factory=list)
+    of_line: dict[int, int] = field(default_factory=dict)
+    events: set[str] = field(default_factory=set)
+    event_part: int = 0
+
+    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+        self.events.add(event.name)
+        self.event_part = len(self.parts)
+        self.parts.append((event.name, event.operation, template))
+
+    def line(self, number: int, source: Source) -> None:
+        self.of_line[number] = self.event_part
+
+    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
+        part = (run.rule, run.operation, "")
+        if not self.parts or self.parts[-1] != part:
+            self.parts.append(part)
+        self.of_line |= dict.fromkeys(range(first_line, first_line + len(kept)), len(self.parts) - 1)
+
+    def ends(self) -> None:
+        pass
+
+
+def try_out(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> Trial:
+    """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
+    text = b""
+    try:
+        text = _written(toolpath, profile, template_folders, None)
+        verdict = prove(text, toolpath, profile)
+    except SteadyrestError as error:
+        if text:  # the reader does not take what was written: that is a proof that failed, and no refusal in time
+            return Trial("not proved", text, str(error), error=error)
+        return Trial("refused", words=str(error), error=error)
+    except Exception as error:  # whatever it is, the other checks go on
+        return Trial("broken", text, f"steadyrest failed: {type(error).__name__}: {error}")
+    if verdict.proved:
+        return Trial("proved", text, verdict=verdict)
+    return Trial("not proved", text, _sentence(verdict), verdict)
+
+
+def tried(toolpaths: Mapping[str, Toolpath], profile: Profile, template_folders: Sequence[Path]) -> dict[str, Trial]:
+    """Every toolpath written and proved."""
+    return {name: try_out(toolpath, profile, template_folders) for name, toolpath in toolpaths.items()}
+
+
+def program_text(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> str:
+    """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
+    try:
+        return _compared(_written(toolpath, profile, template_folders, None))
+    except SteadyrestError as error:
+        return f"refused: {error}"
+
+
+def program_parts(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> tuple[Part, ...]:
+    """The same, as parts, without block numbers and line endings, which would make every line another one. A refusal is one part."""
+    heard = _Heard()
+    try:
+        text = _compared(_written(toolpath, profile, template_folders, heard))
+    except SteadyrestError as error:
+        return (Part("refusal", 0, tuple(str(error).splitlines())),)
+    parts: list[Part] = []
+    last = -1
+    numbers = profile.program.block_numbers
+    block_number = re.compile(rf"^(/?){numbers.letter}\d+ ?" if numbers.use != "none" else "^()(?!)")
+    for number, line in enumerate(text.replace("\r", "").split("\n")[:-1], 1):
+        line = block_number.sub(r"\1", line)
+        index = heard.of_line[number]
+        if parts and index == last:
+            parts[-1] = Part(parts[-1].name, parts[-1].operation, (*parts[-1].lines, line), parts[-1].template)
+        else:
+            name, operation, template = heard.parts[index]
+            parts.append(Part(name, operation, (line,), template))
+        last = index
+    return tuple(parts)
+
+
+def events_reached(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> set[str]:
+    """The names of the events that the program of a toolpath has; none where it is refused."""
+    heard = _Heard()
+    try:
+        _written(toolpath, profile, template_folders, heard)
+    except SteadyrestError:
+        return set()
+    return heard.events
+
+
+def _written(toolpath: Toolpath, profile: Profile, folders: Sequence[Path], heard: _Heard | None) -> bytes:
+    resolved = ResolvedProfile(profile, {}, (), tuple(folders))
+    return b"".join(begin(toolpath, resolved, record=heard).writing)
+
+
+def _compared(text: bytes) -> str:
+    return _HEAD.sub("\\g<1>" + 16 * "0", text.decode("ascii"))
+
+
+def _sentence(verdict: Verdict) -> str:
+    failure = verdict.failure
+    if failure is None:
+        return "the proof failed and does not say why"
+    where = f"{failure.place}: " if str(failure.place) else ""
+    likely = f"; likely: {failure.cause}" if failure.cause else ""
+    return f"{where}{failure.sentence}{likely}"
+
+
+ENDING = ".toolpath.json"
+
+
+def tour_folder() -> Path:
+    """The folder of the tour: in a checkout the one of its golden files, else the one inside the installed package.
+
+    Raises ProfileError when neither is there: the installation is damaged.
+    """
+    in_checkout = CHECKOUT / "tests" / "golden" / "tour"
+    if in_checkout.is_dir() and (CHECKOUT / "pyproject.toml").is_file():
+        return in_checkout
+    installed = PACKAGE / "tour"
+    if installed.is_dir():
+        return installed
+    raise ProfileError(f"the toolpaths of the tour are missing beside {PACKAGE}", cure="install steadyrest again")
+
+
+def tour() -> dict[str, Toolpath]:
+    """The toolpaths of the tour by their names: every intent, every axis, both units, arcs, cycles, more turns than most travels."""
+    return dict(_tour(tour_folder()))
+
+
+@cache
+def _tour(folder: Path) -> dict[str, Toolpath]:
+    return {file.name.removesuffix(ENDING): load_toolpath(file) for file in sorted(folder.glob(f"*{ENDING}"))}

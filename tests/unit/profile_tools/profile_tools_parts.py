@@ -1,0 +1,34 @@
+"""Names that the tests of the dialect room share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from steadyrest.profile_tools import Comparison, compare, side, tour
+
+MakeProfile = Callable[..., Path]
+Repository = Callable[[str], None]
+
+
+def compared(first: object, second: object, *toolpaths: str) -> Comparison:
+    """Two profiles compared on these toolpaths of the tour."""
+    with side(str(first)) as one, side(str(second)) as other:
+        return compare(one, other, {name: tour()[name] for name in toolpaths})
+
+
+def changed_rows(comparison: Comparison) -> list[tuple[str, str | None, str | None, tuple[str, ...]]]:
+    """The rows that differ, each with the name of its part."""
+    return [
+        (part.name, row.first, row.second, row.reasons)
+        for program in comparison.programs
+        for part in program.parts
+        for row in part.rows
+        if row.reasons
+    ]
+
+
+def levels(results: Any, check: str) -> dict[str, str]:
+    """What a check says about what."""
+    return {result.what: result.level for result in results if result.check == check}

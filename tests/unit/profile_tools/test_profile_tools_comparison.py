@@ -1,0 +1,170 @@
+"""Comparing two profiles: what differs, where it was stated, and which change makes which line differ."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from profile_tools_parts import MakeProfile, Repository, changed_rows, compared
+
+from steadyrest.errors import ProfileError
+from steadyrest.profile import load_profile, resolve
+from steadyrest.profile_tools import comparison_data, comparison_text, tour
+from steadyrest.profile_tools.reasons import Dialect, changes_between, steps
+from steadyrest.profile_tools.settings import ABSENT, differences, value_of, with_values
+from steadyrest.profile_tools.trial import program_parts, program_text
+
+
+def test_a_setting_that_differs_comes_with_the_files_that_stated_it(make_profile: MakeProfile) -> None:
+    folder = make_profile('stops.end = "M30"')
+    apart = {each.key: each for each in compared("rs274ngc", folder).settings}
+    assert {"speaks", "stops.end"} == set(apart)
+    assert ("M2", "M30") == (apart["stops.end"].first, apart["stops.end"].second)
+    assert apart["stops.end"].first_origin.endswith("rs274ngc/controller.toml")
+    assert str(folder / "controller.toml") == apart["stops.end"].second_origin
+
+
+def test_a_rotary_that_only_one_profile_has_is_one_difference() -> None:
+    found = {each.key: each for each in differences(load_profile("rs274ngc"), load_profile("rs274ngc-b"))}
+    assert {"speaks", "rotary.A", "rotary.B", "spindle.stands"} == set(found)
+    assert found["rotary.A"].second is ABSENT
+
+
+def test_linear_axes_that_are_not_stated_have_their_defaults() -> None:
+    assert 0 == value_of(load_profile("rs274ngc"), "linear.X.travel")
+
+
+def test_settings_that_cannot_stand_together_are_no_profile() -> None:
+    with pytest.raises(ProfileError, match="cannot have a chuck that faces"):
+        with_values(load_profile("rs274ngc"), {"rotary.A.chuck_faces": "+Y"})
+
+
+def test_equal_profiles_write_equal_programs() -> None:
+    found = compared("rs274ngc", "rs274ngc", "indexed")
+    assert ((), (), False) == (found.settings, found.templates, found.programs[0].differs)
+
+
+def test_each_line_that_differs_names_the_setting_that_made_it_so(make_profile: MakeProfile) -> None:
+    folder = make_profile('stops.end = "M30"\ncodes.rapid = "G00"\nrotary.A.chuck_faces = "-X"')
+    rows = changed_rows(compared("rs274ngc", folder, "indexed"))
+    assert ("program_end", "M2", "M30", ("stops.end",)) in rows
+    assert ("approach", "G0 X5 Y-15", "G00 X-5 Y15", ("codes.rapid", "rotary.A.chuck_faces")) in rows
+    assert ("retract", "G53 G0 Z0", "G53 G00 Z0", ("codes.rapid",)) in rows
+
+
+def test_a_template_is_the_reason_of_the_lines_that_it_changes(make_profile: MakeProfile) -> None:
+    folder = make_profile(spindle_start="{{ words.spindle }} {{ words.speed }}\n")
+    comparison = compared("rs274ngc", folder, "tapping")
+    assert ["spindle_start.j2"] == [each.name for each in comparison.templates]
+    assert [("spindle_start", "S500 M3", "M3 S500", ("template spindle_start.j2",))] == changed_rows(comparison)
+
+
+def test_a_template_that_includes_a_new_one_is_changed_together_with_it(make_profile: MakeProfile) -> None:
+    folder = make_profile(spindle_stop='{% include "warning.j2" %}\n{{ words.spindle }}\n', warning='{{ comment("it runs down") }}\n')
+    rows = changed_rows(compared("rs274ngc", folder, "tapping"))
+    assert [("spindle_stop", None, "(it runs down)")] == [row[:3] for row in rows]
+    assert "template spindle_stop.j2" in rows[0][3][0]
+
+
+def test_settings_that_cannot_stand_alone_are_one_reason(make_profile: MakeProfile) -> None:
+    folder = make_profile('coolant.flood = "M7"\ncoolant.mist = "M8"')  # one of them alone would mean two things
+    rows = changed_rows(compared("rs274ngc", folder, "indexed"))
+    assert {("coolant_on", "M8", "M7", ("coolant.flood with coolant.mist",))} == set(rows)
+
+
+def test_a_setting_made_before_the_one_that_needs_it_is_still_a_reason(make_profile: MakeProfile) -> None:
+    folder = make_profile('[rotary.A.clamp]\nuse = "indexing"\non = "M10"\noff = "M11"\ndwell = 0.5')
+    rows = changed_rows(compared("rs274ngc", folder, "indexed"))
+    assert ("clamp", None, "G4 P0.5", ("rotary.A.clamp.dwell", "rotary.A.clamp.use")) in rows
+
+
+def test_differences_without_effect_on_a_program_are_named(make_profile: MakeProfile) -> None:
+    folder = make_profile('stops.end = "M30"\ncoolant.air = "M50"')
+    assert ("coolant.air",) == compared("rs274ngc", folder, "indexed").programs[0].without_effect
+
+
+def test_block_numbers_and_line_endings_do_not_make_every_line_another_one(make_profile: MakeProfile) -> None:
+    folder = make_profile('stops.end = "M30"\nprogram.line_ending = "crlf"\nprogram.block_numbers.use = "every_block"')
+    comparison = compared("rs274ngc", folder, "indexed")
+    assert [("program_end", "M2", "M30", ("stops.end",))] == changed_rows(comparison)
+    assert ("program.line_ending", "program.block_numbers.use") == comparison.programs[0].everywhere
+
+
+def test_a_program_that_only_one_profile_can_write_names_the_reason(make_profile: MakeProfile) -> None:
+    folder = make_profile('cycles.tap = ""')
+    comparison = compared("rs274ngc", folder, "tapping")
+    assert ("proved", "refused") == tuple(outcome for outcome, _ in comparison.programs[0].outcomes)
+    assert {("cycles.tap",)} == {row[3] for row in changed_rows(comparison)}
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "name"),
+    [("rs274ngc", "limited-clamped", "tapping"), ("radius-arcs", "absolute-centres", "still"), ("upright-c", "rs274ngc", "along_z")],
+)
+def test_the_way_from_one_profile_ends_at_the_program_of_the_other(first: str, second: str, name: str, tmp_path: Path) -> None:
+    one, other = (Dialect(load_profile(each).model_copy(update={"name": "x"}), resolve(each).template_folders) for each in (first, second))
+    way = list(steps(tour()[name], one, other, changes_between(one, other), tmp_path / "between"))
+    assert other.parts(tour()[name]) == way[-1].parts
+    assert sorted(changes_between(one, other)) == sorted(change for step in way for change in step.changes)
+
+
+@pytest.mark.parametrize("name", ["counts-numbered", "limited-clamped", "plain-lines"])
+def test_the_parts_of_a_program_are_its_lines_without_block_numbers(name: str) -> None:
+    resolved = resolve(name)
+    parts = program_parts(tour()["indexed"], resolved.profile, resolved.template_folders)
+    whole = program_text(tour()["indexed"], resolved.profile, resolved.template_folders).replace("\r", "").splitlines()
+    left = [line for part in parts for line in part.lines]
+    assert len(whole) == len(left)
+    assert all(line.endswith(short) for line, short in zip(whole, left, strict=True))
+
+
+def test_a_former_revision_is_taken_out_of_the_repository(make_profile: MakeProfile, repository: Repository) -> None:
+    folder = make_profile('stops.end = "M30"')
+    repository("first")
+    make_profile('stops.end = "M2"\nspindle.stop = "M05"')
+    comparison = compared(f"{folder}@HEAD", folder, "tapping")
+    assert {("program_end", "M30", "M2", ("stops.end",)), ("spindle_stop", "M5", "M05", ("spindle.stop",))} == set(changed_rows(comparison))
+    assert "HEAD:/controllers/shop-mill/controller.toml" == {each.key: each.first_origin for each in comparison.settings}["stops.end"]
+
+
+def test_a_parent_beside_the_profile_is_that_of_the_same_revision(make_profile: MakeProfile, repository: Repository) -> None:
+    make_profile('stops.end = "M30"', name="shop-parent")
+    folder = make_profile(extends="shop-parent")
+    repository("first")
+    make_profile('stops.end = "M2"', name="shop-parent")
+    assert [("stops.end", "M30", "M2")] == [(each.key, each.first, each.second) for each in compared(f"{folder}@HEAD", folder).settings]
+
+
+@pytest.mark.parametrize(("revision", "words"), [("no-such", "git knows no revision"), ("--all", "is no revision")])
+def test_a_revision_that_is_none_is_refused(make_profile: MakeProfile, repository: Repository, revision: str, words: str) -> None:
+    folder = make_profile()
+    repository("first")
+    with pytest.raises(ProfileError, match=words):
+        compared(f"{folder}@{revision}", folder)
+
+
+def test_a_profile_that_was_not_there_then_is_an_error(make_profile: MakeProfile, repository: Repository) -> None:
+    make_profile()
+    repository("first")
+    later = make_profile(name="later")
+    with pytest.raises(ProfileError, match="was not there then"):
+        compared(f"{later}@HEAD", later)
+
+
+def test_a_folder_outside_any_repository_is_an_error(make_profile: MakeProfile) -> None:
+    folder = make_profile()
+    with pytest.raises(ProfileError, match="has to lie in a git repository"):
+        compared(f"{folder}@HEAD", folder)
+
+
+def test_the_text_shows_both_lines_and_the_reason(make_profile: MakeProfile) -> None:
+    text = comparison_text(compared("rs274ngc", make_profile('stops.end = "M30"'), "tapping"))
+    assert "1 of 1 programs differ" in text
+    line = next(line for line in text.splitlines() if "<- stops.end" in line)
+    assert ["M2", "|", "M30"] == line.split("<-")[0].split()
+
+
+def test_the_data_holds_only_rows_that_differ(make_profile: MakeProfile) -> None:
+    data = comparison_data(compared("rs274ngc", make_profile('stops.end = "M30"'), "tapping"))
+    rows = [row for part in data["programs"][0]["parts"] for row in part["rows"]]
+    assert [{"first": "M2", "second": "M30", "reasons": ["stops.end"]}] == rows
