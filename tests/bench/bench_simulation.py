@@ -45,15 +45,14 @@ def main(positions: int) -> None:
     """Print both times for a groove that winds round a bar, a quarter of a degree or more a block."""
     share = np.linspace(0, 1, positions)
     end = np.column_stack([LENGTH * share, np.zeros(positions), 19 + 0.5 * np.sin(40 * share)])
+    vertex = np.concatenate([end[:1], end])
     word = share * 360 * positions / 2000
     count = np.zeros(positions)
     run = MotionRead(
         line=np.arange(1, positions + 1),
         motion=np.ones(positions, dtype=np.uint8),
-        start_mm=end[0],
-        start_w_deg=0.0,
-        end_mm=end,
-        w_deg=word,
+        vertex_mm=vertex,
+        vertex_deg=np.concatenate([[0.0], word])[:, None],
         minutes=count + 1e-3,
         feed_word=count + 1000,
         feed_mode=count.astype(np.uint8),
@@ -71,25 +70,15 @@ def main(positions: int) -> None:
     print(f"plain compiled loop, one thread: {loop / positions * 1e6:.1f} microseconds a position")
     simulate([EventRead(1, "tool_change", 1)], job, reference(), along=64, around=256)
     for carving, threads, least in (("compiled", 1, positions), ("compiled", 2, positions), ("arrays", 1, max(positions // 100, 500))):
-        some = MotionRead(**{name: _head(getattr(run, name), least) for name in MotionRead.__dataclass_fields__})
-        items = [EventRead(1, "tool_change", 1), some]
+        items = [EventRead(1, "tool_change", 1), run.rows(0, least)]
         options: dict[str, Any] = {"along": ALONG, "around": AROUND, "off_mm": 0.05, "carving": carving, "threads": threads}
-        simulate(
-            [items[0], MotionRead(**{name: _head(getattr(run, name), 10) for name in MotionRead.__dataclass_fields__})],
-            job,
-            reference(),
-            **options,
-        )
+        simulate([items[0], run.rows(0, 10)], job, reference(), **options)
         begin = time.perf_counter()
         done = simulate(items, job, reference(), **options)
         each = (time.perf_counter() - begin) / done.operations[0].positions
         print(
             f"{carving}, {threads} thread(s): {each * 1e6:.1f} microseconds a position, {each / (loop / positions):.2f} of the plain loop"
         )
-
-
-def _head(value: Any, count: int) -> Any:
-    return value[:count] if isinstance(value, np.ndarray) and value.shape != (3,) else value
 
 
 if __name__ == "__main__":

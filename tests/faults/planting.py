@@ -138,9 +138,9 @@ def effect(text: str, profile: Profile, letter: str | None) -> list[object]:
             if item.kind != "comment":
                 done.append((item.kind, str(item.number), item.text))
             continue
-        columns = [item.motion, item.end_mm, item.w_deg, item.minutes, item.clear]
-        if item.centre_mm is not None:
-            columns.append(item.centre_mm)
+        columns = [item.motion, item.end_mm, item.rotary_deg, item.minutes, item.clear]
+        if item.arcs is not None:
+            columns.append(item.arcs.centre_mm)
         for row in range(len(item)):
             done.append(tuple(str(np.round(np.asarray(column[row], dtype=np.float64), 9) + 0.0) for column in columns))
     return done

@@ -33,13 +33,10 @@ def arcs(text: str) -> list[tuple[np.ndarray, np.ndarray, np.ndarray, int, int]]
     """Start, end, centre, motion and full turns of each arc."""
     found = []
     for motion in run(text)[0]:
-        starts = np.vstack((motion.start_mm, motion.end_mm[:-1]))
         for row in np.flatnonzero(motion.motion >= 2):
-            assert motion.centre_mm is not None
-            assert motion.full_turns is not None
-            found.append(
-                (starts[row], motion.end_mm[row], motion.centre_mm[row], int(motion.motion[row]), int(motion.full_turns[row])),
-            )
+            assert motion.arcs is not None
+            start, end = motion.vertex_mm[row : row + 2]
+            found.append((start, end, motion.arcs.centre_mm[row], int(motion.motion[row]), int(motion.arcs.full_turns[row])))
     return found
 
 
@@ -244,7 +241,7 @@ def test_3_5_19_in_inverse_time_every_feed_block_needs_its_f() -> None:
 
 def test_2_1_2_2_a_rotary_has_no_modulo_and_no_shortest_way() -> None:
     motions, _ = run("G0 A350\nG90 A10")
-    assert [350.0, 10.0] == motions[0].w_deg.tolist()
+    assert [350.0, 10.0] == motions[0].rotary_deg[:, 0].tolist()
 
 
 def test_table_8_units_change_before_the_numbers_of_their_own_line() -> None:

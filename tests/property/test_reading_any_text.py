@@ -80,7 +80,7 @@ def test_the_shortest_way_is_never_more_than_half_a_turn(angles: list[int]) -> N
     if refused is not None:
         assert "half a turn" in refused.wrong
         return
-    turned = np.concatenate([item.w_deg for item in items if isinstance(item, MotionRead)])
+    turned = np.concatenate([item.rotary_deg[:, 0] for item in items if isinstance(item, MotionRead)])
     assert (np.abs(np.diff(turned)) < 180).all()
     np.testing.assert_allclose(turned % 360, np.array(angles) / 1000, atol=1e-9)
 
@@ -90,7 +90,7 @@ def test_by_sign_the_rotary_turns_the_way_of_the_sign_and_less_than_a_turn(words
     spelled = [f"{'-' if back and angle else ''}{angle / 1000:.3f}" for back, angle in words]
     text = "%\nG21 G90\n" + "\n".join(f"G0 A{word}" for word in spelled) + "\nM30\n%"
     items = list(read_program(text.encode(), PROFILES["rollover-sign"]))
-    turned = np.concatenate([item.w_deg for item in items if isinstance(item, MotionRead)])
+    turned = np.concatenate([item.rotary_deg[:, 0] for item in items if isinstance(item, MotionRead)])
     for step, word in zip(np.diff(turned), spelled[1:], strict=True):
         assert abs(step) < 360
         assert step == 0 or (step < 0) == word.startswith("-")

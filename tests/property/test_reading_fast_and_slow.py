@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile
-from steadyrest.reading import EventRead, MotionRead, read_program
+from steadyrest.reading import EventRead, MotionRead, no_arcs, read_program
 from steadyrest.reading import program as program_module
 
-COLUMNS = ("line", "motion", "end_mm", "w_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle", "centre_mm", "plane", "full_turns")
+COLUMNS = ("line", "motion", "end_mm", "rotary_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle")
+ARCS = ("centre_mm", "plane", "sweep_rad", "full_turns")
+COLUMNS += ARCS
 
 
 def bundled() -> dict[str, Profile]:
@@ -69,16 +71,12 @@ def gathered(text: bytes, dialect: Profile, *, fast: bool) -> tuple[list[EventRe
     for before, after in pairwise(runs):
         if not any(before.line[-1] < event.line <= after.line[0] for event in events):
             np.testing.assert_array_equal(before.end_mm[-1], after.start_mm)
+            np.testing.assert_array_equal(before.rotary_deg[-1], after.start_rotary_deg)
     return events, {name: column(runs, name) for name in COLUMNS}
 
 
 def column(runs: list[MotionRead], name: str) -> np.ndarray:
-    parts = []
-    for run in runs:
-        part = getattr(run, name)
-        if part is None:
-            part = np.full((len(run), 3), np.nan) if name == "centre_mm" else np.zeros(len(run))
-        parts.append(part)
+    parts = [getattr((run.arcs or no_arcs(len(run))) if name in ARCS else run, name) for run in runs]
     return np.concatenate(parts) if parts else np.empty(0)
 
 

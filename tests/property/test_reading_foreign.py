@@ -6,13 +6,24 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_reading_fast_and_slow import PROFILES, arcs_body, body, column, head, mixed_arcs_body, plain_body, rotary_letter, start, tail
+from test_reading_fast_and_slow import (
+    COLUMNS,
+    PROFILES,
+    arcs_body,
+    body,
+    column,
+    head,
+    mixed_arcs_body,
+    plain_body,
+    rotary_letter,
+    start,
+    tail,
+)
 
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile
 from steadyrest.reading import EventRead, Foreign, MotionRead, read_program
 
-COLUMNS = ("line", "motion", "end_mm", "w_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle", "centre_mm", "plane", "full_turns")
 NAMES = ("rs274ngc", "incremental", "counts-numbered", "inverse-seconds")
 
 

@@ -199,11 +199,11 @@ def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple
     if controller is None:
         return None, ""
     from steadyrest.profile import resolve, rotaries_of
-    from steadyrest.turn_check import Mounting, sense_of_rotation
+    from steadyrest.reading import sigma
 
     profile = resolve(controller, sets).profile
     rotary = next(iter(rotaries_of(profile, along).values()), None)
-    sense = sense_of_rotation(Mounting(rotary.chuck_faces, rotary.positive_turns_chuck)) if rotary is not None else None
+    sense = sigma(rotary) if rotary is not None else None
     return sense, profile.codes.work_offset
 
 

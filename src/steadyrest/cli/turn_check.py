@@ -72,8 +72,9 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
     from datetime import date
 
     from steadyrest.profile import resolve
+    from steadyrest.reading import sigma
     from steadyrest.turn_check import FACES as allowed
-    from steadyrest.turn_check import mounting, planned_change, sense_of_rotation, store, the_rotary
+    from steadyrest.turn_check import mounting, planned_change, store, the_rotary
 
     if sets:
         raise click.UsageError("--set holds for one run only; what you saw is stored for good. State those settings in your profile first")
@@ -90,7 +91,7 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
     said = mounting(found.along, chuck_faces, seen, profile.spindle.stands)
     change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
     say(change.text())
-    sense = "right-hand" if sense_of_rotation(said) == 1 else "left-hand"
+    sense = "right-hand" if sigma(said) == 1 else "left-hand"
     say(f"  so a positive {letter} turns the part {sense} about +{found.along}")
     if not change.needed:
         say("nothing to store: the profile says so already")

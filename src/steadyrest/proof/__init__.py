@@ -4,7 +4,7 @@ It has its own kinematics, from the contract of frames and signs, and shares not
 """
 
 from steadyrest.proof.beside import Prover
-from steadyrest.proof.geometry import Frame, between, sense_of_rotation, tip_length, turned
+from steadyrest.proof.geometry import Frame, between, tip_length, turned
 from steadyrest.proof.mismatch import RULES, MismatchKind
 from steadyrest.proof.prove import prove
 from steadyrest.proof.rows import Rows, rows_of
@@ -25,5 +25,5 @@ from steadyrest.proof.verdict import (
 __all__ = [
     "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "HeadLine", "MismatchKind", "OperationFigures", "Prover",
     "Rows", "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "prove", "read_head_line", "rows_of",
-    "sense_of_rotation", "setting_of", "stands_end_for_end", "tip_length", "turned",
+    "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

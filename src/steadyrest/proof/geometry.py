@@ -14,22 +14,10 @@ from typing import TypeVar
 import numpy as np
 
 from steadyrest.columns import Complexes, Floats
-from steadyrest.profile import Rotary
 
 FULL_TURN = 2 * pi
 _ORDER = {"X": (0, 1, 2), "Y": (1, 2, 0), "Z": (2, 0, 1)}
 """Per axis of rotation: along, then across in right-hand order."""
-
-
-def sense_of_rotation(rotary: Rotary) -> int:
-    """+1 where a positive command turns the part right-hand about the + direction of its axis, else -1.
-
-    Looking at the chuck's face is looking against the direction it faces; a right-hand turn about that direction is
-    counterclockwise there.
-    """
-    faces = 1 if rotary.chuck_faces.startswith("+") else -1
-    turns = 1 if rotary.positive_turns_chuck == "counterclockwise" else -1
-    return faces * turns
 
 
 @dataclass(frozen=True, slots=True)

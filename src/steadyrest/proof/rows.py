@@ -9,9 +9,9 @@ import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
 from steadyrest.conventions import PLANE_AXES
-from steadyrest.proof.geometry import FULL_TURN, Motions, between, tip_length, turned
+from steadyrest.proof.geometry import Motions, between, tip_length, turned
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import CLOCKWISE, FEED_INVERSE, LINE, RAPID, MotionRead
+from steadyrest.reading import FEED_INVERSE, LINE, RAPID, ArcsRead, MotionRead
 
 HALF_TURN_DEG = 180.0
 
@@ -65,22 +65,19 @@ def no_rows(setting: Setting) -> Rows:
     """No blocks: a program before its first motion, at the place where the profile says that it starts, if it does."""
     place = setting.profile.program.start_position or (np.nan,) * 4
     nothing, some, codes, no = np.empty(0), np.empty(0, np.int64), np.empty(0, np.uint8), np.empty(0, np.bool_)
-    start, end = np.array(place[:3]), np.empty((0, 3))
-    return rows_of(MotionRead(some, codes, start, place[3], end, nothing, nothing, nothing, codes, no, no, 1.0), setting)
+    start, angle = np.array([place[:3]]), np.array([place[3:]])
+    return rows_of(MotionRead(some, codes, start, angle, nothing, nothing, codes, no, no, 1.0), setting)
 
 
 def rows_of(read: MotionRead, setting: Setting) -> Rows:
     """A run of motion as the reader gives it, made ready for the checks."""
     n = len(read)
-    vertex = np.empty((n + 1, 3))
-    vertex[0], vertex[1:] = read.start_mm, read.end_mm
+    vertex = read.vertex_mm
     if setting.rotary is not None and setting.rotary.replaces:
         at = "XYZ".index(setting.rotary.replaces)
+        vertex = vertex.copy()
         vertex[:, at] = setting.frame.centre_mm[at]
-    word = np.empty(n + 1)
-    word[0], word[1:] = read.start_w_deg, read.w_deg
-    if setting.rotary is None:
-        word[:] = 0.0
+    word = read.vertex_deg[:, 0] if setting.rotary is not None else np.zeros(n + 1)
     phi = word * (setting.sense * pi / HALF_TURN_DEG)
     way = np.diff(vertex, axis=0)
     turn = np.diff(word)
@@ -95,10 +92,9 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     stands = bool(not turn.any())  # NaN counts as turning
     across = setting.frame.across(vertex)
     count, least = _feed_words(read, minutes, setting)
-    centre, sweep = read.centre_mm, None
-    if centre is not None and read.plane is not None:
-        sweep = _sweeps(read, vertex)
-        _arcs_need(machine, read, vertex, sweep, setting)
+    arcs = read.arcs
+    if arcs is not None:
+        _arcs_need(machine, read.motion, vertex, arcs, setting)
     return Rows(
         line=read.line,
         motion=read.motion,
@@ -112,9 +108,9 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         feed_word=read.feed_word,
         feed_mode=read.feed_mode,
         clear=read.clear,
-        centre=centre,
-        sweep=sweep,
-        plane=read.plane,
+        centre=arcs.centre_mm if arcs is not None else None,
+        sweep=arcs.sweep_rad if arcs is not None else None,
+        plane=arcs.plane if arcs is not None else None,
         stands=stands,
         across=across,
         tip=across * turned(-phi[:1] if stands else -phi),
@@ -150,35 +146,15 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
     return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)
 
 
-def _arcs_need(machine: Floats, read: MotionRead, vertex: Floats, sweep: Floats, setting: Setting) -> None:
+def _arcs_need(machine: Floats, motion: Codes, vertex: Floats, arcs: ArcsRead, setting: Setting) -> None:
     """The least time of arcs: on its way round the whole speed is now on the one axis of the plane, now on the other."""
-    assert read.centre_mm is not None
-    assert read.plane is not None
-    rows = np.flatnonzero(read.motion > LINE)
+    rows = np.flatnonzero(motion > LINE)
     fastest = np.array(setting.fastest_mm_per_min())
-    order = np.array(PLANE_AXES)[read.plane[rows]]
-    arm = vertex[rows[:, None], order[:, :2]] - read.centre_mm[rows[:, None], order[:, :2]]
-    way = np.hypot(arm[:, 0], arm[:, 1]) * np.abs(sweep[rows])
+    order = np.array(PLANE_AXES)[arcs.plane[rows]]
+    arm = vertex[rows[:, None], order[:, :2]] - arcs.centre_mm[rows[:, None], order[:, :2]]
+    way = np.hypot(arm[:, 0], arm[:, 1]) * np.abs(arcs.sweep_rad[rows])
     across = np.abs(vertex[rows + 1, order[:, 2]] - vertex[rows, order[:, 2]])
     machine[rows] = np.fmax(way / fastest[order[:, :2]].min(axis=1), across / fastest[order[:, 2]])
-
-
-def _sweeps(read: MotionRead, vertex: Floats) -> Floats:
-    """Signed angle of each arc in its plane, radians, counterclockwise positive seen from + of the third axis; NaN else."""
-    assert read.centre_mm is not None
-    assert read.plane is not None
-    sweep = np.full(len(read), np.nan)
-    rows = np.flatnonzero(read.motion > LINE)
-    order = np.array(PLANE_AXES)[read.plane[rows]][:, :2]
-    at = rows[:, None]
-    begin = vertex[at, order] - read.centre_mm[at, order]
-    end = vertex[at + 1, order] - read.centre_mm[at, order]
-    sign = np.where(read.motion[rows] == CLOCKWISE, -1.0, 1.0)
-    angle = np.mod(sign * (np.arctan2(end[:, 1], end[:, 0]) - np.arctan2(begin[:, 1], begin[:, 0])), FULL_TURN)
-    turns = read.full_turns[rows] if read.full_turns is not None else np.zeros(len(rows), dtype=np.int64)
-    closed = (np.hypot(*(end - begin).T) < 1e-7) & (turns > 0)
-    sweep[rows] = sign * (np.where(closed, 0.0, angle) + FULL_TURN * turns)
-    return sweep
 
 
 MOST_RECENT = 32

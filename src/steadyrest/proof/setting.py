@@ -12,7 +12,8 @@ from steadyrest.columns import Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
-from steadyrest.proof.geometry import Frame, sense_of_rotation
+from steadyrest.proof.geometry import Frame
+from steadyrest.reading import sigma
 from steadyrest.toolpath import Toolpath
 
 Radius = TypeVar("Radius", float, Floats)
@@ -126,7 +127,7 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
         frame=frame,
         rotary=rotary,
         letter=letter,
-        sense=sense_of_rotation(rotary) if rotary is not None else 1,
+        sense=sigma(rotary) if rotary is not None else 1,
         scale=scale,
         program_scale=MM_PER_INCH if in_inch else 1.0,
         tolerance_mm=wanted * scale,

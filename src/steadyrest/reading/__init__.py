@@ -1,13 +1,47 @@
 """The reading room: a finished program's text, read as the controller would. Its door is `read_program`.
 
-`Foreign` says that a program comes from elsewhere and only what it cuts is wanted.
+`Foreign` says that a program comes from elsewhere and only what it cuts is wanted; `within_block` where the tool is in the middle of a
+block, `sigma` which way a word of the rotary turns the part.
 """
 
 from __future__ import annotations
 
 from steadyrest.reading.foreign import Foreign
-from steadyrest.reading.model import EventRead, MotionRead, ProgramItem
+from steadyrest.reading.model import (
+    BESIDE_WORDS,
+    CLOCKWISE,
+    COUNTERCLOCKWISE,
+    FEED_INVERSE,
+    FEED_PER_MINUTE,
+    LINE,
+    RAPID,
+    ArcsRead,
+    EventRead,
+    MotionRead,
+    ProgramItem,
+    no_arcs,
+    sigma,
+    within_block,
+)
 from steadyrest.reading.program import read_program
 from steadyrest.reading.text import opened_program
 
-__all__ = ["EventRead", "Foreign", "MotionRead", "ProgramItem", "opened_program", "read_program"]
+__all__ = [
+    "BESIDE_WORDS",
+    "CLOCKWISE",
+    "COUNTERCLOCKWISE",
+    "FEED_INVERSE",
+    "FEED_PER_MINUTE",
+    "LINE",
+    "RAPID",
+    "ArcsRead",
+    "EventRead",
+    "Foreign",
+    "MotionRead",
+    "ProgramItem",
+    "no_arcs",
+    "opened_program",
+    "read_program",
+    "sigma",
+    "within_block",
+]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,31 +10,18 @@ from numpy.typing import NDArray
 from steadyrest.reading.arc_shapes import arc_shapes
 from steadyrest.reading.arcs import AXES, PLANE_NAMES
 from steadyrest.reading.dialect import CENTRES, LINEAR, Dialect
-from steadyrest.reading.model import CLOCKWISE
+from steadyrest.reading.model import CLOCKWISE, ArcsRead, no_arcs
 from steadyrest.reading.state import State
 
 Float = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class RunArcs:
-    """n rows: centre_mm (n, 3) and length_mm (n,) NaN where the row is no arc, plane and full_turns (n,) 0 there."""
-
-    centre_mm: Float
-    plane: NDArray[np.uint8]
-    full_turns: NDArray[np.int64]
-    length_mm: Float
-
-    def first(self, rows: int) -> RunArcs:
-        """So many rows of it."""
-        return RunArcs(self.centre_mm[:rows], self.plane[:rows], self.full_turns[:rows], self.length_mm[:rows])
-
-
 def run_arcs(
     motion: NDArray[np.uint8], axes: list[Float], lengths: Mapping[str, Float], given: Mapping[str, Bools], state: State, dialect: Dialect
-) -> tuple[RunArcs | None, Bools | None]:
-    """The arcs of a run, None without any; and which of its rows cannot be carried out here, None if all can.
+) -> tuple[ArcsRead | None, Float | None, Bools | None]:
+    """The arcs of a run and (n,) the length of their paths in mm, None without any; and which of its rows cannot be carried out here,
+    None if all can.
 
     motion   (n,) of each row
     axes     X, Y, Z, each (n + 1,) mm, the place before the run first
@@ -49,11 +35,11 @@ def run_arcs(
         stray |= given[letter]
     stray[at] = False
     if not len(at):
-        return None, stray if stray.any() else None
+        return None, None, stray if stray.any() else None
     plane, arcs = state.plane, dialect.profile.arcs
     if plane is None or PLANE_NAMES[plane] not in arcs.planes or dialect.replaced in AXES[plane][:2]:
         stray[at] = True
-        return None, stray
+        return None, None, stray
     first, second, third = AXES[plane]
     start = np.column_stack((axes[first][at], axes[second][at]))
     end = np.column_stack((axes[first][at + 1], axes[second][at + 1]))
@@ -77,15 +63,11 @@ def run_arcs(
     for broken in shapes.wrong.values():
         bad |= broken
     stray[at] |= bad
-    found = RunArcs(
-        np.full((len(motion), 3), np.nan),
-        np.zeros(len(motion), dtype=np.uint8),
-        np.zeros(len(motion), dtype=np.int64),
-        np.full(len(motion), np.nan),
-    )
+    found, length = no_arcs(len(motion)), np.full(len(motion), np.nan)
     found.centre_mm[at, first], found.centre_mm[at, second] = shapes.centre.T
     found.centre_mm[at, third] = axes[third][at]
     found.plane[at] = plane
+    found.sweep_rad[at] = shapes.sweep_rad
     found.full_turns[at] = shapes.full_turns
-    found.length_mm[at] = np.hypot(shapes.radius * shapes.whole_sweep_rad, rise)
-    return found, stray if stray.any() else None
+    length[at] = np.hypot(shapes.radius * shapes.sweep_rad, rise)
+    return found, length, stray if stray.any() else None

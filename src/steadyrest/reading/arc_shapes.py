@@ -27,8 +27,8 @@ class ArcShapes:
     centre      (n, 2) mm
     radius, other_radius   (n,) mm, from the centre to the start and to the end
     half_chord  (n,) mm
-    full_turns  (n,) int64, whole turns beyond the sweep
-    sweep_rad   (n,) beyond whole turns, above 0 where there is none
+    full_turns  (n,) int64, whole turns in the sweep
+    sweep_rad   (n,) from start to end, counterclockwise positive seen from the + end of the third axis
     wrong       by rule, in the order in which they are asked, which arcs break it; what stands above is meaningless there
     """
 
@@ -39,11 +39,6 @@ class ArcShapes:
     full_turns: NDArray[np.int64]
     sweep_rad: Float
     wrong: dict[str, Bools]
-
-    @property
-    def whole_sweep_rad(self) -> Float:
-        """(n,) whole turns included."""
-        return self.sweep_rad + 2 * np.pi * self.full_turns
 
 
 def radius_mismatch_mm(*, inch: bool) -> float:
@@ -86,12 +81,11 @@ def arc_shapes(
     wrong["mismatch"] = np.abs(radius - other) > radius_mismatch_mm(inch=inch) + SAME_PLACE_MM
     wrong["no radius"] = np.minimum(radius, other) <= SAME_PLACE_MM
     wrong["almost closed"] = ~closed & (sweep > 1.5 * np.pi) & (chord <= RADIUS_MISMATCH_MM)
-    sweep = np.where(closed, 0.0, sweep)
-    full_turns = closed.astype(np.int64)
+    sweep = np.where(closed, 2 * np.pi, sweep)
     if not arcs.full_circles:
         wrong["full circle"] = closed
     if not arcs.helical:
         wrong["helical"] = helical
     wrong["radius"] = ~((arcs.smallest_radius - RADIUS_MISMATCH_MM <= radius) & (radius <= arcs.largest_radius + RADIUS_MISMATCH_MM))
-    wrong["sweep"] = sweep + 2 * np.pi * full_turns > math.radians(arcs.largest_sweep + SWEEP_NEAR_DEG)
-    return ArcShapes(centre, radius, other, chord / 2, full_turns, sweep, wrong)
+    wrong["sweep"] = sweep > math.radians(arcs.largest_sweep + SWEEP_NEAR_DEG)
+    return ArcShapes(centre, radius, other, chord / 2, closed.astype(np.int64), np.where(clockwise, -sweep, sweep), wrong)

@@ -66,7 +66,7 @@ def arc(block: WordsInHand, motion: int) -> None:
     if helical and third == 2:
         state.clear = False
     rise = end[third] - start[third] if helical else 0.0
-    length = float(np.hypot(shapes.radius[0] * shapes.whole_sweep_rad[0], rise))
+    length = float(np.hypot(shapes.radius[0] * shapes.sweep_rad[0], rise))
     middle = [0.0, 0.0, 0.0]
     middle[first], middle[second], middle[third] = float(shapes.centre[0, 0]), float(shapes.centre[0, 1]), start[third]
     block.out.row(
@@ -77,7 +77,7 @@ def arc(block: WordsInHand, motion: int) -> None:
         w_deg,
         feed_word=feed,
         clear=state.clear,
-        arc=(middle[0], middle[1], middle[2], plane, int(shapes.full_turns[0]), length),
+        arc=(middle[0], middle[1], middle[2], plane, float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), length),
     )
 
 
@@ -132,7 +132,7 @@ def _without_centre(block: WordsInHand, word: Word) -> None:
 def _refuse(block: WordsInHand, rule: str, shapes: ArcShapes, word: Word | None) -> NoReturn:
     """The message for the rule that an arc breaks."""
     arcs = block.dialect.profile.arcs
-    radius, other, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(shapes.whole_sweep_rad[0])
+    radius, other, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(abs(shapes.sweep_rad[0]))
     match rule:
         case "anywhere":
             block.fail("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", word)

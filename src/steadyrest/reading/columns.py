@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections import deque
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steadyrest.reading.dialect import Dialect
 from steadyrest.reading.minutes import block_minutes
-from steadyrest.reading.model import CLOCKWISE, RAPID, EventKind, EventRead, MotionRead, ProgramItem
+from steadyrest.reading.model import CLOCKWISE, RAPID, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
 from steadyrest.reading.state import State
 
 ROWS_PER_ITEM = 16_384
-NO_ARC = (float("nan"), float("nan"), float("nan"), 0, 0, float("nan"))
+NO_ARC = (float("nan"), float("nan"), float("nan"), 0, float("nan"), 0, float("nan"))
 
-Float = NDArray[np.float64]
-Arc = tuple[float, float, float, int, int, float]
-"""Centre X, Y, Z in mm (NaN along the third axis), plane, full turns, length of the path in mm."""
+Arc = tuple[float, float, float, int, float, int, float]
+"""Centre X, Y, Z in mm, plane, sweep in radians, full turns, length of the path in mm."""
 
 
 class Collector:
@@ -27,6 +25,7 @@ class Collector:
         rotary = dialect.rotary
         self.feed = dialect.profile.feed
         self.drive_mm_per_degree = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
+        self.rotaries = int(rotary is not None)
         self.ready: deque[ProgramItem] = deque()
         self._rows: list[tuple[float, ...]] = []
         self._start: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
@@ -79,7 +78,7 @@ class Collector:
         """Hand out the rows gathered so far: before an event, and where the unit of length changes."""
         self._take_rows()
         if self._runs:
-            self.ready.append(_joined(self._runs) if len(self._runs) > 1 else self._runs[0])
+            self.ready.append(join_motion(self._runs))
             self._runs = []
             self._waiting = 0
 
@@ -96,7 +95,9 @@ class Collector:
         table = np.array(self._rows, dtype=np.float64)
         self._rows = []
         motion = table[:, 1].astype(np.uint8)
-        steps = change(table[:, 2:6], self._start)
+        vertex = np.vstack((self._start, table[:, 2:6]))
+        steps = np.diff(vertex, axis=0)
+        steps[np.isnan(vertex[:-1]) & np.isnan(vertex[1:])] = 0.0  # an axis that stays at an unknown place does not move
         feed_mode = table[:, 7].astype(np.uint8)
         minutes = block_minutes(
             (steps[:, 0], steps[:, 1], steps[:, 2]),
@@ -106,65 +107,24 @@ class Collector:
             table[:, 10],
             self.feed,
             self.drive_mm_per_degree,
-            table[:, 16],
+            table[:, 17],
         )
         minutes[motion == RAPID] = np.nan
-        arcs = bool((motion >= CLOCKWISE).any())
+        arcs = None
+        if (motion >= CLOCKWISE).any():
+            plane, full_turns = table[:, 14].astype(np.uint8), table[:, 16].astype(np.int64)
+            arcs = ArcsRead(table[:, 11:14].copy(), plane, table[:, 15].copy(), full_turns)
         run = MotionRead(
             line=table[:, 0].astype(np.int64),
             motion=motion,
-            start_mm=np.array(self._start[:3]),
-            start_w_deg=self._start[3],
-            end_mm=table[:, 2:5].copy(),
-            w_deg=table[:, 5].copy(),
+            vertex_mm=vertex[:, :3].copy(),
+            vertex_deg=vertex[:, 3 : 3 + self.rotaries].copy(),
             minutes=minutes,
             feed_word=table[:, 6].copy(),
             feed_mode=feed_mode,
             clear=table[:, 8] != 0,
             cycle=table[:, 9] != 0,
             mm_per_unit=float(table[0, 10]),
-            centre_mm=table[:, 11:14].copy() if arcs else None,
-            plane=table[:, 14].astype(np.uint8) if arcs else None,
-            full_turns=table[:, 15].astype(np.int64) if arcs else None,
+            arcs=arcs,
         )
         self._add(run)
-
-
-def change(ends: Float, start: tuple[float, ...]) -> Float:
-    """How far each column goes in each row, (n, k), from (n, k) ends and k starts; an axis that stays at an unknown place does not move."""
-    before = np.vstack((np.array(start), ends[:-1]))
-    steps: Float = ends - before
-    steps[np.isnan(before) & np.isnan(ends)] = 0.0
-    return steps
-
-
-def _joined(runs: list[MotionRead]) -> MotionRead:
-    """Runs that follow each other, as one."""
-    arcs = any(run.plane is not None for run in runs)
-
-    def centres(run: MotionRead) -> Float:
-        return run.centre_mm if run.centre_mm is not None else np.full((len(run), 3), np.nan)
-
-    def planes(run: MotionRead) -> NDArray[np.uint8]:
-        return run.plane if run.plane is not None else np.zeros(len(run), np.uint8)
-
-    def full_turns(run: MotionRead) -> NDArray[np.int64]:
-        return run.full_turns if run.full_turns is not None else np.zeros(len(run), np.int64)
-
-    return MotionRead(
-        line=np.concatenate([run.line for run in runs]),
-        motion=np.concatenate([run.motion for run in runs]),
-        start_mm=runs[0].start_mm,
-        start_w_deg=runs[0].start_w_deg,
-        end_mm=np.concatenate([run.end_mm for run in runs]),
-        w_deg=np.concatenate([run.w_deg for run in runs]),
-        minutes=np.concatenate([run.minutes for run in runs]),
-        feed_word=np.concatenate([run.feed_word for run in runs]),
-        feed_mode=np.concatenate([run.feed_mode for run in runs]),
-        clear=np.concatenate([run.clear for run in runs]),
-        cycle=np.concatenate([run.cycle for run in runs]),
-        mm_per_unit=runs[0].mm_per_unit,
-        centre_mm=np.concatenate([centres(run) for run in runs]) if arcs else None,
-        plane=np.concatenate([planes(run) for run in runs]) if arcs else None,
-        full_turns=np.concatenate([full_turns(run) for run in runs]) if arcs else None,
-    )

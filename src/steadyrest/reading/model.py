@@ -1,10 +1,10 @@
 """What reading a program back gives: its motion in columns and everything else as events, each with its line.
 
 Positions are work coordinates, in the length unit of the program at that place, turned into mm here so that nothing after this
-has to know about units. The rotary is the commanded word W in degrees, unwound: rollover, incremental words and substituted axes
-are resolved.
+has to know about units. A rotary is its commanded word W in degrees, unwound: rollover, incremental words and substituted axes
+are resolved. How far the part is turned by it is `sigma` times W.
 
-- Without a rotary in the profile W is 0. A linear axis whose drive turns the rotary has no position: its column is 0.
+- A linear axis whose drive turns the rotary has no position: its column is 0.
 - A block that goes clear (in machine coordinates, or to the reference point) has a `retract` event before its row; the row itself is
   not `clear` and ends at Z NaN, those after it are, until a Z word. Other axes that it names end at NaN as well.
 - After another tool length offset Z is NaN, after another work offset every position is: the numbers change without motion.
@@ -14,11 +14,14 @@ are resolved.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
+
+from steadyrest.columns import Bools, Codes, Floats, Ints, join, take
+from steadyrest.conventions import PLANE_AXES
 
 RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE = 0, 1, 2, 3
 FEED_PER_MINUTE, FEED_INVERSE = 0, 1
@@ -26,47 +29,143 @@ PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
 BESIDE_WORDS = 1.0
 
 
+class Mounting(Protocol):
+    """What a profile says of how a rotary is mounted."""
+
+    @property
+    def chuck_faces(self) -> str:
+        """The direction that the chuck's face looks in, such as +X."""
+
+    @property
+    def positive_turns_chuck(self) -> str:
+        """Clockwise or counterclockwise, seen at the chuck's face."""
+
+
+def sigma(mounting: Mounting) -> int:
+    """+1 where a positive command turns the part right-hand about the + direction of its axis, else -1: phi = sigma W.
+
+    Looking at the chuck's face is looking against the direction it faces; a right-hand turn about that direction is
+    counterclockwise there.
+    """
+    faces_plus = mounting.chuck_faces.startswith("+")
+    return 1 if faces_plus == (mounting.positive_turns_chuck == "counterclockwise") else -1
+
+
+@dataclass(frozen=True, slots=True)
+class ArcsRead:
+    """What the arcs among n blocks are, one row a block: NaN and 0 where the block is straight.
+
+    centre_mm   (n, 3)
+    plane       (n,) PLANE_XY, PLANE_XZ, PLANE_YZ
+    sweep_rad   (n,) from start to end, whole turns included; counterclockwise positive seen from the + end of the third axis
+    full_turns  (n,) whole turns in it (a full circle: one)
+    """
+
+    centre_mm: Floats
+    plane: Codes
+    sweep_rad: Floats
+    full_turns: Ints
+
+
+def no_arcs(n: int) -> ArcsRead:
+    """That of n straight blocks."""
+    return ArcsRead(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.full(n, np.nan), np.zeros(n, dtype=np.int64))
+
+
 @dataclass(frozen=True, slots=True)
 class MotionRead:
     """Consecutive motion blocks as the controller would carry them out, one row a block (a cycle gives one row per single motion).
 
-    line          (n,) int64, line of the program, from 1
-    motion        (n,) uint8: RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE (seen from the + end of the third axis)
-    start_mm      (3,) float64, position before the first row; NaN where not known (start of program, after a retract in machine
-                  coordinates)
-    start_w_deg   float, rotary before the first row, degrees; NaN where not known
-    end_mm        (n, 3) float64, position after the row; NaN where not known
-    w_deg         (n,) float64, rotary after the row, unwound
-    minutes       (n,) float64, how long the block takes by its F word, before any machine limit; NaN in a rapid, from a place not
+    line          (n,) line of the program, from 1
+    motion        (n,) RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE (seen from the + end of the third axis)
+    vertex_mm     (n + 1, 3) position before the first row and after each; NaN where not known (start of program, after a retract in
+                  machine coordinates)
+    vertex_deg    (n + 1, r) the words of the r rotaries in use likewise, unwound; r is 0 for a profile without a rotary
+    minutes       (n,) how long the block takes by its F word, before any machine limit; NaN in a rapid, from a place not
                   known, and while the rotary turns under a feed of the tip, which needs the part frame
-    feed_word     (n,) float64, the F in force, as a number of its mode; NaN in a rapid
-    feed_mode     (n,) uint8: FEED_PER_MINUTE or FEED_INVERSE
-    clear         (n,) bool, Z stands clear of everything during the whole block (retracted in machine coordinates, not come down since)
-    cycle         (n,) bool, the row is part of a drilling cycle
-    mm_per_unit   float, millimetres in the unit of length in which the program speaks here, 1 or 25.4
-    centre_mm     (n, 3) float64, arc centre, or None when no row is an arc
-    plane         (n,) uint8, or None when no row is an arc
-    full_turns    (n,) int64, whole turns an arc makes beyond its sweep (a full circle: sweep 0, one turn), or None
+    feed_word     (n,) the F in force, as a number of its mode; NaN in a rapid
+    feed_mode     (n,) FEED_PER_MINUTE or FEED_INVERSE
+    clear         (n,) Z stands clear of everything during the whole block (retracted in machine coordinates, not come down since)
+    cycle         (n,) the row is part of a drilling cycle
+    mm_per_unit   millimetres in the unit of length in which the program speaks here, 1 or 25.4
+    arcs          of the n blocks, None when none is an arc
     """
 
-    line: NDArray[np.int64]
-    motion: NDArray[np.uint8]
-    start_mm: NDArray[np.float64]
-    start_w_deg: float
-    end_mm: NDArray[np.float64]
-    w_deg: NDArray[np.float64]
-    minutes: NDArray[np.float64]
-    feed_word: NDArray[np.float64]
-    feed_mode: NDArray[np.uint8]
-    clear: NDArray[np.bool_]
-    cycle: NDArray[np.bool_]
+    line: Ints
+    motion: Codes
+    vertex_mm: Floats
+    vertex_deg: Floats
+    minutes: Floats
+    feed_word: Floats
+    feed_mode: Codes
+    clear: Bools
+    cycle: Bools
     mm_per_unit: float
-    centre_mm: NDArray[np.float64] | None = None
-    plane: NDArray[np.uint8] | None = None
-    full_turns: NDArray[np.int64] | None = None
+    arcs: ArcsRead | None = None
 
     def __len__(self) -> int:
         return len(self.line)
+
+    @property
+    def start_mm(self) -> Floats:
+        """(3,) position before the first row."""
+        return np.asarray(self.vertex_mm[0])
+
+    @property
+    def end_mm(self) -> Floats:
+        """(n, 3) position after each row."""
+        return self.vertex_mm[1:]
+
+    @property
+    def start_rotary_deg(self) -> Floats:
+        """(r,) words of the rotaries before the first row."""
+        return np.asarray(self.vertex_deg[0])
+
+    @property
+    def rotary_deg(self) -> Floats:
+        """(n, r) words of the rotaries after each row."""
+        return self.vertex_deg[1:]
+
+    def rows(self, first: int, last: int) -> MotionRead:
+        """Rows from `first` up to but not including `last`; memory is shared."""
+        vertices = slice(first, last + 1)
+        some = take(self, slice(first, last))
+        return replace(some, vertex_mm=self.vertex_mm[vertices], vertex_deg=self.vertex_deg[vertices])
+
+
+def join_motion(runs: Sequence[MotionRead]) -> MotionRead:
+    """Runs that follow each other, as one."""
+    rest = runs[1:]
+    return replace(
+        join(runs),
+        vertex_mm=np.concatenate([runs[0].vertex_mm, *(run.vertex_mm[1:] for run in rest)]),
+        vertex_deg=np.concatenate([runs[0].vertex_deg, *(run.vertex_deg[1:] for run in rest)]),
+    )
+
+
+def within_block(vertex: Floats, block: Ints, share: Floats, arcs: ArcsRead | None = None) -> Floats:
+    """Where something stands when a share of a block is done: positions along straight lines and arcs, or angles.
+
+    vertex   (n + 1,) or (n + 1, k) before the first block and after each; with arcs the first three columns are X, Y, Z in mm
+    block    which of the n blocks; share from 0 to 1: two shapes that broadcast to (...)
+    arcs     of the n blocks; a radius that differs at the end is reached gradually
+    returns  (...) or (..., k)
+    """
+    begin, step = vertex[block], vertex[block + 1] - vertex[block]
+    place: Floats = begin + (share if vertex.ndim == 1 else share[..., None]) * step
+    if arcs is None:
+        return place
+    block, share = np.broadcast_arrays(block, share)
+    for plane, (one, two, _) in enumerate(PLANE_AXES):
+        at = np.nonzero((arcs.plane[block] == plane) & np.isfinite(arcs.sweep_rad[block]) & (share < 1.0))
+        row, done = block[at], share[at]
+        centre = arcs.centre_mm[row, one] + 1j * arcs.centre_mm[row, two]
+        arm = vertex[row, one] + 1j * vertex[row, two] - centre
+        last = vertex[row + 1, one] + 1j * vertex[row + 1, two] - centre
+        size = 1.0 + done * (np.abs(last) / np.where(arm == 0, 1.0, np.abs(arm)) - 1.0)
+        on_arc = centre + arm * size * np.exp(1j * done * arcs.sweep_rad[row])
+        place[..., one][at], place[..., two][at] = on_arc.real, on_arc.imag
+    return place
 
 
 EventKind = Literal[

@@ -10,11 +10,12 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.reading.arc_runs import RunArcs, run_arcs
+from steadyrest.columns import take
+from steadyrest.reading.arc_runs import run_arcs
 from steadyrest.reading.columns import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, LINEAR, RADIUS, Dialect
 from steadyrest.reading.minutes import block_minutes
-from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, MotionRead
+from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID, ArcsRead, MotionRead
 from steadyrest.reading.plain_lines import Letters, PlainLines
 from steadyrest.reading.rotary import HALF_TURN_NEAR_DEG
 from steadyrest.reading.state import State
@@ -72,7 +73,7 @@ class Run:
             return 0
         w_deg, part_turn_deg = turns
         axes = [self._axis(axis) for axis in range(3)]
-        arcs = self._arcs(motion, axes)
+        arcs, arc_mm = self._arcs(motion, axes)
         rows = self.good
         if rows == 0:
             return 0
@@ -86,33 +87,26 @@ class Run:
             feed = np.where(rapid, np.nan, feed)
         steps = [_steps(column) for column in (*axes, w_deg)]
         drive = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
-        arcs = arcs.first(rows) if arcs is not None else None
-        arc_mm = arcs.length_mm if arcs is not None else None
+        arc_mm = arc_mm[:rows] if arc_mm is not None else None
         way = (steps[0], steps[1], steps[2])
         minutes = block_minutes(way, steps[3], feed, mode, state.mm_per_unit, self.dialect.profile.feed, drive, arc_mm)
-        end = np.empty((rows, 3))
-        for axis in range(3):
-            end[:, axis] = axes[axis][1:]
+        vertex = np.column_stack(axes)
         out.run(
             MotionRead(
                 line=np.arange(first_line, first_line + rows),
                 motion=motion,
-                start_mm=np.array(state.position_mm),
-                start_w_deg=state.w_deg,
-                end_mm=end,
-                w_deg=w_deg[1:].copy(),
+                vertex_mm=vertex,
+                vertex_deg=w_deg[:, None].copy() if rotary is not None else np.empty((rows + 1, 0)),
                 minutes=minutes,
                 feed_word=feed,
                 feed_mode=np.full(rows, mode, dtype=np.uint8),
                 clear=clear,
                 cycle=np.zeros(rows, dtype=np.bool_),
                 mm_per_unit=state.mm_per_unit,
-                centre_mm=arcs.centre_mm if arcs is not None else None,
-                plane=arcs.plane if arcs is not None else None,
-                full_turns=arcs.full_turns if arcs is not None else None,
+                arcs=take(arcs, slice(rows)) if arcs is not None else None,
             )
         )
-        self._leave(rows, motion, end, w_deg, part_turn_deg, bool(clear[-1]))
+        self._leave(rows, motion, vertex, w_deg, part_turn_deg, bool(clear[-1]))
         return rows
 
     def carry_out_holes(self, first_line: int, out: Collector) -> int:
@@ -136,17 +130,16 @@ class Run:
         count = min(self.good, max(1, ROWS_PER_ITEM // moves))
         if count == 0:
             return 0
-        end = np.empty((count * moves, 3))
+        vertex = np.empty((1 + count * moves, 3))
+        vertex[0], end = state.position_mm, vertex[1:]
         end[:, 0], end[:, 1] = np.repeat(x[1 : count + 1], moves), np.repeat(y[1 : count + 1], moves)
         end[:, 2] = np.tile(ends[:, 2], count)
         out.run(
             MotionRead(
                 line=np.repeat(np.arange(first_line, first_line + count), moves),
                 motion=np.tile(hole.motion, count),
-                start_mm=np.array(state.position_mm),
-                start_w_deg=state.w_deg,
-                end_mm=end,
-                w_deg=np.tile(hole.w_deg, count),
+                vertex_mm=vertex,
+                vertex_deg=np.tile(hole.vertex_deg[:1], (len(vertex), 1)),
                 minutes=np.tile(hole.minutes, count),
                 feed_word=np.tile(hole.feed_word, count),
                 feed_mode=np.tile(hole.feed_mode, count),
@@ -158,11 +151,11 @@ class Run:
         state.position_mm = (float(end[-1, 0]), float(end[-1, 1]), float(end[-1, 2]))
         return count
 
-    def _leave(self, rows: int, motion: NDArray[np.uint8], end: Float, w_deg: Float, part_turn_deg: Float | None, clear: bool) -> None:
+    def _leave(self, rows: int, motion: NDArray[np.uint8], vertex: Float, w_deg: Float, part_turn_deg: Float | None, clear: bool) -> None:
         """The state after the run's last row."""
         state = self.state
         state.motion = MOTION_NAMES[int(motion[-1])]
-        state.position_mm = (float(end[-1, 0]), float(end[-1, 1]), float(end[-1, 2]))
+        state.position_mm = (float(vertex[-1, 0]), float(vertex[-1, 1]), float(vertex[-1, 2]))
         state.w_deg = float(w_deg[rows])
         if part_turn_deg is not None:
             state.part_turn_deg = float(part_turn_deg[rows])
@@ -200,17 +193,17 @@ class Run:
                 motion[column == code] = does
         return motion
 
-    def _arcs(self, motion: NDArray[np.uint8], axes: list[Float]) -> RunArcs | None:
+    def _arcs(self, motion: NDArray[np.uint8], axes: list[Float]) -> tuple[ArcsRead | None, Float | None]:
         """The run's arcs, and the run cut before what is wrong with one, or before the words of an arc on another motion."""
         if not self.letters.arcs or (not self.present_arcs and not (motion >= CLOCKWISE).any()):
-            return None
+            return None, None
         assert self.state.mm_per_unit is not None
         lengths = {letter: self._scaled(letter, "length") * self.state.mm_per_unit for letter in self.present_arcs}
         given = {letter: self.columns[letter] == self.columns[letter] for letter in (*self.present_arcs, *LINEAR)}
-        arcs, wrong = run_arcs(motion, axes, lengths, given, self.state, self.dialect)
+        arcs, arc_mm, wrong = run_arcs(motion, axes, lengths, given, self.state, self.dialect)
         if wrong is not None:
             self._cut(wrong)
-        return arcs
+        return arcs, arc_mm
 
     def _feed(self, lines_at_feed: NDArray[np.bool_]) -> Float:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""

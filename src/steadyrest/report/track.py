@@ -10,10 +10,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
-from steadyrest.conventions import PLANE_AXES
+from steadyrest.columns import Floats, join
 from steadyrest.proof import Frame, Rows, Setting, rows_of
-from steadyrest.reading import EventRead, MotionRead, ProgramItem
+from steadyrest.reading import ArcsRead, EventRead, MotionRead, ProgramItem, no_arcs, within_block
 
 Number = TypeVar("Number", bound=np.generic)
 
@@ -37,7 +36,7 @@ class Blocks:
     rapid      (n,) whether it is a rapid
     known      (n,) whether its end is known; a retract in machine coordinates is not
     tool       (n,) int64, number in the spindle, 0 where none is named
-    centre_mm, plane, sweep_rad   of arcs: (n, 3), (n,), (n,) NaN in straight ones
+    arcs       of the n blocks
     """
 
     line: NDArray[np.int64]
@@ -48,9 +47,7 @@ class Blocks:
     rapid: NDArray[np.bool_]
     known: NDArray[np.bool_]
     tool: NDArray[np.int64]
-    centre_mm: Floats
-    plane: NDArray[np.uint8]
-    sweep_rad: Floats
+    arcs: ArcsRead
 
     def __len__(self) -> int:
         return len(self.line)
@@ -98,6 +95,7 @@ class Track:
 def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
     """All motion of a program as its reader gives it. Empty when nothing moves."""
     runs: list[Rows] = []
+    arcs = [no_arcs(0)]
     pauses: list[tuple[int, float]] = []
     tools: list[tuple[int, float]] = [(0, float("nan"))]
     selected, count = float("nan"), 0
@@ -105,6 +103,7 @@ def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
         if isinstance(item, MotionRead):
             if len(item):
                 runs.append(rows_of(item, setting))
+                arcs.append(item.arcs or no_arcs(len(item)))
                 count += len(item)
         elif isinstance(item, EventRead):
             if item.kind == "dwell" and not isnan(item.number):
@@ -127,7 +126,6 @@ def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
     number = np.zeros(count, dtype=np.int64)
     for at, tool in tools:
         number[at:] = 0 if isnan(tool) else int(tool)
-    straight = [np.full((len(run), 3), np.nan) for run in runs]
     return Blocks(
         line=_joined([run.line for run in runs], np.int64),
         place_mm=_drawn(place, clear, setting),
@@ -137,11 +135,7 @@ def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
         rapid=_joined([run.rapid for run in runs], np.bool_),
         known=known,
         tool=number,
-        centre_mm=np.concatenate([none if run.centre is None else run.centre for run, none in zip(runs, straight, strict=True)])
-        if runs
-        else np.zeros((0, 3)),
-        plane=_joined([np.zeros(len(run), np.uint8) if run.plane is None else run.plane for run in runs], np.uint8),
-        sweep_rad=_joined([np.full(len(run), np.nan) if run.sweep is None else run.sweep for run in runs], np.float64),
+        arcs=join(arcs),
     )
 
 
@@ -152,7 +146,8 @@ def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) ->
     block = np.repeat(np.arange(n), chords)
     first = np.cumsum(chords) - chords
     share = (np.arange(len(block)) - first[block] + 1) / chords[block]
-    place, word = _between(blocks, block, share)
+    place = within_block(blocks.place_mm, block, share, blocks.arcs)
+    word = within_block(blocks.word_deg, block, share)
     begin = np.concatenate([blocks.place_mm[:1], place])
     turn = np.concatenate([blocks.word_deg[:1], word])
     spent = blocks.minutes[block] / chords[block]
@@ -188,30 +183,11 @@ def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) ->
 
 def _chords(blocks: Blocks) -> NDArray[np.int64]:
     """In how many chords (n,) each block is drawn."""
-    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(np.nan_to_num(blocks.sweep_rad)))
+    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(np.nan_to_num(blocks.arcs.sweep_rad)))
     step = STEP_DEG
     while (extra := np.ceil(turned / step)).sum() - np.count_nonzero(turned) > MOST_CHORDS:
         step *= 1.5
     return np.maximum(extra, 1).astype(np.int64)
-
-
-def _between(blocks: Blocks, block: NDArray[np.int64], share: Floats) -> tuple[Floats, Floats]:
-    """Work coordinates (k, 3) and words (k,) when a share (k,) from 0 to 1 of blocks (k,) is done."""
-    start, end = blocks.place_mm[block], blocks.place_mm[block + 1]
-    place = start + share[:, None] * (end - start)
-    word = blocks.word_deg[block] + share * (blocks.word_deg[block + 1] - blocks.word_deg[block])
-    arc = np.flatnonzero(np.isfinite(blocks.sweep_rad[block]) & (share < 1.0))
-    if len(arc):
-        rows = block[arc]
-        flat = np.array(PLANE_AXES)[blocks.plane[rows]][:, :2]
-        at = np.arange(len(rows))[:, None]
-        centre = blocks.centre_mm[rows][at, flat]
-        arm, last = start[arc][at, flat] - centre, end[arc][at, flat] - centre
-        begin, radius = np.hypot(*arm.T), np.hypot(*last.T)
-        size = begin + share[arc] * (radius - begin)
-        angle = np.arctan2(arm[:, 1], arm[:, 0]) + share[arc] * blocks.sweep_rad[rows]
-        place[arc[:, None], flat] = centre + np.column_stack([size * np.cos(angle), size * np.sin(angle)])
-    return place, word
 
 
 def _drawn(place: Floats, clear: NDArray[np.bool_], setting: Setting) -> Floats:

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from steadyrest.columns import Floats
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
-from steadyrest.proof import Frame, as_mounted, between, sense_of_rotation, tip_length
-from steadyrest.reading import EventRead, MotionRead, ProgramItem
+from steadyrest.proof import Frame, as_mounted, between, tip_length
+from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
@@ -24,7 +24,7 @@ from steadyrest.simulation.solid import ToolSolid, solid_of
 from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
 from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.uncut import Uncut
-from steadyrest.simulation.way import RAPID, Chart, Fineness, Way, way_of
+from steadyrest.simulation.way import Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
@@ -83,7 +83,7 @@ class Simulation:
         self._scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
         field = stock.copy() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        self._sense = sense_of_rotation(rotary) if rotary is not None else 1
+        self._sense = sigma(rotary) if rotary is not None else 1
         self._replaced = rotary.replaces if rotary is not None else ""
         self._turns = rotary is not None
         self._chart = Chart(field, Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale))
@@ -195,7 +195,7 @@ class Simulation:
         if tool not in self._solids:
             raise self._no_tool(tool, int(lines[reached[0]]))
         self._unknown += [int(lines[block]) for block in reached[way.guessed[reached]]]
-        self._rotary_assumed |= self._turns and bool(np.isnan(read.w_deg[reached]).any())
+        self._rotary_assumed |= self._turns and bool(np.isnan(read.rotary_deg[reached]).any())
         solids = self._solids[tool]
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]

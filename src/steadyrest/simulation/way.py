@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.proof import Frame, turned
-from steadyrest.reading import MotionRead
+from steadyrest.reading import LINE, MotionRead
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid
 
-RAPID, LINE, CLOCKWISE = 0, 1, 2
 PLANE_ORDER = np.array(((0, 1, 2), (2, 0, 1), (1, 2, 0)))
 """Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841, from memory), and that."""
 
@@ -69,38 +67,30 @@ def way_of(read: MotionRead, frame: Frame, sense: int, replaced: str, from_above
     sense     of rotation, phi = sense * W; 0 without a rotary
     replaced  the linear axis whose drive turns the rotary, or nothing: it has no position of its own, and stands at the centre
     """
-    n = len(read)
-    vertex, word = np.empty((n + 1, 3)), np.empty(n + 1)
-    vertex[0], vertex[1:] = read.start_mm, read.end_mm
-    word[0], word[1:] = read.start_w_deg, read.w_deg
+    vertex = read.vertex_mm.copy()
+    word = read.vertex_deg[:, 0].copy() if sense and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
     if replaced:
         vertex[:, "XYZ".index(replaced)] = frame.centre_mm["XYZ".index(replaced)]
-    word[np.isnan(word) | (sense == 0)] = 0.0
+    word[np.isnan(word)] = 0.0
     height = vertex[:, 2]
     height[np.isnan(height)] = from_above_mm
     whole = np.asarray(np.isfinite(vertex).all(axis=1))
     known, guessed = whole[1:], whole[1:] & ~whole[:-1]
     vertex[:-1][guessed], word[:-1][guessed] = vertex[1:][guessed], word[1:][guessed]
-    rows = np.flatnonzero(read.motion > LINE) if read.centre_mm is not None and read.plane is not None else np.empty(0, dtype=np.int64)
-    if len(rows) == 0:
-        none = np.empty(0)
+    arcs = read.arcs
+    if arcs is None:
+        none, no_row = np.empty(0), np.empty(0, dtype=np.int64)
         return Way(
-            vertex, np.radians(sense * word), known, guessed, rows, none, np.empty((0, 3), dtype=np.int64), none, np.empty((0, 2)), none
+            vertex, np.radians(sense * word), known, guessed, no_row, none, np.empty((0, 3), dtype=np.int64), none, np.empty((0, 2)), none
         )
-    assert read.centre_mm is not None
-    assert read.plane is not None
-    order = PLANE_ORDER[read.plane[rows]]
+    rows = np.flatnonzero(read.motion > LINE)
+    order = PLANE_ORDER[arcs.plane[rows]]
     flat = order[:, :2]
-    centre = read.centre_mm[rows[:, None], flat]
+    centre = arcs.centre_mm[rows[:, None], flat]
     first, last = vertex[rows[:, None], flat] - centre, vertex[rows[:, None] + 1, flat] - centre
     begin = np.arctan2(first[:, 1], first[:, 0])
-    sign = np.where(read.motion[rows] == CLOCKWISE, -1.0, 1.0)
-    turn = np.mod(sign * (np.arctan2(last[:, 1], last[:, 0]) - begin), 2 * pi)
-    whole_turns = read.full_turns[rows] if read.full_turns is not None else np.zeros(len(rows), dtype=np.int64)
-    closed = (np.hypot(*(last - first).T) < 1e-7) & (whole_turns > 0)
-    sweep = sign * (np.where(closed, 0.0, turn) + 2 * pi * whole_turns)
     radii = np.column_stack([np.hypot(*first.T), np.hypot(*last.T)])
-    return Way(vertex, np.radians(sense * word), known, guessed, rows, centre, order, begin, radii, sweep)
+    return Way(vertex, np.radians(sense * word), known, guessed, rows, centre, order, begin, radii, arcs.sweep_rad[rows])
 
 
 @dataclass(frozen=True, slots=True)

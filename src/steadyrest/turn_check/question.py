@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from steadyrest.errors import InputError, Place
+from steadyrest.reading import sigma
 
 Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 Stands = Literal["upright", "horizontal"]
@@ -90,15 +91,10 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
     return Mounting(faces, "counterclockwise" if right_hand == faces_plus else "clockwise")
 
 
-def sense_of_rotation(said: Mounting) -> int:
-    """+1 where a positive command turns the part right-hand about the + direction of its axis, else -1."""
-    return 1 if said.chuck_faces.startswith("+") == (said.positive_turns_chuck == "counterclockwise") else -1
-
-
 def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
     """What a positive command looks like with that mounting: the inverse of `mounting`."""
     first, second = SEEN[stands][along]
-    return first if sense_of_rotation(said) == 1 else second
+    return first if sigma(said) == 1 else second
 
 
 def watched(along: str, stands: Stands = "upright") -> str:

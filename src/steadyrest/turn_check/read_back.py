@@ -37,7 +37,7 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
             clamped = {"clamp": True, "unclamp": False}.get(item.kind, clamped)
             continue
         _check_linear(item)
-        angles = np.concatenate([[item.start_w_deg], item.w_deg])
+        angles = item.vertex_deg[:, 0]
         for before, after, line in zip(angles[:-1], angles[1:], item.line, strict=True):
             if np.isnan(after) or abs(after - before) <= SAME_DEG:
                 continue
@@ -57,7 +57,7 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
 
 def _check_linear(item: MotionRead) -> None:
     """X, Y and Z stay where they are, or go where work coordinates do not reach: in the retract."""
-    positions = np.vstack([item.start_mm, item.end_mm])
+    positions = item.vertex_mm
     with np.errstate(invalid="ignore"):
         moves = np.abs(np.diff(positions, axis=0)) > 0
     begins = np.isnan(positions[:-1]) & ~np.isnan(positions[1:])

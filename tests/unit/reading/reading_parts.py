@@ -28,11 +28,14 @@ class Reading:
 
     @property
     def ends(self) -> list[tuple[float, ...]]:
-        return [tuple(row) for row in np.column_stack((self.column("end_mm"), self.column("w_deg"))).tolist()]
+        """X, Y, Z and the rotaries after each row; without a rotary 0 stands for it."""
+        words = self.column("rotary_deg")
+        rotary = words if words.shape[1] else np.zeros((len(words), 1))
+        return [tuple(row) for row in np.column_stack((self.column("end_mm"), rotary)).tolist()]
 
     @property
     def angles(self) -> list[float]:
-        return list(self.column("w_deg").tolist())
+        return list(self.column("rotary_deg")[:, 0].tolist())
 
     @property
     def minutes(self) -> list[float]:

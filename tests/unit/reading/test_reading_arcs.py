@@ -13,14 +13,12 @@ from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, PLANE_XY, PLAN
 
 def last(got: Reading) -> dict[str, object]:
     run = got.runs[-1]
-    assert run.centre_mm is not None
-    assert run.plane is not None
-    assert run.full_turns is not None
+    assert run.arcs is not None
     return {
         "end": tuple(run.end_mm[-1].tolist()),
-        "centre": tuple(run.centre_mm[-1].tolist()),
-        "plane": int(run.plane[-1]),
-        "turns": int(run.full_turns[-1]),
+        "centre": tuple(run.arcs.centre_mm[-1].tolist()),
+        "plane": int(run.arcs.plane[-1]),
+        "turns": int(run.arcs.full_turns[-1]),
         "motion": int(run.motion[-1]),
         "mm": float(run.minutes[-1] * run.feed_word[-1]),
     }

@@ -36,7 +36,8 @@ class TestEveryBundledProfile:
 
     def test_the_rotary_turns_fifteen_degrees_in_the_positive_direction_and_back(self, name: str) -> None:
         _, runs = read(name)
-        assert pytest.approx([0, 15, 0], abs=0.01) == np.concatenate([run.w_deg for run in runs if not np.isnan(run.w_deg).any()])[-3:]
+        angles = np.concatenate([run.rotary_deg[:, 0] for run in runs if not np.isnan(run.rotary_deg).any()])
+        assert pytest.approx([0, 15, 0], abs=0.01) == angles[-3:]
 
     def test_it_waits_for_the_operator_before_each_of_three_turns(self, name: str) -> None:
         events, _ = read(name)
@@ -71,7 +72,7 @@ def test_a_clamp_is_released_before_the_first_turn_and_set_at_the_end() -> None:
 
 def test_the_tool_is_clear_in_machine_coordinates_while_the_rotary_turns() -> None:
     _, runs = read("rs274ngc")
-    turning = [run for run in runs if not np.isnan(run.w_deg).any()]
+    turning = [run for run in runs if not np.isnan(run.rotary_deg).any()]
     assert all(run.clear.all() for run in turning)
 
 

@@ -9,8 +9,8 @@ from scipy.spatial.transform import Rotation
 from steadyrest.errors import InputError
 from steadyrest.motion import sigma
 from steadyrest.profile import Rotary
-from steadyrest.proof import sense_of_rotation as sense_of_the_proof
-from steadyrest.turn_check import FACES, SEEN, Mounting, mounting, question, seen_with, sense_of_rotation
+from steadyrest.reading import sigma as sigma_of_the_proof
+from steadyrest.turn_check import FACES, SEEN, Mounting, mounting, question, seen_with
 from steadyrest.turn_check.question import Stands
 
 STANDS: tuple[Stands, ...] = ("upright", "horizontal")
@@ -43,7 +43,7 @@ def test_turning_the_part_by_the_stored_facts_moves_the_watched_side_as_it_was_s
     small = Rotation.from_rotvec(sigma(rotary) * np.radians(1) * axis)
     moved = small.apply(WATCHED[stands][along]) - np.array(WATCHED[stands][along])
     assert moved @ np.array(WAY[stands][seen]) > 0.017
-    assert sense_of_the_proof(rotary) == sense_of_rotation(said)
+    assert sigma(rotary) == sigma_of_the_proof(said)
 
 
 @pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
@@ -62,7 +62,7 @@ def test_the_iso_841_answer_with_the_chuck_facing_plus_is_clockwise(along: str) 
 
 @pytest.mark.parametrize("along", "XYZ")
 def test_the_iso_841_answer_is_left_hand_whichever_way_the_chuck_faces(along: str) -> None:
-    assert [-1, -1] == [sense_of_rotation(mounting(along, faces, ISO_841_SEEN[along])) for faces, _ in FACES["upright"][along]]
+    assert [-1, -1] == [sigma_of_the_proof(mounting(along, faces, ISO_841_SEEN[along])) for faces, _ in FACES["upright"][along]]
 
 
 @pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
@@ -71,7 +71,7 @@ def test_what_the_facts_say_will_be_seen_is_what_was_seen(stands: Stands, along:
 
 
 def test_the_operator_in_front_of_a_rotary_along_x_sees_the_top_come_when_the_part_turns_right_hand() -> None:
-    assert 1 == sense_of_rotation(mounting("X", "+X", "towards-me"))
+    assert 1 == sigma_of_the_proof(mounting("X", "+X", "towards-me"))
 
 
 @pytest.mark.parametrize(

@@ -16,9 +16,7 @@ Floats = NDArray[np.float64]
 
 def starts(run: MotionRead, rows: slice) -> Floats:
     """(n, 3) where each of these rows begins, mm."""
-    if rows.start:
-        return run.end_mm[rows.start - 1 : rows.stop - 1]
-    return np.vstack([run.start_mm[None, :], run.end_mm[: rows.stop - 1]])
+    return run.vertex_mm[rows]
 
 
 def feeds_of(taking: Taking, run: MotionRead, rows: slice, arcs: Arcs | None = None) -> Floats:

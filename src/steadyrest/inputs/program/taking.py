@@ -130,7 +130,7 @@ def take_motion(taking: Taking, run: MotionRead) -> None:
         drilled = bool(run.cycle[first]) and taking.drilling is not None
         if not drilled:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(taking)
-        taking.turning.stand(float(run.w_deg[first]), int(run.line[first]))
+        taking.turning.stand(float(run.rotary_deg[first, 0]) if run.rotary_deg.shape[1] else 0.0, int(run.line[first]))
         (drill if drilled else _path)(taking, run, rows)
 
 
@@ -177,11 +177,12 @@ def _path(taking: Taking, run: MotionRead, rows: slice) -> None:
 
 def _arcs(run: MotionRead, rows: slice) -> Arcs | None:
     """The arcs among these rows."""
-    if run.centre_mm is None or run.plane is None or run.full_turns is None:
+    if run.arcs is None:
         return None
     at = np.flatnonzero(run.motion[rows] >= CLOCKWISE)
     if not len(at):
         return None
     here = at + rows.start
     sense = np.where(run.motion[here] == COUNTERCLOCKWISE, 1.0, -1.0)
-    return Arcs(starts(run, rows)[at], run.centre_mm[here], NORMALS[run.plane[here]] * sense[:, None], run.full_turns[here])
+    normals = NORMALS[run.arcs.plane[here]] * sense[:, None]
+    return Arcs(starts(run, rows)[at], run.arcs.centre_mm[here], normals, run.arcs.full_turns[here])

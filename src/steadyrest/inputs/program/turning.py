@@ -55,13 +55,13 @@ def turned_rows(run: MotionRead) -> tuple[NDArray[np.bool_], int | None]:
 
     A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
     """
-    w_deg = run.w_deg
-    if w_deg.min() == w_deg.max() == run.start_w_deg:
-        return np.zeros(len(w_deg), dtype=np.bool_), None
-    before = np.concatenate([[run.start_w_deg], w_deg[:-1]])
-    turned = (w_deg != before) & ~(np.isnan(w_deg) & np.isnan(before))
-    cutting = np.flatnonzero(turned & (run.motion != RAPID) & ~(np.isnan(before) & (w_deg == 0.0)))
-    return turned, int(cutting[0]) if len(cutting) else None
+    before, after = run.vertex_deg[:-1], run.vertex_deg[1:]
+    if (after == run.start_rotary_deg).all():
+        return np.zeros(len(run), dtype=np.bool_), None
+    turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
+    really = turned & ~(np.isnan(before) & (after == 0.0))
+    cutting = np.flatnonzero(really.any(axis=1) & (run.motion != RAPID))
+    return turned.any(axis=1), int(cutting[0]) if len(cutting) else None
 
 
 def stood_at_angles(
