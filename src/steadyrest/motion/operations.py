@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from steadyrest.columns import take
 from steadyrest.motion.axis_positions import hole_point, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import Slowed, with_feeds
-from steadyrest.motion.holes import Drilling, after_hole, at_rotary, drilled, dwell_word, scaled, why_written_out
+from steadyrest.motion.holes import Drilling, after_hole, alike, drilled, dwell_word, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
 from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Stand
 from steadyrest.motion.setup import Setup, check_replaced_axis
@@ -19,8 +19,7 @@ from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.notices import CycleSpelledOut, RapidRetracted, Subdivided
-from steadyrest.toolpath import MoveColumns
-from steadyrest.toolpath.columns import Dwell, Hole, Note, Stop
+from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
 Moves = Generator[PlanItem, None, Stand]
 
@@ -83,17 +82,15 @@ def _turn(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: S
 
 def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of an indexed or still operation at one angle."""
-    for item in _grouped(setup.operation(number).stream()):
+    for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
             rows, after, arcs, blocks = indexed_positions(item, stand, number, setup)
             seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
             stand, _ = yield from _run(rows, stand, after, number, setup, seen)
-        elif isinstance(item, list):
-            holes = [scaled(hole, hole.x * setup.scale, hole.y * setup.scale, 0.0, w_deg, setup) for hole in item]
-            stand = yield from _holes(holes, stand, number, setup, seen)
-            last = item[-1]
-            stand = replace(stand, point=np.array([last.x, last.y, last.retract]) * setup.scale)
-        elif not isinstance(item, Hole):
+        elif isinstance(item, Holes):
+            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
+            stand = replace(stand, point=np.array([*item.xy[-1], item.retract[-1]]) * setup.scale)
+        else:
             yield _event(item, number, setup)
     return stand
 
@@ -116,15 +113,16 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
                 yield from items
             stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
             windings.turned_back(added)
-        elif isinstance(item, Hole):
-            place, w_deg, after = hole_point(item, stand, number, setup)
-            windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
-            height = float(place[2]) - item.retract * setup.scale
-            hole = scaled(item, float(place[0]), float(place[1]), height, w_deg + 360.0 * (windings.whole or 0), setup)
-            stand, added = yield from _turned_to_hole(hole, stand, number, setup, unfit)
-            windings.turned_back(added)
-            stand = yield from _holes([at_rotary(hole, float(stand.rotary_deg[0]))], stand, number, setup, seen)
-            stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
+        elif isinstance(item, Holes):
+            for row in range(len(item)):
+                hole = take(item, slice(row, row + 1))
+                place, w_deg, after = hole_point(hole, stand, number, setup)
+                windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
+                height = float(place[2]) - float(hole.retract[0]) * setup.scale
+                stand, added = yield from _turned_to_hole(w_deg + 360.0 * (windings.whole or 0), stand, number, setup, unfit)
+                windings.turned_back(added)
+                stand = yield from _holes(alike(hole, place[None, :2], height, setup), stand, number, setup, seen)
+                stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
         else:
             yield _event(item, number, setup)
     return stand
@@ -168,39 +166,35 @@ def _entered(rows: Motion, stand: Stand, number: int, setup: Setup) -> Generator
     return replace(rows, tip=tip), stand
 
 
-def _holes(holes: list[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
+def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """Holes at one rotary angle, in cycles of holes that are alike."""
-    if setup.rotary is not None and setup.rotary.replaces:
-        places = np.array([[hole.x, hole.y, hole.retract] for hole in holes])
-        check_replaced_axis(places, np.array([hole.hole.move for hole in holes]), number, setup)
-    if np.isnan(stand.point[0]):
-        first = holes[0]
-        items, stand = approach(np.array([first.x, first.y, first.retract]), stand, number, setup, cutting=False)
-        yield from items
-    group: list[Drilling] = []
-    for hole in [*holes, None]:
-        if group and (hole is None or not group[0].alike(hole)):
-            yield from drilled(group, stand, number, setup, seen.slowed)
-            stand, group = after_hole(group[-1], stand), []
-        if hole is not None:
-            group.append(hole)
-            if reason := why_written_out(hole.hole, setup):
-                key = hole.hole.cycle, reason
-                seen.spelled[key] = seen.spelled.get(key, 0) + 1
+    entered = not np.isnan(stand.point[0])
+    for holes in groups:
+        if setup.rotary is not None and setup.rotary.replaces:
+            check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)
+        if not entered:
+            items, stand = approach(np.array([*holes.places.xy[0], holes.retract]), stand, number, setup, cutting=False)
+            yield from items
+            entered = True
+        yield from drilled(holes, stand, number, setup, seen.slowed)
+        stand = after_hole(holes, -1, stand)
+        if reason := why_written_out(holes, setup):
+            key = holes.cycle, reason
+            seen.spelled[key] = seen.spelled.get(key, 0) + len(holes)
     return stand
 
 
-def _turned_to_hole(hole: Drilling, stand: Stand, number: int, setup: Setup, unfit: bool) -> Generator[PlanItem, None, tuple[Stand, int]]:
+def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> Generator[PlanItem, None, tuple[Stand, int]]:
     """The rotary to a hole's angle, the tool risen first where it is too low to turn; returns the whole turns added."""
     assert setup.rotary is not None
     added = 0
     if unfit:
         travel = setup.rotary.travel
-        while hole.w_deg + 360.0 * added > travel.highest:
+        while w_deg + 360.0 * added > travel.highest:
             added -= 1
-        while hole.w_deg + 360.0 * added < travel.lowest:
+        while w_deg + 360.0 * added < travel.lowest:
             added += 1
-    target = hole.w_deg + 360.0 * added
+    target = w_deg + 360.0 * added
     if abs(target - float(stand.rotary_deg[0])) < STILL_DEG:  # where it is not known, it turns
         return stand, added
     items, stand = risen(stand, number, setup)
@@ -208,31 +202,6 @@ def _turned_to_hole(hole: Drilling, stand: Stand, number: int, setup: Setup, unf
     items, stand = turn(target, stand, number, setup, clamp=False)
     yield from items
     return stand, added
-
-
-Item = MoveColumns | Dwell | Hole | Stop | Note
-
-
-MOST_HOLES = 50_000
-"""Holes of one cycle: where there are more, a new cycle begins, so that memory stays flat."""
-
-
-def _grouped(stream: Iterable[Item]) -> Iterator[Item | list[Hole]]:
-    """Neighbouring holes as lists of at most `MOST_HOLES`."""
-    holes: list[Hole] = []
-    for item in stream:
-        if isinstance(item, Hole) and len(holes) < MOST_HOLES:
-            holes.append(item)
-            continue
-        if holes:
-            yield holes
-            holes = []
-        if isinstance(item, Hole):
-            holes.append(item)
-        else:
-            yield item
-    if holes:
-        yield holes
 
 
 def _event(item: Dwell | Stop | Note, number: int, setup: Setup) -> Event:

@@ -6,6 +6,7 @@ from math import ceil, floor
 
 import numpy as np
 
+from steadyrest.columns import take
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_point, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
@@ -13,8 +14,7 @@ from steadyrest.motion.model import STILL_DEG, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.stretches import Met
 from steadyrest.motion.winding import Span, Unfit, choose_turns
-from steadyrest.toolpath import MoveColumns
-from steadyrest.toolpath.columns import Hole
+from steadyrest.toolpath import Holes, MoveColumns
 
 
 def needs_survey(setup: Setup) -> bool:
@@ -129,9 +129,10 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
             before_deg = setup.sigma * stand.phi_deg
             rows, stand, _, _ = lower(item, stand, number, setup)
             met.rows(rows, before_deg)
-        elif isinstance(item, Hole):
-            _, hole_w, stand = hole_point(item, stand, number, setup)
-            met.hole(hole_w)
+        elif isinstance(item, Holes):
+            for row in range(len(item)):
+                _, hole_w, stand = hole_point(take(item, slice(row, row + 1)), stand, number, setup)
+                met.hole(hole_w)
     assert setup.rotary is not None
     return met.stretches(setup.rotary.travel), met.one
 

@@ -22,7 +22,7 @@ from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
 from steadyrest.reading.model import FEED_INVERSE
-from steadyrest.toolpath import Hole, Indexed
+from steadyrest.toolpath import Holes, Indexed
 
 if TYPE_CHECKING:
     from steadyrest.proof.following import Follower
@@ -103,8 +103,8 @@ def _wanted(setting: Setting, this: Pass, follower: Follower) -> tuple[Floats, F
         points = elements.points[cuts[:_MOST] + 1]
     else:
         scale = setting.scale
-        holes = [item for item in this.operation.stream() if isinstance(item, Hole)][:_MOST]
-        places = np.array([(hole.x, hole.y, hole.bottom) for hole in holes]).reshape(-1, 3) * scale * setting.way_round
+        holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
+        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * scale * setting.way_round
         points = np.column_stack([places, np.zeros(len(places))])
     work, phi = chart.work_of(points), chart.turns_of(points)
     rotary = this.operation.rotary

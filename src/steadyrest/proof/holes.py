@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-
 import numpy as np
 
 from steadyrest.columns import Floats
@@ -20,7 +18,7 @@ from steadyrest.proof.speed import is_as_asked, judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import axis_word, coordinate_said, length
 from steadyrest.reading.model import LINE
-from steadyrest.toolpath import RAPID, Dwell, Hole, MoveColumns, Note, Stop
+from steadyrest.toolpath import CYCLES, RAPID, Hole, Holes
 
 _STEPPED = ("peck", "chip-break")
 _FEEDS_OUT = ("tap", "bore")
@@ -252,29 +250,8 @@ FEW = 16
 """Holes that are tried at first, where nobody knows yet whether any is drilled simply."""
 _HAIR = 1e-9
 
-Item = MoveColumns | Dwell | Hole | Stop | Note
 
-
-def with_like_holes(stream: Iterable[Item]) -> Iterator[Item | list[Hole]]:
-    """The items of an operation, neighbouring holes that differ in their places alone as a list of `MOST` at most."""
-    holes: list[Hole] = []
-    for item in stream:
-        if holes and not (isinstance(item, Hole) and len(holes) < MOST and _depths(item) == _depths(holes[0])):
-            yield holes
-            holes = []
-        if isinstance(item, Hole):
-            holes.append(item)
-        else:
-            yield item
-    if holes:
-        yield holes
-
-
-def _depths(hole: Hole) -> tuple[object, ...]:
-    return hole.cycle, hole.retract, hole.bottom, hole.feed, hole.peck, hole.dwell
-
-
-def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, holes: Sequence[Hole]) -> int:
+def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, holes: Holes) -> int:
     """Go through as many of `holes`, which differ from the one just drilled in their places alone, as the next blocks drill simply.
 
     Simply means: over the place, down at feed, up at rapid, all at the same heights and in the same time; nothing is switched, no rule
@@ -284,25 +261,21 @@ def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links
     returns   how many of them that were
     """
     rows, at = cursor.rows, cursor.at
-    if rows is None or not holes:
-        return 0
-    first = holes[0]
-    if not rows.stands or first.cycle != "drill" or first.dwell or first.peck is not None:
+    if rows is None or not len(holes) or not rows.stands or CYCLES[holes.cycle[0]] != "drill":
         return 0
     checked = cursor.checked
     count = min(len(holes), (cursor.sound - at) // BLOCKS)
     if count < 1 or checked is None or checked[0] is not cursor.state or checked[1] is not this:
         return 0
     phi, top, low = float(rows.phi[at]), float(rows.vertex[at, 2]), float(rows.vertex[at + 2, 2])
-    feed = first.feed * setting.scale
+    feed = float(holes.feed[0]) * setting.scale
     if not low < top or not is_as_asked(rows, at + 1, setting, top - low, (feed, feed)):
         return 0
-    places = np.array([(hole.x, hole.y) for hole in holes[:count]])
     points = np.empty((count, 4))
-    points[:, :2], points[:, 2], points[:, 3] = places, first.retract, 0.0
+    points[:, :2], points[:, 2], points[:, 3] = holes.xy[:count], holes.retract[:count], 0.0
     points[:, :3] *= setting.scale * setting.way_round
     goal, turns = this.chart.work_of(points), this.chart.turns_of(points)
-    bottom = goal[:, 2] - (points[:, 2] - first.bottom * setting.scale)
+    bottom = goal[:, 2] - (points[:, 2] - float(holes.bottom[0]) * setting.scale)
 
     blocks = slice(at, at + count * BLOCKS)
     ends = rows.vertex[at + 1 : blocks.stop + 1].reshape(count, BLOCKS, 3)

@@ -192,17 +192,18 @@ def elements_of(columns: MoveColumns, chart: Chart, before: Floats, setting: Set
         tilt = lean if np.abs(lean).max(initial=0.0) > 1e-9 else None
     elif np.isnan(before[3]):
         points[0, 3] = np.nan
-    sweep = columns.arc_sweep_rad
-    if turned and sweep is not None and columns.arc_plane is not None:
+    arcs = columns.arcs
+    sweep = None if arcs is None else arcs.sweep_rad
+    if turned and arcs is not None:
         # Y and X, about which arcs in XZ and YZ turn, point the other way: the same arc, seen from the other side.
-        sweep = np.where(columns.arc_plane == PLANE_XY, sweep, -sweep)
+        sweep = np.where(arcs.plane == PLANE_XY, arcs.sweep_rad, -arcs.sweep_rad)
     return Elements(
         first_move=columns.first_move,
         points=points,
         kind=columns.kind,
         feed=columns.feed * scale,
-        centre=None if columns.arc_centre is None else columns.arc_centre * to_program,
-        plane=columns.arc_plane,
+        centre=None if arcs is None else arcs.centre * to_program,
+        plane=None if arcs is None else arcs.plane,
         sweep=sweep,
         tilt=tilt,
     )

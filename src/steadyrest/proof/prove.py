@@ -10,6 +10,7 @@ from typing import cast
 
 import numpy as np
 
+from steadyrest.columns import take
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
@@ -19,7 +20,7 @@ from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.findings import Heights, turns_left
 from steadyrest.proof.following import Follower
-from steadyrest.proof.holes import FEW, follow_hole, follow_like_holes, hole_point, with_like_holes
+from steadyrest.proof.holes import FEW, MOST, follow_hole, follow_like_holes, hole_point
 from steadyrest.proof.intended_path import Pass, passes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
@@ -28,7 +29,7 @@ from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures, read_head_line, stale
 from steadyrest.reading import read_program
 from steadyrest.reading.model import EventRead, ProgramItem
-from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath
+from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop, Toolpath
 
 AHEAD_FROM_BYTES = 2_000_000
 """Program files longer than this are read a little ahead of the comparison."""
@@ -126,14 +127,15 @@ class _Trial:
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         heights = Heights(self.setting, this)
         try:
-            for item in with_like_holes(operation.stream()):
+            for item in operation.stream():
                 if isinstance(item, MoveColumns):
                     follower.columns(item)
                     assert follower.moves_left is not None
                     heights.see(follower.moves_left)
-                elif isinstance(item, list):
-                    self._holes(item, this, follower, gathered)
-                    heights.see_hole(item[0])  # all of them begin and end at the same heights
+                elif isinstance(item, Holes):
+                    for holes in item.alike(MOST):
+                        self._holes(holes, this, follower, gathered)
+                        heights.see_hole(holes.hole(0))  # all of them begin and end at the same heights
                 elif isinstance(item, Dwell):
                     self._dwell(item)
                 elif isinstance(item, Stop):
@@ -148,18 +150,18 @@ class _Trial:
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
 
-    def _holes(self, holes: list[Hole], this: Pass, follower: Follower, gathered: Gathered) -> None:
+    def _holes(self, holes: Holes, this: Pass, follower: Follower, gathered: Gathered) -> None:
         """Holes that differ in their places alone: one by the full rules, those that are simply like it at once, and so on."""
         cursor, setting, links = self.cursor, self.setting, follower.links
         at, most = 0, FEW
         while at < len(holes):
             first = bool(np.isnan(follower.point[0]))
-            follower.point = follow_hole(cursor, setting, this, links, gathered, holes[at], first=first)
+            follower.point = follow_hole(cursor, setting, this, links, gathered, holes.hole(at), first=first)
             at += 1
-            count = follow_like_holes(cursor, setting, this, links, gathered, holes[at : at + most])
+            count = follow_like_holes(cursor, setting, this, links, gathered, take(holes, slice(at, at + most)))
             if count:
                 at += count
-                follower.point = hole_point(holes[at - 1], setting)
+                follower.point = hole_point(holes.hole(at - 1), setting)
             most = 8 * most if count == most else FEW  # no more than pays is looked at in vain
 
     def _dwell(self, dwell: Dwell) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
@@ -20,7 +19,7 @@ from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
-from steadyrest.toolpath import Event, MoveColumns, Toolpath
+from steadyrest.toolpath import Holes, Item, MoveColumns, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,10 +147,9 @@ def asked_feeds(toolpath: Toolpath) -> tuple[float, ...]:
     return tuple(_highest_feed(operation.stream()) for operation in toolpath.operations)
 
 
-def _highest_feed(items: Iterable[MoveColumns | Event]) -> float:
+def _highest_feed(items: Iterable[Item]) -> float:
     highest = float("nan")
     for item in items:
-        feed: NDArray[np.float64] = np.atleast_1d(np.asarray(getattr(item, "feed", np.nan), dtype=np.float64))
-        if len(feed) and np.isfinite(feed).any():
-            highest = float(np.fmax(highest, np.nanmax(feed)))
+        if isinstance(item, MoveColumns | Holes):
+            highest = float(np.fmax.reduce(item.feed, initial=highest))
     return highest

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.columns import Event, MoveColumns
+from steadyrest.toolpath.columns import Item
 from steadyrest.toolpath.from_moves import stream_moves
 from steadyrest.toolpath.moves import Move
 from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, broken_rule, printable
@@ -47,8 +47,8 @@ class Operation(Part):
     _units: str = PrivateAttr(default="mm")
     _keep: bool = PrivateAttr(default=True)
 
-    def stream(self) -> Iterator[MoveColumns | Event]:
-        """The moves in order: motions in runs of columns, all else one by one, with the number of its move.
+    def stream(self) -> Iterator[Item]:
+        """The moves in order: motions and holes in runs of columns, all else one by one, with the number of its move.
 
         A table still in its file is read and checked while it streams, one block at a time; ToolpathError for a block
         that is wrong. A second pass over a small file costs nothing.
@@ -56,10 +56,10 @@ class Operation(Part):
         return iter(self._items) if self._keep else self._fresh()
 
     @cached_property
-    def _items(self) -> tuple[MoveColumns | Event, ...]:
+    def _items(self) -> tuple[Item, ...]:
         return tuple(self._fresh())
 
-    def _fresh(self) -> Iterator[MoveColumns | Event]:
+    def _fresh(self) -> Iterator[Item]:
         simultaneous = self.rotary.intent == "simultaneous"
         if self.table is not None:
             return stream_table(self.table, simultaneous=simultaneous, place=self._place)
