@@ -130,7 +130,7 @@ def test_every_move_loads(part: str, units: str) -> None:
     assert units == toolpath.units
     for number, operation in enumerate(toolpath.operations):
         expected = read(part, units)["operations"][number]
-        count = sum(len(item) if isinstance(item, MoveColumns) else 1 for item in operation.stream())
+        count = sum(len(item) if isinstance(item, MoveColumns | Holes) else 1 for item in operation.stream())
         assert (len(expected["moves"]) if "moves" in expected else len(rows(expected)["x"])) == count
 
 
