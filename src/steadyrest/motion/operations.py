@@ -114,14 +114,13 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
             stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
             windings.turned_back(added)
         elif isinstance(item, Holes):
-            for row in range(len(item)):
-                hole = take(item, slice(row, row + 1))
+            for row, hole in enumerate(item):
                 place, w_deg, after = hole_point(hole, stand, number, setup)
                 windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
-                height = float(place[2]) - float(hole.retract[0]) * setup.scale
+                height = float(place[2]) - hole.retract * setup.scale
                 stand, added = yield from _turned_to_hole(w_deg + 360.0 * (windings.whole or 0), stand, number, setup, unfit)
                 windings.turned_back(added)
-                stand = yield from _holes(alike(hole, place[None, :2], height, setup), stand, number, setup, seen)
+                stand = yield from _holes(alike(take(item, [row]), place[None, :2], height, setup), stand, number, setup, seen)
                 stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
         else:
             yield _event(item, number, setup)

@@ -6,7 +6,6 @@ from math import ceil, floor
 
 import numpy as np
 
-from steadyrest.columns import take
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_point, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
@@ -130,8 +129,8 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
             rows, stand, _, _ = lower(item, stand, number, setup)
             met.rows(rows, before_deg)
         elif isinstance(item, Holes):
-            for row in range(len(item)):
-                _, hole_w, stand = hole_point(take(item, slice(row, row + 1)), stand, number, setup)
+            for hole in item:
+                _, hole_w, stand = hole_point(hole, stand, number, setup)
                 met.hole(hole_w)
     assert setup.rotary is not None
     return met.stretches(setup.rotary.travel), met.one
