@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -84,7 +84,6 @@ def look(
     changed: tuple[Notice, ...] = (),
     accept: Sequence[str] = (),
     cells: tuple[int, int] | None = None,
-    holder_diameter_mm: Mapping[int, float] | None = None,
     most_positions: int = MOST_POSITIONS,
     progress: Progress | None = None,
 ) -> Looked:
@@ -116,7 +115,6 @@ def look(
                 along=along,
                 around=around,
                 operation_lines=lines,
-                holder_diameter_mm=holder_diameter_mm,
                 progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
             )
         except (ProgramError, ProfileError) as error:

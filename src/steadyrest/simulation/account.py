@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.simulation.field import Field
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 from steadyrest.simulation.result import OperationCut, Touches
-from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 
 
 @dataclass(slots=True)

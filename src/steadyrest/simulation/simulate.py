@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 from math import isnan, nan
 from typing import TypedDict, Unpack
@@ -18,11 +18,11 @@ from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.remaining import Remaining
 from steadyrest.simulation.result import Cut, extents_of, undercuts_of
-from steadyrest.simulation.solid import ToolSolid, solid_of
+from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
-from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.uncut import Uncut
 from steadyrest.simulation.way import Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
@@ -48,7 +48,6 @@ class Simulation:
     along, around   lines of the field, see `stock_field`
     operation_lines first lines of the operations, rising. By default an operation begins with the first motion after a tool change or
                     a retract; one without motion at feed is part of the next
-    holder_diameter_mm  per tool number, where known
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
@@ -69,7 +68,6 @@ class Simulation:
         along: int | None = None,
         around: int | None = None,
         operation_lines: Sequence[int] | None = None,
-        holder_diameter_mm: Mapping[int, float] | None = None,
         off_mm: float | None = None,
         carving: Carving = "auto",
         threads: int | None = None,
@@ -94,8 +92,7 @@ class Simulation:
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
         self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
         self._fine = Fineness(off, 0.5 * field.cell_mm, self._carver.top_mm)
-        self._holders = dict(holder_diameter_mm or {})
-        self._solids: dict[int, tuple[ToolSolid, ToolSolid]] = {}
+        self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._given_lines = tuple(operation_lines) if operation_lines is not None else None
         self._lines: list[int] = []
@@ -166,7 +163,7 @@ class Simulation:
             self._account.seen(operation, lines[part], tool)
         reached = in_reach(way, self._chart, self._reach_of(tool), self._fine)
         if self._quick is not None and tool in self._solids:
-            reached = reached[self._worth(way, reached, rapid, self._solids[tool][0], self._quick)]
+            reached = reached[self._worth(way, reached, rapid, self._solids[tool].cut, self._quick)]
         if len(reached):
             self._cut(read, way, reached, tool)
         if self._progress is not None:
@@ -187,8 +184,7 @@ class Simulation:
         low = np.minimum(height[blocks], height[blocks + 1]) - bulge
         deep = low + min(solid.cutting_mm, solid.length_mm) < self._fine.top_mm
         # Straight up and down a shank no thicker than the edges goes where they have been.
-        deep &= ~straight | (solid.holder_mm > solid.radius_mm)
-        return np.asarray(~leaves & (rapid[blocks] | deep))
+        return np.asarray(~leaves & (rapid[blocks] | (deep & ~straight)))
 
     def _cut(self, read: MotionRead, way: Way, reached: Blocks, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
@@ -200,14 +196,14 @@ class Simulation:
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Blocks, Floats]] = []
-            for stamps in stamps_of(way, blocks, rapid, self._chart, solids[0], self._fine, self._at_once):
+            for stamps in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._fine, self._at_once):
                 taken = self._carver.carve(stamps.table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[stamps.block], rapid[stamps.block], taken)
                 pieces.append((stamps.block, taken[:, [VOLUME, AXIAL]]))
                 if self._progress is not None:
                     self._progress(int(lines[stamps.block[-1]]), self._carver.done)
             if pieces:
-                self._rate(operation, read, way, pieces, solids[0].radius_mm)
+                self._rate(operation, read, way, pieces, solids.cut.radius_mm)
 
     def _rate(self, operation: int, read: MotionRead, way: Way, pieces: list[tuple[Blocks, Floats]], radius_mm: float) -> None:
         """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
@@ -251,14 +247,13 @@ class Simulation:
         else:
             tool = int(self._tool)
         if tool not in self._solids and any(one.number == tool for one in self._toolpath.tools):
-            solid = solid_of(self._toolpath.tool(tool), self._scale, self._holders.get(tool))
-            self._solids[tool] = (solid, solid.smaller(self._touch_mm))
+            self._solids[tool] = solids_of(solid_of(self._toolpath.tool(tool), self._scale), self._touch_mm)
         return tool
 
     def _reach_of(self, tool: int) -> ToolSolid:
         """Its solid, or any of the toolpath's for one that is not known: then the first block near the stock says so."""
         if tool in self._solids:
-            return self._solids[tool][0]
+            return self._solids[tool].cut
         return solid_of(self._toolpath.tools[0], self._scale)
 
     def _no_tool(self, tool: int, line: int) -> ProgramError:
@@ -275,7 +270,6 @@ class Options(TypedDict, total=False):
     along: int | None
     around: int | None
     operation_lines: Sequence[int] | None
-    holder_diameter_mm: Mapping[int, float] | None
     off_mm: float | None
     carving: Carving
     threads: int | None

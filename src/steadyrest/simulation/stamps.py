@@ -19,7 +19,6 @@ from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.way import Chart, Fineness, Way
 
 STAMPS_AT_ONCE = 16384
-FIRST_FROM, FIRST_TO, SECOND_FROM, SECOND_TO, HEIGHT, RISE, PHI, FEED_FIRST, FEED_SECOND, RAPID_STAMP = range(10)
 _STILL = 1e-9
 _TOUCHES_NOTHING = 1e-6
 MOST_PARTS = 16
@@ -30,9 +29,7 @@ MOST_PARTS = 16
 class Stamps:
     """k stamps in the order of the program.
 
-    table   (k, 10) float64: from and to in the field's first and second coordinate (radii: side, mm), lowest height of the tip, how far it
-            rises from there, turn of the part, direction in which the tip moves over the part across the tool's axis (unit, or 0, 0
-            where it does not), 1 in a rapid
+    table   (k, 10) float64, their columns as in `kernel`
     block   (k,) int64, which block of the run each belongs to
     """
 
@@ -44,7 +41,7 @@ def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArra
     """The blocks in which the tool, holder and all, could come near the stock at all."""
     field = chart.field
     first, second, height, _ = chart.seen(way.vertex, way.phi)
-    wide = max(solid.radius_mm, solid.holder_mm)
+    wide = solid.radius_mm
     _, bulge = way.arc_reach_mm()
     low = np.minimum(height[:-1], height[1:]) - bulge
     near = way.known & (low < fine.top_mm - _TOUCHES_NOTHING)
@@ -75,33 +72,21 @@ def stamps_of(
         which = np.searchsorted(last, number, side="right")
         share = (number - (last[which] - count[which]) + 1) / count[which]
         block = blocks[which]
-        table = np.zeros((len(number), 10))
         place, phi = way.at(block, share)
         before, phi_before = way.at(block, share - 1 / count[which])
         first, second, height, turn = chart.seen(place, phi)
         was_first, was_second, was_height, was_turn = chart.seen(before, phi_before)
-        table[:, FIRST_FROM] = table[:, FIRST_TO] = first
-        table[:, SECOND_FROM] = table[:, SECOND_TO] = second
-        table[:, HEIGHT], table[:, PHI], table[:, RAPID_STAMP] = height, turn, rapid[block]
-        swept = exact[which]
-        table[swept, FIRST_FROM], table[swept, FIRST_TO] = _ordered(chart, first[swept], was_first[swept])
-        table[swept, SECOND_FROM], table[swept, SECOND_TO] = _ordered(chart, second[swept], was_second[swept])
-        table[swept, HEIGHT] = np.minimum(height[swept], was_height[swept])
-        table[swept, RISE] = np.abs(height[swept] - was_height[swept])
         # Under a tool that stands still a turning part moves sideways, at the tip by height times angle.
-        go_first, go_second = first - was_first, second - was_second - (turn - was_turn) * height
-        length = np.hypot(go_first, go_second)
-        moves = length > _STILL
-        table[moves, FEED_FIRST] = go_first[moves] / length[moves]
-        table[moves, FEED_SECOND] = go_second[moves] / length[moves]
-        yield Stamps(table, block)
-
-
-def _ordered(chart: Chart, one: Floats, other: Floats) -> tuple[Floats, Floats]:
-    """Radii: low and high; heights: the ends of one line, whose two coordinates belong together."""
-    if chart.field.chart == "heights":
-        return other, one
-    return np.minimum(one, other), np.maximum(one, other)
+        go = np.column_stack([first - was_first, second - was_second - (turn - was_turn) * height])
+        length = np.hypot(*go.T)
+        feed = np.where(length > _STILL, 1.0 / np.maximum(length, _STILL), 0.0)[:, None] * go
+        ends = np.array([[was_first, was_second, was_height], [first, second, height]])
+        ends[0] = np.where(exact[which], ends[0], ends[1])
+        rise = np.abs(ends[1, 2] - ends[0, 2])
+        # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
+        ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
+        (first_from, second_from, lowest), (first_to, second_to, _) = ends
+        yield Stamps(np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block)
 
 
 def _counts(

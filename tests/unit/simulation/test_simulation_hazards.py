@@ -67,10 +67,10 @@ def test_a_shank_in_the_slot_that_its_edges_cut_touches_nothing() -> None:
 
 def test_a_holder_that_enters_material_is_named() -> None:
     tool = END_MILL | {"cutting_length": 6, "length": 8}
-    done = cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z11", tools=[tool], along=200, around=720, holder_diameter_mm={1: 30})
-    clear = cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z13", tools=[tool], along=200, around=720, holder_diameter_mm={1: 30})
+    done = cut("G0 X-5 Y0 A0\nG0 Z25\nG1 Z11\nG1 X20", tools=[tool], along=200, around=720)
+    clear = cut("G0 X-5 Y0 A0\nG0 Z25\nG1 Z13\nG1 X20", tools=[tool], along=200, around=720)
 
-    assert [HEAD + 3] == done.holder_touches.line.tolist()
+    assert [HEAD + 4] == done.holder_touches.line.tolist()
     assert 1 == pytest.approx(done.holder_touches.depth_mm[0], abs=0.1)
     assert 0 == len(clear.holder_touches)
 
