@@ -38,7 +38,7 @@ class Notice:
 class FeedSlowed(Notice):
     """The tip moves slower than asked, because an axis or the F word has a limit."""
 
-    SAYS = "{moves:block} slowed from {asked:g} to as little as {lowest:.4g} {units}/min: {limit}"
+    SAYS = "{moves:block} slowed from {asked:g} to as little as {lowest:.6g} {units}/min: {limit}"
     moves: int
     asked: float
     lowest: float
@@ -106,8 +106,8 @@ class EndForEnd(Notice):
     """The job was turned by half a turn about Z, for the chuck stands at the other end of the stock."""
 
     SAYS = (
-        "turned end for end about Z (chuck faces {chuck_faces}): touch off the other end, with the tool's radius the other way; X and Y have "
-        "changed their sign, the rotary's words have not"
+        "turned end for end about Z (chuck faces {chuck_faces}): touch off the other end, with the tool's radius the other way; X and Y "
+        "have changed their sign, the rotary's words have not"
     )
     chuck_faces: str
 
