@@ -13,8 +13,7 @@ from steadyrest.errors import ProfileError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import Profile, ResolvedProfile, resolve
-from steadyrest.profile.search import said_names
-from steadyrest.profile.stated import FILE_NAME, line_of, read_toml
+from steadyrest.profile.files import FILE_NAME, line_of, read_toml, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
 from steadyrest.profile_tools.results import Result
 from steadyrest.profile_tools.settings import Absent, leaves, said, value_of, with_values

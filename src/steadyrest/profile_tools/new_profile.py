@@ -15,8 +15,7 @@ from typing import Any
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, bundled_folder, folder_of, resolve
-from steadyrest.profile.search import folder_of_parent
-from steadyrest.profile.stated import FILE_NAME
+from steadyrest.profile.files import FILE_NAME, folder_of_parent
 from steadyrest.profile_tools.claims import Claim
 from steadyrest.profile_tools.proposal import Proposal, Sorted, propose, sorted_claims
 from steadyrest.profile_tools.settings import said, value_of, with_values
@@ -91,14 +90,14 @@ def _check_name(name: str, folder: Path) -> None:
 def _parent_folder(parent: str, folder: Path) -> Path:
     """The parent as the new folder will find it: a folder beside it comes before all others."""
     if (folder.parent / parent / FILE_NAME).is_file():
-        return folder_of_parent(parent, folder, Place())
+        return folder_of_parent(parent, folder)
     return Path(os.path.abspath(folder_of(parent)))
 
 
 def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
     """The parent's name where the new folder finds it by that, else the way there."""
     try:
-        if folder_of_parent(parent, folder, Place()).resolve() == parent_folder.resolve() and parent_folder.name == parent:
+        if folder_of_parent(parent, folder).resolve() == parent_folder.resolve() and parent_folder.name == parent:
             return parent
     except ProfileError:
         pass  # a path from where the command is run

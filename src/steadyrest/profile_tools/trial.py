@@ -14,7 +14,7 @@ from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.motion.model import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
-from steadyrest.profile.places import CHECKOUT, PACKAGE
+from steadyrest.profile.files import CHECKOUT, PACKAGE
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing.recording import Printed, Source
