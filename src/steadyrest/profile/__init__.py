@@ -6,7 +6,7 @@ from steadyrest.profile.combinations import plain_code
 from steadyrest.profile.files import bundled_folder, folder_of, own_folder, shared_templates_folder, user_folder
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
 from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
-from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text, schema_text
+from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
 from steadyrest.profile.resolve import ResolvedProfile, load_profile, profile_digest, resolve
 
 __all__ = [
@@ -49,7 +49,6 @@ __all__ = [
     "resolve",
     "rotaries_of",
     "rotaries_text",
-    "schema_text",
     "shared_templates_folder",
     "show_text",
     "user_folder",

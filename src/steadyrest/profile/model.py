@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any, Self
 
 from pydantic import Field, model_validator
@@ -126,8 +125,3 @@ def profile_schema() -> dict[str, Any]:
     schema["title"] = "steadyrest controller profile"
     schema["description"] = "controller.toml: one controller's dialect on one machine. Lengths in mm, angles in degrees."
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-
-
-def schema_text() -> str:
-    """The same as text, as it ships beside this module."""
-    return json.dumps(profile_schema(), indent=2, ensure_ascii=False) + "\n"
