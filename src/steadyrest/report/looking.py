@@ -18,7 +18,7 @@ from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
 from steadyrest.report.operations import first_lines, operation_of_blocks
 from steadyrest.report.thinning import MOST_POSITIONS, thinned
 from steadyrest.report.track import Track, blocks_of, track_of
-from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
+from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.toolpath import Holes, Item, MoveColumns, Toolpath
 
 
@@ -107,8 +107,7 @@ def look(
     if toolpath.stock is not None:
         along, around = cells if cells is not None else (None, None)
         try:
-            cut = simulate(
-                items,
+            cut = Simulation(
                 toolpath,
                 profile,
                 rotary_letter=setting.letter,
@@ -116,7 +115,7 @@ def look(
                 around=around,
                 operation_lines=lines,
                 progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
-            )
+            ).of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
     track = track_of(blocks, operation, setting)

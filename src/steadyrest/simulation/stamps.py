@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import PLANES
 from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.way import Chart, Fineness, Way
 
@@ -34,15 +34,15 @@ class Stamps:
     """
 
     table: Floats
-    block: NDArray[np.int64]
+    block: Ints
 
 
-def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArray[np.int64]:
+def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> Ints:
     """The blocks in which the tool, holder and all, could come near the stock at all."""
     field = chart.field
     first, second, height, _ = chart.seen(way.vertex, way.phi)
     wide = solid.radius_mm
-    _, bulge = way.arc_reach_mm()
+    bulge = way.bulge_mm
     low = np.minimum(height[:-1], height[1:]) - bulge
     near = way.known & (low < fine.top_mm - _TOUCHES_NOTHING)
     near &= np.minimum(first[:-1], first[1:]) - bulge - wide < field.first_mm[-1] + field.first_step_mm
@@ -55,8 +55,8 @@ def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArra
 
 def stamps_of(
     way: Way,
-    blocks: NDArray[np.int64],
-    rapid: NDArray[np.bool_],
+    blocks: Ints,
+    rapid: Bools,
     chart: Chart,
     solid: ToolSolid,
     fine: Fineness,
@@ -89,15 +89,13 @@ def stamps_of(
         yield Stamps(np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block)
 
 
-def _counts(
-    way: Way, blocks: NDArray[np.int64], rapid: NDArray[np.bool_], chart: Chart, solid: ToolSolid, fine: Fineness
-) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, fine: Fineness) -> tuple[Ints, Bools]:
     """How many stamps each block needs, and whether they are swept exactly: one would do, but at feed across several tell where it cuts."""
     radii = chart.field.chart == "radii"
     first, second, height, _ = chart.seen(way.vertex, way.phi)
     go_first, go_second = np.abs(np.diff(first))[blocks], np.abs(np.diff(second))[blocks]
     go_up, turns = np.abs(np.diff(height))[blocks], np.abs(np.diff(way.phi))[blocks]
-    arc = way.arc_reach_mm()[0][blocks]
+    arc = way.arc_mm[blocks]
     if radii:
         single = (go_first > _STILL).astype(int) + (go_second > _STILL) + (go_up > _STILL) <= 1
         side = np.minimum(np.maximum(np.abs(second[:-1]), np.abs(second[1:]))[blocks], fine.top_mm)
@@ -110,10 +108,8 @@ def _counts(
         rise = go_up
     exact = single & (turns <= _STILL) & (arc == 0)
     step, up = fine.steps_mm(solid)
-    upright = np.zeros(len(way.known))
-    if len(way.rows):
-        upright[way.rows[way.order[:, 2] != 2]] = 1.0
-    rise = rise + arc * upright[blocks]  # an arc in an upright plane may go up as far as it is long
+    if way.arcs is not None:
+        rise = rise + arc * (way.arcs.plane[blocks] != PLANES.index("XY"))  # an arc in an upright plane may go up as far as it is long
     length = np.sqrt(np.maximum(go_first, arc) ** 2 + np.maximum(go_second, 0.0) ** 2 + go_up**2)
     count = np.ceil(np.maximum(length / step, rise / up) - 1e-9).astype(np.int64)
     parts = np.where(rapid[blocks] | (go_up > _STILL), 1.0, np.clip(np.ceil(length / solid.radius_mm), 1, MOST_PARTS)).astype(np.int64)
