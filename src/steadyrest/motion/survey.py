@@ -93,7 +93,7 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
     travel = setup.rotary.travel
     still = span.highest_w - span.lowest_w < STILL_DEG
     low, high = arriving_travel(setup.rotary)
-    if unfit.reason == "overshoot" and (still or travel.when_exceeded == "refuse"):
+    if unfit.overshoot and (still or travel.when_exceeded == "refuse"):
         raise PlanError(
             f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
             f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot",
@@ -102,7 +102,7 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
         )
     if travel.when_exceeded == "refuse" or still:
         raise PlanError(
-            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {unfit.needs_deg:.3f} in all; "
+            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {span.highest_w - span.lowest_w:.3f} in all; "
             f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn",
             place=setup.place(span.operation),
             cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to turn_back",
