@@ -36,30 +36,21 @@ class Drilling:
     def __len__(self) -> int:
         return len(self.places.move)
 
+    def top(self, row: int) -> Floats:
+        """Where the tool stands before and after one of them, (3,)."""
+        return np.array([*self.places.xy[row], self.retract])
+
     @property
     def move(self) -> int:
         """The first one's."""
         return int(self.places.move[0])
 
 
-def cycle_code(hole: Drilling, setup: Setup) -> str:
-    """The profile's code for a hole's cycle; empty when it has to be written out in single moves.
-
-    Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16).
-    """
-    return "" if why_written_out(hole, setup) else _code(hole, setup)
-
-
-def _code(hole: Drilling, setup: Setup) -> str:
-    code: str = getattr(setup.profile.cycles, hole.cycle.replace("-", "_"))
-    return code
-
-
 def why_written_out(hole: Drilling, setup: Setup) -> str:
-    """Why a hole's cycle is not spoken; empty when it is."""
+    """Why a cycle is not spoken; empty when it is. Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16)."""
     if setup.profile.feed.linear == "inverse":
         return f"{setup.profile.name} feeds in inverse time, in which no cycle may be spoken"
-    if not _code(hole, setup):
+    if not getattr(setup.profile.cycles, hole.cycle.replace("-", "_")):
         return f"{setup.profile.name} has no such cycle"
     if hole.dwell > 0 and hole.cycle != "dwell-drill":
         return "it has a pause at the bottom, which only dwell-drill takes"
@@ -79,7 +70,8 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
             place=setup.place(operation, holes.move),
             cure="turn the spindle clockwise, or cut the left-hand thread in another way",
         )
-    if cycle_code(holes, setup):
+    written_out = why_written_out(holes, setup)
+    if not written_out:
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
             way, stand = _way_to(holes, 0, stand, operation)
@@ -88,13 +80,13 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
         return
     if holes.cycle == "tap":
         raise PlanError(
-            f"a tapping cycle cannot be spoken ({why_written_out(holes, setup)}), and a tap cannot be driven in single moves",
+            f"a tapping cycle cannot be spoken ({written_out}), and a tap cannot be driven in single moves",
             place=setup.place(operation, holes.move),
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
     for row in range(len(holes)):
         yield from _single_moves(holes, row, stand, operation, setup, slowed)
-        stand = after_hole(holes, row, stand)
+        stand = replace(stand, xyz=holes.top(row))
 
 
 def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
@@ -109,11 +101,6 @@ def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
     else:
         return
     raise PlanError(wrong, place=setup.place(operation, hole.move), cure="correct the step: peck")
-
-
-def after_hole(holes: Drilling, row: int, stand: Stand) -> Stand:
-    """The tool stands over one of the holes at its retract level."""
-    return replace(stand, xyz=np.array([*holes.places.xy[row], holes.retract]))
 
 
 def _cycle_feed(holes: Drilling, operation: int, setup: Setup, slowed: Slowed) -> float:

@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Generator, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from steadyrest.columns import take
-from steadyrest.motion.axis_positions import hole_point, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.axis_positions import Positions, hole_point, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import Slowed, with_feeds
-from steadyrest.motion.holes import Drilling, after_hole, alike, drilled, dwell_word, why_written_out
-from steadyrest.motion.links import WIDEST_TURN_DEG, approach, risen, turn
+from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word, why_written_out
+from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
 from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Stand
 from steadyrest.motion.setup import Setup, check_replaced_axis
-from steadyrest.motion.stretches import Windings, wound
 from steadyrest.motion.subdivision import lifted, split_turns
-from steadyrest.motion.survey import nearest_turn
+from steadyrest.motion.survey import Windings, nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
+from steadyrest.motion.winding import turns_into
 from steadyrest.notices import CycleSpelledOut, RapidRetracted, Subdivided
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
-Moves = Generator[PlanItem, None, Stand]
+MovesInTurn = Generator[PlanItem, None, tuple[Stand, int]]
+"""As Moves, and the whole turns that were added because the operation does not fit the travel."""
 
 
 @dataclass(slots=True)
@@ -32,20 +34,26 @@ class Seen:
     lifted: int = 0
     cut_moves: int = 0
     cut_blocks: int = 0
-    spelled: dict[tuple[str, str], int] = field(default_factory=dict)
+    written_out: Counter[tuple[str, str]] = field(default_factory=Counter)
+
+    def subdivided(self, positions: Positions) -> tuple[Motion, Stand]:
+        """Count what became several blocks; returns the rest."""
+        rows, after, moves, blocks = positions
+        self.cut_moves, self.cut_blocks = self.cut_moves + moves, self.cut_blocks + blocks
+        return rows, after
 
     def report(self, operation: int, setup: Setup) -> None:
         """Put one notice of each kind into the plan's list."""
+        place, notices = setup.place(operation), setup.notices
         if self.slowed.blocks:
-            setup.notices.append(self.slowed.notice(operation, setup))
+            notices.append(self.slowed.notice(operation, setup))
         if self.lifted:
-            setup.notices.append(RapidRetracted(setup.place(operation), self.lifted))
+            notices.append(RapidRetracted(place, self.lifted))
         if self.cut_moves:
             what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
             within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
-            setup.notices.append(Subdivided(setup.place(operation), what, self.cut_moves, self.cut_blocks, within))
-        for (cycle, reason), holes in self.spelled.items():
-            setup.notices.append(CycleSpelledOut(setup.place(operation), cycle, holes, reason))
+            notices.append(Subdivided(place, what, self.cut_moves, self.cut_blocks, within))
+        notices.extend(CycleSpelledOut(place, cycle, holes, reason) for (cycle, reason), holes in self.written_out.items())
 
 
 def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
@@ -55,37 +63,32 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
     operation, seen = setup.operation(number), Seen()
-    intent = operation.rotary.intent
-    if intent in ("indexed", "still"):
-        angles = operation.rotary.angles if operation.rotary.intent == "indexed" else (0.0,)
-        for at, angle in enumerate(angles):
-            if at:
-                items, stand = risen(stand, number, setup)
-                yield from items
-            w_deg = -setup.sigma * angle + 0.0
-            w_deg += 360.0 * _turn(w_deg, at, turns, stand, setup)
-            items, stand = turn(w_deg, stand.entering(), number, setup, clamp=True)
-            yield from items
-            stand = yield from _flat_pass(number, w_deg, stand, setup, seen)
-    else:
+    if operation.rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _turning_pass(number, turns, unfit, stand.entering(), setup, seen)
+    else:
+        for at, angle in enumerate(operation.rotary.angles if operation.rotary.intent == "indexed" else (0.0,)):
+            if at:
+                stand = yield from risen(stand, number, setup)
+            w_deg = -setup.sigma * angle + 0.0
+            w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
+            stand = yield from turn(w_deg, stand.entering(), number, setup, clamp=True)
+            stand = yield from _indexed_pass(number, stand, setup, seen)
     seen.report(number, setup)
     return stand
 
 
-def _turn(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: Setup) -> int:
+def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, setup: Setup) -> int:
     """Whole turns for one pass: as surveyed, else nearest to where the rotary stands."""
     if turns is not None:
         return turns[at]
     return nearest_turn(w_deg, float(np.nan_to_num(stand.rotary_deg[0])), setup) if setup.rotary is not None else 0
 
 
-def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen) -> Moves:
+def _indexed_pass(number: int, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of an indexed or still operation at one angle."""
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
-            rows, after, arcs, blocks = indexed_positions(item, stand, number, setup)
-            seen.cut_moves, seen.cut_blocks = seen.cut_moves + arcs, seen.cut_blocks + blocks
+            rows, after = seen.subdivided(indexed_positions(item, stand, number, setup))
             stand, _ = yield from _run(rows, stand, after, number, setup, seen)
         elif isinstance(item, Holes):
             stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
@@ -97,29 +100,26 @@ def _flat_pass(number: int, w_deg: float, stand: Stand, setup: Setup, seen: Seen
 
 def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of a wrapped or simultaneous operation."""
-    wrapped = setup.operation(number).rotary.intent == "wrapped"
+    positions = wrapped_positions if setup.operation(number).rotary.intent == "wrapped" else simultaneous_positions
     windings = Windings(turns)
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
-            lower = wrapped_positions if wrapped else simultaneous_positions
             before_deg = setup.sigma * stand.phi_deg
-            rows, after, moves, blocks = lower(item, stand, number, setup)
-            seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
+            rows, after = seen.subdivided(positions(item, stand, number, setup))
             if windings.whole is None:
-                windings.begin(_turn(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup))
-            rows = replace(rows, rotary_deg=wound(rows.rotary_deg[:, 0], windings.of_rows(rows, before_deg))[:, None])
+                windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
+            rows, _ = windings.wound(rows, before_deg)
             if np.isnan(stand.point[0]):
-                items, stand = turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
-                yield from items
+                stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
             stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
-            windings.turned_back(added)
+            windings.whole += added
         elif isinstance(item, Holes):
             for row, hole in enumerate(item):
                 place, w_deg, after = hole_point(hole, stand, number, setup)
-                windings.hole(_turn(w_deg, 0, turns if windings.whole is None else None, stand, setup))
+                whole = windings.hole(_whole_turns(w_deg, 0, turns if windings.whole is None else None, stand, setup))
+                stand, added = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
+                windings.whole = whole + added
                 height = float(place[2]) - hole.retract * setup.scale
-                stand, added = yield from _turned_to_hole(w_deg + 360.0 * (windings.whole or 0), stand, number, setup, unfit)
-                windings.turned_back(added)
                 stand = yield from _holes(alike(take(item, [row]), place[None, :2], height, setup), stand, number, setup, seen)
                 stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
         else:
@@ -127,16 +127,15 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
     return stand
 
 
-def _run(
-    rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False
-) -> Generator[PlanItem, None, tuple[Stand, int]]:
-    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates.
-
-    unfit     the operation does not fit the travel: turn back on the way
-    returns   the stand, and the whole turns that were added
-    """
+def _run(rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False) -> MovesInTurn:
+    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
-    rows, stand = yield from _entered(rows, stand, number, setup)
+    if np.isnan(stand.point[0]):
+        # Over the first point and down. A rapid to it is then done; a cut to it goes down at its feed.
+        cutting = bool(rows.kind[0] != RAPID)
+        stand = yield from approach(rows.xyz[0], stand, number, setup, cutting=cutting)
+        rows.tip[0] = abs(float(stand.xyz[2] - rows.xyz[0, 2]))
+        rows = rows if cutting else take(rows, slice(1, None))
     rows, low = lifted(rows, stand, setup.clear)
     rows = replace(rows, operation=number, rule="rapid" if bool((rows.kind == RAPID).all()) else "cut")
     seen.lifted += low
@@ -151,55 +150,29 @@ def _run(
     return replace(stand, point=after.point, phi_deg=after.phi_deg), added
 
 
-def _entered(rows: Motion, stand: Stand, number: int, setup: Setup) -> Generator[PlanItem, None, tuple[Motion, Stand]]:
-    """Before the first point of a pass: over it and down. A rapid to it is then done; a cut to it goes down at its feed."""
-    if not np.isnan(stand.point[0]):
-        return rows, stand
-    cutting = bool(rows.kind[0] != RAPID)
-    items, stand = approach(rows.xyz[0], stand, number, setup, cutting=cutting)
-    yield from items
-    if not cutting:
-        return take(rows, slice(1, None)), stand
-    tip = rows.tip.copy()
-    tip[0] = abs(float(stand.xyz[2] - rows.xyz[0, 2]))
-    return replace(rows, tip=tip), stand
-
-
 def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """Holes at one rotary angle, in cycles of holes that are alike."""
     entered = not np.isnan(stand.point[0])
     for holes in groups:
-        if setup.rotary is not None and setup.rotary.replaces:
-            check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)
+        check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)
         if not entered:
-            items, stand = approach(np.array([*holes.places.xy[0], holes.retract]), stand, number, setup, cutting=False)
-            yield from items
+            stand = yield from approach(holes.top(0), stand, number, setup, cutting=False)
             entered = True
         yield from drilled(holes, stand, number, setup, seen.slowed)
-        stand = after_hole(holes, -1, stand)
+        stand = replace(stand, xyz=holes.top(-1))
         if reason := why_written_out(holes, setup):
-            key = holes.cycle, reason
-            seen.spelled[key] = seen.spelled.get(key, 0) + len(holes)
+            seen.written_out[holes.cycle, reason] += len(holes)
     return stand
 
 
-def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> Generator[PlanItem, None, tuple[Stand, int]]:
-    """The rotary to a hole's angle, the tool risen first where it is too low to turn; returns the whole turns added."""
+def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> MovesInTurn:
+    """The rotary to a hole's angle, the tool risen first where it is too low to turn."""
     assert setup.rotary is not None
-    added = 0
-    if unfit:
-        travel = setup.rotary.travel
-        while w_deg + 360.0 * added > travel.highest:
-            added -= 1
-        while w_deg + 360.0 * added < travel.lowest:
-            added += 1
+    added = turns_into(w_deg, setup.rotary.travel) if unfit else 0
     target = w_deg + 360.0 * added
-    if abs(target - float(stand.rotary_deg[0])) < STILL_DEG:  # where it is not known, it turns
-        return stand, added
-    items, stand = risen(stand, number, setup)
-    yield from items
-    items, stand = turn(target, stand, number, setup, clamp=False)
-    yield from items
+    if not abs(target - float(stand.rotary_deg[0])) < STILL_DEG:  # where it is not known, it turns
+        stand = yield from risen(stand, number, setup)
+        stand = yield from turn(target, stand, number, setup, clamp=False)
     return stand, added
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from math import ceil
 
 import numpy as np
 
@@ -84,6 +85,11 @@ def fits(span: Span, travel: Travel) -> bool:
     """Whether a span fits into the travel in some turn."""
     first, last = _window(span, travel)
     return first <= last
+
+
+def turns_into(w_deg: float, travel: Travel) -> int:
+    """The fewest whole turns that bring an angle past an end of a limited travel back before it."""
+    return max(0, ceil((travel.lowest - w_deg) / 360.0)) - max(0, ceil((w_deg - travel.highest) / 360.0))
 
 
 def _window(span: Span, travel: Travel) -> tuple[int, int]:
