@@ -64,7 +64,7 @@ def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
 
 def _answered(folder: Path, profile: Profile) -> set[str]:
     """What was asked at the machine and is stated with its source: an answer, also where it is the parent's."""
-    asked = {key for chapter in questionnaire(profile) for question in chapter.questions for key in question.keys}
+    asked = {key for question in questionnaire(profile) for key in question.keys}
     return {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
 
 
