@@ -7,7 +7,7 @@ from steadyrest.explaining.listening import Heard
 from steadyrest.explaining.model import Spot, WordOrigin
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import block_number, is_comment, pieces
-from steadyrest.motion.model import Event
+from steadyrest.motion import Event
 from steadyrest.writing.events import facts_of, setting_key
 from steadyrest.writing.recording import Printed
 

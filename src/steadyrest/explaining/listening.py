@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 from steadyrest.writing.recording import Printed, Source
 
 

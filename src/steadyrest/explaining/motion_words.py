@@ -8,7 +8,7 @@ from steadyrest.explaining.listening import Row
 from steadyrest.explaining.model import Setting, WordOrigin
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import block_number
-from steadyrest.motion.model import INVERSE, RAPID
+from steadyrest.motion import INVERSE, RAPID
 from steadyrest.writing.dialect import CENTRE_LETTERS, AxisWord
 
 _MOTION = (

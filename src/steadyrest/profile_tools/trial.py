@@ -11,7 +11,7 @@ from typing import Literal
 
 from steadyrest.columns import Ints
 from steadyrest.errors import ProfileError, SteadyrestError
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
 from steadyrest.profile.files import CHECKOUT, PACKAGE

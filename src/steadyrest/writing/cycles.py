@@ -8,7 +8,7 @@ import numpy as np
 
 from steadyrest.errors import PlanError
 from steadyrest.events import EVENTS
-from steadyrest.motion.model import PER_MINUTE, XY, Event
+from steadyrest.motion import PER_MINUTE, XY, Event
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.events import spoken
 from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from steadyrest.errors import PlanError
 from steadyrest.events import EVENTS
-from steadyrest.motion.model import INVERSE, PER_MINUTE, Event, Quantity
+from steadyrest.motion import INVERSE, PER_MINUTE, Event, Quantity
 from steadyrest.profile.format import Program
 from steadyrest.profile.model import Profile
 from steadyrest.writing.dialect import Dialect

@@ -11,7 +11,7 @@ import numpy as np
 
 from steadyrest.errors import Place, PlanError
 from steadyrest.events import EVENTS
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile.model import Profile
 from steadyrest.writing.blocks import CHUNK, motion_text

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from steadyrest.columns import Ints
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 
 Source = Literal["template", "cycle", "plain"]
 """A line of an event: printed by its template, a block of its cycle, or said by the event itself."""
