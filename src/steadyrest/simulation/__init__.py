@@ -8,6 +8,7 @@ from steadyrest.simulation.cut import Cut, OperationCut, Touches
 from steadyrest.simulation.field import Field, stock_field
 from steadyrest.simulation.quick_look import LEAST_SECONDS, NO_STOCK, SHARE_OF_POST, Hazards, Watch
 from steadyrest.simulation.simulation import Simulation
+from steadyrest.simulation.solid import solid_of
 
 __all__ = [
     "LEAST_SECONDS",
@@ -20,5 +21,6 @@ __all__ = [
     "Simulation",
     "Touches",
     "Watch",
+    "solid_of",
     "stock_field",
 ]

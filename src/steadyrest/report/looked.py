@@ -15,9 +15,7 @@ from steadyrest.progress import Progress
 from steadyrest.proof import Setting, Verdict, prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
-from steadyrest.report.operations import first_lines, operation_of_blocks
-from steadyrest.report.thinning import MOST_POSITIONS, thinned
-from steadyrest.report.track import Track, blocks_of, track_of
+from steadyrest.report.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.toolpath import Holes, Item, MoveColumns, Toolpath
 
