@@ -8,7 +8,7 @@ import pytest
 
 from steadyrest.errors import PluginError, SteadyrestError
 from steadyrest.inputs import InputOptions, PartOptions, Piece, Reader, find_readers
-from steadyrest.inputs import finding as room
+from steadyrest.inputs import readers as room
 
 READERS = [found.reader for found in find_readers() if found.reader is not None]
 each_reader = pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.kind)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steadyrest.errors import ToolpathError
-from steadyrest.inputs.cl.scanning import Points, Scan, read_points
+from steadyrest.inputs.cl.scan import Points, Scan, read_points
 from steadyrest.inputs.cl.statement import Statement
 
 SIGNS = "0123456789+-.,eE \tGOTo/"

@@ -10,13 +10,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
-from steadyrest.inputs.finding import FoundReader, find_readers
+from steadyrest.inputs.assembly import assembled
 from steadyrest.inputs.job import Job, PostSettings, files_of, job_schema, load_job
-from steadyrest.inputs.joining import joined
-from steadyrest.inputs.model import Piece, Reader
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Wrap
+from steadyrest.inputs.readers import FoundReader, Piece, Reader, find_readers, reader_for
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import Toolpath, load_toolpath
 
 __all__ = [
     "ABOUT_INPUT",
@@ -47,7 +46,7 @@ def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: l
     notices    what was changed or left out on the way is added to this list
     raises     InputError, or one of its kind (ToolpathError, ProgramError): file, line, statement, what is allowed, and the cure
     """
-    return joined(inputs, options if options is not None else PartOptions(), notices)
+    return assembled(inputs, options if options is not None else PartOptions(), notices)
 
 
 def load_input(
@@ -57,9 +56,6 @@ def load_input(
 
     arguments and errors as for `take`; of a job file all inputs, joined
     """
-    from steadyrest.inputs.finding import reader_for
-    from steadyrest.toolpath import load_toolpath
-
     options = options if options is not None else InputOptions()
     part = part if part is not None else PartOptions()
     kind = reader_for(path, options).kind

@@ -1,9 +1,10 @@
-"""What was changed, left to others or only noticed while an input was taken: one small class per kind, with its place."""
+"""What was changed, left to others or only noticed while an input was taken: one class per kind, with its place."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from steadyrest.errors import Place
 from steadyrest.notices import Notice
 
 HALF = 0.02
@@ -23,98 +24,10 @@ class LeftOut(Notice):
         return f"{self.what}{'' if self.times == 1 else f' ({self.times} times)'} is not carried into the toolpath: {self.reason}"
 
 
-@dataclass(frozen=True, slots=True)
-class Assumed(Notice):
-    """Something that a program does not state and that is nearly always meant."""
-
-    text: str
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return f"taken for granted: {self.text}"
-
-
-@dataclass(frozen=True, slots=True)
-class TurnedAs(Notice):
-    """A program turns the rotary, and its words were read as a profile mounts it."""
-
-    letter: str
-    profile: str
-    chuck_faces: str
-    positive_turns_chuck: str
-    angle_of_90: float
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return (
-            f"the rotary's words are read as {self.profile} mounts it (chuck faces {self.chuck_faces}, positive turns the chuck "
-            f"{self.positive_turns_chuck}): {self.letter}90 is the face at {self.angle_of_90:g} degrees"
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Chorded(Notice):
-    """Arcs became straight cuts."""
-
-    arcs: int
-    tolerance: float
-    reason: str
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        many = "1 arc" if self.arcs == 1 else f"{self.arcs} arcs"
-        return f"{many} became straight cuts within {self.tolerance:g} of it: {self.reason}"
-
-
-@dataclass(frozen=True, slots=True)
-class BrokenOff(Notice):
-    """An operation ends and the next begins with the tool down, so the tool goes up and comes back between."""
-
-    reason: str
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return f"a new operation begins in the middle of a cut ({self.reason}): the tool goes up, and at feed down again to the same point"
-
-
-@dataclass(frozen=True, slots=True)
-class WiderThanRound(Notice):
-    """A wrapped path is wider than the way round its cylinder, so it overlaps itself."""
-
-    width: float
-    circumference: float
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return (
-            f"the developed path is {self.width:.6g} wide and the circumference is {self.circumference:.6g}: "
-            f"it goes round {self.width / self.circumference:.3g} times"
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class NotTheStocksCylinder(Notice):
-    """An operation is wrapped round another diameter than the stock has."""
-
-    name: str
-    diameter: float
-    stock: float
-    units: str
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        apart = abs(self.diameter - self.stock) / 2
-        where = "outside" if self.diameter > self.stock else "inside"
-        asked = ""
-        if abs(self.diameter / self.stock - 0.5) < HALF:
-            asked = "; is that the radius for the diameter?"
-        elif abs(self.stock / self.diameter - 0.5) < HALF:
-            asked = "; is the stock's diameter its radius?"
-        what, units = repr(self.name) if self.name else "an operation", self.units
-        return (
-            f"{what} is wrapped round a diameter of {self.diameter:g} {units}, and the stock's is {self.stock:g} {units}: "
-            f"the surface that it is laid on lies {apart:.4g} {units} {where} the stock's{asked}"
-        )
+def leave_out(found: dict[str, LeftOut], what: str, place: Place, reason: str) -> None:
+    """One notice for all statements or blocks of one kind, at the place of the first."""
+    old = found.get(what, LeftOut(place, what, 0, reason))
+    found[what] = replace(old, times=old.times + 1, reason=reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,3 +39,49 @@ class Remark(Notice):
     def sentence(self) -> str:
         """What happened, in one sentence without the place."""
         return self.text
+
+
+class Assumed(Remark):
+    """Something that a program does not state and that is nearly always meant."""
+
+
+class TurnedAs(Remark):
+    """A program turns the rotary, and its words were read as a profile mounts it."""
+
+
+class Chorded(Remark):
+    """Arcs became straight cuts."""
+
+
+class BrokenOff(Remark):
+    """An operation ends and the next begins with the tool down, so the tool goes up and comes back between."""
+
+    @classmethod
+    def at(cls, place: Place, reason: str) -> BrokenOff:
+        """The notice for the place at which the next operation begins."""
+        return cls(
+            place, f"a new operation begins in the middle of a cut ({reason}): the tool goes up, and at feed down again to the same point"
+        )
+
+
+class WiderThanRound(Remark):
+    """A wrapped path is wider than the way round its cylinder, so it overlaps itself."""
+
+
+class NotTheStocksCylinder(Remark):
+    """An operation is wrapped round another diameter than the stock has."""
+
+    @classmethod
+    def of(cls, place: Place, name: str, diameter: float, stock: float, units: str) -> NotTheStocksCylinder:
+        """The notice for an operation's diameter and the stock's, both in `units`."""
+        where = "outside" if diameter > stock else "inside"
+        asked = ""
+        if abs(diameter / stock - 0.5) < HALF:
+            asked = "; is that the radius for the diameter?"
+        elif abs(stock / diameter - 0.5) < HALF:
+            asked = "; is the stock's diameter its radius?"
+        return cls(
+            place,
+            f"{repr(name) if name else 'an operation'} is wrapped round a diameter of {diameter:g} {units}, and the stock's is {stock:g} "
+            f"{units}: the surface that it is laid on lies {abs(diameter - stock) / 2:.4g} {units} {where} the stock's{asked}",
+        )

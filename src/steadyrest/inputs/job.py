@@ -1,4 +1,4 @@
-"""What is a job file: the inputs of a part, what is said about them, and how it is posted?
+"""Job files: the inputs of a part, what is said about them, and how it is posted.
 
 A shop keeps one for each part, NAME.job.toml:
 
@@ -41,11 +41,9 @@ from pydantic import Field, PrivateAttr, field_validator
 
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
-from steadyrest.inputs.finding import HEAD_BYTES
-from steadyrest.inputs.joining import joined
-from steadyrest.inputs.model import Piece, Reader
-from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text
-from steadyrest.inputs.settings import One, Settings, broken
+from steadyrest.inputs.assembly import assembled
+from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, first_said
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.inputs.toml_file import load_toml
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Positive, Toolpath
@@ -54,7 +52,7 @@ BEGINS = "a job file begins with steadyrest_job = 1"
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
 
 
-class PostSettings(Settings):
+class PostSettings(Options):
     """How the part is posted."""
 
     controller: Text = Field(default="rs274ngc", description="Name of an installed profile, or the path of a profile's folder from here.")
@@ -101,7 +99,7 @@ class Job(PartOptions):
 
     def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
-        whole = joined(self.inputs, self, notices)
+        whole = assembled(self.inputs, self, notices)
         if self.post.operations is None:
             return whole
         return selected(whole, self.post.operations, Place(file=str(self._file) if self._file else None, key="post, operations"))
@@ -111,22 +109,18 @@ def load_job(path: Path) -> Job:
     """Read a job file; its paths count from its folder. InputError names file, line, key, what is allowed, and the cure."""
     job = load_toml(path, Job, BEGINS)
     folder = path.parent
+
+    def placed(said: Path | None) -> Path | None:
+        return folder / said if said is not None else None
+
     inputs = tuple(
-        each.model_copy(update={"file": folder / each.file, "words": folder / each.words if each.words is not None else None})
+        each.model_copy(update={"file": folder / each.file, "words": placed(each.words), "language": _profile_path(each.language, folder)})
         for each in job.inputs
     )
-    inputs = tuple(
-        each.model_copy(update={"language": _profile_path(each.language, folder)}) if each.language is not None else each for each in inputs
-    )
-    post = job.post.model_copy(
-        update={
-            "output": folder / job.post.output if job.post.output is not None else None,
-            "controller": _profile_path(job.post.controller, folder),
-        }
-    )
-    placed = job.model_copy(update={"inputs": inputs, "post": post})
-    placed._file = path
-    return placed
+    post = job.post.model_copy(update={"output": placed(job.post.output), "controller": _profile_path(job.post.controller, folder)})
+    found = job.model_copy(update={"inputs": inputs, "post": post})
+    found._file = path
+    return found
 
 
 def files_of(path: Path) -> list[Path]:
@@ -166,8 +160,10 @@ def selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> T
     return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at] for at in sorted(kept)), "tools": toolpath.tools})
 
 
-def _profile_path(said: str, folder: Path) -> str:
+def _profile_path(said: str | None, folder: Path) -> str | None:
     """A profile's name as it is; a path, from the folder of the job file."""
+    if said is None:
+        return None
     return str(folder / Path(said).expanduser()) if "/" in said or said in (".", "..") or said.endswith(".toml") else said
 
 
@@ -209,24 +205,13 @@ def recognises(head: bytes) -> bool:
 
 def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A job file as a piece of another toolpath: all its inputs, joined; what it says about posting is left aside."""
-    stated = {name for name in InputOptions.model_fields if getattr(options, name) != InputOptions.model_fields[name].get_default()}
-    if unfit := sorted(stated - {"kind"}):
-        raise InputError(f"'{unfit[0]}' is said about a job file, which says it itself", place=Place(file=str(path)), cure="leave it out")
+    name = first_said(options, sorted(InputOptions.model_fields.keys() - {"kind"}))
+    if name is not None:
+        raise InputError(f"'{name}' is said about a job file, which says it itself", place=Place(file=str(path)), cure="leave it out")
     notices: list[Notice] = []
     with _within(path):
         job = load_job(path)
-        toolpath = joined(job.inputs, job, notices)
-    return Piece(
-        name=toolpath.name,
-        units=toolpath.units,
-        tools={tool.number: tool.model_dump(exclude_none=True) for tool in toolpath.tools},
-        operations=toolpath.operations,
-        axis=toolpath.axis,
-        centre=toolpath.centre,
-        stock=toolpath.stock,
-        clearance=toolpath.clearance,
-        notices=tuple(notices),
-    )
+        return Piece.of(assembled(job.inputs, job, notices), notices)
 
 
 JOB = Reader(

@@ -1,4 +1,4 @@
-"""What can be said about one input, and what about the part as a whole?"""
+"""What can be said about one input, and what about the part as a whole."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
 
-from steadyrest.inputs.settings import Settings, broken
 from steadyrest.toolpath import Number, Positive, Stock, Tool
 
 Text = Annotated[str, Field(strict=True, min_length=1)]
@@ -17,7 +17,28 @@ Hand = Literal["left-hand", "right-hand"]
 Point = tuple[Number, Number, Number]
 
 
-class Wrap(Settings):
+class Options(BaseModel):
+    """A frozen group of options, on a command line or in a file: unknown keys are errors."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", protected_namespaces=())
+
+
+def _no_truth(value: object) -> object:
+    if isinstance(value, bool):
+        raise broken(f"found {str(value).lower()}; allowed is a whole number", "write a whole number")
+    return value
+
+
+One = Annotated[Literal[1], BeforeValidator(_no_truth)]
+"""The version of a form: the number 1, and not `true`, which counts as equal to it."""
+
+
+def broken(wrong: str, cure: str) -> PydanticCustomError:
+    """The error that a group's own rule raises; loading turns it into an InputError with its place."""
+    return PydanticCustomError("rule", "{wrong}", {"wrong": wrong, "cure": cure})
+
+
+class Wrap(Options):
     """How a flat program is laid around a cylinder."""
 
     diameter: Positive = Field(description="Diameter of the cylinder at which developed lengths are true, in the toolpath's units.")
@@ -58,7 +79,7 @@ Angles = Annotated[tuple[Number, ...], Field(min_length=1)]
 EvenAngles = Annotated[str, Field(pattern=r"^\s*[0-9]+\s*[xX]\s*[-+]?[0-9]*\.?[0-9]*\s*$")]
 
 
-class InputOptions(Settings):
+class InputOptions(Options):
     """What can be said about one input. Nothing is needed where the file says it all."""
 
     kind: Text | None = Field(default=None, description="Which reader is meant; found from the content and the ending unless given.")
@@ -76,7 +97,7 @@ class InputOptions(Settings):
         description="Programs: the angles at which the program of one face is cut, in degrees; `4 x 90` in quotes is 0, 90, 180, 270. "
         "Without this and `wrap` it stays still.",
     )
-    shift: tuple[Number, Number, Number] = Field(
+    shift: Point = Field(
         default=(0.0, 0.0, 0.0),
         description="Programs: X, Y, Z added to every position before it is laid: [0, 0, 20] for a program whose zero lies on a face "
         "20 over the axis of rotation.",
@@ -147,7 +168,7 @@ class Input(InputOptions):
     file: Path = Field(description="The file, from the folder of the job file.")
 
 
-class PartOptions(Settings):
+class PartOptions(Options):
     """What is said about the part: everything that inputs do not say themselves, and what overrides them."""
 
     name: Text | None = Field(default=None, description="Name of the part; that of the first input that has one unless given.")
@@ -171,7 +192,6 @@ class PartOptions(Settings):
     @model_validator(mode="after")
     def _tools_apart(self) -> PartOptions:
         numbers = [tool.number for tool in self.tools]
-        for number in numbers:
-            if numbers.count(number) > 1:
-                raise broken(f"two tools have the number {number}", "give every tool a number of its own")
+        if twice := [number for number in numbers if numbers.count(number) > 1]:
+            raise broken(f"two tools have the number {twice[0]}", "give every tool a number of its own")
         return self

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from steadyrest.profile_tools.claims import Claim, Seen, at
-from steadyrest.profile_tools.example_lines import Line
-from steadyrest.reading import Word
+from steadyrest.profile_tools.example_lines import Line, Word
 
 ENOUGH_NUMBERS = 6
 ENOUGH_LAST_DIGITS = 4

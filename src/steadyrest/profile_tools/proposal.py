@@ -170,13 +170,18 @@ def _possible(
             return wrong.wrong
         return fails(profile)
 
-    if not claims or not error(claims):
+    if not error(claims):
         return claims, []
     stated: list[Claim] = []
     left = list(claims)
-    while fitting := next((claim for claim in left if not error([*stated, claim])), None):
-        stated.append(fitting)
-        left.remove(fitting)
+    while True:
+        before = len(left)
+        for claim in list(left):
+            if not error([*stated, claim]):
+                stated.append(claim)
+                left.remove(claim)
+        if len(left) == before:
+            break
     return stated, [(claim, f"not with the other settings: {error([*stated, claim])}") for claim in left]
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from steadyrest.inputs.cl import cl_piece
-from steadyrest.inputs.model import Piece
 from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.readers import Piece
 
 HEAD = "UNITS/MM\nLOADTL/3\nCUTTER/6\nSPINDL/8000,RPM,CLW\nFEDRAT/900,PERMIN\n"
 

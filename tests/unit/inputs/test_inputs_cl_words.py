@@ -7,9 +7,8 @@ from cl_text import HEAD, moves_of, operations_of, piece_of
 
 from steadyrest.errors import ToolpathError
 from steadyrest.inputs.changes import LeftOut
-from steadyrest.inputs.cl.read import HANDLERS
-from steadyrest.inputs.cl.scanning import LITERAL_WORDS
-from steadyrest.inputs.cl.vocabulary import FIXED, HARMLESS, HONOURED, REFUSED
+from steadyrest.inputs.cl.reader import HANDLERS
+from steadyrest.inputs.cl.vocabulary import FIXED, HARMLESS, HONOURED, LITERAL_WORDS, REFUSED
 from steadyrest.inputs.options import PartOptions
 from steadyrest.toolpath import FlatTool
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from steadyrest.inputs import load_job
 from steadyrest.inputs.arguments import read_arguments
-from steadyrest.inputs.joining import joined
+from steadyrest.inputs.assembly import assembled
 from steadyrest.toolpath import Held, Toolpath
 
 FACE = "G21 G90 G17\nS1000 M3\nG0 X-10 Y0 Z30\nG1 Z15 F200\nX-40\nG0 Z30\nM2\n"
@@ -36,4 +36,4 @@ def test_take_says_it_with_the_stock(tmp_path: Path) -> None:
     file.write_text(FACE, encoding="ascii")
     stock = "round,diameter=40,from=-90,to=0,held=to,held_length=12.5"
     inputs, part = read_arguments([str(file), "--tool", "1", "--indexed", "0,90", "--stock", stock, "--tool-shape", "1=flat,diameter=6"])
-    assert held_of(joined(inputs, part, [])) == Held(at="to", length=12.5)
+    assert held_of(assembled(inputs, part, [])) == Held(at="to", length=12.5)

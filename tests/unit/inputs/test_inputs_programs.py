@@ -79,7 +79,8 @@ def test_a_drawing_wider_than_the_way_round_is_told(tmp_path: Path) -> None:
     notices: list[Notice] = []
     toolpath_of(tmp_path, "G0 X0 Y0 Z5\nG1 Z-1 F100\nY130\n", notices, wrap={"diameter": 40})
     (wider,) = (notice for notice in notices if isinstance(notice, WiderThanRound))
-    assert (130.0, pytest.approx(125.663706)) == (wider.width, wider.circumference)
+    told = "the developed path is 130 wide and the circumference is 125.664: it goes round 1.03 times"
+    assert told == wider.sentence()
 
 
 def test_inches_stay_inches(tmp_path: Path) -> None:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from steadyrest.profile import files as search
-from steadyrest.profile import find_profiles, load_profile
+from steadyrest.profile import find_profiles, load_profile, search
 
 
 @pytest.fixture

@@ -8,7 +8,8 @@ import pytest
 
 from steadyrest.errors import InputError, ToolpathError
 from steadyrest.inputs.arguments import read_arguments
-from steadyrest.inputs.scaling import _stock
+from steadyrest.inputs.readers import Piece
+from steadyrest.inputs.units import in_units
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, parse_toolpath
 
 BAR: dict[str, Any] = {"shape": "round", "diameter": 40, "from": -90, "to": 5}
@@ -64,4 +65,6 @@ def test_the_command_line_says_which_end_is_held_and_how_much_of_it() -> None:
 
 def test_the_length_in_the_jaws_is_converted_with_all_other_lengths() -> None:
     bar = RoundStock.model_validate({**BAR, "held": {"at": "from", "length": 25.4}})
-    assert _stock(bar, 1 / 25.4).held == Held(at="from", length=1)
+    stock = in_units(Piece("", "mm", {}, (), stock=bar), "inch").stock
+    assert stock is not None
+    assert stock.held == Held(at="from", length=1)

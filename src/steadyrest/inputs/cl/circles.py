@@ -1,4 +1,4 @@
-"""What do CIRCLE and the points after it say?
+"""CIRCLE and the points after it.
 
 CIRCLE/x,y,z,i,j,k,r (centre, axis vector, radius) describes the arc on which the points after it lie. Some systems write all
 points of the arc, no farther apart than their tolerance, others its end only. A first chord within the tolerance of the arc shows
@@ -15,16 +15,13 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.inputs.arcs import flat, sweeps_rad
-from steadyrest.inputs.cl.state import Circle, State
+from steadyrest.columns import Floats, Ints
+from steadyrest.inputs.cl.state import Circle, ClState
 from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.items import ARC, Arcs, Moves
+from steadyrest.inputs.geometry import flat, sweeps_rad
+from steadyrest.inputs.moves import ARC, ArcColumns, Moves
 from steadyrest.toolpath import CUT
-
-Floats = NDArray[np.float64]
-Lines = NDArray[np.int64]
 
 HELD = 1e-5
 """How far a tool axis may move, as a length of the unit vector, and still hold: five written decimals (common practice)."""
@@ -34,7 +31,7 @@ HALF_TURN_RAD = 1e-4
 """A step this close to half a turn has no sense of its own."""
 
 
-def circle(state: State, statement: Statement) -> None:
+def circle(state: ClState, statement: Statement) -> None:
     """CIRCLE/x,y,z,i,j,k,r: the next points lie on it."""
     numbers = statement.numbers(7)
     state.known_units(statement.line)
@@ -59,7 +56,7 @@ def circle(state: State, statement: Statement) -> None:
     state.circle = found
 
 
-def _check_radius(state: State, found: Circle, point: Floats, what: str) -> None:
+def _check_radius(state: ClState, found: Circle, point: Floats, what: str) -> None:
     radius = float(np.linalg.norm(flat(point - found.centre, found.normal)))
     if abs(radius - found.radius) > max(state.close, state.tolerance or 0.0):
         raise found.statement.error(
@@ -68,7 +65,7 @@ def _check_radius(state: State, found: Circle, point: Floats, what: str) -> None
         )
 
 
-def collect(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> int:
+def collect(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> int:
     """Take the points that belong to the pending circle, as far as can be told here; returns how many were taken."""
     found = state.circle
     assert found is not None
@@ -88,7 +85,7 @@ def collect(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> int
     return taken
 
 
-def flush(state: State) -> None:
+def flush(state: ClState) -> None:
     """The pending circle and its points become an arc, and cuts for points that lie on it by chance."""
     found, state.circle = state.circle, None
     if found is None:
@@ -98,7 +95,7 @@ def flush(state: State) -> None:
     assert state.point is not None
     line = found.points[0][2]
     feed = state.feed_per_minute(line)
-    settings = state.settings(line, cutting=True)
+    conditions = state.conditions(line, cutting=True)
     ends = np.array([point for point, _, _ in found.points])
     many = _points_of_arc(state, found, ends)
     arc = _arc(state, found, ends[:many])
@@ -112,14 +109,14 @@ def flush(state: State) -> None:
     if many:
         end, held_axis = ends[many - 1 : many], None if axes[0] is None else np.array(axes[:1])
         row = Moves(np.array([ARC], dtype=np.uint8), end, np.array([feed]), np.array([line]), held_axis, arc)
-        state.gatherer.add(settings, row)
+        state.stretches.add(conditions, row)
         state.heading = _along(arc, end[0])
     if many < len(ends):
         rest = [np.array(part) for part in zip(*found.points[many:], strict=True)]
         axis = None if axes[0] is None else np.array(axes[many:])
         count = len(rest[2])
-        state.gatherer.add(
-            settings, Moves(np.full(count, CUT, dtype=np.uint8), ends[many:], np.full(count, feed), rest[2].astype(np.int64), axis)
+        state.stretches.add(
+            conditions, Moves(np.full(count, CUT, dtype=np.uint8), ends[many:], np.full(count, feed), rest[2].astype(np.int64), axis)
         )
     state.stand(ends[-1])
 
@@ -130,7 +127,7 @@ def _sagitta(found: Circle, start: Floats, end: Floats) -> float:
     return found.radius - math.sqrt(max(0.0, found.radius**2 - chord * chord / 4))
 
 
-def _points_of_arc(state: State, found: Circle, ends: Floats) -> int:
+def _points_of_arc(state: ClState, found: Circle, ends: Floats) -> int:
     """How many of the points belong to the arc."""
     if state.options.circle_points == "all":
         return len(ends)
@@ -149,11 +146,11 @@ def _points_of_arc(state: State, found: Circle, ends: Floats) -> int:
     return close.index(False) if False in close else len(ends)
 
 
-def _arc(state: State, found: Circle, ends: Floats) -> Arcs:
+def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
     """The arc through the points to the last of them, in the sense that they show, or else that of the axis vector."""
     assert state.point is not None
     normal, turns = found.normal, 0
-    arc = Arcs(state.point[None, :], found.centre[None, :], normal[None, :], np.zeros(1, dtype=np.int64))
+    arc = ArcColumns(state.point[None, :], found.centre[None, :], normal[None, :], np.zeros(1, dtype=np.int64))
     if len(ends) > 1:
         starts = np.vstack([state.point, ends[:-1]])
         steps = [_step(found, one, other) for one, other in zip(starts, ends, strict=True)]
@@ -187,7 +184,7 @@ def _arc(state: State, found: Circle, ends: Floats) -> Arcs:
     return arc
 
 
-def _along(arc: Arcs, point: Floats) -> Floats:
+def _along(arc: ArcColumns, point: Floats) -> Floats:
     """The unit tangent of an arc at one of its ends, its rise left out."""
     way = np.cross(arc.normal[0], flat(point - arc.centre[0], arc.normal[0]))
     return np.asarray(way / np.linalg.norm(way))

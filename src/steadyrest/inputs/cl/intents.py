@@ -1,4 +1,4 @@
-"""Where does a stretch with tool axes hold its axis still (indexed), and where does the rotary move while cutting (simultaneous)?
+"""Intents of a stretch with tool axes: where it holds its axis still (indexed), and where the rotary moves while cutting (simultaneous).
 
 A stretch is cut into groups where the tool axis changes in a rapid or on the way to a hole. A group whose axis holds over all of it
 is indexed; the others are simultaneous, and neighbouring simultaneous groups stay one operation.
@@ -8,18 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Floats, take
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.circles import HELD
-from steadyrest.inputs.frames import angle_of, indexed_points, turned
-from steadyrest.inputs.items import Arcs, Happening, Hole, Item, Moves, Stretch, coalesced, line_of
+from steadyrest.inputs.geometry import angle_of, indexed_points, turned
+from steadyrest.inputs.moves import Happening, Hole, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
 from steadyrest.toolpath import RAPID
-
-Floats = NDArray[np.float64]
 
 REACH_DEG = 0.006
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector, 1e-4 of its length."""
@@ -33,35 +32,30 @@ class _Group:
     cuts: bool = False
 
 
-def told_apart(stretch: Stretch, letter: str, centre: Floats, file: str | None) -> list[Stretch]:
+def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -> list[Stretch]:
     """A stretch in the part frame as indexed and simultaneous stretches, in order; others as they are.
 
     letter    X, Y or Z: the axis of rotation; centre (3,) a point on it, toolpath units, part frame
     raises    ToolpathError for a tool axis out of reach
     """
-    if stretch.settings.frame[0] != "part":
+    if stretch.conditions.frame[0] != "part":
         return [stretch]
     if all(isinstance(item, Happening) for item in stretch.items):  # a stop, and the tool stays where it was
-        stretch.settings = replace(stretch.settings, frame=("simultaneous",))
+        stretch.conditions = replace(stretch.conditions, frame=("simultaneous",))
         return [stretch]
-    groups = _joined(_groups(coalesced(stretch.items)))
     found: list[Stretch] = []
-    for number, group in enumerate(groups):
+    for group in _joined(_groups(coalesced(stretch.items))):
+        alpha = _reached(group, letter, file)
+        frame: tuple[object, ...] = ("indexed", alpha) if group.held else ("simultaneous",)
         if group.held:
-            alpha = _held_angle(group, letter, file)
-            items = [_indexed(item, alpha, letter, centre) for item in group.items]
-            frame: tuple[object, ...] = ("indexed", alpha)
-        else:
-            _check_reach(group, letter, file)
-            items, frame = group.items, ("simultaneous",)
-        before = stretch.before if number == 0 else None
-        part = Stretch(replace(stretch.settings, frame=frame), stretch.name if number == 0 else "", before, items)
-        part.comes_back = stretch.comes_back and number == 0
-        found.append(part)
+            points = partial(indexed_points, alpha_deg=alpha, letter=letter, centre=centre)
+            group.items = [mapped(item, points, partial(turned, alpha_deg=-alpha, letter=letter)) for item in group.items]
+        found.append(Stretch(replace(stretch.conditions, frame=frame), items=group.items))
+    found[0].name, found[0].before, found[0].comes_back = stretch.name, stretch.before, stretch.comes_back
     return found
 
 
-def _axis(item: Item) -> Floats | None:
+def _axes(item: Item) -> Floats | None:
     """The tool axes of an item, (n, 3); None for what has none."""
     if isinstance(item, Happening):
         return None
@@ -77,9 +71,9 @@ def _pieces(items: Sequence[Item]) -> Iterator[tuple[Item, bool]]:
             continue
         assert item.axis is not None
         changes = np.linalg.norm(np.diff(item.axis, axis=0), axis=1) > HELD
-        cuts = [0, *(np.flatnonzero(changes & (item.motion[1:] == RAPID)) + 1).tolist(), len(item.motion)]
-        for start, stop in pairwise(cuts):
-            yield item.rows(start, stop), bool(item.motion[start] == RAPID)
+        edges = [0, *(np.flatnonzero(changes & (item.motion[1:] == RAPID)) + 1).tolist(), len(item.motion)]
+        for start, stop in pairwise(edges):
+            yield take(item, slice(start, stop)), bool(item.motion[start] == RAPID)
 
 
 def _groups(items: Sequence[Item]) -> list[_Group]:
@@ -88,20 +82,20 @@ def _groups(items: Sequence[Item]) -> list[_Group]:
     last: Floats | None = None
     waiting: list[Item] = []  # texts, dwells and stops go with what follows them where a group could end
     for item, may_change in _pieces(items):
-        axis = _axis(item)
-        if axis is None:
+        axes = _axes(item)
+        if axes is None:
             waiting.append(item)
             continue
-        changed = last is None or float(np.linalg.norm(axis[0] - last)) > HELD
+        changed = last is None or float(np.linalg.norm(axes[0] - last)) > HELD
         if first is None or (may_change and changed):
             groups.append(_Group([]))
-            first = axis[0]
+            first = axes[0]
         group = groups[-1]
         group.items += [*waiting, item]
         waiting = []
-        group.held = group.held and bool((np.linalg.norm(axis - first, axis=1) <= HELD).all())
-        group.cuts = group.cuts or not (isinstance(item, Moves) and bool((item.motion == RAPID).all()))
-        last = axis[-1]
+        group.held = group.held and bool((np.linalg.norm(axes - first, axis=1) <= HELD).all())
+        group.cuts = group.cuts or cuts(item)
+        last = axes[-1]
     groups[-1].items += waiting
     return groups
 
@@ -109,10 +103,9 @@ def _groups(items: Sequence[Item]) -> list[_Group]:
 def _joined(groups: Sequence[_Group]) -> list[_Group]:
     """Neighbouring simultaneous groups as one; groups that only position belong to a simultaneous neighbour."""
     found: list[_Group] = []
-    for at, group in enumerate(groups):
-        following = groups[at + 1] if at + 1 < len(groups) else None
-        loose = not group.cuts and ((found and not found[-1].held) or (following is not None and not following.held))
-        moving = not group.held or loose
+    for group, following in zip(groups, [*groups[1:], _Group([])], strict=True):
+        beside = not following.held or (bool(found) and not found[-1].held)
+        moving = not group.held or (not group.cuts and beside)
         if moving and found and not found[-1].held:
             found[-1].items += group.items
         else:
@@ -120,22 +113,16 @@ def _joined(groups: Sequence[_Group]) -> list[_Group]:
     return found
 
 
-def _held_angle(group: _Group, letter: str, file: str | None) -> float:
-    axis = next(axes for item in group.items if (axes := _axis(item)) is not None)
-    alpha, _ = angle_of(axis[:1], letter)
-    _check_reach(group, letter, file)
-    rounded = round(float(alpha[0]), ANGLE_DECIMALS)
-    return rounded + 0.0  # no minus zero
-
-
-def _check_reach(group: _Group, letter: str, file: str | None) -> None:
+def _reached(group: _Group, letter: str, file: str | None) -> float:
+    """The angle at which the group begins, degrees; ToolpathError for a tool axis that the rotary does not reach."""
+    angle: float | None = None
     for item in group.items:
-        axes = _axis(item)
+        axes = _axes(item)
         if axes is None:
             continue
-        _, miss = angle_of(axes, letter)
-        worst = int(np.argmax(miss))
-        if miss[worst] > REACH_DEG:
+        alpha, miss = angle_of(axes, letter)
+        angle = float(alpha[0]) if angle is None else angle
+        if miss.max() > REACH_DEG:
             row = int(np.argmax(miss > REACH_DEG))
             line = int(item.line[row]) if isinstance(item, Moves) else line_of(item)
             shown = ", ".join(f"{value:g}" for value in axes[row])
@@ -145,16 +132,4 @@ def _check_reach(group: _Group, letter: str, file: str | None) -> None:
                 place=Place(file=file, line=line),
                 cure=f"let the CAM hold the tool across {letter}{other}",
             )
-
-
-def _indexed(item: Item, alpha: float, letter: str, centre: Floats) -> Item:
-    """An item of the part frame in indexed coordinates."""
-    if isinstance(item, Moves):
-        end, arcs = indexed_points(item.end, alpha, letter, centre), item.arcs
-        if arcs is not None:
-            start, middle = (indexed_points(points, alpha, letter, centre) for points in (arcs.start, arcs.centre))
-            arcs = Arcs(start, middle, turned(arcs.normal, -alpha, letter), arcs.full_turns)
-        return replace(item, end=end, axis=None, arcs=arcs)
-    if isinstance(item, Hole):
-        return replace(item, point=indexed_points(item.point, alpha, letter, centre), axis=None)
-    return item
+    return round(angle or 0.0, ANGLE_DECIMALS) + 0.0  # no minus zero

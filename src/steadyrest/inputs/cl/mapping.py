@@ -1,4 +1,4 @@
-"""What do the words mean that a system adds to CL data on its own? A small TOML file of the shop says it.
+"""The meaning of words that a system adds to CL data on its own, as a small TOML file of the shop says it.
 
 steadyrest_words = 1
 
@@ -21,17 +21,16 @@ from typing import Annotated
 
 from pydantic import Field, StringConstraints, model_validator
 
-from steadyrest.inputs.cl.scanning import LITERAL_WORDS
 from steadyrest.inputs.cl.statement import Source, Statement, parse
-from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN
-from steadyrest.inputs.settings import One, Settings, broken
+from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN, LITERAL_WORDS
+from steadyrest.inputs.options import One, Options, broken
 from steadyrest.inputs.toml_file import load_toml
 
 _SPOT = re.compile(r"\{(\d+|all)\}")
 _WORD = re.compile(r"[A-Z][A-Z0-9_]*")
 
 
-class WordMeaning(Settings):
+class WordMeaning(Options):
     """What one word means."""
 
     means: Annotated[str, Field(strict=True, min_length=1)] = Field(
@@ -52,7 +51,7 @@ class WordMeaning(Settings):
         return self
 
 
-class WordsFile(Settings):
+class WordsFile(Options):
     """A mapping file: what the words mean that a system adds on its own."""
 
     steadyrest_words: One = Field(description="Version of this form: 1.")
@@ -80,7 +79,7 @@ class Mapping:
         form = self.means.get(statement.word)
         if form is None or form in ("ignore", "note"):
             return statement
-        given = [_text(argument.value) for argument in statement.arguments]
+        given = [argument.value if isinstance(argument.value, str) else repr(argument.value) for argument in statement.arguments]
 
         def filled(spot: re.Match[str]) -> str:
             if spot[1] == "all":
@@ -104,7 +103,3 @@ def load_mapping(path: Path) -> Mapping:
     """The mapping of a file; InputError names file, line, key and cure."""
     found = load_toml(path, WordsFile, "a mapping file begins with steadyrest_words = 1")
     return Mapping({word.upper(): meaning.means for word, meaning in found.words.items()}, str(path))
-
-
-def _text(value: str | float) -> str:
-    return repr(value) if isinstance(value, float) else value

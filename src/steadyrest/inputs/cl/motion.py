@@ -1,21 +1,18 @@
-"""What do FROM, GOTO, GODLTA, RAPID, MULTAX, TLAXIS and the other words of motion say?"""
+"""Words of motion: FROM, GOTO, GODLTA, RAPID, MULTAX, TLAXIS, and the planes that the tool goes up to."""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.inputs.cl.circles import collect, flush
 from steadyrest.inputs.cl.cycles import holes
-from steadyrest.inputs.cl.scanning import Points
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, State
+from steadyrest.inputs.cl.scan import Points
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, ClState
 from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.frames import angle_of
-from steadyrest.inputs.items import Moves
+from steadyrest.inputs.geometry import angle_of
+from steadyrest.inputs.moves import Moves
 from steadyrest.toolpath import CUT, RAPID
-
-Floats = NDArray[np.float64]
-Lines = NDArray[np.int64]
 
 UNIT = 1e-4
 """How far from 1 the length of a tool axis may be (common practice for five written decimals)."""
@@ -23,20 +20,20 @@ AGREE_DEG = 0.01
 """How far ROTABL and a tool axis may differ that say the same angle: four written decimals of a unit vector."""
 
 
-def points(state: State, run: Points) -> None:
+def points(state: ClState, run: Points) -> None:
     """GOTO statements, plain, as columns."""
     lines = np.arange(run.first_line, run.first_line + len(run.values), dtype=np.int64)
     state.known_units(run.first_line)
     go(state, run.values[:, :3] * state.factor + state.shift, run.values[:, 3:] if run.values.shape[1] == 6 else None, lines)
 
 
-def goto(state: State, statement: Statement) -> None:
+def goto(state: ClState, statement: Statement) -> None:
     """GOTO/x,y,z or GOTO/x,y,z,i,j,k."""
     values = np.array([statement.numbers(3, 6)])
     points(state, Points(statement.line, values))
 
 
-def godlta(state: State, statement: Statement) -> None:
+def godlta(state: ClState, statement: Statement) -> None:
     """GODLTA/dx,dy,dz, or GODLTA/d along the tool axis, from where the tool stands."""
     numbers = statement.numbers(1, 3)
     state.known_units(statement.line)
@@ -44,15 +41,11 @@ def godlta(state: State, statement: Statement) -> None:
     state.carry_over(statement.line, cutting=_cuts_next(state))
     if state.point is None:
         raise statement.error("GODLTA moves on from a point, and where the tool stands is not known", "put FROM or GOTO before it")
-    if len(numbers) == 1:
-        axis = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
-        step = numbers[0] * axis
-    else:
-        step = np.array(numbers)
+    step = numbers[0] * state.axis if len(numbers) == 1 else np.array(numbers)
     go(state, (state.point + step * state.factor)[None, :], None, np.array([statement.line]))
 
 
-def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
+def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
     """Motion through points (n, 3) in the toolpath's units, with tool axes (n, 3) or None, one a line."""
     if axis is not None:
         axis = _unit(state, axis, lines)
@@ -71,16 +64,15 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
         state.rapid, state.heading = None, None
         holes(state, xyz, axis, lines)
         return
+    cut_from = 0 if state.rapid is None else 1  # the first row that cuts
+    state.rapid = None
     motion = np.full(len(xyz), CUT, dtype=np.uint8)
     feed = np.full(len(xyz), np.nan)
-    if state.rapid is not None:
-        motion[0] = RAPID
-        state.rapid = None
-    cuts = motion == CUT
-    if cuts.any():
-        feed[cuts] = state.feed_per_minute(int(lines[np.argmax(cuts)]))
-    settings = state.settings(line, cutting=bool(cuts.any()))
-    state.gatherer.add(settings, Moves(motion, xyz, feed, lines, axis))
+    motion[:cut_from] = RAPID
+    if cut_from < len(xyz):
+        feed[cut_from:] = state.feed_per_minute(int(lines[cut_from]))
+    conditions = state.conditions(line, cutting=cut_from < len(xyz))
+    state.stretches.add(conditions, Moves(motion, xyz, feed, lines, axis))
     before = xyz[-2] if len(xyz) > 1 else state.point
     way = xyz[-1] - before if before is not None and motion[-1] == CUT else None
     if way is None or way.any():
@@ -88,12 +80,12 @@ def go(state: State, xyz: Floats, axis: Floats | None, lines: Lines) -> None:
     state.stand(xyz[-1])
 
 
-def _cuts_next(state: State) -> bool:
+def _cuts_next(state: ClState) -> bool:
     """The next point is reached at feed."""
     return state.rapid is None and state.cycle is None
 
 
-def _unit(state: State, axis: Floats, lines: Lines) -> Floats:
+def _unit(state: ClState, axis: Floats, lines: Ints) -> Floats:
     length = np.sqrt(np.einsum("ij,ij->i", axis, axis))
     wrong = np.abs(length - 1.0) > UNIT
     if wrong.any():
@@ -107,7 +99,7 @@ def _unit(state: State, axis: Floats, lines: Lines) -> Floats:
     return np.asarray(axis / length[:, None])
 
 
-def _axes_in_force(state: State, axis: Floats | None, count: int, lines: Lines) -> Floats | None:
+def _axes_in_force(state: ClState, axis: Floats | None, count: int, lines: Ints) -> Floats | None:
     """The tool axes of points; None where they are plain three-axis points."""
     if state.multax:
         if axis is None:
@@ -120,17 +112,16 @@ def _axes_in_force(state: State, axis: Floats | None, count: int, lines: Lines) 
             return np.repeat(state.tool_axis[None, :], count, axis=0)
         state.tool_axis = axis[-1].copy()
         return axis
-    fixed = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
     if axis is not None:
-        off = np.linalg.norm(axis - fixed, axis=1) > UNIT
+        off = np.linalg.norm(axis - state.axis, axis=1) > UNIT
         if off.any():
             raise state.error_at(
                 int(lines[np.argmax(off)]), "a point with a tool axis while MULTAX is off", "put MULTAX/ON before it, or leave i,j,k out"
             )
-    return None if state.tool_axis is None else np.repeat(fixed[None, :], count, axis=0)
+    return None if state.tool_axis is None else np.repeat(state.tool_axis[None, :], count, axis=0)
 
 
-def _check_table(state: State, axis: Floats | None, lines: Lines) -> None:
+def _check_table(state: ClState, axis: Floats | None, lines: Ints) -> None:
     """ToolpathError where the table's angle is in doubt, or is said twice and differently."""
     if state.table_unsure is not None and axis is None:
         raise state.table_unsure.error(
@@ -150,7 +141,7 @@ def _check_table(state: State, axis: Floats | None, lines: Lines) -> None:
         )
 
 
-def from_point(state: State, statement: Statement) -> None:
+def from_point(state: ClState, statement: Statement) -> None:
     """FROM/x,y,z[,i,j,k]: the tool stands there; no motion."""
     numbers = statement.numbers(3, 6)
     state.known_units(statement.line)
@@ -160,17 +151,17 @@ def from_point(state: State, statement: Statement) -> None:
     point = np.array(numbers[:3]) * state.factor + state.shift
     state.stand(point)
     state.heading = None
-    state.gatherer.place(point, state.tool_axis)
+    state.stretches.place(point, state.tool_axis)
 
 
-def rapid(state: State, statement: Statement) -> None:
+def rapid(state: ClState, statement: Statement) -> None:
     """RAPID: the next motion only is a rapid; the feed then goes on."""
     if statement.arguments:
         raise statement.error("RAPID takes no arguments", "write RAPID by itself; it holds for the next motion")
     state.rapid = statement
 
 
-def multax(state: State, statement: Statement) -> None:
+def multax(state: ClState, statement: Statement) -> None:
     """MULTAX/ON, MULTAX/OFF: points carry a tool axis, or not."""
     on = statement.only_word("ON", "OFF", unless_given="ON") == "ON"
     if on == state.multax:
@@ -184,7 +175,7 @@ def multax(state: State, statement: Statement) -> None:
     state.multax = on
 
 
-def tool_axis(state: State, statement: Statement) -> None:
+def tool_axis(state: ClState, statement: Statement) -> None:
     """TLAXIS/i,j,k: a fixed tool axis in the part frame; with MULTAX/ON the axis until the next point that has one."""
     axis = _unit(state, np.array([statement.numbers(3)]), np.array([statement.line]))[0]
     upright = float(np.linalg.norm(axis - SPINDLE_AXIS)) <= UNIT
@@ -198,47 +189,45 @@ def tool_axis(state: State, statement: Statement) -> None:
     state.tool_axis = axis if state.multax or not upright else None
 
 
-def shift(state: State, statement: Statement) -> None:
+def shift(state: ClState, statement: Statement) -> None:
     """TRANS/x,y,z: added to all points after it, until the next TRANS."""
     numbers = statement.numbers(3)
     state.known_units(statement.line)
     state.shift = np.array(numbers) * state.factor
 
 
-def origin(state: State, statement: Statement) -> None:
+def origin(state: ClState, statement: Statement) -> None:
     """ORIGIN/x,y,z: where the part's origin stands at the machine, which is a matter of the work offset."""
     numbers = statement.numbers(3)
     if any(numbers):
         shown = ", ".join(f"{value:g}" for value in numbers)
         text = f"ORIGIN {shown}: the part's origin stands there at the machine"
-        state.gatherer.note(text, statement.line)
+        state.stretches.note(text, statement.line)
         state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
 
 
-def clear_surface(state: State, statement: Statement) -> None:
-    """CLRSRF/XYPLAN,z, CLRSRF/z or CLRSRF/0,0,1,z: as CLEARP (from memory); any other surface leaves RETRCT without a height."""
+def clear_plane(state: ClState, statement: Statement) -> None:
+    """CLEARP/XYPLAN,z: the height that RETRCT goes to. CLRSRF/XYPLAN,z, CLRSRF/z and CLRSRF/0,0,1,z are the same (from memory).
+
+    Any other CLRSRF leaves RETRCT without a height.
+    """
     couplets = statement.couplets()
     word, numbers = (couplets[0].word, couplets[0].numbers) if len(couplets) == 1 else ("", ())
-    state.clear_z = None
-    if (len(numbers) == 1 and word in ("", "XYPLAN")) or (numbers[:-1] == (0.0, 0.0, 1.0) and not word):
+    surface = statement.word == "CLRSRF"
+    level = len(numbers) == 1 and (word == "XYPLAN" or (surface and not word))
+    if level or (surface and not word and numbers[:-1] == (0.0, 0.0, 1.0)):
         state.known_units(statement.line)
         state.clear_z = numbers[-1] * state.factor + float(state.shift[2])
-    else:
+    elif surface:
+        state.clear_z = None
         state.leave_out(
             statement, "only a height across the spindle is understood; between operations the tool goes up as the profile says"
         )
-
-
-def clear_plane(state: State, statement: Statement) -> None:
-    """CLEARP/XYPLAN,z: the height that RETRCT goes to."""
-    couplets = statement.couplets()
-    if len(couplets) != 1 or couplets[0].word != "XYPLAN" or len(couplets[0].numbers) != 1:
+    else:
         raise statement.error("the clearance plane has to be one across the spindle", "write CLEARP/XYPLAN,z")
-    state.known_units(statement.line)
-    state.clear_z = couplets[0].numbers[0] * state.factor + float(state.shift[2])
 
 
-def retract(state: State, statement: Statement) -> None:
+def retract(state: ClState, statement: Statement) -> None:
     """RETRCT: at rapid along the tool axis to the clearance plane; it uses RAPID up, also where the tool stands there already."""
     if statement.arguments:
         statement.only_word("ZAXIS", "TOOL")
@@ -248,7 +237,7 @@ def retract(state: State, statement: Statement) -> None:
     state.carry_over(statement.line, cutting=False)
     if state.point is None:
         raise statement.error("RETRCT from where is not known", "put FROM or GOTO before it")
-    axis = state.tool_axis if state.tool_axis is not None else SPINDLE_AXIS
+    axis = state.axis
     rise = state.clear_z - float(state.point[2])
     if rise <= 0:
         return
@@ -260,9 +249,9 @@ def retract(state: State, statement: Statement) -> None:
     state.cycle = kept
 
 
-def go_home(state: State, statement: Statement) -> None:
+def go_home(state: ClState, statement: Statement) -> None:
     """GOHOME, END: the tool goes away, which uses RAPID up; planning retracts it, and where it stands then is not known here."""
     state.leave_out(statement, "between operations the tool goes up as the profile says")
-    state.gatherer.lose_place()
+    state.stretches.lose_place()
     state.stand(None)
     state.rapid = state.heading = None

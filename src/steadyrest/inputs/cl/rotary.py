@@ -1,4 +1,4 @@
-"""What do ROTABL, ROTHED and ROTATE say, and what is a positive angle?
+"""ROTABL, ROTHED and ROTATE, and what a positive angle is.
 
 The standards name the arguments and leave their sense open. Here: ROTABL turns the work table and the part with it. A positive
 ATANGL, and INCR with CLW, turn the part left-hand round the + direction of the axis (it looks clockwise from the + end), as a
@@ -12,36 +12,25 @@ from __future__ import annotations
 
 import numpy as np
 
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, State
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
 from steadyrest.inputs.cl.statement import Couplet, Statement
-from steadyrest.inputs.frames import turned
+from steadyrest.inputs.geometry import turned
 
 AXIS_WORDS = {"AAXIS": "X", "BAXIS": "Y", "CAXIS": "Z", "XAXIS": "X", "YAXIS": "Y", "ZAXIS": "Z"}
-_ABSOLUTE = ("ATANGL", "ABSOL")
+_KNOWN = ("ATANGL", "ABSOL", "INCR", "CLW", "CCLW", *AXIS_WORDS, "NEXT", "NOW")
 
 
-def rotate_table(state: State, statement: Statement) -> None:
-    """ROTABL/ATANGL,a or ROTABL/INCR,a, with CLW, CCLW, an axis word, NEXT or NOW."""
-    _table(state, statement, statement.couplets())
-
-
-def rotate_head(state: State, statement: Statement) -> None:
-    """ROTHED, with the arguments of ROTABL."""
-    _head(state, statement, statement.couplets())
-
-
-def rotate(state: State, statement: Statement) -> None:
-    """ROTATE/TABLE or ROTATE/HEAD, with the arguments of ROTABL, or ABSOL for ATANGL."""
+def rotate(state: ClState, statement: Statement) -> None:
+    """ROTABL or ROTATE/TABLE, ROTHED or ROTATE/HEAD: ATANGL or ABSOL,a, or INCR,a, with CLW, CCLW, an axis word, NEXT or NOW."""
     couplets = statement.couplets()
-    what = [couplet.word for couplet in couplets if couplet.word in ("TABLE", "HEAD")]
-    rest = tuple(couplet for couplet in couplets if couplet.word not in ("TABLE", "HEAD"))
+    what = [statement.word] if statement.word != "ROTATE" else [each.word for each in couplets if each.word in ("TABLE", "HEAD")]
     if len(what) != 1:
         raise statement.error("ROTATE says neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
-    (_table if what[0] == "TABLE" else _head)(state, statement, rest)
+    rest = tuple(each for each in couplets if each.word not in what)
+    (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, *_angle(state, statement, rest))
 
 
-def _table(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> None:
-    angle, absolute, sense = _said(state, statement, couplets)
+def _table(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
     before = state.table_deg or 0.0
     if absolute:
         alpha = angle if state.options.table_positive == "left-hand" else -angle
@@ -68,8 +57,7 @@ def _table(state: State, statement: Statement, couplets: tuple[Couplet, ...]) ->
         state.carry_over(statement.line, cutting=False)
 
 
-def _head(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> None:
-    angle, absolute, sense = _said(state, statement, couplets)
+def _head(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
     if state.multax:
         raise statement.error("ROTHED while MULTAX is on: the tool axes say the angle", "take it out")
     if state.table_deg:
@@ -77,14 +65,13 @@ def _head(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> 
             f"ROTHED tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees", "use one of the two"
         )
     state.head_deg = angle if absolute else state.head_deg + (angle if sense == "CCLW" else -angle)
-    state.table_unsure = None
-    state.table_deg = None
+    state.table_unsure = state.table_deg = None
     state.tool_axis = turned(SPINDLE_AXIS, state.head_deg, state.axis_letter)
     if state.axis_letter == "Z":
         raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "say axis X or Y")
 
 
-def _said(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
+def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
     """The angle in degrees, whether it is absolute, and CLW, CCLW or nothing."""
     angle: float | None = None
     absolute, sense = True, ""
@@ -97,7 +84,7 @@ def _said(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> 
                     f"say axis = {AXIS_WORDS[word]!r} if that is where the rotary stands",
                     couplet.at,
                 )
-        elif word in (*_ABSOLUTE, "INCR"):
+        elif word in ("ATANGL", "ABSOL", "INCR"):
             if angle is not None:
                 raise statement.error("two angles in one statement", "write one of ATANGL and INCR", couplet.at)
             absolute = word != "INCR"
@@ -105,11 +92,9 @@ def _said(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> 
             if sense:
                 raise statement.error("two senses in one statement", "write one of CLW and CCLW", couplet.at)
             sense = word
-        elif word not in ("NEXT", "NOW"):
-            known = ", ".join(("ATANGL", "ABSOL", "INCR", "CLW", "CCLW", *AXIS_WORDS, "NEXT", "NOW"))
-            raise statement.error(
-                f"{statement.word} does not know {word or 'a number alone'}; allowed are {known}", "correct it", couplet.at
-            )
+        elif word not in _KNOWN:
+            found = word or "a number alone"
+            raise statement.error(f"{statement.word} does not know {found}; allowed are {', '.join(_KNOWN)}", "correct it", couplet.at)
         for value in couplet.numbers:
             if angle is not None:
                 raise statement.error("two angles in one statement", f"write {statement.word}/ATANGL,angle", couplet.at)
@@ -121,4 +106,4 @@ def _said(state: State, statement: Statement, couplets: tuple[Couplet, ...]) -> 
             raise statement.error("INCR without a sense", "add CLW or CCLW")
         if angle < 0:
             raise statement.error(f"INCR {angle:g} is less than 0", "say the sense with CLW or CCLW, and the angle without a sign")
-    return float(np.float64(angle)), absolute, sense
+    return angle, absolute, sense

@@ -6,19 +6,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Floats
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.changes import LeftOut, Remark
-from steadyrest.inputs.cl.statement import SHOWN, Statement
-from steadyrest.inputs.frames import indexed_points, turned
-from steadyrest.inputs.gathering import Gatherer
-from steadyrest.inputs.items import Frame, Settings
+from steadyrest.inputs.changes import LeftOut, Remark, leave_out
+from steadyrest.inputs.cl.statement import Statement, shown
+from steadyrest.inputs.geometry import indexed_points, turned
+from steadyrest.inputs.moves import Conditions, Frame
 from steadyrest.inputs.options import InputOptions
+from steadyrest.inputs.stretches import Stretches
 from steadyrest.notices import Notice
 
-Floats = NDArray[np.float64]
-MM_PER_INCH = 25.4
 TILTED = 2e-4
 """By how much, as a length of the unit vector, a tool axis has to change to tilt: 0.01 degrees, four written decimals (common practice)."""
 SPINDLE_AXIS = np.array([0.0, 0.0, 1.0])
@@ -36,18 +35,17 @@ class Circle:
 
 
 @dataclass(frozen=True, slots=True)
-class CycleInForce:
+class Cycle:
     """A CYCLE: depth and clearance measured from the point along the tool axis, in the toolpath's units, and the move's other keys."""
 
     depth: float
     clearance: float
     says: dict[str, Any]
     feed: tuple[float, str] | None
-    statement: Statement
 
 
 @dataclass(slots=True)
-class State:
+class ClState:
     """Everything modal. Lengths are in the toolpath's units, as soon as they are known."""
 
     file: str | None
@@ -56,7 +54,7 @@ class State:
     centre_said: tuple[Floats, str | None] = field(default_factory=lambda: (np.zeros(3), None))
     """A point on the axis of rotation, and the unit it is said in; None: that of the input."""
     data: bytes = b""
-    gatherer: Gatherer = field(default_factory=Gatherer)
+    stretches: Stretches = field(default_factory=Stretches)
     notices: list[Notice] = field(default_factory=list)
 
     name: str = ""
@@ -87,17 +85,17 @@ class State:
     """Value in toolpath units, and "minute" or "turn"."""
     feed_per: str = "minute"
     rapid: Statement | None = None
-    cycle: CycleInForce | None = None
-    last_cycle: CycleInForce | None = None
+    cycle: Cycle | None = None
+    last_cycle: Cycle | None = None
     circle: Circle | None = None
     clear_z: float | None = None
     tolerance: float | None = None
 
     tool: int | None = None
-    cutter: tuple[float, ...] | None = None
+    cutter: tuple[tuple[float, ...], Statement] | None = None
+    """The seven numbers of the CUTTER in force, and its statement."""
     cutter_used: bool = False
     cutters: dict[int, tuple[tuple[float, ...], Statement]] = field(default_factory=dict)
-    cutter_statement: Statement | None = None
     tool_names: dict[int, str] = field(default_factory=dict)
     tool_numbers: dict[int, None] = field(default_factory=dict)
     """Of all tools that move, in their order."""
@@ -112,10 +110,7 @@ class State:
 
     def leave_out(self, statement: Statement, reason: str, what: str = "") -> None:
         """One notice for all statements of a word that say nothing about what is cut."""
-        what = what or statement.word
-        old = self.left_out.get(what)
-        place = Place(file=self.file, line=statement.line) if old is None else old.place
-        self.left_out[what] = LeftOut(place, what, 1 if old is None else old.times + 1, reason)
+        leave_out(self.left_out, what or statement.word, Place(file=self.file, line=statement.line), reason)
 
     def remark(self, statement: Statement, text: str) -> None:
         """Something that whoever runs the program has to know."""
@@ -123,9 +118,8 @@ class State:
 
     def error_at(self, line: int, wrong: str, cure: str) -> ToolpathError:
         """An error at a line, which it shows."""
-        text = self.data.split(b"\n", line)[line - 1].decode("utf-8").strip() if self.data.count(b"\n") >= line - 1 else ""
-        shown = text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
-        return ToolpathError(f"{wrong}, in {shown!r}", place=Place(file=self.file, line=line, column=1), cure=cure)
+        text = next(iter(self.data.split(b"\n", line)[line - 1 : line]), b"").decode("utf-8").strip()
+        return ToolpathError(f"{wrong}, in {shown(text)!r}", place=Place(file=self.file, line=line, column=1), cure=cure)
 
     def known_units(self, line: int) -> None:
         """ToolpathError unless the unit of lengths is known."""
@@ -154,6 +148,11 @@ class State:
         """How far the points of the file may lie off what they stand for: what it says itself, or 0.01 mm."""
         return self.tolerance if self.tolerance is not None else 0.01 * self.mm
 
+    @property
+    def axis(self) -> Floats:
+        """The tool axis in force (3,), part frame."""
+        return self.tool_axis if self.tool_axis is not None else SPINDLE_AXIS
+
     def frame(self) -> Frame:
         """The frame of the next motion: part, or that of a table."""
         if self.multax or self.tool_axis is not None:
@@ -171,8 +170,7 @@ class State:
     def stand(self, point: Floats | None) -> None:
         """The tool stands at a point of the frame in force; None: where is not known."""
         frame = self.frame()
-        axis = self.tool_axis if self.tool_axis is not None else SPINDLE_AXIS
-        self.point, self.point_frame = point, (*frame, axis) if frame[0] == "part" else frame
+        self.point, self.point_frame = point, (*frame, self.axis) if frame[0] == "part" else frame
 
     def carry_over(self, line: int, *, cutting: bool) -> None:
         """Say in the frame in force where the tool stands; ToolpathError where the tool tilts on the way to a cut.
@@ -192,18 +190,15 @@ class State:
                 "the tool axis changes on the way to a cut: the tool would tilt in the material",
                 "put RAPID before the point, or write the way there with MULTAX/ON, each point with its tool axis",
             )
-        if old[0] != frame[0] and "part" in (old[0], frame[0]):
-            work = _alpha(frame if old[0] == "part" else old)
-            if old[0] == "part":
-                self.point = indexed_points(self.point, work, letter, centre)
-            else:
-                self.point = centre + turned(self.point - centre, work, letter)
-            self.gatherer.stands_at(self.point, after if frame[0] == "part" else None)
+        if old[0] != frame[0]:
+            alpha = _alpha(frame) if old[0] == "part" else -_alpha(old)
+            self.point = indexed_points(self.point, alpha, letter, centre)
+            self.stretches.stands_at(self.point, after if frame[0] == "part" else None)
             self.heading = None
         self.point_frame = ("part", after) if frame[0] == "part" else frame
 
-    def settings(self, line: int, *, cutting: bool) -> Settings:
-        """The settings of the next motion; ToolpathError for what has to be known by now."""
+    def conditions(self, line: int, *, cutting: bool) -> Conditions:
+        """The conditions of the next motion; ToolpathError for what has to be known by now."""
         tool = self.tool if self.tool is not None else self.options.tool
         if tool is None:
             raise self.error_at(
@@ -216,20 +211,27 @@ class State:
         if not self.cutter_used:
             self.use_cutter(tool)
         self.tool_numbers.setdefault(tool)
-        return Settings(tool, self.rpm, self.turns, self.coolant, self.frame())
+        return Conditions(tool, self.rpm, self.turns, self.coolant, self.frame())
+
+    def turning_rpm(self, statement: Statement) -> float:
+        """The speed of the spindle, for a dwell in revolutions."""
+        if not self.rpm:
+            raise statement.error("a dwell in revolutions while the spindle stands", "put SPINDL before it, or give seconds")
+        return self.rpm
 
     def use_cutter(self, tool: int) -> None:
         """The CUTTER in force belongs to the tool in the spindle, from its first motion on."""
         self.cutter_used = True
-        if self.cutter is None or self.cutter_statement is None:
+        if self.cutter is None:
             return
+        shape, statement = self.cutter
         known = self.cutters.get(tool)
-        if known is not None and not np.allclose(known[0], self.cutter):
-            raise self.cutter_statement.error(
-                f"tool {tool} gets a second shape: diameter {self.cutter[0]:g} now, {known[0][0]:g} on line {known[1].line}",
+        if known is not None and not np.allclose(known[0], shape):
+            raise statement.error(
+                f"tool {tool} gets a second shape: diameter {shape[0]:g} now, {known[0][0]:g} on line {known[1].line}",
                 "give each tool a number of its own, or correct CUTTER",
             )
-        self.cutters[tool] = (self.cutter, self.cutter_statement)
+        self.cutters[tool] = self.cutter
 
     def feed_per_minute(self, line: int, feed: tuple[float, str] | None = None) -> float:
         """The feed of the next cut, per minute; ToolpathError when none is known."""

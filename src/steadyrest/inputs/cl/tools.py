@@ -1,11 +1,12 @@
-"""What do LOADTL, TOOLNO, CUTTER, SPINDL, COOLNT and their like say?"""
+"""Words of tools, spindle, coolant and feed: LOADTL, TOOLNO, CUTTER, SPINDL, COOLNT, FEDRAT and their like."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
-from steadyrest.inputs.cl.state import MM_PER_INCH, State
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.inputs.cl.state import ClState
 from steadyrest.inputs.cl.statement import Statement
 
 SAME = 1e-3
@@ -21,7 +22,7 @@ _TOOL_WORDS = {
 """What LOADTL and TOOLNO may say besides the number (ISO 4343, from memory), and where that is said instead."""
 
 
-def load_tool(state: State, statement: Statement) -> None:
+def load_tool(state: ClState, statement: Statement) -> None:
     """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on."""
     couplets = statement.couplets()
     if not couplets or couplets[0].word or not couplets[0].numbers:
@@ -31,14 +32,9 @@ def load_tool(state: State, statement: Statement) -> None:
         raise statement.error(f"the tool number {number:g} is not a whole number from 1", "correct it", couplets[0].at)
     for more in couplets[0].numbers[1:]:
         state.leave_out(statement, "only the first number is the tool's", f"{statement.word} {more:g}")
-    for couplet in couplets[1:]:
-        if couplet.word not in _TOOL_WORDS:
-            raise statement.error(
-                f"{statement.word} does not know {couplet.word}; allowed are {', '.join(sorted(_TOOL_WORDS))}",
-                f"take it out, or let a mapping file say that the number alone counts: [words.{statement.word}] "
-                f'means = "{statement.word}/{{1}}"',
-                couplet.at,
-            )
+    alone = f'[words.{statement.word}] means = "{statement.word}/{{1}}"'
+    cure = f"take it out, or let a mapping file say that the number alone counts: {alone}"
+    for couplet in statement.couplets(sorted(_TOOL_WORDS), cure)[1:]:
         state.leave_out(statement, _TOOL_WORDS[couplet.word], f"{statement.word} {couplet.word}")
     if int(number) != state.tool:
         if state.cutter_used:
@@ -47,12 +43,12 @@ def load_tool(state: State, statement: Statement) -> None:
     state.tool = int(number)
 
 
-def unload(state: State, statement: Statement) -> None:
+def unload(state: ClState, statement: Statement) -> None:
     """UNLOAD: no tool in the spindle."""
     state.tool, state.cutter, state.cutter_used = None, None, False
 
 
-def cutter(state: State, statement: Statement) -> None:
+def cutter(state: ClState, statement: Statement) -> None:
     """CUTTER/d[,r[,e,f,alpha,beta,h]]: the shape of the tool in the spindle, or of the one loaded next."""
     numbers = statement.numbers(1, 2, 3, 4, 5, 6, 7)
     if not numbers[0] > 0:
@@ -62,7 +58,7 @@ def cutter(state: State, statement: Statement) -> None:
     if len(numbers) > 4:
         lengths[4:6] = numbers[4:6]  # two angles, in degrees
     lengths += [0.0] * (7 - len(lengths))
-    state.cutter, state.cutter_statement, state.cutter_used = tuple(lengths), statement, False
+    state.cutter, state.cutter_used = (tuple(lengths), statement), False
 
 
 def shape_of(number: int, cutter: tuple[float, ...], statement: Statement) -> dict[str, Any]:
@@ -87,7 +83,7 @@ def shape_of(number: int, cutter: tuple[float, ...], statement: Statement) -> di
     )
 
 
-def tools_of(state: State, given: dict[int, float]) -> dict[int, dict[str, Any]]:
+def tools_of(state: ClState, given: dict[int, float]) -> dict[int, dict[str, Any]]:
     """The tools of the input by number, as far as CUTTER says them.
 
     given    number and diameter, in the input's units, of tools the user gives himself
@@ -107,21 +103,19 @@ def tools_of(state: State, given: dict[int, float]) -> dict[int, dict[str, Any]]
     return found
 
 
-def spindle(state: State, statement: Statement) -> None:
+_SPEED_WORDS = ("RPM", "SFM", "SMM", "CLW", "CCLW", "RANGE", "MAXRPM", "ON", "OFF")
+_SPEED_REFUSED = {
+    word: (f"SPINDL/{word} has no place in a toolpath", "let the profile do it at a tool change") for word in ("ORIENT", "LOCK")
+}
+
+
+def spindle(state: ClState, statement: Statement) -> None:
     """SPINDL/speed,RPM|SFM|SMM,CLW|CCLW,RANGE,n, or SPINDL/ON, OFF."""
     speed: float | None = None
     surface = ""
-    couplets = statement.couplets()
+    couplets = statement.couplets(_SPEED_WORDS, refused=_SPEED_REFUSED)
     words = {couplet.word for couplet in couplets}
     for couplet in couplets:
-        if couplet.word in ("ORIENT", "LOCK"):
-            raise statement.error(f"SPINDL/{couplet.word} has no place in a toolpath", "let the profile do it at a tool change", couplet.at)
-        if couplet.word not in ("", "RPM", "SFM", "SMM", "CLW", "CCLW", "RANGE", "ON", "OFF", "MAXRPM"):
-            raise statement.error(
-                f"SPINDL does not know {couplet.word}; allowed are RPM, SFM, SMM, CLW, CCLW, RANGE, MAXRPM, ON, OFF",
-                "correct it",
-                couplet.at,
-            )
         if couplet.word in ("RANGE", "MAXRPM"):
             continue
         if couplet.word in ("SFM", "SMM"):
@@ -146,23 +140,23 @@ def spindle(state: State, statement: Statement) -> None:
     state.rpm = state.speed
 
 
-def _from_surface(state: State, statement: Statement, speed: float, unit: str) -> float:
+def _from_surface(state: ClState, statement: Statement, speed: float, unit: str) -> float:
     """Turns per minute: n = 1000 v / (pi d) for m/min and mm (machinery handbooks)."""
     if state.cutter is None:
         raise statement.error(
             f"a speed in {unit} needs the diameter of the tool, which is not known here", "put CUTTER before it, or give RPM"
         )
-    diameter_mm = state.cutter[0] / state.mm
+    diameter_mm = state.cutter[0][0] / state.mm
     m_per_min = speed * 12 * MM_PER_INCH / 1000 if unit == "SFM" else speed
     return 1000 * m_per_min / (math.pi * diameter_mm)
 
 
-def coolant(state: State, statement: Statement) -> None:
+def coolant(state: ClState, statement: Statement) -> None:
     """COOLNT/ON, OFF, FLOOD, MIST, THRU; TAPKUL is tapping fluid, of which a toolpath knows nothing: the operator is told."""
     word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL", unless_given="ON")
     if word == "TAPKUL":
         text = "COOLNT/TAPKUL asks for tapping fluid"
-        state.gatherer.note(text, statement.line, names=False)
+        state.stretches.note(text, statement.line, names=False)
         state.remark(statement, f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator")
         word = "OFF"
     if word == "OFF":
@@ -173,7 +167,7 @@ def coolant(state: State, statement: Statement) -> None:
     _one_coolant(state, statement, state.last_coolant)
 
 
-def air(state: State, statement: Statement) -> None:
+def air(state: ClState, statement: Statement) -> None:
     """AIR/ON, OFF."""
     if statement.only_word("ON", "OFF", unless_given="ON") == "ON":
         _one_coolant(state, statement, "air")
@@ -181,7 +175,7 @@ def air(state: State, statement: Statement) -> None:
         state.coolant = "off"
 
 
-def _one_coolant(state: State, statement: Statement, wanted: str) -> None:
+def _one_coolant(state: ClState, statement: Statement, wanted: str) -> None:
     if "air" in (state.coolant, wanted) and state.coolant not in ("off", wanted):
         raise statement.error(
             f"{wanted} is asked for while {state.coolant} is on; a toolpath has one at a time", "turn the other off first"
@@ -189,19 +183,11 @@ def _one_coolant(state: State, statement: Statement, wanted: str) -> None:
     state.coolant = wanted
 
 
-def feed_rate(state: State, statement: Statement) -> None:
+def feed_rate(state: ClState, statement: Statement) -> None:
     """FEDRAT/value[,PERMIN|PERREV|MMPM|IPM|MMPR|IPR]: holds until the next one."""
     state.known_units(statement.line)
     value: float | None = None
-    for couplet in statement.couplets():
-        if couplet.word in ("INVERS", "INVERSE"):
-            raise statement.error("inverse time is a matter of the controller", "give the feed of the tip, PERMIN", couplet.at)
-        if couplet.word and couplet.word not in FEED_WORDS:
-            raise statement.error(
-                f"FEDRAT does not know {couplet.word}; allowed are {', '.join(FEED_WORDS)}",
-                "correct it, or let a mapping file say it",
-                couplet.at,
-            )
+    for couplet in statement.couplets(FEED_WORDS, "correct it, or let a mapping file say it", _FEED_REFUSED):
         state.feed_per = couplet.word or state.feed_per
         if couplet.numbers:
             if value is not None or len(couplet.numbers) > 1:
@@ -215,10 +201,11 @@ def feed_rate(state: State, statement: Statement) -> None:
         raise statement.error("FEDRAT has no number", "write FEDRAT/value,PERMIN")
 
 
+_FEED_REFUSED = dict.fromkeys(("INVERS", "INVERSE"), ("inverse time is a matter of the controller", "give the feed of the tip, PERMIN"))
 FEED_WORDS = ("PERMIN", "PERREV", "MMPM", "IPM", "MMPR", "IPR")
 
 
-def feed_of(state: State, value: float, word: str) -> tuple[float, str]:
+def feed_of(state: ClState, value: float, word: str) -> tuple[float, str]:
     """A feed in the toolpath's units, per "minute" or per "turn"; a word of FEED_WORDS, or "minute" before any."""
     per = "turn" if word in ("PERREV", "MMPR", "IPR") else "minute"
     if word in ("MMPM", "MMPR"):

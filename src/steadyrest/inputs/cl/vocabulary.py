@@ -1,61 +1,26 @@
-"""Which words does CL data have (ISO 4343, from memory), and what becomes of each: honoured, left out with a notice, or refused?"""
+"""The words of CL data (ISO 4343, from memory), and what becomes of each: honoured, left out with a notice, or refused."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
 from difflib import get_close_matches
 
-HONOURED = frozenset(
-    [
-        "CIRCLE",
-        "CLEARP",
-        "CLRSRF",
-        "COOLNT",
-        "CUTCOM",
-        "CUTTER",
-        "CYCLE",
-        "DELAY",
-        "DWELL",
-        "AIR",
-        "END",
-        "FEDRAT",
-        "FINI",
-        "FROM",
-        "GODLTA",
-        "GOHOME",
-        "GOTO",
-        "INSERT",
-        "INTOL",
-        "LINTOL",
-        "LOADTL",
-        "MULTAX",
-        "OPSKIP",
-        "OPSTOP",
-        "ORIGIN",
-        "OUTTOL",
-        "PARTNO",
-        "PPRINT",
-        "RAPID",
-        "RETRCT",
-        "ROTABL",
-        "ROTATE",
-        "ROTHED",
-        "SPINDL",
-        "STOP",
-        "TLAXIS",
-        "TOLER",
-        "TOOLNO",
-        "TRACUT",
-        "TRANS",
-        "UNITS",
-        "UNLOAD",
-    ]
+
+def _words(listed: str) -> frozenset[str]:
+    return frozenset(listed.split())
+
+
+HONOURED = _words(
+    "AIR CIRCLE CLEARP CLRSRF COOLNT CUTCOM CUTTER CYCLE DELAY DWELL END FEDRAT FINI FROM GODLTA GOHOME GOTO INSERT INTOL LINTOL "
+    "LOADTL MULTAX OPSKIP OPSTOP ORIGIN OUTTOL PARTNO PPRINT RAPID RETRCT ROTABL ROTATE ROTHED SPINDL STOP TLAXIS TOLER TOOLNO "
+    "TRACUT TRANS UNITS UNLOAD"
 )
 """Words that say what is cut, or have an argument that does."""
 
-FIXED = frozenset(
-    ["CIRCLE", "CYCLE", "FINI", "FROM", "GODLTA", "GOTO", "MULTAX", "RAPID", "ROTABL", "ROTATE", "ROTHED", "TLAXIS", "TRANS", "UNITS"]
-)
+LITERAL_WORDS = ("PARTNO", "PPRINT", "INSERT", "LETTER")
+"""Statements whose text runs to the end of the line, in which `$` and blanks mean themselves."""
+
+FIXED = _words("CIRCLE CYCLE FINI FROM GODLTA GOTO MULTAX RAPID ROTABL ROTATE ROTHED TLAXIS TRANS UNITS")
 """Words that a mapping file cannot give another meaning: the path itself hangs on them."""
 
 HARMLESS = {
@@ -99,44 +64,9 @@ REFUSED = {
 }
 """Words that are known and cannot be carried out: why, and the cure."""
 
-PART_PROGRAM = frozenset(
-    [
-        "MACRO",
-        "TERMAC",
-        "CALL",
-        "LOOPST",
-        "LOOPND",
-        "JUMPTO",
-        "IF",
-        "DO",
-        "READ",
-        "RESERV",
-        "POINT",
-        "LINE",
-        "PLANE",
-        "CYLNDR",
-        "CONE",
-        "SPHERE",
-        "VECTOR",
-        "MATRIX",
-        "PATERN",
-        "GO",
-        "GOFWD",
-        "GOBACK",
-        "GOLFT",
-        "GORGT",
-        "GOUP",
-        "GODOWN",
-        "INDIRV",
-        "INDIRP",
-        "TLLFT",
-        "TLRGT",
-        "TLON",
-        "PSIS",
-        "POCKET",
-        "SCURV",
-        "SSURF",
-    ]
+PART_PROGRAM = _words(
+    "MACRO TERMAC CALL LOOPST LOOPND JUMPTO IF DO READ RESERV POINT LINE PLANE CYLNDR CONE SPHERE VECTOR MATRIX PATERN GO GOFWD "
+    "GOBACK GOLFT GORGT GOUP GODOWN INDIRV INDIRP TLLFT TLRGT TLON PSIS POCKET SCURV SSURF"
 )
 """Words of the part program, which the processor has to resolve (APT, from memory)."""
 

@@ -1,0 +1,197 @@
+"""CL data read: its statements carried out one after the other, and what they add up to as a piece of a toolpath."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import Place, SteadyrestError, ToolpathError
+from steadyrest.inputs.cl import auxiliary, circles, cycles, motion, rotary, tools
+from steadyrest.inputs.cl.intents import by_intent
+from steadyrest.inputs.cl.mapping import NO_MAPPING, Mapping, load_mapping
+from steadyrest.inputs.cl.scan import Points, Scan, checked_text
+from steadyrest.inputs.cl.state import ClState
+from steadyrest.inputs.cl.statement import Statement
+from steadyrest.inputs.cl.vocabulary import HARMLESS, REFUSED
+from steadyrest.inputs.geometry import CHORD_MM
+from steadyrest.inputs.moves import Happening
+from steadyrest.inputs.operations import operations_of
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
+from steadyrest.inputs.readers import Piece, Reader
+from steadyrest.notices import Notice
+
+Handler = Callable[[ClState, Statement], None]
+
+_FIRST = re.compile(
+    rb"^[ \t]*(?:\$\$.*|(?:PARTNO|MACHIN|UNITS|LOADTL|CUTTER|FROM|MULTAX|SPINDL|FEDRAT|GOTO|PPRINT|TOOLNO|INTOL|OUTTOL|TOLER)\b.*|)\r?$",
+    re.IGNORECASE,
+)
+_MAJOR = re.compile(rb"^[ \t]*(?:[A-Z]{3,6}[ \t]*/|PARTNO\b|FINI\b|MULTAX\b|RAPID\b|\$\$)", re.IGNORECASE | re.MULTILINE)
+_MOTION = re.compile(rb"^[ \t]*(?:GOTO|FROM|GODLTA)[ \t]*/", re.IGNORECASE | re.MULTILINE)
+
+
+def recognises(head: bytes) -> bool:
+    """Whether these first bytes of a file are CL data: most lines begin with a major word of it."""
+    lines = [line for line in head.split(b"\n") if line.strip()][:200]
+    if len(head) >= 1 << 16 and len(lines) > 1:
+        lines = lines[:-1]
+    if not lines or not _FIRST.match(lines[0].removeprefix(b"\xef\xbb\xbf")):
+        return bool(_MOTION.search(head)) and sum(bool(_MAJOR.match(line)) for line in lines) * 2 > len(lines)
+    return sum(bool(_MAJOR.match(line)) for line in lines) * 2 >= len(lines)
+
+
+def read_cl(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """A CL file as a piece of a toolpath; ToolpathError with line, column and statement for whatever cannot be taken."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise ToolpathError(
+            f"cannot be read: {error.strerror}", place=Place(file=str(path)), cure="check the name and the permissions"
+        ) from None
+    return cl_piece(data, str(path), options, part)
+
+
+def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOptions) -> Piece:
+    """The same for the bytes of a file."""
+    what = first_said(options, PROGRAMS_ONLY)
+    if what is not None:
+        raise ToolpathError(
+            f"'{what}' is for plain three-axis programs, and this is CL data",
+            place=Place(file=file),
+            cure="CL data says itself where it is cut and how the part turns: ORIGIN, MULTAX and ROTABL; leave it out",
+        )
+    mapping = load_mapping(options.words) if options.words is not None else NO_MAPPING
+    scan = Scan(checked_text(data, file, cards=options.cards), file, mapping.means)
+    letter = part.axis or "X"
+    centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
+    state = ClState(file=file, options=options, axis_letter=letter, centre_said=(centre, part.units), data=scan.data)
+    for item in scan:
+        if state.finished is not None:
+            line = item.first_line if isinstance(item, Points) else item.line
+            raise ToolpathError(
+                "something after FINI", place=Place(file=file, line=line), cure="FINI ends the file: take out what follows, or FINI"
+            )
+        try:
+            _carry_out(state, item, mapping)
+        except SteadyrestError as error:
+            error.place = error.place.within(file) if file is not None else error.place
+            raise
+    if state.finished is None:
+        raise ToolpathError(
+            "the file ends without FINI: it was cut off, and what is missing is not known",
+            place=Place(file=file, line=scan.data.count(b"\n") + (not scan.data.endswith(b"\n"))),
+            cure="write the CL data again; put FINI at its end only if nothing is missing",
+        )
+    return _piece(state, part)
+
+
+def _carry_out(state: ClState, item: Points | Statement, mapping: Mapping) -> None:
+    if isinstance(item, Points):
+        motion.points(state, item)
+        return
+    means = mapping.means.get(item.word)
+    if means == "ignore":
+        state.leave_out(item, f"{mapping.file} says so")
+        return
+    if means == "note":
+        state.stretches.note(f"{item.word} {item.text}".strip(), item.line)
+        return
+    statement = mapping.resolved(item)
+    word = statement.word
+    if state.circle is not None and word != "GOTO" and (state.circle.points or word not in _BEFORE_ARC):
+        circles.flush(state)
+    if word in HARMLESS:
+        state.leave_out(statement, HARMLESS[word])
+    elif word in REFUSED:
+        why, cure = REFUSED[word]
+        raise statement.error(f"{word} is refused: {why}", cure)
+    else:
+        HANDLERS[word](state, statement)
+
+
+_BEFORE_ARC = frozenset(("FEDRAT", "PPRINT", "COOLNT", "SPINDL"))
+"""What may stand between CIRCLE and its first point."""
+
+HANDLERS: dict[str, Handler] = {
+    "AIR": tools.air,
+    "CIRCLE": circles.circle,
+    "CLEARP": motion.clear_plane,
+    "CLRSRF": motion.clear_plane,
+    "COOLNT": tools.coolant,
+    "CUTCOM": auxiliary.off_only,
+    "CUTTER": tools.cutter,
+    "CYCLE": cycles.cycle,
+    "DELAY": auxiliary.delay,
+    "DWELL": auxiliary.delay,
+    "END": motion.go_home,
+    "FEDRAT": tools.feed_rate,
+    "FINI": auxiliary.finish,
+    "FROM": motion.from_point,
+    "GODLTA": motion.godlta,
+    "GOHOME": motion.go_home,
+    "GOTO": motion.goto,
+    "INSERT": auxiliary.insert,
+    "INTOL": auxiliary.tolerance,
+    "LINTOL": auxiliary.line_tolerance,
+    "LOADTL": tools.load_tool,
+    "MULTAX": motion.multax,
+    "OPSKIP": auxiliary.off_only,
+    "OPSTOP": auxiliary.stop,
+    "ORIGIN": motion.origin,
+    "OUTTOL": auxiliary.tolerance,
+    "PARTNO": auxiliary.part_name,
+    "PPRINT": auxiliary.print_text,
+    "RAPID": motion.rapid,
+    "RETRCT": motion.retract,
+    "ROTABL": rotary.rotate,
+    "ROTATE": rotary.rotate,
+    "ROTHED": rotary.rotate,
+    "SPINDL": tools.spindle,
+    "STOP": auxiliary.stop,
+    "TLAXIS": motion.tool_axis,
+    "TOLER": auxiliary.tolerance,
+    "TOOLNO": tools.load_tool,
+    "TRACUT": auxiliary.transform,
+    "TRANS": motion.shift,
+    "UNITS": auxiliary.units,
+    "UNLOAD": tools.unload,
+}
+
+
+def _piece(state: ClState, part: PartOptions) -> Piece:
+    """What was gathered, as operations and tools."""
+    units = state.units or state.options.units or "mm"
+    # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
+    scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)
+    stretches = [piece for whole in state.stretches.finish() for piece in by_intent(whole, state.axis_letter, state.centre, state.file)]
+    for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
+        if all(isinstance(item, Happening) for item in stretch.items):
+            stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
+    notices: list[Notice] = []
+    operations = [each for stretch in stretches for each in operations_of(stretch, state.file, CHORD_MM * state.mm, notices)]
+    if not operations:
+        raise ToolpathError("no motion in the file: nothing is cut", place=Place(file=state.file), cure="a CL file has GOTO statements")
+    given = {tool.number: tool.diameter * scale for tool in part.tools}
+    return Piece(
+        name=state.name,
+        units=units,
+        tools=tools.tools_of(state, given),
+        operations=tuple(operations),
+        tool_names=state.tool_names,
+        notices=(*state.notices, *state.left_out.values(), *notices),
+    )
+
+
+CL_TEXT = Reader(
+    kind="cl",
+    speaks="CL data in text form: ISO 4343 and ISO 3592, INCITS 37 (APT)",
+    endings=(".cl", ".cld", ".apt"),
+    recognises=recognises,
+    read=read_cl,
+)

@@ -1,0 +1,228 @@
+"""A CL file cut into statements, and into lines of plain points that numpy reads at once.
+
+A run of lines `GOTO/x,y,z` or `GOTO/x,y,z,i,j,k` is taken by one regular expression, checked to hold nothing but digits, signs,
+points, exponents and commas, as many on each line as there have to be, and turned into numbers in one go. Everything that this
+route does not take goes statement by statement, which gives the same numbers (tests/property) or an error.
+"""
+
+from __future__ import annotations
+
+import re
+import warnings
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from steadyrest.columns import Floats
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.inputs.cl.statement import Source, Statement, parse
+from steadyrest.inputs.cl.vocabulary import LITERAL_WORDS, unknown_word
+from steadyrest.toolpath import BEYOND
+
+SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers
+RUN_LINES = 20_000  # some 1.5 MB of text at a time stay near the processor
+
+_POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9DE \t]+\r?\n){1,%d}" % RUN_LINES, re.IGNORECASE)
+_FORTRAN = bytes.maketrans(b"dD", b"EE")
+"""Exponents may be written with D, as FORTRAN does: 1.5D+02."""
+_CONTINUED = re.compile(r"(?<!\$)\$(?!\$)")
+_SIMPLE = re.compile(r"[ \t\f!-#%&(-~]*")
+"""A line without literals, comments and characters that have no meaning."""
+_PLAIN = bytes(range(32, 127)) + b"\t\r\n\f"
+_CARD_TEXT = 72  # columns 73 to 80 of a card are its identification
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """Consecutive GOTO statements, one a line: values (n, 3) or (n, 6), as written; `first_line` is the line of the first."""
+
+    first_line: int
+    values: Floats
+
+
+class Scan:
+    """A CL file cut into statements.
+
+    data        the file's bytes, line ends as they stand
+    file        its name, for messages
+    meanings    of the words of a mapping file: `note` (their text runs to the end of the line), `ignore` (their arguments are not
+                looked at), or a statement
+    """
+
+    def __init__(self, data: bytes, file: str | None, meanings: Mapping[str, str] | None = None) -> None:
+        self.data, self.file, self.words = data, file, meanings or {}
+        self._literal = _beginning_with([*LITERAL_WORDS, *(word for word, means in self.words.items() if means == "note")])
+        self._unread = _beginning_with([word for word, means in self.words.items() if means == "ignore"])
+
+    def __iter__(self) -> Iterator[Points | Statement]:
+        data, at, line = self.data, 0, 1
+        while at < len(data):
+            found = _POINTS.match(data, at)
+            stop = at + 1 if found is None else found.end()
+            if found is not None and (runs := read_points(found[0], line)) is not None:
+                yield from runs
+                at, line = stop, line + found[0].count(b"\n")
+            while at < stop:  # one statement, or the whole run where numpy did not take it
+                at, line, statement = self._statement(at, line)
+                if statement is not None:
+                    yield statement
+
+    def _statement(self, at: int, line: int) -> tuple[int, int, Statement | None]:
+        """The next statement, None for an empty line, and where the one after it begins."""
+        text, _ = self._line(at)
+        literal, unread = self._literal.match(text), self._unread.match(text)
+        first, bare = line, ""
+        shown: list[str] = []
+        spots: list[tuple[int, int]] = []
+        goes_on = True
+        while goes_on:
+            if shown and at >= len(self.data):
+                raise ToolpathError(
+                    f"the file ends in the middle of a statement, after {shown[-1]!r}",
+                    place=Place(file=self.file, line=line - 1),
+                    cure="the file was cut off: write it again",
+                )
+            text, at = self._line(at)
+            shown.append(text.strip())
+            if literal is not None:
+                goes_on = False
+            elif unread is not None:
+                goes_on = _CONTINUED.search(text) is not None
+            else:
+                kept, goes_on = self._bare(text, line, spots)
+                bare += kept
+            line += 1
+        spots.append((line - 1, len(text) + 1))
+        whole = " ".join(shown)
+        if (found := literal or unread) is not None:
+            source = Source(whole, "", ((first, 1),), self.file)
+            return at, line, Statement(found[1].upper(), (), source, text=found[2].strip() if literal is not None else "")
+        if not bare:
+            return at, line, None
+        source = Source(whole, bare, tuple(spots), self.file)
+        return at, line, parse(source, self.words)
+
+    def _line(self, at: int) -> tuple[str, int]:
+        """The line that begins at a byte, without its end, and where the next begins."""
+        end = self.data.find(b"\n", at)
+        end = end if end >= 0 else len(self.data)
+        return self.data[at:end].rstrip(b"\r").decode("utf-8"), end + 1
+
+    def _bare(self, text: str, line: int, spots: list[tuple[int, int]]) -> tuple[str, bool]:
+        """One line without blanks and comment, in capitals, and whether the statement goes on in the next."""
+        if _SIMPLE.fullmatch(text):
+            spots += [(line, column) for column, sign in enumerate(text, 1) if sign not in " \t\f"]
+            return "".join(text.split()).upper(), False
+        kept: list[str] = []
+        quoted = False
+        for index, sign in enumerate(text):
+            if sign == "'":
+                quoted = not quoted
+            elif not quoted:
+                if sign == "$":
+                    return "".join(kept), not text.startswith("$$", index)
+                if sign in " \t\f":
+                    continue
+                if not " " < sign <= "~":
+                    word = re.match(r"[A-Za-z][A-Za-z0-9_]*", text.lstrip())
+                    if word is not None and (error := unknown_word(word[0].upper(), self.words)):
+                        spot = (line, len(text) - len(text.lstrip()) + 1)
+                        raise Source(text.strip(), word[0], (spot,), self.file).error(*error)
+                    raise ToolpathError(
+                        f"the character {sign!a} has no meaning in a statement, in {text.strip()!r}",
+                        place=Place(file=self.file, line=line, column=index + 1),
+                        cure="plain ASCII only, outside PARTNO, PPRINT, INSERT and comments after $$",
+                    )
+                sign = sign.upper()
+            kept.append(sign)
+            spots.append((line, index + 1))
+        return "".join(kept), False
+
+
+def _beginning_with(words: Sequence[str]) -> re.Pattern[str]:
+    """A line that begins with one of these words: the word, and the text after it and its slash."""
+    listed = "|".join(sorted(words)) or "(?!)"
+    return re.compile(rf"[ \t]*({listed})(?![A-Za-z0-9_=)])[ \t]*/?(.*)", re.IGNORECASE | re.DOTALL)
+
+
+def read_points(text: bytes, first_line: int) -> list[Points] | None:
+    """The numbers of a run of plain GOTO lines, in runs of three or six; None where this is work for the grammar.
+
+    text    lines that `_POINTS` matches, each with its line end
+    """
+    packed = text.translate(_FORTRAN, b" \t\r").upper()
+    if len(packed) < SHORT_BYTES:
+        return _few_points(packed, first_line)
+    signs = np.frombuffer(packed, dtype=np.uint8)
+    counts = np.diff(np.searchsorted(np.flatnonzero(signs == 44), np.flatnonzero(signs == 10)), prepend=0) + 1  # by the commas
+    if not ((counts == 3) | (counts == 6)).all():
+        return None
+    numbers = packed[5:-1].replace(b"\nGOTO/", b",").decode("ascii")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")  # numpy warns where it stops before the end
+            values = np.fromstring(numbers, dtype=np.float64, sep=",")
+    except (DeprecationWarning, ValueError):
+        return None
+    if len(values) != int(counts.sum()) or not (np.abs(values) < BEYOND).all():
+        return None
+    edges = [0, *(np.flatnonzero(np.diff(counts)) + 1).tolist(), len(counts)]
+    offsets = np.concatenate([[0], np.cumsum(counts)])
+    return [Points(first_line + start, values[offsets[start] : offsets[stop]].reshape(stop - start, -1)) for start, stop in pairwise(edges)]
+
+
+def _few_points(packed: bytes, first_line: int) -> list[Points] | None:
+    """The same for a few lines, for which numpy is not worth its start."""
+    try:
+        rows = [[float(number) for number in line[5:].split(",")] for line in packed.decode("ascii").splitlines()]
+    except ValueError:
+        return None
+    if not all(len(row) in (3, 6) and all(abs(value) < BEYOND for value in row) for row in rows):
+        return None
+    return [Points(first_line + at, np.array([row])) for at, row in enumerate(rows)]
+
+
+def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes:
+    """The bytes of a CL file, fit to be cut into statements: UTF-8 without control characters.
+
+    cards     columns 73 to 80 are identification and are left out
+    raises    ToolpathError for a file that is empty, binary, or in another encoding
+    """
+    if data.startswith(b"\xef\xbb\xbf"):
+        data = data[3:]
+    if b"\r" in data and b"\n" not in data:
+        data = data.replace(b"\r", b"\n")
+    if not data.strip():
+        raise ToolpathError("the file is empty", place=Place(file=file), cure="write the CL data again")
+    if odd := data.translate(None, _PLAIN):
+        _check_odd(data, odd, file)
+    if cards:
+        cut = (line.decode("utf-8")[:_CARD_TEXT].rstrip() for line in data.split(b"\n"))
+        data = "\n".join(cut).encode("utf-8")
+    return data
+
+
+def _check_odd(data: bytes, odd: bytes, file: str | None) -> None:
+    """ToolpathError for control characters, or bytes that are no UTF-8."""
+
+    def spot(at: int) -> Place:
+        start = data.rfind(b"\n", 0, at) + 1
+        return Place(file=file, line=data.count(b"\n", 0, at) + 1, column=at - start + 1)
+
+    control = next((byte for byte in odd if byte < 128), None)
+    if control is not None:
+        raise ToolpathError(
+            f"the control character {control:#04x}: this is not CL data in text form, but a binary file or one in UTF-16",
+            place=spot(data.find(control)),
+            cure="write the CL data as text, in UTF-8",
+        )
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise ToolpathError(
+            f"the byte {data[error.start]:#04x} is not UTF-8",
+            place=spot(error.start),
+            cure="save the file as UTF-8, or take the character out",
+        ) from None

@@ -1,0 +1,249 @@
+"""The motion and events of a program, as the proof's reader gives them, as stretches.
+
+Everything is in millimetres here. A retract in machine coordinates ends an operation: where the tool stands then is not known, and
+planning retracts between operations anyway. Rapids to a place of which a coordinate is not known yet are left out for the same reason.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats, take
+from steadyrest.errors import Place
+from steadyrest.inputs.changes import Assumed
+from steadyrest.inputs.geometry import lengths
+from steadyrest.inputs.moves import ARC, ArcColumns, Happening, Hole, Moves
+from steadyrest.inputs.program.state import Drilling, ProgramState
+from steadyrest.inputs.texts import tool_named
+from steadyrest.reading import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE, FEED_PER_MINUTE, LINE, EventRead, MotionRead
+from steadyrest.reading import RAPID as READ_RAPID
+from steadyrest.toolpath import CUT, RAPID
+
+NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
+"""By the reader's plane XY, XZ, YZ: the axis across it."""
+SAME_MM = 1e-9
+_CLAMP = "a clamp code", "when the rotary is clamped follows from the intent of each operation"
+_LEFT_OUT = {
+    "clamp": _CLAMP,
+    "unclamp": _CLAMP,
+    "length_offset": ("the tool length offset", "length offsets are measured at the machine and chosen by the profile"),
+}
+
+
+def take_event(state: ProgramState, event: EventRead) -> None:
+    """Something that happens between motions."""
+    kind, text, line = event.kind, event.text, event.line
+    if kind == "assumed":
+        state.assumed.setdefault(text, Assumed(Place(file=state.file, line=line), f"taken for granted: {text}"))
+        return
+    if kind == "left_out":
+        chosen = text in state.chosen
+        reason = "it was said to mean nothing for what is cut" if chosen else "how corners are rounded is chosen by the machine's profile"
+        state.leave_out(text, line, reason)
+        return
+    if kind == "dwell" and state.drilling is not None:
+        state.drilling.dwell = event.number
+        return
+    close_hole(state)
+    clamped, state.clamped = state.clamped, kind in ("clamp", "unclamp")
+    if kind == "dwell" and not state.rpm:
+        state.leave_out("a pause while the spindle stands", line, "how long the spindle takes to stop is said by the profile")
+    elif kind == "dwell" and clamped:
+        state.leave_out("a pause after a clamp code", line, "how long the clamp takes is said by the profile")
+    elif kind == "cycle":
+        state.drilling = Drilling(text, line)
+    elif kind == "comment":
+        _take_text(state, _without_message_mark(text.strip()), event)
+    elif kind == "tool_selected":
+        note = state.stretches.take_note_of(line)
+        if note is not None and event.number >= 1:
+            state.named.setdefault(int(event.number), (note, Happening({"note": note}, line)))
+    elif kind == "tool_change":
+        if not event.number >= 1:
+            raise state.error(line, f"tool {event.number:g} empties the spindle", "leave it out, or load a tool")
+        state.tool = int(event.number)
+    elif kind == "spindle":
+        state.rpm, state.turns = (0.0, state.turns) if text == "stop" else (float(event.number), text)
+    elif kind == "coolant":
+        state.coolant = text
+    elif kind in ("dwell", "stop", "optional_stop"):
+        move: dict[str, Any] = {"dwell": event.number} if kind == "dwell" else {"stop": {"optional": kind == "optional_stop"}}
+        happening = Happening(move, line)
+        if state.tool is None:
+            state.stretches.hold(happening)
+        else:
+            state.stretches.add(state.conditions(line, cutting=False), happening)
+    elif kind == "retract":
+        state.stretches.lose_place()
+    elif kind == "work_offset":
+        if state.work_offset not in ("", text):
+            raise state.error(
+                line,
+                f"a second work offset, {text} after {state.work_offset}: how the two lie to each other is not known here",
+                "make one toolpath for each, or write the program with one work offset",
+            )
+        if not state.work_offset and state.cut_without:
+            state.doubted = text
+        state.work_offset = text
+    elif kind in _LEFT_OUT and (kind != "length_offset" or text == "on"):
+        what, reason = _LEFT_OUT[kind]
+        state.leave_out(what, line, reason)
+
+
+def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
+    """A comment: the name of a tool, a text at the head of the program, or one where it stands."""
+    note = Happening({"note": text}, event.line)
+    named = tool_named(text)
+    if named is not None:
+        state.named.setdefault(named[0], (named[1], note))
+    elif event.line < state.begins and text:
+        state.head.append(note)
+    elif text:
+        state.stretches.note(text, event.line, names=event.number != BESIDE_WORDS)
+
+
+def _without_message_mark(text: str) -> str:
+    """The text of a comment to the operator without its mark MSG, (NISTIR 6556, 3.3.4)."""
+    head, comma, rest = text.partition(",")
+    return rest.strip() if comma and "".join(head.split()).upper() == "MSG" else text
+
+
+def take_motion(state: ProgramState, run: MotionRead) -> None:
+    """Consecutive motion blocks."""
+    state.clamped = False
+    turned, cutting = _turned_rows(run)
+    if cutting is not None:
+        raise state.error(
+            int(run.line[cutting]),
+            "the program turns the rotary while it cuts; only faces are taken, on which it stands still",
+            "let the system that wrote the program write CL data with tool axes",
+        )
+    edges = turned[1:] | (run.cycle[1:] != run.cycle[:-1])
+    for first, last in pairwise([0, *(np.flatnonzero(edges) + 1).tolist(), len(run)]):
+        part = run if last - first == len(run) else run.rows(first, last)
+        drilled = bool(part.cycle[0]) and state.drilling is not None
+        if not drilled:  # a cycle begins with the way up to its R level, before its first hole
+            close_hole(state)
+        state.stand(float(part.rotary_deg[0, 0]) if part.rotary_deg.shape[1] else 0.0, int(part.line[0]))
+        (_drill if drilled else _path)(state, part)
+
+
+def _turned_rows(run: MotionRead) -> tuple[Bools, int | None]:
+    """Which rows (n,) end at another angle than they begin, and the first that cuts meanwhile; None: there is none.
+
+    A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
+    """
+    before, after = run.vertex_deg[:-1], run.vertex_deg[1:]
+    if (after == run.start_rotary_deg).all():
+        return np.zeros(len(run), dtype=np.bool_), None
+    turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
+    really = turned & ~(np.isnan(before) & (after == 0.0))
+    cutting = np.flatnonzero(really.any(axis=1) & (run.motion != READ_RAPID))
+    return turned.any(axis=1), int(cutting[0]) if len(cutting) else None
+
+
+def _path(state: ProgramState, run: MotionRead) -> None:
+    """Rapids, cuts and arcs."""
+    n, cuts = len(run), run.motion != READ_RAPID
+    edges = [0, n]
+    strange = unknown = np.zeros(1, dtype=np.bool_)
+    if math.isnan(float(run.vertex_mm.sum())):  # some place is not known
+        lost = np.asarray(np.isnan(run.vertex_mm).any(axis=1))
+        unknown, strange = lost[1:], np.asarray(lost[1:] | lost[:-1])
+        if (cuts & strange).any():
+            raise state.error(
+                int(run.line[np.argmax(cuts & strange)]),
+                "a cut from or to a place that is not known",
+                "go to its start at rapid first, with X, Y and Z",
+            )
+        edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), n]
+    some_cut = bool(cuts.any())
+    if state.tool is None and not some_cut:
+        state.stretches.lose_place()
+        state.leave_out("a rapid before any tool change", int(run.line[0]), "nothing is cut on the way")
+        return
+    arcs = _arcs(run)
+    feed = _feeds(state, run, arcs) if some_cut else np.full(n, np.nan)
+    kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
+    kinds[run.motion >= CLOCKWISE] = ARC
+    moves = Moves(kinds, run.end_mm, feed, run.line, arcs=arcs)
+    for first, last in pairwise(edges):
+        if strange[first]:
+            state.stretches.lose_place()
+        if unknown[first]:
+            if not run.clear[first]:
+                reason = "the way to the first known point is planned from above"
+                state.leave_out("a rapid to a place of which not all coordinates are known", int(run.line[first]), reason)
+            continue
+        conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
+        state.stretches.add(conditions, moves if len(edges) == 2 else take(moves, slice(first, last)))
+
+
+def _arcs(run: MotionRead) -> ArcColumns | None:
+    """What the arcs among these rows are."""
+    if run.arcs is None or not (run.motion >= CLOCKWISE).any():
+        return None
+    turns_left = np.where(run.motion == COUNTERCLOCKWISE, 1.0, -1.0)
+    normals = NORMALS[run.arcs.plane] * turns_left[:, None]
+    return ArcColumns(run.vertex_mm[:-1], run.arcs.centre_mm, normals, run.arcs.full_turns)
+
+
+def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None) -> Floats:
+    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time."""
+    state.cut_in.add(run.mm_per_unit)
+    feed = run.feed_word if run.mm_per_unit == 1.0 else run.feed_word * run.mm_per_unit
+    timed = run.feed_mode != FEED_PER_MINUTE
+    if timed.any():
+        ways = np.linalg.norm(np.diff(run.vertex_mm, axis=0), axis=1)
+        if arcs is not None:
+            of_arc = run.motion >= CLOCKWISE
+            ways[of_arc] = lengths(take(arcs, of_arc), run.end_mm[of_arc])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rate = ways / run.minutes
+        feed = np.where(timed, rate, feed)
+        for row in np.flatnonzero(timed & ~(rate > 0) & (run.motion != READ_RAPID)).tolist():  # of no length: any feed will do
+            before = feed[row - 1] if row else state.feed_mm
+            feed[row] = 1.0 if np.isnan(before) else before
+    known = [len(feed) - 1] if not np.isnan(feed[-1]) else np.flatnonzero(~np.isnan(feed))
+    state.feed_mm = float(feed[known[-1]]) if len(known) else state.feed_mm
+    return feed
+
+
+def _drill(state: ProgramState, run: MotionRead) -> None:
+    """Rows of the cycle in hand."""
+    drilling = state.drilling
+    assert drilling is not None
+    feeds = _feeds(state, run)
+    drilling.places += list(run.vertex_mm[1 if drilling.places else 0 :])
+    drilling.motions += run.motion.tolist()
+    down = feeds[run.motion == LINE]
+    if len(down) and math.isnan(drilling.feed):
+        drilling.feed = float(down[0])
+
+
+def close_hole(state: ProgramState) -> None:
+    """The hole whose rows are complete, if there is one."""
+    drilling, state.drilling = state.drilling, None
+    if drilling is None:
+        return
+    down = next((row for row, motion in enumerate(drilling.motions) if motion == LINE), None)
+    if down is None or np.isnan(drilling.places[down]).any():
+        raise state.error(drilling.line, "a drilling cycle from a place that is not known", "go to a position with X, Y and Z first")
+    x, y, level = drilling.places[down].tolist()
+    bottom = min(float(place[2]) for place in drilling.places[1:])
+    says: dict[str, Any] = {"cycle": drilling.kind, "feed": drilling.feed}
+    if drilling.kind in ("peck", "chip-break"):
+        says["peck"] = level - float(drilling.places[down + 1][2])
+    if drilling.dwell and drilling.kind not in ("drill", "tap"):
+        says["dwell"] = drilling.dwell
+    if drilling.kind == "dwell-drill":
+        says.setdefault("dwell", 0.0)
+    conditions = state.conditions(drilling.line, cutting=True)
+    state.stretches.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
+    up = float(drilling.places[-1][2])
+    if up > level + SAME_MM:  # back to the level from before the cycle
+        state.stretches.add(conditions, Moves.one(RAPID, np.array([x, y, up]), np.nan, drilling.line))

@@ -1,0 +1,215 @@
+"""Readers of inputs: what one is and gives, which there are, and which of them is meant by a file."""
+
+from __future__ import annotations
+
+import codecs
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from steadyrest.errors import InputError, Place, ToolpathError
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
+from steadyrest.notices import Notice
+from steadyrest.toolpath import Operation, Stock, Toolpath, load_toolpath
+
+GROUP = "steadyrest.readers"
+"""Entry points of installed packages: each names a Reader, or a function without arguments that gives one."""
+HEAD_BYTES = 1 << 16
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What one input adds to a toolpath.
+
+    name          of the part; empty where the input has none
+    units         mm or inch: of everything in here
+    tools         by number, each as the object of a toolpath's JSON
+    operations    in order, each as the object of a toolpath's JSON (a `table` may be a Table), or an Operation
+    axis, centre, stock, clearance   where the input says them
+    tool_names    by number, of tools that have no name in `tools`
+    notices       what was changed or left out
+    """
+
+    name: str
+    units: str
+    tools: Mapping[int, Mapping[str, Any]]
+    operations: tuple[Mapping[str, Any] | Operation, ...]
+    axis: str | None = None
+    centre: tuple[float, float, float] | None = None
+    stock: Stock | None = None
+    clearance: float | None = None
+    tool_names: Mapping[int, str] = field(default_factory=dict)
+    notices: tuple[Notice, ...] = ()
+
+    @classmethod
+    def of(cls, toolpath: Toolpath, notices: Sequence[Notice] = ()) -> Piece:
+        """A whole toolpath as a piece of another one."""
+        return cls(
+            name=toolpath.name,
+            units=toolpath.units,
+            tools={tool.number: tool.model_dump(exclude_none=True) for tool in toolpath.tools},
+            operations=toolpath.operations,
+            axis=toolpath.axis,
+            centre=toolpath.centre,
+            stock=toolpath.stock,
+            clearance=toolpath.clearance,
+            notices=tuple(notices),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """One kind of input. A package adds its own by an entry point in the group `steadyrest.readers` that names a Reader.
+
+    kind          what a user calls it: small letters, digits and hyphens
+    speaks        one sentence: what it reads, and the source of its rules
+    endings       of files of this kind, small, each with its point
+    recognises    whether the first 64 KiB of a file can only be of this kind; False where they may be another's
+    read          the file as a Piece. InputError, or one of its kind, for whatever is wrong with it; never a shortened Piece
+    """
+
+    kind: str
+    speaks: str
+    endings: tuple[str, ...]
+    recognises: Callable[[bytes], bool]
+    read: Callable[[Path, InputOptions, PartOptions], Piece]
+
+
+@dataclass(frozen=True, slots=True)
+class FoundReader:
+    """A reader that can be used, or what is wrong with it. where: "bundled" or "package NAME VERSION"."""
+
+    name: str
+    where: str
+    reader: Reader | None
+    error: str = ""
+
+
+_TOOLPATH_BEGINS = re.compile(rb"(?:\xef\xbb\xbf)?\s*\{")
+
+
+def read_toolpath(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """A toolpath file as a piece; ToolpathError as from load_toolpath, or for an option that it has no use for."""
+    name = first_said(options, (*PROGRAMS_ONLY, "words", "units"))
+    if name is not None:
+        raise ToolpathError(
+            f"'{name}' is said about a neutral toolpath, which says it itself", place=Place(file=str(path)), cure="leave it out"
+        )
+    return Piece.of(load_toolpath(path))
+
+
+TOOLPATH = Reader(
+    kind="toolpath",
+    speaks="the neutral toolpath of steadyrest, version 1 (JSON)",
+    endings=(".json",),
+    recognises=lambda head: _TOOLPATH_BEGINS.match(head) is not None,
+    read=read_toolpath,
+)
+
+
+def bundled() -> tuple[Reader, ...]:
+    """The readers that come with steadyrest, in the order in which they are asked."""
+    from steadyrest.inputs.cl import CL_TEXT
+    from steadyrest.inputs.job import JOB
+    from steadyrest.inputs.program import PROGRAM
+
+    return (TOOLPATH, JOB, CL_TEXT, PROGRAM)
+
+
+def find_readers() -> list[FoundReader]:
+    """All readers, bundled ones first. One that cannot be used is listed with its error and takes nothing else down."""
+    from importlib.metadata import entry_points  # slow to import: only where a file's kind is not plain
+
+    found = [FoundReader(reader.kind, "bundled", reader) for reader in bundled()]
+    for point in sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)):
+        where = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "package"
+        try:
+            loaded = point.load()
+            reader = loaded() if callable(loaded) and not isinstance(loaded, Reader) else loaded
+            error = _unfit(reader, {each.name for each in found if each.reader is not None})
+        except (KeyboardInterrupt, MemoryError):
+            raise
+        except BaseException as caught:  # a package that is not ours may raise anything, and must not take the others down
+            error = f"{type(caught).__name__}: {caught}"
+        found.append(FoundReader(point.name, where, None, error) if error else FoundReader(reader.kind, where, reader))
+    return found
+
+
+def _unfit(reader: object, taken: set[str]) -> str:
+    """Why a reader of a package cannot be used; empty when it can."""
+    if not isinstance(reader, Reader):
+        return f"it gives {type(reader).__name__}, not a steadyrest.inputs.Reader"
+    if not re.fullmatch(r"[a-z0-9-]+", reader.kind):
+        return f"its kind {reader.kind!r} is not of small letters, digits and hyphens"
+    if reader.kind in taken:
+        return f"there is a reader of the kind {reader.kind!r} already"
+    if any(not ending.startswith(".") or ending != ending.lower() for ending in reader.endings):
+        return f"its endings {', '.join(reader.endings)} are not all small, each with its point"
+    return ""
+
+
+def reader_for(path: Path, options: InputOptions) -> Reader:
+    """The reader of a file: the kind that was said, or else the one that its content shows, or else its ending.
+
+    raises    InputError: the file cannot be read, an unknown kind, two kinds at once, or none
+    """
+    place = Place(file=str(path))
+    head = _head(path)
+    found = find_readers()
+    usable = [each.reader for each in found if each.reader is not None]
+    broken = "".join(f"; the reader {each.name} of {each.where} cannot be used: {each.error}" for each in found if each.reader is None)
+    kinds = ", ".join(reader.kind for reader in usable)
+    if options.kind is not None:
+        for reader in usable:
+            if reader.kind == options.kind:
+                return reader
+        raise InputError(
+            f"there is no kind of input called {options.kind!r}; there are {kinds}{broken}", place=place, cure="name one of those"
+        )
+    by_ending = [reader for reader in usable if path.name.lower().endswith(reader.endings)]
+    by_content = [reader for reader in usable if _recognised(reader, head)]
+    for reader in by_content:
+        if reader in by_ending or len(by_content) == 1:
+            return reader
+    if by_content:
+        several = " and ".join(reader.kind for reader in by_content)
+        raise InputError(f"this may be {several}", place=place, cure=f"say which: --kind {by_content[0].kind}")
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise InputError("the file is text in UTF-16", place=place, cure="save it as UTF-8 or plain ASCII")
+    if by_ending:
+        return by_ending[0]
+    raise InputError(
+        f"what kind of file this is cannot be told from its content or its ending; it can be read as {kinds}{broken}",
+        place=place,
+        cure="say which with --kind, or write the file anew",
+    )
+
+
+def _recognised(reader: Reader, head: bytes) -> bool:
+    try:
+        return bool(reader.recognises(head))
+    except (KeyboardInterrupt, MemoryError):
+        raise
+    except BaseException:  # of a package: then it does not recognise the file
+        return False
+
+
+def _head(path: Path) -> bytes:
+    place = Place(file=str(path))
+    try:
+        if path.is_dir():
+            raise InputError("this is a directory", place=place, cure="name a file")
+        if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
+            raise InputError("this is a device or the like, and no plain file", place=place, cure="name a file")
+        with path.open("rb") as file:
+            head = file.read(HEAD_BYTES)
+    except FileNotFoundError:
+        raise InputError("there is no such file", place=place, cure="check the name and the folder") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"cannot be read: {reason}", place=place, cure="check the name and the permissions of the file") from None
+    if not head.strip():
+        raise InputError("the file is empty", place=place, cure="write it again")
+    return head

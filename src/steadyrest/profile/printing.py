@@ -1,0 +1,87 @@
+"""How do the profiles, and one profile with the origin of its settings, look as text?"""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from steadyrest.profile.chain import SET
+from steadyrest.profile.finding import FoundProfile
+from steadyrest.profile.places import user_folder
+from steadyrest.profile.resolving import ResolvedProfile
+from steadyrest.profile.search import GROUP
+
+WIDTH = 100
+
+
+def list_text(found: Sequence[FoundProfile]) -> str:
+    """The profiles by name: what each speaks, where it lies, and what is wrong with the broken ones."""
+    lines: list[str] = []
+    for each in found:
+        lines.append(f"{each.name}  ({each.where})")
+        if each.hidden_by:
+            where = f"; its path is {each.folder}" if each.folder is not None else ""
+            lines.append(f"    hidden: the name means the one of the {each.hidden_by}{where}")
+        if each.error:
+            lines += [f"    broken: {each.error.splitlines()[0]}", *(f"    {line}" for line in each.error.splitlines()[1:])]
+        else:
+            lines += textwrap.wrap(each.speaks, WIDTH, initial_indent="    ", subsequent_indent="    ")
+    lines += [
+        "",
+        "A name means the profile of the user's own folder first, then a bundled one, then one of an installed package.",
+        f"own folder: {user_folder()}",
+        f"packages: entry points of the group {GROUP}",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def show_text(resolved: ResolvedProfile) -> str:
+    """A resolved profile as TOML: every setting, and behind each the file that stated it."""
+    names = _short_names(resolved.chain)
+    lines = [f"# {resolved.profile.name}: every setting, and where its value comes from"]
+    for index, folder in enumerate(resolved.chain):
+        lines.append(f"# {'profile' if index == 0 else 'extends'} {folder}")
+    if SET in resolved.origins.values():
+        lines.append(f"# with the values of {SET}")
+    lines += [f"# templates {folder}" for folder in resolved.template_folders]
+    origins = {key: names.get(origin, origin) for key, origin in resolved.origins.items()}
+    lines += _table(resolved.profile.model_dump(by_alias=True, exclude={"name"}), "", origins)
+    return "\n".join(lines) + "\n"
+
+
+def _table(table: Mapping[str, Any], name: str, origins: Mapping[str, str]) -> list[str]:
+    """A table's own values first, then the tables inside it, as TOML wants it."""
+    prefix = f"{name}." if name else ""
+    values = {key: value for key, value in table.items() if not isinstance(value, dict) and value is not None}
+    lines = [""] if values or not name else []
+    if name and (values or not table):
+        lines = ["", f"[{name}]" + ("" if values else f"  # {origins[name]}: nothing stated")]
+    lines += _aligned([(f"{key} = {_toml(value)}", origins[prefix + key]) for key, value in values.items()])
+    for key, value in table.items():
+        if isinstance(value, dict):
+            lines += _table(value, prefix + key, origins)
+    return lines
+
+
+def _aligned(block: list[tuple[str, str]]) -> list[str]:
+    width = max((len(text) for text, _ in block if len(text) <= 44), default=0)
+    return [f"{text:<{width}}  # {origin}" for text, origin in block]
+
+
+def _short_names(chain: Sequence[Path]) -> dict[str, str]:
+    names = [folder.name for folder in chain]
+    clear = len(set(names)) == len(names)
+    return {str(folder / "controller.toml"): f"{folder.name}/controller.toml" if clear else str(folder) for folder in chain}
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(_toml(each) for each in value) + "]"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, float) and value.is_integer():
+        return f"{value:.0f}"
+    return json.dumps(value)

@@ -1,0 +1,157 @@
+"""What does a finished program do? Read once, proved against its toolpath, and cut on the stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.errors import ProfileError, ProgramError
+from steadyrest.notices import Notice
+from steadyrest.outcome import Outcome, judge
+from steadyrest.profile import Profile
+from steadyrest.progress import Progress
+from steadyrest.proof import Setting, Verdict, prove, setting_of
+from steadyrest.reading import read_program
+from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
+from steadyrest.report.operations import first_lines, operation_of_blocks
+from steadyrest.report.thinning import MOST_POSITIONS, thinned
+from steadyrest.report.track import Track, blocks_of, track_of
+from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
+from steadyrest.toolpath import Event, MoveColumns, Toolpath
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A program and all that was found out about it.
+
+    name       the program's, for people
+    text       its bytes
+    letter     which rotary turns the part; None without one
+    sense      of rotation: phi = sense * word
+    setting    frame, limits and units of the proof
+    track      its motion, thinned for drawing where it is very long
+    blocks     how many blocks move
+    operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
+    operation_minutes  when it does
+    cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
+    outcome    `run`, `look` or `stop`, and why
+    changed    what was changed on the way from toolpath to program, where that is known
+    """
+
+    name: str
+    text: bytes
+    toolpath: Toolpath
+    profile: Profile
+    letter: str | None
+    sense: int
+    setting: Setting
+    verdict: Verdict
+    track: Track
+    blocks: int
+    operation_lines: tuple[int, ...]
+    cut: Cut | None
+    not_cut: str
+    outcome: Outcome
+    changed: tuple[Notice, ...]
+
+    @property
+    def colours(self) -> tuple[str, ...]:
+        """Colours by number: 0 is what no tool has cut, then the operations, then what was not compared, if anything."""
+        count = len(self.operation_names)
+        found = [colour_of(number) for number in range(count + 1)]
+        if self.verdict.failure is not None:
+            found[-1] = NOT_COMPARED_COLOUR
+        return tuple(found)
+
+    @property
+    def operation_names(self) -> tuple[str, ...]:
+        """What each operation is called, in order; numbered where it has no name."""
+        names = [one.name or f"operation {at}" for at, one in enumerate(self.toolpath.operations, start=1)]
+        if self.verdict.failure is not None:
+            names = [*names[: len(self.verdict.operations)], "after the first difference: not compared"]
+        return tuple(names)
+
+
+def look(
+    text: bytes,
+    name: str,
+    toolpath: Toolpath,
+    profile: Profile,
+    *,
+    tolerance: float | None = None,
+    changed: tuple[Notice, ...] = (),
+    accept: Sequence[str] = (),
+    cells: tuple[int, int] | None = None,
+    holder_diameter_mm: Mapping[int, float] | None = None,
+    most_positions: int = MOST_POSITIONS,
+    progress: Progress | None = None,
+) -> Looked:
+    """Read, prove and simulate a program.
+
+    text       the program, whole
+    tolerance  as of `steadyrest.proof.prove`
+    accept     names of findings that the user takes on themselves
+    cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
+    raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
+               that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
+    """
+    setting = setting_of(toolpath, profile, None, tolerance)
+    items = list(read_program(text, profile, rotary_letter=setting.letter))
+    verdict = prove(items, toolpath, profile, tolerance=tolerance)
+    blocks = blocks_of(items, setting)
+    operation = operation_of_blocks(blocks, verdict)
+    lines = first_lines(blocks, operation)
+    cut, not_cut = None, NO_STOCK
+    last_line = text.count(b"\n")
+    if toolpath.stock is not None:
+        along, around = cells if cells is not None else (None, None)
+        try:
+            cut = simulate(
+                items,
+                toolpath,
+                profile,
+                rotary_letter=setting.letter,
+                along=along,
+                around=around,
+                operation_lines=lines,
+                holder_diameter_mm=holder_diameter_mm,
+                progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
+            )
+        except (ProgramError, ProfileError) as error:
+            not_cut = str(error)
+    track = track_of(blocks, operation, setting)
+    hazards = Hazards.of(cut) if cut is not None else Hazards({}, (), not_cut)
+    return Looked(
+        name=name,
+        text=text,
+        toolpath=toolpath,
+        profile=profile,
+        letter=setting.letter,
+        sense=setting.sense,
+        setting=setting,
+        verdict=verdict,
+        track=thinned(track, setting.frame, setting.sense, most_positions),
+        blocks=len(blocks),
+        operation_lines=lines,
+        cut=cut,
+        not_cut="" if cut is not None else not_cut,
+        outcome=judge(verdict, hazards, setting, notices=changed, accept=accept),
+        changed=changed,
+    )
+
+
+def asked_feeds(toolpath: Toolpath) -> tuple[float, ...]:
+    """The highest feed that each operation asks for, file units per minute; NaN where it never cuts."""
+    return tuple(_highest_feed(operation.stream()) for operation in toolpath.operations)
+
+
+def _highest_feed(items: Iterable[MoveColumns | Event]) -> float:
+    highest = float("nan")
+    for item in items:
+        feed: NDArray[np.float64] = np.atleast_1d(np.asarray(getattr(item, "feed", np.nan), dtype=np.float64))
+        if len(feed) and np.isfinite(feed).any():
+            highest = float(np.fmax(highest, np.nanmax(feed)))
+    return highest

@@ -1,0 +1,228 @@
+"""Does a rapid, a shank or a holder go through material? Answered in a moment, for every post: the report takes its time instead.
+
+First everything is held against the uncut stock (`uncut`): what stays clear of that needs no cutting. What does not is looked at
+once more, at points within the tool, with what was cut before (`remaining`). What touches there is confirmed at its place by cutting a thin
+slice of the stock on fine lines before it counts.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, fields, replace
+from math import ceil, floor, pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steadyrest.errors import ProfileError, ProgramError
+from steadyrest.profile import Profile
+from steadyrest.proof import as_mounted
+from steadyrest.reading import EventRead, MotionRead, ProgramItem
+from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
+from steadyrest.simulation.remaining import Remaining
+from steadyrest.simulation.result import Cut, Touches
+from steadyrest.simulation.simulate import Progress, Simulation
+from steadyrest.simulation.uncut import Uncut
+from steadyrest.toolpath import Toolpath
+
+LEAST_SECONDS, SHARE_OF_POST = 0.5, 0.3
+"""Of processor time: so much may be spent on looking, the larger of the two."""
+CONFIRMING_SECONDS = 10.0
+"""Of processor time, and only where something was found that would stop the program."""
+UNCUT_LINES = 256
+FINE_MM = 0.2
+MOST_LINES = 2048
+LOOKED_AT_ONCE = 128
+MOST_CONFIRMED = 3
+"""Places that are tried on fine lines, the deepest first. One that is confirmed is enough to stop."""
+QUICK_OFF_MM = 0.01
+SEEN_MM = 0.01
+"""Less than this inside material is nothing that could be seen or felt."""
+NO_STOCK = "the toolpath gives no stock"
+Places = dict[str, Touches]
+
+
+class _OutOfTimeError(Exception):
+    """The time is used up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hazards:
+    """What goes through material and must not, as far as it was simulated.
+
+    touches         "rapid", "shank", "holder" to the places, those without any left out; `depth_mm` is the most material on one line
+    unknown_lines   motion near the stock from a place that the program does not say
+    not_simulated   why not everything was; empty when it was
+    """
+
+    touches: Places
+    unknown_lines: tuple[int, ...] = ()
+    not_simulated: str = ""
+
+    @classmethod
+    def of(cls, cut: Cut) -> Hazards:
+        """What a whole simulation has found."""
+        return cls(_touching(cut), cut.unknown_lines)
+
+
+class Watch:
+    """Looks at a program while it is read for something else: hand it each item, in order, and ask it at the end."""
+
+    def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None) -> None:
+        toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
+        self._part = toolpath, profile, letter
+        self._why_not = NO_STOCK if toolpath.stock is None else ""
+        self._used = 0.0
+        self._simulation: Simulation | None = None
+        if toolpath.stock is not None:
+            scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+            self._coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
+            self._uncut = Uncut(self._coarse, toolpath.stock, toolpath.axis, scale)
+            self._reach_mm = max(tool.diameter for tool in toolpath.tools) * scale / 2
+            self._simulation = self._quick(self._uncut)
+
+    def _quick(self, carver: Uncut | Remaining, progress: Progress | None = None) -> Simulation:
+        toolpath, profile, letter = self._part
+        return Simulation(
+            toolpath,
+            profile,
+            rotary_letter=letter,
+            stock=self._coarse,
+            carver=carver,
+            off_mm=QUICK_OFF_MM,
+            at_once=LOOKED_AT_ONCE,
+            progress=progress,
+        )
+
+    def passing(self, items: Iterable[ProgramItem]) -> Iterator[ProgramItem]:
+        """The same items; each is looked at as it passes."""
+        for item in items:
+            self.look(item)
+            yield item
+
+    def look(self, item: ProgramItem) -> None:
+        """Look at the next item of the program."""
+        if self._simulation is None or self._why_not:
+            return
+        if isinstance(item, EventRead):  # takes less time than to ask for it
+            self._simulation.take(item)
+            return
+        begin = time.thread_time()
+        try:
+            self._simulation.take(item)
+        except (ProgramError, ProfileError) as error:
+            self._why_not = str(error)
+        self._used += time.thread_time() - begin
+
+    def hazards(self, read: Callable[[], Iterable[ProgramItem]], seconds: float) -> Hazards:
+        """What was found, once the program has been read to its end; where something could touch, it is read again and cut.
+
+        read      gives the items of the program from its beginning
+        seconds   of processor time for all of it
+        """
+        if self._simulation is None or self._why_not:
+            return Hazards({}, (), self._why_not)
+        uncut = self._simulation.result()
+        suspects = _touching(uncut)
+        if not suspects:
+            return Hazards({}, uncut.unknown_lines)
+        places = np.concatenate([one.first_mm for one in suspects.values()])
+        last = max(int(one.line.max()) for one in suspects.values())
+        near = np.column_stack([places - self._reach_mm, places + self._reach_mm])
+        simulation = self._quick(Remaining(self._uncut, near), _until(seconds - self._used))
+        why_not = _carried_out(simulation, read, last)
+        found = _touching(simulation.result())
+        touches = {name: _on_lines(one, suspects[name].line) for name, one in found.items() if name in suspects}
+        confirmed, doubt = self._confirmed(read, {name: one for name, one in touches.items() if len(one)})
+        return Hazards(confirmed, uncut.unknown_lines, why_not or doubt)
+
+    def _confirmed(self, read: Callable[[], Iterable[ProgramItem]], touches: Places) -> tuple[Places, str]:
+        """Those of a kind of which one of the deepest is found on fine lines too; and what could not be told in time."""
+        kept: Places = {}
+        for name, one in touches.items():
+            for at in np.argsort(-one.depth_mm, kind="stable")[:MOST_CONFIRMED]:
+                line, place = int(one.line[at]), float(one.first_mm[at])
+                fine, why_not = self._cut(read, place, line)
+                if why_not:
+                    return kept, f"line {line} may go through material ({name}), which took too long to see finely: make the report"
+                if name in fine and line in fine[name].line:
+                    kept[name] = one
+                    break
+        return kept, ""
+
+    def _cut(self, read: Callable[[], Iterable[ProgramItem]], place_mm: float, last_line: int) -> tuple[Places, str]:
+        """What touches in the slice of the stock that a tool at that place along the axis reaches, the program cut up to that line."""
+        toolpath, profile, letter = self._part
+        # The compiled loops take half a second to load: only where somebody else has loaded them already.
+        simulation = Simulation(
+            toolpath,
+            profile,
+            rotary_letter=letter,
+            stock=_slice(toolpath, place_mm),
+            carving="compiled" if "numba" in sys.modules else "arrays",
+            at_once=LOOKED_AT_ONCE,
+            progress=_until(CONFIRMING_SECONDS),
+        )
+        why_not = _carried_out(simulation, read, last_line)
+        return _touching(simulation.result()), why_not
+
+
+def _until(seconds: float) -> Progress:
+    """Ends a simulation after so many seconds of processor time."""
+    end = time.thread_time() + seconds
+
+    def look(line: int, _: int) -> None:
+        if time.thread_time() > end:
+            raise _OutOfTimeError(line)
+
+    return look
+
+
+def _carried_out(simulation: Simulation, read: Callable[[], Iterable[ProgramItem]], last_line: int) -> str:
+    """The program up to that line; why it was not, if it was not."""
+    try:
+        for item in read():
+            simulation.take(item)
+            if isinstance(item, MotionRead) and len(item) and int(item.line[-1]) >= last_line:
+                break
+    except _OutOfTimeError as over:
+        return f"it would take too long: looked at up to line {over.args[0]} only; the report cuts all of it"
+    except (ProgramError, ProfileError) as error:
+        return str(error)
+    return ""
+
+
+def _slice(toolpath: Toolpath, place_mm: float) -> Field:
+    """The stock's lines that a tool at that place along the axis can reach, fine."""
+    assert toolpath.stock is not None
+    scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+    low, high = (scale * end for end in toolpath.stock.along(toolpath.axis))
+    swept = toolpath.stock.swept_radius(toolpath.axis) * scale
+    across = 2 * swept if toolpath.axis == "Z" else 2 * pi * swept
+    long = across if toolpath.axis == "Z" else high - low
+    lines = [int(np.clip(ceil(length / FINE_MM), 8, MOST_LINES)) for length in (long, across)]
+    field = stock_field(toolpath, *lines)
+    reach = max(tool.diameter for tool in toolpath.tools) * scale / 2 + 2 * field.first_step_mm
+    first = (np.add(place_mm, (-reach, reach)) - field.first_mm[0]) / field.first_step_mm
+    start, stop = max(floor(first[0]), 0), min(ceil(first[1]) + 1, len(field.first_mm))
+    return (
+        field.rows(start, max(stop, start + 1)) if start < len(field.first_mm) else field.rows(len(field.first_mm) - 1, len(field.first_mm))
+    )
+
+
+def _touching(cut: Cut) -> Places:
+    """Touches by kind, the depth counted from the tool's own skin, those too shallow to be seen left out."""
+    kinds = {"rapid": cut.rapid_touches, "shank": cut.shank_touches, "holder": cut.holder_touches}
+    found = {name: replace(one, depth_mm=one.depth_mm + cut.touch_mm) for name, one in kinds.items()}
+    found = {name: _only(one, one.depth_mm >= cut.touch_mm + SEEN_MM) for name, one in found.items()}
+    return {name: one for name, one in found.items() if len(one)}
+
+
+def _on_lines(touches: Touches, lines: NDArray[np.int64]) -> Touches:
+    return _only(touches, np.isin(touches.line, lines))
+
+
+def _only(touches: Touches, which: NDArray[np.bool_]) -> Touches:
+    return Touches(*(getattr(touches, each.name)[which] for each in fields(touches)))
