@@ -3,7 +3,6 @@
 Proof, simulation, set-up and what was changed on the way are put together here and nowhere else.
 """
 
-from steadyrest.outcome.outcome import Outcome, Word, judge
-from steadyrest.outcome.wording import finding_text, outcome_line
+from steadyrest.outcome.outcome import Outcome, Word, finding_text, judge, outcome_line
 
 __all__ = ["Outcome", "Word", "finding_text", "judge", "outcome_line"]

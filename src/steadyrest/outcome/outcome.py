@@ -1,16 +1,15 @@
-"""Which one word is said of a program, and why? Worked out here alone, for every command and page."""
+"""Which one word is said of a program, and why? Worked out here alone, for every command and page, and said in the same words."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from steadyrest.errors import Place
 from steadyrest.findings import Finding
 from steadyrest.notices import FeedSlowed, Notice, PluginNotLoaded, TurnedBack
-from steadyrest.outcome.jaws import jaws_findings
-from steadyrest.outcome.material import material_findings
-from steadyrest.outcome.setting_up import set_up_findings
+from steadyrest.outcome.checks import jaws_findings, material_findings, set_up_findings
 from steadyrest.proof import Setting, Verdict
 from steadyrest.simulation import Hazards
 
@@ -58,7 +57,6 @@ def judge(
     notices   what was changed on the way from toolpath to program
     accept    names of findings that the user takes on themselves: what would stop is then to be looked at. Never a failed proof
     """
-    inch = setting.program_scale != 1.0
     found: list[Finding] = []
     if verdict.failure is not None:
         failure = verdict.failure
@@ -66,10 +64,10 @@ def judge(
         found.append(Finding("proof", "stop", wrong, line=failure.place.line, operation=failure.place.operation, move=failure.place.move))
     found += verdict.findings
     found += _of_notices(notices, verdict)
-    found += set_up_findings(setting.toolpath, setting.profile, setting.rotary, inch=inch)
-    found += jaws_findings(setting.toolpath, setting.profile, verdict)
+    found += set_up_findings(setting)
+    found += jaws_findings(setting, verdict)
     if hazards is not None:
-        found += material_findings(hazards, verdict, inch=inch)
+        found += material_findings(hazards, verdict, setting)
     accepted = [_accepted(one, accept) for one in found]
     folded = _folded(sorted(accepted, key=_rank))
     word: Word = "stop" if any(one.weight == "stop" for one in accepted) else "look" if accepted else "run"
@@ -136,3 +134,37 @@ def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
             found.append(Finding("slowed", "look", wrong, operation=one.number, count=one.slowed_blocks))
     found += [Finding("plug-in", "look", notice.sentence()) for notice in notices if isinstance(notice, PluginNotLoaded)]
     return found
+
+
+def outcome_line(outcome: Outcome) -> str:
+    """What the word means here, in a few words."""
+    stops = sum(one.weight == "stop" for one in outcome.findings)
+    looks = len(outcome.findings) - stops
+    if outcome.word == "run":
+        return "proved, simulated, nothing found"
+    if outcome.word == "look":
+        return f"proved; {_things(looks)} to look at before the first run"
+    if any(one.name == "proof" for one in outcome.findings):
+        return "not proved: it must not run"
+    return f"it must not run: {_things(stops)} against it"
+
+
+def finding_text(finding: Finding, names: Mapping[int, str]) -> str:
+    """A finding with its place, as every screen and page says it. `names`: of operations by their number."""
+    operation = finding.operation
+    place = Place(line=finding.line, operation=operation, operation_name=names.get(operation or 0) or None, move=finding.move)
+    often = f", {finding.count} times" if finding.count > 1 else ""
+    text = f"{finding.name}: {finding.sentence}"
+    if str(place) or often:
+        text += f" ({f'{place}{often}' if str(place) else often[2:]})"
+    if finding.accepted:
+        text += " - accepted"
+    if finding.consequences:
+        text += "; of that comes: " + "; ".join(
+            f"{one.sentence}, {one.count} times" if one.count > 1 else one.sentence for one in finding.consequences
+        )
+    return text
+
+
+def _things(count: int) -> str:
+    return "1 thing" if count == 1 else f"{count} things"

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from steadyrest.findings import Finding
-from steadyrest.outcome.jaws import jaws_findings
+from steadyrest.outcome.checks import jaws_findings
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
-from steadyrest.proof import prove
+from steadyrest.proof import prove, setting_of
 from steadyrest.toolpath import load_toolpath, parse_toolpath
 
 DEMO = Path(__file__).parents[3] / "demo"
@@ -28,7 +28,7 @@ def found(
     intent: dict[str, Any] | None = None,
     stock: dict[str, Any] | None = None,
     **more: Any,
-) -> tuple[Finding, ...]:
+) -> list[Finding]:
     """What is found of a 6 mm end mill on a bar from X -90 to 0."""
     bar = {"shape": "round", "diameter": 40, "from": -90, "to": 0, **(stock or {}), **({"held": held} if held is not None else {})}
     operation = {
@@ -51,15 +51,15 @@ def found(
     text = b"".join(begin(toolpath, resolved).writing)
     verdict = prove(text, toolpath, resolved.profile)
     assert verdict.proved, verdict.text()
-    return jaws_findings(toolpath, resolved.profile, verdict)
+    return jaws_findings(setting_of(toolpath, resolved.profile, None, None), verdict)
 
 
-def names(findings: tuple[Finding, ...]) -> list[str]:
+def names(findings: list[Finding]) -> list[str]:
     return [one.name for one in findings]
 
 
 def test_a_cut_within_the_held_length_is_in_the_jaws_its_radius_included() -> None:
-    assert () == found({"at": "from", "length": 22}, SLOT)
+    assert [] == found({"at": "from", "length": 22}, SLOT)
     (jaws,) = found({"at": "from", "length": 23.5}, SLOT)
     assert ("jaws", "stop", 1) == (jaws.name, jaws.weight, jaws.operation)
     assert "the cutter reaches X -68, its radius included: 1.5 mm into the jaws, which hold the stock from X -90 to -66.5" in jaws.sentence
@@ -67,13 +67,13 @@ def test_a_cut_within_the_held_length_is_in_the_jaws_its_radius_included() -> No
 
 
 def test_turned_end_for_end_the_same_cut_is_as_far_from_the_same_end() -> None:
-    assert () == found({"at": "from", "length": 22}, SLOT, RIGHT)
+    assert [] == found({"at": "from", "length": 22}, SLOT, RIGHT)
     (jaws,) = found({"at": "from", "length": 23.5}, SLOT, RIGHT)
     assert "reaches X 68, its radius included: 1.5 mm into the jaws, which hold the stock from X 90 to 66.5" in jaws.sentence
 
 
 def test_held_at_the_other_end_the_other_side_of_the_cut_counts() -> None:
-    assert () == found({"at": "to", "length": 37}, SLOT, RIGHT)
+    assert [] == found({"at": "to", "length": 37}, SLOT, RIGHT)
     assert ["jaws"] == names(found({"at": "to", "length": 37.5}, SLOT, RIGHT))
     assert ["jaws"] == names(found({"at": "to", "length": 37.5}, SLOT))
 
@@ -84,7 +84,7 @@ def test_without_a_length_and_with_none_what_lies_past_the_end_is_in_the_jaws() 
         short, jaws = found(held, past)
         assert ["stick-out", "jaws"] == [short.name, jaws.name]
         assert "1 mm past the end that is held, X -90" in jaws.sentence
-    assert () == found({"at": "from"}, [{**move, "cut": [-87, 0, 15]} if move.get("cut") == [-88, 0, 15] else move for move in past[:3]])
+    assert [] == found({"at": "from"}, [{**move, "cut": [-87, 0, 15]} if move.get("cut") == [-88, 0, 15] else move for move in past[:3]])
 
 
 def test_the_side_of_an_arc_counts_and_not_only_its_ends() -> None:
@@ -98,12 +98,12 @@ def test_the_side_of_an_arc_counts_and_not_only_its_ends() -> None:
     (jaws,) = found({"at": "from", "length": 20}, arc)
     assert "reaches X -73" in jaws.sentence
     other_way = [{**move, "turns": "clockwise"} if "arc" in move else move for move in arc]
-    assert () == found({"at": "from", "length": 26}, other_way)
+    assert [] == found({"at": "from", "length": 26}, other_way)
 
 
 def test_a_rapid_counts_below_the_clear_height_and_not_above_it() -> None:
     high = [{"rapid": [-85, 0, 30]}, *SLOT]
-    assert () == found({"at": "from", "length": 20}, high)
+    assert [] == found({"at": "from", "length": 20}, high)
     low = [{"rapid": [-85, 30, 30]}, {"rapid": [-85, 30, 5]}, {"rapid": [-85, 30, 30]}, *SLOT]
     assert ["jaws"] == names(found({"at": "from", "length": 20}, low))
 
@@ -124,10 +124,12 @@ def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_rig
     resolved = resolve("rs274ngc-right-end")
     assert part.stock is not None
     unsaid = part.model_copy(update={"stock": part.stock.model_copy(update={"held": None})})
-    short, jaws, *_ = jaws_findings(unsaid, resolved.profile, prove(b"".join(begin(unsaid, resolved).writing), unsaid, resolved.profile))
+    verdict = prove(b"".join(begin(unsaid, resolved).writing), unsaid, resolved.profile)
+    short, jaws, *_ = jaws_findings(setting_of(unsaid, resolved.profile, None, None), verdict)
     assert [("stick-out", "stop"), ("jaws", "stop")] == [(one.name, one.weight) for one in (short, jaws)]
     assert "and it is 120 mm long" in short.sentence
-    assert () == jaws_findings(part, resolved.profile, prove(b"".join(begin(part, resolved).writing), part, resolved.profile))
+    verdict = prove(b"".join(begin(part, resolved).writing), part, resolved.profile)
+    assert [] == jaws_findings(setting_of(part, resolved.profile, None, None), verdict)
 
 
 def test_which_end_the_chuck_implies_and_how_far_off_the_cutter_stays_is_said_where_nobody_said_it() -> None:
@@ -146,17 +148,17 @@ def test_lengths_are_said_in_the_units_of_the_program() -> None:
 def test_a_wrapped_and_an_upright_job_are_judged_alike() -> None:
     wrapped = [{"rapid": [-40, 0, 5]}, {"cut": [-40, 0, -1], "feed": 300}, {"cut": [-66, 60, -1]}, {"rapid": [-66, 60, 5]}]
     intent = {"intent": "wrapped", "diameter": 40}
-    assert () == found({"at": "from", "length": 20}, wrapped, intent=intent)
+    assert [] == found({"at": "from", "length": 20}, wrapped, intent=intent)
     assert ["jaws"] == names(found({"at": "from", "length": 22}, wrapped, intent=intent))
     upright = [{"rapid": [23, 0, 60]}, {"rapid": [23, 0, 52]}, {"cut": [23, 0, 12], "feed": 300}, {"rapid": [23, 0, 60]}]
     plate = {"from": 0, "to": 50}
-    assert () == found({"at": "from", "length": 12}, upright, controller="upright-c", stock=plate, axis="Z")
+    assert [] == found({"at": "from", "length": 12}, upright, controller="upright-c", stock=plate, axis="Z")
     assert ["jaws"] == names(found({"at": "from", "length": 13}, upright, controller="upright-c", stock=plate, axis="Z"))
 
 
 def test_without_a_rotary_nothing_is_said_of_jaws() -> None:
     flat = {"intent": "still"}
-    assert () == found(None, SLOT, controller="rs274ngc-b", intent=flat)
+    assert [] == found(None, SLOT, controller="rs274ngc-b", intent=flat)
 
 
 @pytest.mark.parametrize("centre", [[0, 0, 0], [12, 3, -4]])
