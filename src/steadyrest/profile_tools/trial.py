@@ -11,6 +11,7 @@ from typing import Literal
 
 from steadyrest.columns import Ints
 from steadyrest.errors import ProfileError, SteadyrestError
+from steadyrest.hooks import Hooks, find_hooks
 from steadyrest.motion.model import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
@@ -149,7 +150,13 @@ def events_reached(toolpath: Toolpath, profile: Profile, template_folders: Seque
 
 def _written(toolpath: Toolpath, profile: Profile, folders: Sequence[Path], heard: _Heard | None) -> bytes:
     resolved = ResolvedProfile(profile, {}, (), tuple(folders))
-    return b"".join(begin(toolpath, resolved, record=heard).writing)
+    return b"".join(begin(toolpath, resolved, record=heard, hooks=_hooks()).writing)
+
+
+@cache
+def _hooks() -> Hooks:
+    """Asked for once: a check or a comparison writes hundreds of programs."""
+    return find_hooks()
 
 
 def _compared(text: bytes) -> str:

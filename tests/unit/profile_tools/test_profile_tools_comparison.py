@@ -10,7 +10,7 @@ from profile_tools_parts import MakeProfile, Repository, changed_rows, compared
 from steadyrest.errors import ProfileError
 from steadyrest.profile import load_profile, resolve
 from steadyrest.profile_tools import comparison_data, comparison_text, tour
-from steadyrest.profile_tools.reasons import Dialect, changes_between, steps
+from steadyrest.profile_tools.reasons import Dialect, Way, changes_between
 from steadyrest.profile_tools.settings import ABSENT, differences, value_of, with_values
 from steadyrest.profile_tools.trial import program_parts, program_text
 
@@ -103,9 +103,9 @@ def test_a_program_that_only_one_profile_can_write_names_the_reason(make_profile
 )
 def test_the_way_from_one_profile_ends_at_the_program_of_the_other(first: str, second: str, name: str, tmp_path: Path) -> None:
     one, other = (Dialect(load_profile(each).model_copy(update={"name": "x"}), resolve(each).template_folders) for each in (first, second))
-    way = list(steps(tour()[name], one, other, changes_between(one, other), tmp_path / "between"))
-    assert other.parts(tour()[name]) == way[-1].parts
-    assert sorted(changes_between(one, other)) == sorted(change for step in way for change in step.changes)
+    way = list(Way(tour()[name], one, other, changes_between(one, other), tmp_path / "between").steps())
+    assert other.parts(tour()[name]) == way[-1][1]
+    assert sorted(changes_between(one, other)) == sorted(change for made, _ in way for change in made)
 
 
 @pytest.mark.parametrize("name", ["counts-numbered", "limited-clamped", "plain-lines"])
