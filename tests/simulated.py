@@ -6,7 +6,7 @@ from typing import Any
 
 from steadyrest.profile import Profile, load_profile
 from steadyrest.reading import read_program
-from steadyrest.simulation import Cut, simulate
+from steadyrest.simulation import Cut, Simulation
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
 BAR = {"shape": "round", "diameter": 40, "from": 0, "to": 40}
@@ -43,4 +43,4 @@ def cut(
     profile = profile or reference()
     text = f"G21 G90 G94 G17 G54 G40\nT1 M6\nG53 G0 Z0\nG43 H1\nF100\n{program}\nM2\n"
     job = part(tools or [END_MILL], stock or BAR, **(toolpath or {}))
-    return simulate(read_program(text.encode(), profile), job, profile, **options)
+    return Simulation(job, profile, **options).of(read_program(text.encode(), profile))

@@ -250,7 +250,7 @@ PRINTED: Mapping[str, Printed] = {
         "printed all the same, and no `error`.",
         {},
         verdicts=("",),
-        also=("picture",),
+        also=("picture", "setup-sheet"),
     ),
 }
 """By the command's name, `steadyrest` left out."""

@@ -106,7 +106,7 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
 
 @cache
 def samples() -> Mapping[str, tuple[Any, ...]]:
-    """What each command printed, by its name, with the paths of a shop instead of those of this run; `report` stands for `picture` too."""
+    """What each command printed, by its name, with a shop's paths for those of this run; `report` stands for picture and setup-sheet."""
     with TemporaryDirectory() as folder, chdir(folder):
         here = Path(folder)
         _prepare(here)

@@ -16,7 +16,7 @@ class EventWord:
     """A word that is ready for a template, or that stands in a block of a cycle. {NAME} in its texts is a fact of the event, or one of
     `unit` (mm, inch), `distance` (absolute, incremental), `mode` (of feeds: per_minute, inverse), `stop` (program, optional), `stop_name`.
 
-    meaning    what it is, for whoever writes a template
+    meaning    what it is, for whoever writes a template; empty for a word of a block
     says       what it says, for whoever asks `explain`; `rotary.*` in keys is the rotary that the program turns
     code       key of the setting that is the word; empty for a number, which planning hands over or the writer counts
     settings   keys of what else it comes from, the nearest first
@@ -40,7 +40,7 @@ class EventRow:
     why        why it is there, for whoever asks `explain`, and the keys of the settings that decide it, `why_settings`
     facts      what its template may decide by and say in comments
     words      what its template may print
-    block      numbers that stand in blocks of its own, which the template prints as a whole
+    block      words in blocks of its own, which the template prints as a whole
     forgets    all modal words are said again after it: what the controller holds may have been changed, by the event or by a hand
     former     what it was called once: a template of that name would be passed over in silence
     """
@@ -284,6 +284,13 @@ EVENTS: Mapping[str, EventRow] = {
             "peck": EventWord("", "the step of a peck", settings=("cycles.peck_letter",)),
             "dwell": EventWord("", "the pause at the bottom", settings=("cycles.dwell_letter", "codes.dwell_unit")),
             "feed": EventWord("", "the feed of the tip", settings=("numbers.feed.decimals",)),
+            "X": EventWord("", "the place of the hole along X"),
+            "Y": EventWord("", "the place of the hole along Y"),
+            "cycle": EventWord("", "the drilling cycle '{cycle}'", "cycles.{cycle}"),
+            "return_to_r": EventWord("", "up to the R level after each hole", "cycles.return_to_r"),
+            "cancel": EventWord("", "no cycle any more", "cycles.cancel"),
+            "feed_mode": EventWord("", "feed per minute: no cycle is spoken in inverse time", "feed.per_minute_code"),
+            "plane": EventWord("", "cycles in XY", "codes.plane_xy"),
         },
         forgets=True,
     ),

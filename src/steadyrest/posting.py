@@ -19,7 +19,7 @@ from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
-from steadyrest.profile.stated import FILE_NAME
+from steadyrest.profile.files import FILE_NAME
 from steadyrest.progress import Progress
 from steadyrest.proof import Prover, Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program

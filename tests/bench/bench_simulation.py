@@ -16,7 +16,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from simulated import part, reference
 from steadyrest.reading import EventRead, MotionRead
-from steadyrest.simulation import simulate
+from steadyrest.simulation import Simulation
 
 ALONG, AROUND, LENGTH, RADIUS, BALL = 1024, 2048, 200.0, 20.0, 3.0
 numba: Any = importlib.import_module("numba")
@@ -68,13 +68,13 @@ def main(positions: int) -> None:
     plain(outer, *work)
     loop = time.perf_counter() - begin
     print(f"plain compiled loop, one thread: {loop / positions * 1e6:.1f} microseconds a position")
-    simulate([EventRead(1, "tool_change", 1)], job, reference(), along=64, around=256)
+    Simulation(job, reference(), along=64, around=256).of([EventRead(1, "tool_change", 1)])
     for carving, threads, least in (("compiled", 1, positions), ("compiled", 2, positions), ("arrays", 1, max(positions // 100, 500))):
         items = [EventRead(1, "tool_change", 1), run.rows(0, least)]
         options: dict[str, Any] = {"along": ALONG, "around": AROUND, "off_mm": 0.05, "carving": carving, "threads": threads}
-        simulate([items[0], run.rows(0, 10)], job, reference(), **options)
+        Simulation(job, reference(), **options).of([items[0], run.rows(0, 10)])
         begin = time.perf_counter()
-        done = simulate(items, job, reference(), **options)
+        done = Simulation(job, reference(), **options).of(items)
         each = (time.perf_counter() - begin) / done.operations[0].positions
         print(
             f"{carving}, {threads} thread(s): {each * 1e6:.1f} microseconds a position, {each / (loop / positions):.2f} of the plain loop"

@@ -18,7 +18,7 @@ from scipy.spatial.transform import Rotation
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.inputs.geometry import chorded, lengths, sweeps_rad
 from steadyrest.inputs.moves import ARC, ArcColumns, Moves
-from steadyrest.toolpath import Hole, MoveColumns, Toolpath
+from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 
 HEAD = "UNITS/MM\nLOADTL/1\nCUTTER/2\nSPINDL/1000,CLW\nFEDRAT/100\n"
 START = "G21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS1000 M3\n"
@@ -64,22 +64,20 @@ def test_points_with_a_tool_axis_stand_on_the_table_where_iso_841_puts_them(
 def test_the_arc_of_the_report_has_its_sweep_and_length(tmp_path: Path) -> None:
     """3.5.3.2: at (7, 7), G17 G2 X10 Y16 I3 J4 turns round (10, 11) with radius 5."""
     run = only_run(toolpath_of(tmp_path, "a.nc", START + "G0 X7 Y7 Z0\nG17 G2 X10 Y16 I3 J4 F100\nM2\n"))
-    assert run.arc_centre is not None
-    assert run.arc_sweep_rad is not None
-    np.testing.assert_allclose(run.arc_centre[1, :2], [10, 11])
-    assert -143.130102 == pytest.approx(math.degrees(run.arc_sweep_rad[1]), abs=1e-6)
-    assert 12.490458 == pytest.approx(5 * abs(run.arc_sweep_rad[1]), abs=1e-6)
+    assert run.arcs is not None
+    np.testing.assert_allclose(run.arcs.centre[1, :2], [10, 11])
+    assert -143.130102 == pytest.approx(math.degrees(run.arcs.sweep_rad[1]), abs=1e-6)
+    assert 12.490458 == pytest.approx(5 * abs(run.arcs.sweep_rad[1]), abs=1e-6)
 
 
 def test_the_arcs_of_the_engraving_example(tmp_path: Path) -> None:
     """C.1: a three-quarter turn, a full circle, and an arc by radius round (66.5, 0.877501)."""
     body = "G0 X16 Y2.5 Z0\nG3 X13.5 Y0 I-2.5 F10\nG0 X32.5 Y0\nG2 X32.5 J2.5\nG0 X64 Y4\nG2 X69 R4\nM2\n"
     run = only_run(toolpath_of(tmp_path, "a.nc", START + body))
-    assert run.arc_sweep_rad is not None
-    assert run.arc_centre is not None
-    arcs = np.flatnonzero(~np.isnan(run.arc_sweep_rad))
-    np.testing.assert_allclose(np.abs(run.arc_sweep_rad[arcs[:2]]) * 2.5, [11.780972, 15.707963], atol=1e-6)
-    np.testing.assert_allclose(run.arc_centre[arcs[2], :2], [66.5, 0.877501], atol=1e-6)
+    assert run.arcs is not None
+    arcs = np.flatnonzero(~np.isnan(run.arcs.sweep_rad))
+    np.testing.assert_allclose(np.abs(run.arcs.sweep_rad[arcs[:2]]) * 2.5, [11.780972, 15.707963], atol=1e-6)
+    np.testing.assert_allclose(run.arcs.centre[arcs[2], :2], [66.5, 0.877501], atol=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -92,7 +90,7 @@ def test_the_arcs_of_the_engraving_example(tmp_path: Path) -> None:
 def test_the_holes_of_the_report(block: str, levels: tuple[float, float], places: list[tuple[float, float]], tmp_path: Path) -> None:
     """3.5.16.2: from (1, 2, 3)."""
     toolpath = toolpath_of(tmp_path, "a.nc", f"{START}G0 X1 Y2 Z3\n{block}\nM2\n")
-    holes = [item for item in toolpath.operations[0].stream() if isinstance(item, Hole)]
+    holes = [hole for item in toolpath.operations[0].stream() if isinstance(item, Holes) for hole in item]
     assert places == [(pytest.approx(hole.x), pytest.approx(hole.y)) for hole in holes]
     assert {levels} == {(round(hole.retract, 9), round(hole.bottom, 9)) for hole in holes}
 
@@ -130,8 +128,8 @@ def test_a_quarter_circle_in_the_words_of_apt(tmp_path: Path) -> None:
     """The centre, the vector along the circle's axis and the radius, then the cut point at its end; APT's record, from memory."""
     text = HEAD + "FROM/0,0,25\nRAPID\nGOTO/20,0,5\nGOTO/20,0,-2\nCIRCLE/0,0,-2,0,0,1,20\nGOTO/0,20,-2\nGODLTA/0,0,27\nFINI\n"
     run = only_run(toolpath_of(tmp_path, "a.cl", text))
-    assert run.arc_sweep_rad is not None
-    assert 90.0 == pytest.approx(math.degrees(run.arc_sweep_rad[2]))
+    assert run.arcs is not None
+    assert 90.0 == pytest.approx(math.degrees(run.arcs.sweep_rad[2]))
     np.testing.assert_allclose(run.end[-1], [0, 20, 25])
 
 

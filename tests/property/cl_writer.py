@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from steadyrest.toolpath import ARC_CLOCKWISE, CUT, RAPID, Dwell, Hole, MoveColumns, Note, Operation, Stop, Toolpath
+from steadyrest.toolpath import ARC_CLOCKWISE, CUT, RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
 Floats = NDArray[np.float64]
 Z = np.array([0.0, 0.0, 1.0])
@@ -50,6 +50,9 @@ def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floa
         yield "dwell", {"seconds": item.seconds, **settings}
     elif isinstance(item, Stop):
         yield "stop", {"optional": item.optional, **settings}
+    elif isinstance(item, Holes):
+        for hole in item:
+            yield from _happening(hole, settings, turn, centre)
     elif isinstance(item, Hole):
         top, bottom = (part(np.array([item.x, item.y, z])) for z in (item.retract, item.bottom))
         extra = {"peck": item.peck or 0.0, "dwell": item.dwell, "lead": item.lead or 0.0}
@@ -66,10 +69,9 @@ def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floa
             if item.kind[row] == CUT:
                 yield "cut", facts
                 continue
-            assert item.arc_centre is not None
-            assert item.arc_sweep_rad is not None
-            assert item.arc_plane is not None
-            facts |= {"centre": part(item.arc_centre[row]), "turn": turn.apply(NORMAL[item.arc_plane[row]]) * item.arc_sweep_rad[row]}
+            arcs = item.arcs
+            assert arcs is not None
+            facts |= {"centre": part(arcs.centre[row]), "turn": turn.apply(NORMAL[arcs.plane[row]]) * arcs.sweep_rad[row]}
             yield "arc", facts
 
 
@@ -110,13 +112,14 @@ def _operation(toolpath: Toolpath, operation: Operation, alpha: float, *, axes: 
             yield f"DELAY/{item.seconds!r}"
         elif isinstance(item, Stop):
             yield "OPSTOP" if item.optional else "STOP"
-        elif isinstance(item, Hole):
-            feed = f"PERREV,{item.lead!r}" if item.lead else f"PERMIN,{item.feed!r}"
-            step = f",STEP,{item.peck!r}" if item.peck else ""
-            dwell = f",DWELL,{item.dwell!r}" if item.dwell or item.cycle == "dwell-drill" else ""
-            yield f"CYCLE/{CYCLES[item.cycle]},DEPTH,{item.retract - item.bottom!r},{feed},CLEAR,0{step}{dwell}"
-            yield "GOTO/" + point(np.array([item.x, item.y, item.retract]), None)
-            yield "CYCLE/OFF"
+        elif isinstance(item, Holes):
+            for hole in item:
+                feed = f"PERREV,{hole.lead!r}" if hole.lead else f"PERMIN,{hole.feed!r}"
+                step = f",STEP,{hole.peck!r}" if hole.peck else ""
+                dwell = f",DWELL,{hole.dwell!r}" if hole.dwell or hole.cycle == "dwell-drill" else ""
+                yield f"CYCLE/{CYCLES[hole.cycle]},DEPTH,{hole.retract - hole.bottom!r},{feed},CLEAR,0{step}{dwell}"
+                yield "GOTO/" + point(np.array([hole.x, hole.y, hole.retract]), None)
+                yield "CYCLE/OFF"
         else:
             yield from _moves(item, point, turn, axes=axes, simultaneous=simultaneous, centre=centre)
 
@@ -129,10 +132,9 @@ def _moves(item: MoveColumns, point: Any, turn: Rotation, *, axes: bool, simulta
         else:
             yield f"FEDRAT/{float(item.feed[row])!r},PERMIN"
         if item.kind[row] >= ARC_CLOCKWISE:
-            assert item.arc_centre is not None
-            assert item.arc_plane is not None
-            middle = item.arc_centre[row]
-            normal = NORMAL[item.arc_plane[row]] * (-1.0 if item.kind[row] == ARC_CLOCKWISE else 1.0)
+            assert item.arcs is not None
+            middle = item.arcs.centre[row]
+            normal = NORMAL[item.arcs.plane[row]] * (-1.0 if item.kind[row] == ARC_CLOCKWISE else 1.0)
             begin = item.end[row - 1]
             across = begin - middle
             radius = float(np.linalg.norm(across - normal * float(across @ normal)))

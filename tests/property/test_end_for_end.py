@@ -15,7 +15,7 @@ from steadyrest.motion import plan
 from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.proof import prove
 from steadyrest.reading import read_program
-from steadyrest.simulation import Cut, simulate
+from steadyrest.simulation import Cut, Simulation
 from steadyrest.testing.toolpaths import toolpath_data
 from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.writing import write_program
@@ -87,7 +87,7 @@ def test_x_y_i_and_j_change_their_sign_and_rotary_words_do_not(axis: str, end: s
 
 
 def simulated(text: str, toolpath: Toolpath, resolved: ResolvedProfile) -> Cut:
-    return simulate(read_program(text.encode(), resolved.profile), toolpath, resolved.profile, along=48, around=96, carving="arrays")
+    return Simulation(toolpath, resolved.profile, along=48, around=96, carving="arrays").of(read_program(text.encode(), resolved.profile))
 
 
 @pytest.mark.parametrize("axis", ["X", "Y"])

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from steadyrest.errors import ToolpathError
 from steadyrest.inputs import Input, PartOptions, take
-from steadyrest.toolpath import CUT, Hole, Indexed, MoveColumns, Toolpath
+from steadyrest.toolpath import CUT, Holes, Indexed, MoveColumns, Toolpath
 
 CENTRE = np.array([3.0, -2.0, 5.0])
 HEAD = ["UNITS/MM", "LOADTL/1", "CUTTER/6", "SPINDL/3000,CLW", "FEDRAT/500", "CLEARP/XYPLAN,80"]
@@ -83,9 +83,10 @@ def found(toolpath: Toolpath) -> Iterator[tuple[str, np.ndarray, np.ndarray | No
         (alpha,) = operation.rotary.angles if isinstance(operation.rotary, Indexed) else (0.0,)
         at: np.ndarray | None = None
         for item in operation.stream():
-            if isinstance(item, Hole):
-                yield "hole", part_of(np.array([item.x, item.y, item.retract - 2.0]), alpha), None
-                at = np.array([item.x, item.y, item.retract])
+            if isinstance(item, Holes):
+                for hole in item:
+                    yield "hole", part_of(np.array([hole.x, hole.y, hole.retract - 2.0]), alpha), None
+                    at = np.array([hole.x, hole.y, hole.retract])
             elif isinstance(item, MoveColumns):
                 for motion, end in zip(item.kind.tolist(), item.end, strict=True):
                     way_back = at is None and any(np.allclose(place, there) for place in stood for there in (end, part_of(end, alpha)))

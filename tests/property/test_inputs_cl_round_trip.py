@@ -40,11 +40,7 @@ def one_turn_at_most(toolpath: Toolpath) -> bool:
     """CIRCLE has no word for more turns than one."""
     for operation in toolpath.operations:
         for item in operation.stream():
-            if (
-                isinstance(item, MoveColumns)
-                and item.arc_sweep_rad is not None
-                and np.nanmax(np.abs(item.arc_sweep_rad)) > 2 * np.pi + 1e-9
-            ):
+            if isinstance(item, MoveColumns) and item.arcs is not None and np.nanmax(np.abs(item.arcs.sweep_rad)) > 2 * np.pi + 1e-9:
                 return False
     return True
 

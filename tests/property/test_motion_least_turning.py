@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion import Event, Motion, plan, stretches
+from steadyrest.motion import Event, Motion, plan, survey
 from steadyrest.motion.model import RAPID
 from steadyrest.profile import Profile, ResolvedProfile, resolve
 from steadyrest.proof import prove
@@ -190,7 +190,7 @@ def test_holes_round_a_part_are_reached_the_shorter_way_each() -> None:
 
 
 def test_an_operation_of_too_many_stretches_is_chosen_as_one_and_still_turns_the_shorter_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(stretches, "MOST_STRETCHES", 2)
+    monkeypatch.setattr(survey, "MOST_STRETCHES", 2)
     toolpath = part([[(0, 700, 30.0), (0, 350, 1.0), (-20, 90, 30.0)], [(0, 90, 5.0)]])
     for sets in (
         ["rotary.A.travel.kind=limited", "rotary.A.travel.from=-1500", "rotary.A.travel.to=1500"],

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.limits import limit_points, turn_backs
+from steadyrest.motion.turn_back import limit_points, turn_backs
 from steadyrest.motion.winding import Span, Unfit, choose_turns
 from steadyrest.profile.axes import Travel, Unwinding
 

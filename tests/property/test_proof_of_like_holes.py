@@ -17,7 +17,7 @@ from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.proof import prove
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
-proving = import_module("steadyrest.proof.prove")
+drilled = import_module("steadyrest.proof.holes")
 HOLES = 24
 AT_ONCE = ("rs274ngc", "rs274ngc-right-end", "counts-numbered", "inverse-seconds", "limited-clamped", "radius-arcs")
 NAMES = (*AT_ONCE, "plain-lines", "incremental")
@@ -88,8 +88,8 @@ def judged(lines: tuple[str, ...], name: str, *, at_once: bool) -> tuple[Any, in
         counts.append(follow(*everything) if at_once else 0)
         return counts[-1]
 
-    follow = proving.follow_like_holes
-    with patch.object(proving, "follow_like_holes", counted):
+    follow = drilled.follow_like_holes
+    with patch.object(drilled, "follow_like_holes", counted):
         try:
             verdict = prove("\n".join([*lines, ""]).encode(), part(), load_profile(bundled_folder() / name))
         except ProgramError as error:

@@ -11,10 +11,11 @@ import numpy as np
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from steadyrest.conventions import PLANE_AXES
 from steadyrest.testing import table_of, toolpath_data, toolpaths
 from steadyrest.toolpath import (
     ARC_CLOCKWISE,
-    PLANE_AXES,
+    Holes,
     MoveColumns,
     Table,
     Toolpath,
@@ -23,7 +24,7 @@ from steadyrest.toolpath import (
     parse_toolpath,
 )
 
-COLUMNS = ("kind", "end", "tool_axis", "feed", "arc_centre", "arc_plane", "full_turns", "arc_sweep_rad")
+COLUMNS = ("kind", "end", "tool_axis", "feed")
 
 
 def only_run(toolpath: Toolpath) -> MoveColumns:
@@ -40,6 +41,7 @@ def assert_same_run(expected: MoveColumns, actual: MoveColumns) -> None:
             assert other is None
         else:
             np.testing.assert_array_equal(one, other, err_msg=name)
+    assert expected.arcs is actual.arcs is None
 
 
 def of_one_operation(data: dict[str, Any], **changes: Any) -> dict[str, Any]:
@@ -110,13 +112,12 @@ def test_turning_the_start_of_an_arc_by_its_sweep_gives_its_end(toolpath: Toolpa
     for operation in toolpath.operations:
         (run,) = operation.stream()
         assert isinstance(run, MoveColumns)
-        if run.arc_sweep_rad is None:
+        arcs = run.arcs
+        if arcs is None:
             continue
-        assert run.arc_centre is not None
-        assert run.arc_plane is not None
         for row in np.flatnonzero(run.kind >= ARC_CLOCKWISE):
-            a, b, third = PLANE_AXES[run.arc_plane[row]]
-            centre, start, end, sweep = run.arc_centre[row], run.end[row - 1], run.end[row], run.arc_sweep_rad[row]
+            a, b, third = PLANE_AXES[arcs.plane[row]]
+            centre, start, end, sweep = arcs.centre[row], run.end[row - 1], run.end[row], arcs.sweep_rad[row]
             u, v = start[a] - centre[a], start[b] - centre[b]
             turned = (u * math.cos(sweep) - v * math.sin(sweep), u * math.sin(sweep) + v * math.cos(sweep))
             np.testing.assert_allclose((end[a] - centre[a], end[b] - centre[b]), turned, atol=2e-5)
@@ -129,6 +130,9 @@ def test_moves_are_numbered_without_gap_over_runs_and_events(toolpath: Toolpath)
     for operation in toolpath.operations:
         number = 1
         for item in operation.stream():
-            assert number == (item.first_move if isinstance(item, MoveColumns) else item.move)
-            number += len(item) if isinstance(item, MoveColumns) else 1
+            if isinstance(item, Holes):
+                assert item.move.tolist() == list(range(number, number + len(item)))
+            else:
+                assert number == (item.first_move if isinstance(item, MoveColumns) else item.move)
+            number += len(item) if isinstance(item, MoveColumns | Holes) else 1
         assert operation.moves is None or number == len(operation.moves) + 1

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from steadyrest.errors import ToolpathError
 from steadyrest.testing import toolpath_data
-from steadyrest.toolpath import MoveColumns, Toolpath, load_toolpath, parse_toolpath
+from steadyrest.toolpath import Holes, MoveColumns, Toolpath, load_toolpath, parse_toolpath
 
 PIECES = (
     b'"', b"\\", b"{", b"}", b"[", b"]", b",", b":", b" ", b"\n", b"0", b"1", b"-", b".", b"e9", b"e999", b"null", b"true", b"NaN",
@@ -53,7 +53,11 @@ def from_file(path: Path) -> Toolpath | ToolpathError:
 
 def columns(toolpath: Toolpath) -> list[Any]:
     return [
-        (item.kind, item.end, item.feed, item.tool_axis) if isinstance(item, MoveColumns) else item
+        (item.kind, item.end, item.feed, item.tool_axis)
+        if isinstance(item, MoveColumns)
+        else list(item)
+        if isinstance(item, Holes)
+        else item
         for operation in toolpath.operations
         for item in operation.stream()
     ]

@@ -3,9 +3,9 @@
 import numpy as np
 from hypothesis import given
 
+from steadyrest.columns import Floats
 from steadyrest.testing import toolpaths
 from steadyrest.toolpath import CUT, RAPID, MoveColumns, Toolpath
-from steadyrest.toolpath.columns import Floats
 
 
 def heights(toolpath: Toolpath, ends: Floats) -> Floats:
@@ -52,4 +52,4 @@ def test_what_is_asked_for_is_drawn(toolpath: Toolpath) -> None:
         assert "wrapped" == operation.rotary.intent
         for run in operation.stream():
             assert isinstance(run, MoveColumns)
-            assert run.arc_centre is None
+            assert run.arcs is None

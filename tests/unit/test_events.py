@@ -13,6 +13,7 @@ from steadyrest.events import EVENTS, EventRow, EventWord
 from steadyrest.explaining import explain
 from steadyrest.motion.model import Event, Motion, Quantity
 from steadyrest.profile import resolve, shared_templates_folder
+from steadyrest.request import Request
 from steadyrest.toolpath import load_toolpath
 
 ROOT = Path(__file__).parents[2]
@@ -76,7 +77,7 @@ def test_a_new_event_takes_its_row_and_its_template_and_nothing_else(tmp_path: P
     lines = program.read_text().splitlines()
     number = lines.index("G31 Z-5 M0") + 1
     assert "(probe left)" == lines[number - 2]
-    (line,) = explain(program, number, number, TOOLPATH, str(folder)).lines
+    (line,) = explain(program, number, number, Request(TOOLPATH, str(folder))).lines
     assert ("probe", PROBE.why, "coolant.air") == (line.rule, line.why, line.why_settings[0].key)
     said = {word.word: (word.says, [setting.key for setting in word.settings]) for word in line.words}
     assert ("the probe, on the left", ["stops.program"]) == said["M0"]

@@ -11,14 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.delivery.apart import put_within
-from steadyrest.delivery.log import add, log_file, log_line, opened, state_folder
+from steadyrest.delivery.log import add, log_file, log_line, opened
 from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
 from steadyrest.delivery.pending import begin, broken_off
 from steadyrest.delivery.putting import Order
 from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
-from steadyrest.profile import Profile, profile_digest, resolve
+from steadyrest.profile import Profile, own_folder, profile_digest, resolve
 from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
 from steadyrest.request import Request
@@ -161,7 +161,7 @@ def _folder(folder: Path | None, profile: Profile) -> Path:
 def _former(into: Path, name: str, when: datetime, profile: Profile) -> Path:
     """Beside the program where its dated name keeps the machine's rules, else in the user's state folder."""
     dated = former_name(name, when, profile)
-    return into / dated if dated is not None else state_folder() / "former" / f"{name}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
+    return into / dated if dated is not None else own_folder("state") / "former" / f"{name}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
 
 
 def _digest(program: Path) -> str:

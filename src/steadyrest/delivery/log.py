@@ -3,27 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
-import sys
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
 from steadyrest.errors import OutputError, Place
-
-
-def state_folder() -> Path:
-    """Where a user's programs keep what they have done; it need not exist. XDG base directories, %LOCALAPPDATA% on Windows."""
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "steadyrest"
-    stated = os.environ.get("XDG_STATE_HOME", "")
-    base = Path(stated) if Path(stated).is_absolute() else Path.home() / ".local" / "state"
-    return base / "steadyrest"
+from steadyrest.profile import own_folder
 
 
 def log_file() -> Path:
     """The log, unless another one is named."""
-    return state_folder() / "deliveries.log"
+    return own_folder("state") / "deliveries.log"
 
 
 def log_line(when: datetime, facts: Mapping[str, str]) -> str:

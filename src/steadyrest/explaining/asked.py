@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from steadyrest.toolpath import PLANE_AXES, RAPID, Dwell, Hole, MoveColumns, Note, Operation, Stop
-
-_PLANES = ("XY", "XZ", "YZ")
+from steadyrest.conventions import PLANE_AXES, PLANES
+from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop
 
 
 def moves_of(operation: Operation, wanted: Iterable[int]) -> dict[int, str]:
@@ -20,9 +19,11 @@ def moves_of(operation: Operation, wanted: Iterable[int]) -> dict[int, str]:
             for move in [number for number in left if item.first_move <= number < item.first_move + len(item)]:
                 found[move] = _motion(item, move - item.first_move)
                 left.discard(move)
-        elif item.move in left:
-            found[item.move] = _event(item)
-            left.discard(item.move)
+            continue
+        for event in item if isinstance(item, Holes) else (item,):
+            if event.move in left:
+                found[event.move] = _event(event)
+                left.discard(event.move)
     return found
 
 
@@ -39,13 +40,11 @@ def _motion(run: MoveColumns, row: int) -> str:
     elif kind < 2:
         text = f"cut to {place}"
     else:
-        assert run.arc_centre is not None
-        assert run.arc_plane is not None
-        assert run.full_turns is not None
-        plane, centre = int(run.arc_plane[row]), run.arc_centre[row]
+        assert run.arcs is not None
+        plane, centre = int(run.arcs.plane[row]), run.arcs.centre[row]
         across = ", ".join(f"{'XYZ'[axis]} {_number(centre[axis])}" for axis in sorted(PLANE_AXES[plane][:2]))
-        turns = int(run.full_turns[row])
-        text = f"arc {'clockwise' if kind == 2 else 'counterclockwise'} in {_PLANES[plane]} to {place}, centre {across}"
+        turns = int(run.arcs.full_turns[row])
+        text = f"arc {'clockwise' if kind == 2 else 'counterclockwise'} in {PLANES[plane]} to {place}, centre {across}"
         text += f", {turns} full turn(s)" if turns else ""
     if run.tool_axis is not None:
         text += f", tool axis ({', '.join(_number(value) for value in run.tool_axis[row])})"

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
 from steadyrest.explaining.asked import moves_of
-from steadyrest.explaining.event_words import event_words_of
+from steadyrest.explaining.event_words import event_words
 from steadyrest.explaining.listening import Heard, Listener
 from steadyrest.explaining.matching import matched
 from steadyrest.explaining.model import Explained, Explanation, Spot
@@ -59,7 +58,6 @@ def explain(
     said = dialect(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(isinstance(notice, EndForEnd) for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
-    folders = (*resolved.template_folders,)
     asked = _asked(toolpath, listener.heard)
     explained = []
     for number in range(first, last + 1):
@@ -68,7 +66,7 @@ def explain(
             explained.append(Explained(number, file[number - 1], None))
             continue
         heard = listener.heard[pair]
-        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, folders, tolerance, underway.notices)
+        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, tolerance, underway.notices)
         before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
         explained.append(replace(line, missing=pair - before - 1))
     return Explanation(
@@ -119,7 +117,6 @@ def _explained(
     toolpath: Toolpath,
     asked: dict[tuple[int, int], str],
     settings: Settings,
-    folders: Sequence[Path],
     tolerance: float | None,
     notices: tuple[Notice, ...],
 ) -> Explained:
@@ -127,9 +124,8 @@ def _explained(
     operation = toolpath.operations[at - 1] if at else None
     says = asked.get((at, move), "")
     reason = why(heard, operation, says, settings, tolerance)
-    said = pieces(now)
     motion = heard.row is not None
-    words = motion_words(said, heard.row, settings) if heard.row is not None else event_words_of(said, heard, settings, folders)
+    words = motion_words(pieces(now), heard.row, settings) if heard.row is not None else event_words(now, heard, settings)
     return Explained(
         number=number,
         text=text,

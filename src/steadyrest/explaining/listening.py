@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.motion.model import Event, Motion
-from steadyrest.writing.recording import Source
+from steadyrest.motion import Event, Motion
+from steadyrest.writing.recording import Printed, Source
 
 
 @dataclass(slots=True)
@@ -43,15 +43,16 @@ class Row:
 class Heard:
     """Where one line comes from.
 
-    nth   which of the event's lines of its kind it is, from 0
+    nth       which of the event's lines of its kind it is, from 0
+    printed   the pieces of an event's line
     """
 
     source: Source | None
     event: Event | None
-    event_words: Mapping[str, str]
     template: str
     nth: int
     row: Row | None = None
+    printed: Sequence[Printed] = ()
 
 
 class Listener:
@@ -62,7 +63,6 @@ class Listener:
         self._wanted = np.array(sorted(wanted), dtype=np.int64)
         self._last = int(self._wanted[-1]) if len(self._wanted) else 0
         self._event: Event | None = None
-        self._words: Mapping[str, str] = {}
         self._template = ""
         self._nth: dict[str, int] = {}
         self._xyz = np.full(3, np.nan)
@@ -82,15 +82,15 @@ class Listener:
     def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
         """An event is about to be written."""
         self._close()
-        self._event, self._words, self._template, self._nth = event, words, template, {}
+        self._event, self._template, self._nth = event, template, {}
 
-    def line(self, number: int, source: Source) -> None:
+    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
         """A line of that event."""
         self._at = number
         nth = self._nth.get(source, 0)
         self._nth[source] = nth + 1
         if self._is_wanted(number):
-            self.heard[number] = Heard(source, self._event, self._words, self._template, nth)
+            self.heard[number] = Heard(source, self._event, self._template, nth, None, printed)
 
     def ends(self) -> None:
         """That event is written; a cycle has moved the tool, and a retract in machine coordinates has left Z open."""
@@ -100,7 +100,7 @@ class Listener:
             self._xyz = np.array([*event.holes.xy[-1], np.nan])
         if event is not None and event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
             self._xyz = np.array([*self._xyz[:2], np.nan])
-        self._event, self._words, self._template = None, {}, ""
+        self._event, self._template = None, ""
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """Rows of motion, of the event that has begun or of none."""
@@ -118,7 +118,7 @@ class Listener:
                 self._group_move = key
             for at in sorted(wanted & set(range(begin, end))) if wanted else ():
                 row = self._row(run, int(kept[at]), self._group_rows + at - begin + 1)
-                self.heard[first_line + at] = Heard(None, self._event, self._words, self._template, at, row)
+                self.heard[first_line + at] = Heard(None, self._event, self._template, at, row)
             self._group_rows += end - begin
         if len(kept):
             self._at = first_line + len(kept) - 1

@@ -7,8 +7,8 @@ import numpy as np
 from steadyrest.explaining.listening import Row
 from steadyrest.explaining.model import Setting, WordOrigin
 from steadyrest.explaining.settings import Settings
-from steadyrest.explaining.words_of_line import is_comment
-from steadyrest.motion.model import INVERSE, RAPID
+from steadyrest.explaining.words_of_line import block_number
+from steadyrest.motion import INVERSE, RAPID
 from steadyrest.writing.dialect import CENTRE_LETTERS, AxisWord
 
 _MOTION = (
@@ -26,20 +26,10 @@ def motion_words(said: list[str], row: Row, settings: Settings) -> tuple[WordOri
     return tuple(_word(piece, at == 0, row, settings) for at, piece in enumerate(said))
 
 
-def numbered(piece: str, first: bool, settings: Settings) -> WordOrigin | None:
-    """A block number, where it is one."""
-    numbers = settings.profile.program.block_numbers
-    if not first or numbers.use == "none" or not piece.startswith(numbers.letter) or not piece[1:].isdigit():
-        return None
-    return WordOrigin(piece, "block number", settings.of("program.block_numbers.use", "program.block_numbers.step"))
-
-
 def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
-    number = numbered(piece, first, settings)
-    if number is not None:
-        return number
-    if is_comment(piece):
-        return WordOrigin(piece, "a comment")
+    numbers = settings.profile.program.block_numbers
+    if first and numbers.use != "none" and piece.startswith(numbers.letter):
+        return block_number(piece, settings)
     dialect, letter = settings.dialect, piece[0]
     for at, (key, name) in enumerate(_MOTION):
         if piece == dialect.motion_codes[at] and at == row.motion:

@@ -10,7 +10,7 @@ from steadyrest.explaining.asked import is_arc
 from steadyrest.explaining.listening import Heard, Row
 from steadyrest.explaining.model import Setting
 from steadyrest.explaining.settings import Settings
-from steadyrest.motion.model import INVERSE, LINE, RAPID, Event
+from steadyrest.motion import INVERSE, LINE, RAPID, Event
 from steadyrest.toolpath import Operation
 
 

@@ -9,8 +9,8 @@ from typing import Any
 from steadyrest.explaining.model import Setting
 from steadyrest.motion import sigma
 from steadyrest.profile import ResolvedProfile, Rotary
-from steadyrest.profile.resolving import flat
-from steadyrest.profile.stated import line_of
+from steadyrest.profile.files import line_of
+from steadyrest.profile.resolve import flat
 from steadyrest.writing.dialect import Dialect
 
 

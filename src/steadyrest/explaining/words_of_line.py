@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+from steadyrest.explaining.model import WordOrigin
+from steadyrest.explaining.settings import Settings
+
 _PIECE = re.compile(r"(?P<comment>\([^)]*\)|;.*)|(?P<word>[A-Za-z:]\s*[-+]?(?:\d+\.?\d*|\.\d+))|(?P<other>[^\sA-Za-z:(;]+|\S)")
 
 
@@ -15,3 +18,8 @@ def pieces(line: str) -> list[str]:
 def is_comment(piece: str) -> bool:
     """A comment, in either style."""
     return piece[:1] in ("(", ";")
+
+
+def block_number(piece: str, settings: Settings) -> WordOrigin:
+    """Where the number of a block comes from."""
+    return WordOrigin(piece, "block number", settings.of("program.block_numbers.use", "program.block_numbers.step"))

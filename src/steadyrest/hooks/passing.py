@@ -14,7 +14,7 @@ from steadyrest.errors import Place, PluginError, SteadyrestError
 from steadyrest.events import EVENTS
 from steadyrest.hooks.finding import Hooks, Plugin
 from steadyrest.hooks.saying import Around, Refusal, check_lines
-from steadyrest.motion.model import Event, PlanItem, Quantity
+from steadyrest.motion import Event, PlanItem, Quantity
 from steadyrest.profile import Profile
 from steadyrest.writing.program import PLAIN_LINES
 

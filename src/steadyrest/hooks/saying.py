@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from steadyrest.motion.model import Event, Quantity
+from steadyrest.motion import Event, Quantity
 
 PROJECT = "steadyrest"
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pluggy
 
 from steadyrest.hooks.saying import PROJECT
-from steadyrest.motion.model import Event
+from steadyrest.motion import Event
 
 if TYPE_CHECKING:
     from steadyrest.hooks.saying import Around

@@ -53,8 +53,8 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     cut = (kind > LINE) & ~said
     still = np.full((len(xyz), len(stand.rotary_deg)), np.nan)
     rows = motion(np.where(cut, LINE, kind).astype(np.uint8), xyz, still, feed=feed[source], move=run.first_move + source, tip=tip)
-    if run.arc_centre is not None and run.arc_plane is not None and ways:
-        rows = replace(rows, arcs=Arcs(run.arc_centre[source] * setup.scale, run.arc_plane[source]))
+    if run.arcs is not None and ways:
+        rows = replace(rows, arcs=Arcs(run.arcs.centre[source] * setup.scale, run.arcs.plane[source]))
     return rows, replace(stand, point=xyz[-1]), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))
 
 
@@ -75,11 +75,9 @@ def _radius_rounding(setup: Setup) -> RadiusRounding:
 
 def _arc(run: MoveColumns, row: int, begin: Floats, end: Floats, setup: Setup) -> Arc:
     """The arc of a run's row, from `begin` (3,) to `end` (3,), both scaled already."""
-    assert run.arc_centre is not None
-    assert run.arc_plane is not None
-    assert run.full_turns is not None
-    start, stop, centre = ((float(x), float(y), float(z)) for x, y, z in (begin, end, run.arc_centre[row] * setup.scale))
-    return Arc(start, stop, centre, PLANES[run.arc_plane[row]], bool(run.kind[row] == ARC_CLOCKWISE), int(run.full_turns[row]))
+    assert run.arcs is not None
+    start, stop, centre = ((float(x), float(y), float(z)) for x, y, z in (begin, end, run.arcs.centre[row] * setup.scale))
+    return Arc(start, stop, centre, PLANES[run.arcs.plane[row]], bool(run.kind[row] == ARC_CLOCKWISE), int(run.arcs.full_turns[row]))
 
 
 def _parted(run: MoveColumns, end: Floats, points: list[Floats]) -> tuple[Floats, Ints]:

@@ -19,9 +19,9 @@ from steadyrest.toolpath import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
     PLANE_XY,
-    Event,
-    Hole,
+    Holes,
     Indexed,
+    Item,
     MoveColumns,
     Operation,
     Toolpath,
@@ -104,7 +104,7 @@ class _Turned(Operation):
 
     _as_written: Operation = PrivateAttr()
 
-    def stream(self) -> Iterator[MoveColumns | Event]:
+    def stream(self) -> Iterator[Item]:
         """The moves in order, turned."""
         return map(_item, self._as_written.stream())
 
@@ -120,16 +120,17 @@ def _operation(operation: Operation) -> Operation:
     return turned
 
 
-def _item(item: MoveColumns | Event) -> MoveColumns | Event:
-    if isinstance(item, Hole):
-        return replace(item, x=0.0 - item.x, y=0.0 - item.y)
+def _item(item: Item) -> Item:
+    if isinstance(item, Holes):
+        return replace(item, xy=0.0 - item.xy)
     if not isinstance(item, MoveColumns):
         return item
     turned = replace(item, end=item.end * HALF_TURN + 0.0, tool_axis=None if item.tool_axis is None else item.tool_axis * HALF_TURN + 0.0)
-    if item.arc_centre is None or item.arc_plane is None or item.arc_sweep_rad is None:
+    arcs = item.arcs
+    if arcs is None:
         return turned
-    reversed_rows = np.flatnonzero((item.arc_plane != PLANE_XY) & (item.kind > 1))
-    kind, sweep = item.kind.copy(), item.arc_sweep_rad.copy()
+    reversed_rows = np.flatnonzero((arcs.plane != PLANE_XY) & (item.kind > 1))
+    kind, sweep = item.kind.copy(), arcs.sweep_rad.copy()
     kind[reversed_rows] = [_OTHER_SENSE[sense] for sense in item.kind[reversed_rows].tolist()]
     sweep[reversed_rows] *= -1.0
-    return replace(turned, kind=kind, arc_centre=item.arc_centre * HALF_TURN, arc_sweep_rad=sweep)
+    return replace(turned, kind=kind, arcs=replace(arcs, centre=arcs.centre * HALF_TURN, sweep_rad=sweep))

@@ -230,7 +230,8 @@ class Slowed:
     def notice(self, operation: int, setup: Setup) -> FeedSlowed:
         """One notice for the operation, speeds in toolpath units per minute."""
         asked, lowest = self.asked / setup.scale, self.lowest / setup.scale
-        return FeedSlowed(setup.place(operation), self.blocks, asked, lowest, ", ".join(self.limits))
+        why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in self.limits]
+        return FeedSlowed(setup.place(operation), self.blocks, asked, lowest, ", ".join(why), setup.toolpath.units)
 
 
 def with_feeds(rows: Motion, stand: Stand, setup: Setup, slowed: Slowed | None = None) -> tuple[Motion, Stand]:

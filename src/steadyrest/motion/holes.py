@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import FASTEST, SLOWED_BY, Slowed, fastest, with_feeds
 from steadyrest.motion.links import NAN, rapids
 from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.toolpath.columns import Hole
+from steadyrest.toolpath import CYCLES, Holes
 
 PITCH_ERROR = 1e-3
 """By this part the pitch of a tap may be off."""
@@ -22,80 +23,70 @@ MOST_PECKS = 10_000
 
 @dataclass(frozen=True, slots=True)
 class Drilling:
-    """A hole in work coordinates and program units; `w_deg` is where the rotary stands for it."""
+    """Holes that are alike but for their places, in work coordinates and program units."""
 
-    x: float
-    y: float
+    places: HoleRow
+    cycle: str
     retract: float
     bottom: float
     peck: float
     feed: float
-    w_deg: float
-    hole: Hole
+    dwell: float
 
-    def alike(self, other: Drilling) -> bool:
-        """Whether both go into one cycle: all the same but for the place."""
-        return self.depths() == other.depths() and self.w_deg == other.w_deg
+    def __len__(self) -> int:
+        return len(self.places.move)
 
-    def depths(self) -> tuple[object, ...]:
-        """All that a cycle says besides the place."""
-        return self.hole.cycle, self.retract, self.bottom, self.peck, self.feed, self.hole.dwell
+    def top(self, row: int) -> Floats:
+        """Where the tool stands before and after one of them, (3,)."""
+        return np.array([*self.places.xy[row], self.retract])
 
-
-def cycle_code(hole: Hole, setup: Setup) -> str:
-    """The profile's code for a hole's cycle; empty when it has to be written out in single moves.
-
-    Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16).
-    """
-    return "" if why_written_out(hole, setup) else _code(hole, setup)
+    @property
+    def move(self) -> int:
+        """The first one's."""
+        return int(self.places.move[0])
 
 
-def _code(hole: Hole, setup: Setup) -> str:
-    code: str = getattr(setup.profile.cycles, hole.cycle.replace("-", "_"))
-    return code
-
-
-def why_written_out(hole: Hole, setup: Setup) -> str:
-    """Why a hole's cycle is not spoken; empty when it is."""
+def why_written_out(hole: Drilling, setup: Setup) -> str:
+    """Why a cycle is not spoken; empty when it is. Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16)."""
     if setup.profile.feed.linear == "inverse":
         return f"{setup.profile.name} feeds in inverse time, in which no cycle may be spoken"
-    if not _code(hole, setup):
+    if not getattr(setup.profile.cycles, hole.cycle.replace("-", "_")):
         return f"{setup.profile.name} has no such cycle"
     if hole.dwell > 0 and hole.cycle != "dwell-drill":
         return "it has a pause at the bottom, which only dwell-drill takes"
     return ""
 
 
-def drilled(holes: list[Drilling], stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
     """One cycle, or the same in single moves, for holes that are all alike; the tool ends over the last at its retract level.
 
     raises    PlanError for tapping on a controller without a tapping cycle
     """
-    first = holes[0]
-    if first.hole.cycle in ("peck", "chip-break"):
-        _check_pecks(first, operation, setup)
-    if first.hole.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
+    if holes.cycle in ("peck", "chip-break"):
+        _check_pecks(holes, operation, setup)
+    if holes.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
         raise PlanError(
             "a tapping cycle drives a right-hand tap: it wants the spindle clockwise (NISTIR 6556 3.5.16.5), and it turns counterclockwise",
-            place=setup.place(operation, first.hole.move),
+            place=setup.place(operation, holes.move),
             cure="turn the spindle clockwise, or cut the left-hand thread in another way",
         )
-    if cycle_code(first.hole, setup):
+    written_out = why_written_out(holes, setup)
+    if not written_out:
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
-            way, stand = _way_to(first, stand, operation)
+            way, stand = _way_to(holes, 0, stand, operation)
             yield way
         yield _cycle(holes, _cycle_feed(holes, operation, setup, slowed), stand, setup, operation)
         return
-    if first.hole.cycle == "tap":
+    if holes.cycle == "tap":
         raise PlanError(
-            f"a tapping cycle cannot be spoken ({why_written_out(first.hole, setup)}), and a tap cannot be driven in single moves",
-            place=setup.place(operation, first.hole.move),
+            f"a tapping cycle cannot be spoken ({written_out}), and a tap cannot be driven in single moves",
+            place=setup.place(operation, holes.move),
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
-    for hole in holes:
-        yield from _single_moves(hole, stand, operation, setup, slowed)
-        stand = after_hole(hole, stand)
+    for row in range(len(holes)):
+        yield from _single_moves(holes, row, stand, operation, setup, slowed)
+        stand = replace(stand, xyz=holes.top(row))
 
 
 def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
@@ -109,34 +100,29 @@ def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
         wrong = f"the hole would be drilled in {steps:.4g} pecks; {MOST_PECKS:,} are allowed"
     else:
         return
-    raise PlanError(wrong, place=setup.place(operation, hole.hole.move), cure="correct the step: peck")
+    raise PlanError(wrong, place=setup.place(operation, hole.move), cure="correct the step: peck")
 
 
-def after_hole(hole: Drilling, stand: Stand) -> Stand:
-    """The tool stands over the hole at its retract level."""
-    return replace(stand, xyz=np.array([hole.x, hole.y, hole.retract]))
-
-
-def _cycle_feed(holes: list[Drilling], operation: int, setup: Setup, slowed: Slowed) -> float:
+def _cycle_feed(holes: Drilling, operation: int, setup: Setup, slowed: Slowed) -> float:
     """F of a cycle: as asked, held to what Z and the largest F allow, which is noted; a tap's exactly, or not at all.
 
     raises    PlanError for F that is too coarse, or a tap whose pitch would not be the asked one
     """
-    first, asked = holes[0], holes[0].feed
+    asked = holes.feed
     most, by = _fastest_down(setup)
     feed = min(asked, most)
     scale = setup.counts("feed")
     said = max(1, round(feed * scale)) / scale
     if said > most:
         said = max(1, int(feed * scale + 1e-6)) / scale
-    if first.hole.cycle == "tap":
-        _check_pitch(first, said, operation, setup)
+    if holes.cycle == "tap":
+        _check_pitch(holes, said, operation, setup)
         return said
     if said > FASTEST * feed:
         raise PlanError(
             f"a hole wants F {feed:.3g}, and F is written in steps of {1 / scale:g}: the tool would go {said / feed:.3g} times as fast "
             "as it should",
-            place=setup.place(operation, first.hole.move),
+            place=setup.place(operation, holes.move),
             cure="give F more decimals (numbers.feed.decimals) if the controller takes them, or a feed that fits",
         )
     if feed < asked:
@@ -163,7 +149,7 @@ def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> N
     most, by = _fastest_down(setup)
     turns = round(rpm * speeds) / speeds
     if not pitch > 0 or not turns > 0:
-        raise PlanError("a tap needs a spindle that turns", place=setup.place(operation, hole.hole.move), cure="give the spindle a speed")
+        raise PlanError("a tap needs a spindle that turns", place=setup.place(operation, hole.move), cure="give the spindle a speed")
     if abs(said / turns / pitch - 1.0) <= PITCH_ERROR:
         return
     fits = _speed_that_fits(pitch, min(rpm, most / pitch), speeds, feeds)
@@ -172,7 +158,7 @@ def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> N
     raise PlanError(
         f"a tap of {pitch / setup.scale:.5g} {unit} to a turn at {rpm:g} per minute wants F {hole.feed:.6g}, and {why}: "
         f"the pitch would be off by {100 * abs(said / turns / pitch - 1.0):.2g} percent, and the tap would break",
-        place=setup.place(operation, hole.hole.move),
+        place=setup.place(operation, hole.move),
         cure=f"tap at {fits[0]:g} per minute with a feed of {fits[1] / setup.scale:.6g}: that can be written"
         if fits
         else "give F more decimals (numbers.feed.decimals) if the controller takes them",
@@ -187,32 +173,32 @@ def _speed_that_fits(pitch: float, highest: float, speeds: float, feeds: float) 
     return (float(speed[good[0]]), float(feed[good[0]])) if len(good) else None
 
 
-def _cycle(holes: list[Drilling], feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
-    first, cycles, codes = holes[0], setup.profile.cycles, setup.profile.codes
+def _cycle(holes: Drilling, feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
+    cycles, codes = setup.profile.cycles, setup.profile.codes
     from_r = cycles.depth_from == "r_level"
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     counts = setup.counts("length", "Z")
-    top = _on_counts(first.retract, counts)
-    r = _on_counts(first.retract - float(stand.xyz[2]), counts) if from_r else top
-    z = _on_counts(first.bottom, counts) - top if from_r else first.bottom
+    top = _on_counts(holes.retract, counts)
+    r = _on_counts(holes.retract - float(stand.xyz[2]), counts) if from_r else top
+    z = _on_counts(holes.bottom, counts) - top if from_r else holes.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
         "z": Quantity("Z", z, "length"),
         "feed": Quantity("F", feed, "feed"),
     }
-    if first.hole.cycle in ("peck", "chip-break"):
-        words["peck"] = Quantity(cycles.peck_letter, first.peck, "length")
-    if first.hole.cycle == "dwell-drill":
-        words["dwell"] = Quantity(cycles.dwell_letter, first.hole.dwell, "dwell")
+    if holes.cycle in ("peck", "chip-break"):
+        words["peck"] = Quantity(cycles.peck_letter, holes.peck, "length")
+    if holes.cycle == "dwell-drill":
+        words["dwell"] = Quantity(cycles.dwell_letter, holes.dwell, "dwell")
     assert codes.dwell_unit
     return Event(
         "cycle",
         operation,
         "hole",
-        move=first.hole.move,
-        facts={"cycle": first.hole.cycle},
+        move=holes.move,
+        facts={"cycle": holes.cycle},
         words=words,
-        holes=HoleRow(np.array([[hole.x, hole.y] for hole in holes]), np.array([hole.hole.move for hole in holes], dtype=np.int64)),
+        holes=holes.places,
     )
 
 
@@ -221,24 +207,25 @@ def _on_counts(height: float, counts: float) -> float:
     return round(height * counts) / counts
 
 
-def _single_moves(hole: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
-    way, stand = _way_to(hole, stand, operation)
+    way, stand = _way_to(holes, row, stand, operation)
     yield way
-    steps = _steps(hole, setup)
-    down = steps if not hole.hole.dwell else steps[: _bottom_at(steps, hole) + 1]
-    run, stand = with_feeds(_vertical(hole, stand, down, operation), stand, setup, slowed)
+    steps = _steps(holes, setup)
+    down = steps if not holes.dwell else steps[: _bottom_at(steps, holes) + 1]
+    run, stand = with_feeds(_vertical(holes, row, stand, down, operation), stand, setup, slowed)
     yield run
-    if hole.hole.dwell:
-        yield Event("dwell", operation, "hole", move=hole.hole.move, words={"time": dwell_word(hole.hole.dwell, setup)})
-        run, stand = with_feeds(_vertical(hole, stand, steps[len(down) :], operation), stand, setup, slowed)
+    if holes.dwell:
+        yield Event("dwell", operation, "hole", move=int(holes.places.move[row]), words={"time": dwell_word(holes.dwell, setup)})
+        run, stand = with_feeds(_vertical(holes, row, stand, steps[len(down) :], operation), stand, setup, slowed)
         yield run
 
 
-def _way_to(hole: Drilling, stand: Stand, operation: int) -> tuple[Motion, Stand]:
+def _way_to(holes: Drilling, row: int, stand: Stand, operation: int) -> tuple[Motion, Stand]:
     """Up to the retract level if below it, over the hole, down to the retract level: the way into any cycle."""
-    up = [(NAN, NAN, hole.retract)] if stand.xyz[2] < hole.retract else []
-    return rapids([*up, (hole.x, hole.y, NAN), (NAN, NAN, hole.retract)], stand, operation, "hole")
+    up = [(NAN, NAN, holes.retract)] if stand.xyz[2] < holes.retract else []
+    x, y = holes.places.xy[row].tolist()
+    return rapids([*up, (x, y, NAN), (NAN, NAN, holes.retract)], stand, operation, "hole")
 
 
 def dwell_word(seconds: float, setup: Setup) -> Quantity:
@@ -252,7 +239,7 @@ def _bottom_at(steps: list[tuple[float, bool]], hole: Drilling) -> int:
 
 def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
     """Heights to go to in turn, and whether at feed."""
-    cycle = hole.hole.cycle
+    cycle = hole.cycle
     if cycle not in ("peck", "chip-break"):
         return [(hole.bottom, True), (hole.retract, cycle == "bore")]
     rise, gap = setup.profile.cycles.chip_break_rise * setup.mm, setup.profile.cycles.peck_gap * setup.mm
@@ -268,40 +255,31 @@ def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
     return [*steps, (hole.bottom, True), (hole.retract, False)]
 
 
-def _vertical(hole: Drilling, stand: Stand, steps: list[tuple[float, bool]], operation: int) -> Motion:
+def _vertical(holes: Drilling, row: int, stand: Stand, steps: list[tuple[float, bool]], operation: int) -> Motion:
     z = np.array([height for height, _ in steps])
     cutting = np.array([at_feed for _, at_feed in steps])
-    xyz = np.column_stack([np.full(len(z), hole.x), np.full(len(z), hole.y), z])
     return motion(
         np.where(cutting, LINE, RAPID).astype(np.uint8),
-        xyz,
+        np.column_stack([np.tile(holes.places.xy[row], (len(z), 1)), z]),
         np.full((len(z), len(stand.rotary_deg)), NAN),
-        feed=np.where(cutting, hole.feed, np.nan),
+        feed=np.where(cutting, holes.feed, np.nan),
         tip=np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
-        move=hole.hole.move,
+        move=int(holes.places.move[row]),
         operation=operation,
         rule="hole",
     )
 
 
-def scaled(hole: Hole, x: float, y: float, height: float, w_deg: float, setup: Setup) -> Drilling:
-    """A toolpath's hole in program units.
+def alike(holes: Holes, xy: Floats, height: float, setup: Setup) -> Iterator[Drilling]:
+    """A toolpath's holes in program units, those that go into one cycle together: all the same but for the place.
 
-    x, y      work coordinates, program units
-    height    what is added to its heights, program units: the surface's height over the work coordinates' origin, 0 when indexed
+    xy        (n, 2) work coordinates, program units
+    height    what is added to their heights, program units: the surface's height over the work coordinates' origin, 0 when indexed
     """
-    return Drilling(
-        x,
-        y,
-        hole.retract * setup.scale + height,
-        hole.bottom * setup.scale + height,
-        (hole.peck or 0.0) * setup.scale,
-        hole.feed * setup.scale,
-        w_deg,
-        hole,
-    )
-
-
-def at_rotary(hole: Drilling, w_deg: float) -> Drilling:
-    """The same hole with whole turns added to its rotary angle."""
-    return replace(hole, w_deg=w_deg)
+    done, scale = 0, setup.scale
+    for run in holes.alike():
+        peck = 0.0 if np.isnan(run.peck[0]) else float(run.peck[0]) * scale
+        retract, bottom, feed = float(run.retract[0]) * scale + height, float(run.bottom[0]) * scale + height, float(run.feed[0]) * scale
+        places = HoleRow(xy[done : done + len(run)], run.move)
+        yield Drilling(places, CYCLES[run.cycle[0]], retract, bottom, peck, feed, float(run.dwell[0]))
+        done += len(run)

@@ -1,70 +1,73 @@
-"""What lies between cuts: retract, turn, position, come down; and turning back whole turns inside an operation."""
+"""What lies between cuts: retract, turn, position, come down. Functions yield motion and events, and return where the machine stands."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import with_feeds
-from steadyrest.motion.model import LINE, RAPID, STILL_DEG, Event, Motion, PlanItem, Quantity, Stand, motion
+from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Quantity, Stand, motion
 from steadyrest.motion.setup import Setup
-from steadyrest.profile import Rotary
+from steadyrest.profile import Rotary, Travel
 
 NAN = float("nan")
 WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
 """Turns in one block under rollover stay clear of the half and the whole turn, where rounding could change the direction."""
 MOST_TURN_PARTS = 100_000
 
+Moves = Generator[PlanItem, None, Stand]
 
-def rapids(points: list[tuple[float, float, float]], stand: Stand, operation: int, rule: str) -> tuple[Motion, Stand]:
+
+def rapids(points: Sequence[Sequence[float]], stand: Stand, operation: int, rule: str) -> tuple[Motion, Stand]:
     """Rapids through (x, y, z), and where the machine stands then; NaN leaves an axis out. No rotary is commanded."""
     xyz = np.array(points)
-    still = np.full((len(xyz), len(stand.rotary_deg)), NAN)
     for point in xyz:
         stand = replace(stand, xyz=np.where(np.isnan(point), stand.xyz, point))
+    still = np.full((len(xyz), len(stand.rotary_deg)), NAN)
     return motion(RAPID, xyz, still, operation=operation, rule=rule), stand
 
 
-def retracted(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+def retracted(stand: Stand, operation: int, setup: Setup) -> Moves:
     """The tool clear of everything, along the spindle, as the profile's `retract` says."""
     retract = setup.profile.retract
     if retract.form == "height":
-        clear = clear_height(operation, setup)
-        if stand.xyz[2] >= clear:
-            return [], stand
-        up, stand = rapids([(NAN, NAN, clear)], stand, operation, "retract")
-        return [Event("retract", operation, "retract", facts={"form": retract.form}, motion=(up,))], stand
+        if not stand.xyz[2] >= clear_height(operation, setup):
+            stand = yield from _to_clear_height(stand, operation, setup)
+        return stand
     words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
-    event = Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
-    return [event], replace(stand, xyz=np.array([*stand.xyz[:2], NAN]))  # Z is somewhere clear
+    yield Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
+    return replace(stand, xyz=np.array([*stand.xyz[:2], NAN]))  # Z is somewhere clear
 
 
-def height_said_anew(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+def _to_clear_height(stand: Stand, operation: int, setup: Setup) -> Moves:
+    up, stand = rapids([(NAN, NAN, clear_height(operation, setup))], stand, operation, "retract")
+    yield Event("retract", operation, "retract", facts={"form": "height"}, motion=(up,))
+    return stand
+
+
+def height_said_anew(stand: Stand, operation: int, setup: Setup) -> Moves:
     """The clear height, said by a Z word under another tool: from a place of the machine's own a longer one may reach into the stock.
 
     Not in steps, where every tool is set to the same tip; nor without a rotary where no height is known.
     """
-    if setup.profile.words.distance == "incremental" or (setup.clear is None and setup.rotary is None):
-        return [], stand
-    clear = clear_height(operation, setup)
-    up, stand = rapids([(NAN, NAN, clear)], stand, operation, "retract")
-    return [Event("retract", operation, "retract", facts={"form": "height"}, motion=(up,))], stand
+    if setup.profile.words.distance != "incremental" and (setup.clear is not None or setup.rotary is not None):
+        stand = yield from _to_clear_height(stand, operation, setup)
+    return stand
 
 
-def risen(stand: Stand, operation: int, setup: Setup) -> tuple[list[PlanItem], Stand]:
+def risen(stand: Stand, operation: int, setup: Setup) -> Moves:
     """The tool at the height where the rotary may turn: up to it if below, by the profile's retract where no height is known."""
     if np.isnan(stand.xyz[2]):
-        return [], stand
+        return stand
     if setup.clear is None:
-        return retracted(stand, operation, setup)
-    if stand.xyz[2] >= setup.clear:
-        return [], stand
-    up, stand = rapids([(NAN, NAN, setup.clear)], stand, operation, "retract")
-    return [up], stand
+        stand = yield from retracted(stand, operation, setup)
+    elif stand.xyz[2] < setup.clear:
+        up, stand = rapids([(NAN, NAN, setup.clear)], stand, operation, "retract")
+        yield up
+    return stand
 
 
 def clear_height(operation: int, setup: Setup) -> float:
@@ -81,31 +84,24 @@ def clear_height(operation: int, setup: Setup) -> float:
     )
 
 
-def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bool, rule: str = "turn") -> tuple[list[PlanItem], Stand]:
+def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bool, rule: str = "turn") -> Moves:
     """The rotary to W = target at rapid, tool already clear; released before and clamped after where the profile has a clamp."""
     rotary = setup.rotary
     if rotary is None:
-        return [], stand
-    clamping = rotary.clamp.use == "indexing"
-    items: list[PlanItem] = []
+        return stand
+    clamping, dwell = rotary.clamp.use == "indexing", rotary.clamp.dwell
+    words = {"dwell": Quantity(setup.profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
     stops = turn_stops(target, float(stand.rotary_deg[0]), setup, again=clamp and not stand.arrived)
     if clamping and stand.clamped is not False and (stops or not clamp):
-        items.append(_clamp_event("unclamp", operation, setup))
+        yield Event("unclamp", operation, "turn", words=words)
         stand = replace(stand, clamped=False)
     if stops:
         turning = motion(RAPID, np.full((len(stops), 3), NAN), np.array(stops)[:, None], operation=operation, rule=rule)
-        items.append(Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(turning,)))
+        yield Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(turning,))
     if clamping and clamp and not stand.clamped:
-        items.append(_clamp_event("clamp", operation, setup))
+        yield Event("clamp", operation, "turn", words=words)
         stand = replace(stand, clamped=True)
-    return items, replace(stand, rotary_deg=np.array([target]), arrived=stand.arrived or bool(stops))
-
-
-def _clamp_event(name: str, operation: int, setup: Setup) -> Event:
-    assert setup.rotary is not None
-    dwell = setup.rotary.clamp.dwell
-    words = {"dwell": Quantity(setup.profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
-    return Event(name, operation, "turn", words=words)
+    return replace(stand, rotary_deg=np.array([target]), arrived=stand.arrived or bool(stops))
 
 
 def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) -> list[float]:
@@ -118,23 +114,23 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     """
     assert setup.rotary is not None
     unwinding, travel = setup.rotary.unwinding, setup.rotary.travel
-    there = not np.isnan(now) and abs(target - now) <= STILL_DEG
-    if there and not (again and unwinding.between == "one_side"):
+    one_side = unwinding.between == "one_side"
+    there = abs(target - now) <= STILL_DEG
+    if there and not (again and one_side):
         return []
     stops = [target]
-    if unwinding.between == "one_side":
-        side = -1.0 if unwinding.arrive_from == "below" else 1.0
-        near = again and abs(target - now) < unwinding.overshoot
-        if there or near or np.isnan(now) or (target - now) * side > 0:
-            past = target + side * unwinding.overshoot
-            if travel.kind == "limited":
-                past = min(max(past, travel.lowest), travel.highest)
-            if abs(past - target) <= STILL_DEG:
-                raise PlanError(
-                    f"the rotary cannot arrive at {target:g} degrees from {unwinding.arrive_from}: its travel ends there",
-                    cure="set rotary.unwinding.between to shortest, or the travel wider",
-                )
-            stops = [past, target]
+    side = -1.0 if unwinding.arrive_from == "below" else 1.0
+    near = there or (again and abs(target - now) < unwinding.overshoot)
+    if one_side and (near or np.isnan(now) or (target - now) * side > 0):
+        past = target + side * unwinding.overshoot
+        if travel.kind == "limited":
+            past = min(max(past, travel.lowest), travel.highest)
+        if abs(past - target) <= STILL_DEG:
+            raise PlanError(
+                f"the rotary cannot arrive at {target:g} degrees from {unwinding.arrive_from}: its travel ends there",
+                cure="set rotary.unwinding.between to shortest, or the travel wider",
+            )
+        stops = [past, target]
     if travel.kind != "rollover" or np.isnan(now):
         return stops
     out: list[float] = []
@@ -150,63 +146,21 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     return out
 
 
-def arriving_travel(rotary: Rotary) -> tuple[float, float]:
-    """The angles from lowest to highest at which a limited rotary can arrive, with room to overshoot where the profile asks for it."""
+def arriving_travel(rotary: Rotary) -> Travel:
+    """The travel as far as a limited rotary can arrive in it, with room to overshoot where the profile asks for it."""
     unwinding, travel = rotary.unwinding, rotary.travel
-    if unwinding.between != "one_side":
-        return travel.lowest, travel.highest
+    past = unwinding.overshoot if unwinding.between == "one_side" else 0.0
     if unwinding.arrive_from == "below":
-        return travel.lowest + unwinding.overshoot, travel.highest
-    return travel.lowest, travel.highest - unwinding.overshoot
+        return travel.model_copy(update={"lowest": travel.lowest + past})
+    return travel.model_copy(update={"highest": travel.highest - past})
 
 
-def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> tuple[list[PlanItem], Stand]:
+def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> Moves:
     """Over the first point at the height the tool stands at, then down: to the point, or for a cut to the clear height.
 
     A cut then goes down to its first point at its own feed.
     """
     x, y, z = (float(value) for value in point)
-    down = clear_height(operation, setup) if cutting else z
-    if cutting and z > down:
-        down = z
-    over, stand = rapids([(x, y, NAN), (NAN, NAN, down)], stand, operation, "approach")
-    return [over], stand
-
-
-def turned_back(
-    stand: Stand, turns: int, feed: float, operation: int, setup: Setup, *, leaves_to: float = float("-inf")
-) -> tuple[list[PlanItem], Stand]:
-    """Turn back whole turns inside an operation: up, turn, down to just over the path, and at feed onto it again.
-
-    turns        whole turns added to W
-    feed         of the tip, program units per minute, for the last bit of the way down; NaN before a rapid: all the way at rapid
-    leaves_to    the height to which a rapid that comes next takes the tool: it does not go back below that
-    """
-    here = stand
-    items, stand = risen(stand, operation, setup)
-    turned, stand = turn(float(here.rotary_deg[0]) + 360.0 * turns, stand, operation, setup, clamp=False, rule="turn_back")
-    back = tuple(_motion_of(items + turned))
-    items = [Event("turn_back", operation, "turn_back", facts={"turns": turns}, motion=back)]
-    x, y, z = (float(value) for value in here.xyz)
-    z = max(z, leaves_to)
-    gap = setup.profile.safety.clearance * setup.mm
-    if stand.xyz[2] == z:
-        return items, stand
-    down = z if np.isnan(feed) else min(z + gap, float(stand.xyz[2]) if not np.isnan(stand.xyz[2]) else z + gap)
-    fast, stand = rapids([(NAN, NAN, down)], stand, operation, "turn_back")
-    items.append(fast)
-    if down > z:
-        xyz = np.array([[x, y, z]])
-        slow, stand = with_feeds(
-            motion(LINE, xyz, stand.rotary_deg[None, :], feed=feed, tip=down - z, operation=operation, rule="turn_back"), stand, setup
-        )
-        items.append(slow)
-    return items, stand
-
-
-def _motion_of(items: list[PlanItem]) -> Iterator[Motion]:
-    for item in items:
-        if isinstance(item, Motion):
-            yield item
-        else:
-            yield from item.motion
+    over, stand = rapids([(x, y, NAN), (NAN, NAN, max(z, clear_height(operation, setup)) if cutting else z)], stand, operation, "approach")
+    yield over
+    return stand

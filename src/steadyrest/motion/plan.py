@@ -65,8 +65,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
     turns, unfit = surveyed(setup, float(np.nan_to_num(stand.rotary_deg[0]))) if needs_survey(setup) else (None, set())
     yield _program_start(setup, head, accepted)
     if profile.retract.form != "height" or not profile.tool.length_offset:  # else no height counts before the first tool's length is on
-        items, stand = retracted(stand, 0, setup)
-        yield from items
+        stand = yield from retracted(stand, 0, setup)
     tool = 0
     spindle: tuple[float, str] | None = None
     coolant = "off"
@@ -77,8 +76,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
             coolant, spindle = "off", None
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
-            items, stand = height_said_anew(stand, number, setup)
-            yield from items
+            stand = yield from height_said_anew(stand, number, setup)
         # A speed of nothing is a spindle that stands: never a start with S0, whose meaning differs between controllers.
         wanted = (operation.spindle.rpm, operation.spindle.turns) if operation.spindle.rpm else None
         if spindle is not None and (wanted is None or spindle[1] != wanted[1]):
@@ -95,8 +93,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
             coolant = operation.coolant
         chosen = turns[number - 1] if turns is not None else None
         stand = yield from carried_out(number, chosen, number in unfit, stand, setup)
-        items, stand = retracted(stand, number, setup)
-        yield from items
+        stand = yield from retracted(stand, number, setup)
     yield from _stopped(0, coolant, spindle)
     yield from _program_end(stand, setup)
 
@@ -177,15 +174,10 @@ def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
     rotary = setup.rotary
     position = setup.profile.program.start_position
     if rotary is not None:
-        lowest, highest = arriving_travel(rotary)
-        travel = rotary.travel.model_copy(update={"lowest": lowest, "highest": highest})
         w_deg = float(stand.rotary_deg[0])
-        target = end_position(w_deg, travel, rotary.unwinding) if not np.isnan(w_deg) else NAN
-        if position is not None:
-            target = float(position[3])
-        if not np.isnan(target) and abs(target - w_deg) > STILL_DEG:
-            items, stand = turn(target, stand, 0, setup, clamp=False, rule="end")
-            yield from items
+        target = end_position(w_deg, arriving_travel(rotary), rotary.unwinding) if position is None else float(position[3])
+        if abs(target - w_deg) > STILL_DEG:
+            stand = yield from turn(target, stand, 0, setup, clamp=False, rule="end")
     if position is not None:
         x, y, z = (value * setup.mm for value in position[:3])
         yield rapids([(x, y, NAN), (NAN, NAN, z)], stand, 0, "end")[0]

@@ -1,20 +1,128 @@
-"""The look ahead: which angles every operation needs, so that the whole turns can be chosen for all of them together."""
+"""The look ahead: which angles every operation needs, so that the whole turns can be chosen for all of them together.
+
+Inside an operation the rotary may wind otherwise at its rapids and holes. A stretch runs from a rapid, or a hole, to before the next one.
+Its angles belong together; between two stretches any number of whole turns may be added, for the tool goes up before the rotary turns at
+rapid (design, rules of motion).
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
 from math import ceil, floor
 
 import numpy as np
 
+from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_point, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
-from steadyrest.motion.model import STILL_DEG, unknown
+from steadyrest.motion.model import RAPID, STILL_DEG, Motion, unknown
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.stretches import Met
-from steadyrest.motion.winding import Span, Unfit, choose_turns
-from steadyrest.toolpath import MoveColumns
-from steadyrest.toolpath.columns import Hole
+from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
+from steadyrest.profile import Travel
+from steadyrest.toolpath import Holes, MoveColumns
+
+MOST_STRETCHES = 20_000
+"""In an operation with more of them every rapid turns the shorter way, and only where it begins is chosen: memory has to stay bounded."""
+
+
+@dataclass(slots=True)
+class Windings:
+    """The whole turns of an operation's stretches, met one after the other.
+
+    chosen   whole turns of each stretch; fewer than two, or None: every rapid and hole turns the shorter way
+    whole    whole turns in force; None before the first stretch
+    """
+
+    chosen: list[int] | None = None
+    whole: int | None = None
+    _met: int = 0
+    _at_rapid: bool = True
+
+    def hole(self, nearest: int) -> int:
+        """The turns of a hole that comes next, the shorter way to which is in turn `nearest`."""
+        self._at_rapid = False
+        self._met += self.whole is not None
+        self.whole = self.chosen[self._met] if self.chosen is not None and len(self.chosen) > 1 else nearest
+        return self.whole
+
+    def wound(self, rows: Motion, before_deg: float) -> tuple[Motion, Ints]:
+        """Rows that come from `before_deg`, NaN at the operation's start, with their whole turns; and which of them begin a stretch."""
+        assert self.whole is not None
+        w_deg = rows.rotary_deg[:, 0]
+        found = begins(rows, before_deg, at_rapid=self._at_rapid)
+        self._at_rapid = bool(rows.kind[-1] == RAPID)
+        turns = np.zeros(len(rows), dtype=np.int64)
+        if self.chosen is not None and len(self.chosen) > 1:
+            turns[found] = np.diff(self.chosen[self._met : self._met + len(found) + 1])
+        else:
+            way = w_deg[found] - np.where(found > 0, w_deg[found - 1], before_deg)
+            turns[found] = -np.sign(way) * np.ceil(np.maximum(np.abs(way) - 180.0, 0.0) / 360.0)
+        turns = self.whole + np.cumsum(turns)
+        self._met += len(found)
+        self.whole = int(turns[-1])
+        return (replace(rows, rotary_deg=(w_deg + 360.0 * turns)[:, None]) if turns.any() else rows), found
+
+
+def begins(rows: Motion, before_deg: float, *, at_rapid: bool) -> Ints:
+    """Which rows begin a stretch: rapids that turn, and the first of several that do not; at the operation's start none for itself.
+
+    at_rapid   the row before them was a rapid
+    """
+    rapid = rows.kind == RAPID
+    if not rapid.any():
+        return np.empty(0, dtype=np.int64)
+    turning = np.abs(np.diff(rows.rotary_deg[:, 0], prepend=before_deg)) > STILL_DEG  # NaN, before the first, does not turn
+    return np.flatnonzero(rapid & (turning | ~np.concatenate([[at_rapid], rapid[:-1]])))
+
+
+@dataclass(slots=True)
+class Stretches:
+    """The stretches of an operation while it is looked through: W in degrees, without whole turns; and all of it as one.
+
+    In one it is as it is carried out when every rapid turns the shorter way.
+    """
+
+    operation: int
+    spans: list[Span] = field(default_factory=list)
+    one: Span | None = None
+    _nearest: Windings = field(default_factory=lambda: Windings(whole=0))
+
+    def rows(self, rows: Motion, before_deg: float) -> None:
+        """Rows that come next, from `before_deg`."""
+        wound, found = self._nearest.wound(rows, before_deg)
+        self._add(rows.rotary_deg[:, 0], wound.rotary_deg[:, 0], found, turned_to=False)
+
+    def hole(self, w_deg: float) -> None:
+        """A hole that comes next."""
+        turns = self._nearest.hole(0 if self.one is None else round((self.one.end_w - w_deg) / 360.0))
+        self._add(np.array([w_deg]), np.array([w_deg + 360.0 * turns]), np.zeros(1, dtype=np.int64), turned_to=True)
+
+    def chosen_among(self, travel: Travel) -> list[Span]:
+        """All of them, the first turned to; one instead where they are too many, or one of them fits into the travel in no turn."""
+        if self.one is None:
+            return [Span(0.0, 0.0, 0.0, 0.0, self.operation)]
+        if len(self.spans) > MOST_STRETCHES or not all(fits(span, travel) for span in self.spans):
+            return [self.one]
+        return [replace(self.spans[0], turned_to=True), *self.spans[1:]]
+
+    def _add(self, w_deg: Floats, wound: Floats, found: Ints, *, turned_to: bool) -> None:
+        one = Span(float(wound[0]), float(wound[-1]), float(wound.min()), float(wound.max()), self.operation)
+        self.one = one if self.one is None else _joined(self.one, one)
+        if len(self.spans) > MOST_STRETCHES:
+            return
+        at = found if len(found) and found[0] == 0 else np.concatenate([[0], found])
+        columns = w_deg[at], w_deg[[*at[1:] - 1, -1]], np.minimum.reduceat(w_deg, at), np.maximum.reduceat(w_deg, at)
+        angles = zip(*(column.tolist() for column in columns), strict=True)
+        new = [Span(start, end, low, high, self.operation, turned_to=turned_to) for start, end, low, high in angles]
+        if self.spans and at is not found:
+            self.spans[-1] = _joined(self.spans[-1], new.pop(0))
+        self.spans += new
+
+
+def _joined(before: Span, after: Span) -> Span:
+    low, high = min(before.lowest_w, after.lowest_w), max(before.highest_w, after.highest_w)
+    return replace(before, end_w=after.end_w, lowest_w=low, highest_w=high)
 
 
 def needs_survey(setup: Setup) -> bool:
@@ -35,7 +143,7 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
     raises    PlanError where an operation needs more than the travel and the profile says to refuse it
     """
     assert setup.rotary is not None
-    rotary = setup.rotary
+    travel, unwinding = setup.rotary.travel, setup.rotary.unwinding
     spans: list[Span] = []
     in_one: dict[int, Span] = {}
     for number in range(1, len(setup.toolpath.operations) + 1):
@@ -45,44 +153,24 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
             in_one[number] = one
     turns: list[list[int]] = [[] for _ in setup.toolpath.operations]
     unfit: set[int] = set()
-    done = 0
-    while done < len(spans):
-        chosen = choose_turns(spans[done:], rotary.travel, rotary.unwinding, start_w_deg)
-        if not isinstance(chosen, Unfit):
-            for span, turn in zip(spans[done:], chosen, strict=True):
-                turns[span.operation - 1].append(turn)
-            break
+    while spans:
         # What comes before the one that does not fit is chosen by itself, and what follows from where its turning back leaves it.
-        before = spans[done : done + chosen.index]
-        first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
-        while isinstance(first, Unfit):
-            chosen, before = first, before[: first.index]
-            first = choose_turns(before, rotary.travel, rotary.unwinding, start_w_deg) if before else []
-        number = spans[done + chosen.index].operation
+        fit, failed = len(spans), None
+        while isinstance(chosen := choose_turns(spans[:fit], travel, unwinding, start_w_deg), Unfit):
+            fit, failed = chosen.index, chosen
+        number = spans[fit].operation if failed is not None else 0
         if number in in_one:  # no stretch of it is too wide: it cannot arrive at one of them, and is turned back instead
-            first_of = next(at for at in range(done, len(spans)) if spans[at].operation == number)
-            last_of = next((at for at in range(first_of, len(spans)) if spans[at].operation != number), len(spans))
-            spans[first_of:last_of] = [in_one.pop(number)]
+            at = next(index for index, span in enumerate(spans) if span.operation == number)
+            spans = [*spans[:at], in_one.pop(number), *(span for span in spans[at:] if span.operation != number)]
             continue
-        for span, turn in zip(before, first, strict=True):
+        for span, turn in zip(spans, chosen, strict=False):
             turns[span.operation - 1].append(turn)
-        wide = spans[done + chosen.index]
-        turns[wide.operation - 1].append(_first_turn(wide, chosen, setup))
-        unfit.add(wide.operation)
-        start_w_deg = _within(wide.end_w, setup)
-        done += chosen.index + 1
+        if failed is not None:
+            turns[number - 1].append(_first_turn(spans[fit], failed, setup))
+            unfit.add(number)
+            start_w_deg = spans[fit].end_w + 360.0 * turns_into(spans[fit].end_w, travel)
+        spans = spans[fit + 1 :]
     return turns, unfit
-
-
-def _within(w_deg: float, setup: Setup) -> float:
-    """The same angle in the turn nearest to the end of the travel that it lies beyond."""
-    assert setup.rotary is not None
-    travel = setup.rotary.travel
-    if w_deg > travel.highest:
-        return w_deg - 360.0 * float(np.ceil((w_deg - travel.highest) / 360.0))
-    if w_deg < travel.lowest:
-        return w_deg + 360.0 * float(np.ceil((travel.lowest - w_deg) / 360.0))
-    return w_deg
 
 
 def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
@@ -91,26 +179,26 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
     raises    PlanError where turning back on the way is no cure, or not wanted
     """
     assert setup.rotary is not None
-    travel = setup.rotary.travel
+    travel, arriving = setup.rotary.travel, arriving_travel(setup.rotary)
     still = span.highest_w - span.lowest_w < STILL_DEG
-    low, high = arriving_travel(setup.rotary)
-    if unfit.reason == "overshoot" and (still or travel.when_exceeded == "refuse"):
-        raise PlanError(
-            f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
-            f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot",
-            place=setup.place(span.operation),
-            cure="make rotary unwinding.overshoot smaller, or set unwinding.between to shortest",
-        )
-    if travel.when_exceeded == "refuse" or still:
-        raise PlanError(
-            f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, {unfit.needs_deg:.3f} in all; "
-            f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn",
-            place=setup.place(span.operation),
-            cure="use other angles" if still else "split the operation, or set rotary travel.when_exceeded to turn_back",
-        )
-    if span.end_w >= span.start_w:
-        return int(np.ceil((low - span.start_w) / 360.0))
-    return int(np.floor((high - span.start_w) / 360.0))
+    if still or travel.when_exceeded == "refuse":
+        if unfit.overshoot:
+            wrong = (
+                f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
+                f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot"
+            )
+            cure = "make rotary unwinding.overshoot smaller, or set unwinding.between to shortest"
+        else:
+            wrong = (
+                f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, "
+                f"{span.highest_w - span.lowest_w:.3f} in all; "
+                f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn"
+            )
+            cure = "use other angles" if still else "split the operation, or set rotary travel.when_exceeded to turn_back"
+        raise PlanError(wrong, place=setup.place(span.operation), cure=cure)
+    return (
+        ceil((arriving.lowest - span.start_w) / 360.0) if span.end_w >= span.start_w else floor((arriving.highest - span.start_w) / 360.0)
+    )
 
 
 def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]:
@@ -121,19 +209,19 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
         return [Span(0.0, 0.0, 0.0, 0.0, number)], None
     if rotary.intent == "indexed":
         return [Span(w, w, w, w, number) for w in (-setup.sigma * angle for angle in rotary.angles)], None
-    met = Met(number)
-    stand = unknown(1)
+    positions = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
+    stretches, stand = Stretches(number), unknown(1)
     for item in operation.stream():
         if isinstance(item, MoveColumns):
-            lower = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
             before_deg = setup.sigma * stand.phi_deg
-            rows, stand, _, _ = lower(item, stand, number, setup)
-            met.rows(rows, before_deg)
-        elif isinstance(item, Hole):
-            _, hole_w, stand = hole_point(item, stand, number, setup)
-            met.hole(hole_w)
+            rows, stand, _, _ = positions(item, stand, number, setup)
+            stretches.rows(rows, before_deg)
+        elif isinstance(item, Holes):
+            for hole in item:
+                _, hole_w, stand = hole_point(hole, stand, number, setup)
+                stretches.hole(hole_w)
     assert setup.rotary is not None
-    return met.stretches(setup.rotary.travel), met.one
+    return stretches.chosen_among(setup.rotary.travel), stretches.one
 
 
 def nearest_turn(w_deg: float, stand_w_deg: float, setup: Setup) -> int:

@@ -3,15 +3,11 @@
 from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import plain_code
-from steadyrest.profile.delivery import Delivery
-from steadyrest.profile.finding import FoundProfile, find_profiles
+from steadyrest.profile.files import bundled_folder, folder_of, own_folder, shared_templates_folder, user_folder
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
-from steadyrest.profile.model import Profile, rotaries_of, rotaries_text
-from steadyrest.profile.places import bundled_folder, shared_templates_folder, user_folder
-from steadyrest.profile.printing import list_text, show_text
-from steadyrest.profile.resolving import ResolvedProfile, load_profile, profile_digest, resolve
-from steadyrest.profile.schema import profile_schema, schema_text
-from steadyrest.profile.search import folder_of
+from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
+from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
+from steadyrest.profile.resolve import ResolvedProfile, load_profile, profile_digest, resolve
 
 __all__ = [
     "Arcs",
@@ -46,13 +42,13 @@ __all__ = [
     "folder_of",
     "list_text",
     "load_profile",
+    "own_folder",
     "plain_code",
     "profile_digest",
     "profile_schema",
     "resolve",
     "rotaries_of",
     "rotaries_text",
-    "schema_text",
     "shared_templates_folder",
     "show_text",
     "user_folder",

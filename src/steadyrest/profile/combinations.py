@@ -1,18 +1,49 @@
-"""Which settings of different groups cannot stand together?"""
+"""Which settings of different groups cannot stand together, and which codes say what is cut, whatever else a profile says of them?"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from typing import TYPE_CHECKING
 
 from steadyrest.profile.base import impossible
-from steadyrest.profile.cutting_codes import acts
+
+CHANGES_WHAT_IS_CUT = {
+    "turned, mirrored, scaled, shifted or polar coordinates": ("G7.1 G12.1 G16 G43.* G51 G51.* G52 G53.* G54.* G68 G68.* G107 G112"),
+    "curves, threads, pockets and cycles": (
+        "G2.* G3.* G5 G6 G6.* G12 G13 G33 G34 G35 G70 G71 G72 G74 G75 G76 G81 G82 G83 G84 G84.* G85 G86 G87 G88 G89"
+    ),
+    "programs and macros that are called": "G65 G66 G66.* M98 M99 M198",
+    "what F means, and which way arcs' centres are counted": "G90.* G95 G96",
+}
+"""Codes, by what they say (common practice: they mean this at many controllers); G54.* is G54 with any decimal."""
+
+_SWITCHES_WHAT_CUTS = {
+    "offsets, coordinates or compensation": (
+        "G10 G18 G19 G28 G30 G38.2 G41 G42 G43 G44 G53 G54 G55 G56 G57 G58 G59 G59.1 G59.2 G59.3 G92 G92.1 G92.2 G92.3 M60"
+    ),
+    "motion, tool, spindle, stop or end": "G0 G1 G2 G3 M0 M1 M2 M3 M4 M6 M13 M14 M30",
+}
+"""The same by NISTIR 6556, and M13 and M14 by ISO 1056: where a profile has a code of its own for one of them, that one is meant."""
+
+
+def says_what_is_cut(code: str) -> str:
+    """What a code like G68.2 says of the cut; empty where it says nothing of the kind."""
+    names = {code, code.split(".")[0] + ".*"} if "." in code else {code}
+    return next((what for what, named in CHANGES_WHAT_IS_CUT.items() if names & set(named.split())), "")
+
+
+def acts(code: str) -> str:
+    """What a code does that may neither be taken on trust nor stand in a safe start; empty where it does nothing of the kind."""
+    return says_what_is_cut(code) or next((what for what, named in _SWITCHES_WHAT_CUTS.items() if code in named.split()), "")
+
 
 if TYPE_CHECKING:
     from steadyrest.profile.model import Profile
 
 _CODED_GROUPS = ("units", "codes", "tool", "spindle", "coolant", "stops", "retract", "cycles", "feed")
+Coded = list[tuple[str, str]]
 _CODE = re.compile(r"[A-Z]\d")  # no other kind of text in these groups looks like a code
 PATH_MODES = ("G61", "G61.1", "G64")
 """NISTIR 6556, 3.5.14: exact path, exact stop, continuous."""
@@ -21,15 +52,17 @@ _WORDS_OF_MOTION = frozenset("GMXYZFS")
 
 def check_combinations(profile: Profile) -> None:
     """Raise the error of the first combination of settings that no controller can have, or that would leave a program unsafe."""
+    codes = list(coded(profile))
     _check_needed_codes(profile)
-    _check_same_code(profile)
-    _check_letters(profile)
-    _check_order(profile)
-    _check_safe_start(profile)
+    _check_same_code(codes)
+    _check_letters(profile, codes)
+    _check_order(profile, codes)
+    _check_safe_start(profile, codes)
     _check_rotaries(profile)
     _check_incremental(profile)
 
 
+@cache
 def plain_code(code: str) -> str:
     """G01 and G1.0 are both G1."""
     return f"{code[0]}{float(code[1:]):g}"
@@ -38,9 +71,7 @@ def plain_code(code: str) -> str:
 def coded(profile: Profile) -> Iterator[tuple[str, str]]:
     """Every code that is not empty, with its dotted key."""
     for group in _CODED_GROUPS:
-        settings = getattr(profile, group)
-        for name in type(settings).model_fields:
-            value = getattr(settings, name)
+        for name, value in getattr(profile, group):
             if isinstance(value, str) and _CODE.match(value):
                 yield f"{group}.{name}", value
     for letter, rotary in profile.rotary.items():
@@ -73,11 +104,10 @@ def _check_needed_codes(profile: Profile) -> None:
             raise impossible(f"there is no code, but {because}", key=key, cure=f"give the controller's code{hint}")
 
 
-def _check_same_code(profile: Profile) -> None:
-    seen: dict[tuple[str, float], str] = {}
-    for key, code in coded(profile):
-        meaning = (code[0], float(code[1:]))  # G01 and G1 are one code
-        other = seen.setdefault(meaning, key)
+def _check_same_code(codes: Coded) -> None:
+    seen: dict[str, str] = {}
+    for key, code in codes:
+        other = seen.setdefault(plain_code(code), key)
         clamps = key.startswith("rotary.") and other.startswith("rotary.") and key.rsplit(".", 1)[-1] == other.rsplit(".", 1)[-1]
         if other != key and not clamps:
             raise impossible(
@@ -85,7 +115,7 @@ def _check_same_code(profile: Profile) -> None:
             )
 
 
-def _check_letters(profile: Profile) -> None:
+def _check_letters(profile: Profile, codes: Coded) -> None:
     numbers = profile.program.block_numbers
     taken = _WORDS_OF_MOTION | set(profile.rotary) | ({numbers.letter} if numbers.use != "none" else set())
     roles = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
@@ -101,13 +131,13 @@ def _check_letters(profile: Profile) -> None:
             raise impossible(f"{letter} already has a meaning in this controller's blocks", key=key, cure="another letter")
     if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
         raise impossible(f"{numbers.letter} already has a meaning in this controller's blocks", key="program.block_numbers.letter")
-    for key, code in coded(profile):
+    for key, code in codes:
         if code[0] in (taken | set("IJK")) - {"G", "M"}:
             raise impossible(f"{code} begins like a word of motion", key=key, cure="codes begin with G or M, or a letter of their own")
 
 
-def _check_order(profile: Profile) -> None:
-    needed = set("GMXYZFS") | {code[0] for _, code in coded(profile)} | {profile.tool.letter}
+def _check_order(profile: Profile, codes: Coded) -> None:
+    needed = set("GMXYZFS") | {code[0] for _, code in codes} | {profile.tool.letter}
     needed |= {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
     if profile.arcs.form == "centre":
         needed |= set("IJK")
@@ -133,11 +163,11 @@ def _check_order(profile: Profile) -> None:
         raise impossible(f"{strange[0]} is no axis of this controller", key="words.repeat_axes", cure=f"of {''.join(sorted(axes))}")
 
 
-def _check_safe_start(profile: Profile) -> None:
+def _check_safe_start(profile: Profile, codes: Coded) -> None:
     harmless = {"units", "feed", "coolant.off"}
     harmless |= {f"codes.{name}" for name in ("plane_xy", "absolute", "incremental", "work_offset", "path_mode")}
     harmless |= {"tool.cancel_offset", "spindle.stop", "cycles.cancel", "cycles.return_to_r", "cycles.return_to_old"}
-    known = {plain_code(code): key for key, code in coded(profile)}
+    known = {plain_code(code): key for key, code in codes}
     path_mode = plain_code(profile.codes.path_mode) if profile.codes.path_mode else ""
     for word in (word for block in profile.program.safe_start for word in block.split()):
         key = known.get(plain_code(word), "")

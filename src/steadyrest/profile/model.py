@@ -1,18 +1,44 @@
-"""The controller profile: one controller's dialect on one machine, as frozen data."""
+"""The controller profile: one controller's language on one machine, as frozen data; and its JSON schema."""
 
 from __future__ import annotations
 
-from typing import Self
+from typing import Any, Self
 
 from pydantic import Field, model_validator
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
-from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings
+from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, impossible
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import check_combinations
-from steadyrest.profile.delivery import Delivery
 from steadyrest.profile.format import Numbers, Program, Words
+
+
+class Delivery(Settings):
+    """Where finished programs go, and what their names may look like there. The ending is `program.extension`."""
+
+    folder: str = Field("", description="The folder, or mounted share, from which the machine reads; empty: said when delivering.")
+    longest: int = Field(250, ge=1, le=250, description="The longest name of a program, without its ending.")
+    characters: str = Field(
+        "", description="The characters that the machine takes in a name, ending left aside; empty: all that the folder takes."
+    )
+    upper_case: bool = Field(False, description="Names and endings in capitals: small letters become capitals on the way.")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        strange = sorted({each for each in self.characters if not "!" <= each <= "~" or each in "/\\"})
+        if strange:
+            raise impossible(
+                f"{strange[0]!r} cannot stand in the name of a program",
+                key="characters",
+                cure="letters without accents, digits, and signs such as - and _; no space, no slash",
+            )
+        lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
+        if lacking:
+            raise impossible(
+                f"names are written in capitals, but {lacking[0]} is not among the characters", key="characters", cure="name the capitals"
+            )
+        return self
 
 
 class Profile(Settings):
@@ -72,3 +98,30 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
 def rotaries_text(profile: Profile) -> str:
     """The rotaries that a profile has, to be listed in a sentence: "A along X, B along Y", or "none"."""
     return ", ".join(f"{letter} along {rotary.along}" for letter, rotary in profile.rotary.items()) or "none"
+
+
+def profile_schema() -> dict[str, Any]:
+    """The JSON schema of one controller.toml. Nothing is required: a profile states only what differs from its parent."""
+    schema = Profile.model_json_schema(by_alias=True)
+    for group in (schema, *schema["$defs"].values()):
+        group.pop("required", None)
+    properties = schema["properties"]
+    del properties["name"]
+    for each in properties.values():
+        each.pop("default", None)  # the groups' own settings carry their defaults
+    schema["properties"] = {
+        "extends": {
+            "type": "string",
+            "minLength": 1,
+            "description": "The parent: the name of a profile, or the path of its folder. Everything of it holds that is not stated here.",
+        },
+        "drop": {
+            "type": "array",
+            "items": {"type": "string"},
+            "description": "Dotted keys of the parent that do not hold here, such as rotary.A; they go back to the built-in default.",
+        },
+        **properties,
+    }
+    schema["title"] = "steadyrest controller profile"
+    schema["description"] = "controller.toml: one controller's dialect on one machine. Lengths in mm, angles in degrees."
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

@@ -14,9 +14,8 @@ from pydantic_core import ErrorDetails
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import Style, keys_of, nearest, spot_of, told, unwrapped
 from steadyrest.profile.base import PATTERNS, Settings
+from steadyrest.profile.files import FILE_NAME, line_of, said_names
 from steadyrest.profile.model import Profile
-from steadyrest.profile.search import said_names
-from steadyrest.profile.stated import FILE_NAME, line_of
 
 MOST_TOLD = 9
 """Besides the first."""

@@ -13,8 +13,7 @@ from steadyrest.errors import ProfileError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import Profile, ResolvedProfile, resolve
-from steadyrest.profile.search import said_names
-from steadyrest.profile.stated import FILE_NAME, line_of, read_toml
+from steadyrest.profile.files import FILE_NAME, line_of, read_toml, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
 from steadyrest.profile_tools.results import Result
 from steadyrest.profile_tools.settings import Absent, leaves, said, value_of, with_values
@@ -65,7 +64,7 @@ def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
 
 def _answered(folder: Path, profile: Profile) -> set[str]:
     """What was asked at the machine and is stated with its source: an answer, also where it is the parent's."""
-    asked = {key for chapter in questionnaire(profile) for question in chapter.questions for key in question.keys}
+    asked = {key for question in questionnaire(profile) for key in question.keys}
     return {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
 
 

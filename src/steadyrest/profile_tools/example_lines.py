@@ -2,47 +2,14 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 
 from steadyrest.errors import Place, ProgramError
+from steadyrest.reading import Word, lex_line
 
 MOST_BYTES = 50_000_000
-
-_WORD = re.compile(r"([A-Za-z])[ \t]*([+-]?(?:\d+\.?\d*|\.\d+))")
-_COMMENT = re.compile(r"\([^)]*\)")
-_NUMBERED = re.compile(r"^/?[ \t]*N[ \t]*(\d{1,9})(?![\d.])", re.IGNORECASE)
-_PROGRAM_NUMBER = re.compile(r"^([O:])[ \t]*(\d{1,9})$", re.IGNORECASE)
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """A letter, its number, and the number as it is spelled."""
-
-    letter: str
-    value: float
-    spelled: str
-
-    @property
-    def code(self) -> str:
-        """The word in the spelling in which codes are compared: G01 and G1 are both G1."""
-        return f"{self.letter}{self.value:g}"
-
-    @property
-    def text(self) -> str:
-        """The word as it stands there, without blanks."""
-        return self.letter + self.spelled
-
-    @property
-    def decimals(self) -> int:
-        """Digits behind the point."""
-        return len(self.spelled.partition(".")[2])
-
-    @property
-    def point(self) -> bool:
-        """Whether there is a decimal point."""
-        return "." in self.spelled
+MOST_NUMBER_DIGITS = 9
+"""Of the numbers of programs and blocks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,30 +93,18 @@ def read_example(data: bytes, name: str) -> Example:
 
 
 def _line(number: int, text: str) -> Line:
-    bare, comments, style = _without_comments(text)
-    bare = bare.strip()
-    numbered = _NUMBERED.match(bare)
-    block_number = numbered[1] if numbered else ""
-    rest = bare[numbered.end() :] if numbered else bare.lstrip("/")
-    named = _PROGRAM_NUMBER.match(bare)
-    if named:
-        return Line(number, text, comments=comments, style=style, program_number=(named[1].upper(), named[2]))
-    words = tuple(Word(letter.upper(), float(spelled), spelled) for letter, spelled in _WORD.findall(rest))
-    strange = _WORD.sub("", rest).strip()
+    bare = text.strip().lstrip("/")
+    words, commented, strange = lex_line(bare)
+    style = "" if not commented else "semicolon" if commented[0].startswith(";") else "parentheses"
+    line = Line(
+        number, text, comments=tuple(one[1:].removesuffix(")" * (one[0] == "(")) for one in commented), style=style, strange=strange
+    )
+    first = words[0] if words and words[0].spelled.isdigit() and len(words[0].spelled) <= MOST_NUMBER_DIGITS else None
+    if first is not None and first.letter in "O:" and len(words) == 1 and not strange:
+        return replace(line, program_number=(first.letter, first.spelled))
+    spaces = {bare[word.column - 2] in " \t)" for word in words[1:]}
+    if first is not None and first.letter == "N":
+        line, words = replace(line, block_number=first.spelled), words[1:]
     if strange:  # a parameter, an expression: its words mean something else
-        return Line(number, text, block_number=block_number, comments=comments, style=style, strange=strange)
-    spots = [match.span() for match in _WORD.finditer(bare)]
-    gaps = [bare[end:start] for (_, end), (start, _) in pairwise(spots)]
-    spaced = None if not gaps or len({bool(gap) for gap in gaps}) > 1 else bool(gaps[0])
-    return Line(number, text, words, block_number, None, comments, style, spaced)
-
-
-def _without_comments(text: str) -> tuple[str, tuple[str, ...], str]:
-    comments = [match[0][1:-1] for match in _COMMENT.finditer(text)]
-    style = "parentheses" if comments else ""
-    bare = _COMMENT.sub(" ", text) if comments else text
-    code, semicolon, after = bare.partition(";")
-    if semicolon:
-        comments.append(after)
-        style = style or "semicolon"
-    return code, tuple(comments), style
+        return line
+    return replace(line, words=words, spaced=spaces.pop() if len(spaces) == 1 else None)

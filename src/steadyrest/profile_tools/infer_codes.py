@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 
 from steadyrest.profile import Profile
 from steadyrest.profile_tools.claims import Claim, Seen, at, spelled, whole
-from steadyrest.profile_tools.example_lines import Line, Word
+from steadyrest.profile_tools.example_lines import Line
 from steadyrest.profile_tools.example_motion import CYCLES
 from steadyrest.profile_tools.settings import value_of
+from steadyrest.reading import Word
 
 MEANINGS = {
     "G0": "codes.rapid",

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from steadyrest.profile_tools.claims import Claim, Seen, at
-from steadyrest.profile_tools.example_lines import Line, Word
+from steadyrest.profile_tools.example_lines import Line
+from steadyrest.reading import Word
 
 ENOUGH_NUMBERS = 6
 ENOUGH_LAST_DIGITS = 4

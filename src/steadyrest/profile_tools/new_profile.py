@@ -15,8 +15,7 @@ from typing import Any
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, bundled_folder, folder_of, resolve
-from steadyrest.profile.search import folder_of_parent
-from steadyrest.profile.stated import FILE_NAME
+from steadyrest.profile.files import FILE_NAME, folder_of_parent
 from steadyrest.profile_tools.claims import Claim
 from steadyrest.profile_tools.proposal import Proposal, Sorted, propose, sorted_claims
 from steadyrest.profile_tools.settings import said, value_of, with_values
@@ -33,13 +32,14 @@ class Created:
 
     folder     where it lies
     parent     the name of the profile that it extends
-    proposal   what the example showed, and how it was sorted; None without one
+    proposal   what the example showed; None without one
+    claims     what was done with that
     """
 
     folder: Path
     parent: str
     proposal: Proposal | None
-    sorted: Sorted | None
+    claims: Sorted
 
 
 def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), example: Path | None = None) -> Created:
@@ -54,28 +54,27 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     folder = inside / name
     _check_name(name, folder)
     parent_folder = _parent_folder(parent, folder)
-    parent_resolved = resolve(parent_folder)
-    parent_profile = parent_resolved.profile
+    resolved = resolve(parent_folder)
     given = _given(parent_folder, sets)
-    found = None if example is None else propose(example, parent_profile)
-    sorted_ = (
-        None
-        if found is None
-        else sorted_claims(found.claims, parent_profile, given, lambda each: _fails(each, parent_resolved.template_folders))
-    )
-    values = {**{claim.key: claim.value for claim in (sorted_.stated if sorted_ else ())}, **given}
-    profile = with_values(parent_profile, values)
+    found = None if example is None else propose(example, resolved.profile)
+
+    def fails(profile: Profile) -> str:
+        return try_out(parse_toolpath(first_part(profile)), profile, resolved.template_folders).words
+
+    claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
+    profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in claims.stated}, **given})
     _make(folder)
     try:
-        _write(folder / FILE_NAME, controller_text(name, _extends(parent, parent_folder, folder), parent_profile, given, sorted_))
-        _write(folder / "README.md", readme_text(name, shlex.quote(folder.as_posix()), profile, parent_profile.name, found, sorted_))
+        extends = _extends(parent, parent_folder, folder)
+        _write(folder / FILE_NAME, controller_text(name, extends, resolved.profile, given, claims))
+        _write(folder / "README.md", readme_text(name, shlex.quote(folder.as_posix()), profile, resolved.profile.name, found, claims))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
         program = posted_text(folder / PART, folder).splitlines()
         _write(folder / f"test_{name.replace('-', '_')}.py", test_text(name, profile, program))
     except BaseException:
         shutil.rmtree(folder)
         raise
-    return Created(folder, parent_profile.name, found, sorted_)
+    return Created(folder, resolved.profile.name, found, claims)
 
 
 def _check_name(name: str, folder: Path) -> None:
@@ -91,14 +90,14 @@ def _check_name(name: str, folder: Path) -> None:
 def _parent_folder(parent: str, folder: Path) -> Path:
     """The parent as the new folder will find it: a folder beside it comes before all others."""
     if (folder.parent / parent / FILE_NAME).is_file():
-        return folder_of_parent(parent, folder, Place())
+        return folder_of_parent(parent, folder)
     return Path(os.path.abspath(folder_of(parent)))
 
 
 def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
     """The parent's name where the new folder finds it by that, else the way there."""
     try:
-        if folder_of_parent(parent, folder, Place()).resolve() == parent_folder.resolve() and parent_folder.name == parent:
+        if folder_of_parent(parent, folder).resolve() == parent_folder.resolve() and parent_folder.name == parent:
             return parent
     except ProfileError:
         pass  # a path from where the command is run
@@ -107,20 +106,9 @@ def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
 
 def _given(parent: Path, sets: Sequence[str]) -> Mapping[str, Any]:
     """The settings that KEY=VALUE texts state, by their keys; checked as they are for a run."""
-    if not sets:
-        return {}
-    resolved = resolve(parent, sets)
-    keys = [said.partition("=")[0].strip() for said in sets]
-    return {key: _value(resolved.profile, key) for key in keys}
-
-
-def _value(profile: Profile, key: str) -> Any:
-    return value_of(profile, ".".join(part.strip() for part in key.split(".")))
-
-
-def _fails(profile: Profile, template_folders: Sequence[Path]) -> str:
-    """Why the first part cannot be posted; empty when it is proved."""
-    return try_out(parse_toolpath(first_part(profile)), profile, template_folders).words
+    profile = resolve(parent, sets).profile
+    keys = [".".join(part.strip() for part in said.partition("=")[0].split(".")) for said in sets]
+    return {key: value_of(profile, key) for key in keys}
 
 
 def _make(folder: Path) -> None:
@@ -143,13 +131,13 @@ def _write(file: Path, text: str) -> None:
 def created_text(created: Created) -> str:
     """One screen, or as long as the example has things to show."""
     lines = [f"{created.folder}: made, extends {created.parent}; its first part was posted and proved"]
-    if created.proposal is not None and created.sorted is not None:
+    if created.proposal is not None:
         lines += ["", f"{created.proposal.example} shows, different from {created.parent} and stated now:"]
-        lines += _claims([(claim, "") for claim in created.sorted.stated])
-        if created.sorted.asked:
+        lines += _claims([(claim, "") for claim in created.claims.stated])
+        if created.claims.asked:
             lines += ["", "to be asked first; a comment in controller.toml:"]
-            lines += _claims(created.sorted.asked)
-        lines += ["", f"{len(created.sorted.same)} more settings that it shows are those of {created.parent}; README.md has them"]
+            lines += _claims(created.claims.asked)
+        lines += ["", f"{len(created.claims.same)} more settings that it shows are those of {created.parent}; README.md has them"]
         lines += ["", "it does not show:", *(f"  - {sentence}" for sentence in created.proposal.unknown)]
     lines += [
         "",

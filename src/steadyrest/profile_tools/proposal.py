@@ -170,18 +170,13 @@ def _possible(
             return wrong.wrong
         return fails(profile)
 
-    if not error(claims):
+    if not claims or not error(claims):
         return claims, []
     stated: list[Claim] = []
     left = list(claims)
-    while True:
-        before = len(left)
-        for claim in list(left):
-            if not error([*stated, claim]):
-                stated.append(claim)
-                left.remove(claim)
-        if len(left) == before:
-            break
+    while fitting := next((claim for claim in left if not error([*stated, claim])), None):
+        stated.append(fitting)
+        left.remove(fitting)
     return stated, [(claim, f"not with the other settings: {error([*stated, claim])}") for claim in left]
 
 

@@ -12,13 +12,13 @@ from typing import Literal
 from steadyrest.columns import Ints
 from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.hooks import Hooks, find_hooks
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
-from steadyrest.profile.places import CHECKOUT, PACKAGE
+from steadyrest.profile.files import CHECKOUT, PACKAGE
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing.recording import Source
+from steadyrest.writing.recording import Printed, Source
 
 Outcome = Literal["proved", "not proved", "refused", "broken"]
 
@@ -72,7 +72,7 @@ class _Heard:
         self.event_part = len(self.parts)
         self.parts.append((event.name, event.operation, template))
 
-    def line(self, number: int, source: Source) -> None:
+    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
         self.of_line[number] = self.event_part
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:

@@ -21,8 +21,8 @@ from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
 from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import FEED_INVERSE
-from steadyrest.toolpath import Hole, Indexed
+from steadyrest.reading import FEED_INVERSE
+from steadyrest.toolpath import Holes, Indexed
 
 if TYPE_CHECKING:
     from steadyrest.proof.following import Follower
@@ -51,8 +51,9 @@ class _Sample:
 Undo = Callable[[Floats, Floats], tuple[Floats, Floats]]
 
 
-def likeliest_cause(mismatch: Mismatch, cursor: Cursor, setting: Setting, this: Pass, follower: Follower) -> str:
+def likeliest_cause(mismatch: Mismatch, follower: Follower) -> str:
     """A sentence, or nothing when no cause holds."""
+    cursor, setting, this = follower.cursor, follower.setting, follower.this
     if mismatch.kind == "feed":
         return feed_cause(cursor, setting, follower)
     if mismatch.kind not in _OF_PLACE:
@@ -97,16 +98,16 @@ def _wanted(setting: Setting, this: Pass, follower: Follower) -> tuple[Floats, F
 
     Of an indexed operation, at all of the angles that come next.
     """
-    elements, chart = follower.moves_left, this.chart
+    elements = follower.moves_left
     cuts = np.flatnonzero(elements.kind[follower.next_move :] != 0) + follower.next_move if elements is not None else np.empty(0)
     if elements is not None and len(cuts):
         points = elements.points[cuts[:_MOST] + 1]
     else:
         scale = setting.scale
-        holes = [item for item in this.operation.stream() if isinstance(item, Hole)][:_MOST]
-        places = np.array([(hole.x, hole.y, hole.bottom) for hole in holes]).reshape(-1, 3) * scale * setting.way_round
+        holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
+        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * scale * setting.way_round
         points = np.column_stack([places, np.zeros(len(places))])
-    work, phi = chart.work_of(points), chart.turns_of(points)
+    work, phi = this.frame.work_of(points), this.frame.turns_of(points)
     rotary = this.operation.rotary
     if isinstance(rotary, Indexed) and this.angle_deg is not None:
         later = rotary.angles[rotary.angles.index(this.angle_deg) + 1 :][:8]
@@ -195,7 +196,7 @@ def _winding(sample: _Sample, setting: Setting, follower: Follower) -> str:
     """Are they the right angles, but for whole turns?"""
     elements, at = follower.moves_left, follower.next_move
     if (
-        follower.chart.kind == "work"
+        follower.frame.kind == "work"
         or elements is None
         or at >= len(elements)
         or elements.kind[at] == 0
@@ -215,10 +216,10 @@ def _winding(sample: _Sample, setting: Setting, follower: Follower) -> str:
 def _out_of_order(cursor: Cursor, setting: Setting, follower: Follower, here_alone: bool) -> str:
     """Does the next block go to another of the path's points than the next?"""
     elements, rows = follower.moves_left, cursor.rows
-    if elements is None or rows is None or cursor.at >= len(rows) or rows.motion[cursor.at] == 0:
+    if elements is None or cursor.at >= len(rows) or rows.motion[cursor.at] == 0:
         return ""
     place, phi = cursor.place(1)
-    point = follower.chart.of_program(place[None, :], np.array([phi - follower.links.turns_off]))
+    point = follower.frame.of_program(place[None, :], np.array([phi - follower.links.turns_off]))
     near = np.linalg.norm(elements.points - point, axis=1) <= _reach(setting)
     next_point = follower.next_move + 1
     behind, ahead = np.flatnonzero(near[: next_point - 1]), np.flatnonzero(near[next_point + 1 :])
@@ -239,7 +240,7 @@ _LIKE = 0.03
 def feed_cause(cursor: Cursor, setting: Setting, follower: Follower) -> str:
     """A sentence, or nothing when no other reading of F gives the right speed."""
     rows, elements = cursor.rows, follower.moves_left
-    if rows is None or elements is None or follower.next_move >= len(elements) or cursor.at >= len(rows):
+    if elements is None or follower.next_move >= len(elements) or cursor.at >= len(rows):
         return ""
     row = follower.wrong_row if follower.wrong_row is not None else cursor.at
     feed = follower.wrong_feed

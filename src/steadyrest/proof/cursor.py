@@ -19,7 +19,7 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import MOST_RECENT, Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import HAIR, State, first_broken_rule, may_be_in_swept_space
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import RAPID, EventRead, MotionRead, ProgramItem
+from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
 

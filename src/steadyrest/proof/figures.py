@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf, isnan, nan, pi
+from math import degrees, inf, isfinite, isnan, nan, pi
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.conventions import PLANE_AXES
+from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.safety import HAIR
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import LINE, RAPID
+from steadyrest.proof.verdict import OperationFigures, WholeFigures
+from steadyrest.reading import LINE, RAPID, ArcsRead
 
 
 @dataclass(slots=True)
@@ -43,9 +44,9 @@ def _extents(rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Float
     if rapid.any():
         begin, end = _while_low(begin, end, rapid, rows, first, stop, setting)
     lows, highs = np.fmin(begin, end), np.fmax(begin, end)
-    if rows.sweep is not None:
-        arcs = np.flatnonzero(rows.motion[first:stop] > 1)
-        widen(lows, highs, arcs, rows, first + arcs, setting.frame.along)
+    if rows.arcs is not None:
+        bent = np.flatnonzero(rows.motion[first:stop] > LINE)
+        lows[bent], highs[bent] = _arc_extents(rows, rows.arcs, first + bent, setting.frame.along)
     return lows, highs
 
 
@@ -70,32 +71,27 @@ def _while_low(begin: Floats, end: Floats, rapid: Bools, rows: Rows, first: int,
     )
 
 
-def widen(lows: Floats, highs: Floats, at: Ints, rows: Rows, row: Ints, along: int) -> None:
-    """Lowest and highest X, Y or Z (`along` 0, 1, 2), entries `at`, of arcs `row`, which may bulge beyond their ends.
+def _arc_extents(rows: Rows, arcs: ArcsRead, at: Ints, axis: int) -> tuple[Floats, Floats]:
+    """Lowest and highest X, Y or Z (`axis` 0, 1, 2) of the arcs `at` (k,), which may bulge beyond their ends.
 
     They do where their plane holds that axis and they pass the angle at which they point along it.
     """
-    assert rows.centre is not None
-    assert rows.plane is not None
-    assert rows.sweep is not None
-    for plane, (one, two, _) in enumerate(PLANE_AXES):
-        if along not in (one, two):
-            continue
-        here = rows.plane[row] == plane
-        which, block = at[here], row[here]
-        if len(which) == 0:
-            continue
-        arm = rows.vertex[block] - rows.centre[block]
-        last = rows.vertex[block + 1] - rows.centre[block]
-        radius = np.maximum(np.hypot(arm[:, one], arm[:, two]), np.hypot(last[:, one], last[:, two]))
-        begin = np.arctan2(arm[:, two], arm[:, one])
-        finish = begin + rows.sweep[block]
-        least, most = np.minimum(begin, finish), np.maximum(begin, finish)
-        highest = 0.0 if along == one else pi / 2
-        centre = rows.centre[block, along]
-        for angle, sign, bound, wider in ((highest, 1.0, highs, np.fmax), (highest + pi, -1.0, lows, np.fmin)):
-            passed = np.floor((most - angle) / FULL_TURN) >= np.ceil((least - angle) / FULL_TURN)
-            bound[which[passed]] = wider(bound[which[passed]], (centre + sign * radius)[passed])
+    begin, end, centre = rows.vertex[at, axis], rows.vertex[at + 1, axis], arcs.centre_mm[at, axis]
+    one, two, _ = np.array(PLANE_AXES)[arcs.plane[at]].T
+    first, last = (
+        rows.vertex[row, one] - arcs.centre_mm[at, one] + 1j * (rows.vertex[row, two] - arcs.centre_mm[at, two]) for row in (at, at + 1)
+    )
+    radius = np.where((one == axis) | (two == axis), np.maximum(np.abs(first), np.abs(last)), np.nan)
+    start = np.angle(first)
+    finish = start + arcs.sweep_rad[at]
+    highest = np.where(one == axis, 0.0, pi / 2)
+
+    def passed(angle: Floats) -> Bools:
+        least, most = np.minimum(start, finish), np.maximum(start, finish)
+        return np.asarray(np.floor((most - angle) / FULL_TURN) >= np.ceil((least - angle) / FULL_TURN))
+
+    lowest = np.fmin(np.fmin(begin, end), np.where(passed(highest + pi), centre - radius, np.nan))
+    return lowest, np.fmax(np.fmax(begin, end), np.where(passed(highest), centre + radius, np.nan))
 
 
 @dataclass(slots=True)
@@ -132,6 +128,42 @@ class Gathered:
     rapid_minutes: float = 0.0
     reach: Reach = field(default_factory=Reach)
 
+    def widen(self, off_mm: float, radius_mm: float, axis_rad: float = 0.0) -> None:
+        """Take a cut into account that was so far off its path at most, and so far from the axis of rotation."""
+        self.tip_off_path_mm = max(self.tip_off_path_mm, off_mm)
+        self.path_off_tip_mm = max(self.path_off_tip_mm, off_mm)
+        self.radius_mm = max(self.radius_mm, radius_mm)
+        self.axis_rad = max(self.axis_rad, axis_rad)
+
+    def figures(self, setting: Setting) -> OperationFigures:
+        """The same in the toolpath's units, degrees and percent, with what was allowed."""
+        scale, limit, reach = setting.scale, setting.limit_mm(self.radius_mm), self.reach
+        return OperationFigures(
+            number=self.number,
+            name=self.name,
+            intent=self.intent,
+            tool=self.tool,
+            tip_off_path=self.tip_off_path_mm / scale,
+            path_off_tip=self.path_off_tip_mm / scale,
+            limit=limit / scale,
+            rounding=(limit - setting.tolerance_mm) / scale,
+            radius=self.radius_mm / scale,
+            axis_off_deg=degrees(self.axis_rad),
+            axis_limit_deg=degrees(setting.axis_limit_rad),
+            faster_percent=100 * self.faster,
+            slowed_blocks=self.slowed,
+            slowest_percent=100 * self.slowest,
+            moves=self.moves,
+            blocks=self.blocks,
+            holes=self.holes,
+            lifted=self.lifted,
+            cutting_minutes=self.cut_minutes,
+            rapid_minutes=self.rapid_minutes,
+            reach=(reach.lowest_mm / scale, reach.highest_mm / scale) if reach.lowest_line else None,
+            reach_lines=(reach.lowest_line, reach.highest_line) if reach.lowest_line else None,
+            last_line=self.last_line,
+        )
+
 
 @dataclass(slots=True)
 class Totals:
@@ -157,16 +189,15 @@ class Totals:
     def see(self, rows: Rows, *, turns: bool) -> None:
         """Take a run of blocks into account; `turns`: there is a rotary."""
         self.line = int(rows.line[-1])
-        arcs = np.flatnonzero(rows.motion > LINE)
+        bent = np.flatnonzero(rows.motion > LINE)
         for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
             column = rows.vertex[:, axis]
             self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(column))
             self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(column))
-            if len(arcs):
-                lows, highs = column[arcs], column[arcs]
-                widen(lows, highs, np.arange(len(arcs)), rows, arcs, axis)
-                self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(lows))
-                self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs))
+            if rows.arcs is not None:
+                lows, highs = _arc_extents(rows, rows.arcs, bent, axis)
+                self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(lows, initial=inf))
+                self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs, initial=-inf))
         word = rows.word_deg
         if not rows.stands:
             turn = np.abs(np.diff(word))
@@ -181,3 +212,19 @@ class Totals:
             self.last_deg = float(known[-1])
             self.lowest_deg = min(self.lowest_deg, float(known.min()))
             self.highest_deg = max(self.highest_deg, float(known.max()))
+
+    def figures(self, setting: Setting, cut_minutes: float, rapid_minutes: float) -> WholeFigures:
+        """The same in the toolpath's units."""
+        ends = dict(zip(AXES, np.column_stack([self.lowest, self.highest]) / setting.scale, strict=True))
+        return WholeFigures(
+            lines=self.line,
+            tools=tuple(self.tools),
+            extents={axis: (float(low), float(high)) if isfinite(high - low) else None for axis, (low, high) in ends.items()},
+            rotary_extent_deg=(self.lowest_deg, self.highest_deg) if isfinite(self.lowest_deg) else None,
+            turning_deg=self.turning_deg,
+            rapid_turning_deg=self.rapid_turning_deg,
+            fastest_rotary_deg_per_min=self.fastest_deg_per_min,
+            cutting_minutes=cut_minutes,
+            rapid_minutes=rapid_minutes,
+            end_for_end=setting.end_for_end,
+        )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import isnan
+from math import isfinite
 
 import numpy as np
 
 from steadyrest.columns import Floats
+from steadyrest.conventions import AXES
 from steadyrest.findings import Finding
 from steadyrest.proof.figures import Totals
 from steadyrest.proof.intended_path import Elements, Pass
@@ -122,22 +123,43 @@ class Heights:
         return float(np.fmax.reduce(self._heights(points), initial=-np.inf))
 
     def _heights(self, points: Floats) -> Floats:
-        return np.asarray(self.this.chart.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
+        return np.asarray(self.this.frame.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
 
 
 MANY_TURNS = 2
 """From so many whole turns on it is told: one more or less is every day's work (common practice)."""
 
 
-def turns_left(totals: Totals, setting: Setting, line: int) -> Finding | None:
-    """A finding, or None: a rotary that rolls over has nothing to unwind."""
+def turns_left(totals: Totals, setting: Setting, line: int) -> list[Finding]:
+    """Whether the program leaves the rotary turns away from where it began, so that the next part begins with unwinding.
+
+    A rotary that rolls over has nothing to unwind.
+    """
     rotary, way = setting.rotary, totals.last_deg - totals.first_deg
-    if rotary is None or rotary.travel.kind == "rollover" or isnan(way) or abs(way) < 360.0 * MANY_TURNS - 0.5:
-        return None
+    if rotary is None or rotary.travel.kind == "rollover" or not abs(way) >= 360.0 * MANY_TURNS - 0.5:
+        return []
     sentence = (
         f"the rotary ends at {totals.last_deg:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {totals.first_deg:.10g}, "
         "where the program begins: the next part begins with unwinding them at rapid"
     )
     if rotary.unwinding.at_end != "zero":
         sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" turns back at the end of the program instead'
-    return Finding("turns-left", "look", sentence, line)
+    return [Finding("turns-left", "look", sentence, line)]
+
+
+def beyond_travel(totals: Totals, setting: Setting) -> list[Finding]:
+    """Which linear axes go farther from end to end than their travel."""
+    found = []
+    for axis, need in zip(AXES, totals.highest - totals.lowest, strict=True):
+        travel = setting.profile.linear[axis].travel if axis in setting.profile.linear else 0.0
+        if travel and isfinite(need) and need > travel:
+            wrong = f"{axis} goes {setting.length(need)} from end to end; its travel is {setting.length(travel)}"
+            found.append(Finding("travel", "stop", wrong))
+    return found
+
+
+def path_mode_changes(changes: list[tuple[int, str]]) -> list[Finding]:
+    """One for all changes of the path mode on the way, each a line and a code."""
+    return [
+        Finding("path-mode", "look", f"the path mode changes to {code} on the way", line, count=len(changes)) for line, code in changes[:1]
+    ]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import hypot, isnan
+from itertools import takewhile
+from math import degrees, hypot, inf, isnan
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.edits import Edit, edit_along_cut, edit_in_cut, edit_left_early, edited
+from steadyrest.proof.edits import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited
 from steadyrest.proof.figures import Gathered
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
@@ -26,12 +27,13 @@ from steadyrest.proof.matching import (
     one_to_one,
     without_last_skipped,
 )
-from steadyrest.proof.measure import Measured, element_point, measure
+from steadyrest.proof.measure import Measured, measure
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import Timing, judge
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import feed_word, speed
+from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID, MoveColumns
 
 _TOGETHER = 3e-3
@@ -43,25 +45,25 @@ class Follower:
 
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass, gathered: Gathered) -> None:
         self.cursor, self.setting, self.this, self.gathered = cursor, setting, this, gathered
-        self.chart = this.chart
+        self.frame = this.frame
         self.links = Links(cursor, setting, this)
         self.point: Floats = np.full(4, np.nan)
-        cylinder = self.chart.radius_mm if self.chart.kind == "wrapped" else 0.0
-        reach = setting.limit_mm(max(setting.swept_mm, cylinder))
-        self._reach = reach if self.chart.kind == "wrapped" else hypot(reach, setting.axis_limit_rad * self.chart.turn_radius_mm)
-        self._off: tuple[Measured, int] | None = None
+        if self.frame.kind == "wrapped":
+            self._reach = setting.limit_mm(max(setting.swept_mm, self.frame.radius_mm))
+        else:
+            self._reach = hypot(setting.slack_mm, setting.axis_limit_rad * self.frame.turn_radius_mm)
+        self._off: Measured | None = None
+        self._last_rapid = False
         self.moves_left: Elements | None = None
         """For the diagnosis: the moves being gone through, and which of them is next."""
         self.next_move = 0
         self.wrong_row: int | None = None
         """For the diagnosis: the block whose speed is wrong, and the feed it should have, mm per minute."""
         self.wrong_feed = float("nan")
-        self._last_rapid = False
 
-    def columns(self, columns: MoveColumns) -> None:
-        """Follow a run of rapids, cuts and arcs. Raises Mismatch at the first thing that differs."""
-        elements = elements_of(columns, self.chart, self.point, self.setting)
-        self.moves_left = elements
+    def columns(self, columns: MoveColumns) -> Elements:
+        """Follow a run of rapids, cuts and arcs, and give it as elements. Raises Mismatch at the first thing that differs."""
+        elements = self.moves_left = elements_of(columns, self.frame, self.point, self.setting)
         at, u = 0, 0.0
         while at < len(elements):
             self.next_move = at
@@ -70,52 +72,59 @@ class Follower:
         self.point = elements.points[-1].copy()
         self._last_rapid = bool(elements.kind[-1] == RAPID)
         self.gathered.moves += len(elements)
+        return elements
+
+    def come_on_the_way(self) -> None:
+        """A pause or stop before the first point of a pass may come when the tool is on its way: any safe rapid may be first."""
+        if not np.isnan(self.point[0]):
+            self.links.settle()
+            return
+        start = self.cursor.place()
+        while self.cursor.ahead() == "rows" and self.cursor.at_rapid:
+            self.links.check_leaving(start)
+            self.cursor.advance(1)
 
     def _step(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         """Take the path on from element `at`, gone to `u`: returns where it stands then."""
-        cut = elements.kind[at] != RAPID
-        move = elements.first_move + at
+        cut, goal, feed = elements.kind[at] != RAPID, elements.points[at + 1], float(elements.feed[at])
+        move, links = elements.first_move + at, self.links
         if np.isnan(elements.points[at, 0]):
-            feed = float(elements.feed[at])
-            self.links.reach(elements.points[at + 1], move, feeds=(feed, feed) if cut else None, first=True)
+            links.reach(goal, move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0
-        if not cut and self.links.stands_at(elements.points[at + 1]):
+        if not cut and links.stands_at(goal):
             return at + 1, 0.0
         came_at_rapid = u == 0.0 and bool(elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
         if self.cursor.ahead() != "rows":
-            if cut and self._ends_here(elements, at):
+            if cut and self._stays_near(elements, at, 0):
                 return at + 1, 0.0
-            self.links.pass_event(move, cutting=bool(cut) and not came_at_rapid)
+            links.pass_event(move, cutting=bool(cut) and not came_at_rapid)
             return at, u
-        rows = self.cursor.rows
-        rapid = rows.motion[self.cursor.at] == RAPID
         if not cut:
-            if rapid and (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
+            if self.cursor.at_rapid and (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
                 return moved
-            self.links.reach(elements.points[at + 1], move, feeds=None)
+            links.reach(goal, move, feeds=None)
             return at + 1, 0.0
-        if rapid:
-            if self._ends_here(elements, at):
-                return at + 1, 0.0
-            here = elements.points[at] if u == 0.0 else element_point(elements, at, u)
-            self.gathered.lifted += not came_at_rapid
-            # The cut that was left may have ended a hair before, with a feed of its own.
-            feeds = float(np.fmin(elements.feed[at], self.links.last_feed)), float(np.fmax(elements.feed[at], self.links.last_feed))
-            # Only to where the toolpath itself came at rapid may the tool come back at rapid.
-            try:
-                self.links.reach(here, move, feeds=feeds, away=True, at_rapid=came_at_rapid)
-            except Mismatch as mismatch:
-                raise self._left_early(mismatch, elements, at, u) from None
-            return at, u
-        return self._cut(elements, at, u)
+        if not self.cursor.at_rapid:
+            return self._cut(elements, at, u)
+        if self._stays_near(elements, at, 0):
+            return at + 1, 0.0
+        here = elements.points[at] if u == 0.0 else elements.point(at, u)
+        self.gathered.lifted += not came_at_rapid
+        # The cut that was left may have ended a hair before, with a feed of its own.
+        feeds = float(np.fmin(feed, links.last_feed)), float(np.fmax(feed, links.last_feed))
+        # Only to where the toolpath itself came at rapid may the tool come back at rapid.
+        try:
+            links.reach(here, move, feeds=feeds, away=True, at_rapid=came_at_rapid)
+        except Mismatch as mismatch:
+            raise self._left_early(mismatch, elements, at, u) from None
+        return at, u
 
     def _left_early(self, mismatch: Mismatch, elements: Elements, at: int, u: float) -> Mismatch:
         """The tool did not come back to the cut that it left: unless a word of the way back is wrong, the cut ended too early."""
         if mismatch.edited or mismatch.rule not in ("cut-elsewhere", "ends-early", "rapid-low", "turn-low"):
             return mismatch
-        goal, turn_rad = self.links.work_place(elements.points[at + 1])
-        edit = edit_left_early(self.cursor, self.setting, goal, turn_rad + self.links.turns_off, missing=u == 0.0)
-        return edited(mismatch, edit)
+        goal = self.frame.goals_of(elements.points[at + 1][None, :], self.links.turns_off)[0]
+        return edited(mismatch, edit_left_early(self.cursor, self.setting, goal, missing=u == 0.0))
 
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         self._off = None
@@ -124,19 +133,14 @@ class Follower:
             check_switches(self.cursor, self.this, self.setting)
             sentence = "the program cuts from a place that is not known: its numbers have changed, or it was left in machine coordinates"
             raise Mismatch("unknown-place", sentence, line=self.cursor.line, move=elements.first_move + at)
-        pairs = self._lockstep(elements, at, u)
-        if pairs is not None and (moved := self._commit(elements, pairs)):
+        if (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
             return moved
-        points, lengths = blocks_at_feed(self.cursor, self.chart, self.links.turns_off)
+        points, lengths = blocks_at_feed(self.cursor, self.frame, self.links.turns_off)
         rapids = np.flatnonzero(elements.kind[at : at + MOST_BLOCKS] == RAPID)
         stop = at + int(rapids[0]) if len(rapids) else min(at + MOST_BLOCKS, len(elements))
         pairs = by_length(points, lengths, elements, at, stop, u, self._reach)
-        if pairs is not None:
-            if len(pairs) == 0:
-                if moved := self._skip(elements, pairs):
-                    return moved
-            elif moved := self._commit(elements, pairs):
-                return moved
+        if pairs is not None and (moved := self._commit(elements, pairs) if len(pairs) else self._skip(elements, pairs)):
+            return moved
         if (pairs := along_one(points, elements, at, u, self._reach)) is not None and (moved := self._commit(elements, pairs)):
             return moved
         if (reached := across_several(points[:2], elements, at, len(elements), u, self._reach)) is not None:
@@ -145,13 +149,13 @@ class Follower:
 
     def _lockstep(self, elements: Elements, at: int, u: float) -> Pairs | None:
         """As many blocks as end where one move each ends; None when too few do to be worth it."""
-        return one_by_one(self.cursor, self.chart, elements, at, u, self.links.turns_off, self._reach)
+        return one_by_one(self.cursor, self.frame, elements, at, u, self.links.turns_off, self._reach)
 
     def _commit(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
         """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
         cursor, setting = self.cursor, self.setting
         rows = cursor.rows
-        found = measure(cursor, elements, pairs, self.chart, setting, self.links.turns_off)
+        found = measure(cursor, elements, pairs, self.frame, setting, self.links.turns_off)
         good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
         good &= ~goes_back(pairs, elements, self._reach)
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
@@ -162,38 +166,30 @@ class Follower:
                 good[before] = False
         count = len(pairs) if good.all() else int(np.argmin(good))
         if count == 0:
-            self._off = self._off or (found, int(pairs.element[0]))
+            self._off = self._off or found
             return None
         pairs = head(pairs, count)
-        gathered, cutting = self.gathered, ~rows.rapid[cursor.at : cursor.at + count]
-        if cutting.any():
+        cutting = np.flatnonzero(rows.motion[cursor.at : cursor.at + count] != RAPID)
+        if len(cutting):
             check_switches(cursor, self.this, setting)
-            self._time(elements, pairs, found, count)
-            self.links.last_feed = float(elements.feed[pairs.element[int(np.flatnonzero(cutting)[-1])]])
-            worst = float(found.apart_mm[:count][cutting].max())
-            gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, worst)
-            gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, worst)
-            gathered.axis_rad = max(gathered.axis_rad, float(found.axis_rad[:count][cutting].max()))
-            ends = np.flatnonzero(cutting) + cursor.at + 1
-            gathered.radius_mm = max(gathered.radius_mm, float(np.abs(rows.across[ends]).max()))
+            self._time(elements, pairs, found, cutting)
+            self.links.last_feed = float(elements.feed[pairs.element[cutting[-1]]])
+            radius = float(np.abs(rows.across[cutting + cursor.at + 1]).max())
+            self.gathered.widen(float(found.apart_mm[cutting].max()), radius, float(found.axis_rad[cutting].max()))
         cursor.advance(count)
-        gathered.blocks += count
+        self.gathered.blocks += count
         return pairs.done, farthest(pairs)
 
-    def _time(self, elements: Elements, pairs: Pairs, found: Measured, count: int) -> None:
-        cursor = self.cursor
-        rows = cursor.rows
+    def _time(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints) -> None:
+        cursor, setting = self.cursor, self.setting
+        rows, count = cursor.rows, len(pairs)
         at = slice(cursor.at, cursor.at + count)
-        cutting = np.flatnonzero(rows.motion[at] != RAPID)
-        if len(cutting) == 0:
-            return
         which: Ints | slice = slice(None) if len(cutting) == count else cutting
         way = np.diff(rows.vertex[at.start : at.stop + 1], axis=0)
         travel = np.sqrt(np.einsum("ij,ij->i", way, way))
         if not rows.stands:
-            travel = travel + np.abs(np.diff(rows.phi[at.start : at.stop + 1])) * self.setting.swept_mm
-        feed = elements.feed[pairs.element][which]
-        least, most = self._feeds_around(elements, pairs, found, which, feed)
+            travel = travel + np.abs(np.diff(rows.phi[at.start : at.stop + 1])) * setting.swept_mm
+        least, most = self._feeds_around(elements, pairs, found, which)
         timing = judge(
             rows.minutes[at][which],
             least,
@@ -204,16 +200,15 @@ class Follower:
             rows.least[at][which],
             rows.count[at][which],
             travel[which],
-            2 * (self.setting.slack_mm - self.setting.tolerance_mm),
+            2 * (setting.slack_mm - setting.tolerance_mm),
         )
         if timing.wrong is not None:
             row = int(cutting[timing.wrong[0]])
-            line = int(rows.line[cursor.at + row])
             self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
             said, asked = self._feeds_said(elements, pairs, found, row)
             sentence = f"{said}; the toolpath asks for {asked}: {timing.wrong[1]}"
-            mismatch = Mismatch("feed", sentence, line=line, move=elements.first_move + int(pairs.element[row]))
-            raise edited(mismatch, self._displaced(elements, pairs, found, row))
+            line, move = int(rows.line[cursor.at + row]), elements.first_move + int(pairs.element[row])
+            raise edited(Mismatch("feed", sentence, line=line, move=move), self._displaced(elements, pairs, found, row))
         if timing.lowered.any():
             self._note_lowered(elements, pairs, found, cutting, timing)
         gathered = self.gathered
@@ -224,40 +219,41 @@ class Follower:
     def _feeds_said(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> tuple[str, str]:
         """What F says in the block `row` on from here, and what the toolpath asks for, in words."""
         rows, at = self.cursor.rows, self.cursor.at + row
-        tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else float("inf")
+        tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else inf
         return feed_word(rows, at, self.setting, tip), speed(self.setting, float(elements.feed[pairs.element[row]]))
 
     def _displaced(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> Edit | None:
         """Where two blocks together take their time, and each by itself does not: it is not F that is wrong, but where they meet."""
-        cursor, at = self.cursor, self.cursor.at
-        rows = cursor.rows
         for first in (row, row - 1):
             feeds = elements.feed[pairs.element[first : first + 2]] if first >= 0 else np.empty(0)
             if len(feeds) < 2 or feeds[0] != feeds[1]:
                 continue
-            intended, ways = rows.minutes[at + first : at + first + 2] * feeds, found.program_mm[first : first + 2]
-            if abs(float(intended.sum() / ways.sum()) - 1) > _TOGETHER or abs(float(intended[0] / ways[0]) - 1) <= _TOGETHER:
+            at, ways = self.cursor.at + first, found.program_mm[first : first + 2]
+            intended = self.cursor.rows.minutes[at : at + 2] * feeds
+            share = float(intended[0] / ways[0])
+            if abs(float(intended.sum() / ways.sum()) - 1) > _TOGETHER or abs(share - 1) <= _TOGETHER:
                 continue
             u0, u1 = float(pairs.u0[first]), float(pairs.u1[first])
-            u = min(1.0, u0 + (u1 - u0) * float(intended[0] / ways[0]))
-            return edit_along_cut(cursor, self.setting, self.chart, elements, int(pairs.element[first]), u, first + 1, self.links.turns_off)
+            path = PathAhead(elements, self.frame, self.setting, self.links.turns_off, int(pairs.element[first]))
+            return edit_along_cut(self.cursor, path, min(1.0, u0 + (u1 - u0) * share), first + 1)
         return None
 
     def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints, timing: Timing) -> None:
-        cursor, lowered = self.cursor, np.flatnonzero(timing.lowered)
-        feeds, first = np.unique(elements.feed[pairs.element[cutting[lowered]]], return_index=True)
-        for feed, one in sorted(zip(feeds, first, strict=True), key=lambda each: int(each[1])):
-            alike = lowered[elements.feed[pairs.element[cutting[lowered]]] == feed]
-            row = int(cutting[lowered[one]])
+        lowered = np.flatnonzero(timing.lowered)
+        asked_for = elements.feed[pairs.element[cutting[lowered]]]
+        _, first = np.unique(asked_for, return_index=True)
+        for one in np.sort(first):
+            alike, row = lowered[asked_for == asked_for[one]], int(cutting[lowered[one]])
             said, asked = self._feeds_said(elements, pairs, found, row)
-            line, kept = int(cursor.rows.line[cursor.at + row]), float(timing.kept[alike].min())
-            cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
+            line, kept = int(self.cursor.rows.line[self.cursor.at + row]), float(timing.kept[alike].min())
+            self.cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
 
-    def _feeds_around(self, elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice, feed: Floats) -> tuple[Floats, Floats]:
+    def _feeds_around(self, elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice) -> tuple[Floats, Floats]:
         """The least and the largest feed that may be meant for each block.
 
         A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.
         """
+        feed = elements.feed[pairs.element][which]
         tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[: len(pairs)][which] <= 2 * self._reach)
         if len(tiny) == 0:
             return feed, feed
@@ -270,69 +266,42 @@ class Follower:
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
         off = self.links.distance_to(elements.points[element + 1], ahead)
-        limit = self.setting.slack_mm
-        if elements.kind[element] > 1:
-            off += float(elements.chart_lengths(element, element + 1)[0])
-        if not off <= limit or self.links.turned_from(elements.points[element + 1], ahead) > self.setting.axis_limit_rad:
+        if elements.kind[element] > LINE:
+            off += float(elements.lengths(element, element + 1)[0])
+        turned = self.links.turned_from(elements.points[element + 1], ahead)
+        if not off <= self.setting.slack_mm or turned > self.setting.axis_limit_rad:
             return False
         self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, off)
         return True
 
     def _skip(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
         """Moves too short for a block of their own, before the next block."""
-        at = int(pairs.skipped[0])
-        done = at
-        for element in pairs.skipped:
-            if not self._stays_near(elements, int(element), 0):
-                break
-            done = int(element) + 1
-        return (done, 0.0) if done > at else None
-
-    def _ends_here(self, elements: Elements, at: int) -> bool:
-        """Whether a cut ends where the tool stands, so that it needs no block."""
-        return self._stays_near(elements, at, 0)
+        near = list(takewhile(lambda element: self._stays_near(elements, int(element), 0), pairs.skipped))
+        return (int(near[-1]) + 1, 0.0) if near else None
 
     def _commit_across(self, elements: Elements, at: int, u: float, last: int, u_end: float) -> tuple[int, float]:
         """One straight block over several moves' ends, which were found to lie on it."""
-        start, end = elements.points[at].copy(), element_point(elements, last, u_end)
-        if u > 0.0:
-            start = element_point(elements, at, u)
+        start, end = elements.point(at, u), elements.point(last, u_end)
         feeds = elements.feed[at : last + 1]
         spans = np.linalg.norm(np.diff(elements.points[at : last + 2], axis=0), axis=1)
         spans[0] *= 1 - u
         spans[-1] *= u_end if last > at else (u_end - u)
         mean = float(spans.sum() / (spans / feeds).sum()) if spans.sum() > 0 else float(feeds[0])
-        joined = Elements(
-            first_move=elements.first_move + at,
-            points=np.vstack([start, end]),
-            kind=np.ones(1, dtype=np.uint8),
-            feed=np.array([mean]),
-            centre=None,
-            plane=None,
-            sweep=None,
-            tilt=None,
-        )
-        moved = self._commit(joined, one_to_one(0, 1, 0.0))
-        if moved is None:
+        line = np.full(1, LINE, dtype=np.uint8)
+        joined = Elements(elements.first_move + at, np.vstack([start, end]), line, np.array([mean]))
+        if self._commit(joined, one_to_one(0, 1, 0.0)) is None:
             raise self._differs(elements, at, u)
         self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.slack_mm))
         return (last + 1, 0.0) if u_end >= 1.0 else (last, u_end)
 
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
         """The path is not followed: say how far off the next block is."""
-        move, line = elements.first_move + at, self.cursor.line
-        if self._off is not None:
-            found, _ = self._off
-            if found.apart_mm[0] <= found.limit_mm[0] and found.axis_rad[0] > self.setting.axis_limit_rad:
-                degrees = float(np.degrees(found.axis_rad[0]))
-                allowed = float(np.degrees(self.setting.axis_limit_rad))
-                mismatch = Mismatch(
-                    "tool-axis", f"the tool axis is off by {degrees:.4g} degrees; allowed are {allowed:.3g}", line=line, move=move
-                )
-                return edited(mismatch, self._edit(elements, at, u))
-        off = float(self._off[0].apart_mm[0]) if self._off is not None else self.links.off_path(elements, at)
-        mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
-        return edited(mismatch, self._edit(elements, at, u))
-
-    def _edit(self, elements: Elements, at: int, u: float) -> Edit | None:
-        return edit_in_cut(self.cursor, self.setting, self.chart, elements, at, u, self.links.turns_off)
+        move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
+        if found is not None and found.apart_mm[0] <= found.limit_mm[0] and found.axis_rad[0] > allowed:
+            sentence = f"the tool axis is off by {degrees(found.axis_rad[0]):.4g} degrees; allowed are {degrees(allowed):.3g}"
+            mismatch = Mismatch("tool-axis", sentence, line=line, move=move)
+        else:
+            off = float(found.apart_mm[0]) if found is not None else self.links.off_path(elements, at)
+            mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
+        path = PathAhead(elements, self.frame, self.setting, self.links.turns_off, at)
+        return edited(mismatch, edit_in_cut(self.cursor, path, u))

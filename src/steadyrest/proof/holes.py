@@ -2,81 +2,82 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-
 import numpy as np
 
-from steadyrest.columns import Floats
-from steadyrest.proof.cursor import Cursor
+from steadyrest.columns import Floats, take
 from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
-from steadyrest.proof.figures import Gathered
+from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import less_whole_turns
-from steadyrest.proof.intended_path import Pass
-from steadyrest.proof.links import Links
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import is_as_asked, judge_straight
+from steadyrest.proof.speed import is_as_asked, judge_straight, pause_slack_s
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import axis_word, coordinate_said, length
-from steadyrest.reading.model import LINE
-from steadyrest.toolpath import RAPID, Dwell, Hole, MoveColumns, Note, Stop
+from steadyrest.reading import LINE
+from steadyrest.toolpath import CYCLES, RAPID, Hole, Holes
 
 _STEPPED = ("peck", "chip-break")
 _FEEDS_OUT = ("tap", "bore")
 
 
-def follow_hole(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, hole: Hole, *, first: bool) -> Floats:
-    """Go through one hole; returns the chart point (4,) where it ends. Raises Mismatch at the first thing that differs."""
-    scale = setting.scale
-    top = hole_point(hole, setting)
-    bottom = hole.bottom * scale
-    links.reach(top, hole.move, feeds=None, first=first)
-    work, _ = links.work_place(top)
-    _, phi = cursor.place()
-    drilling = _Drilling(cursor, setting, this, hole, work, float(work[2]), float(work[2]) - (float(top[2]) - bottom), phi)
+def follow_holes(follower: Follower, holes: Holes) -> None:
+    """Holes that differ in their places alone: one by the full rules, those that are simply like it at once, and so on."""
+    at, most = 0, FEW
+    while at < len(holes):
+        follow_hole(follower, holes.hole(at))
+        count = follow_like_holes(follower, take(holes, slice(at + 1, at + 1 + most)))
+        at += 1 + count
+        follower.point = _point(holes.hole(at - 1), follower.setting)
+        most = 8 * most if count == most else FEW  # no more than pays is looked at in vain
+
+
+def _point(hole: Hole, setting: Setting) -> Floats:
+    """The point (4,) over a hole at its retract level, in the frame of its operation."""
+    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * setting.way_round, 0.0)
+
+
+def follow_hole(follower: Follower, hole: Hole) -> None:
+    """Go through one hole. Raises Mismatch at the first thing that differs."""
+    cursor, gathered = follower.cursor, follower.gathered
+    top = _point(hole, follower.setting)
+    follower.links.reach(top, hole.move, feeds=None, first=bool(np.isnan(follower.point[0])))
+    drilling = _Drilling(follower, hole, top)
     while not drilling.done:
         ahead = cursor.ahead()
         if drilling.deep_enough and not drilling.goes_on(ahead):
             break
         if ahead == "dwell":
-            drilling.pause_line = cursor.line
-            drilling.pause(cursor.take_event().number)
+            drilling.pause()
             continue
         if ahead != "rows":
             raise drilling.unfinished("hole-unfinished", "the program leaves the hole before it is finished")
-        check_switches(cursor, this, setting)
+        check_switches(cursor, follower.this, follower.setting)
         begun = drilling.steps > 0 and not drilling.at_bottom
         drilling.block()
         cursor.advance(1, in_hole=begun)
         gathered.blocks += 1
     drilling.finish()
-    gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, drilling.off)
-    gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, drilling.off)
-    gathered.radius_mm = max(gathered.radius_mm, float(abs(setting.frame.across(work))))
+    gathered.widen(drilling.off, float(abs(follower.setting.frame.across(drilling.work))))
     gathered.holes += 1
     gathered.moves += 1
-    return top
-
-
-def hole_point(hole: Hole, setting: Setting) -> Floats:
-    """The chart point (4,) over a hole at its retract level."""
-    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * setting.way_round, 0.0)
 
 
 class _Drilling:
     """How far a hole has got. Heights are work coordinates, mm; `deepest` is what has been cut so far."""
 
-    def __init__(
-        self, cursor: Cursor, setting: Setting, this: Pass, hole: Hole, work: Floats, top: float, bottom: float, phi: float
-    ) -> None:
-        self.cursor, self.setting, self.this, self.hole = cursor, setting, this, hole
-        self.work, self.top, self.bottom, self.phi = work, top, bottom, phi
-        self.slack = setting.limit_mm(float(abs(setting.frame.across(work)))) + 1e-9
+    def __init__(self, follower: Follower, hole: Hole, over: Floats) -> None:
+        setting = follower.setting
+        self.cursor, self.setting, self.this, self.hole = follower.cursor, setting, follower.this, hole
+        self.work = follower.links.goal_of(over)[:3]
+        self.top = float(self.work[2])
+        self.bottom = self.top - (float(over[2]) - hole.bottom * setting.scale)
+        _, self.phi = self.cursor.place()
+        self.slack = setting.limit_mm(float(abs(setting.frame.across(self.work)))) + 1e-9
         self.feed = hole.feed * setting.scale
         self.peck = hole.peck * setting.scale if hole.peck is not None else None
-        self.deepest = top
-        self.broken_at = top  # how deep it was cut when the tool last came out, or up to break the chip
+        self.deepest = self.top
+        self.broken_at = self.top  # how deep it was cut when the tool last came out, or up to break the chip
         self.at_bottom = False
         self.paused = 0.0
         self.steps = 0
@@ -105,8 +106,10 @@ class _Drilling:
         self.left = self.left and not goes_down
         return goes_down
 
-    def pause(self, seconds: float) -> None:
-        """A pause while in the hole: only at the bottom."""
+    def pause(self) -> None:
+        """The pause that is ahead, while in the hole: only at the bottom."""
+        self.pause_line = self.cursor.line
+        seconds = self.cursor.take_event().number
         if not self.at_bottom or self.left:
             raise self.unfinished("hole-pause", "a pause that is not at the bottom of the hole")
         self.paused += seconds
@@ -114,19 +117,18 @@ class _Drilling:
     def block(self) -> None:
         """Judge the next block."""
         cursor = self.cursor
-        rows = cursor.rows
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         aside = float(np.abs(end[:2] - self.work[:2]).max())
-        if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or rows.motion[cursor.at] > 1:
+        if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or cursor.rows.motion[cursor.at] > LINE:
             sentence = "the tool leaves the hole's axis before the hole is finished"
             if self.steps and not self.at_bottom:
                 raise self.unfinished("hole-aside", sentence, aside)
-            raise edited(self._wrong("hole-aside", sentence, aside), edit_aside(cursor, self.setting, self.work, self.phi))
+            raise edited(self._wrong("hole-aside", sentence, aside), edit_aside(cursor, self.setting, self._at(self.top)))
         self.off = max(self.off, aside)
         down = end[2] < begin[2]
         if end[2] == begin[2]:
             return  # positioning to where the tool stands already: nothing happens
-        if rows.motion[cursor.at] == RAPID:
+        if cursor.at_rapid:
             self._rapid(float(end[2]), bool(down))
         elif down:
             self._cut(float(begin[2]), float(end[2]))
@@ -178,7 +180,7 @@ class _Drilling:
             raise mismatch
         if begin > self.top + self.slack:
             mismatch = self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
-            raise edited(mismatch, edit_of_begin(self.cursor, self.setting, np.append(self.work[:2], self.top), self.phi))
+            raise edited(mismatch, edit_of_begin(self.cursor, self.setting, self._at(self.top)))
         self._speed(begin - end)
         self.last_step = step
         self.deepest = min(self.deepest, end)
@@ -198,9 +200,7 @@ class _Drilling:
     def finish(self) -> None:
         """The hole is done: was the pause long enough?"""
         asked = self.hole.dwell
-        count = 0.5 * 10.0**-self.setting.profile.numbers.dwell.decimals
-        unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
-        if abs(self.paused - asked) > count * unit + PART_IN * asked + 1e-9:
+        if abs(self.paused - asked) > pause_slack_s(self.setting, asked):
             mismatch = self._wrong("hole-pause", f"a pause of {self.paused:g} s at the bottom; the toolpath asks for {asked:g} s")
             mismatch.line = self.pause_line or self.cut_line
             raise mismatch
@@ -234,11 +234,14 @@ class _Drilling:
         return mismatch
 
     def _depth(self, begin: float, end: float) -> str:
-        begins, ends, goal = (np.append(self.work[:2], [height, self.phi]) for height in (begin, end, self.bottom))
-        return axis_word(self.setting, 2, begins, ends, goal)
+        return axis_word(self.setting, 2, self._at(begin), self._at(end), self._at(self.bottom))
 
     def _z(self, height: float) -> str:
-        return coordinate_said(self.setting, 2, np.append(self.work[:2], [height, self.phi]))
+        return coordinate_said(self.setting, 2, self._at(height))
+
+    def _at(self, height: float) -> Floats:
+        """The place (4,) over the hole at a height, the part turned as it stands."""
+        return np.append(self.work[:2], [height, self.phi])
 
     def _wrong(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
         return Mismatch(rule, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)
@@ -252,29 +255,8 @@ FEW = 16
 """Holes that are tried at first, where nobody knows yet whether any is drilled simply."""
 _HAIR = 1e-9
 
-Item = MoveColumns | Dwell | Hole | Stop | Note
 
-
-def with_like_holes(stream: Iterable[Item]) -> Iterator[Item | list[Hole]]:
-    """The items of an operation, neighbouring holes that differ in their places alone as a list of `MOST` at most."""
-    holes: list[Hole] = []
-    for item in stream:
-        if holes and not (isinstance(item, Hole) and len(holes) < MOST and _depths(item) == _depths(holes[0])):
-            yield holes
-            holes = []
-        if isinstance(item, Hole):
-            holes.append(item)
-        else:
-            yield item
-    if holes:
-        yield holes
-
-
-def _depths(hole: Hole) -> tuple[object, ...]:
-    return hole.cycle, hole.retract, hole.bottom, hole.feed, hole.peck, hole.dwell
-
-
-def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links, gathered: Gathered, holes: Sequence[Hole]) -> int:
+def follow_like_holes(follower: Follower, holes: Holes) -> int:
     """Go through as many of `holes`, which differ from the one just drilled in their places alone, as the next blocks drill simply.
 
     Simply means: over the place, down at feed, up at rapid, all at the same heights and in the same time; nothing is switched, no rule
@@ -283,26 +265,24 @@ def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links
 
     returns   how many of them that were
     """
+    cursor, setting, this, gathered = follower.cursor, follower.setting, follower.this, follower.gathered
     rows, at = cursor.rows, cursor.at
-    if rows is None or not holes:
-        return 0
-    first = holes[0]
-    if not rows.stands or first.cycle != "drill" or first.dwell or first.peck is not None:
+    if not len(holes) or not rows.stands or CYCLES[holes.cycle[0]] != "drill":
         return 0
     checked = cursor.checked
     count = min(len(holes), (cursor.sound - at) // BLOCKS)
     if count < 1 or checked is None or checked[0] is not cursor.state or checked[1] is not this:
         return 0
     phi, top, low = float(rows.phi[at]), float(rows.vertex[at, 2]), float(rows.vertex[at + 2, 2])
-    feed = first.feed * setting.scale
+    feed = float(holes.feed[0]) * setting.scale
     if not low < top or not is_as_asked(rows, at + 1, setting, top - low, (feed, feed)):
         return 0
-    places = np.array([(hole.x, hole.y) for hole in holes[:count]])
     points = np.empty((count, 4))
-    points[:, :2], points[:, 2], points[:, 3] = places, first.retract, 0.0
+    points[:, :2], points[:, 2], points[:, 3] = holes.xy[:count], holes.retract[:count], 0.0
     points[:, :3] *= setting.scale * setting.way_round
-    goal, turns = this.chart.work_of(points), this.chart.turns_of(points)
-    bottom = goal[:, 2] - (points[:, 2] - first.bottom * setting.scale)
+    goals = this.frame.goals_of(points)
+    goal, turns = goals[:, :3], goals[:, 3]
+    bottom = goal[:, 2] - (points[:, 2] - float(holes.bottom[0]) * setting.scale)
 
     blocks = slice(at, at + count * BLOCKS)
     ends = rows.vertex[at + 1 : blocks.stop + 1].reshape(count, BLOCKS, 3)
@@ -316,17 +296,17 @@ def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links
     frame = setting.frame
 
     def limit(positions: Floats) -> Floats:
-        return np.asarray(setting.tolerance_mm + setting.rounding.linear_mm + setting.rounding.angle_rad * np.abs(frame.across(positions)))
+        return setting.limit_mm(np.abs(frame.across(positions))) + _HAIR
 
     def off_goal(positions: Floats) -> Floats:
         return np.asarray(np.linalg.norm(frame.to_part(positions, np.full(count, phi)) - on_part, axis=1))
 
     on_part = frame.to_part(goal, turns)
     good &= np.abs(less_whole_turns(phi - turns)) <= setting.axis_limit_rad
-    good &= off_goal(begins) > limit(begins) + _HAIR
-    good &= off_goal(ends[:, 0]) <= limit(ends[:, 0]) + _HAIR
+    good &= off_goal(begins) > limit(begins)
+    good &= off_goal(ends[:, 0]) <= limit(ends[:, 0])
     good &= np.abs(ends[:, 0] - goal).max(axis=1) <= setting.slack_mm
-    slack = limit(goal) + _HAIR
+    slack = limit(goal)
     aside = np.abs(ends[:, :, :2] - goal[:, None, :2]).max(axis=(1, 2))
     good &= (aside <= slack) & (np.abs(top - goal[:, 2]) <= slack)
     good &= (low >= bottom - slack) & (low <= bottom + setting.rounding.linear_mm + _HAIR)
@@ -336,11 +316,8 @@ def follow_like_holes(cursor: Cursor, setting: Setting, this: Pass, links: Links
         return 0
 
     cursor.advance(count * BLOCKS)
-    links.stands_at(points[count - 1])
-    off = float(np.maximum(aside, np.abs(low - bottom))[:count].max())
-    gathered.tip_off_path_mm = max(gathered.tip_off_path_mm, off)
-    gathered.path_off_tip_mm = max(gathered.path_off_tip_mm, off)
-    gathered.radius_mm = max(gathered.radius_mm, float(np.abs(frame.across(goal[:count])).max()))
+    follower.links.stands_at(points[count - 1])
+    gathered.widen(float(np.maximum(aside, np.abs(low - bottom))[:count].max()), float(np.abs(frame.across(goal[:count])).max()))
     gathered.holes += count
     gathered.moves += count
     gathered.blocks += count * (BLOCKS - 1)

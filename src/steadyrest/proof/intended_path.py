@@ -16,17 +16,16 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
-from steadyrest.conventions import PLANE_AXES
-from steadyrest.proof.geometry import Frame, Motions, turned
+from steadyrest.columns import Codes, Complexes, Floats, Ints
+from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, turned
+from steadyrest.proof.rows import arc_ways
 from steadyrest.proof.setting import Setting
+from steadyrest.reading import LINE, ArcsRead, within_block
 from steadyrest.toolpath import PLANE_XY, Indexed, MoveColumns, Operation, Wrapped
-
-ChartKind = Literal["work", "wrapped", "part"]
 
 
 @dataclass(frozen=True, slots=True)
-class Chart:
+class OperationFrame:
     """One operation at one angle.
 
     turn_radius_mm   radius at which a turn counts as a length in the fourth number
@@ -34,7 +33,7 @@ class Chart:
     radius_mm        wrapped: radius of the cylinder; start_rad: the angle where developed length is 0; height_mm: of z = 0 over the axis
     """
 
-    kind: ChartKind
+    kind: Literal["work", "wrapped", "part"]
     frame: Frame
     turn_radius_mm: float
     phi_rad: float = 0.0
@@ -47,54 +46,66 @@ class Chart:
         """Wrapped: which of the three coordinates is the developed length."""
         return 1 if self.frame.axis == "X" else 0
 
+    @property
+    def developed_mm(self) -> float:
+        """Wrapped: developed length, mm, of a turn by one radian."""
+        return self.radius_mm if self.frame.axis == "X" else -self.radius_mm
+
     def of_program(self, positions_mm: Floats, phi_rad: Floats, tips_mm: Complexes | None = None) -> Floats:
-        """Work coordinates (n, 3) and turns (n,), whole turns already taken off, to chart points (n, 4).
+        """Points (n, 4) of work coordinates (n, 3) and turns (n,), whole turns already taken off.
 
         tips_mm   (n,) the same across the axis in the part frame, where it is known already
         """
-        out = np.empty((len(positions_mm), 4))
+        frame, out = self.frame, np.empty((len(positions_mm), 4))
         if self.kind == "work":
             out[:, :3] = positions_mm
             out[:, 3] = (phi_rad - self.phi_rad) * self.turn_radius_mm
         elif self.kind == "part":
-            frame = self.frame
             if tips_mm is None:
                 tips_mm = frame.across(positions_mm) * turned(-phi_rad)
             out[:, :3] = frame.joined(positions_mm[:, frame.along], tips_mm)
             out[:, 3] = phi_rad * self.turn_radius_mm
         else:
-            frame = self.frame
-            sign = 1.0 if frame.axis == "X" else -1.0
             out[:, frame.along] = positions_mm[:, frame.along]
-            out[:, self.developed] = sign * (phi_rad + self.start_rad) * self.radius_mm
+            out[:, self.developed] = (phi_rad + self.start_rad) * self.developed_mm
             out[:, 2] = positions_mm[:, 2] - frame.centre_mm[2] - self.height_mm
             out[:, 3] = positions_mm[:, frame.lateral] - frame.centre_mm[frame.lateral]
         return out
 
     def turns_of(self, points: Floats) -> Floats:
-        """The turn phi (n,) of intended chart points (n, 4), radians."""
+        """The turn phi (n,) of intended points (n, 4), radians."""
         if self.kind == "work":
             return np.full(len(points), self.phi_rad)
         if self.kind == "part":
             return np.asarray(points[:, 3] / self.turn_radius_mm, dtype=np.float64)
-        sign = 1.0 if self.frame.axis == "X" else -1.0
-        return np.asarray(sign * points[:, self.developed] / self.radius_mm - self.start_rad, dtype=np.float64)
+        return np.asarray(points[:, self.developed] / self.developed_mm - self.start_rad, dtype=np.float64)
 
     def work_of(self, points: Floats) -> Floats:
-        """Intended chart points (n, 4) to work coordinates (n, 3), the part turned by `turns_of`."""
+        """Work coordinates (n, 3) of intended points (n, 4), the part turned by `turns_of`."""
         if self.kind == "work":
             return points[:, :3]
         frame = self.frame
         if self.kind == "part":
-            return frame.joined(points[:, frame.along], frame.across(points[:, :3]) * turned(self.turns_of(points)))
+            return frame.joined(points[:, frame.along], frame.across(points) * turned(self.turns_of(points)))
         out = np.empty((len(points), 3))
         out[:, frame.along] = points[:, frame.along]
         out[:, frame.lateral] = frame.centre_mm[frame.lateral] + points[:, 3]
         out[:, 2] = frame.centre_mm[2] + self.height_mm + points[:, 2]
         return out
 
+    def goals_of(self, points: Floats, turns_off: float = 0.0) -> Floats:
+        """Intended points (n, 4) as work coordinates, mm, and the turn with whole turns added, rad: (n, 4)."""
+        return np.column_stack([self.work_of(points), self.turns_of(points) + turns_off])
+
+    def tips_of(self, points: Floats) -> Floats:
+        """Intended points (..., 4) in the part frame (..., 3)."""
+        if self.kind == "part":
+            return points[..., :3]
+        flat = points.reshape(-1, 4)
+        return self.frame.to_part(self.work_of(flat), self.turns_of(flat)).reshape(*points.shape[:-1], 3)
+
     def motions(self, start: Floats, end: Floats) -> Motions:
-        """What straight lines between intended chart points (n, 4) mean: in the part frame, or turning with the part."""
+        """What straight lines between intended points (n, 4) mean: in the part frame, or turning with the part."""
         frame = self.frame
         phi: tuple[Floats, Floats] | float = 0.0 if self.kind == "part" else self.phi_rad
         if self.kind == "wrapped":
@@ -110,48 +121,48 @@ class Pass:
     number: int
     operation: Operation
     angle_deg: float | None
-    chart: Chart
+    frame: OperationFrame
 
     @property
     def wants_clamp(self) -> bool:
         """Whether the rotary stands while this is cut."""
-        return self.chart.kind == "work"
+        return self.frame.kind == "work"
 
 
 @dataclass(frozen=True, slots=True)
 class Elements:
-    """m consecutive moves as elements of the chart: each goes from points[e] to points[e + 1], straight or as an arc.
+    """m consecutive moves in the frame of the operation: each goes from points[e] to points[e + 1], straight or as an arc.
 
     points (m + 1, 4), points[0] NaN when no point comes before; kind (m,) as in MoveColumns; feed (m,) mm per minute, NaN in a rapid;
-    centre (m, 3), plane (m,) and sweep (m,) rad of arcs or None; tilt (m,) rad, how far the tool axis is out of reach, or None.
+    arcs of the m moves, or None; tilt (m,) rad, how far the tool axis is out of reach, or None.
     """
 
     first_move: int
     points: Floats
     kind: Codes
     feed: Floats
-    centre: Floats | None
-    plane: Codes | None
-    sweep: Floats | None
-    tilt: Floats | None
+    arcs: ArcsRead | None = None
+    tilt: Floats | None = None
 
     def __len__(self) -> int:
         return len(self.kind)
 
-    def is_arc(self, element: Ints) -> Bools:
-        """Which of those elements are arcs."""
-        return np.asarray(self.kind[element] > 1)
-
-    def chart_lengths(self, first: int, stop: int) -> Floats:
-        """Lengths of elements first to stop in the chart, all four numbers counted."""
+    def lengths(self, first: int, stop: int) -> Floats:
+        """Lengths of elements first to stop, all four numbers counted."""
         way = np.diff(self.points[first : stop + 1], axis=0)
-        squares = np.einsum("ij,ij->i", way, way)
-        if self.sweep is not None and self.centre is not None and self.plane is not None:
-            for at in np.flatnonzero(self.kind[first:stop] > 1):
-                one, two, third = PLANE_AXES[self.plane[first + at]]
-                begin = self.points[first + at] - np.append(self.centre[first + at], 0.0)
-                squares[at] = (np.hypot(begin[one], begin[two]) * self.sweep[first + at]) ** 2 + way[at, third] ** 2
-        return np.asarray(np.sqrt(squares), dtype=np.float64)
+        out = np.sqrt(np.einsum("ij,ij->i", way, way))
+        if self.arcs is not None:
+            rows = np.flatnonzero(self.kind[first:stop] > LINE)
+            out[rows] = np.hypot(*arc_ways(self.points, self.arcs, first + rows))
+        return np.asarray(out, dtype=np.float64)
+
+    def place(self, element: Ints, u: Floats) -> Floats:
+        """Points (..., 4) where `u` of an element is gone; both shapes broadcast to (...)."""
+        return within_block(self.points, element, u, self.arcs)
+
+    def point(self, element: int, u: float) -> Floats:
+        """The point (4,) where `u` of an element is gone."""
+        return np.asarray(self.place(np.array([element]), np.array([u]))[0])
 
 
 def passes(setting: Setting) -> Iterator[Pass]:
@@ -163,56 +174,45 @@ def passes(setting: Setting) -> Iterator[Pass]:
         rotary = operation.rotary
         if isinstance(rotary, Indexed):
             for angle in rotary.angles:
-                yield Pass(number, operation, angle, Chart("work", frame, radius, phi_rad=-turns * radians(angle)))
+                yield Pass(number, operation, angle, OperationFrame("work", frame, radius, phi_rad=-turns * radians(angle)))
         elif isinstance(rotary, Wrapped):
-            cylinder = rotary.diameter / 2 * setting.scale
+            cylinder, start = rotary.diameter / 2 * setting.scale, turns * radians(rotary.start_angle)
             height = cylinder if rotary.z_from == "surface" else 0.0
-            chart = Chart("wrapped", frame, radius, radius_mm=cylinder, start_rad=turns * radians(rotary.start_angle), height_mm=height)
-            yield Pass(number, operation, None, chart)
+            wrapped = OperationFrame("wrapped", frame, radius, radius_mm=cylinder, start_rad=start, height_mm=height)
+            yield Pass(number, operation, None, wrapped)
         else:
-            kind = "part" if rotary.intent == "simultaneous" else "work"
-            yield Pass(number, operation, None, Chart(kind, frame, radius))  # type: ignore[arg-type]
+            yield Pass(number, operation, None, OperationFrame("part" if rotary.intent == "simultaneous" else "work", frame, radius))
 
 
-def elements_of(columns: MoveColumns, chart: Chart, before: Floats, setting: Setting) -> Elements:
+def elements_of(columns: MoveColumns, frame: OperationFrame, before: Floats, setting: Setting) -> Elements:
     """A run of moves as elements; `before` (4,) is the point the last run ended at, NaN at the start of a pass."""
     scale, n = setting.scale, len(columns)
-    to_program = setting.way_round * scale
-    turned = setting.end_for_end
+    to_program, end_for_end = setting.way_round * scale, setting.end_for_end
     points = np.zeros((n + 1, 4))
     points[0] = before
-    points[1:, :3] = columns.end * to_program if turned or scale != 1.0 else columns.end
+    points[1:, :3] = columns.end * to_program if end_for_end or scale != 1.0 else columns.end
     tilt = None
     if columns.tool_axis is not None:
-        tool_axis = columns.tool_axis * setting.way_round if turned else columns.tool_axis
-        phi = chart.frame.phi_of_axis(tool_axis)
-        last = before[3] / chart.turn_radius_mm
-        points[1:, 3] = _continued(phi, last) * chart.turn_radius_mm
-        lean = chart.frame.tilt_of_axis(tool_axis)
+        tool_axis = columns.tool_axis * setting.way_round if end_for_end else columns.tool_axis
+        phi = _continued(frame.frame.phi_of_axis(tool_axis), before[3] / frame.turn_radius_mm)
+        points[1:, 3] = phi * frame.turn_radius_mm
+        lean = frame.frame.tilt_of_axis(tool_axis)
         tilt = lean if np.abs(lean).max(initial=0.0) > 1e-9 else None
-    elif np.isnan(before[3]):
-        points[0, 3] = np.nan
-    sweep = columns.arc_sweep_rad
-    if turned and sweep is not None and columns.arc_plane is not None:
-        # Y and X, about which arcs in XZ and YZ turn, point the other way: the same arc, seen from the other side.
-        sweep = np.where(columns.arc_plane == PLANE_XY, sweep, -sweep)
-    return Elements(
-        first_move=columns.first_move,
-        points=points,
-        kind=columns.kind,
-        feed=columns.feed * scale,
-        centre=None if columns.arc_centre is None else columns.arc_centre * to_program,
-        plane=columns.arc_plane,
-        sweep=sweep,
-        tilt=tilt,
-    )
+    arcs = None
+    if columns.arcs is not None:
+        plane, sweep = columns.arcs.plane, columns.arcs.sweep_rad
+        if end_for_end:
+            # Y and X, about which arcs in XZ and YZ turn, point the other way: the same arc, seen from the other side.
+            sweep = np.where(plane == PLANE_XY, sweep, -sweep)
+        arcs = ArcsRead(columns.arcs.centre * to_program, plane, sweep, columns.arcs.full_turns)
+    return Elements(columns.first_move, points, columns.kind, columns.feed * scale, arcs, tilt)
 
 
 def _continued(phi: Floats, last: float) -> Floats:
     """Turns (n,) with whole turns added so that each is the nearest to the one before."""
-    start = phi[0] if np.isnan(last) else phi[0] + 2 * pi * np.round((last - phi[0]) / (2 * pi))
+    start = phi[0] if np.isnan(last) else phi[0] + FULL_TURN * np.round((last - phi[0]) / FULL_TURN)
     step = np.diff(phi)
     if np.abs(step).max(initial=0.0) <= pi:
         return np.asarray(phi + (start - phi[0]), dtype=np.float64)
-    step -= 2 * pi * np.round(step / (2 * pi))
+    step -= FULL_TURN * np.round(step / FULL_TURN)
     return np.asarray(np.concatenate(([start], start + np.cumsum(step))), dtype=np.float64)

@@ -17,26 +17,30 @@ from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.matching import project
-from steadyrest.proof.measure import element_point
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import swept_space
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import length, place_said
-from steadyrest.toolpath import RAPID
+from steadyrest.reading import LINE
 
 LONGEST_PAUSE_S = 10.0
 """Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""
+_UPRIGHT_RAD = 1e-3
+"""How far the part may be turned from where it should stand when the tool comes straight down."""
 
 
 class Links:
-    """The links of one pass. `turns_off` are the whole turns, rad, by which the program's angle is ahead of the path's."""
+    """The links of one pass. `turns_off` are the whole turns, rad, by which the program's angle is ahead of the path's.
+
+    A target (4,) is a point in the frame of the operation, a goal (4,) the same as a place in work coordinates, mm, and turn, rad.
+    """
 
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass) -> None:
         self.cursor, self.setting, self.this = cursor, setting, this
         self.turns_off = 0.0
-        self.last_feed = float("nan")
+        self.last_feed = nan
         """Of the last cut, mm per minute: a link may come back down to where that cut ended."""
         self._known = False
         self._space = swept_space(setting, this.operation.tool)
@@ -51,7 +55,7 @@ class Links:
         away: bool = False,
         at_rapid: bool = False,
     ) -> None:
-        """Go on to the chart point `target` (4,). Raises Mismatch when the program cuts elsewhere first, ends, or gets there unsafely.
+        """Go on to the target. Raises Mismatch when the program cuts elsewhere first, ends, or gets there unsafely.
 
         feeds     mm per minute, the least and the largest at which the tool may come straight down at the end; None: at rapid only
         first     nothing was reached before in this pass
@@ -59,65 +63,57 @@ class Links:
         at_rapid  it may come at rapid although it may come at feed
         """
         cursor = self.cursor
-        start = cursor.place()
+        start, goal = cursor.place(), self.goal_of(target)
         by_feed = feeds is not None and not at_rapid
-        goal, phi = self.work_place(target)
-        left = not away
         nearest, since = inf, 0
-        while not (left and self.stands_at(target)):
+        while (away and not since) or not self.stands_at(target):
             if cursor.ahead() != "rows":
                 try:
                     self.pass_event(move, cutting=False)
                 except Mismatch as mismatch:
                     if mismatch.rule == "ends-early":
-                        edited(mismatch, edit_in_link(cursor, self.setting, goal, phi, since, back=away))
+                        edited(mismatch, edit_in_link(cursor, self.setting, goal, since, back=away))
                     raise
                 continue
-            rows = cursor.rows
-            if rows.motion[cursor.at] == RAPID:
-                self._check_rapid(start, goal, phi, move, first, by_feed=by_feed, since=since)
+            if cursor.at_rapid:
+                self._check_rapid(start, goal, move, first, by_feed=by_feed, since=since)
             else:
                 check_switches(cursor, self.this, self.setting)
-                if not (self._comes_down(goal, phi, feeds, move) or self._comes_back(start)):
-                    raise self._missed(target, nearest, move, since, back=away)
+                if not (self._comes_down(goal, feeds, move) or self._comes_back(start)):
+                    raise self._missed(target, goal, nearest, move, since, back=away)
             cursor.advance(1)
-            left, since = True, since + 1
+            since += 1
             nearest = min(nearest, self.distance_to(target, 0))
         self._known = True
 
     def stands_at(self, target: Floats) -> bool:
-        """Whether the tool stands at a chart point, the part turned as it should be; whole turns are taken note of."""
+        """Whether the tool stands at a target, the part turned as it should be; whole turns are taken note of."""
         place, phi = self.cursor.place()
         if isnan(phi) or np.isnan(place).any():
             return False
-        wanted = float(self.this.chart.turns_of(target[None, :])[0])
+        wanted = float(self.goal_of(target)[3])
         off = less_whole_turns(phi - wanted)
-        if abs(off) > self.setting.axis_limit_rad:
-            return False
         radius = float(abs(self.setting.frame.across(place)))
-        if self.distance_to(target, 0) > self.setting.limit_mm(radius) + 1e-9:
+        if abs(off) > self.setting.axis_limit_rad or self.distance_to(target, 0) > self.setting.limit_mm(radius) + 1e-9:
             return False
         self.turns_off = FULL_TURN * round((phi - wanted - off) / FULL_TURN)
         return True
 
     def distance_to(self, target: Floats, ahead: int) -> float:
-        """Distance of the tip, `ahead` blocks on, from a chart point, in the part frame, mm; infinite where it is not known."""
-        place, phi = self.cursor.place(ahead)
-        goal, wanted = self.work_place(target)
-        frame = self.setting.frame
-        off = float(np.linalg.norm(frame.to_part(place, phi) - frame.to_part(goal, wanted)))
+        """Distance of the tip, `ahead` blocks on, from a target, in the part frame, mm; infinite where it is not known."""
+        gap = self.setting.frame.to_part(*self.cursor.place(ahead)) - self.this.frame.tips_of(target)
+        off = float(np.linalg.norm(gap))
         return inf if isnan(off) else off
 
     def turned_from(self, target: Floats, ahead: int) -> float:
-        """How far the part, `ahead` blocks on, is turned from where it should stand at a chart point, rad; whole turns count."""
+        """How far the part, `ahead` blocks on, is turned from where it should stand at a target, rad; whole turns count."""
         _, phi = self.cursor.place(ahead)
-        off = abs(phi - self.turns_off - float(self.this.chart.turns_of(target[None, :])[0]))
+        off = abs(phi - self.turns_off - float(self.goal_of(target)[3]))
         return inf if isnan(off) else off
 
-    def work_place(self, target: Floats) -> tuple[Floats, float]:
-        """Work coordinates (3,) and turn, rad, of a chart point (4,)."""
-        chart, points = self.this.chart, target[None, :]
-        return chart.work_of(points)[0], float(chart.turns_of(points)[0])
+    def goal_of(self, target: Floats) -> Floats:
+        """The goal (4,) that a target is."""
+        return np.asarray(self.this.frame.goals_of(target[None, :])[0])
 
     def settle(self) -> None:
         """Blocks at feed that stay within what is allowed of where the tool stands, as the last hair of a move may: they change nothing."""
@@ -125,53 +121,45 @@ class Links:
         if not self._known:
             return
         start = cursor.place()
-        while cursor.ahead() == "rows" and cursor.rows.motion[cursor.at] != RAPID and self._comes_back(start):
+        while cursor.ahead() == "rows" and not cursor.at_rapid and self._comes_back(start):
             check_switches(cursor, self.this, self.setting)
             cursor.advance(1)
 
     def check_leaving(self, start: tuple[Floats, float]) -> None:
         """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
-        _, phi = self.cursor.place()
-        nowhere = np.full(3, np.inf)
-        self._check_rapid(start, nowhere, phi, 0, first=True)
+        nowhere = np.array([inf, inf, inf, self.cursor.place()[1]])
+        self._check_rapid(start, nowhere, 0, first=True)
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
         """A pause, stop or end that the toolpath does not ask for here: stops and pauses between cuts are harmless, all else is not."""
         cursor = self.cursor
-        ahead = cursor.ahead()
-        if ahead in ("dwell", "stop", "optional_stop") and not cutting:
+        ahead, line = cursor.ahead(), cursor.line
+        if ahead not in ("dwell", "stop", "optional_stop"):
+            raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
+        if not cutting:
             take_added(cursor, self.this.number)
-            return
-        line = cursor.line
-        if ahead == "dwell":
+        elif ahead == "dwell":
             owed = cursor.state.owed_clamp or cursor.state.owed_spindle
             asks = f"the profile asks for {owed:g} s" if owed else "in the middle of a cut, which the toolpath does not ask for"
             raise Mismatch("pause-added", f"a pause of {cursor.event_number():g} s; {asks}", line=line, move=move)
-        if ahead in ("stop", "optional_stop"):
+        else:
             raise Mismatch("stop-in-cut", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
-        raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
 
     def off_path(self, elements: Elements, at: int) -> float:
         """How far the next block's end is from the move that it should run along, in the part frame, mm."""
-        chart, frame = self.this.chart, self.setting.frame
         place, phi = self.cursor.place(1)
-        point = chart.of_program(place[None, :], np.array([phi - self.turns_off]))
+        point = self.this.frame.of_program(place[None, :], np.array([phi - self.turns_off]))
         u = project(point, elements, np.array([at]), np.array([0.5]))
-        foot = element_point(elements, at, float(u[0]))[None, :]
-        gap = frame.to_part(chart.work_of(foot), chart.turns_of(foot))[0] - frame.to_part(place, phi)
-        return float(np.linalg.norm(gap))
+        return self.distance_to(elements.point(at, float(u[0])), 1)
 
-    def _missed(self, target: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
-        cursor = self.cursor
+    def _missed(self, target: Floats, goal: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(target, 0))
-        goal, wanted = self.work_place(target)
-        _, phi = cursor.place()
-        turned = less_whole_turns(phi - wanted)
-        sentence = f"the program cuts before it has been where the toolpath goes, {place_said(self.setting, goal)}"
+        turned = less_whole_turns(self.cursor.place()[1] - float(goal[3]))
+        sentence = f"the program cuts before it has been where the toolpath goes, {place_said(self.setting, goal[:3])}"
         if abs(turned) > self.setting.axis_limit_rad:
             sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
-        mismatch = Mismatch("cut-elsewhere", sentence, line=cursor.line, distance_mm=off if off < inf else float("nan"), move=move)
-        return edited(mismatch, edit_in_link(cursor, self.setting, goal, wanted, since, back=back))
+        mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+        return edited(mismatch, edit_in_link(self.cursor, self.setting, goal, since, back=back))
 
     def _floor(self, start: Floats, goal: Floats, begin: Floats, end: Floats, first: bool) -> float:
         """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
@@ -181,84 +169,71 @@ class Links:
         top = self.setting.top_mm
         if first or not self._known or isnan(float(start[2])):
             return top
-        slack = self.setting.slack_mm
-        if any(_aside(point[:2], start[:2], goal[:2]) > slack for point in (begin, end)):
+        if any(_aside(point[:2], start[:2], goal[:2]) > self.setting.slack_mm for point in (begin, end)):
             return top
         return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
 
     def _check_rapid(
-        self, start: tuple[Floats, float], goal: Floats, phi: float, move: int, first: bool, *, by_feed: bool = False, since: int = 0
+        self, start: tuple[Floats, float], goal: Floats, move: int, first: bool, *, by_feed: bool = False, since: int = 0
     ) -> None:
         cursor, setting = self.cursor, self.setting
-        rows = cursor.rows
-        if rows.clear[cursor.at]:
+        if cursor.rows.clear[cursor.at]:
             return
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
         slack = setting.slack_mm
         turns = abs(to_phi - from_phi) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
 
-        def near(one: Floats, other: Floats, axes: slice) -> bool:
-            return bool((np.abs(one[axes] - other[axes]) <= slack).all())  # a place that is not known is near nothing
+        def near(one: Floats, other: Floats) -> bool:
+            return bool((np.abs(one - other) <= slack).all())  # a place that is not known is near nothing
 
-        across, whole = slice(0, 2), slice(0, 3)
         stays = (np.abs(end[:2] - begin[:2]) <= slack) | (np.isnan(begin[:2]) & np.isnan(end[:2]))
         if stays.all() and not turns:
             if isnan(float(end[2])) or end[2] >= begin[2]:
                 return  # straight up, or clear in machine coordinates
-            if near(end, goal, across) and end[2] >= goal[2] - slack and self._upright(to_phi, phi):
+            if near(end[:2], goal[:2]) and end[2] >= goal[2] - slack and _upright(to_phi, goal):
                 if by_feed and end[2] <= goal[2] + slack:
                     raise Mismatch("rapid-plunge", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
                 return  # straight down on the goal, no lower than it
             if isnan(float(begin[2])):
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
-        elif not first and near(begin, start[0], whole) and near(end, goal, whole) and not turns:
+        elif not first and near(begin, start[0]) and near(end, goal[:3]) and not turns:
             return  # the toolpath's own rapid
         low, floor = self._space.lowest(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
             height = f"{length(setting, low)} over the axis of rotation" if low > -inf else "at a height that is not known"
-            mismatch = Mismatch(
-                "rapid-low",
+            sentence = (
                 f"a rapid goes through the space that the stock sweeps, {height}, "
-                f"lower than the toolpath's own rapids there ({length(setting, floor)})",
-                line=cursor.line,
-                distance_mm=floor - low if low > -inf else nan,
-                move=move,
+                f"lower than the toolpath's own rapids there ({length(setting, floor)})"
             )
-            raise edited(mismatch, edit_before_rapid(cursor, setting, goal, phi, since))
-
-    @staticmethod
-    def _upright(phi: float, wanted: float) -> bool:
-        return abs(less_whole_turns(phi - wanted)) < 1e-3
+            distance = floor - low if low > -inf else nan
+            mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=distance, move=move)
+            raise edited(mismatch, edit_before_rapid(cursor, setting, goal, since))
 
     def _comes_back(self, start: tuple[Floats, float]) -> bool:
         """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
         if not self._known:
             return False
-        rows = self.cursor.rows
-        (begin, from_phi), (end, to_phi) = self.cursor.place(), self.cursor.place(1)
-        frame, limit = self.setting.frame, self.setting.slack_mm
-        home = frame.to_part(start[0], start[1])
-        straight = rows.motion[self.cursor.at] == 1  # an arc may end where it begins, and cut a whole circle in between
-        if not (straight and np.linalg.norm(frame.to_part(end, to_phi) - home) <= limit):
+        begin, end = self.cursor.place(), self.cursor.place(1)
+        to_part, limit = self.setting.frame.to_part, self.setting.slack_mm
+        home = to_part(*start)
+        straight = self.cursor.rows.motion[self.cursor.at] == LINE  # an arc may end where it begins, and cut a whole circle in between
+        if not (straight and np.linalg.norm(to_part(*end) - home) <= limit):
             return False
-        if np.linalg.norm(frame.to_part(begin, from_phi) - home) <= limit and abs(to_phi - from_phi) <= self.setting.axis_limit_rad:
+        if np.linalg.norm(to_part(*begin) - home) <= limit and abs(end[1] - begin[1]) <= self.setting.axis_limit_rad:
             return True
-        return self._comes_down(end, to_phi, (self.last_feed, self.last_feed), None)
+        return self._comes_down(np.append(*end), (self.last_feed, self.last_feed), None)
 
-    def _comes_down(self, goal: Floats, phi: float, feeds: tuple[float, float] | None, move: int | None) -> bool:
+    def _comes_down(self, goal: Floats, feeds: tuple[float, float] | None, move: int | None) -> bool:
         """Whether the next block goes straight down on the goal. Raises Mismatch where it is faster than `feeds`, or much slower."""
         if feeds is None or isnan(feeds[0]):
             return False
-        cursor, setting = self.cursor, self.setting
-        rows = cursor.rows
+        cursor, slack = self.cursor, self.setting.slack_mm
         (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
-        slack = setting.slack_mm
-        down = begin[2] >= end[2] >= goal[2] - slack and rows.motion[cursor.at] == 1
+        down = begin[2] >= end[2] >= goal[2] - slack and cursor.rows.motion[cursor.at] == LINE
         over = np.abs(begin[:2] - goal[:2]).max() <= slack and np.abs(end[:2] - goal[:2]).max() <= slack
-        if not (down and over and abs(to_phi - from_phi) < 1e-9 and self._upright(to_phi, phi)):
+        if not (down and over and abs(to_phi - from_phi) < 1e-9 and _upright(to_phi, goal)):
             return False
-        way = float(begin[2] - end[2])
-        judge_straight(cursor, setting, self.this.number, move, way, feeds, "the tool comes down")
+        judge_straight(cursor, self.setting, self.this.number, move, float(begin[2] - end[2]), feeds, "the tool comes down")
         return True
 
 
@@ -276,6 +251,10 @@ def take_added(cursor: Cursor, operation: int | None) -> None:
         return
     sentence += ", with the tool in the space that the stock sweeps" if low else ""
     cursor.findings.append(Finding("stop-added", "look", sentence, event.line, operation))
+
+
+def _upright(phi: float, goal: Floats) -> bool:
+    return abs(less_whole_turns(phi - float(goal[3]))) < _UPRIGHT_RAD
 
 
 def _aside(point: Floats, start: Floats, end: Floats) -> float:

@@ -7,7 +7,6 @@ program but never pass a bad one.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot
 
 import numpy as np
 
@@ -15,9 +14,9 @@ from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN
-from steadyrest.proof.intended_path import Chart, Elements
-from steadyrest.proof.rows import Rows
-from steadyrest.toolpath import RAPID
+from steadyrest.proof.intended_path import Elements, OperationFrame
+from steadyrest.proof.rows import Rows, arc_ways
+from steadyrest.reading import LINE, RAPID
 
 _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""
@@ -76,7 +75,7 @@ def goes_back(pairs: Pairs, elements: Elements, reach_mm: float) -> Bools:
     back = behind > 0
     for k in np.flatnonzero(back):
         element = int(pairs.element[k])
-        back[k] = behind[k] * float(elements.chart_lengths(element, element + 1)[0]) > reach_mm
+        back[k] = behind[k] * float(elements.lengths(element, element + 1)[0]) > reach_mm
     return np.asarray(back)
 
 
@@ -98,7 +97,7 @@ def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, s
     Each end of an element is looked for among the vertices near the same length along the program's path. Blocks in between run along
     one element and are placed on it by projection. None when not even the first element's end is found.
     """
-    span = elements.chart_lengths(first, stop)
+    span = elements.lengths(first, stop)
     reached = np.cumsum(span) - u * span[0]
     gone = np.concatenate(([0.0], np.cumsum(lengths)))
     targets = elements.points[first + 1 : stop + 1]
@@ -154,7 +153,7 @@ def _placed(points: Floats, gone: Floats, reached: Floats, vertex: Ints, element
 
 
 def project(points: Floats, elements: Elements, element: Ints, guess: Floats) -> Floats:
-    """How far along its element (k,) each chart point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart.
+    """How far along its element (k,) each point (k, 4) lies, 0 to 1; `guess` (k,) tells the turns of an arc apart.
 
     NaN for a point that is not known.
     """
@@ -163,43 +162,43 @@ def project(points: Floats, elements: Elements, element: Ints, guess: Floats) ->
     rel = points - begin
     square = np.einsum("ij,ij->i", way, way)
     u = np.einsum("ij,ij->i", rel, way) / np.where(square > 0, square, 1.0)
-    if elements.sweep is not None and elements.centre is not None and elements.plane is not None:
-        for k in np.flatnonzero(elements.kind[element] > 1):
-            e = element[k]
-            one, two, _ = PLANE_AXES[elements.plane[e]]
-            centre, sweep = elements.centre[e], float(elements.sweep[e])
-            arm = complex(begin[k, one] - centre[one], begin[k, two] - centre[two])
-            here = complex(points[k, one] - centre[one], points[k, two] - centre[two])
-            angle = float(np.angle(here / arm)) if arm != 0 else 0.0
-            if np.isnan(angle) or np.isnan(guess[k]):
-                u[k] = np.nan
-                continue
-            angle += FULL_TURN * round((guess[k] * sweep - angle) / FULL_TURN)
-            u[k] = angle / sweep
+    arc = np.flatnonzero(elements.kind[element] > LINE)
+    if elements.arcs is not None and len(arc):
+        row = element[arc]
+        axes, sweep = np.array(PLANE_AXES)[elements.arcs.plane[row], :2], elements.arcs.sweep_rad[row]
+        centre, arm, here = (
+            np.take_along_axis(place[at], axes, axis=1) @ (1, 1j)
+            for place, at in ((elements.arcs.centre_mm, row), (begin, arc), (points, arc))
+        )
+        arm = arm - centre
+        angle = np.where(arm != 0, np.angle((here - centre) / np.where(arm != 0, arm, 1.0)), 0.0)
+        u[arc] = (angle + FULL_TURN * np.round((guess[arc] * sweep - angle) / FULL_TURN)) / sweep
     return np.asarray(np.clip(u, 0.0, 1.0), dtype=np.float64)
+
+
+def _near(gaps: Floats, reach_mm: float) -> Bools:
+    return np.asarray(np.einsum("ij,ij->i", gaps, gaps) <= reach_mm**2)
 
 
 def along_one(points: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs | None:
     """As many blocks as run along the rest of one element without reaching its end. None when the first does not."""
-    n = len(points) - 1
-    which = np.full(n, element)
-    way = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    length = float(elements.chart_lengths(element, element + 1)[0])
+    length = float(elements.lengths(element, element + 1)[0])
     if length <= 0:
         return None
+    way = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    points, which = points[1:], np.full(len(points) - 1, element)
     guess = u + np.cumsum(way) / length
-    at = project(points[1:], elements, which, guess)
+    at = project(points, elements, which, guess)
     begin, end = elements.points[element], elements.points[element + 1]
     # The end of an element as the program's words say it may lie a hair before the end itself.
-    gap = points[1:] - end
-    at[((1.0 - at) * length <= reach_mm) & (np.einsum("ij,ij->i", gap, gap) <= reach_mm**2)] = 1.0
+    near_end = _near(points - end, reach_mm)
+    at[((1.0 - at) * length <= reach_mm) & near_end] = 1.0
     before = np.concatenate(([u], at[:-1]))
     good = at >= np.maximum.accumulate(before) - reach_mm / length
-    if elements.kind[element] <= 1:
-        gap = points[1:] - (begin + at[:, None] * (end - begin))
-        good &= np.einsum("ij,ij->i", gap, gap) <= reach_mm**2
-    good &= (at < 1.0) | (np.einsum("ij,ij->i", points[1:] - end, points[1:] - end) <= reach_mm**2)
-    count = int(np.argmin(good)) if not good.all() else n
+    if elements.kind[element] <= LINE:
+        good &= _near(points - (begin + at[:, None] * (end - begin)), reach_mm)
+    good &= (at < 1.0) | near_end
+    count = int(np.argmin(good)) if not good.all() else len(points)
     ended = np.flatnonzero(at[:count] >= 1.0)
     if len(ended):
         count = int(ended[0]) + 1
@@ -220,7 +219,7 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
         return None
     last = 0.0
     for element in range(first, min(stop, first + _MOST_AT_ONCE)):
-        if elements.kind[element] > 1:
+        if elements.kind[element] > LINE:
             return None
         start, end = elements.points[element], elements.points[element + 1]
         at = float(project(points[1:2], elements, np.array([element]), np.array([1.0]))[0])
@@ -243,13 +242,15 @@ _FEW = 32
 """With fewer blocks than these that are one move each, pairing by length gets further."""
 
 
-def chart_points(rows: Rows, chart: Chart, turns_off: float, first: int, stop: int) -> Floats:
-    """Chart points (stop - first, 4) of the program's vertices, whole turns `turns_off` taken off."""
+def _points(rows: Rows, frame: OperationFrame, turns_off: float, first: int, stop: int) -> Floats:
+    """Points (stop - first, 4) of the program's vertices in the frame of the operation, whole turns `turns_off` taken off."""
     at = slice(first, stop)
-    return chart.of_program(rows.vertex[at], rows.phi[at] - turns_off, rows.tip[at])
+    return frame.of_program(rows.vertex[at], rows.phi[at] - turns_off, rows.tip[at])
 
 
-def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float) -> Pairs | None:
+def one_by_one(
+    cursor: Cursor, frame: OperationFrame, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float
+) -> Pairs | None:
     """As many of the next blocks as end where one move each ends, from element `at` on; None when too few do to be worth it."""
     rows = cursor.rows
     first = cursor.at
@@ -259,9 +260,8 @@ def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: flo
         n = int(np.argmin(same))
 
     def near(count: int) -> Bools:
-        points = chart_points(rows, chart, turns_off, first + 1, first + count + 1)
-        gap = points - elements.points[at + 1 : at + count + 1]
-        return np.asarray(np.einsum("ij,ij->i", gap, gap) <= reach_mm**2)
+        points = _points(rows, frame, turns_off, first + 1, first + count + 1)
+        return _near(points - elements.points[at + 1 : at + count + 1], reach_mm)
 
     if n == 0 or not near(min(n, 2)).any():
         return None
@@ -273,20 +273,17 @@ def one_by_one(cursor: Cursor, chart: Chart, elements: Elements, at: int, u: flo
     return one_to_one(at, n, u) if n else None
 
 
-def blocks_at_feed(cursor: Cursor, chart: Chart, turns_off: float) -> tuple[Floats, Floats]:
-    """Chart points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
-    rows = cursor.rows
-    first = cursor.at
-    stop = min(first + MOST_BLOCKS, len(rows))
-    rapids = np.flatnonzero(rows.motion[first:stop] == RAPID)
+def blocks_at_feed(cursor: Cursor, frame: OperationFrame, turns_off: float) -> tuple[Floats, Floats]:
+    """Points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
+    rows, first = cursor.rows, cursor.at
+    motion = rows.motion[first : first + MOST_BLOCKS]
+    rapids = np.flatnonzero(motion == RAPID)
     if len(rapids):
-        stop = first + int(rapids[0])
-    points = chart_points(rows, chart, turns_off, first, stop + 1)
+        motion = motion[: int(rapids[0])]
+    points = _points(rows, frame, turns_off, first, first + len(motion) + 1)
     way = np.diff(points, axis=0)
     lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
-    if rows.sweep is not None and rows.centre is not None and rows.plane is not None:
-        for k in np.flatnonzero(rows.motion[first:stop] > 1):
-            one, two, third = PLANE_AXES[rows.plane[first + k]]
-            arm = rows.vertex[first + k] - rows.centre[first + k]
-            lengths[k] = hypot(hypot(float(arm[one]), float(arm[two])) * float(rows.sweep[first + k]), float(way[k, third]))
+    if rows.arcs is not None:
+        arcs = np.flatnonzero(motion > LINE)
+        lengths[arcs] = np.hypot(*arc_ways(rows.vertex, rows.arcs, first + arcs))
     return points, lengths

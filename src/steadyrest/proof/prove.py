@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from itertools import chain
 from math import degrees, inf, isfinite, radians
 from pathlib import Path
 from typing import cast
 
-import numpy as np
-
+from steadyrest.conventions import AXES
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
@@ -17,18 +17,17 @@ from steadyrest.proof.beside import ahead
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.figures import Gathered
-from steadyrest.proof.findings import Heights, turns_left
+from steadyrest.proof.findings import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
-from steadyrest.proof.holes import FEW, follow_hole, follow_like_holes, hole_point, with_like_holes
+from steadyrest.proof.holes import MOST, follow_holes
 from steadyrest.proof.intended_path import Pass, passes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting, setting_of
-from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, WholeFigures, read_head_line, stale
-from steadyrest.reading import read_program
-from steadyrest.reading.model import EventRead, ProgramItem
-from steadyrest.toolpath import Dwell, Hole, MoveColumns, Note, Stop, Toolpath
+from steadyrest.proof.speed import pause_slack_s
+from steadyrest.proof.verdict import Failure, Verdict, read_head_line, stale
+from steadyrest.reading import EventRead, ProgramItem, read_program
+from steadyrest.toolpath import Dwell, Holes, MoveColumns, Stop, Toolpath
 
 AHEAD_FROM_BYTES = 2_000_000
 """Program files longer than this are read a little ahead of the comparison."""
@@ -65,18 +64,16 @@ def prove(
 
 
 def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], setting: Setting) -> Iterator[ProgramItem]:
-    if isinstance(program, Path | bytes):
-        items = read_program(program, setting.profile, rotary_letter=setting.letter)
-        yield from ahead(items) if isinstance(program, Path) and _is_long(program) else items
-        return
-    pieces_or_items = iter(program)
-    first = next(pieces_or_items, b"")
-    if isinstance(first, bytes):
-        pieces = chain([first], cast("Iterator[bytes]", pieces_or_items))
-        yield from read_program(pieces, setting.profile, rotary_letter=setting.letter)
-        return
-    yield first
-    yield from cast("Iterator[ProgramItem]", pieces_or_items)
+    if not isinstance(program, Path | bytes):
+        rest = iter(program)
+        first = next(rest, b"")
+        whole = chain([first], rest)
+        if not isinstance(first, bytes):
+            yield from cast("Iterator[ProgramItem]", whole)
+            return
+        program = cast("Iterator[bytes]", whole)
+    items = read_program(program, setting.profile, rotary_letter=setting.letter)
+    yield from ahead(items) if isinstance(program, Path) and _is_long(program) else items
 
 
 def _shown(items: Iterator[ProgramItem], seen: Callable[[ProgramItem], None]) -> Iterator[ProgramItem]:
@@ -100,7 +97,6 @@ class _Trial:
         self.gathered: list[Gathered] = []
         self.this: Pass | None = None
         self.follower: Follower | None = None
-        self.notices: list[str] = []
         self.findings: list[Finding] = []
 
     def run(self) -> Failure | None:
@@ -126,20 +122,17 @@ class _Trial:
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         heights = Heights(self.setting, this)
         try:
-            for item in with_like_holes(operation.stream()):
+            for item in operation.stream():
                 if isinstance(item, MoveColumns):
-                    follower.columns(item)
-                    assert follower.moves_left is not None
-                    heights.see(follower.moves_left)
-                elif isinstance(item, list):
-                    self._holes(item, this, follower, gathered)
-                    heights.see_hole(item[0])  # all of them begin and end at the same heights
+                    heights.see(follower.columns(item))
+                elif isinstance(item, Holes):
+                    for holes in item.alike(MOST):
+                        follow_holes(follower, holes)
+                        heights.see_hole(holes.hole(0))  # all of them begin and end at the same heights
                 elif isinstance(item, Dwell):
-                    self._dwell(item)
+                    self._dwell(item, follower)
                 elif isinstance(item, Stop):
-                    self._stop(item)
-                else:
-                    assert isinstance(item, Note)
+                    self._stop(item, follower)
             follower.links.settle()
         finally:
             gathered.cut_minutes += cursor.cut_minutes - cut
@@ -148,55 +141,23 @@ class _Trial:
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
 
-    def _holes(self, holes: list[Hole], this: Pass, follower: Follower, gathered: Gathered) -> None:
-        """Holes that differ in their places alone: one by the full rules, those that are simply like it at once, and so on."""
-        cursor, setting, links = self.cursor, self.setting, follower.links
-        at, most = 0, FEW
-        while at < len(holes):
-            first = bool(np.isnan(follower.point[0]))
-            follower.point = follow_hole(cursor, setting, this, links, gathered, holes[at], first=first)
-            at += 1
-            count = follow_like_holes(cursor, setting, this, links, gathered, holes[at : at + most])
-            if count:
-                at += count
-                follower.point = hole_point(holes[at - 1], setting)
-            most = 8 * most if count == most else FEW  # no more than pays is looked at in vain
-
-    def _dwell(self, dwell: Dwell) -> None:
-        cursor, numbers = self.cursor, self.setting.profile.numbers
+    def _dwell(self, dwell: Dwell, follower: Follower) -> None:
+        cursor, codes = self.cursor, self.setting.profile.codes
         if dwell.seconds == 0.0:
             if cursor.ahead() == "dwell" and cursor.event_number() == 0.0:
                 cursor.take_event()
             return
-        self._on_the_way()
+        follower.come_on_the_way()
         if cursor.ahead() != "dwell":
             raise Mismatch("pause-missing", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
-        unit = 1e-3 if self.setting.profile.codes.dwell_unit == "milliseconds" else 1.0
-        letter = self.setting.profile.codes.dwell_letter
-        count = 10.0 ** -numbers.by_letter.get(letter, numbers.dwell).decimals * unit
         line, seconds = cursor.line, self._take_asked(f"a pause of {dwell.seconds:g} s").number
-        if not abs(seconds - dwell.seconds) <= 0.5 * count + PART_IN * dwell.seconds + 1e-9:
+        if not abs(seconds - dwell.seconds) <= pause_slack_s(self.setting, dwell.seconds, codes.dwell_letter):
             raise Mismatch("pause-length", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
 
-    def _on_the_way(self) -> None:
-        """A pause or stop before the first point of a pass may come when the tool is on its way: any safe rapid may be first."""
-        follower, cursor = self.follower, self.cursor
-        if follower is None:
-            return
-        if not np.isnan(follower.point[0]):
-            follower.links.settle()
-            return
-        start = cursor.place()
-        while cursor.ahead() == "rows" and cursor.rows.motion[cursor.at] == 0:
-            follower.links.check_leaving(start)
-            cursor.advance(1)
-
-    def _stop(self, stop: Stop) -> None:
-        wanted = "optional_stop" if stop.optional else "stop"
-        self._on_the_way()
-        found = self.cursor.ahead()
-        if found != wanted:
-            what = "optional stop" if stop.optional else "stop"
+    def _stop(self, stop: Stop, follower: Follower) -> None:
+        wanted, what = ("optional_stop", "optional stop") if stop.optional else ("stop", "stop")
+        follower.come_on_the_way()
+        if self.cursor.ahead() != wanted:
             raise Mismatch("stop-missing", f"the {what} is missing", line=self.cursor.line, move=stop.move)
         self._take_asked("a stop")
 
@@ -205,13 +166,12 @@ class _Trial:
         cursor, event = self.cursor, self.cursor.take_event()
         if cursor.in_swept_space():
             sentence = f"{what}, which the toolpath asks for, with the tool in the space that the stock sweeps"
-            number = self.this.number if self.this is not None else None
-            cursor.findings.append(Finding("stop-in-stock", "look", sentence, event.line, number))
+            cursor.findings.append(Finding("stop-in-stock", "look", sentence, event.line, self.this.number if self.this else None))
         return event
 
     def _end(self) -> None:
         """After the last move: only safe rapids, all off, and the end."""
-        cursor, setting = self.cursor, self.setting
+        cursor, program = self.cursor, self.setting.profile.program
         links = self.follower.links if self.follower is not None else None
         if links is not None:
             links.settle()
@@ -222,8 +182,7 @@ class _Trial:
             if ahead != "rows":
                 take_added(cursor, None)
                 continue
-            rows = cursor.rows
-            if rows.motion[cursor.at] != 0:
+            if not cursor.at_rapid:
                 raise Mismatch("cuts-on", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
             if links is not None:
                 links.check_leaving(start)
@@ -234,25 +193,18 @@ class _Trial:
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
-        if setting.profile.program.end_mark:
+        if program.end_mark:
             cursor.totals.line += 1  # the mark stands on a line of its own, and is no word
         self._check_home(line)
-        if setting.profile.program.start_mark and not cursor.marked:
-            mark = setting.profile.program.start_mark
-            raise Mismatch("no-mark", f"the program does not begin with {mark} on a line of its own, as the profile says", line=1)
-        state = cursor.state
-        if state.spindle != "stop":
+        if program.start_mark and not cursor.marked:
+            sentence = f"the program does not begin with {program.start_mark} on a line of its own, as the profile says"
+            raise Mismatch("no-mark", sentence, line=1)
+        if cursor.state.spindle != "stop":
             raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)
-        if state.coolant:
+        if cursor.state.coolant:
             raise Mismatch("ends-on", "coolant is on at the end of the program", line=line)
-        for axis, name in enumerate(("X", "Y", "Z")):
-            travel = setting.profile.linear[name].travel if name in setting.profile.linear else 0.0
-            need = float(cursor.totals.highest[axis] - cursor.totals.lowest[axis])
-            if travel and isfinite(need) and need > travel:
-                wrong = f"{name} goes {setting.length(need)} from end to end; its travel is {setting.length(travel)}"
-                self.findings.append(Finding("travel", "stop", wrong))
-        if (left := turns_left(cursor.totals, setting, line)) is not None:
-            cursor.findings.append(left)
+        self.findings += beyond_travel(cursor.totals, self.setting)
+        cursor.findings += turns_left(cursor.totals, self.setting, line)
 
     def _check_home(self, line: int) -> None:
         """A program of steps starts where the last run has ended: the way home is part of it."""
@@ -261,7 +213,7 @@ class _Trial:
             return
         place, phi = self.cursor.place()
         replaced = setting.rotary.replaces if setting.rotary is not None else ""
-        off = max(abs(float(place[axis]) - home[axis]) for axis, name in enumerate("XYZ") if name != replaced)
+        off = max(abs(float(place[axis]) - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
         turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sense * radians(home[3])))
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
             sentence = (
@@ -275,95 +227,29 @@ class _Trial:
             edited(mismatch, edit_of_height(self.cursor, setting, setting.clear_mm + float(setting.frame.centre_mm[2])))
         elif mismatch.rule in ("backlash", "between-steps", "rotary-travel"):
             edited(mismatch, edit_of_turn(self.cursor, setting, int(mismatch.rule == "rotary-travel")))
-        place = Place(
-            line=mismatch.line or None,
-            operation=this.number if this is not None else None,
-            operation_name=(this.operation.name or None) if this is not None else None,
-            move=mismatch.move,
-            angle_deg=this.angle_deg if this is not None else None,
-        )
-        distance = None if not isfinite(mismatch.distance_mm) else mismatch.distance_mm / self.setting.scale
-        cause = ""
+        cause, place = "", Place(line=mismatch.line or None, move=mismatch.move)
         if this is not None and self.follower is not None:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
 
-            cause = likeliest_cause(mismatch, self.cursor, self.setting, this, self.follower)
+            cause = likeliest_cause(mismatch, self.follower)
+            place = replace(place, operation=this.number, operation_name=this.operation.name or None, angle_deg=this.angle_deg)
+        distance = mismatch.distance_mm / setting.scale if isfinite(mismatch.distance_mm) else None
         return Failure(mismatch.kind, mismatch.sentence, place, distance, cause, mismatch.rule)
 
     def verdict(self, failure: Failure | None) -> Verdict:
-        setting, cursor, totals = self.setting, self.cursor, self.cursor.totals
-        toolpath, scale = setting.toolpath, setting.scale
-        digests = toolpath.digest, profile_digest(setting.profile)
+        setting, cursor, scale = self.setting, self.cursor, self.setting.scale
+        digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(read_head_line(cursor.comments), *digests)
-        notices = [old] if old else []
-        extents: dict[str, tuple[float, float] | None] = {}
-        for axis, name in enumerate(("X", "Y", "Z")):
-            low, high = float(totals.lowest[axis]), float(totals.highest[axis])
-            extents[name] = (low / scale, high / scale) if isfinite(low) and isfinite(high) else None
-        turned = (totals.lowest_deg, totals.highest_deg) if isfinite(totals.lowest_deg) else None
-        whole = WholeFigures(
-            lines=totals.line,
-            tools=tuple(totals.tools),
-            extents=extents,
-            rotary_extent_deg=turned,
-            turning_deg=totals.turning_deg,
-            rapid_turning_deg=totals.rapid_turning_deg,
-            fastest_rotary_deg_per_min=totals.fastest_deg_per_min,
-            cutting_minutes=cursor.cut_minutes,
-            rapid_minutes=cursor.rapid_minutes,
-            end_for_end=setting.end_for_end,
-        )
+        findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]
         return Verdict(
             proved=failure is None,
-            units=toolpath.units,
+            units=setting.toolpath.units,
             tolerance=setting.tolerance_mm / scale,
-            operations=tuple(self._figures(one) for one in self.gathered),
-            whole=whole,
+            operations=tuple(one.figures(setting) for one in self.gathered),
+            whole=cursor.totals.figures(setting, cursor.cut_minutes, cursor.rapid_minutes),
             failure=failure,
-            notices=tuple(notices + self.notices),
+            notices=(old,) if old else (),
             toolpath_digest=digests[0],
             profile_digest=digests[1],
-            findings=(
-                *self.findings,
-                *cursor.findings,
-                *self._path_modes(),
-                *cursor.lowered.findings(),
-                *((Finding("stale", "look", old),) if old else ()),
-            ),
-        )
-
-    def _path_modes(self) -> list[Finding]:
-        changes = self.cursor.path_modes
-        if not changes:
-            return []
-        line, code = changes[0]
-        return [Finding("path-mode", "look", f"the path mode changes to {code} on the way", line, count=len(changes))]
-
-    def _figures(self, one: Gathered) -> OperationFigures:
-        setting, scale = self.setting, self.setting.scale
-        limit = setting.limit_mm(one.radius_mm)
-        return OperationFigures(
-            number=one.number,
-            name=one.name,
-            intent=one.intent,
-            tool=one.tool,
-            tip_off_path=one.tip_off_path_mm / scale,
-            path_off_tip=one.path_off_tip_mm / scale,
-            limit=limit / scale,
-            rounding=(limit - setting.tolerance_mm) / scale,
-            radius=one.radius_mm / scale,
-            axis_off_deg=degrees(one.axis_rad),
-            axis_limit_deg=degrees(setting.axis_limit_rad),
-            faster_percent=max(0.0, 100 * one.faster),
-            slowed_blocks=one.slowed,
-            slowest_percent=100 * one.slowest,
-            moves=one.moves,
-            blocks=one.blocks,
-            holes=one.holes,
-            lifted=one.lifted,
-            cutting_minutes=one.cut_minutes,
-            rapid_minutes=one.rapid_minutes,
-            reach=(one.reach.lowest_mm / scale, one.reach.highest_mm / scale) if one.reach.lowest_line else None,
-            reach_lines=(one.reach.lowest_line, one.reach.highest_line) if one.reach.lowest_line else None,
-            last_line=one.last_line,
+            findings=(*findings, *([Finding("stale", "look", old)] if old else [])),
         )

@@ -39,9 +39,7 @@ class Rows:
     feed_word: Floats
     feed_mode: Codes
     clear: Bools
-    centre: Floats | None
-    sweep: Floats | None
-    plane: Codes | None
+    arcs: ArcsRead | None
     stands: bool
     across: Complexes
     tip: Complexes
@@ -82,8 +80,8 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     way = np.diff(vertex, axis=0)
     turn = np.diff(word)
     machine = np.zeros(n)
-    for axis, fastest in enumerate(setting.fastest_mm_per_min()):
-        machine = np.fmax(machine, np.abs(way[:, axis]) / fastest)
+    for axis, speed in enumerate(setting.fastest_mm_per_min()):
+        machine = np.fmax(machine, np.abs(way[:, axis]) / speed)
     if setting.rotary is not None:
         machine = np.fmax(machine, np.abs(turn) / setting.rotary.fastest)
     minutes = read.minutes
@@ -94,7 +92,11 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     count, least = _feed_words(read, minutes, setting)
     arcs = read.arcs
     if arcs is not None:
-        _arcs_need(machine, read.motion, vertex, arcs, setting)
+        # On its way round the whole speed is now on the one axis of the plane, now on the other.
+        bent = np.flatnonzero(read.motion > LINE)
+        fastest = np.array(setting.fastest_mm_per_min())[np.array(PLANE_AXES)[arcs.plane[bent]]]
+        way_round, rise = arc_ways(vertex, arcs, bent)
+        machine[bent] = np.fmax(way_round / fastest[:, :2].min(axis=1), rise / fastest[:, 2])
     return Rows(
         line=read.line,
         motion=read.motion,
@@ -108,9 +110,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         feed_word=read.feed_word,
         feed_mode=read.feed_mode,
         clear=read.clear,
-        centre=arcs.centre_mm if arcs is not None else None,
-        sweep=arcs.sweep_rad if arcs is not None else None,
-        plane=arcs.plane if arcs is not None else None,
+        arcs=arcs,
         stands=stands,
         across=across,
         tip=across * turned(-phi[:1] if stands else -phi),
@@ -146,15 +146,11 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
     return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)
 
 
-def _arcs_need(machine: Floats, motion: Codes, vertex: Floats, arcs: ArcsRead, setting: Setting) -> None:
-    """The least time of arcs: on its way round the whole speed is now on the one axis of the plane, now on the other."""
-    rows = np.flatnonzero(motion > LINE)
-    fastest = np.array(setting.fastest_mm_per_min())
-    order = np.array(PLANE_AXES)[arcs.plane[rows]]
-    arm = vertex[rows[:, None], order[:, :2]] - arcs.centre_mm[rows[:, None], order[:, :2]]
-    way = np.hypot(arm[:, 0], arm[:, 1]) * np.abs(arcs.sweep_rad[rows])
-    across = np.abs(vertex[rows + 1, order[:, 2]] - vertex[rows, order[:, 2]])
-    machine[rows] = np.fmax(way / fastest[order[:, :2]].min(axis=1), across / fastest[order[:, 2]])
+def arc_ways(vertex: Floats, arcs: ArcsRead, rows: Ints) -> tuple[Floats, Floats]:
+    """How far arcs `rows` (k,) go round in their planes and along the third axis, mm (k,); they lie between `vertex` (n + 1, 3 or more)."""
+    one, two, third = np.array(PLANE_AXES)[arcs.plane[rows]].T
+    arm = np.hypot(vertex[rows, one] - arcs.centre_mm[rows, one], vertex[rows, two] - arcs.centre_mm[rows, two])
+    return arm * np.abs(arcs.sweep_rad[rows]), np.abs(vertex[rows + 1, third] - vertex[rows, third])
 
 
 MOST_RECENT = 32

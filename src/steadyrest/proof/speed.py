@@ -12,11 +12,18 @@ from steadyrest.proof.findings import LEAST_KEPT
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.safety import PART_IN
-from steadyrest.proof.setting import Setting
+from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.words import feed_word, speed
 
 FASTEST_BY_ROUNDING = 1e-2
 """As much too fast, as a fraction, the rounding of F may make a block that is not itself hardly longer than the rounding of its ends."""
+
+
+def pause_slack_s(setting: Setting, seconds: float, letter: str = "") -> float:
+    """How far a pause may be off, seconds: half a count of its word (which has the letter), and what a speed may be."""
+    numbers = setting.profile.numbers
+    unit = 1e-3 if setting.profile.codes.dwell_unit == "milliseconds" else 1.0
+    return 0.5 * count_of(numbers.by_letter.get(letter, numbers.dwell), in_inch=False) * unit + PART_IN * seconds + 1e-9
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from steadyrest.proof.findings import LEAST_KEPT
 from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, count_of
-from steadyrest.toolpath import Hole
+from steadyrest.toolpath import CYCLES, Holes
 
 _STEP_DEG = 1e-6
 
@@ -64,7 +64,7 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
 def _taps(cursor: Cursor, this: Pass) -> bool:
     """Whether the operation taps: there the spindle's speed and the feed belong together. Its moves are gone through for that once."""
     if cursor.taps is None or cursor.taps[0] != this.number:
-        cursor.taps = this.number, any(isinstance(item, Hole) and item.cycle == "tap" for item in this.operation.stream())
+        cursor.taps = this.number, any(isinstance(item, Holes) and CYCLES.index("tap") in item.cycle for item in this.operation.stream())
     return cursor.taps[1]
 
 

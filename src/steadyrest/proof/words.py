@@ -8,7 +8,7 @@ from steadyrest.columns import Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
-from steadyrest.reading.model import FEED_INVERSE
+from steadyrest.reading import FEED_INVERSE
 
 
 def unit(setting: Setting) -> str:

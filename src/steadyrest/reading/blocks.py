@@ -16,6 +16,7 @@ _COMMENT = {
 }
 _PLAIN = {style: re.compile(rf"((?:{_WORD})*+)[ \t]*+{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
+_ANY_COMMENT = re.compile(r"\([^)]*\)|;.*")
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 
 
@@ -34,6 +35,21 @@ class Word:
     text: str
     column: int
 
+    @property
+    def spelled(self) -> str:
+        """The number as it stands there."""
+        return self.text[1:]
+
+    @property
+    def code(self) -> str:
+        """The word in the spelling in which codes are compared: G01 and G1 are both G1."""
+        return f"{self.letter}{self.value:g}"
+
+    @property
+    def decimals(self) -> int:
+        """Digits behind the point."""
+        return len(self.text.partition(".")[2])
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -46,6 +62,22 @@ class Block:
     settings: bool = False
 
 
+def lex_line(text: str) -> tuple[tuple[Word, ...], tuple[str, ...], str]:
+    """The words of a line in a dialect that nobody has described, its comments with what begins and ends them, and all that is neither.
+
+    Nothing is taken for wrong, and no parameter or expression evaluated: where one stands, part of it is among what is neither.
+    """
+    bare = _ANY_COMMENT.sub(lambda comment: " " * len(comment[0]), text)
+    return _words(bare, len(bare)), tuple(_ANY_COMMENT.findall(text)), _ONE_WORD.sub("", bare).strip()
+
+
+def _words(text: str, end: int) -> tuple[Word, ...]:
+    return tuple(
+        Word(letter := match[1].upper(), float(match[2]), "." in match[2], letter + match[2], match.start(1) + 1)
+        for match in _ONE_WORD.finditer(text, 0, end)
+    )
+
+
 def read_block(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
     """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
 
@@ -56,10 +88,7 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     """
     plain = _PLAIN[comment_style].fullmatch(text)
     if plain is not None:  # most blocks: words, then perhaps a comment; what the grammar makes of them is plain to see
-        plain_words = tuple(
-            Word(letter := match[1].upper(), float(match[2]), "." in match[2], letter + match[2], match.start(1) + 1)
-            for match in _ONE_WORD.finditer(text, 0, plain.end(1))
-        )
+        plain_words = _words(text, plain.end(1))
         if all(len(word.text) <= MOST_DIGITS for word in plain_words):
             comment = plain[plain.re.groups]
             return Block(line, plain_words, () if comment is None else (comment,))

@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 
 from steadyrest.errors import ProgramError
-from steadyrest.profile.cutting_codes import says_what_is_cut
+from steadyrest.profile.combinations import says_what_is_cut
 from steadyrest.profile.model import Profile
 
 NUMBER_LETTERS = "O:"

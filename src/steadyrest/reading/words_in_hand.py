@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NoReturn
 
 from steadyrest.errors import Place, ProgramError
-from steadyrest.profile.cutting_codes import says_what_is_cut
+from steadyrest.profile.combinations import says_what_is_cut
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.columns import Collector
 from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, LINEAR, Dialect, Meaning, code_key, code_name

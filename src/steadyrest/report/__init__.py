@@ -5,9 +5,9 @@ the room knows nothing of planning and writing.
 """
 
 from steadyrest.report.colours import OPERATION_COLOURS
-from steadyrest.report.looking import Looked, look
+from steadyrest.report.looked import Looked, look
 from steadyrest.report.page import write_page
-from steadyrest.report.picture import PICTURES, PictureForm, PictureOf, draw
+from steadyrest.report.pictures import PICTURES, PictureForm, PictureOf, draw
 from steadyrest.report.track import Track
 
 __all__ = [

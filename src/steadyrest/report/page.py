@@ -24,13 +24,12 @@ from steadyrest.errors import InputError
 from steadyrest.findings import Finding
 from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.proof import CAUTION, NOT_SEEN
-from steadyrest.report.chuck import chuck_of
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
-from steadyrest.report.eye import looks, person
-from steadyrest.report.looking import Looked, asked_feeds
-from steadyrest.report.outline import outline
+from steadyrest.report.looked import Looked, asked_feeds
+from steadyrest.report.outlines import chuck_of, outline
 from steadyrest.report.packing import Pack, deflated
-from steadyrest.report.unrolling import mm_per_degree, spans
+from steadyrest.report.unrolled import mm_per_degree, spans
+from steadyrest.report.views import looks, person
 
 SCRIPTS = (
     "1_unpack.js",

@@ -3,34 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
+from steadyrest.simulation.cut import OperationCut, Touches
 from steadyrest.simulation.field import Field
-from steadyrest.simulation.result import OperationCut, Touches
-from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
-
-
-@dataclass(slots=True)
-class _Running:
-    """One operation as far as it has been cut."""
-
-    number: int
-    first_line: int
-    last_line: int
-    tool: int
-    removed: float = 0.0
-    rapid: float = 0.0
-    axial: float = 0.0
-    axial_line: int = 0
-    radial: float = 0.0
-    radial_line: int = 0
-    rate: float = nan
-    rate_line: int = 0
-    positions: int = 0
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 
 
 @dataclass(slots=True)
@@ -38,13 +18,13 @@ class Account:
     """Gathers as the program goes on."""
 
     grid: Field
-    operations: dict[int, _Running] = field(default_factory=dict)
+    operations: dict[int, OperationCut] = field(default_factory=dict)
     lost_mm3: float = 0.0
     _touches: dict[int, list[NDArray[np.float64]]] = field(default_factory=lambda: {DEPTH: [], SHANK: [], HOLDER: []})
 
     def seen(self, operation: int, lines: NDArray[np.int64], tool: int) -> None:
         """Motion of an operation, cut or not."""
-        here = self.operations.setdefault(operation, _Running(operation, int(lines[0]), int(lines[-1]), tool))
+        here = self.operations.setdefault(operation, OperationCut(operation, int(lines[0]), int(lines[-1]), tool))
         here.first_line, here.last_line = min(here.first_line, int(lines.min())), max(here.last_line, int(lines.max()))
         here.tool = tool
 
@@ -53,16 +33,16 @@ class Account:
         here = self.operations[operation]
         here.positions += len(lines)
         self.lost_mm3 += float(taken[:, LOST].sum())
-        here.removed += float(taken[:, VOLUME].sum())
-        here.rapid += float(taken[rapid, VOLUME].sum())
+        here.removed_mm3 += float(taken[:, VOLUME].sum())
+        here.rapid_mm3 += float(taken[rapid, VOLUME].sum())
         width = np.where(rapid | (taken[:, SIDE_HIGH] < taken[:, SIDE_LOW]), 0.0, taken[:, SIDE_HIGH] - taken[:, SIDE_LOW])
         height = np.where(rapid, 0.0, taken[:, AXIAL])
         most = int(np.argmax(height))
-        if height[most] > here.axial:
-            here.axial, here.axial_line = float(height[most]), int(lines[most])
+        if height[most] > here.axial_mm:
+            here.axial_mm, here.axial_line = float(height[most]), int(lines[most])
         most = int(np.argmax(width))
-        if width[most] > here.radial:
-            here.radial, here.radial_line = float(width[most]), int(lines[most])
+        if width[most] > here.radial_mm:
+            here.radial_mm, here.radial_line = float(width[most]), int(lines[most])
         for column in (DEPTH, SHANK, HOLDER):
             hit = np.flatnonzero((taken[:, column] > 0) & (rapid if column == DEPTH else True))
             if len(hit):
@@ -85,16 +65,16 @@ class Account:
         rates = np.where(known, volume / np.where(known, time, 1.0), 0.0)
         most = int(np.argmax(rates))
         here = self.operations[operation]
-        if not here.rate >= rates[most]:
-            here.rate, here.rate_line = float(rates[most]), int(lines[np.flatnonzero(stretch == most)[0]])
+        if not here.rate_mm3_per_min >= rates[most]:
+            here.rate_mm3_per_min, here.rate_line = float(rates[most]), int(lines[np.flatnonzero(stretch == most)[0]])
 
     def fold_last(self) -> None:
         """Count the last operation, which is nothing but rapids, to the one before it."""
         number, last = self.operations.popitem()
         before = self.operations[number - 1]
         before.last_line = max(before.last_line, last.last_line)
-        before.removed += last.removed
-        before.rapid += last.rapid
+        before.removed_mm3 += last.removed_mm3
+        before.rapid_mm3 += last.rapid_mm3
         before.positions += last.positions
         for found in self._touches.values():
             for rows in found:
@@ -102,24 +82,7 @@ class Account:
 
     def cut(self) -> tuple[OperationCut, ...]:
         """All operations in order."""
-        return tuple(
-            OperationCut(
-                number=one.number,
-                first_line=one.first_line,
-                last_line=one.last_line,
-                tool=one.tool,
-                removed_mm3=one.removed,
-                rapid_mm3=one.rapid,
-                axial_mm=one.axial,
-                axial_line=one.axial_line,
-                radial_mm=one.radial,
-                radial_line=one.radial_line,
-                rate_mm3_per_min=one.rate,
-                rate_line=one.rate_line,
-                positions=one.positions,
-            )
-            for _, one in sorted(self.operations.items())
-        )
+        return tuple(one for _, one in sorted(self.operations.items()))
 
     def touches(self, column: int) -> Touches:
         """DEPTH: of rapids; SHANK, HOLDER: of those."""

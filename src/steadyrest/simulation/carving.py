@@ -1,24 +1,57 @@
-"""Which way of carving is used: whole arrays at first, compiled loops from some thousands of positions on where numba is installed."""
+"""A field being carved: in whole arrays at first, with compiled loops from some thousands of positions on where numba is installed."""
 
 from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
 from importlib.util import find_spec
+from math import cos, inf, sin
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
-from steadyrest.simulation.field import Field
-from steadyrest.simulation.solid import ToolSolid
-from steadyrest.simulation.taken import nothing_taken, together
+from steadyrest.simulation.field import LAYERS, Field
+from steadyrest.simulation.kernel import (
+    AXIAL,
+    COLUMNS,
+    DEPTH,
+    HOLDER,
+    LABELLED_MM,
+    LOST,
+    SHANK,
+    SIDE_HIGH,
+    SIDE_LOW,
+    THIN,
+    VOLUME,
+    Array,
+    Lines,
+    Stamp,
+    beyond,
+    columns_of,
+    compiled,
+    engagement,
+    met,
+    off_way,
+    reach_out,
+    reach_up,
+    spared,
+    spread_of,
+    take_out,
+)
+from steadyrest.simulation.solid import Solids, ToolSolid
 
 Carving = Literal["auto", "arrays", "compiled"]
 WORTH_COMPILING = 2_000
 """Positions; starting the compiler costs as much as some thousand positions in whole arrays, ten times that the first time on a machine."""
 MOST_THREADS = 4
+
+
+def nothing_taken(stamps: int) -> Floats:
+    """(stamps, COLUMNS) of a tool that has met nothing."""
+    out = np.zeros((stamps, COLUMNS))
+    out[:, SIDE_LOW], out[:, SIDE_HIGH] = np.inf, -np.inf
+    return out
 
 
 class Carver:
@@ -33,50 +66,142 @@ class Carver:
         self._way = way
         self._can_compile = find_spec("numba") is not None
         self._threads = threads or min(os.cpu_count() or 1, MOST_THREADS)
-        self._sine, self._cosine = np.sin(field.second), np.cos(field.second)
+        radii = field.chart == "radii"
+        self._lines = Lines(
+            radii,
+            field.outer_mm,
+            field.gaps_mm,
+            field.gaps_held,
+            self.last,
+            field.first_mm,
+            field.second,
+            np.sin(field.second) if radii else np.zeros(len(field.second)),
+            np.cos(field.second) if radii else np.ones(len(field.second)),
+            field.first_step_mm,
+            field.second_step,
+        )
 
     @property
     def top_mm(self) -> float:
         """The outermost material on any line."""
         return float(self.field.outer_mm.max(initial=0.0))
 
-    def carve(self, table: Floats, operation: int, solids: tuple[ToolSolid, ToolSolid], touch_mm: float) -> Floats:
-        """Take stamps (k, 10) out; what each took and touched, (k, COLUMNS) of `taken`. `solids`: of cuts, and the one of rapids."""
+    def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
+        """Take stamps (k, 10) out; what each took and touched, (k, COLUMNS) of `kernel`."""
         self.done += len(table)
+        tops = self.field.outer_mm.max(axis=1).astype(np.float64)
         if self._way == "compiled" or (self._way == "auto" and self._can_compile and self.done > WORTH_COMPILING):
-            return self._compiled(table, operation, solids, touch_mm)
-        from steadyrest.simulation.arrays import carve
+            return self._compiled(tops, table, operation, solids, touch_mm)
+        out = nothing_taken(len(table))
+        for row, taken in zip(table, out, strict=True):
+            _carve(self._lines, tops, Stamp(*row.tolist()), operation, solids, touch_mm, taken)
+        return out
 
-        return carve(self.field, self.last, table, operation, solids, touch_mm)
-
-    def _compiled(self, table: Floats, operation: int, solids: tuple[ToolSolid, ToolSolid], touch_mm: float) -> Floats:
-        from steadyrest.simulation.loops_over_stamps import Around, Lines, Work, carve_heights, carve_radii
-
-        field = self.field
-        tools = np.array([_numbers(solid) for solid in solids])
-        grid = np.array([field.first_mm[0], field.first_step_mm, field.second_step, field.second[0]])
-        parts = self._threads
-        out = [nothing_taken(len(table)) for _ in range(parts)]
-        lines = Lines(field.outer_mm, field.gaps_mm, field.gaps_held, self.last, grid, field.first_mm)
-        around = Around(self._sine, self._cosine, field.outer_mm.max(axis=1).astype(np.float64))
+    def _compiled(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
+        loops, parts = compiled(), self._threads
+        outs = [nothing_taken(len(table)) for _ in range(parts)]
 
         def carve_part(part: int) -> None:
-            work = Work(table, operation, tools, touch_mm, part, parts, out[part])
-            if field.chart == "radii":
-                carve_radii(lines, around, work)
-            else:
-                carve_heights(lines, field.second, work)
+            loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part])
 
         if parts == 1:
             carve_part(0)
-            return together(out)
-        with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
-            for _ in pool.map(carve_part, range(parts)):
-                pass
-        return together(out)
+        else:
+            with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
+                list(pool.map(carve_part, range(parts)))
+        return _together(outs)
 
 
-def _numbers(solid: ToolSolid) -> NDArray[np.float64]:
-    """A solid as the compiled loops take it."""
-    whole = (solid.kind, solid.radius_mm, solid.flat_mm, solid.corner_mm, solid.widening, solid.lift_mm)
-    return np.array([*whole, solid.cutting_mm, solid.length_mm, solid.holder_mm])
+def _together(parts: list[Floats]) -> Floats:
+    """What the same stamps took from different rows of the field."""
+    out = parts[0]
+    for more in parts[1:]:
+        out[:, [VOLUME, LOST]] += more[:, [VOLUME, LOST]]
+        out[:, [AXIAL, SIDE_HIGH]] = np.maximum(out[:, [AXIAL, SIDE_HIGH]], more[:, [AXIAL, SIDE_HIGH]])
+        out[:, SIDE_LOW] = np.minimum(out[:, SIDE_LOW], more[:, SIDE_LOW])
+        for column in (DEPTH, SHANK, HOLDER):
+            deeper = more[:, column] > out[:, column]
+            out[deeper, column : column + 3] = more[deeper, column : column + 3]
+    return out
+
+
+def _carve(lines: Lines, tops: Floats, stamp: Stamp, operation: int, solids: Solids, touch_mm: float, taken: Floats) -> None:
+    """One stamp out of all lines that it may reach, in whole arrays: the same as the compiled loops do line by line."""
+    tool = solids.rapid if stamp.rapid else solids.cut
+    _cut(lines, tops, stamp, tool, operation, touch_mm, taken)
+    for column, body in ((SHANK, solids.shank), (HOLDER, solids.holder)):
+        if body.lift_mm == inf or (patch := _patch(lines, tops, stamp, body)) is None:
+            continue
+        i, j, off, sine, cosine = patch
+        low, high = _reach(lines, body, stamp, off, sine, cosine)
+        length = np.where(off < body.radius_mm, met(lines.outer, lines.gaps, lines.held, i, j, low, high), 0.0)
+        most = np.unravel_index(int(np.argmax(length)), length.shape)
+        if length[most] > taken[column]:
+            taken[column : column + 3] = length[most], i[most[0], 0], j[most[1]]
+
+
+def _patch(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid) -> tuple[Array, Array, Array, Array, Array] | None:
+    """Rows (r, 1) and columns (c,) that the tool may reach, how far off it they are, (r, 1) or (r, c), and how they stand (c,)."""
+    first, last = spread_of(lines, stamp, tool.radius_mm)
+    if first > last:
+        return None
+    begin, count = columns_of(lines, tool, stamp, 0.0, float(tops[first : last + 1].max()))
+    if count <= 0:
+        return None
+    i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(lines.second)
+    off = beyond(stamp.first_from, stamp.first_to, lines.first[i]) if lines.radii else off_way(stamp, lines.first[i], lines.second[j])
+    sine, cosine = sin(stamp.phi), cos(stamp.phi)
+    return i, j, off, lines.sine[j] * cosine + lines.cosine[j] * sine, lines.cosine[j] * cosine - lines.sine[j] * sine
+
+
+def _reach(lines: Lines, tool: ToolSolid, stamp: Stamp, off: Floats, sine: Floats, cosine: Floats) -> tuple[Array, Array]:
+    low, high = reach_out(tool, stamp, off, sine, cosine) if lines.radii else reach_up(tool, stamp, off)
+    return low, np.broadcast_to(high, low.shape)
+
+
+def _cut(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid, operation: int, touch_mm: float, taken: Floats) -> None:
+    patch = _patch(lines, tops, stamp, tool)
+    if patch is None:
+        return
+    i, j, off, sine, cosine = patch
+    shown = lines.outer[i, j]
+    row, column = np.nonzero((off < tool.radius_mm) & ((cosine <= 0) | (shown * cosine > stamp.height + tool.lift_mm)))
+    off = off[row, 0 if lines.radii else column]
+    i, j, sine, cosine, top = i[row, 0], j[column], sine[column], cosine[column], shown[row, column].astype(np.float64)
+    if lines.radii and stamp.second_from == stamp.second_to:
+        met_at_all = ~spared(tool, stamp, top - THIN, off, sine, cosine)
+        i, j, off, sine, cosine, top = (one[met_at_all] for one in (i, j, off, sine, cosine, top))
+    low, high = _reach(lines, tool, stamp, off, sine, cosine)
+    enters = (high - low >= THIN) & (top - low >= THIN)
+    i, j, off, sine, cosine, top, low, high = (one[enters] for one in (i, j, off, sine, cosine, top, low, high))
+    length, measure, lost = _taken_out(lines, i, j, low, high, top)
+    cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
+    gone = length >= THIN
+    taken[LOST] += cell * float(lost.sum())
+    taken[VOLUME] += cell * float(measure[gone].sum())
+    seen = gone & (top - lines.outer[i, j] > LABELLED_MM)
+    lines.last[i[seen], j[seen]] = operation
+    deep = length > touch_mm
+    if not deep.any():
+        return
+    most = int(np.argmax(length))
+    taken[DEPTH : DEPTH + 3] = length[most], i[most], j[most]
+    i, j, off, sine, cosine, low, high = (one[deep] for one in (i, j, off, sine, cosine, low, np.minimum(top, high)))
+    axial, least, widest = engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
+    taken[AXIAL] = min(float(axial.max()), tool.cutting_mm + stamp.rise)
+    taken[SIDE_LOW], taken[SIDE_HIGH] = float(least.min()), float(widest.max())
+
+
+def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array, Array]:
+    """`take_out` for lines (c,): at once where there are no gaps and none comes, which is nearly always; one by one where not."""
+    length, measure, lost = top - low, top * top - low * low if lines.radii else top - low, np.zeros(len(low))
+    plain = (lines.held[i, j] == 0) & (high >= top - THIN)
+    lines.outer[i[plain], j[plain]] = low[plain]
+    rest = np.flatnonzero(~plain)
+    (begin, end), bottom, top = np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0), low[rest, None] + THIN, high[rest, None] - THIN
+    void = ((begin <= bottom) & (end >= top) & (np.arange(LAYERS) < lines.held[i[rest], j[rest], None])).any(axis=1)
+    length[rest[void]] = measure[rest[void]] = 0.0
+    for at in rest[~void].tolist():
+        line = lines.radii, lines.outer, lines.gaps, lines.held, int(i[at]), int(j[at])
+        length[at], measure[at], lost[at] = take_out(*line, float(low[at]), float(high[at]))
+    return length, measure, lost

@@ -20,13 +20,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from steadyrest.columns import Floats
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath import RoundStock, Stock, Toolpath
 
 ChartOfLines = Literal["radii", "heights"]
 LAYERS = 4
 """Gaps held per line; what is too much for them is counted as not held."""
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +44,8 @@ class Field:
 
     chart: ChartOfLines
     axis: str
-    first_mm: NDArray[np.float64]
-    second: NDArray[np.float64]
+    first_mm: Floats
+    second: Floats
     first_step_mm: float
     second_step: float
     outer_mm: NDArray[np.float32]
@@ -109,8 +110,13 @@ class Field:
         """The same lines with other material."""
         return replace(self, outer_mm=outer_mm, gaps_mm=gaps_mm, gaps_held=gaps_held)
 
-    def _inside(self, to_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    def _inside(self, to_mm: Floats) -> Floats:
         return 0.5 * to_mm * to_mm if self.chart == "radii" else to_mm
+
+
+def mm_per_unit(toolpath: Toolpath) -> float:
+    """Millimetres in the unit of length of a toolpath."""
+    return MM_PER_INCH if toolpath.units == "inch" else 1.0
 
 
 def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None = None) -> Field:
@@ -129,7 +135,7 @@ def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None
         )
     if (along is not None and along < 2) or (around is not None and around < 2):
         raise ValueError("a field needs at least 2 lines along and around")
-    scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+    scale = mm_per_unit(toolpath)
     begin, end = (scale * value for value in stock.along(toolpath.axis))
     if toolpath.axis == "Z":
         return _heights(stock, scale, begin, end, along, around)
@@ -151,7 +157,7 @@ def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None
     return Field("radii", toolpath.axis, _middles(begin, step, n), angle, step, turn, outer, gaps, held)
 
 
-def _middles(begin: float, step: float, count: int) -> NDArray[np.float64]:
+def _middles(begin: float, step: float, count: int) -> Floats:
     return np.asarray(begin + (np.arange(count) + 0.5) * step, dtype=np.float64)
 
 
@@ -168,7 +174,7 @@ def height_and_side(axis: str, first: float, second: float) -> tuple[float, floa
     return (second, -first) if axis == "X" else (second, first)
 
 
-def _round_line(stock: Stock, axis: str, scale: float, angle: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _round_line(stock: Stock, axis: str, scale: float, angle: Floats) -> tuple[Floats, Floats]:
     assert isinstance(stock, RoundStock)
     height, side = height_and_side(axis, *(scale * value for value in stock.offset_across(axis)))
     nearest = height * np.cos(angle) + side * np.sin(angle)
@@ -177,7 +183,7 @@ def _round_line(stock: Stock, axis: str, scale: float, angle: NDArray[np.float64
     return np.maximum(nearest - half, 0.0), np.where(inside > 0, nearest + half, 0.0)
 
 
-def _block_line(stock: Stock, axis: str, scale: float, angle: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _block_line(stock: Stock, axis: str, scale: float, angle: Floats) -> tuple[Floats, Floats]:
     assert not isinstance(stock, RoundStock)
     height, side = height_and_side(axis, *(scale * value for value in stock.offset_across(axis)))
     wide, high = (scale * value / 2 for value in stock.across)

@@ -7,17 +7,17 @@ when the program comes to them.
 
 from __future__ import annotations
 
-from math import ceil, isfinite
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
+from steadyrest.simulation.carving import nothing_taken
 from steadyrest.simulation.field import Field
-from steadyrest.simulation.solid import ToolSolid
-from steadyrest.simulation.stamps import FIRST_FROM, FIRST_TO, HEIGHT, PHI, RISE, SECOND_FROM, SECOND_TO
-from steadyrest.simulation.taken import DEPTH, HOLDER, SHANK, nothing_taken
-from steadyrest.simulation.uncut import Uncut
+from steadyrest.simulation.kernel import Stamp, beyond, bottom, off_way
+from steadyrest.simulation.solid import Solids, ToolSolid
+from steadyrest.simulation.uncut import Uncut, bodies
 
 RINGS = ((0.0, 1), (0.55, 6), (0.98, 16))
 """Share of the radius, and points on that circle."""
@@ -58,21 +58,15 @@ class Remaining:
         at = np.searchsorted(self._near[:, 1], low)
         return np.asarray((at < len(self._near)) & (self._near[np.minimum(at, len(self._near) - 1), 0] <= high))
 
-    def carve(self, table: Floats, operation: int, solids: tuple[ToolSolid, ToolSolid], touch_mm: float) -> Floats:
-        """Keep the stamps (k, 10), and look at those that could touch: (k, COLUMNS) of `taken`, DEPTH, SHANK and HOLDER in mm."""
+    def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
+        """Keep the stamps (k, 10), and look at those that could touch: (k, COLUMNS) of `kernel`, DEPTH, SHANK and HOLDER in mm."""
         self.done += len(table)
-        solid, small = solids
-        first = self._keep(table, solid)
+        first = self._keep(table, solids.cut)
         out = nothing_taken(len(table))
         could = self._uncut.carve(table, operation, solids, touch_mm)
-        rings = {DEPTH: (small, small.lift_mm, np.inf)}
-        if isfinite(solid.cutting_mm):
-            rings[SHANK] = (_cylinder(small.radius_mm), solid.cutting_mm + touch_mm, solid.length_mm)
-        if isfinite(solid.length_mm):
-            rings[HOLDER] = (_cylinder(solid.holder_mm), solid.length_mm + touch_mm, np.inf)
-        for column, (body, base, upper) in rings.items():
+        for column, body in bodies(solids).items():
             for at in _spread(table, np.flatnonzero(could[:, column] > 0), APART * body.radius_mm):
-                out[at, column] = self._left_mm(table[at], body, base, upper, first + int(at))
+                out[at, column] = self._left_mm(Stamp(*table[at].tolist()), body, first + int(at))
                 out[at, column + 1 : column + 3] = could[at, column + 1 : column + 3]
         return out
 
@@ -89,9 +83,9 @@ class Remaining:
         self._held = need
         return first
 
-    def _left_mm(self, stamp: Floats, body: ToolSolid, base: float, upper: float, before: int) -> float:
+    def _left_mm(self, stamp: Stamp, body: ToolSolid, before: int) -> float:
         """The most material over one point of the tool's rings, mm, that none of the first `before` stamps has taken away."""
-        points, step = self._points(stamp, body, base, upper)
+        points, step = self._points(stamp, body)
         if not len(points):
             return 0.0
         candidates = self._candidates(points, before)[::-1]  # the latest are the likeliest
@@ -109,32 +103,32 @@ class Remaining:
     def _candidates(self, points: Floats, before: int) -> NDArray[np.int64]:
         """Which of the first `before` stamps come near the points at all, seen as a ball."""
         widest = max(solid.radius_mm for solid in self._solids)
-        kept = self._table[:before]
+        kept = Stamp(*self._table[:before].T)
         low, high = points[:, 0].min() - widest, points[:, 0].max() + widest
-        near = (np.minimum(kept[:, FIRST_FROM], kept[:, FIRST_TO]) < high) & (np.maximum(kept[:, FIRST_FROM], kept[:, FIRST_TO]) > low)
+        near = (np.minimum(kept.first_from, kept.first_to) < high) & (np.maximum(kept.first_from, kept.first_to) > low)
         found = np.flatnonzero(near)
         if self.field.chart == "heights":
             return found
         across = points[:, 1] + 1j * points[:, 2]
         middle = across.mean()
         ball = float(np.abs(across - middle).max())
-        stands = middle * np.exp(1j * kept[found, PHI])
-        beside = np.maximum(kept[found, SECOND_FROM] - stands.imag, stands.imag - kept[found, SECOND_TO])
-        return np.asarray(found[(beside < widest + ball) & (stands.real + ball > kept[found, HEIGHT])])
+        stands = middle * np.exp(1j * kept.phi[found])
+        beside = np.maximum(kept.second_from[found] - stands.imag, stands.imag - kept.second_to[found])
+        return np.asarray(found[(beside < widest + ball) & (stands.real + ball > kept.height[found])])
 
-    def _points(self, stamp: Floats, body: ToolSolid, base: float, upper: float) -> tuple[Floats, float]:
+    def _points(self, stamp: Stamp, body: ToolSolid) -> tuple[Floats, float]:
         """Points of the stock within the tool: (k, 4) first, and across (real, imaginary) in the part; the number of their column.
 
         Heights chart: first, second, height. And the distance between two of a column, mm.
         """
-        long = float(np.hypot(stamp[FIRST_TO] - stamp[FIRST_FROM], stamp[SECOND_TO] - stamp[SECOND_FROM]))
+        long = float(np.hypot(stamp.first_to - stamp.first_from, stamp.second_to - stamp.second_from))
         places = int(np.clip(ceil(long / max(0.5 * body.radius_mm, 0.1)), 1, MOST_PLACES))
         share = np.linspace(0.0, 1.0, places + 1) if long > 0 else np.zeros(1)
         ring = _UNIT_RINGS * body.radius_mm
-        first = (stamp[FIRST_FROM] + share * (stamp[FIRST_TO] - stamp[FIRST_FROM]))[:, None] + ring[None, :, 0]
-        second = (stamp[SECOND_FROM] + share * (stamp[SECOND_TO] - stamp[SECOND_FROM]))[:, None] + ring[None, :, 1]
-        lowest = stamp[HEIGHT] + base + CLEAR_MM + np.broadcast_to(body.bottom_mm(ring[:, 2]) - body.lift_mm, first.shape)
-        highest = min(self.top_mm, float(stamp[HEIGHT] + stamp[RISE] + upper))
+        first = (stamp.first_from + share * (stamp.first_to - stamp.first_from))[:, None] + ring[None, :, 0]
+        second = (stamp.second_from + share * (stamp.second_to - stamp.second_from))[:, None] + ring[None, :, 1]
+        lowest = stamp.height + body.lift_mm + CLEAR_MM + np.broadcast_to(bottom(body, ring[:, 2]), first.shape)
+        highest = min(self.top_mm, float(stamp.height + stamp.rise + body.cutting_mm))
         step = max((highest - float(lowest.min())) / MOST_HEIGHTS, min(0.5 * body.radius_mm, 1.0))
         count = max(ceil((highest - float(lowest.min())) / step), 1)
         height = lowest[..., None] + step * np.arange(count)
@@ -143,7 +137,7 @@ class Remaining:
         if self.field.chart == "heights":
             flat = np.column_stack([first.ravel(), second.ravel(), height.ravel(), column.ravel()])
         else:
-            across = (height + 1j * second) * np.exp(-1j * stamp[PHI])
+            across = (height + 1j * second) * np.exp(-1j * stamp.phi)
             flat = np.column_stack([first.ravel(), across.real.ravel(), across.imag.ravel(), column.ravel()])
         return flat[(height.ravel() < highest) & self._uncut.holds(flat[:, :3])], step
 
@@ -151,16 +145,15 @@ class Remaining:
         """Which points (p,) one of the stamps (k,) has taken."""
         gone = np.zeros(len(points), dtype=bool)
         for number in np.unique(self._solid[stamps]):
-            solid, table = self._solids[number], self._table[stamps[self._solid[stamps] == number]]
+            solid, stamp = self._solids[number], Stamp(*self._table[stamps[self._solid[stamps] == number]].T[:, None])
             if self.field.chart == "heights":
-                off, height = _off_way(points, table), points[:, 2][:, None] - table[None, :, HEIGHT]
+                off, height = off_way(stamp, points[:, :1], points[:, 1:2]), points[:, 2:3] - stamp.height
             else:
-                across = (points[:, 1] + 1j * points[:, 2])[:, None] * np.exp(1j * table[None, :, PHI])
-                away = np.maximum(np.maximum(table[None, :, FIRST_FROM] - points[:, :1], points[:, :1] - table[None, :, FIRST_TO]), 0.0)
-                side = across.imag
-                aside = np.maximum(np.maximum(table[None, :, SECOND_FROM] - side, side - table[None, :, SECOND_TO]), 0.0)
-                off, height = np.hypot(away, aside), across.real - table[None, :, HEIGHT]
-            inside = (off < solid.radius_mm) & (height >= solid.bottom_mm(off)) & (height <= solid.cutting_mm + table[None, :, RISE])
+                across = (points[:, 1:2] + 1j * points[:, 2:3]) * np.exp(1j * stamp.phi)
+                aside = beyond(stamp.second_from, stamp.second_to, across.imag)
+                off = np.hypot(beyond(stamp.first_from, stamp.first_to, points[:, :1]), aside)
+                height = across.real - stamp.height
+            inside = (off < solid.radius_mm) & (height >= bottom(solid, off)) & (height <= solid.cutting_mm + stamp.rise)
             gone |= inside.any(axis=1)
         return gone
 
@@ -168,26 +161,14 @@ class Remaining:
 def _spread(table: Floats, chosen: NDArray[np.int64], apart_mm: float) -> list[int]:
     """Of the chosen stamps, those at least so far from the one chosen before; the first and the last always."""
     kept: list[int] = []
-    place = table[:, [FIRST_TO, SECOND_TO, HEIGHT]]
+    stamp = Stamp(*table.T)
+    place = np.column_stack([stamp.first_to, stamp.second_to, stamp.height])
     for at in chosen.tolist():
         before = kept[-1] if kept else at
-        near = at - before <= MOST_SKIPPED and np.abs(place[at] - place[before]).max() < apart_mm and table[at, PHI] == table[before, PHI]
+        near = at - before <= MOST_SKIPPED and np.abs(place[at] - place[before]).max() < apart_mm and stamp.phi[at] == stamp.phi[before]
         if not kept or not near or at == chosen[-1]:
             kept.append(at)
     return kept
-
-
-def _cylinder(radius: float) -> ToolSolid:
-    return ToolSolid(0, radius, radius)
-
-
-def _off_way(points: Floats, table: Floats) -> Floats:
-    """(p, k) distance of points from the level ways of stamps, over the chart of heights."""
-    go = table[:, [FIRST_TO, SECOND_TO]] - table[:, [FIRST_FROM, SECOND_FROM]]
-    square = np.maximum((go * go).sum(axis=1), 1e-30)
-    x, y = points[:, :1] - table[None, :, FIRST_FROM], points[:, 1:2] - table[None, :, SECOND_FROM]
-    share = np.clip((x * go[:, 0] + y * go[:, 1]) / square, 0.0, 1.0)
-    return np.asarray(np.hypot(x - share * go[:, 0], y - share * go[:, 1]))
 
 
 def _joined(near: Floats) -> Floats:

@@ -12,14 +12,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import PLANES
 from steadyrest.simulation.solid import ToolSolid
 from steadyrest.simulation.way import Chart, Fineness, Way
 
 STAMPS_AT_ONCE = 16384
-FIRST_FROM, FIRST_TO, SECOND_FROM, SECOND_TO, HEIGHT, RISE, PHI, FEED_FIRST, FEED_SECOND, RAPID_STAMP = range(10)
 _STILL = 1e-9
 _TOUCHES_NOTHING = 1e-6
 MOST_PARTS = 16
@@ -30,22 +29,20 @@ MOST_PARTS = 16
 class Stamps:
     """k stamps in the order of the program.
 
-    table   (k, 10) float64: from and to in the field's first and second coordinate (radii: side, mm), lowest height of the tip, how far it
-            rises from there, turn of the part, direction in which the tip moves over the part across the tool's axis (unit, or 0, 0
-            where it does not), 1 in a rapid
+    table   (k, 10) float64, their columns as in `kernel`
     block   (k,) int64, which block of the run each belongs to
     """
 
     table: Floats
-    block: NDArray[np.int64]
+    block: Ints
 
 
-def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArray[np.int64]:
+def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> Ints:
     """The blocks in which the tool, holder and all, could come near the stock at all."""
     field = chart.field
     first, second, height, _ = chart.seen(way.vertex, way.phi)
-    wide = max(solid.radius_mm, solid.holder_mm)
-    _, bulge = way.arc_reach_mm()
+    wide = solid.radius_mm
+    bulge = way.bulge_mm
     low = np.minimum(height[:-1], height[1:]) - bulge
     near = way.known & (low < fine.top_mm - _TOUCHES_NOTHING)
     near &= np.minimum(first[:-1], first[1:]) - bulge - wide < field.first_mm[-1] + field.first_step_mm
@@ -58,8 +55,8 @@ def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> NDArra
 
 def stamps_of(
     way: Way,
-    blocks: NDArray[np.int64],
-    rapid: NDArray[np.bool_],
+    blocks: Ints,
+    rapid: Bools,
     chart: Chart,
     solid: ToolSolid,
     fine: Fineness,
@@ -75,44 +72,30 @@ def stamps_of(
         which = np.searchsorted(last, number, side="right")
         share = (number - (last[which] - count[which]) + 1) / count[which]
         block = blocks[which]
-        table = np.zeros((len(number), 10))
         place, phi = way.at(block, share)
         before, phi_before = way.at(block, share - 1 / count[which])
         first, second, height, turn = chart.seen(place, phi)
         was_first, was_second, was_height, was_turn = chart.seen(before, phi_before)
-        table[:, FIRST_FROM] = table[:, FIRST_TO] = first
-        table[:, SECOND_FROM] = table[:, SECOND_TO] = second
-        table[:, HEIGHT], table[:, PHI], table[:, RAPID_STAMP] = height, turn, rapid[block]
-        swept = exact[which]
-        table[swept, FIRST_FROM], table[swept, FIRST_TO] = _ordered(chart, first[swept], was_first[swept])
-        table[swept, SECOND_FROM], table[swept, SECOND_TO] = _ordered(chart, second[swept], was_second[swept])
-        table[swept, HEIGHT] = np.minimum(height[swept], was_height[swept])
-        table[swept, RISE] = np.abs(height[swept] - was_height[swept])
         # Under a tool that stands still a turning part moves sideways, at the tip by height times angle.
-        go_first, go_second = first - was_first, second - was_second - (turn - was_turn) * height
-        length = np.hypot(go_first, go_second)
-        moves = length > _STILL
-        table[moves, FEED_FIRST] = go_first[moves] / length[moves]
-        table[moves, FEED_SECOND] = go_second[moves] / length[moves]
-        yield Stamps(table, block)
+        go = np.column_stack([first - was_first, second - was_second - (turn - was_turn) * height])
+        length = np.hypot(*go.T)
+        feed = np.where(length > _STILL, 1.0 / np.maximum(length, _STILL), 0.0)[:, None] * go
+        ends = np.array([[was_first, was_second, was_height], [first, second, height]])
+        ends[0] = np.where(exact[which], ends[0], ends[1])
+        rise = np.abs(ends[1, 2] - ends[0, 2])
+        # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
+        ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
+        (first_from, second_from, lowest), (first_to, second_to, _) = ends
+        yield Stamps(np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block)
 
 
-def _ordered(chart: Chart, one: Floats, other: Floats) -> tuple[Floats, Floats]:
-    """Radii: low and high; heights: the ends of one line, whose two coordinates belong together."""
-    if chart.field.chart == "heights":
-        return other, one
-    return np.minimum(one, other), np.maximum(one, other)
-
-
-def _counts(
-    way: Way, blocks: NDArray[np.int64], rapid: NDArray[np.bool_], chart: Chart, solid: ToolSolid, fine: Fineness
-) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, fine: Fineness) -> tuple[Ints, Bools]:
     """How many stamps each block needs, and whether they are swept exactly: one would do, but at feed across several tell where it cuts."""
     radii = chart.field.chart == "radii"
     first, second, height, _ = chart.seen(way.vertex, way.phi)
     go_first, go_second = np.abs(np.diff(first))[blocks], np.abs(np.diff(second))[blocks]
     go_up, turns = np.abs(np.diff(height))[blocks], np.abs(np.diff(way.phi))[blocks]
-    arc = way.arc_reach_mm()[0][blocks]
+    arc = way.arc_mm[blocks]
     if radii:
         single = (go_first > _STILL).astype(int) + (go_second > _STILL) + (go_up > _STILL) <= 1
         side = np.minimum(np.maximum(np.abs(second[:-1]), np.abs(second[1:]))[blocks], fine.top_mm)
@@ -125,10 +108,8 @@ def _counts(
         rise = go_up
     exact = single & (turns <= _STILL) & (arc == 0)
     step, up = fine.steps_mm(solid)
-    upright = np.zeros(len(way.known))
-    if len(way.rows):
-        upright[way.rows[way.order[:, 2] != 2]] = 1.0
-    rise = rise + arc * upright[blocks]  # an arc in an upright plane may go up as far as it is long
+    if way.arcs is not None:
+        rise = rise + arc * (way.arcs.plane[blocks] != PLANES.index("XY"))  # an arc in an upright plane may go up as far as it is long
     length = np.sqrt(np.maximum(go_first, arc) ** 2 + np.maximum(go_second, 0.0) ** 2 + go_up**2)
     count = np.ceil(np.maximum(length / step, rise / up) - 1e-9).astype(np.int64)
     parts = np.where(rapid[blocks] | (go_up > _STILL), 1.0, np.clip(np.ceil(length / solid.radius_mm), 1, MOST_PARTS)).astype(np.int64)

@@ -6,17 +6,20 @@ the cut simulated, and most programs have nothing of the kind. `Uncut` stands in
 
 from __future__ import annotations
 
-from math import isfinite
-
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
+from steadyrest.simulation.carving import nothing_taken
 from steadyrest.simulation.field import Field, height_and_side
-from steadyrest.simulation.solid import ToolSolid
-from steadyrest.simulation.stamps import FIRST_FROM, FIRST_TO, HEIGHT, PHI, RAPID_STAMP, RISE, SECOND_FROM, SECOND_TO
-from steadyrest.simulation.taken import DEPTH, HOLDER, SHANK, nothing_taken
+from steadyrest.simulation.kernel import DEPTH, HOLDER, SHANK, Stamp
+from steadyrest.simulation.solid import Solids, ToolSolid
 from steadyrest.toolpath import RoundStock, Stock
+
+
+def bodies(solids: Solids) -> dict[int, ToolSolid]:
+    """What must not touch material, by the column that says so: the tool in a rapid, its shank and its holder at all times."""
+    return {DEPTH: solids.rapid._replace(cutting_mm=np.inf), SHANK: solids.shank, HOLDER: solids.holder}
 
 
 class Uncut:
@@ -43,20 +46,15 @@ class Uncut:
                 [complex(high, wide), complex(high, -wide), complex(-high, -wide), complex(-high, wide)]
             )
 
-    def carve(self, table: Floats, operation: int, solids: tuple[ToolSolid, ToolSolid], touch_mm: float) -> Floats:
-        """Which of the stamps (k, 10) would touch: (k, COLUMNS) of `taken`, with DEPTH, SHANK and HOLDER the height that is inside, mm."""
+    def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
+        """Which of the stamps (k, 10) would touch: (k, COLUMNS) of `kernel`, with DEPTH, SHANK and HOLDER the height that is inside, mm."""
         self.done += len(table)
         out = nothing_taken(len(table))
-        solid, small = solids
-        rapid = table[:, RAPID_STAMP] > 0
-        out[:, DEPTH] = np.where(rapid, self._inside(table, small.radius_mm, small.lift_mm, np.inf), 0.0)
-        if isfinite(solid.cutting_mm):
-            out[:, SHANK] = self._inside(table, small.radius_mm, solid.cutting_mm + touch_mm, solid.length_mm)
-        if isfinite(solid.length_mm):
-            out[:, HOLDER] = self._inside(table, solid.holder_mm, solid.length_mm + touch_mm, np.inf)
-        row = np.clip((table[:, FIRST_FROM] - self.field.first_mm[0]) / self.field.first_step_mm, 0, len(self.field.first_mm) - 1)
-        for column in (DEPTH, SHANK, HOLDER):
-            out[:, column + 1] = np.round(row)
+        stamp = Stamp(*table.T)
+        row = np.clip((stamp.first_from - self.field.first_mm[0]) / self.field.first_step_mm, 0, len(self.field.first_mm) - 1)
+        for column, body in bodies(solids).items():
+            out[:, column], out[:, column + 1] = self._inside(stamp, body), np.round(row)
+        out[:, DEPTH] *= stamp.rapid
         return out
 
     def holds(self, points: Floats) -> NDArray[np.bool_]:
@@ -75,17 +73,17 @@ class Uncut:
             return np.asarray(along & (np.abs(off) < self._bar_mm))
         return np.asarray(along & (np.abs(off.real) < self._half[0]) & (np.abs(off.imag) < self._half[1]))
 
-    def _inside(self, table: Floats, radius: float, base: float, upper: float) -> Floats:
-        """(k,) how far a cylinder from `base` to `upper` over the tip may lie below the highest material within its width; 0: clear."""
-        low, high = table[:, HEIGHT] + base, table[:, HEIGHT] + table[:, RISE] + upper
-        near = (table[:, FIRST_TO] + radius > self._span[0]) & (table[:, FIRST_FROM] - radius < self._span[1])
+    def _inside(self, stamp: Stamp, body: ToolSolid) -> Floats:
+        """(k,) how far the lowest point of a body may lie below the highest material within its width; 0: clear."""
+        if body.lift_mm == np.inf:
+            return np.zeros(len(stamp.height))
+        low, high = stamp.height + body.lift_mm, stamp.height + stamp.rise + body.cutting_mm
+        near = np.maximum(stamp.first_from, stamp.first_to) + body.radius_mm > self._span[0]
+        near &= np.minimum(stamp.first_from, stamp.first_to) - body.radius_mm < self._span[1]
         if self.field.chart == "heights":
-            near = (np.maximum(table[:, FIRST_FROM], table[:, FIRST_TO]) + radius > self._span[0]) & (
-                np.minimum(table[:, FIRST_FROM], table[:, FIRST_TO]) - radius < self._span[1]
-            )
-            top, bottom = np.full(len(table), self.top_mm), np.zeros(len(table))
+            top, bottom = np.full(len(low), self.top_mm), np.zeros(len(low))
         else:
-            top, bottom = self._upper_and_lower(table[:, SECOND_FROM] - radius, table[:, SECOND_TO] + radius, table[:, PHI])
+            top, bottom = self._upper_and_lower(stamp.second_from - body.radius_mm, stamp.second_to + body.radius_mm, stamp.phi)
         return np.where(near & (low < top) & (high > bottom), np.minimum(top, high) - low, 0.0)
 
     def _upper_and_lower(self, left: Floats, right: Floats, phi: Floats) -> tuple[Floats, Floats]:

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.proof import Frame, turned
-from steadyrest.reading import LINE, MotionRead
+from steadyrest.reading import ArcsRead, MotionRead, within_block
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid
-
-PLANE_ORDER = np.array(((0, 1, 2), (2, 0, 1), (1, 2, 0)))
-"""Per plane XY, XZ, YZ: the two axes in the order that turns counterclockwise seen from + of the third (ISO 841, from memory), and that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,74 +20,45 @@ class Way:
 
     known    (n,) whether the block's end is; a rotary of which nothing was said stands at 0
     guessed  (n,) whether its end is known and its start is not: it is taken to begin where it ends
-    rows     which blocks are arcs; with their centre (k, 3), axes (k, 3) of PLANE_ORDER, radii and angle at the start, sweep (k,)
+    arcs     of the n blocks, None when none is an arc
+    arc_mm   (n,) length of each block's arc in its plane, 0 of straight ones
+    bulge_mm  (n,) how far it may bulge out of the box of its ends
     """
 
     vertex: Floats
     phi: Floats
-    known: NDArray[np.bool_]
-    guessed: NDArray[np.bool_]
-    rows: NDArray[np.int64]
-    centre: Floats
-    order: NDArray[np.int64]
-    begin: Floats
-    radii: Floats
-    sweep: Floats
+    known: Bools
+    guessed: Bools
+    arcs: ArcsRead | None
+    arc_mm: Floats
+    bulge_mm: Floats
 
-    def at(self, block: NDArray[np.int64], share: Floats) -> tuple[Floats, Floats]:
+    def at(self, block: Ints, share: Floats) -> tuple[Floats, Floats]:
         """Work coordinates (k, 3) and turn (k,) when a `share` (k,) from 0 to 1 of each of the blocks (k,) is done."""
-        start, turn = self.vertex[block], self.phi[block]
-        place = start + share[:, None] * (self.vertex[block + 1] - start)
-        phi = turn + share * (self.phi[block + 1] - turn)
-        if len(self.rows):
-            which = np.searchsorted(self.rows, block)
-            arcs = np.flatnonzero((which < len(self.rows)) & (self.rows[np.minimum(which, len(self.rows) - 1)] == block))
-            which = which[arcs]
-            angle = self.begin[which] + share[arcs] * self.sweep[which]
-            radius = self.radii[which, 0] + share[arcs] * (self.radii[which, 1] - self.radii[which, 0])
-            place[arcs, self.order[which, 0]] = self.centre[which, 0] + radius * np.cos(angle)
-            place[arcs, self.order[which, 1]] = self.centre[which, 1] + radius * np.sin(angle)
-        return place, phi
-
-    def arc_reach_mm(self) -> tuple[Floats, Floats]:
-        """(n,) length of each block's arc in its plane, and how far it may bulge out of the box of its ends; 0 for straight ones."""
-        length, bulge = np.zeros(len(self.known)), np.zeros(len(self.known))
-        largest = self.radii.max(axis=1, initial=0.0)
-        length[self.rows] = np.abs(self.sweep) * largest
-        bulge[self.rows] = 2 * largest
-        return length, bulge
+        return within_block(self.vertex, block, share, self.arcs), within_block(self.phi, block, share)
 
 
-def way_of(read: MotionRead, frame: Frame, sense: int, replaced: str, from_above_mm: float) -> Way:
+def way_of(read: MotionRead, frame: Frame, sigma: int, replaced: str, from_above_mm: float) -> Way:
     """A run as the reader gives it. A height that is not known is `from_above_mm` (work coordinates): the tool comes down from there.
 
-    sense     of rotation, phi = sense * W; 0 without a rotary
+    sigma     phi = sigma * W; 0 without a rotary
     replaced  the linear axis whose drive turns the rotary, or nothing: it has no position of its own, and stands at the centre
     """
     vertex = read.vertex_mm.copy()
-    word = read.vertex_deg[:, 0].copy() if sense and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
+    word = np.nan_to_num(read.vertex_deg[:, 0]) if sigma and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
     if replaced:
-        vertex[:, "XYZ".index(replaced)] = frame.centre_mm["XYZ".index(replaced)]
-    word[np.isnan(word)] = 0.0
-    height = vertex[:, 2]
-    height[np.isnan(height)] = from_above_mm
+        vertex[:, AXES.index(replaced)] = frame.centre_mm[AXES.index(replaced)]
+    vertex[np.isnan(vertex[:, 2]), 2] = from_above_mm
     whole = np.asarray(np.isfinite(vertex).all(axis=1))
     known, guessed = whole[1:], whole[1:] & ~whole[:-1]
     vertex[:-1][guessed], word[:-1][guessed] = vertex[1:][guessed], word[1:][guessed]
-    arcs = read.arcs
-    if arcs is None:
-        none, no_row = np.empty(0), np.empty(0, dtype=np.int64)
-        return Way(
-            vertex, np.radians(sense * word), known, guessed, no_row, none, np.empty((0, 3), dtype=np.int64), none, np.empty((0, 2)), none
-        )
-    rows = np.flatnonzero(read.motion > LINE)
-    order = PLANE_ORDER[arcs.plane[rows]]
-    flat = order[:, :2]
-    centre = arcs.centre_mm[rows[:, None], flat]
-    first, last = vertex[rows[:, None], flat] - centre, vertex[rows[:, None] + 1, flat] - centre
-    begin = np.arctan2(first[:, 1], first[:, 0])
-    radii = np.column_stack([np.hypot(*first.T), np.hypot(*last.T)])
-    return Way(vertex, np.radians(sense * word), known, guessed, rows, centre, order, begin, radii, arcs.sweep_rad[rows])
+    radius = sweep = np.zeros(len(read))
+    if read.arcs is not None:
+        sweep = np.abs(np.nan_to_num(read.arcs.sweep_rad))
+        across = np.array(PLANE_AXES)[read.arcs.plane][:, :2]
+        ends = [np.take_along_axis(place - read.arcs.centre_mm, across, axis=1) for place in (vertex[:-1], vertex[1:])]
+        radius = np.nan_to_num(np.maximum(*(np.hypot(*end.T) for end in ends)))
+    return Way(vertex, np.radians(sigma * word), known, guessed, read.arcs, sweep * radius, 2 * radius * (sweep > 0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,22 +1,25 @@
 """The neutral toolpath: frozen models, loading, motion in columns, JSON schema. It knows no controller.
 
 Load with `load_toolpath`, or build in memory with `parse_toolpath` (and `Table.from_columns` for a long path), and go through
-`toolpath.operations`, each with its `stream()` of MoveColumns, Dwell, Hole, Stop and Note.
+`toolpath.operations`, each with its `stream()` of MoveColumns, Holes, Dwell, Stop and Note.
 """
 
 from steadyrest.toolpath.columns import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
     CUT,
-    PLANE_AXES,
+    CYCLES,
     PLANE_XY,
     PLANE_XZ,
     PLANE_YZ,
     RAPID,
     RUN_LENGTH,
+    ArcColumns,
     Dwell,
     Event,
     Hole,
+    Holes,
+    Item,
     MoveColumns,
     Note,
     Stop,
@@ -36,13 +39,14 @@ __all__ = [
     "ARC_COUNTERCLOCKWISE",
     "BEYOND",
     "CUT",
+    "CYCLES",
     "LEAST",
-    "PLANE_AXES",
     "PLANE_XY",
     "PLANE_XZ",
     "PLANE_YZ",
     "RAPID",
     "RUN_LENGTH",
+    "ArcColumns",
     "BallTool",
     "BullnoseTool",
     "ChamferTool",
@@ -52,7 +56,9 @@ __all__ = [
     "FlatTool",
     "Held",
     "Hole",
+    "Holes",
     "Indexed",
+    "Item",
     "MoveColumns",
     "Note",
     "Number",

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Bools, Codes, Floats, Ints, take
+from steadyrest.conventions import PLANE_AXES
 from steadyrest.errors import Place, ToolpathError
-
-Floats = NDArray[np.float64]
-Small = NDArray[np.uint8]
 
 RAPID, CUT, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE = 0, 1, 2, 3
 PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
-PLANES = {"XY": PLANE_XY, "XZ": PLANE_XZ, "YZ": PLANE_YZ}
-PLANE_AXES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
-"""Per plane: the two axes in the order that turns counterclockwise seen from + of the third, and the third."""
+CYCLES = ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore")
+"""Drilling cycles, in the order of their numbers in columns."""
 
 RUN_LENGTH = 50_000
 """Most rows in one MoveColumns."""
@@ -29,6 +28,20 @@ SAME_POINT = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class ArcColumns:
+    """What the arcs of a run of n rows have besides their ends; NaN and 0 where a row is no arc."""
+
+    centre: Floats
+    """(n, 3), its third coordinate that of the arc's start."""
+    plane: Codes
+    """(n,) PLANE_XY, PLANE_XZ or PLANE_YZ."""
+    full_turns: Ints
+    """(n,) full turns besides the part turn; at least 1 where an arc ends where it starts."""
+    sweep_rad: Floats
+    """(n,) the whole signed angle, full turns included, counterclockwise positive seen from the + side of the third axis."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class MoveColumns:
     """A run of consecutive motions (rapid, cut, arc) of one operation; n rows, at most RUN_LENGTH.
 
@@ -37,7 +50,7 @@ class MoveColumns:
 
     first_move: int
     """Number of the first row's move in its operation, from 1; dwell, hole, stop and note count too."""
-    kind: Small
+    kind: Codes
     """(n,) RAPID, CUT, ARC_CLOCKWISE or ARC_COUNTERCLOCKWISE (seen from the + side of the third axis)."""
     end: Floats
     """(n, 3) end point of the tip."""
@@ -45,34 +58,80 @@ class MoveColumns:
     """(n, 3) unit vectors from the tip towards the spindle, in simultaneous operations; else None."""
     feed: Floats
     """(n,) feed in force, per minute; NaN for rapids."""
-    arc_centre: Floats | None = None
-    """(n, 3), its third coordinate that of the arc's start; NaN where the row is no arc; None when the run has no arc."""
-    arc_plane: Small | None = None
-    """(n,) PLANE_XY, PLANE_XZ or PLANE_YZ; 0 where the row is no arc; None when the run has no arc."""
-    full_turns: NDArray[np.int64] | None = None
-    """(n,) full turns besides the part turn; at least 1 where an arc ends where it starts; 0 where the row is no arc."""
-    arc_sweep_rad: Floats | None = None
-    """(n,) the whole signed angle of the arc, full turns included, counterclockwise positive seen from the + side of the
-    third axis; NaN where the row is no arc; None when the run has no arc."""
+    arcs: ArcColumns | None = None
+    """None when the run has no arc."""
 
     def __len__(self) -> int:
         return len(self.kind)
 
     def rows(self, start: int, stop: int) -> MoveColumns:
         """Rows start to stop (stop not included) as a run of their own, sharing memory."""
-
         at = slice(start, stop)
-        return MoveColumns(
-            first_move=self.first_move + start,
-            kind=self.kind[at],
-            end=self.end[at],
-            tool_axis=None if self.tool_axis is None else self.tool_axis[at],
-            feed=self.feed[at],
-            arc_centre=None if self.arc_centre is None else self.arc_centre[at],
-            arc_plane=None if self.arc_plane is None else self.arc_plane[at],
-            full_turns=None if self.full_turns is None else self.full_turns[at],
-            arc_sweep_rad=None if self.arc_sweep_rad is None else self.arc_sweep_rad[at],
-        )
+        return replace(take(self, at), first_move=self.first_move + start, arcs=None if self.arcs is None else take(self.arcs, at))
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A drilling cycle along Z; the tool ends at (x, y, retract). A row of `Holes`, whose columns say what each means."""
+
+    move: int
+    x: float
+    y: float
+    cycle: str
+    retract: float
+    bottom: float
+    feed: float
+    surface: float | None = None
+    peck: float | None = None
+    dwell: float = 0.0
+    lead: float | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Holes:
+    """A run of consecutive holes of one operation; n rows, at most RUN_LENGTH. Lengths and frame as in MoveColumns."""
+
+    move: Ints
+    """(n,) numbers of the moves in their operation, from 1."""
+    xy: Floats
+    """(n, 2) where the hole is; the tool ends there at `retract`."""
+    cycle: Codes
+    """(n,) its place in CYCLES."""
+    retract: Floats
+    """(n,) height from which the tool feeds."""
+    bottom: Floats
+    """(n,) height of the bottom."""
+    feed: Floats
+    """(n,) per minute, in force at this hole."""
+    surface: Floats
+    """(n,) height that the hole starts from, between bottom and retract; NaN where not given."""
+    peck: Floats
+    """(n,) depth of a step; NaN in a cycle without steps."""
+    dwell: Floats
+    """(n,) seconds at the bottom."""
+    lead: Floats
+    """(n,) of the thread: length per turn of the spindle, feed = rpm * lead; NaN unless it is tapped."""
+
+    def __len__(self) -> int:
+        return len(self.move)
+
+    def __iter__(self) -> Iterator[Hole]:
+        return (self.hole(row) for row in range(len(self)))
+
+    def hole(self, row: int) -> Hole:
+        """One of them."""
+        move, (x, y), cycle = int(self.move[row]), self.xy[row].tolist(), CYCLES[self.cycle[row]]
+        surface, peck, lead = (None if np.isnan(column[row]) else float(column[row]) for column in (self.surface, self.peck, self.lead))
+        retract, bottom, feed, dwell = (float(column[row]) for column in (self.retract, self.bottom, self.feed, self.dwell))
+        return Hole(move, x, y, cycle, retract, bottom, feed, surface, peck, dwell, lead)
+
+    def alike(self, most: int = RUN_LENGTH) -> Iterator[Holes]:
+        """The same rows in runs of at most `most` that differ in their places, surfaces and leads alone, sharing memory."""
+        said = np.column_stack([self.cycle, self.retract, self.bottom, self.feed, np.nan_to_num(self.peck), self.dwell])
+        begins = [0, *(np.flatnonzero((said[1:] != said[:-1]).any(axis=1)) + 1).tolist(), len(self)]
+        for begin, end in pairwise(begins):
+            for start in range(begin, end, most):
+                yield take(self, slice(start, min(start + most, end)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,28 +140,6 @@ class Dwell:
 
     move: int
     seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """A drilling cycle along Z; the tool ends at (x, y, retract). Heights and point in the frame of the intent."""
-
-    move: int
-    x: float
-    y: float
-    cycle: str
-    """drill, dwell-drill, peck, chip-break, tap or bore."""
-    retract: float
-    bottom: float
-    feed: float
-    """Per minute, in force at this hole."""
-    surface: float | None = None
-    """Height that the hole starts from, if given; between bottom and retract."""
-    peck: float | None = None
-    dwell: float = 0.0
-    """Seconds at the bottom."""
-    lead: float | None = None
-    """Of the thread, for tap: length per turn of the spindle; feed = rpm * lead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +158,10 @@ class Note:
     text: str
 
 
-Event = Dwell | Hole | Stop | Note
+Event = Dwell | Stop | Note
+
+Item = MoveColumns | Holes | Event
+"""What an operation streams."""
 
 
 def unit_axes(axes: Floats, place: Place, first_move: int) -> Floats:
@@ -146,50 +186,48 @@ def unit_axes(axes: Floats, place: Place, first_move: int) -> Floats:
     return np.asarray(axes / length[:, None], dtype=np.float64)
 
 
-def arc_sweeps(columns: MoveColumns, start: Floats, units: str, place: Place) -> tuple[NDArray[np.int64], Floats]:
-    """Full turns (n,) and signed sweeps (n,) in radians of the run's arcs; `start` (n, 3) is where each row begins.
+def with_sweeps(run: MoveColumns, start: Floats, units: str, place: Place) -> MoveColumns:
+    """A run with arcs, their full turns and signed sweeps worked out; `start` (n, 3) is where each row begins.
 
     ToolpathError for an arc without a start, around its own start, or with two radii (NISTIR 6556 3.5.3.2).
     """
-    assert columns.arc_centre is not None
-    assert columns.arc_plane is not None
-    assert columns.full_turns is not None
-    is_arc = columns.kind >= ARC_CLOCKWISE
-    rows = np.flatnonzero(is_arc)
-    plane = columns.arc_plane[rows]
-    order = np.array(PLANE_AXES)[plane][:, :2]
+    arcs = run.arcs
+    assert arcs is not None
+    rows = np.flatnonzero(run.kind >= ARC_CLOCKWISE)
+    order = np.array(PLANE_AXES)[arcs.plane[rows]][:, :2]
     at = rows[:, None]
-    centre = columns.arc_centre[at, order]
-    begin, end = start[at, order] - centre, columns.end[at, order] - centre
+    begin, end = start[at, order] - arcs.centre[at, order], run.end[at, order] - arcs.centre[at, order]
+    radii, limit = (np.hypot(begin[:, 0], begin[:, 1]), np.hypot(end[:, 0], end[:, 1])), RADIUS_TOLERANCE[units]
 
-    first = np.flatnonzero(np.isnan(start[rows, 0]))
-    if len(first):
-        raise ToolpathError(
-            "an arc cannot be the first move: it has no point to start from",
-            place=replace(place, move=columns.first_move + int(rows[first[0]]), key="arc"),
-            cure="put a rapid or a cut to the arc's start before it",
-        )
-    radii = np.hypot(begin[:, 0], begin[:, 1]), np.hypot(end[:, 0], end[:, 1])
-    for row in np.flatnonzero(radii[0] == 0.0)[:1]:
-        raise ToolpathError(
-            "the centre of the arc is the point it starts from: its radius is zero",
-            place=replace(place, move=columns.first_move + int(rows[row]), key="centre"),
-            cure="give the point around which the arc turns",
-        )
-    limit = RADIUS_TOLERANCE[units]
-    for row in np.flatnonzero(np.abs(radii[0] - radii[1]) > limit)[:1]:
-        raise ToolpathError(
-            f"the arc's radius is {radii[0][row]:.6g} at its start and {radii[1][row]:.6g} at its end; "
-            f"they may differ by {limit:g} {units}",
-            place=replace(place, move=columns.first_move + int(rows[row]), key="centre"),
-            cure="correct the centre or the end point, or write them with more decimals",
-        )
-    counterclockwise = columns.kind[rows] == ARC_COUNTERCLOCKWISE
+    def refuse(wrong: Bools, key: str, says: str, cure: str) -> None:
+        if wrong.any():
+            row = int(np.argmax(wrong))
+            here = replace(place, move=run.first_move + int(rows[row]), key=key)
+            raise ToolpathError(says.format(radii[0][row], radii[1][row], limit, units), place=here, cure=cure)
+
+    refuse(
+        np.isnan(start[rows, 0]),
+        "arc",
+        "an arc cannot be the first move: it has no point to start from",
+        "put a rapid or a cut to the arc's start before it",
+    )
+    refuse(
+        radii[0] == 0.0,
+        "centre",
+        "the centre of the arc is the point it starts from: its radius is zero",
+        "give the point around which the arc turns",
+    )
+    refuse(
+        np.abs(radii[0] - radii[1]) > limit,
+        "centre",
+        "the arc's radius is {:.6g} at its start and {:.6g} at its end; they may differ by {:g} {}",
+        "correct the centre or the end point, or write them with more decimals",
+    )
+    counterclockwise = run.kind[rows] == ARC_COUNTERCLOCKWISE
     angle = np.arctan2(end[:, 1], end[:, 0]) - np.arctan2(begin[:, 1], begin[:, 0])
     part = np.mod(np.where(counterclockwise, angle, -angle), 2 * np.pi)
     whole = np.hypot(*(end - begin).T) < SAME_POINT
-    turns = columns.full_turns.copy()
+    turns, sweep = arcs.full_turns.copy(), np.full(len(run), np.nan)
     turns[rows] = np.where(whole, np.maximum(turns[rows], 1), turns[rows])
-    sweep = np.full(len(columns), np.nan)
     sweep[rows] = np.where(counterclockwise, 1.0, -1.0) * (np.where(whole, 0.0, part) + 2 * np.pi * turns[rows])
-    return turns, sweep
+    return replace(run, arcs=replace(arcs, full_turns=turns, sweep_rad=sweep))

@@ -2,35 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
     CUT,
-    PLANE_AXES,
-    PLANES,
+    CYCLES,
     RAPID,
     RUN_LENGTH,
+    ArcColumns,
     Dwell,
-    Event,
-    Hole,
+    Holes,
+    Item,
     MoveColumns,
     Note,
     Stop,
-    arc_sweeps,
     unit_axes,
+    with_sweeps,
 )
-from steadyrest.toolpath.moves import ArcMove, CutMove, DwellMove, HoleMove, Move, NoteMove, RapidMove, StopMove
+from steadyrest.toolpath.moves import ArcMove, CutMove, DwellMove, HoleMove, Move, RapidMove, StopMove
 
 LEAD_TOLERANCE = 1e-3
 """How far a tap's feed may be from rpm times pitch, as a fraction: the limit the project sets for every feed."""
 
 _Three = tuple[float, float, float]
+_HoleRow = tuple[int, int, float, float, float, float, float, float, float, float, float]
+"""Number, cycle, x, y, retract, bottom, feed, surface, peck, dwell and lead of a hole."""
 _NOWHERE: _Three = (float("nan"),) * 3
 _NO_FEED = float("nan")
 
@@ -47,15 +50,27 @@ class _Rows:
     arcs: list[tuple[int, ArcMove]] = field(default_factory=list)
 
 
-def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units: str, place: Place) -> Iterator[MoveColumns | Event]:
-    """The moves of one operation in order, motions in runs of columns; ToolpathError with the move's number."""
-    rows = _Rows()
+def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units: str, place: Place) -> Iterator[Item]:
+    """The moves of one operation in order, motions and holes in runs of columns; ToolpathError with the move's number."""
+    rows, holes = _Rows(), list[_HoleRow]()
     position: _Three = _NOWHERE  # where the run being gathered starts
     last: _Three = _NOWHERE
     feed = _NO_FEED
     axis: _Three | None = None
 
+    def gathered() -> Iterator[Item]:
+        nonlocal rows, holes
+        if rows.kind:
+            yield _columns(rows, position, units, place)
+            rows = _Rows()
+        if holes:
+            yield _holes(holes)
+            holes = []
+
     for number, move in enumerate(moves, start=1):
+        is_motion = isinstance(move, RapidMove | CutMove | ArcMove)
+        if holes if is_motion else rows.kind:
+            yield from gathered()
         if isinstance(move, RapidMove | CutMove | ArcMove):
             if not isinstance(move, ArcMove):
                 axis = _axis_in_force(move.tool_axis, axis, simultaneous, place, number)
@@ -84,32 +99,27 @@ def stream_moves(moves: Sequence[Move], *, simultaneous: bool, rpm: float, units
             rows.end.append(last)
             if axis is not None:
                 rows.axis.append(axis)
-            if len(rows.kind) == RUN_LENGTH:
-                yield _columns(rows, position, units, place)
-                rows = _Rows()
-            continue
-        if rows.kind:
-            yield _columns(rows, position, units, place)
-            rows = _Rows()
-        if isinstance(move, DwellMove):
-            yield Dwell(number, move.dwell)
-        elif isinstance(move, StopMove):
-            yield Stop(number, move.stop.optional)
-        elif isinstance(move, NoteMove):
-            yield Note(number, move.note)
-        else:
+        elif isinstance(move, HoleMove):
             if simultaneous:
                 raise ToolpathError(
                     "a hole is not possible in a simultaneous operation",
                     place=replace(place, move=number, key="hole"),
                     cure="put the holes into an indexed operation at their angles",
                 )
-            hole = _hole(move, feed, rpm, replace(place, move=number))
+            holes.append(_hole(move, feed, rpm, place, number))
             feed = move.feed if move.feed is not None else feed
-            last = (hole.x, hole.y, hole.retract)
-            yield hole
-    if rows.kind:
-        yield _columns(rows, position, units, place)
+            last = move.hole[0], move.hole[1], move.retract
+        else:
+            yield from gathered()
+            if isinstance(move, DwellMove):
+                yield Dwell(number, move.dwell)
+            elif isinstance(move, StopMove):
+                yield Stop(number, move.stop.optional)
+            else:
+                yield Note(number, move.note)
+        if len(rows.kind) == RUN_LENGTH or len(holes) == RUN_LENGTH:
+            yield from gathered()
+    yield from gathered()
 
 
 def _axis_in_force(given: _Three | None, before: _Three | None, simultaneous: bool, place: Place, number: int) -> _Three | None:
@@ -141,46 +151,40 @@ def _feed_in_force(given: float | None, before: float, place: Place, number: int
     return feed
 
 
-def _hole(move: HoleMove, feed: float, rpm: float, place: Place) -> Hole:
-    lead: float | None = None
+def _hole(move: HoleMove, feed: float, rpm: float, place: Place, number: int) -> _HoleRow:
+    def wrong(wrong: str, key: str, cure: str) -> ToolpathError:
+        return ToolpathError(wrong, place=replace(place, move=number, key=key), cure=cure)
+
+    lead = float("nan")
     if move.cycle == "tap":
         if rpm == 0.0:
-            raise ToolpathError(
-                "a tap needs a turning spindle; rpm is 0",
-                place=replace(place, key="cycle"),
-                cure="give the operation's spindle an rpm above 0",
-            )
+            raise wrong("a tap needs a turning spindle; rpm is 0", "cycle", "give the operation's spindle an rpm above 0")
         if move.pitch is not None:
             lead, right = move.pitch, rpm * move.pitch
             if move.feed is not None and abs(move.feed - right) > LEAD_TOLERANCE * right:
-                raise ToolpathError(
+                raise wrong(
                     f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {right:g}",
-                    place=replace(place, key="feed"),
-                    cure="set feed to rpm times pitch, or leave it out",
+                    "feed",
+                    "set feed to rpm times pitch, or leave it out",
                 )
             feed = right
-    if move.feed is not None and lead is None:
-        feed = move.feed
-    feed = _feed_in_force(None, feed, place, place.move or 0, "a hole")
-    if move.cycle == "tap" and lead is None:
-        lead = feed / rpm
-    return Hole(
-        move=place.move or 0,
-        x=move.hole[0],
-        y=move.hole[1],
-        cycle=move.cycle,
-        retract=move.retract,
-        bottom=move.bottom,
-        feed=feed,
-        surface=move.hole[2] if len(move.hole) == 3 else None,
-        peck=move.peck,
-        dwell=move.dwell or 0.0,
-        lead=lead,
-    )
+    if lead != lead:
+        feed = _feed_in_force(move.feed, feed, place, number, "a hole")
+        if move.cycle == "tap":
+            lead = feed / rpm
+    x, y, surface = move.hole if len(move.hole) == 3 else (*move.hole, float("nan"))
+    peck = float("nan") if move.peck is None else move.peck
+    return number, CYCLES.index(move.cycle), x, y, move.retract, move.bottom, feed, surface, peck, move.dwell or 0.0, lead
+
+
+def _holes(rows: list[_HoleRow]) -> Holes:
+    move, cycle, x, y, retract, bottom, feed, surface, peck, dwell, lead = np.array(rows, dtype=np.float64).T.copy()
+    moves, cycles, xy = move.astype(np.int64), cycle.astype(np.uint8), np.column_stack([x, y])
+    return Holes(moves, xy, cycles, retract, bottom, feed, surface, peck, dwell, lead)
 
 
 def _columns(rows: _Rows, position: _Three, units: str, place: Place) -> MoveColumns:
-    columns = MoveColumns(
+    run = MoveColumns(
         first_move=rows.first_move,
         kind=np.array(rows.kind, dtype=np.uint8),
         end=np.array(rows.end, dtype=np.float64),
@@ -188,16 +192,12 @@ def _columns(rows: _Rows, position: _Three, units: str, place: Place) -> MoveCol
         feed=np.array(rows.feed, dtype=np.float64),
     )
     if not rows.arcs:
-        return columns
-    n = len(columns)
-    start = np.vstack([np.array([position]), columns.end[:-1]])
-    centre, plane, turns = np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64)
+        return run
+    n, start = len(run), np.vstack([np.array([position]), run.end[:-1]])
+    arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
     for row, arc in rows.arcs:
-        third = PLANE_AXES[PLANES[arc.plane]][2]
-        centre[row] = arc.centre
-        centre[row, third] = start[row, third]
-        plane[row] = PLANES[arc.plane]
-        turns[row] = arc.full_turns
-    columns = replace(columns, arc_centre=centre, arc_plane=plane, full_turns=turns)
-    resolved, sweep = arc_sweeps(columns, start, units, place)
-    return replace(columns, full_turns=resolved, arc_sweep_rad=sweep)
+        plane = PLANES.index(arc.plane)
+        third = PLANE_AXES[plane][2]
+        arcs.centre[row], arcs.plane[row], arcs.full_turns[row] = arc.centre, plane, arc.full_turns
+        arcs.centre[row, third] = start[row, third]
+    return with_sweeps(replace(run, arcs=arcs), start, units, place)

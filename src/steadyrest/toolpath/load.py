@@ -12,49 +12,73 @@ from pydantic import ValidationError
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.model import Toolpath
-from steadyrest.toolpath.scan import Cut, Scanned, blocks_again, line_and_column, open_file, scan, spot
+from steadyrest.toolpath.moves import MOVES, Move, MovesInFile
+from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, scan, spot
 from steadyrest.toolpath.table import Table
 from steadyrest.toolpath.table_columns import Block
-from steadyrest.toolpath.wording import GIVEN_TWICE, toolpath_error
+from steadyrest.toolpath.wording import GIVEN_TWICE, move_error, toolpath_error
 
 KEEP_BYTES = 150_000_000
-"""Tables of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
+"""Tables and lists of moves of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
 
 
 def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     """Read a toolpath file; ToolpathError names file, place, what was found, what is allowed, and the cure.
 
-    Tables stay in the file and are read and checked when their operation is streamed.
+    Tables stay in the file and are read and checked when their operation is streamed, and so are long lists of moves in files so long
+    that they are not kept.
     """
     name = os.fspath(path)
     with open_file(name) as file:
         try:
             scanned = scan(file, name)
-            data = _skeleton(scanned.skeleton, name)
+            data = _read(scanned.skeleton, name)
         except _Broken as broken:
             place = line_and_column(file, scanned.offset_in_file(broken.position), name)
             raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
         except OSError as error:
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
-    tables = {placeholder: _table(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
-    table_bytes = sum(cut.end - cut.start for cut in scanned.cuts)
-    context = {"tables": tables, "file": name, "keep": table_bytes <= KEEP_BYTES}
-    toolpath = _validated(data, context)
+    later = {placeholder: _later(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
+    long = sum(cut.end - cut.start for cut in scanned.cuts) > KEEP_BYTES
+    toolpath = _validated(data, {"later": later, "file": name, "keep": not long})
     toolpath._digest = scanned.digest
     return toolpath
+
+
+def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
+    """A table or list of moves that is still in its file."""
+
+    def blocks(place: Place) -> Iterator[Block]:
+        from steadyrest.toolpath.blocks import read_blocks
+
+        return read_blocks(pieces_again(path, scanned.stamp, cut), place, lambda offset: spot(path, offset))
+
+    def moves(place: Place) -> Iterator[Move]:
+        done = 0
+        for offset, raw in pieces_again(path, scanned.stamp, cut):
+            try:
+                data = _read(b"[" + raw + b"]", path)
+                yield from MOVES.validate_python(data)
+            except ValidationError as error:
+                raise move_error(error, place, done) from None
+            except _Broken as broken:
+                raise ToolpathError(broken.wrong, place=spot(path, offset + broken.position - 1), cure=broken.cure) from None
+            done += len(data)
+
+    return Table(blocks, in_memory=False) if cut.is_table else MovesInFile(moves)
 
 
 def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
     """A toolpath from its JSON or the objects of it, in memory; ToolpathError as from load_toolpath, without a file."""
     if not isinstance(data, bytes):
-        return _validated(data, {"tables": {}, "file": None, "keep": True})
+        return _validated(data, {"file": None})
     try:
-        objects = _skeleton(data, None)
+        objects = _read(data, None)
     except _Broken as broken:
         before = data[: broken.position].decode("utf-8", "replace")
         place = Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
         raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
-    toolpath = _validated(objects, {"tables": {}, "file": None, "keep": True})
+    toolpath = _validated(objects, {"file": None})
     toolpath._digest = hashlib.sha256(data).hexdigest()
     return toolpath
 
@@ -69,14 +93,14 @@ def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
 
 
 class _Broken(Exception):
-    """The skeleton is no JSON: at which byte of it, and why."""
+    """No JSON: at which byte of it, and why."""
 
     def __init__(self, position: int, wrong: str, cure: str) -> None:
         super().__init__(wrong)
         self.position, self.wrong, self.cure = position, wrong, cure
 
 
-def _skeleton(raw: bytes, name: str | None) -> Any:
+def _read(raw: bytes, name: str | None) -> Any:
     if raw.startswith(b"\xef\xbb\xbf"):
         raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
     try:
@@ -107,12 +131,3 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
                 found[key + GIVEN_TWICE] = value
             seen.add(key)
     return found
-
-
-def _table(path: str, scanned: Scanned, cut: Cut) -> Table:
-    def read(place: Place) -> Iterator[Block]:
-        from steadyrest.toolpath.blocks import read_blocks
-
-        return read_blocks(blocks_again(path, scanned.stamp, cut), place, lambda offset: spot(path, offset))
-
-    return Table(read, in_memory=False)

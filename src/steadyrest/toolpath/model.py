@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.columns import Event, MoveColumns
+from steadyrest.toolpath.columns import Item
 from steadyrest.toolpath.from_moves import stream_moves
-from steadyrest.toolpath.moves import Move
+from steadyrest.toolpath.moves import Moves, MovesInFile
 from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, broken_rule, printable
 from steadyrest.toolpath.rotary import Rotary
 from steadyrest.toolpath.stock import Stock
@@ -38,32 +38,33 @@ class Operation(Part):
         default="off", description="Coolant while cutting: `off` unless given; `through` the tool."
     )
     rotary: Rotary = Field(description="What the rotary does, and with it the frame of the moves.")
-    moves: Annotated[tuple[Move, ...], Field(min_length=1)] | None = Field(
-        default=None, description="The moves in order; either these or `table`."
-    )
+    moves: Moves | None = Field(default=None, description="The moves in order; either these or `table`.")
     table: Table | None = Field(default=None, description="The moves in columns, for long paths; either this or `moves`.")
 
     _place: Place = PrivateAttr(default_factory=Place)
     _units: str = PrivateAttr(default="mm")
     _keep: bool = PrivateAttr(default=True)
 
-    def stream(self) -> Iterator[MoveColumns | Event]:
-        """The moves in order: motions in runs of columns, all else one by one, with the number of its move.
+    def stream(self) -> Iterator[Item]:
+        """The moves in order: motions and holes in runs of columns, all else one by one, with the number of its move.
 
-        A table still in its file is read and checked while it streams, one block at a time; ToolpathError for a block
-        that is wrong. A second pass over a small file costs nothing.
+        What is still in its file is read and checked while it streams, some moves at a time; ToolpathError for what
+        is wrong. A second pass over a small file costs nothing.
         """
         return iter(self._items) if self._keep else self._fresh()
 
     @cached_property
-    def _items(self) -> tuple[MoveColumns | Event, ...]:
+    def _items(self) -> tuple[Item, ...]:
         return tuple(self._fresh())
 
-    def _fresh(self) -> Iterator[MoveColumns | Event]:
+    def _fresh(self) -> Iterator[Item]:
         simultaneous = self.rotary.intent == "simultaneous"
         if self.table is not None:
             return stream_table(self.table, simultaneous=simultaneous, place=self._place)
-        return stream_moves(self.moves or (), simultaneous=simultaneous, rpm=self.spindle.rpm, units=self._units, place=self._place)
+        moves: Any = self.moves or ()
+        if isinstance(moves, MovesInFile):
+            moves = moves.read(self._place)
+        return stream_moves(moves, simultaneous=simultaneous, rpm=self.spindle.rpm, units=self._units, place=self._place)
 
 
 class Toolpath(Part):
@@ -182,6 +183,6 @@ class Toolpath(Part):
                 place=replace(place, key="moves"),
                 cure="an operation has exactly one of the two",
             )
-        if operation.table is None or operation.table.in_memory:
+        if operation.table.in_memory if operation.table is not None else operation._keep or isinstance(operation.moves, tuple):
             for _ in operation.stream():
                 pass

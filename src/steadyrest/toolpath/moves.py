@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from itertools import zip_longest
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import (
+    Discriminator,
+    Field,
+    Tag,
+    TypeAdapter,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapSerializer,
+    WrapValidator,
+    model_validator,
+)
 
+from steadyrest.errors import Place
 from steadyrest.toolpath.part import NotNegative, Number, Part, Point, Positive, Text, Turns, Whole, broken_rule
 
 _FEED = "Speed of the tip over the part, in `units` per minute; holds until the next one in the operation."
@@ -156,4 +169,38 @@ Move = Annotated[
     | Annotated[StopMove, Tag("stop")]
     | Annotated[NoteMove, Tag("note")],
     Discriminator(move_key),
+]
+MOVES: TypeAdapter[list[Move]] = TypeAdapter(list[Move])
+
+
+class MovesInFile:
+    """A long list of moves that is still in its file: read some at a time, and anew each time it is gone through."""
+
+    def __init__(self, read: Callable[[Place], Iterator[Move]]) -> None:
+        self.read = read
+
+    def __iter__(self) -> Iterator[Move]:
+        return self.read(Place())
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, MovesInFile | tuple):
+            return NotImplemented
+        return all(one == theirs for one, theirs in zip_longest(self, other))
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+def _or_in_file(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+    """Moves as they are given; those of a placeholder that loading has put in their place."""
+    if isinstance(value, MovesInFile):
+        return value
+    later = (info.context or {}).get("later", {})
+    return later[value] if isinstance(value, str) and isinstance(later.get(value), MovesInFile) else handler(value)
+
+
+Moves = Annotated[
+    tuple[Move, ...],
+    Field(min_length=1),
+    WrapValidator(_or_in_file),
+    WrapSerializer(lambda moves, handler: handler(tuple(moves))),
 ]

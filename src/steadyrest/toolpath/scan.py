@@ -1,41 +1,55 @@
-"""Where in a file are the blocks of its tables, and what is left of it without them?
+"""Where in a file are its long lists of moves, as `moves` or as `table`, and what is left of it without them?
 
-Tables may be a gigabyte; what is around them is small. A first pass over the bytes cuts the blocks out and puts a
-placeholder in place of each table, so that the rest can be read as any JSON file; the blocks are read when they are streamed.
+They may be a gigabyte; what is around them is small. A first pass over the bytes cuts them out, in pieces, and puts a
+placeholder in place of each, so that the rest can be read as any JSON file; the pieces are read when they are streamed.
 
-Why the cut is safe: in valid JSON the bytes `"table"` not after a backslash are a whole string, and before a colon they
-are a key. A block holds lists of numbers only, so it ends at the next `}`; one that holds more does not parse, which is an error.
-The placeholder holds the file's own SHA-256, which no file can contain.
+Why the cut is safe: in valid JSON the bytes `"table"` not after a backslash are a whole string, and before a colon they are a key.
+A block of a table holds lists of numbers only, so it ends at the next `}`; one that holds more does not parse, which is an error. A piece
+of `moves` ends only where all before it parses as a list of values: what ends within a string or an object does not. Whatever is not
+plainly so stays where it is. The placeholder holds the file's own SHA-256, which no file can contain.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
+import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from io import FileIO
+from itertools import islice
+from typing import Any
 
 from steadyrest.errors import Place, ToolpathError
 
 CHUNK = 1 << 22
+PIECE = 1 << 19
+"""Bytes of `moves` that are read at once."""
+LONG_FILE, LONG_MOVES = 1 << 20, 2000
+"""In files of fewer bytes, and where they take up fewer bytes themselves, `moves` stay where they are."""
+_TRIED = 8
 _SPACE = b" \t\r\n"
-_KEY = b'"table"'
+_KEY = re.compile(rb'"(?:table|moves)"')
+_KEY_LENGTH = 7
+_BLOCK_END = re.compile(rb"\}")
+_MOVES_END = re.compile(rb"\}(?=[ \t\r\n]*\])")
+_BETWEEN_MOVES = re.compile(rb"\}(?=[ \t\r\n]*,[ \t\r\n]*\{)")
 
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One table: where its value stood (start, end) and its blocks (start, end), in bytes of the file."""
+    """One table or list of moves: where its value stood (start, end) and its pieces (start, end), in bytes of the file."""
 
     start: int
     end: int
-    blocks: tuple[tuple[int, int], ...]
+    pieces: tuple[tuple[int, int], ...]
+    is_table: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Scanned:
-    """A file without its tables."""
+    """A file without its tables and long lists of moves."""
 
     skeleton: bytes
     cuts: tuple[Cut, ...]
@@ -59,39 +73,36 @@ class Scanned:
 class _Forward:
     """A file read in chunks, forward, hashed on the way."""
 
-    def __init__(self, file: FileIO) -> None:
-        self._file = file
+    def __init__(self, file: FileIO, path: str) -> None:
+        self.file, self.path = file, path
         self._hash = hashlib.sha256()
         self._hashed = 0
         self._index = -1
         self._chunk = b""
+        self._parser: Any = None
 
     def chunk(self, index: int) -> bytes:
+        """A chunk, and as many bytes of the next as a key has, so that none is missed between two."""
         if index != self._index:
             for skipped in range(self._hashed, index):
-                self._hash.update(read_at(self._file, skipped * CHUNK, CHUNK))
+                self._hash.update(read_at(self.file, skipped * CHUNK, CHUNK))
                 self._hashed += 1
-            self._chunk = read_at(self._file, index * CHUNK, CHUNK)
+            self._chunk = read_at(self.file, index * CHUNK, CHUNK + _KEY_LENGTH)
             self._index = index
             if index == self._hashed:
-                self._hash.update(self._chunk)
+                self._hash.update(memoryview(self._chunk)[:CHUNK])
                 self._hashed += 1
         return self._chunk
 
     def digest(self) -> str:
         return self._hash.hexdigest()
 
-    def find(self, needle: bytes, start: int) -> int:
-        """Offset of the next `needle`, or -1."""
+    def find(self, wanted: re.Pattern[bytes], start: int) -> int:
+        """Offset of the next place that matches, or -1."""
         index, within = divmod(start, CHUNK)
-        tail = b""
         while chunk := self.chunk(index):
-            if len(tail) and (at := (tail + chunk[: len(needle) - 1]).find(needle)) >= 0:
-                return index * CHUNK - len(tail) + at
-            if (at := chunk.find(needle, within)) >= 0:
-                return index * CHUNK + at
-            overlap = min(len(needle) - 1, len(chunk) - within)
-            tail = chunk[len(chunk) - overlap :] if overlap > 0 else b""
+            if (found := wanted.search(chunk, within)) is not None:
+                return index * CHUNK + found.start()
             index, within = index + 1, 0
         return -1
 
@@ -99,7 +110,7 @@ class _Forward:
         index, within = divmod(start, CHUNK)
         if index == self._index and within + end - start <= len(self._chunk):
             return self._chunk[within : within + end - start]
-        return read_at(self._file, start, end - start)
+        return read_at(self.file, start, end - start)
 
     def solid(self, start: int) -> int:
         """Offset of the next byte that is not white space; the end of the file if there is none."""
@@ -109,6 +120,17 @@ class _Forward:
                 return start + len(piece) - len(rest)
             start += len(piece)
         return start
+
+    def parses(self, values: bytes) -> bool:
+        """Whether these are whole values, separated by commas."""
+        import simdjson  # only needed for long files, and a start without one should not wait for it
+
+        self._parser = self._parser or simdjson.Parser()
+        try:
+            self._parser.parse(b"[" + values + b"]")
+        except (ValueError, RuntimeError):
+            return False
+        return True
 
 
 def read_at(file: FileIO, start: int, length: int) -> bytes:
@@ -136,46 +158,47 @@ def open_file(path: str) -> FileIO:
         raise ToolpathError(f"cannot be read: {reason}", place=place, cure="check the name and the permissions of the file") from None
 
 
-def stamp(file: FileIO) -> tuple[int, int]:
+def _stamp(file: FileIO) -> tuple[int, int]:
     """Size and time of change of an open file."""
     found = os.fstat(file.fileno())
     return found.st_size, found.st_mtime_ns
 
 
 def scan(file: FileIO, path: str) -> Scanned:
-    """Cut the blocks of all tables out of a file. ToolpathError for a table that is not closed."""
-    forward = _Forward(file)
+    """Cut all tables and long lists of moves out of a file. ToolpathError for a table that is not closed."""
+    forward = _Forward(file, path)
+    size, changed = _stamp(file)
     cuts: list[Cut] = []
     position = 0
     while (at := forward.find(_KEY, position)) >= 0:
-        position = at + len(_KEY)
+        position = at + _KEY_LENGTH
         if at and forward.read(at - 1, at) == b"\\":
             continue  # inside a string
         colon = forward.solid(position)
         if forward.read(colon, colon + 1) != b":":
             continue  # a value, not a key
         value = forward.solid(colon + 1)
-        cut = _cut(forward, value, file, path)
+        is_table = forward.read(at, position) == b'"table"'
+        cut = _table(forward, value) if is_table else _moves(forward, value) if size >= LONG_FILE else None
         if cut is not None:
             cuts.append(cut)
             position = cut.end
     digest = forward.digest()
-    placeholders = tuple(f"table {number} of {digest}" for number in range(len(cuts)))
+    placeholders = tuple(f"moves {number} of {digest}" for number in range(len(cuts)))
     pieces, done = [], 0
     for cut, placeholder in zip(cuts, placeholders, strict=True):
         pieces += [read_at(file, done, cut.start - done), f'"{placeholder}"'.encode()]
         done = cut.end
-    size, changed = stamp(file)
     pieces.append(read_at(file, done, size - done))
     return Scanned(b"".join(pieces), tuple(cuts), placeholders, digest, (size, changed))
 
 
-def _cut(forward: _Forward, value: int, file: FileIO, path: str) -> Cut | None:
+def _table(forward: _Forward, value: int) -> Cut | None:
     """The table that starts at `value`; None if it is neither an object nor a list of objects."""
     opening = forward.read(value, value + 1)
     if opening == b"{":
-        end = _block_end(forward, value, file, path)
-        return Cut(value, end, ((value, end),))
+        end = _block_end(forward, value)
+        return Cut(value, end, ((value, end),), is_table=True)
     if opening != b"[":
         return None
     start = forward.solid(value + 1)
@@ -183,29 +206,52 @@ def _cut(forward: _Forward, value: int, file: FileIO, path: str) -> Cut | None:
         return None
     blocks: list[tuple[int, int]] = []
     while True:
-        blocks.append((start, _block_end(forward, start, file, path)))
+        blocks.append((start, _block_end(forward, start)))
         after = forward.solid(blocks[-1][1])
         sign = forward.read(after, after + 1)
         if sign == b"]":
-            return Cut(value, after + 1, tuple(blocks))
+            return Cut(value, after + 1, tuple(blocks), is_table=True)
         start = forward.solid(after + 1)
         if sign != b"," or forward.read(start, start + 1) != b"{":
             raise ToolpathError(
                 f"broken JSON: block {len(blocks)} of a table is not followed by another block or the end of the list",
-                place=line_and_column(file, after, path),
+                place=line_and_column(forward.file, after, forward.path),
                 cure="separate blocks by one comma, close the list with ]; a block holds lists of numbers only",
             )
 
 
-def _block_end(forward: _Forward, start: int, file: FileIO, path: str) -> int:
-    end = forward.find(b"}", start)
+def _block_end(forward: _Forward, start: int) -> int:
+    end = forward.find(_BLOCK_END, start)
     if end < 0:
         raise ToolpathError(
             "broken JSON: the file ends inside this table",
-            place=line_and_column(file, start, path),
+            place=line_and_column(forward.file, start, forward.path),
             cure="the file is cut short: write or copy it again",
         )
     return end + 1
+
+
+def _moves(forward: _Forward, value: int) -> Cut | None:
+    """The list of moves that starts at `value`; None if it is short, or no list that parses: then the models say what is wrong with it."""
+    if forward.read(value, value + 1) != b"[":
+        return None
+    start, length, pieces = value + 1, LONG_MOVES, list[tuple[int, int]]()
+    while True:
+        raw = forward.read(start, start + length)
+        for found in islice(_MOVES_END.finditer(raw), _TRIED):
+            if forward.parses(raw[: found.end()]):
+                last = start + found.end()
+                cut = Cut(value, forward.solid(last) + 1, (*pieces, (start, last)), is_table=False)
+                return cut if cut.end - cut.start >= LONG_MOVES else None
+        if length < PIECE:
+            length = PIECE
+            continue
+        between = [found.end() for found in _BETWEEN_MOVES.finditer(raw, max(0, len(raw) - PIECE // _TRIED))]
+        here = next((end for end in between[: -_TRIED - 1 : -1] if forward.parses(raw[:end])), None)
+        if here is None:
+            return None
+        pieces.append((start, start + here))
+        start = forward.solid(start + here) + 1
 
 
 def line_and_column(file: FileIO, offset: int, path: str) -> Place:
@@ -223,12 +269,12 @@ def line_and_column(file: FileIO, offset: int, path: str) -> Place:
     return Place(file=path, line=line, column=column)
 
 
-def blocks_again(path: str, expected: tuple[int, int], cut: Cut) -> Iterator[tuple[int, bytes]]:
-    """Offset and bytes of each block of a table; ToolpathError when the file is not the one that was scanned."""
+def pieces_again(path: str, expected: tuple[int, int], cut: Cut) -> Iterator[tuple[int, bytes]]:
+    """Offset and bytes of each piece of a table or list of moves; ToolpathError when the file is not the one that was scanned."""
     with open_file(path) as file:
-        for start, end in cut.blocks:
+        for start, end in cut.pieces:
             raw = read_at(file, start, end - start)
-            if stamp(file) != expected or len(raw) != end - start:
+            if _stamp(file) != expected or len(raw) != end - start:
                 raise ToolpathError("the file changed while it was being read", place=Place(file=path), cure="start again")
             yield start, raw
 

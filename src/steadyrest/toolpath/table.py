@@ -146,8 +146,8 @@ def _table(value: Any, info: core_schema.ValidationInfo) -> Table:
     """A Table as it is; a placeholder from the file being loaded; or plain objects of columns."""
     if isinstance(value, Table):
         return value
-    if isinstance(value, str) and info.context is not None and value in info.context["tables"]:
-        table: Table = info.context["tables"][value]
+    later = (info.context or {}).get("later", {})
+    if isinstance(value, str) and isinstance(table := later.get(value), Table):
         return table
     blocks = [value] if isinstance(value, Mapping) else value
     if not isinstance(blocks, Sequence) or isinstance(blocks, str) or not all(isinstance(b, Mapping) for b in blocks):

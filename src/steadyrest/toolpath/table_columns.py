@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.model_errors import nearest
-from steadyrest.toolpath.columns import Floats
 from steadyrest.toolpath.part import printable
 
 COLUMNS = {

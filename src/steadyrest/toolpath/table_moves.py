@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, Floats, MoveColumns, unit_axes
+from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, unit_axes
 from steadyrest.toolpath.part import BEYOND, LEAST
 from steadyrest.toolpath.table import Table
 from steadyrest.toolpath.table_columns import AXIS, Block, check_shape

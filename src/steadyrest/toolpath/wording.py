@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -20,9 +22,18 @@ _STYLE = Style(table="an object in { }")
 
 def toolpath_error(error: ValidationError, data: Any, file: str | None) -> ToolpathError:
     """The first thing that the model refused, with its place, what was found, what is allowed, and the cure."""
+    return _first(error, (), lambda keys: _place(keys, data, file))
+
+
+def move_error(error: ValidationError, place: Place, done: int) -> ToolpathError:
+    """The same for moves of the operation at `place`, of which `done` came before."""
+    return _first(error, ("operations", 0, "moves"), lambda keys: replace(place, move=done + int(keys[3]) + 1, key=_key(keys[4:])))
+
+
+def _first(error: ValidationError, before: tuple[str | int, ...], place: Callable[[tuple[str | int, ...]], Place]) -> ToolpathError:
     # A misspelt key is also a missing one: the unknown name says more, a key given twice more still.
     detail = min(error.errors(include_url=False), key=_rank)
-    spot = spot_of(Toolpath, detail["loc"])
+    spot = spot_of(Toolpath, (*before, *detail["loc"]))
     last = str(spot.keys[-1]) if spot.keys else ""
     if last.endswith(GIVEN_TWICE):
         wrong, cure = f"the key '{last.removesuffix(GIVEN_TWICE)}' is given twice in one object", "keep one of the two"
@@ -30,7 +41,7 @@ def toolpath_error(error: ValidationError, data: Any, file: str | None) -> Toolp
         wrong, cure = _not_one_move(detail["input"])
     else:
         wrong, cure = told(detail, spot, _STYLE)
-    return ToolpathError(printable(wrong), place=_place(spot.keys, data, file), cure=printable(cure))
+    return ToolpathError(printable(wrong), place=place(spot.keys), cure=printable(cure))
 
 
 def _rank(detail: ErrorDetails) -> int:
@@ -46,14 +57,17 @@ def _place(keys: tuple[int | str, ...], data: Any, file: str | None) -> Place:
         operation, name, keys = int(keys[1]) + 1, entry.get("name") if isinstance(entry, dict) else None, keys[2:]
         if len(keys) >= 2 and keys[0] == "moves":
             move, keys = int(keys[1]) + 1, keys[2:]
-    key = ", ".join(f"entry {step + 1}" if isinstance(step, int) else step for step in keys)
     return Place(
         file=file,
         operation=operation,
         operation_name=(printable(name) or None) if isinstance(name, str) else None,
         move=move,
-        key=printable(key) or None,
+        key=_key(keys),
     )
+
+
+def _key(keys: tuple[int | str, ...]) -> str | None:
+    return printable(", ".join(f"entry {step + 1}" if isinstance(step, int) else step for step in keys)) or None
 
 
 def _not_one_move(found: Any) -> tuple[str, str]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_COUNTERCLOCKWISE, LINE, XZ
+from steadyrest.motion import ARC_COUNTERCLOCKWISE, LINE, XZ
 from steadyrest.writing.dialect import PLANE_AXES, Dialect
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002

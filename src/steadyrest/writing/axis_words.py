@@ -8,7 +8,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import Motion
+from steadyrest.motion import Motion
 from steadyrest.writing.dialect import AxisWord, Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import to_counts

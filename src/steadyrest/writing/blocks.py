@@ -9,7 +9,7 @@ import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_CLOCKWISE, RAPID, Motion
+from steadyrest.motion import ARC_CLOCKWISE, RAPID, Motion
 from steadyrest.writing.arcs import Arcs, ArcWords, arc_words, as_lines
 from steadyrest.writing.axis_words import AxisColumn, axis_column, axis_slot, commanded
 from steadyrest.writing.dialect import CENTRE_LETTERS, PLANE_AXES, Dialect

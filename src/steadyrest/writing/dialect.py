@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from steadyrest.motion.model import Kind
+from steadyrest.motion import Kind
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.model import Profile, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling

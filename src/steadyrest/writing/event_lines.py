@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from steadyrest.errors import Place, TemplateError
-from steadyrest.motion.model import Event
+from steadyrest.motion import Event
 from steadyrest.writing.comments import clean, defused, fit, marked
 from steadyrest.writing.numbers import PLAIN, number_text
 from steadyrest.writing.state import State

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from steadyrest.errors import PlanError
 from steadyrest.events import EVENTS
-from steadyrest.motion.model import INVERSE, PER_MINUTE, Event, Quantity
+from steadyrest.motion import INVERSE, PER_MINUTE, Event, Quantity
 from steadyrest.profile.format import Program
 from steadyrest.profile.model import Profile
 from steadyrest.writing.dialect import Dialect
@@ -25,7 +25,7 @@ def event_words(event: Event, dialect: Dialect, modal: Modal, rotary_letter: str
     for name, word in EVENTS[event.name].words.items() if event.name in EVENTS else ():
         if not word.code or any(given.get(fact) not in values for fact, values in word.only.items()):
             continue
-        key = word.code.format_map(given).replace("*", str(rotary_letter))
+        key = setting_key(word.code, given, rotary_letter)
         words[name] = _setting(profile, key)
         # A controller that always counts in one unit needs no code for it.
         if word.needs and key != f"units.{profile.units.program}":
@@ -47,6 +47,11 @@ def facts_of(event: Event, dialect: Dialect, mode: int | None = None) -> dict[st
         "stop": kind,
         "stop_name": "an optional stop" if kind == "optional" else "a program stop",
     }
+
+
+def setting_key(key: str, given: Mapping[str, str], rotary_letter: str | None) -> str:
+    """A key of an event's row filled in, as the profile has it; `rotary.*` is the rotary that the program turns."""
+    return key.format_map(given).replace("-", "_").replace("*", str(rotary_letter))
 
 
 def _setting(profile: Profile, key: str) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, PER_MINUTE
+from steadyrest.motion import INVERSE, PER_MINUTE
 from steadyrest.writing.dialect import Dialect
 from steadyrest.writing.modal import Modal
 from steadyrest.writing.numbers import Spelling, to_counts

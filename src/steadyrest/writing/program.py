@@ -11,16 +11,16 @@ import numpy as np
 
 from steadyrest.errors import Place, PlanError
 from steadyrest.events import EVENTS
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile.model import Profile
 from steadyrest.writing.blocks import CHUNK, motion_text
-from steadyrest.writing.cycles import cycle_lines
+from steadyrest.writing.cycles import cycle_blocks
 from steadyrest.writing.dialect import dialect
 from steadyrest.writing.event_lines import check_places, comment_text, event_line, plain_lines
 from steadyrest.writing.events import event_words, number_word, program_name
 from steadyrest.writing.modal import at_start
-from steadyrest.writing.recording import Recording
+from steadyrest.writing.recording import Printed, Recording
 from steadyrest.writing.runs import gathered, rows_of
 from steadyrest.writing.state import State
 from steadyrest.writing.templates import Templates
@@ -79,7 +79,7 @@ def write_program(
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
     said = dialect(profile, inch=inch, rotary_letter=rotary_letter)
-    templates = Templates(template_folders)
+    templates = Templates(template_folders, recorded=record is not None)
     templates.check_all()
     state = State(said, templates, at_start(said), rotary_letter, program_number, record)
     return Writing(_chunks(items, state), state)
@@ -143,7 +143,7 @@ def _event_text(event: Event, state: State) -> bytes:
         if event.name == "program_start":
             words["program_name"] = state.program_name = program_name(profile.program, str(event.facts.get("name", "")))
             words["program_number"] = state.number_word = number_word(profile.program, state.program_number)
-        cycle = cycle_lines(event, state.dialect, modal, partial(state.tell_coarse, event.operation)) if event.name == "cycle" else []
+        cycle = cycle_blocks(event, state.dialect, modal, partial(state.tell_coarse, event.operation)) if event.name == "cycle" else []
     except PlanError as error:
         if error.place.operation is None:
             error.place = replace(error.place, operation=event.operation or None, operation_name=state.operation_names.get(event.operation))
@@ -160,16 +160,17 @@ def _event_text(event: Event, state: State) -> bytes:
     record = state.record
     if event.name == PLAIN_LINES:
         file, lines = event.rule, plain_lines(event)
+        printed = [[Printed(line)] for line in lines]
     else:
         file = state.templates.file_of(event.name)
-        lines = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
+        lines, printed = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
         check_places(lines, places, event.name, state)
     if record is not None:
         record.begins(event, words, file)
     # What else an event brings with it than those of planning, nobody knows.
     forgets = event.name not in EVENTS or EVENTS[event.name].forgets
     chunks: list[bytes] = []
-    for line in lines:
+    for at, line in enumerate(lines):
         if line == _MOTION:
             if forgets:
                 modal.forget()
@@ -178,13 +179,13 @@ def _event_text(event: Event, state: State) -> bytes:
                 chunks += [_run_text(rows_of(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
         elif line == _BLOCKS:
             for block in cycle:
-                chunks.append(event_line(block, file, state))
+                chunks.append(event_line((" " if state.dialect.spaces else "").join(block), file, state))
                 if record is not None:
-                    record.line(state.lines, "cycle")
+                    record.line(state.lines, "cycle", [Printed(word, word.name) for word in block])
         else:
             chunks.append(event_line(line, file, state))
             if record is not None:
-                record.line(state.lines, "plain" if event.name == PLAIN_LINES else "template")
+                record.line(state.lines, "plain" if event.name == PLAIN_LINES else "template", printed[at])
     if forgets:
         modal.forget()
     if record is not None:

@@ -2,14 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from steadyrest.columns import Ints
-from steadyrest.motion.model import Event, Motion
+from steadyrest.motion import Event, Motion
 
 Source = Literal["template", "cycle", "plain"]
 """A line of an event: printed by its template, a block of its cycle, or said by the event itself."""
+
+
+class Named(str):
+    """Text that knows what it is: a ready word, a setting, a word of a block."""
+
+    name: str
+
+    def __new__(cls, text: str, name: str) -> Named:
+        """The text, and the name under which it is asked about."""
+        made = super().__new__(cls, text)
+        made.name = name
+        return made
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A piece of an event's line, as it was put there.
+
+    name    `words.NAME`, `setting.KEY` or `comment` in a template, the word's name in a block; empty for text that stands as it is
+    facts   names of the facts that a comment is made of
+    file    the template, and its line from 1; empty and 0 where no template printed it
+    """
+
+    text: str
+    name: str = ""
+    facts: tuple[str, ...] = ()
+    file: str = ""
+    line: int = 0
 
 
 class Recording(Protocol):
@@ -18,8 +47,8 @@ class Recording(Protocol):
     def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
         """An event is about to be written: its ready words by name, and the file of its template."""
 
-    def line(self, number: int, source: Source) -> None:
-        """A line of the event that began last, by its number in the program, from 1."""
+    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
+        """A line of the event that began last, by its number in the program, from 1; its pieces in order, without a block number."""
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """A run, or some 8000 rows of a longer one; its rows `kept` (k,) became the lines from first_line on, the others say nothing."""
@@ -39,7 +68,7 @@ class WhoSaid:
         """As a Recording."""
         self._template = template
 
-    def line(self, number: int, source: Source) -> None:
+    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
         """As a Recording."""
         if number == self._line:
             self.file = self._template

@@ -9,30 +9,27 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes, pass_environment
+from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes, pass_context, pass_environment
 from jinja2 import Environment as JinjaEnvironment
 from jinja2.bccache import Bucket
 from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
+from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.profile.model import Profile
+from steadyrest.writing.recording import Named, Printed
 from steadyrest.writing.template_rules import check_template
 
 MOST_STEPS = 20_000
 MOST_CHARACTERS = 1_000_000
 """Of one event: a list of a thousand tools, gone through twenty times, in lines as long as any controller takes."""
-
-
-class Word(str):
-    """Ready text that a template may print: a word, a comment, a place held for motion."""
-
-    __slots__ = ()
 
 
 class Outside:
@@ -88,13 +85,16 @@ class Namespace:
 
 
 class Templates:
-    """The templates of one profile: its own folder first, then its parents', then the shared ones."""
+    """The templates of one profile: its own folder first, then its parents', then the shared ones.
 
-    def __init__(self, folders: Sequence[Path]) -> None:
+    recorded   what a template prints is kept piece by piece: slower, the text is the same
+    """
+
+    def __init__(self, folders: Sequence[Path], *, recorded: bool = False) -> None:
         self._folders = tuple(folders)
         self._files: dict[str, str] = {}
         self._folders_loader = _Folders(self._folders)
-        self._environment = _Environment(
+        self._environment = (_RecordingEnvironment if recorded else _Environment)(
             loader=self._folders_loader,
             undefined=StrictUndefined,
             autoescape=False,
@@ -102,10 +102,10 @@ class Templates:
             lstrip_blocks=True,
             keep_trailing_newline=True,
             finalize=_finalize,
-            bytecode_cache=_COMPILED,
+            bytecode_cache=_COMPILED_RECORDING if recorded else _COMPILED,
         )
         self._environment.globals.clear()
-        self._environment.filters["counted"] = _counted
+        self._environment.filters |= {"counted": _counted, "printed": _printed}
 
     def check_all(self) -> None:
         """Read and check the templates of all events, so that a mistake is found before a program is begun."""
@@ -135,29 +135,32 @@ class Templates:
         comment: Callable[..., str],
         message: Callable[..., str],
         motion: Mapping[str, str],
-    ) -> list[str]:
-        """The lines of an event, stripped, empty ones left out. `motion` holds the places kept for motion or cycle blocks.
+    ) -> tuple[list[str], list[list[Printed]]]:
+        """The lines of an event, stripped, empty ones left out, and the pieces of each; none unless recorded.
+
+        motion   the places kept for motion or cycle blocks
 
         raises TemplateError with file and line
         """
-        self._environment.steps = 0
         known = EVENTS[name].words.keys() if name in EVENTS else set()
-        spoken = {word: Word(words.get(word, "")) for word in known | words.keys()}
+        ready = Namespace({word: words.get(word, "") for word in known | words.keys()})
+        self._environment.begin({"words": ready, "setting": setting})
         text: str = self._guarded(
             name,
             lambda: _bounded(
                 self._environment.get_template(name + ".j2").generate(
                     facts=Namespace({key: _fact(value) for key, value in facts.items()}),
-                    words=Namespace(spoken),
+                    words=ready,
                     setting=setting,
                     comment=_Callable(comment),
                     message=_Callable(message),
-                    motion=Word(motion.get("motion", "")),
-                    blocks=Word(motion.get("blocks", "")),
+                    motion=motion.get("motion", ""),
+                    blocks=motion.get("blocks", ""),
                 )
             ),
         )
-        return [line for raw in text.split("\n") if (line := raw.strip(" \t\r"))]
+        lines = [line for raw in text.split("\n") if (line := raw.strip(" \t\r"))]
+        return lines, self._environment.recorded_lines()
 
     def _guarded(self, name: str, act: Callable[[], Any]) -> Any:
         file = self.file_of(name)
@@ -201,6 +204,14 @@ class _Environment(ImmutableSandboxedEnvironment):
     steps = 0
     """Turns of loops and inclusions in the event that is rendered."""
 
+    def begin(self, roots: Mapping[str, object]) -> None:
+        """An event is about to be rendered, with these names in its reach."""
+        self.steps = 0
+
+    def recorded_lines(self) -> list[list[Printed]]:
+        """The pieces of each line that was rendered."""
+        return []
+
     def count(self, steps: int) -> None:
         """Refuse an event whose loops and inclusions multiply; ValueError before they are gone through."""
         self.steps += steps
@@ -222,6 +233,61 @@ class _Environment(ImmutableSandboxedEnvironment):
 
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         return not attr.startswith(("_", "model_")) and not callable(value)
+
+
+class _RecordingEnvironment(_Environment):
+    """The same, and each piece that is printed is kept with what it is and which line of which template printed it."""
+
+    def begin(self, roots: Mapping[str, object]) -> None:
+        """As above; what is read from these roots knows its name."""
+        super().begin(roots)
+        self.printed: list[Printed] = []
+        self._names = {id(root): name for name, root in roots.items()}
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        """As jinja's; text says which name it has, in a list too."""
+        value = super().getattr(obj, attribute)
+        if id(obj) not in self._names:
+            return value
+        name = f"{self._names[id(obj)]}.{attribute}"
+        if isinstance(value, str):
+            return Named(value, name)
+        if isinstance(value, tuple | list):
+            return tuple(Named(one, name) if isinstance(one, str) else one for one in value)
+        self._names[id(value)] = name
+        return value
+
+    def _generate(self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False) -> str:
+        for output in source.find_all(nodes.Output):
+            output.nodes = [_kept(node, filename or "") for node in output.nodes]
+        return super()._generate(source, name, filename, defer_init)
+
+    def recorded_lines(self) -> list[list[Printed]]:
+        """The pieces of each line, as the text is taken apart into lines."""
+        lines: list[list[Printed]] = [[]]
+        for piece in self.printed:
+            for down, text in enumerate(piece.text.split("\n")):
+                lines += [[]] if down else []
+                lines[-1].append(replace(piece, text=text, line=piece.line + down))
+        return [line for line in lines if "".join(piece.text for piece in line).strip(" \t\r")]
+
+
+def _kept(node: nodes.Expr, file: str) -> nodes.Expr:
+    """Something that a template prints, passed through the filter that keeps it."""
+    call = node if isinstance(node, nodes.Call) else node.find(nodes.Call)
+    facts = [part.attr for part in call.args if isinstance(part, nodes.Getattr)] if call is not None else []
+    spot = [nodes.Const(value) for value in (tuple(facts), call is not None, file, node.lineno)]
+    printed = nodes.Const(node.data) if isinstance(node, nodes.TemplateData) else node
+    return nodes.Filter(printed, "printed", spot, [], None, None, lineno=node.lineno)
+
+
+@pass_context
+def _printed(context: Context, value: object, facts: tuple[str, ...], called: bool, file: str, line: int) -> object:
+    """Keep a piece of text that is printed; whatever else is printed by mistake is refused as ever."""
+    if isinstance(value, str):
+        name = value.name if isinstance(value, Named) else "comment" if called else ""
+        context.environment.printed.append(Printed(str(value), name, facts, file, line))  # type: ignore[attr-defined]
+    return value
 
 
 @pass_environment
@@ -250,8 +316,8 @@ class _Callable:
     def __init__(self, function: Callable[..., str]) -> None:
         self._function = function
 
-    def __call__(self, *parts: object) -> Word:
-        return Word(self._function(*parts))
+    def __call__(self, *parts: object) -> str:
+        return self._function(*parts)
 
 
 class _Folders(BaseLoader):
@@ -295,7 +361,7 @@ class _InMemory(BytecodeCache):
 
 
 _MOST_KEPT = 2_000
-_COMPILED = _InMemory()
+_COMPILED, _COMPILED_RECORDING = _InMemory(), _InMemory()
 
 
 def _checked(environment: JinjaEnvironment, source: str, template: str, path: Path) -> frozenset[str]:

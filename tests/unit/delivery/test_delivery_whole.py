@@ -16,8 +16,9 @@ from click.testing import CliRunner, Result
 from delivery_parts import OLD, TOOLPATH, inside
 
 from steadyrest.cli import main
-from steadyrest.delivery.log import log_line, state_folder
+from steadyrest.delivery.log import log_line
 from steadyrest.posting import post
+from steadyrest.profile import own_folder
 from steadyrest.request import Request
 
 
@@ -127,7 +128,7 @@ def test_a_value_that_would_break_the_line_of_the_log_stands_in_quotes() -> None
 def test_the_state_folder_is_that_of_the_xdg_specification(stated: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", stated)
     monkeypatch.setenv("HOME", str(tmp_path))
-    assert tmp_path / ".local" / "state" / "steadyrest" == state_folder()
+    assert tmp_path / ".local" / "state" / "steadyrest" == own_folder("state")
 
 
 def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from scipy.spatial import cKDTree
 from scipy.spatial.transform import Rotation
 from shapely import LineString, Point, Polygon, box
 
-from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, RAPID, Hole, MoveColumns, load_toolpath
+from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, RAPID, Holes, MoveColumns, load_toolpath
 
 DEMO = Path(__file__).parents[3] / "demo"
 PARTS = ("distributor", "coast_roller", "twisted_vane")
@@ -130,7 +130,7 @@ def test_every_move_loads(part: str, units: str) -> None:
     assert units == toolpath.units
     for number, operation in enumerate(toolpath.operations):
         expected = read(part, units)["operations"][number]
-        count = sum(len(item) if isinstance(item, MoveColumns) else 1 for item in operation.stream())
+        count = sum(len(item) if isinstance(item, MoveColumns | Holes) else 1 for item in operation.stream())
         assert (len(expected["moves"]) if "moves" in expected else len(rows(expected)["x"])) == count
 
 
@@ -368,7 +368,7 @@ def test_the_lead_angle_of_the_grip_agrees_with_the_handbook_formula() -> None:
 
 def test_the_ring_has_36_holes_10_degrees_apart() -> None:
     (ring,) = [op for op in load_toolpath(file_of("coast_roller")).operations if op.name == "ring of holes"]
-    ys = [event.y for event in ring.stream() if isinstance(event, Hole)]
+    ys = [hole.y for item in ring.stream() if isinstance(item, Holes) for hole in item]
     assert len(ys) == 36
     np.testing.assert_allclose(np.degrees(np.diff(ys) / 30), 10.0, atol=1e-3)
 
@@ -379,7 +379,7 @@ def test_slots_are_arcs_in_the_developed_plane() -> None:
     arcs = sum(int(np.isin(run.kind, (ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE)).sum()) for run in runs)
     slots, passes = 8, 4
     assert slots * passes * 2 == arcs
-    sweeps = np.concatenate([run.arc_sweep_rad for run in runs if run.arc_sweep_rad is not None])
+    sweeps = np.concatenate([run.arcs.sweep_rad for run in runs if run.arcs is not None])
     np.testing.assert_allclose(np.abs(sweeps[~np.isnan(sweeps)]), math.pi, atol=1e-4)
     first = along_arcs(op["moves"][:5])  # in, and once along the S
     assert pytest.approx(3.5, abs=1e-3) == first[:, 1].max()

@@ -18,13 +18,7 @@ from steadyrest.toolpath import load_toolpath
 
 TOUR = sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))
 NAMES = [found.name for found in find_profiles() if found.where == "bundled"]
-UNKNOWN = (
-    "no word that planning asks for",
-    "printed by the template",
-    "a word of the cycle",
-    "a feed",
-    "an event that is no part of planning",
-)
+UNKNOWN = ("no word that planning asks for", "a feed")
 
 
 def written(toolpath: str, controller: str, tmp_path: Path, sets: tuple[str, ...] = ()) -> tuple[Path, Path]:
@@ -172,12 +166,27 @@ def test_a_word_of_an_event_names_the_line_of_its_template(tmp_path: Path) -> No
     assert spots["M6"] == spot
 
 
-def test_the_same_code_on_two_lines_of_a_template_is_found_by_its_company(tmp_path: Path) -> None:
+def test_the_same_code_on_two_lines_of_a_template_is_told_apart(tmp_path: Path) -> None:
     file, toolpath = written("indexed", "rs274ngc", tmp_path)
     safe = one(file, "G17 G40 G49", toolpath, "rs274ngc")
     other = one(file, "G21 G90", toolpath, "rs274ngc")
     assert {"program.safe_start": "rs274ngc"} == keys(safe, "G17")
     assert {"codes.plane_xy": "built-in default"} == keys(other, "G17")
+
+
+def test_block_numbers_stand_behind_the_mark_of_a_block_that_can_be_left_out(tmp_path: Path) -> None:
+    folder = tmp_path / "mine"
+    (folder / "templates").mkdir(parents=True)
+    said = 'extends = "counts-numbered"\nspeaks = "A stop that can be left out."\n'
+    (folder / "controller.toml").write_text(said, encoding="utf-8")
+    (folder / "templates" / "spindle_stop.j2").write_text("/ {{ words.spindle }} ({{ words.spindle }} off)\n", encoding="utf-8")
+    file, toolpath = written("indexed", str(folder), tmp_path)
+    line = one(file, "/", toolpath, str(folder))
+    assert ["stands in the template", "block number", "the spindle stops", "a comment for the operator"] == [
+        each.says for each in line.words
+    ]
+    assert "/" == line.words[0].word
+    assert "N" == line.words[1].word[0]
 
 
 def test_a_template_of_the_profiles_own_is_named(tmp_path: Path) -> None:

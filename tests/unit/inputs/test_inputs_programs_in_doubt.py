@@ -104,8 +104,8 @@ def test_a_full_circle_without_an_end_is_cut_all_round(tmp_path: Path) -> None:
     file = tmp_path / "part.nc"
     file.write_text(f"{HEAD}G0 X-20 Y0 Z30\nG1 Z18 F100\nG2 I10\nG0 Z30\nM30\n", encoding="ascii")
     toolpath = take([Input(file=file)], part)
-    run = next(run for run in toolpath.operations[0].stream() if getattr(run, "arc_sweep_rad", None) is not None)
-    assert 2 * math.pi == pytest.approx(abs(float(run.arc_sweep_rad[-2])))
+    run = next(run for run in toolpath.operations[0].stream() if getattr(run, "arcs", None) is not None)
+    assert 2 * math.pi == pytest.approx(abs(float(run.arcs.sweep_rad[-2])))
     assert "G2 X-20 Y0 I10 J0" in posted_text(toolpath, "rs274ngc")
 
 

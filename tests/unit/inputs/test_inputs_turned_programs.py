@@ -15,7 +15,7 @@ from steadyrest.errors import SteadyrestError
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.notices import Notice
 from steadyrest.posting import posted_text
-from steadyrest.toolpath import Hole, Indexed, Toolpath
+from steadyrest.toolpath import Holes, Indexed, Toolpath
 
 PART = PartOptions.model_validate({"clearance": 60.0, "tools": [{"number": 1, "shape": "flat", "diameter": 6.0}]})
 START = "G21 G17 G90 G94 G54\nT1 M6\nS3000 M3\n"
@@ -68,7 +68,7 @@ def test_each_face_is_an_operation_at_its_angle(language: str, angles: list[floa
 
 def test_a_hole_lies_where_its_cycle_has_turned_the_part(tmp_path: Path) -> None:
     operations = taken(tmp_path, FACES, language="rs274ngc").operations
-    holes = [[(item.x, item.y) for item in operation.stream() if isinstance(item, Hole)] for operation in operations]
+    holes = [[(hole.x, hole.y) for item in operation.stream() if isinstance(item, Holes) for hole in item] for operation in operations]
     assert [[], [], [(-40, 5)], [(-40, -5)]] == holes
 
 
@@ -83,7 +83,10 @@ def test_a_row_of_holes_round_the_part(tmp_path: Path) -> None:
     round_it = "G0 A0\nG0 X-40 Y0 Z60\nG98 G81 X-40 Y0 Z10 R22 F80\nA60.\nA120.\nG80\nM2\n"
     toolpath = taken(tmp_path, round_it, language="rs274ngc")
     assert [0, 60, 120] == angles_of(toolpath)
-    holes = [[(item.x, item.y, item.bottom) for item in operation.stream() if isinstance(item, Hole)] for operation in toolpath.operations]
+    holes = [
+        [(hole.x, hole.y, hole.bottom) for item in operation.stream() if isinstance(item, Holes) for hole in item]
+        for operation in toolpath.operations
+    ]
     assert [[(-40, 0, 10)]] * 3 == holes
     assert 3 == posted_text(toolpath, "rs274ngc").count("G81")
 

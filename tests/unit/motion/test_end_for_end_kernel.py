@@ -13,7 +13,7 @@ from steadyrest.notices import EndForEnd
 from steadyrest.posting import begin, posted_text
 from steadyrest.profile import load_profile, resolve
 from steadyrest.proof import prove
-from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XZ, Hole, MoveColumns, Toolpath, parse_toolpath
+from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XZ, Holes, MoveColumns, Toolpath, parse_toolpath
 
 RIGHT = "rotary.A.chuck_faces=-X"
 
@@ -64,23 +64,26 @@ def test_every_move_is_turned_and_turned_twice_it_is_the_same() -> None:
     toolpath = part({"at": "from"}, centre=[1, 2, 3])
     once, twice = end_for_end(toolpath), end_for_end(end_for_end(toolpath))
     assert once.centre == (-1, -2, 3)
-    run, hole = once.operations[0].stream()
+    run, holes = once.operations[0].stream()
     assert isinstance(run, MoveColumns)
-    assert isinstance(hole, Hole)
+    assert isinstance(holes, Holes)
+    (hole,) = holes
     written, _ = toolpath.operations[0].stream()
     assert isinstance(written, MoveColumns)
     assert run.end[2].tolist() == [10, -5, 12]
     assert (hole.x, hole.y, hole.bottom) == (30, -4, 10)
     assert (written.kind[3], run.kind[3]) == (ARC_COUNTERCLOCKWISE, ARC_CLOCKWISE)
-    assert run.arc_plane is not None
-    assert run.arc_plane[3] == PLANE_XZ
-    assert run.arc_sweep_rad is not None
-    assert written.arc_sweep_rad is not None
-    assert run.arc_sweep_rad[3] == -written.arc_sweep_rad[3]
+    assert run.arcs is not None
+    assert written.arcs is not None
+    assert run.arcs.plane[3] == PLANE_XZ
+    assert run.arcs.sweep_rad[3] == -written.arcs.sweep_rad[3]
     again, _ = twice.operations[0].stream()
     assert isinstance(again, MoveColumns)
-    for column in ("end", "kind", "arc_centre", "arc_sweep_rad"):
+    assert again.arcs is not None
+    for column in ("end", "kind"):
         np.testing.assert_array_equal(getattr(again, column), getattr(written, column))
+    for column in ("centre", "sweep_rad"):
+        np.testing.assert_array_equal(getattr(again.arcs, column), getattr(written.arcs, column))
 
 
 def test_along_z_nothing_can_be_turned_and_a_contradiction_is_refused() -> None:

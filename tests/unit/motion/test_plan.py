@@ -475,7 +475,7 @@ def test_the_limits_of_the_axis_hold_in_cycles_and_are_told() -> None:
     assert [400.0] == cycle_feeds(path, "linear.Z.fastest=400")
     assert [250.0] == cycle_feeds(path, "feed.largest_mm=250.4", "numbers.feed.decimals=0")
     (slowed,) = [one for one in notices_of(path, "rs274ngc", "linear.Z.fastest=400") if isinstance(one, FeedSlowed)]
-    assert (900.0, 400.0, "the Z axis") == (slowed.asked, slowed.lowest, slowed.limit)
+    assert (900.0, 400.0, "the Z axis goes no faster") == (slowed.asked, slowed.lowest, slowed.limit)
     coarse = toolpath(operation({"intent": "indexed", "angles": [0]}, [moves[0], moves[1] | {"feed": 0.6}]))
     with pytest.raises(PlanError, match=r"a hole wants F 0\.6, and F is written in steps of 1"):
         cycle_feeds(coarse, "numbers.feed.decimals=0")

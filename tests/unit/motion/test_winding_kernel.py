@@ -63,11 +63,11 @@ def test_zero_takes_the_nearest_turn_that_fits() -> None:
 
 def test_an_operation_wider_than_the_travel_is_named() -> None:
     chosen = choose_turns([*still(0), Span(0, 800, 0, 800, 7)], limited(-360, 360), Unwinding(), 0.0)
-    assert chosen == Unfit(1, 7, 800.0, "width")
+    assert chosen == Unfit(1)
 
 
 def test_an_operation_that_lies_outside_in_every_turn_is_named() -> None:
-    assert choose_turns(still(330), limited(0, 300), Unwinding(), 0.0) == Unfit(0, 1, 0.0, "place")
+    assert choose_turns(still(330), limited(0, 300), Unwinding(), 0.0) == Unfit(0)
 
 
 def test_the_very_ends_of_the_travel_are_within_it() -> None:
@@ -88,7 +88,7 @@ def test_the_overshoot_stays_in_the_travel() -> None:
 
 def test_what_can_only_be_arrived_at_from_outside_is_named() -> None:
     chosen = choose_turns(still(100, 2), limited(0, 300), one_side("below", 5), 0.0)
-    assert chosen == Unfit(1, 2, 0.0, "overshoot")
+    assert chosen == Unfit(1, overshoot=True)
 
 
 def test_no_operations_need_no_turns() -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from profile_parts import SPEAKS, MakeProfile
 
 from steadyrest.errors import ProfileError
-from steadyrest.profile import FoundProfile, find_profiles, list_text, load_profile, places, resolve, show_text
-from steadyrest.profile.places import shipped_folder, user_folder
+from steadyrest.profile import FoundProfile, files, find_profiles, list_text, load_profile, resolve, show_text
+from steadyrest.profile.files import own_folder, shipped_folder, user_folder
 
 
 def found(name: str) -> list[FoundProfile]:
@@ -140,21 +141,21 @@ def test_in_a_checkout_the_folders_of_the_checkout_count_even_when_a_copy_is_ins
     for folder in ("checkout/controllers", "package/controllers"):
         (tmp_path / folder).mkdir(parents=True)
     (tmp_path / "checkout" / "pyproject.toml").touch()
-    monkeypatch.setattr(places, "CHECKOUT", tmp_path / "checkout")
-    monkeypatch.setattr(places, "PACKAGE", tmp_path / "package")
+    monkeypatch.setattr(files, "CHECKOUT", tmp_path / "checkout")
+    monkeypatch.setattr(files, "PACKAGE", tmp_path / "package")
     assert tmp_path / "checkout" / "controllers" == shipped_folder("controllers")
 
 
 def test_installed_the_folders_inside_the_package_count(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "package" / "templates").mkdir(parents=True)
-    monkeypatch.setattr(places, "CHECKOUT", tmp_path / "site")
-    monkeypatch.setattr(places, "PACKAGE", tmp_path / "package")
+    monkeypatch.setattr(files, "CHECKOUT", tmp_path / "site")
+    monkeypatch.setattr(files, "PACKAGE", tmp_path / "package")
     assert tmp_path / "package" / "templates" == shipped_folder("templates")
 
 
 def test_a_damaged_installation_is_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(places, "CHECKOUT", tmp_path)
-    monkeypatch.setattr(places, "PACKAGE", tmp_path)
+    monkeypatch.setattr(files, "CHECKOUT", tmp_path)
+    monkeypatch.setattr(files, "PACKAGE", tmp_path)
     with pytest.raises(ProfileError, match="the folder controllers is missing"):
         shipped_folder("controllers")
 
@@ -178,3 +179,27 @@ def test_a_linked_folder_has_the_name_of_the_link(make_profile: MakeProfile, tmp
     (tmp_path / "shop").mkdir()
     (tmp_path / "shop" / "today").symlink_to(make_profile("mounted-left", inside=tmp_path / "elsewhere"))
     assert "today" == load_profile(tmp_path / "shop" / "today").name
+
+
+@pytest.mark.parametrize("kind", ["config", "state"])
+@pytest.mark.parametrize("stated", ["", "not/absolute"])
+def test_without_a_stated_place_the_systems_own_is_meant_and_the_former_one_where_only_that_is_there(
+    kind: Literal["config", "state"], stated: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"):
+        monkeypatch.setenv(name, stated)
+    monkeypatch.setattr(Path, "home", lambda: tmp_path)
+    library = tmp_path / "Library"
+    monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: library)
+    monkeypatch.setattr("platformdirs.user_state_path", lambda *_, **__: library)
+    assert library == own_folder(kind)
+    former = tmp_path / (".config" if kind == "config" else ".local/state") / "steadyrest"
+    former.mkdir(parents=True)
+    assert former == own_folder(kind)
+    library.mkdir()
+    assert library == own_folder(kind)
+
+
+def test_a_stated_place_is_meant_whatever_else_is_there(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "stated"))
+    assert tmp_path / "stated" / "steadyrest" / "controllers" == user_folder()

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from steadyrest.profile import find_profiles, load_profile, search
+from steadyrest.profile import files as search
+from steadyrest.profile import find_profiles, load_profile
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 from reading_parts import blocks, read, refusal
 
 from steadyrest.errors import ProgramError
-from steadyrest.reading.blocks import read_block
+from steadyrest.reading.blocks import lex_line, read_block
 from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.mistakes import MISTAKES
 
@@ -134,3 +134,24 @@ def test_a_code_that_the_controller_does_not_have_is_refused_with_those_that_it_
 
 def test_a_skip_before_a_comment_alone_leaves_nothing_out() -> None:
     assert [(1, 0, 0)] == [end[:3] for end in blocks("G0 X0 Y0 Z0\n/ (nothing to do here)\nX1").ends[-1:]]
+
+
+@pytest.mark.parametrize(
+    ("text", "words", "comments", "rest"),
+    [
+        ("N10 G01X-.50 (a;b) y 2 ; end (x)", ["N10", "G01", "X-.50", "Y2"], ["(a;b)", "; end (x)"], ""),
+        ("/G1 X#1 Y[2+3]", ["G1"], [], "/X#1Y[2+3]"),
+        ("%", [], [], "%"),
+        ("O1234(NAME)", ["O1234"], ["(NAME)"], ""),
+    ],
+)
+def test_a_line_of_an_unknown_dialect_is_taken_apart_and_nothing_is_wrong(
+    text: str, words: list[str], comments: list[str], rest: str
+) -> None:
+    got, commented, left = lex_line(text)
+    assert (words, comments, rest) == ([word.text for word in got], list(commented), left.replace(" ", ""))
+
+
+def test_words_know_how_they_are_spelled() -> None:
+    (word,) = lex_line("x-01.50")[0]
+    assert ("-01.50", "X-1.5", 2, True, 1) == (word.spelled, word.code, word.decimals, word.point, word.column)

@@ -18,9 +18,8 @@ from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.report import PICTURES, Looked, PictureOf, draw
 from steadyrest.report.colours import channels
-from steadyrest.report.drawn_map import draw_map
-from steadyrest.report.drawn_part import surface
-from steadyrest.report.unrolling import lit_map, unrolled
+from steadyrest.report.pictures import draw_map, surface
+from steadyrest.report.unrolled import lit_map, unrolled
 from steadyrest.simulation import stock_field
 from steadyrest.toolpath import dump_toolpath
 

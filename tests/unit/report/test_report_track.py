@@ -12,9 +12,7 @@ from steadyrest.errors import SteadyrestError
 from steadyrest.profile import load_profile
 from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
-from steadyrest.report.operations import first_lines, operation_of_blocks
-from steadyrest.report.thinning import thinned
-from steadyrest.report.track import blocks_of, track_of
+from steadyrest.report.track import blocks_of, first_lines, operation_of_blocks, thinned, track_of
 from steadyrest.toolpath import load_toolpath
 
 TOUR = {file.name.split(".")[0]: file for file in sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))}

@@ -7,7 +7,7 @@ import pytest
 
 from simulated import BAR, END_MILL, cut, part, reference
 from steadyrest.errors import ProfileError, ProgramError, ToolpathError
-from steadyrest.simulation import Simulation, simulate, stock_field
+from steadyrest.simulation import Simulation, stock_field
 
 HEAD = 5  # lines that `cut` puts before the program
 
@@ -53,7 +53,7 @@ def test_a_shank_that_enters_material_is_named_and_takes_nothing_out() -> None:
     assert [HEAD + 4] == done.shank_touches.line.tolist()
     assert 6 == pytest.approx(done.shank_touches.depth_mm[0], abs=0.1)
     assert done.removed_mm3 < 0.5 * whole.removed_mm3
-    assert 0 < done.undercuts.cells
+    assert done.field.hidden_mm().any()
 
 
 def test_a_shank_in_the_slot_that_its_edges_cut_touches_nothing() -> None:
@@ -67,10 +67,10 @@ def test_a_shank_in_the_slot_that_its_edges_cut_touches_nothing() -> None:
 
 def test_a_holder_that_enters_material_is_named() -> None:
     tool = END_MILL | {"cutting_length": 6, "length": 8}
-    done = cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z11", tools=[tool], along=200, around=720, holder_diameter_mm={1: 30})
-    clear = cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z13", tools=[tool], along=200, around=720, holder_diameter_mm={1: 30})
+    done = cut("G0 X-5 Y0 A0\nG0 Z25\nG1 Z11\nG1 X20", tools=[tool], along=200, around=720)
+    clear = cut("G0 X-5 Y0 A0\nG0 Z25\nG1 Z13\nG1 X20", tools=[tool], along=200, around=720)
 
-    assert [HEAD + 3] == done.holder_touches.line.tolist()
+    assert [HEAD + 4] == done.holder_touches.line.tolist()
     assert 1 == pytest.approx(done.holder_touches.depth_mm[0], abs=0.1)
     assert 0 == len(clear.holder_touches)
 
@@ -87,10 +87,9 @@ def test_a_void_under_material_is_held_and_said() -> None:
     done = cut("G0 X-5 Y12 A0\nG0 Z25\nG1 Z9\nG1 X45", along=20, around=1440)
     hidden = done.field.hidden_mm()
 
-    assert done.undercuts.cells == int((hidden > 0).sum()) == int(done.undercuts.where.sum()) > 0
-    covered = done.field.with_outer(done.field.outer_mm).volume_mm3()
-    assert covered - done.field.volume_mm3() == pytest.approx(done.undercuts.volume_mm3)
-    assert 0 < done.undercuts.deepest_mm < 20
+    assert 0 < hidden.max() < 20
+    np.testing.assert_array_equal(hidden > 0, done.field.gaps_held > 0)
+    assert done.stock_mm3 - done.removed_mm3 == pytest.approx(done.field.volume_mm3())
 
 
 def test_a_cut_free_of_undercuts_says_so() -> None:
@@ -99,7 +98,7 @@ def test_a_cut_free_of_undercuts_says_so() -> None:
         tools=[{"number": 1, "shape": "chamfer", "diameter": 10, "tip_diameter": 0, "included_angle": 90}],
     )
 
-    assert (0, 0.0) == (done.undercuts.cells, done.undercuts.volume_mm3)
+    assert not done.field.hidden_mm().any()
 
 
 def test_more_voids_on_a_line_than_are_held_are_counted() -> None:
@@ -131,7 +130,7 @@ def test_a_tool_that_stays_clear_needs_not_be_known() -> None:
 
 def test_without_stock_there_is_nothing_to_cut() -> None:
     with pytest.raises(ToolpathError, match="no stock is given"):
-        simulate([], part([END_MILL], None), reference())
+        Simulation(part([END_MILL], None), reference())
 
 
 def test_a_rotary_that_is_not_there_is_an_error() -> None:
@@ -148,16 +147,11 @@ def test_motion_from_a_place_not_known_is_listed() -> None:
 
     profile = reference()
     raw = b"G21 G90 G94 G17 G54 G40\nT1 M6\nG0 X20 Y0 A0\nG1 Z15 F100\nG1 X25\nM2\n"
-    unknown = simulate(read_program(raw, profile), part([END_MILL], BAR), profile)
+    unknown = Simulation(part([END_MILL], BAR), profile).of(read_program(raw, profile))
 
     assert () == done.unknown_lines
     assert (4,) == unknown.unknown_lines
     assert 0 < unknown.removed_mm3
-
-
-def test_cutting_before_the_rotary_is_told_where_to_stand_is_said() -> None:
-    assert cut("G0 X20 Y0\nG0 Z25\nG1 Z15").rotary_assumed
-    assert not cut("G0 X20 Y0 A0\nG0 Z25\nG1 Z15").rotary_assumed
 
 
 @pytest.mark.parametrize("wrong", [{"along": 1}, {"around": 0}])

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from simulated import BAR, END_MILL, part, reference
 from steadyrest.reading import read_program
-from steadyrest.simulation import Hazards, Watch, simulate
+from steadyrest.simulation import Hazards, Simulation, Watch
 
 HEAD = "G21 G90 G94 G17 G54 G40\nT1 M6\nG53 G0 Z0\nG43 H1\nF100\n"
 BLOCK = {"shape": "rectangular", "across": [30, 20], "from": 0, "to": 40}
@@ -29,7 +29,7 @@ def quick(program: str, tool: dict[str, Any] = END_MILL, stock: dict[str, Any] =
 def whole(program: str, tool: dict[str, Any] = END_MILL, stock: dict[str, Any] = BAR) -> Hazards:
     profile = reference()
     text = f"{HEAD}{program}\nM2\n".encode()
-    return Hazards.of(simulate(read_program(text, profile), part([tool], stock), profile, along=200, around=720))
+    return Hazards.of(Simulation(part([tool], stock), profile, along=200, around=720).of(read_program(text, profile)))
 
 
 PROGRAMS = [

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from simulated import cut, part
+from steadyrest.simulation.kernel import bottom
 from steadyrest.simulation.solid import ToolSolid, solid_of
 
 BLOCK = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
@@ -36,9 +37,14 @@ def solid(name: str, **more: Any) -> ToolSolid:
     return solid_of(part([SHAPES[name] | {"number": 1} | more], None).tool(1), 1.0)
 
 
+def bottom_mm(tool: ToolSolid, off: Any) -> Any:
+    """Height of the lower surface over the tip, inf outside the tool."""
+    return np.where(off <= tool.radius_mm, tool.lift_mm + bottom(tool, off), inf)
+
+
 @pytest.mark.parametrize("name", SHAPES)
 def test_a_lower_surface_has_the_height_of_its_shape(name: str) -> None:
-    low = solid(name).bottom_mm(np.array([0.0, 3.0, 4.1]))
+    low = bottom_mm(solid(name), np.array([0.0, 3.0, 4.1]))
 
     assert [0.0, pytest.approx(BOTTOM_AT_3[name]), inf] == low.tolist()
 
@@ -52,7 +58,7 @@ def test_a_plunge_leaves_the_print_of_the_tool(name: str, axis: str) -> None:
     if axis == "Z":
         off = np.hypot(field.first_mm[:, None], field.second[None, :])
         inside = off < 3.9
-        np.testing.assert_allclose(field.outer_mm[inside], 15 + tool.bottom_mm(off[inside]), atol=1e-4)
+        np.testing.assert_allclose(field.outer_mm[inside], 15 + bottom_mm(tool, off[inside]), atol=1e-4)
         assert (field.outer_mm[off > 4.1] == 40).all()
         return
     # Points shown near the middle must lie on the tool's lower surface.
@@ -62,7 +68,7 @@ def test_a_plunge_leaves_the_print_of_the_tool(name: str, axis: str) -> None:
     off = np.hypot(field.first_mm[:, None] - 20, side)
     cut_there = (off < 3.9) & (field.outer_mm[:, near] < 19.5)
     assert cut_there.sum() > 50
-    np.testing.assert_allclose(height[cut_there], 15 + tool.bottom_mm(off[cut_there]), atol=1e-3)
+    np.testing.assert_allclose(height[cut_there], 15 + bottom_mm(tool, off[cut_there]), atol=1e-3)
 
 
 @pytest.mark.parametrize("name", SHAPES)
@@ -70,9 +76,9 @@ def test_a_smaller_solid_is_inside_by_that_much(name: str) -> None:
     tool = solid(name)
     small = tool.smaller(0.2)
     off = np.linspace(0, small.radius_mm - 1e-9, 200)
-    low = small.bottom_mm(off)
+    low = bottom_mm(small, off)
     outline = np.linspace(0, tool.radius_mm, 20001)
-    surface = tool.bottom_mm(outline)
+    surface = bottom_mm(tool, outline)
     distance = np.array([np.hypot(outline - x, surface - z).min() for x, z in zip(off, low, strict=True)])
 
     assert pytest.approx(tool.radius_mm - 0.2) == small.radius_mm

@@ -20,8 +20,8 @@ def test_the_flats_stream_as_one_run_and_a_dwell() -> None:
 def test_a_clockwise_half_circle_sweeps_minus_pi() -> None:
     run = next(load_toolpath(EXAMPLE).operations[0].stream())
     assert isinstance(run, MoveColumns)
-    assert run.arc_sweep_rad is not None
-    np.testing.assert_allclose(run.arc_sweep_rad[3], -np.pi)
+    assert run.arcs is not None
+    np.testing.assert_allclose(run.arcs.sweep_rad[3], -np.pi)
 
 
 def test_the_swept_radius_of_a_round_bar_is_half_its_diameter() -> None:

@@ -29,8 +29,8 @@ def items(data: dict[str, Any]) -> list[Any]:
 def sweep(start: list[float], arc: dict[str, Any]) -> float:
     (run,) = items(toolpath([{"rapid": start}, {"feed": 100, **arc}]))
     assert isinstance(run, MoveColumns)
-    assert run.arc_sweep_rad is not None
-    return math.degrees(run.arc_sweep_rad[1])
+    assert run.arcs is not None
+    return math.degrees(run.arcs.sweep_rad[1])
 
 
 def swept(stock: dict[str, Any], **top: Any) -> Toolpath:
@@ -82,7 +82,7 @@ def test_an_arc_may_start_where_a_hole_ended() -> None:
     hole = {"hole": [5, 0], "retract": 3, "bottom": -1, "feed": 100}
     arc = {"arc": [0, 5, 3], "centre": [0, 0, 3], "turns": "counterclockwise"}
     _, run = items(toolpath([hole, arc]))
-    np.testing.assert_allclose(run.arc_sweep_rad, [np.pi / 2])
+    np.testing.assert_allclose(run.arcs.sweep_rad, [np.pi / 2])
     assert ARC_COUNTERCLOCKWISE == run.kind[0]
     assert 100 == run.feed[0]
 
@@ -113,19 +113,19 @@ def test_a_tool_axis_written_with_five_decimals_is_made_a_unit_vector() -> None:
 
 def test_a_tap_without_pitch_has_the_lead_of_feed_over_speed() -> None:
     # NISTIR 6556 3.5.16.5: two threads per millimetre, F150: S300.
-    (hole,) = items(toolpath([{**TAP, "feed": 150}], operation={"spindle": {"rpm": 300, "turns": "clockwise"}}))
+    ((hole,),) = items(toolpath([{**TAP, "feed": 150}], operation={"spindle": {"rpm": 300, "turns": "clockwise"}}))
     assert (0.5, 150.0) == (hole.lead, hole.feed)
 
 
 def test_a_tap_with_pitch_is_fed_at_speed_times_pitch() -> None:
-    (hole,) = items(toolpath([{**TAP, "pitch": 0.5}], operation={"spindle": {"rpm": 300, "turns": "clockwise"}}))
+    ((hole,),) = items(toolpath([{**TAP, "pitch": 0.5}], operation={"spindle": {"rpm": 300, "turns": "clockwise"}}))
     assert (0.5, 150.0) == (hole.lead, hole.feed)
 
 
 def test_a_hole_streams_with_all_its_figures() -> None:
     peck = {"hole": [1, 2, 20], "cycle": "peck", "retract": 22, "bottom": 10, "peck": 3, "dwell": 0.5, "feed": 100}
     expected = Hole(1, 1.0, 2.0, "peck", 22.0, 10.0, 100.0, surface=20.0, peck=3.0, dwell=0.5)
-    assert [expected] == items(toolpath([peck]))
+    assert [[expected]] == [list(run) for run in items(toolpath([peck]))]
 
 
 def test_a_forty_millimetre_bar_sweeps_twenty() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +16,7 @@ from steadyrest.motion.model import Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, find_profiles, resolve, shared_templates_folder
 from steadyrest.toolpath import load_toolpath
 from steadyrest.writing import write_program
+from steadyrest.writing.recording import Printed
 
 TOUR = sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))
 NAMES = [found.name for found in find_profiles() if found.where == "bundled"]
@@ -34,7 +35,7 @@ class Heard:
         self.event = event.name
         self.templates.append(Path(template).name)
 
-    def line(self, number: int, source: str) -> None:
+    def line(self, number: int, source: str, printed: Sequence[Printed]) -> None:
         assert number not in self.lines
         self.lines[number] = f"{self.event} {source}"
 
@@ -118,3 +119,75 @@ def test_after_plain_lines_every_modal_word_is_said_again() -> None:
 def test_a_plain_line_that_is_no_ascii_is_refused_and_names_who_says_it() -> None:
     with pytest.raises(TemplateError, match=r"plug-in x 1\.0.*plain ASCII"):
         written([Event("lines", 1, "plug-in x 1.0", facts={"lines": ("M8 ü",)}, added=True)], profile())
+
+
+def pieces_of(folder: Path, text: str, event: Event, said: Profile | None = None) -> list[list[tuple[str, str, int]]]:
+    """What each line that a template prints is made of: the text, its name, and the line of its template."""
+    (folder / f"{event.name}.j2").write_text(text, encoding="utf-8")
+    listener = Pieces()
+    folders = [folder, shared_templates_folder()]
+    b"".join(write_program([event], said or profile(), folders, inch=False, rotary_letter="A", record=listener))
+    return [[(one.text, one.name, one.line) for one in line if one.text.strip()] for line in listener.printed]
+
+
+class Pieces(Heard):
+    """Keeps what the lines of events are made of."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.printed: list[Sequence[Printed]] = []
+
+    def line(self, number: int, source: str, printed: Sequence[Printed]) -> None:
+        self.printed.append(printed)
+
+
+SPINDLE = Event("spindle_start", facts={"turns": "clockwise"}, words={"speed": Quantity("S", 800, "spindle")})
+NOTE = Event("note", facts={"text": "hold"})
+
+
+def test_each_piece_of_a_line_says_what_it_is_and_which_line_of_the_template_printed_it(tmp_path: Path) -> None:
+    text = "M100\n{% if facts.turns == 'clockwise' %}\n{{ words.speed }} M101 {{ words.spindle }}\n{% endif %}\n{{ setting.stops.end }}"
+    speed = [("S800", "words.speed", 3), (" M101 ", "", 3), ("M3", "words.spindle", 3)]
+    assert [[("M100", "", 1)], speed, [("M30", "setting.stops.end", 5)]] == pieces_of(tmp_path, text, SPINDLE)
+
+
+def test_a_piece_keeps_its_name_through_set_for_and_a_choice(tmp_path: Path) -> None:
+    text = (
+        "{% set code = words.speed %}\n{{ code }}\n{% for block in setting.program.safe_start %}\n{{ block }}\n{% endfor %}\n"
+        "{{ words.spindle if facts.turns == 'counterclockwise' else setting.spindle.stop }}"
+    )
+    got = pieces_of(tmp_path, text, SPINDLE, profile(program={"safe_start": ["G17", "G40"]}))
+    assert [[("S800", "words.speed", 2)], [("G17", "setting.program.safe_start", 4)], [("G40", "setting.program.safe_start", 4)]] == got[
+        :-1
+    ]
+    assert [("M5", "setting.spindle.stop", 6)] == got[-1]
+
+
+def test_a_comment_says_the_facts_it_is_made_of_and_an_included_template_its_own_file(tmp_path: Path) -> None:
+    (tmp_path / "house.j2").write_text("\n{{ comment('please', facts.text) }}")
+    (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
+    listener = Pieces()
+    folders = [tmp_path, shared_templates_folder()]
+    b"".join(write_program([NOTE], profile(), folders, inch=False, rotary_letter="A", record=listener))
+    (line,) = listener.printed
+    one = next(one for one in line if one.text.strip())
+    assert Printed("(please hold)", "comment", ("text",), str(tmp_path / "house.j2"), 2) == one
+
+
+@pytest.mark.parametrize(
+    "text", ["{{ facts.text }}", "{{ setting.spindle.largest_rpm }}", "{{ words.nothing }}", "{{ setting.nothing.at }}"]
+)
+def test_with_a_listener_the_same_templates_are_refused(tmp_path: Path, text: str) -> None:
+    with pytest.raises(TemplateError, match=r"note\.j2:1"):
+        pieces_of(tmp_path, text, NOTE)
+
+
+def test_the_words_of_a_cycle_are_named() -> None:
+    words = {"z": Quantity("Z", -5.0, "length"), "r": Quantity("R", 2.0, "length"), "feed": Quantity("F", 80.0, "feed")}
+    event = Event("cycle", 1, facts={"cycle": "drill"}, words=words, holes=HoleRow(np.array([[1.0, 2.0], [3.0, 2.0]]), np.array([1, 2])))
+    listener = Pieces()
+    b"".join(write_program([event], profile(), [shared_templates_folder()], inch=False, rotary_letter="A", record=listener))
+    first, second, last = ([(one.text, one.name) for one in line] for line in listener.printed)
+    assert [("G94", "feed_mode"), ("G17", "plane"), ("G99", "return_to_r"), ("G81", "cycle"), ("X1", "X"), ("Y2", "Y")] == first[:6]
+    assert {("Z-5", "z"), ("R2", "r"), ("F80", "feed")} == set(first[6:])
+    assert ([("X3", "X")], [("G80", "cancel")]) == (second, last)

@@ -1,18 +1,58 @@
-"""How do the profiles, and one profile with the origin of its settings, look as text?"""
+"""Which profiles are there, and how do they, and one profile with the origin of its settings, look as text?"""
 
 from __future__ import annotations
 
 import json
 import textwrap
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from steadyrest.profile.chain import SET
-from steadyrest.profile.finding import FoundProfile
-from steadyrest.profile.places import user_folder
-from steadyrest.profile.resolving import ResolvedProfile
-from steadyrest.profile.search import GROUP
+from steadyrest.errors import SteadyrestError
+from steadyrest.profile.files import GROUP, candidates, user_folder
+from steadyrest.profile.resolve import SET, Inherited, ResolvedProfile, load_profile
+
+
+@dataclass(frozen=True, slots=True)
+class FoundProfile:
+    """A profile that can be named, or what is wrong with it.
+
+    name        the folder's name; of an entry point that leads nowhere, the entry point's
+    where       "user configuration", "bundled", or "package NAME VERSION"
+    folder      None where an entry point leads to no folder
+    speaks      what it says of itself; empty when broken
+    error       why it cannot be used; empty when it can
+    hidden_by   where the profile is that the name means instead; empty when it means this one
+    """
+
+    name: str
+    where: str
+    folder: Path | None
+    speaks: str = ""
+    error: str = ""
+    hidden_by: str = ""
+
+
+def find_profiles() -> list[FoundProfile]:
+    """All profiles of the user's folder, of steadyrest, and of installed packages, by name. A broken one is listed with its error."""
+    found: list[FoundProfile] = []
+    winners: dict[str, str] = {}
+    known: dict[Path, Inherited] = {}
+    for each in candidates():
+        if each.folder is None:
+            found.append(FoundProfile(each.name, each.where, None, error=each.error))
+            continue
+        winner = winners.setdefault(each.name, each.where)
+        hidden = winner if winner != each.where else ""
+        speaks, error = "", ""
+        try:
+            speaks = load_profile(each.folder, known=known).speaks
+        except SteadyrestError as wrong:
+            error = str(wrong)
+        found.append(FoundProfile(each.name, each.where, each.folder, speaks, error, hidden))
+    return sorted(found, key=lambda each: each.name)
+
 
 WIDTH = 100
 

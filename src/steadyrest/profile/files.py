@@ -1,16 +1,93 @@
-"""Which folder is meant by the name of a profile?"""
+"""Where do profiles lie, which folder is meant by a name, and what does one controller.toml state?"""
 
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, Literal, NoReturn
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import nearest
-from steadyrest.profile.places import bundled_folder, user_folder
-from steadyrest.profile.stated import FILE_NAME
+from steadyrest.toml_text import line_of as line_in
+from steadyrest.toml_text import read_toml as read
+
+FILE_NAME = "controller.toml"
+
+Table = dict[str, Any]
+
+
+def read_toml(file: Path) -> Table:
+    """The tables of a profile's file. Raises ProfileError: not there, not readable, not UTF-8, or not TOML (with line and column)."""
+    _, table = read(
+        file,
+        ProfileError,
+        absent=f"a profile is a folder with a {FILE_NAME} in it",
+        such_as='spaces = true or extension = ".nc", under headings such as [words]',
+    )
+    return table
+
+
+def line_of(file: Path, dotted: str) -> int | None:
+    """The line of a key in a file, or of the nearest table that holds it; None when it is not there."""
+    try:
+        return line_in(file.read_text(encoding="utf-8-sig"), dotted.split("."))
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+_OWN = {"config": ("XDG_CONFIG_HOME", "APPDATA", ".config"), "state": ("XDG_STATE_HOME", "LOCALAPPDATA", ".local/state")}
+PACKAGE = Path(__file__).resolve().parents[1]
+CHECKOUT = Path(__file__).resolve().parents[3]
+
+
+def shipped_folder(name: str) -> Path:
+    """`controllers` or `templates` as they ship: in a checkout those of its root, else those inside the installed package.
+
+    Raises ProfileError when neither is there: the installation is damaged.
+    """
+    in_checkout = CHECKOUT / name
+    if in_checkout.is_dir() and (CHECKOUT / "pyproject.toml").is_file():
+        return in_checkout
+    installed = PACKAGE / name
+    if installed.is_dir():
+        return installed
+    raise ProfileError(f"the folder {name} is missing beside {PACKAGE}", cure="install steadyrest again")
+
+
+def bundled_folder() -> Path:
+    """The folder of the profiles that come with steadyrest."""
+    return shipped_folder("controllers")
+
+
+def shared_templates_folder() -> Path:
+    """The folder of the templates that all profiles share."""
+    return shipped_folder("templates")
+
+
+def own_folder(kind: Literal["config", "state"]) -> Path:
+    """The user's own folder of steadyrest, for settings or for what its commands keep; it need not exist.
+
+    XDG base directories, %APPDATA% and %LOCALAPPDATA% on Windows, the Library on a Mac, by platformdirs. Where only the folder of the XDG
+    base directories is there, which was used on a Mac before, that is meant.
+    """
+    xdg, windows, before = _OWN[kind]
+    stated = Path(os.environ.get(windows if sys.platform == "win32" else xdg, ""))
+    if stated.is_absolute():
+        return stated / "steadyrest"
+    from platformdirs import user_config_path, user_state_path
+
+    given = user_config_path if kind == "config" else user_state_path
+    found, former = given("steadyrest", appauthor=False, roaming=kind == "config"), Path.home() / before / "steadyrest"
+    return former if former.is_dir() and not found.is_dir() else found
+
+
+def user_folder() -> Path:
+    """The folder of the user's own profiles; it need not exist."""
+    return own_folder("config") / "controllers"
+
 
 GROUP = "steadyrest.controllers"
 """Entry points of installed packages: each names a module whose folder holds profile folders."""
@@ -43,24 +120,16 @@ def folder_of(said: str) -> Path:
     """
     if _is_path(said):
         return _at_path(_expanded(said))
-    if (named := _named(said)) is not None:
-        return named
     here = Path(said)
-    if said.strip() and _holds_profile(here):
-        return here
-    raise unknown_name(said, Place())
+    return _named(said) or (here if said.strip() and _holds_profile(here) else _unknown(said))
 
 
-def folder_of_parent(said: str, child: Path, place: Place) -> Path:
+def folder_of_parent(said: str, child: Path) -> Path:
     """The folder of a parent: a path from the child's folder, or a name; a folder beside the child comes before all others."""
     if _is_path(said):
-        return _at_path(child / _expanded(said), place)
+        return _at_path(child / _expanded(said))
     beside = child.parent / said
-    if _holds_profile(beside):
-        return beside
-    if (named := _named(said)) is not None:
-        return named
-    raise unknown_name(said, place)
+    return beside if _holds_profile(beside) else _named(said) or _unknown(said)
 
 
 def _named(said: str) -> Path | None:
@@ -71,15 +140,11 @@ def _named(said: str) -> Path | None:
     return next((found.folder for found in _packaged() if found.name == said and found.folder is not None), None)
 
 
-def unknown_name(said: str, place: Place) -> ProfileError:
-    """The error for a name that no profile has."""
+def _unknown(said: str) -> NoReturn:
     names = sorted({found.name for found in candidates() if found.folder is not None})
     guess = said_names("perhaps you mean", nearest(said, names))
-    return ProfileError(
-        f"there is no profile called {said!r}",
-        place=place,
-        cure="; ".join(filter(None, [guess, "there are " + ", ".join(names), "or give the path of a profile's folder"])),
-    )
+    cure = "; ".join(filter(None, [guess, "there are " + ", ".join(names), "or give the path of a profile's folder"]))
+    raise ProfileError(f"there is no profile called {said!r}", cure=cure)
 
 
 def said_names(lead: str, names: list[str]) -> str:
@@ -92,12 +157,12 @@ def _is_path(said: str) -> bool:
     return said in (".", "..") or said.startswith("~") or said.endswith(".toml") or any(each in said for each in separators)
 
 
-def _at_path(path: Path, place: Place | None = None) -> Path:
+def _at_path(path: Path) -> Path:
     folder = path.parent if path.name == FILE_NAME else path
     if not _holds_profile(folder):
         raise ProfileError(
             f"there is no {FILE_NAME} in {folder}" if os.path.isdir(folder) else f"there is no folder {folder}",
-            place=place if place is not None else Place(file=str(path)),
+            place=Place(file=str(path)),
             cure=f"give the folder that holds the {FILE_NAME}, or the name of a profile",
         )
     return folder

@@ -2,34 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 from math import isnan, nan
-from typing import TypedDict, Unpack
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof import Frame, as_mounted, between, tip_length
 from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
-from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
+from steadyrest.simulation.cut import Cut
+from steadyrest.simulation.field import Field, mm_per_unit, stock_field
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.remaining import Remaining
-from steadyrest.simulation.result import Cut, extents_of, undercuts_of
-from steadyrest.simulation.solid import ToolSolid, solid_of
+from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
-from steadyrest.simulation.taken import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.uncut import Uncut
 from steadyrest.simulation.way import Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
-Blocks = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 LEAST_OFF_MM, OFF_OF_CELL = 0.002, 0.03
 LEAST_TOUCH_MM, TOUCH_OF_OFF = 0.01, 6.0
 ABOVE_MM = 100.0
@@ -48,7 +44,6 @@ class Simulation:
     along, around   lines of the field, see `stock_field`
     operation_lines first lines of the operations, rising. By default an operation begins with the first motion after a tool change or
                     a retract; one without motion at feed is part of the next
-    holder_diameter_mm  per tool number, where known
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
@@ -69,7 +64,6 @@ class Simulation:
         along: int | None = None,
         around: int | None = None,
         operation_lines: Sequence[int] | None = None,
-        holder_diameter_mm: Mapping[int, float] | None = None,
         off_mm: float | None = None,
         carving: Carving = "auto",
         threads: int | None = None,
@@ -80,12 +74,11 @@ class Simulation:
         rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
         toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
-        self._scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+        self._scale = mm_per_unit(toolpath)
         field = stock.copy() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        self._sense = sigma(rotary) if rotary is not None else 1
+        self._sigma = sigma(rotary) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
-        self._turns = rotary is not None
         self._chart = Chart(field, Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale))
         self._quick = carver
         self._carver = carver or Carver(field, carving, threads)
@@ -94,8 +87,7 @@ class Simulation:
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
         self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
         self._fine = Fineness(off, 0.5 * field.cell_mm, self._carver.top_mm)
-        self._holders = dict(holder_diameter_mm or {})
-        self._solids: dict[int, tuple[ToolSolid, ToolSolid]] = {}
+        self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._given_lines = tuple(operation_lines) if operation_lines is not None else None
         self._lines: list[int] = []
@@ -103,7 +95,12 @@ class Simulation:
         self._tool, self._selected = nan, nan
         self._clear = False
         self._unknown: list[int] = []
-        self._rotary_assumed = False
+
+    def of(self, items: Iterable[ProgramItem]) -> Cut:
+        """What comes of a whole program."""
+        for item in items:
+            self.take(item)
+        return self.result()
 
     def take(self, item: ProgramItem) -> None:
         """Carry out the next item of the program."""
@@ -114,12 +111,12 @@ class Simulation:
 
     def result(self) -> Cut:
         """What has come of it so far. Arrays are those of the simulation itself: ask once, at the end, or copy the field."""
-        field, account = self._chart.field, self._account
+        account = self._account
         if self._given_lines is None and 0 < self._operation < len(self._lines):
             account.fold_last()  # rapids after the last cut
             del self._lines[-1]
         return Cut(
-            field=field,
+            field=self._chart.field,
             last_cut=self._carver.last,
             stock_mm3=self._stock_mm3,
             removed_mm3=sum(one.removed_mm3 for one in account.cut()),
@@ -128,11 +125,8 @@ class Simulation:
             rapid_touches=account.touches(DEPTH),
             shank_touches=account.touches(SHANK),
             holder_touches=account.touches(HOLDER),
-            undercuts=undercuts_of(field),
             not_held_mm3=account.lost_mm3,
             unknown_lines=tuple(sorted(set(self._unknown))),
-            rotary_assumed=self._rotary_assumed,
-            extents=extents_of(field),
             touch_mm=self._touch_mm,
             off_mm=self._fine.off_mm,
         )
@@ -154,7 +148,7 @@ class Simulation:
     def _move(self, read: MotionRead) -> None:
         frame = self._chart.frame
         above = self._fine.top_mm + self._chart.field.base_mm + float(frame.centre_mm[2]) + ABOVE_MM
-        way = way_of(read, frame, self._sense if self._turns else 0, self._replaced, above if self._clear else nan)
+        way = way_of(read, frame, self._sigma, self._replaced, above if self._clear else nan)
         if np.isfinite(read.end_mm[-1, 2]):
             self._clear = False
         lines, rapid = read.line, read.motion == RAPID
@@ -166,20 +160,20 @@ class Simulation:
             self._account.seen(operation, lines[part], tool)
         reached = in_reach(way, self._chart, self._reach_of(tool), self._fine)
         if self._quick is not None and tool in self._solids:
-            reached = reached[self._worth(way, reached, rapid, self._solids[tool][0], self._quick)]
+            reached = reached[self._worth(way, reached, rapid, self._solids[tool].cut, self._quick)]
         if len(reached):
             self._cut(read, way, reached, tool)
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _worth(self, way: Way, blocks: Blocks, rapid: Flags, solid: ToolSolid, quick: Uncut | Remaining) -> Flags:
+    def _worth(self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, quick: Uncut | Remaining) -> Bools:
         """Which of the blocks a quick look has to see."""
         step, turn = way.vertex[blocks + 1] - way.vertex[blocks], way.phi[blocks + 1] - way.phi[blocks]
         straight = (np.abs(step[:, :2]).max(axis=1, initial=0.0) < STILL_MM) & (np.abs(turn) < STILL_RAD) & ~way.guessed[blocks]
         # Straight up along itself a tool leaves the place where it stood, and can touch nothing.
         leaves = rapid[blocks] & straight & (step[:, 2] >= 0)
         first, _, height, _ = self._chart.seen(way.vertex, way.phi)
-        bulge = way.arc_reach_mm()[1][blocks]
+        bulge = way.bulge_mm[blocks]
         if isinstance(quick, Remaining):
             wide = solid.radius_mm + bulge
             low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
@@ -187,29 +181,27 @@ class Simulation:
         low = np.minimum(height[blocks], height[blocks + 1]) - bulge
         deep = low + min(solid.cutting_mm, solid.length_mm) < self._fine.top_mm
         # Straight up and down a shank no thicker than the edges goes where they have been.
-        deep &= ~straight | (solid.holder_mm > solid.radius_mm)
-        return np.asarray(~leaves & (rapid[blocks] | deep))
+        return np.asarray(~leaves & (rapid[blocks] | (deep & ~straight)))
 
-    def _cut(self, read: MotionRead, way: Way, reached: Blocks, tool: int) -> None:
+    def _cut(self, read: MotionRead, way: Way, reached: Ints, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
             raise self._no_tool(tool, int(lines[reached[0]]))
         self._unknown += [int(lines[block]) for block in reached[way.guessed[reached]]]
-        self._rotary_assumed |= self._turns and bool(np.isnan(read.rotary_deg[reached]).any())
         solids = self._solids[tool]
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
-            pieces: list[tuple[Blocks, Floats]] = []
-            for stamps in stamps_of(way, blocks, rapid, self._chart, solids[0], self._fine, self._at_once):
+            pieces: list[tuple[Ints, Floats]] = []
+            for stamps in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._fine, self._at_once):
                 taken = self._carver.carve(stamps.table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[stamps.block], rapid[stamps.block], taken)
                 pieces.append((stamps.block, taken[:, [VOLUME, AXIAL]]))
                 if self._progress is not None:
                     self._progress(int(lines[stamps.block[-1]]), self._carver.done)
             if pieces:
-                self._rate(operation, read, way, pieces, solids[0].radius_mm)
+                self._rate(operation, read, way, pieces, solids.cut.radius_mm)
 
-    def _rate(self, operation: int, read: MotionRead, way: Way, pieces: list[tuple[Blocks, Floats]], radius_mm: float) -> None:
+    def _rate(self, operation: int, read: MotionRead, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float) -> None:
         """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
         block, taken = np.concatenate([one for one, _ in pieces]), np.concatenate([one for _, one in pieces])
         parts = np.bincount(block, minlength=len(read))
@@ -224,7 +216,7 @@ class Simulation:
         minutes = read.minutes[block] / parts[block]
         self._account.rate(operation, max(radius_mm, 1e-3), read.line[block], volume, minutes * share, length * share)
 
-    def _operations(self, lines: Blocks, rapid: Flags) -> list[tuple[int, slice]]:
+    def _operations(self, lines: Ints, rapid: Bools) -> list[tuple[int, slice]]:
         """Which blocks of a run belong to which operation, in order."""
         if self._given_lines is None:
             if self._next_is_new and not (self._lines and len(self._lines) > self._operation):
@@ -241,7 +233,7 @@ class Simulation:
         """How far the tip goes over the part in each block."""
         frame = self._chart.frame
         length = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
-        return np.asarray(np.maximum(length, way.arc_reach_mm()[0]), dtype=np.float64)
+        return np.asarray(np.maximum(length, way.arc_mm), dtype=np.float64)
 
     def _tool_in_hand(self) -> int:
         """The tool's number. A program that names none has the only tool of the toolpath."""
@@ -251,42 +243,16 @@ class Simulation:
         else:
             tool = int(self._tool)
         if tool not in self._solids and any(one.number == tool for one in self._toolpath.tools):
-            solid = solid_of(self._toolpath.tool(tool), self._scale, self._holders.get(tool))
-            self._solids[tool] = (solid, solid.smaller(self._touch_mm))
+            self._solids[tool] = solids_of(solid_of(self._toolpath.tool(tool), self._scale), self._touch_mm)
         return tool
 
     def _reach_of(self, tool: int) -> ToolSolid:
         """Its solid, or any of the toolpath's for one that is not known: then the first block near the stock says so."""
         if tool in self._solids:
-            return self._solids[tool][0]
+            return self._solids[tool].cut
         return solid_of(self._toolpath.tools[0], self._scale)
 
     def _no_tool(self, tool: int, line: int) -> ProgramError:
         known = ", ".join(str(one.number) for one in self._toolpath.tools)
         wrong = f"tool {tool} is not in the toolpath, which has {known}" if tool else f"it is not known which tool cuts: {known} are there"
         return ProgramError(wrong, place=Place(line=line), cure="change the program to a tool of the toolpath before it cuts")
-
-
-class Options(TypedDict, total=False):
-    """What may be said of a simulation besides toolpath and profile: its keywords, meanings and defaults are those of `Simulation`."""
-
-    rotary_letter: str | None
-    stock: Field | None
-    along: int | None
-    around: int | None
-    operation_lines: Sequence[int] | None
-    holder_diameter_mm: Mapping[int, float] | None
-    off_mm: float | None
-    carving: Carving
-    threads: int | None
-    carver: Uncut | Remaining | None
-    at_once: int
-    progress: Progress | None
-
-
-def simulate(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile, **options: Unpack[Options]) -> Cut:
-    """The part as a program read back cuts it; arguments and errors as of `Simulation`."""
-    simulation = Simulation(toolpath, profile, **options)
-    for item in items:
-        simulation.take(item)
-    return simulation.result()

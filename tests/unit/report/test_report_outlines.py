@@ -12,8 +12,8 @@ from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile
 from steadyrest.reading import read_program
 from steadyrest.report import draw, look, write_page
-from steadyrest.report.chuck import chuck_of
-from steadyrest.report.looking import Looked
+from steadyrest.report.looked import Looked
+from steadyrest.report.outlines import chuck_of
 from steadyrest.report.page import _box, _chuck
 from steadyrest.reporting import posted_of
 from steadyrest.sheet import setup_sheet_fragment, sheet_facts

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.limits import TurnBack, limit_points, turn_backs
+from steadyrest.motion.turn_back import TurnBack, limit_points, turn_backs
 from steadyrest.profile.axes import Travel
 
 

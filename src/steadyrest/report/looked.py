@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
@@ -16,11 +15,9 @@ from steadyrest.progress import Progress
 from steadyrest.proof import Setting, Verdict, prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
-from steadyrest.report.operations import first_lines, operation_of_blocks
-from steadyrest.report.thinning import MOST_POSITIONS, thinned
-from steadyrest.report.track import Track, blocks_of, track_of
-from steadyrest.simulation import NO_STOCK, Cut, Hazards, simulate
-from steadyrest.toolpath import Event, MoveColumns, Toolpath
+from steadyrest.report.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
+from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
+from steadyrest.toolpath import Holes, Item, MoveColumns, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +82,6 @@ def look(
     changed: tuple[Notice, ...] = (),
     accept: Sequence[str] = (),
     cells: tuple[int, int] | None = None,
-    holder_diameter_mm: Mapping[int, float] | None = None,
     most_positions: int = MOST_POSITIONS,
     progress: Progress | None = None,
 ) -> Looked:
@@ -109,17 +105,15 @@ def look(
     if toolpath.stock is not None:
         along, around = cells if cells is not None else (None, None)
         try:
-            cut = simulate(
-                items,
+            cut = Simulation(
                 toolpath,
                 profile,
                 rotary_letter=setting.letter,
                 along=along,
                 around=around,
                 operation_lines=lines,
-                holder_diameter_mm=holder_diameter_mm,
                 progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
-            )
+            ).of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
     track = track_of(blocks, operation, setting)
@@ -148,10 +142,9 @@ def asked_feeds(toolpath: Toolpath) -> tuple[float, ...]:
     return tuple(_highest_feed(operation.stream()) for operation in toolpath.operations)
 
 
-def _highest_feed(items: Iterable[MoveColumns | Event]) -> float:
+def _highest_feed(items: Iterable[Item]) -> float:
     highest = float("nan")
     for item in items:
-        feed: NDArray[np.float64] = np.atleast_1d(np.asarray(getattr(item, "feed", np.nan), dtype=np.float64))
-        if len(feed) and np.isfinite(feed).any():
-            highest = float(np.fmax(highest, np.nanmax(feed)))
+        if isinstance(item, MoveColumns | Holes):
+            highest = float(np.fmax.reduce(item.feed, initial=highest))
     return highest

@@ -10,20 +10,20 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from math import ceil, floor, pi
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import take
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile
 from steadyrest.proof import as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
-from steadyrest.simulation.field import MM_PER_INCH, Field, stock_field
+from steadyrest.simulation.cut import Cut, Touches
+from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.remaining import Remaining
-from steadyrest.simulation.result import Cut, Touches
-from steadyrest.simulation.simulate import Progress, Simulation
+from steadyrest.simulation.simulation import Progress, Simulation
 from steadyrest.simulation.uncut import Uncut
 from steadyrest.toolpath import Toolpath
 
@@ -77,7 +77,7 @@ class Watch:
         self._used = 0.0
         self._simulation: Simulation | None = None
         if toolpath.stock is not None:
-            scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+            scale = mm_per_unit(toolpath)
             self._coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
             self._uncut = Uncut(self._coarse, toolpath.stock, toolpath.axis, scale)
             self._reach_mm = max(tool.diameter for tool in toolpath.tools) * scale / 2
@@ -134,7 +134,7 @@ class Watch:
         simulation = self._quick(Remaining(self._uncut, near), _until(seconds - self._used))
         why_not = _carried_out(simulation, read, last)
         found = _touching(simulation.result())
-        touches = {name: _on_lines(one, suspects[name].line) for name, one in found.items() if name in suspects}
+        touches = {name: take(one, np.isin(one.line, suspects[name].line)) for name, one in found.items() if name in suspects}
         confirmed, doubt = self._confirmed(read, {name: one for name, one in touches.items() if len(one)})
         return Hazards(confirmed, uncut.unknown_lines, why_not or doubt)
 
@@ -197,7 +197,7 @@ def _carried_out(simulation: Simulation, read: Callable[[], Iterable[ProgramItem
 def _slice(toolpath: Toolpath, place_mm: float) -> Field:
     """The stock's lines that a tool at that place along the axis can reach, fine."""
     assert toolpath.stock is not None
-    scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
+    scale = mm_per_unit(toolpath)
     low, high = (scale * end for end in toolpath.stock.along(toolpath.axis))
     swept = toolpath.stock.swept_radius(toolpath.axis) * scale
     across = 2 * swept if toolpath.axis == "Z" else 2 * pi * swept
@@ -216,13 +216,5 @@ def _touching(cut: Cut) -> Places:
     """Touches by kind, the depth counted from the tool's own skin, those too shallow to be seen left out."""
     kinds = {"rapid": cut.rapid_touches, "shank": cut.shank_touches, "holder": cut.holder_touches}
     found = {name: replace(one, depth_mm=one.depth_mm + cut.touch_mm) for name, one in kinds.items()}
-    found = {name: _only(one, one.depth_mm >= cut.touch_mm + SEEN_MM) for name, one in found.items()}
+    found = {name: take(one, one.depth_mm >= cut.touch_mm + SEEN_MM) for name, one in found.items()}
     return {name: one for name, one in found.items() if len(one)}
-
-
-def _on_lines(touches: Touches, lines: NDArray[np.int64]) -> Touches:
-    return _only(touches, np.isin(touches.line, lines))
-
-
-def _only(touches: Touches, which: NDArray[np.bool_]) -> Touches:
-    return Touches(*(getattr(touches, each.name)[which] for each in fields(touches)))

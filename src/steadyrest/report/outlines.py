@@ -1,4 +1,4 @@
-"""Where does the chuck stand, and how far do its jaws reach over the stock? Lines to draw, the same in every picture."""
+"""Outlines to draw: the chuck, where it stands and how far its jaws reach over the stock, and a tool from the side."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ import numpy as np
 
 from steadyrest.columns import Complexes, Floats
 from steadyrest.proof import Setting
+from steadyrest.simulation import solid_of
+from steadyrest.toolpath import Tool
 
 BODY, OUTSIDE = 0.5, 1.2
 """Length and radius of the body that is drawn, in swept radii of the stock: nobody says how large the chuck is."""
@@ -17,6 +19,10 @@ LEAST_JAW = 0.15
 JAWS, HALF_JAW = 3, 0.2
 """How many are drawn, and half their width in radians."""
 CHORDS = 48
+ROUND = 8
+"""Chords of a rounded corner."""
+DRAWN_DIAMETERS = 3.0
+"""A tool whose length is not known is drawn so many diameters long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +74,16 @@ def chuck_of(setting: Setting) -> Chuck | None:
         holds += "; job turned end for end"
     first, last = sorted((back, tip))
     return Chuck((first, last), (min(end, face), max(end, face)), tuple(lines), holds)
+
+
+def outline(tool: Tool) -> list[tuple[float, float]]:
+    """(radius, height over the tip) from the axis at the tip out and up and back to the axis, in file units."""
+    solid = solid_of(tool, 1.0)
+    below = [(0.0, 0.0), (solid.flat_mm, 0.0)] if solid.flat_mm else [(0.0, 0.0)]
+    if solid.corner_mm:
+        turns = [0.5 * pi * step / ROUND for step in range(1, ROUND + 1)]
+        below += [(solid.flat_mm + solid.corner_mm * sin(turn), solid.corner_mm * (1 - cos(turn))) for turn in turns]
+    elif solid.widening:
+        below.append((solid.radius_mm, (solid.radius_mm - solid.flat_mm) / solid.widening))
+    top = max(tool.length or tool.cutting_length or DRAWN_DIAMETERS * tool.diameter, below[-1][1])
+    return [*below, (solid.radius_mm, top), (0.0, top)]

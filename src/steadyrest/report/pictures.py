@@ -1,0 +1,280 @@
+"""Single pictures, as PNG or SVG: the part as cut, its surface unrolled, or the axes over time. Drawn with matplotlib, no browser."""
+
+from __future__ import annotations
+
+import io
+from math import ceil
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.errors import InputError
+from steadyrest.outcome import outcome_line
+from steadyrest.report.colours import CHUCK_COLOUR, OPERATION_COLOURS, RAPID_COLOUR, channels
+from steadyrest.report.looked import Looked, asked_feeds
+from steadyrest.report.outlines import chuck_of
+from steadyrest.report.unrolled import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
+from steadyrest.report.views import CORNER
+from steadyrest.report.views import rows as rows_of
+from steadyrest.simulation import Cut, Field
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+PictureOf = Literal["part", "unrolled", "over-time"]
+PictureForm = Literal["png", "svg"]
+PICTURES: tuple[PictureOf, ...] = get_args(PictureOf)
+DOTS_PER_INCH = 150
+SETTINGS: Any = {"font.family": "sans-serif", "font.size": 12, "svg.fonttype": "none", "svg.hashsalt": "steadyrest", "path.simplify": True}
+
+DARKER = 0.45
+TICKS_DEG = range(0, 361, 45)
+MIN_RADIUS_MM = 1e-6
+MOST_CELLS = 420
+"""In each direction; a finer field is drawn at every so-manieth line."""
+LIGHT = np.array([-0.35, 0.6, -0.75])
+"""To the right, upwards, away from the eye."""
+LIMIT: dict[str, Any] = {"color": "#a63c00", "linestyle": "dashdot", "linewidth": 1.5}
+
+
+def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[float, float] = (12.0, 7.0)) -> bytes:
+    """A picture of a program that was looked at. The same program gives the same bytes.
+
+    inches   width and height
+    raises   InputError where the library is not installed, or where the part cannot be shown because it was not cut
+    """
+    try:
+        import matplotlib
+        from matplotlib.figure import Figure
+    except ImportError as error:
+        raise InputError(
+            "a picture needs the library matplotlib, which is not installed", cure="pip install 'steadyrest[report]'"
+        ) from error
+    if of == "part" and looked.cut is None:
+        raise InputError(f"the part as cut cannot be shown: {looked.not_cut}", cure="ask for the picture 'over-time' or 'unrolled'")
+    with matplotlib.rc_context(SETTINGS):
+        figure = Figure(figsize=inches, layout="constrained")
+        _DRAWERS[of](figure, looked)
+        figure.axes[0].set_title(_title(looked))
+        if of != "over-time":
+            _add_legend(figure, looked)
+        if looked.outcome.word == "stop":
+            figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
+        out = io.BytesIO()
+        figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
+    return out.getvalue()
+
+
+def _title(looked: Looked) -> str:
+    """What stands over every picture: name and verdict. A `$` is a sign, never the start of a formula."""
+    name = (looked.toolpath.name or looked.name).replace("$", r"\$")
+    return f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}"
+
+
+def _add_legend(figure: Figure, looked: Looked) -> None:
+    """Operations by colour and number, below the picture."""
+    from matplotlib.patches import Patch
+
+    shown = list(enumerate(looked.operation_names, start=1))[:24]
+    patches = [Patch(facecolor=looked.colours[at], edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown]
+    if looked.cut is not None:
+        patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
+    figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
+
+
+def draw_part(figure: Figure, looked: Looked) -> None:
+    """The part as cut: each cell of the field a small plane, the far ones first, lit from the upper left."""
+    from matplotlib.collections import PolyCollection
+
+    cut = looked.cut
+    assert cut is not None
+    scale = looked.setting.scale
+    points = surface(cut.field) / scale
+    n, m = cut.field.shape
+    rows, columns = _every(n), _every(m)
+    quads, last = _quads(points, cut, rows, columns)
+    eye = rows_of(*CORNER, looked.profile.spindle.stands)
+    seen = quads @ eye.T
+    normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
+    length = np.linalg.norm(normal, axis=1)
+    there = length > 0
+    seen, normal, last = seen[there], normal[there] / length[there, None], last[there]
+    bright = 0.34 + 0.62 * np.abs(normal @ (LIGHT / np.linalg.norm(LIGHT)))
+    table = np.array([channels(colour) for colour in looked.colours]) / 255
+    order = np.argsort(-seen[:, :, 2].mean(axis=1), kind="stable")
+    axes = figure.add_subplot()
+    colours = np.clip(table[last] * bright[:, None], 0, 1)[order]
+    axes.add_collection(
+        PolyCollection(list(seen[order][:, :, :2]), facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True)
+    )
+    _draw_chuck(axes, looked, eye)
+    axes.autoscale_view()
+    axes.set_aspect("equal")
+    axes.set_axis_off()
+    corner = np.array([0.06, 0.08])
+    for name, direction in zip("XYZ", eye.T, strict=True):
+        tip = corner + 0.06 * direction[:2] * np.array([1.0, figure.get_figwidth() / figure.get_figheight()])
+        axes.annotate("", tuple(tip), tuple(corner), xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
+        axes.annotate(name, tuple(corner + 1.25 * (tip - corner)), xycoords="axes fraction", ha="center", va="center")
+
+
+def _draw_chuck(axes: Axes, looked: Looked, eye: Floats) -> None:
+    """Its outline over the part, and what it is."""
+    chuck = chuck_of(looked.setting)
+    if chuck is None:
+        return
+    for line in chuck.lines_mm:
+        seen = (line - looked.setting.frame.centre_mm) / looked.setting.scale @ eye.T
+        axes.plot(seen[:, 0], seen[:, 1], color=CHUCK_COLOUR, linewidth=1.0, alpha=0.55)
+    label = axes.text(0.99, 0.01, chuck.label, transform=axes.transAxes, ha="right", va="bottom", fontsize=10)
+    label.set_in_layout(False)
+
+
+def surface(field: Field) -> Floats:
+    """Points (n, m, 3) of a field's outermost material, mm, part frame relative to the axis of rotation's `centre`.
+
+    Angles as in `steadyrest.simulation.field`: right-hand about the axis, 0 at the part's +Z. About X a line points at
+    (-sin alpha, cos alpha) in (y, z), about Y at (sin alpha, cos alpha) in (x, z).
+    """
+    outer = field.outer_mm.astype(np.float64)
+    out = np.empty((*outer.shape, 3))
+    if field.chart == "heights":
+        out[..., 0], out[..., 1], out[..., 2] = field.first_mm[:, None], field.second[None, :], field.base_mm + outer
+        return out
+    along, side, sign = (0, 1, -1.0) if field.axis == "X" else (1, 0, 1.0)
+    out[..., along] = field.first_mm[:, None]
+    out[..., side] = sign * outer * np.sin(field.second)[None, :]
+    out[..., 2] = outer * np.cos(field.second)[None, :]
+    return out
+
+
+def _every(count: int) -> Ints:
+    chosen = np.arange(0, count, ceil(count / MOST_CELLS))
+    return chosen if chosen[-1] == count - 1 else np.append(chosen, count - 1)
+
+
+def _quads(points: Floats, cut: Cut, rows: Ints, columns: Ints) -> tuple[Floats, Ints]:
+    """Planes (k, 4, 3) between neighbouring lines, ends closed, and the operation (k,) that cut each last; none where nothing is left."""
+    field, chosen = cut.field, np.ix_(rows, columns)
+    radii = field.chart == "radii"
+
+    def widened(each: Any) -> Any:
+        """A row more at either end, and a column: radii: the first after the last; heights: at either end too."""
+        more = [(0, 0)] * (each.ndim - 2)
+        each = np.pad(each, [(0, 0), (0, 1), *more], mode="wrap") if radii else np.pad(each, [(0, 0), (1, 1), *more], mode="edge")
+        return np.pad(each, [(1, 1), (0, 0), *more], mode="edge")
+
+    grid, outer, last = widened(points[chosen]), widened(field.outer_mm[chosen]), widened(cut.last_cut[chosen].astype(np.int64))
+    if radii:
+        grid[np.ix_([0, -1], range(grid.shape[1]), [axis for axis in range(3) if "XYZ"[axis] != field.axis])] = 0.0
+        last[[0, -2]] = 0
+    else:
+        grid[[0, -1], :, 2] = grid[:, [0, -1], 2] = field.base_mm
+    there = np.maximum.reduce([outer[:-1, :-1], outer[1:, :-1], outer[1:, 1:], outer[:-1, 1:]]) > 0
+    quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
+    return quads[there], last[:-1, :-1][there]
+
+
+def draw_map(figure: Figure, looked: Looked) -> None:
+    """The surface unrolled: the field as a lit map, and the path of the tool over it."""
+    from matplotlib.collections import LineCollection
+
+    setting, track, axis = looked.setting, looked.track, looked.toolpath.axis
+    scale, units = setting.scale, looked.toolpath.units
+    axes = figure.add_subplot()
+    colours = np.array([channels(colour) for colour in looked.colours]) / 255
+    points = unrolled(track.part_mm(setting.frame, looked.sense), setting.frame.centre_mm, axis)
+    around = {"X": 1, "Y": 0, "Z": None}[axis]
+    points[:, [at for at in (0, 1) if at != around]] /= scale
+    if looked.cut is not None:
+        _draw_surface(axes, looked, colours)
+    _draw_jaws(axes, looked)
+    steps = np.stack([points[:-1], points[1:]], axis=1)
+    together = np.ones(len(steps), dtype=bool) if around is None else np.abs(np.diff(points[:, around])) < TURN_DEG / 2
+    rapid = track.rapid[1:]
+    axes.add_collection(LineCollection(list(steps[rapid & together]), colors=RAPID_COLOUR, linewidths=0.5, linestyles="dashed"))
+    chosen = ~rapid & together
+    axes.add_collection(LineCollection(list(steps[chosen]), colors=DARKER * colours[track.operation[1:][chosen]], linewidths=0.8))
+    axes.autoscale_view()
+    # One scale along and around: a degree is as long as on the surface.
+    degree = mm_per_degree(max(setting.swept_mm, MIN_RADIUS_MM)) / scale
+    angle, length = "angle, degrees", f"along {axis}, {units}"
+    if axis == "X":
+        axes.set(xlabel=length, ylabel=angle, ylim=(TURN_DEG, 0), yticks=TICKS_DEG, aspect=degree)
+    elif axis == "Y":
+        axes.set(xlabel=angle, ylabel=length, xlim=(0, TURN_DEG), xticks=TICKS_DEG, aspect=1 / degree)
+    else:
+        axes.set(xlabel=f"X, {units}", ylabel=f"Y, {units}", aspect=1)
+
+
+def _draw_jaws(axes: Axes, looked: Looked) -> None:
+    """The end that the chuck holds, as far as the jaws reach over the stock; not about Z, where one looks down on it."""
+    setting, axis = looked.setting, looked.toolpath.axis
+    chuck = chuck_of(setting)
+    if chuck is None or axis == "Z":
+        return
+    low, high = (place / setting.scale for place in chuck.jaws_mm)
+    mark = axes.axvspan if axis == "X" else axes.axhspan
+    mark(low, high, color=CHUCK_COLOUR, alpha=0.3, linewidth=3)
+    corner, up = ((low, 0.02), axes.get_xaxis_transform()) if axis == "X" else ((0.02, low), axes.get_yaxis_transform())
+    label = axes.annotate(chuck.label, corner, xycoords=up, fontsize=9, rotation=90 if axis == "X" else 0)
+    label.set_in_layout(False)
+
+
+def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
+    """The field where `spans` says that it lies; around the part it goes on a turn later."""
+    assert looked.cut is not None
+    field, setting = looked.cut.field, looked.setting
+    picture = lit_map(field, looked.cut.last_cut, colours, max(setting.swept_mm, MIN_RADIUS_MM))
+    (low, high), second = spans(field, setting.frame.centre_mm)
+    first = low / setting.scale, high / setting.scale
+    again = 0.0
+    if field.chart == "heights":
+        second = second[0] / setting.scale, second[1] / setting.scale
+    else:
+        again = TURN_DEG
+    for turn in sorted({0.0, again}):
+        begin, end = second[0] + turn, second[1] + turn
+        extent = (*first, end, begin) if field.axis == "X" else (begin, end, *first) if field.axis == "Y" else (*first, begin, end)
+        axes.imshow(picture, extent=extent, aspect="auto", interpolation="antialiased")
+
+
+def draw_time(figure: Figure, looked: Looked) -> None:
+    """Axis positions, rotary speed and tip speed over time, with their limits."""
+    track, setting, units = looked.track, looked.setting, looked.toolpath.units
+    scale, minutes, rotary = setting.scale, track.minutes, setting.rotary
+    panels = figure.subplots(4 if rotary is not None else 2, 1, sharex=True)
+    for at, (name, colour, style) in enumerate(zip("XYZ", (5, 2, 0), ("-", ":", "--"), strict=True)):
+        panels[0].plot(minutes, track.place_mm[:, at] / scale, color=OPERATION_COLOURS[colour], linestyle=style, label=name)
+    panels[0].set_ylabel(units)
+    if rotary is not None:
+        panels[1].plot(minutes, track.word_deg, color=OPERATION_COLOURS[1], label=looked.letter)
+        panels[1].set_ylabel("degrees")
+        if rotary.travel.kind == "limited":
+            for end in (rotary.travel.lowest, rotary.travel.highest):
+                panels[1].axhline(end, **LIMIT, label=f"travel {end:g}")
+        panels[2].step(minutes, track.rotary_deg_per_min, where="pre", color=OPERATION_COLOURS[5], label=f"speed of {looked.letter}")
+        panels[2].axhline(rotary.fastest, **LIMIT, label=f"limit {rotary.fastest:g}")
+        panels[2].set_ylabel("degrees/min")
+    tip = track.tip_mm_per_min / scale
+    feed = np.where(track.rapid, np.nan, tip)
+    last = panels[-1]
+    last.step(minutes, feed, where="pre", color=OPERATION_COLOURS[2], label="tip at feed")
+    last.step(minutes, np.where(track.rapid, tip, np.nan), where="pre", color="#7d858d", linewidth=0.8, label="tip at rapid")
+    asked = np.array([*asked_feeds(looked.toolpath), np.nan])
+    wanted = asked[np.minimum(track.operation.astype(np.int64) - 1, len(asked) - 1)]
+    last.step(minutes, wanted, where="pre", color=OPERATION_COLOURS[1], linestyle="--", label="highest feed asked for")
+    last.axhline(min(setting.fastest_mm_per_min()) / scale, **LIMIT, label="rapid of the slowest axis")
+    highest = np.nanmax([*feed[np.isfinite(feed)], *asked[np.isfinite(asked)], 0.0])
+    if highest > 0:
+        last.set_ylim(0, 1.25 * highest)
+    last.set_ylabel(f"{units}/min")
+    last.set_xlabel("minutes")
+    for panel in panels:
+        panel.grid(alpha=0.3)
+        panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=9)
+
+
+_DRAWERS = {"part": draw_part, "unrolled": draw_map, "over-time": draw_time}

@@ -1,0 +1,534 @@
+"""Where a tool's solid meets the lines of a field, and what is left of them: written once, for whole arrays and for compiled loops.
+
+The functions up to `engagement` take numbers as well as arrays of one shape: numpy works out many lines at once, and numba, where it is
+there, compiles the same text for one line (`compiled`). So they choose by `pick` and never by `if`, but for what holds for all lines.
+Everything compiled stands in this file: a compiled loop is kept on disk, and made anew only when its own file has changed.
+
+A line goes from the axis of rotation outward (`radii`) or upward (heights); r is the distance along it. Intervals are pairs (low, high),
+empty where low > high.
+"""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Callable
+from functools import cache
+from math import atan2, ceil, cos, floor, inf, pi, sin
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy import sqrt
+
+from steadyrest.simulation.field import LAYERS
+from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
+
+VOLUME, DEPTH, DEPTH_FIRST, DEPTH_SECOND, AXIAL, SIDE_LOW, SIDE_HIGH, LOST = range(8)
+SHANK, SHANK_FIRST, SHANK_SECOND, HOLDER, HOLDER_FIRST, HOLDER_SECOND = range(8, 14)
+COLUMNS = 14
+"""What one stamp took and touched, a row of so many numbers:
+
+VOLUME      mm3 taken
+DEPTH       the most material taken from one line, mm; then that line's first and second number
+AXIAL       the highest point over the tip at which material was taken, mm
+SIDE_LOW    how far across its feed, to either side, it took material, mm (SIDE_HIGH less SIDE_LOW is the width of the cut); a tool that
+SIDE_HIGH   only goes up or down: by how much to either side of its axis
+LOST        mm3 of gaps for which a line had no room left: taken, but drawn as if still there
+SHANK       the most material on one line within the shank, mm; then that line's numbers; HOLDER alike
+"""
+
+THIN = 2e-5
+"""mm: nothing thinner is taken out, and voids nearer than that to each other are one."""
+LABELLED_MM = 1e-3
+"""So much of what can be seen of a line has to go before the line is called cut by an operation."""
+NEWTON_STEPS, NEWTON_MM = 14, 1e-7
+TINY = 1e-12
+
+Value = Any
+"""A number, or an array of one for each line."""
+Interval = tuple[Value, Value]
+Array = np.ndarray[Any, Any]
+
+
+class Stamp(NamedTuple):
+    """A solid moved along one straight line: ten numbers, or ten arrays.
+
+    first_from, first_to, second_from, second_to  in the field's coordinates (radii: side, in rising order), mm
+    height, rise      the lowest height of the tip, and how far it rises from there
+    phi               turn of the part, radians
+    feed_first, feed_second  direction in which the tip moves over the part across the tool's axis: a unit, or 0, 0 where it does not
+    rapid             1 in a rapid, else 0
+    """
+
+    first_from: Value
+    first_to: Value
+    second_from: Value
+    second_to: Value
+    height: Value
+    rise: Value
+    phi: Value
+    feed_first: Value
+    feed_second: Value
+    rapid: Value
+
+
+class Lines(NamedTuple):
+    """The lines of a field, n along by m across or around, the material on them, and who cut what can be seen of each last (n, m).
+
+    sine, cosine  (m,) radii: of the lines' angles; heights: 0 and 1
+    """
+
+    radii: bool
+    outer: Array
+    gaps: Array
+    held: Array
+    last: Array
+    first: Array
+    second: Array
+    sine: Array
+    cosine: Array
+    first_step: float
+    second_step: float
+
+
+def pick(condition: Value, one: Value, other: Value) -> Value:
+    """One where the condition holds, else the other."""
+    return np.where(condition, one, other)
+
+
+def larger(one: Value, other: Value) -> Value:
+    """The larger of two, neither NaN."""
+    return np.maximum(one, other)
+
+
+def lesser(one: Value, other: Value) -> Value:
+    """The lesser of two, neither NaN."""
+    return np.minimum(one, other)
+
+
+def any_of(condition: Value) -> Any:
+    """Whether it holds for any line."""
+    return np.any(condition)
+
+
+def between(low: Value, high: Value, slope: Value) -> Interval:
+    """From where to where r >= 0 keeps r * slope between low and high."""
+    level = abs(slope) < TINY
+    over = 1.0 / pick(level, 1.0, slope)
+    one, other = low * over, high * over
+    begin, end = pick(level, 0.0, larger(lesser(one, other), 0.0)), pick(level, inf, larger(one, other))
+    never = level & ((low > 0.0) | (high < 0.0))
+    return pick(never, 1.0, begin), pick(never, -1.0, end)
+
+
+def common(one: Interval, other: Interval) -> Interval:
+    """Where both are."""
+    return larger(one[0], other[0]), lesser(one[1], other[1])
+
+
+def hull(one: Interval, other: Interval) -> Interval:
+    """Where either is, of two that belong to one convex solid."""
+    no_one, no_other = one[0] > one[1], other[0] > other[1]
+    low = pick(no_other, one[0], pick(no_one, other[0], lesser(one[0], other[0])))
+    high = pick(no_other, one[1], pick(no_one, other[1], larger(one[1], other[1])))
+    return low, high
+
+
+def beyond(low: Value, high: Value, value: Value) -> Value:
+    """How far a value lies outside low to high."""
+    return larger(larger(low - value, value - high), 0.0)
+
+
+def bottom(tool: ToolSolid, off: Value) -> Value:
+    """Height of the lower surface over its lowest point, `off` from the tool's axis."""
+    out = larger(off - tool.flat_mm, 0.0)
+    if tool.kind == BULLNOSE:
+        return tool.corner_mm - sqrt(larger(tool.corner_mm * tool.corner_mm - out * out, 0.0))
+    if tool.kind == FLAT:
+        return 0.0 * out
+    return out / tool.widening
+
+
+def off_way(stamp: Stamp, first: Value, second: Value) -> Value:
+    """Heights: distance of lines from the level way of the tool's axis."""
+    go_first, go_second = stamp.first_to - stamp.first_from, stamp.second_to - stamp.second_from
+    away_first, away_second = first - stamp.first_from, second - stamp.second_from
+    share = (away_first * go_first + away_second * go_second) / larger(go_first * go_first + go_second * go_second, 1e-30)
+    share = lesser(larger(share, 0.0), 1.0)
+    away_first, away_second = away_first - share * go_first, away_second - share * go_second
+    return sqrt(away_first * away_first + away_second * away_second)
+
+
+def over_core(tool: ToolSolid, r: Value, off: Value, side: float, tip: float, sine: Value, cosine: Value) -> tuple[Value, Value]:
+    """Distance from the bullnose's core (flat radius, corner up) less the corner, and its slope along the line: convex in r."""
+    across = r * sine - side
+    distance = sqrt(across * across + off * off)
+    out, below = larger(distance - tool.flat_mm, 0.0), larger(tool.corner_mm - (r * cosine - tip), 0.0)
+    away = sqrt(out * out + below * below)
+    slope = out * across * sine / larger(distance, TINY) - below * cosine
+    return away - tool.corner_mm, slope / larger(away, TINY)
+
+
+def spared(tool: ToolSolid, stamp: Stamp, r: Value, off: Value, sine: Value, cosine: Value) -> Value:
+    """Whether a line clearly stays out of a tool that is not swept sideways, from the axis up to r, without finding where it enters.
+
+    What says how far a point is outside a convex solid is convex along a line: above zero and falling at r, it was above zero before.
+    """
+    side, tip = stamp.second_from, stamp.height + tool.lift_mm
+    height, across = r * cosine - tip, r * sine - side
+    if tool.kind == FLAT:
+        return (cosine > 0.0) & (height <= 0.0)
+    if tool.kind != BULLNOSE:
+        radius = tool.flat_mm + tool.widening * height
+        clear = (across * across + off * off >= radius * radius) & (across * sine <= tool.widening * cosine * radius)
+    else:
+        below = tool.corner_mm - height
+        if tool.flat_mm == 0.0:
+            outside = across * across + off * off + below * below >= tool.corner_mm * tool.corner_mm
+            clear = (below >= 0.0) & outside & (across * sine <= below * cosine)
+        else:
+            value, slope = over_core(tool, r, off, side, tip, sine, cosine)
+            clear = (below >= 0.0) & (value >= 0.0) & (slope <= 0.0)
+    return (cosine > 0.0) & ((height <= 0.0) | clear)
+
+
+def section(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, cosine: Value) -> Interval:
+    """Where lines in planes `off` from the tool's axis are in the solid, which stands at `side`."""
+    wide2 = larger(tool.radius_mm * tool.radius_mm - off * off, 0.0)
+    wide = sqrt(wide2)
+    slab = between(side - wide, side + wide, sine)
+    if tool.kind == BULLNOSE and tool.flat_mm == 0.0:  # a circle, and the slab above its middle
+        middle = tip + tool.radius_mm
+        nearest = side * sine + middle * cosine
+        inside = wide2 - (side * side + middle * middle - nearest * nearest)
+        half = sqrt(larger(inside, 0.0))
+        hit = (inside > 0.0) & (nearest + half > 0.0)
+        circle = pick(hit, larger(nearest - half, 0.0), 1.0), pick(hit, nearest + half, -1.0)
+        return hull(common(slab, between(middle, inf, cosine)), circle)
+    slab = common(slab, between(tip, inf, cosine))
+    if tool.kind == BULLNOSE:
+        return rounded(tool, off, side, tip, sine, cosine, slab)
+    # (r sine - side)^2 + off^2 <= (radius at that height)^2 is a quadratic in r; of its two cones the upper one counts
+    base, grow = tool.flat_mm - tool.widening * tip, tool.widening * cosine
+    a = sine * sine - grow * grow
+    a = pick(abs(a) < TINY, TINY, a)
+    half_b, c = -(side * sine + base * grow), side * side + off * off - base * base
+    inside = half_b * half_b - a * c
+    root = sqrt(larger(inside, 0.0))
+    q = pick(half_b >= 0.0, -(half_b + root), root - half_b)
+    one = q / a
+    other = pick(q != 0.0, c / pick(q != 0.0, q, 1.0), one)
+    one, other = lesser(one, other), larger(one, other)
+    shallow = a > 0.0
+    miss = (inside < 0.0) | (shallow & (base + grow * 0.5 * (one + other) < 0.0))
+    low = pick(shallow, one, pick(grow > 0.0, other, 0.0))
+    high = pick(shallow, other, pick(grow > 0.0, inf, one))
+    return common(slab, (pick(miss, 1.0, low), pick(miss, -1.0, high)))
+
+
+def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, cosine: Value, slab: Interval) -> Interval:
+    """Bullnose: Newton's rule from both ends of the surrounding cylinder; on a convex function it cannot step past the root."""
+    low, high = slab
+    hit, endless = low <= high, high == inf
+    for _ in range(NEWTON_STEPS):
+        value, slope = over_core(tool, low, off, side, tip, sine, cosine)
+        outside = hit & (value > NEWTON_MM)
+        if not any_of(outside):
+            break
+        low = low - pick(outside & (slope < 0.0), value / pick(slope < 0.0, slope, -1.0), 0.0)
+        hit = hit & ((value <= NEWTON_MM) | (slope < 0.0)) & (low <= high)
+    end = pick(hit & (high < inf), high, 0.0)
+    for _ in range(NEWTON_STEPS):
+        value, slope = over_core(tool, end, off, side, tip, sine, cosine)
+        outside = hit & (high < inf) & (value > NEWTON_MM) & (slope > 0.0)
+        if not any_of(outside):
+            break
+        end = end - pick(outside, value / pick(slope > 0.0, slope, 1.0), 0.0)
+    return pick(hit, low, 1.0), pick(hit, pick(endless, inf, end), -1.0)
+
+
+def reach_up(tool: ToolSolid, stamp: Stamp, off: Value) -> Interval:
+    """Heights: where lines `off` from the way of the tool's axis are in the swept solid."""
+    low = stamp.height + tool.lift_mm + bottom(tool, off)
+    return larger(low, 0.0), stamp.height + stamp.rise + tool.cutting_mm
+
+
+def reach_out(tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, cosine: Value) -> Interval:
+    """Radii: where lines in planes `off` from that in which the tool moves are in the swept solid."""
+    tip, upto = stamp.height + tool.lift_mm, stamp.height + stamp.rise + tool.cutting_mm
+    left, right = stamp.second_from, stamp.second_to
+    if tool.kind == FLAT:
+        wide = sqrt(larger(tool.radius_mm * tool.radius_mm - off * off, 0.0))
+        found = common(between(left - wide, right + wide, sine), between(tip, inf, cosine))
+    else:
+        found = section(tool, off, left, tip, sine, cosine)
+        if right > left:  # swept sideways: both ends, and the strip between them
+            strip = common(between(left, right, sine), between(tip + bottom(tool, off), inf, cosine))
+            found = hull(hull(found, section(tool, off, right, tip, sine, cosine)), strip)
+    if upto < inf:
+        found = common(found, between(-inf, upto, cosine))
+    return found
+
+
+def met(outer: Array, gaps: Array, held: Array, i: Value, j: Value, low: Value, high: Value) -> Value:
+    """How much material there is between low and high on"""
+    high = lesser(high, outer[i, j])
+    length = high - low
+    for layer in range(LAYERS):
+        void = lesser(high, gaps[i, j, layer, 1]) - larger(low, gaps[i, j, layer, 0])
+        length = length - pick(layer < held[i, j], larger(void, 0.0), 0.0)
+    return larger(length, 0.0)
+
+
+def engagement(
+    radii: bool, stamp: Stamp, first: Value, second: Value, off: Value, sine: Value, cosine: Value, low: Value, high: Value
+) -> tuple[Value, Value, Value]:
+    """Where material went from low to high on lines: AXIAL, SIDE_LOW, SIDE_HIGH of what was taken."""
+    axial = larger(low * cosine, high * cosine) - stamp.height
+    one, other = (low * sine, high * sine) if radii else (second, second)
+    if stamp.feed_first == 0.0 and stamp.feed_second == 0.0:  # up or down
+        reach = off
+        if radii:
+            out = larger(beyond(stamp.second_from, stamp.second_to, one), beyond(stamp.second_from, stamp.second_to, other))
+            reach = sqrt(off * off + out * out)
+        return axial, -reach, reach
+    along = stamp.feed_second * (first - stamp.first_from)
+    one, other = stamp.feed_first * (one - stamp.second_from) - along, stamp.feed_first * (other - stamp.second_from) - along
+    return axial, lesser(one, other), larger(one, other)
+
+
+# From here on all are numbers: a stamp, a row of lines, one line.
+
+
+def spread_of(lines: Lines, stamp: Stamp, radius: float) -> tuple[int, int]:
+    """The first and the last row of lines that something of that radius may reach."""
+    begin, end = min(stamp.first_from, stamp.first_to), max(stamp.first_from, stamp.first_to)
+    return span_of(begin - radius, end + radius, lines.first[0], lines.first_step, len(lines.first))
+
+
+def span_of(low: float, high: float, first: float, step: float, count: int) -> tuple[int, int]:
+    """Of `count` lines the first and the last between low and high."""
+    return max(ceil((low - first) / step), 0), min(floor((high - first) / step), count - 1)
+
+
+def columns_of(lines: Lines, tool: ToolSolid, stamp: Stamp, off: float, top: float) -> tuple[int, int]:
+    """The first line that the tool may meet in rows `off` from it whose material goes out to `top`, and how many; they go round."""
+    wide = float(np.sqrt(max(tool.radius_mm * tool.radius_mm - off * off, 0.0)))
+    left, right = min(stamp.second_from, stamp.second_to) - wide, max(stamp.second_from, stamp.second_to) + wide
+    tip = stamp.height + tool.lift_mm
+    lowest = tip + bottom(tool, off)
+    if lowest >= top:
+        return 0, 0
+    m = len(lines.second)
+    if not lines.radii:
+        begin, end = span_of(left, right, lines.second[0], lines.second_step, m)
+        return begin, end - begin + 1
+    if left >= top or right <= -top:
+        return 0, 0
+    ball = tool.kind == BULLNOSE and tool.flat_mm == 0.0 and stamp.second_from == stamp.second_to
+    if ball and tip + tool.radius_mm >= top:  # nothing above its middle can be met
+        psi_from, psi_to = circle_angles(wide, stamp.second_from, tip + tool.radius_mm, top)
+    else:
+        psi_from, psi_to = corner_angles(left, right, lowest, top)
+    turned = stamp.phi + lines.second[0]
+    begin = ceil((psi_from - turned) / lines.second_step)
+    return begin % m, min(floor((psi_to - turned) / lines.second_step) - begin + 1, m)
+
+
+def circle_angles(radius: float, side: float, middle: float, top: float) -> tuple[float, float]:
+    """Between which angles lies what a circle around (middle, side), wholly in the half over the axis, has within top of the axis."""
+    apart = float(np.sqrt(side * side + middle * middle))
+    if apart - radius >= top:
+        return 0.0, -1.0
+    along = float(np.sqrt(max(apart * apart - radius * radius, 0.0)))
+    if along > top:
+        along = (apart * apart + top * top - radius * radius) / (2.0 * apart)
+        half = atan2(float(np.sqrt(max(top * top - along * along, 0.0))), along)
+    else:
+        half = atan2(radius, along)
+    at = atan2(side, middle)
+    return at - half, at + half
+
+
+def corner_angles(left: float, right: float, lowest: float, top: float) -> tuple[float, float]:
+    """Between which angles psi lies all of left <= side <= right, height >= lowest, that is no farther than top."""
+    if left <= 0.0 <= right and lowest <= 0.0:
+        return 0.0, 2 * pi
+    at_low = float(np.sqrt(max(top * top - lowest * lowest, 0.0)))
+    at_left, at_right = float(np.sqrt(max(top * top - left * left, 0.0))), float(np.sqrt(max(top * top - right * right, 0.0)))
+    if lowest > 0.0:
+        least = atan2(max(left, -at_low), lowest) if left <= 0.0 else atan2(left, at_left)
+        most = atan2(min(right, at_low), lowest) if right >= 0.0 else atan2(right, at_right)
+        return least, most
+    if left > 0.0:
+        return atan2(left, at_left), atan2(left, max(lowest, -at_left))
+    return atan2(right, max(lowest, -at_right)), atan2(right, at_right)
+
+
+def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int, low: float, high: float) -> tuple[float, float, float]:
+    """Void from low to high on a line: length and measure (r^2, or length) taken, and the measure of gaps that no longer fit."""
+    top = float(outer[i, j])
+    k = int(held[i, j])
+    if k == 0 and high >= top - THIN:
+        outer[i, j] = low
+        return top - low, (top * top - low * low if radii else top - low), 0.0
+    for g in range(k):
+        if gaps[i, j, g, 0] <= low + THIN and gaps[i, j, g, 1] >= high - THIN:
+            return 0.0, 0.0, 0.0
+    length, measure = material(top, gaps, i, j, k, radii)
+    lost = 0.0
+    if high >= top - THIN:
+        while k > 0 and gaps[i, j, k - 1, 1] >= low - THIN:
+            low = min(low, float(gaps[i, j, k - 1, 0]))
+            k -= 1
+        outer[i, j] = low
+    else:
+        keep, at = 0, 0
+        for g in range(k):
+            begin, end = float(gaps[i, j, g, 0]), float(gaps[i, j, g, 1])
+            if end < low - THIN or begin > high + THIN:
+                gaps[i, j, keep, 0], gaps[i, j, keep, 1] = begin, end
+                keep += 1
+                if end < low:
+                    at = keep
+            else:
+                low, high = min(low, begin), max(high, end)
+        k = keep
+        if k == LAYERS:  # no room: the thinnest is given up, its material stays
+            thinnest, drop = high - low, -1
+            for g in range(k):
+                if gaps[i, j, g, 1] - gaps[i, j, g, 0] < thinnest:
+                    thinnest, drop = float(gaps[i, j, g, 1] - gaps[i, j, g, 0]), g
+            if drop < 0:
+                return 0.0, 0.0, (high * high - low * low if radii else thinnest)
+            begin, end = float(gaps[i, j, drop, 0]), float(gaps[i, j, drop, 1])
+            lost = end * end - begin * begin if radii else end - begin
+            for g in range(drop, k - 1):
+                gaps[i, j, g, 0], gaps[i, j, g, 1] = gaps[i, j, g + 1, 0], gaps[i, j, g + 1, 1]
+            k -= 1
+            if drop < at:
+                at -= 1
+        for g in range(k, at, -1):
+            gaps[i, j, g, 0], gaps[i, j, g, 1] = gaps[i, j, g - 1, 0], gaps[i, j, g - 1, 1]
+        gaps[i, j, at, 0], gaps[i, j, at, 1] = low, high
+        k += 1
+    held[i, j] = k
+    length_after, measure_after = material(float(outer[i, j]), gaps, i, j, k, radii)
+    return length - length_after, measure - measure_after + lost, lost
+
+
+def material(top: float, gaps: Array, i: int, j: int, k: int, radii: bool) -> tuple[float, float]:
+    """Length and measure of what a line holds below `top` beside its first k gaps."""
+    length, measure = top, (top * top if radii else top)
+    for g in range(k):
+        begin, end = float(gaps[i, j, g, 0]), float(gaps[i, j, g, 1])
+        length -= end - begin
+        measure -= end * end - begin * begin if radii else end - begin
+    return length, measure
+
+
+def stamp_at(table: Array, k: int) -> Stamp:
+    """A row of numbers as a stamp."""
+    row = table[k]
+    return Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
+
+
+def carve_line_by_line(
+    lines: Lines, tops: Array, table: Array, operation: int, solids: Solids, touch: float, part: int, parts: int, out: Array
+) -> None:
+    """All stamps of one operation out of the rows i with i % parts == part, and what each took and touched: to be compiled.
+
+    tops    (n,) the farthest material of each row
+    touch   material up to this length is not counted as met
+    """
+    radii, outer, gaps, held, last, first, second, sine_of, cosine_of, first_step, second_step = lines
+    cell = first_step * second_step * (0.5 if radii else 1.0)
+    m = len(second)
+    for k in range(len(table)):
+        taken, stamp = out[k], stamp_at(table, k)
+        tool = solids.rapid if stamp.rapid != 0.0 else solids.cut
+        straight = radii and stamp.second_from == stamp.second_to
+        cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
+        i_first, i_last = spread_of(lines, stamp, tool.radius_mm)
+        for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
+            off = beyond(stamp.first_from, stamp.first_to, first[i]) if radii else 0.0
+            if off >= tool.radius_mm:
+                continue
+            lowest = stamp.height + tool.lift_mm + bottom(tool, off)
+            j, count = columns_of(lines, tool, stamp, off, tops[i])
+            j -= 1
+            for _ in range(count):
+                j += 1
+                if j == m:
+                    j = 0
+                sine = sine_of[j] * cos_phi + cosine_of[j] * sin_phi
+                cosine = cosine_of[j] * cos_phi - sine_of[j] * sin_phi
+                top = float(outer[i, j])
+                if cosine > 0.0 and top * cosine <= lowest:
+                    continue
+                if straight and spared(tool, stamp, top - THIN, off, sine, cosine):
+                    continue
+                away = off if radii else off_way(stamp, first[i], second[j])
+                if away >= tool.radius_mm:
+                    continue
+                low, high = reach_out(tool, stamp, off, sine, cosine) if radii else reach_up(tool, stamp, away)
+                if high - low < THIN or top - low < THIN:
+                    continue
+                length, measure, lost = take_out(radii, outer, gaps, held, i, j, low, high)
+                taken[LOST] += lost * cell
+                if length < THIN:
+                    continue
+                taken[VOLUME] += measure * cell
+                if top - outer[i, j] > LABELLED_MM:
+                    last[i, j] = operation
+                if length <= touch:
+                    continue
+                if length > taken[DEPTH]:
+                    taken[DEPTH], taken[DEPTH + 1], taken[DEPTH + 2] = length, i, j
+                axial, least, most = engagement(radii, stamp, first[i], second[j], away, sine, cosine, low, min(top, high))
+                taken[AXIAL] = max(taken[AXIAL], min(axial, tool.cutting_mm + stamp.rise))
+                taken[SIDE_LOW], taken[SIDE_HIGH] = min(taken[SIDE_LOW], least), max(taken[SIDE_HIGH], most)
+        touch_line_by_line(lines, tops, stamp, solids.shank, part, parts, taken, SHANK)
+        touch_line_by_line(lines, tops, stamp, solids.holder, part, parts, taken, HOLDER)
+
+
+def touch_line_by_line(lines: Lines, tops: Array, stamp: Stamp, body: ToolSolid, part: int, parts: int, taken: Array, column: int) -> None:
+    """The most material on any line within a body that does not cut, with the line's place."""
+    if body.lift_mm == inf:
+        return
+    radii, outer, gaps, held, _, first, second, sine_of, cosine_of, _, _ = lines
+    m = len(second)
+    cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
+    i_first, i_last = spread_of(lines, stamp, body.radius_mm)
+    for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
+        off = beyond(stamp.first_from, stamp.first_to, first[i]) if radii else 0.0
+        if off >= body.radius_mm:
+            continue
+        begin, count = columns_of(lines, body, stamp, off, tops[i])
+        for q in range(count):
+            j = (begin + q) % m
+            away = off if radii else off_way(stamp, first[i], second[j])
+            if away >= body.radius_mm:
+                continue
+            sine = sine_of[j] * cos_phi + cosine_of[j] * sin_phi
+            cosine = cosine_of[j] * cos_phi - sine_of[j] * sin_phi
+            low, high = reach_out(body, stamp, off, sine, cosine) if radii else reach_up(body, stamp, away)
+            if high > low and outer[i, j] > low:
+                length = met(outer, gaps, held, i, j, low, high)
+                if length > taken[column]:
+                    taken[column], taken[column + 1], taken[column + 2] = length, i, j
+
+
+@cache
+def compiled() -> Callable[..., None]:
+    """`carve_line_by_line`, compiled. Needs numba, which takes half a second to load."""
+    numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
+    extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
+    extending.overload(larger)(lambda one, other: lambda one, other: one if one > other else other)
+    extending.overload(lesser)(lambda one, other: lambda one, other: one if one < other else other)
+    extending.overload(any_of)(lambda condition: lambda condition: condition)
+    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach_up, reach_out, met, engagement)
+    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, stamp_at, touch_line_by_line)
+    for function in of_many + of_one:
+        extending.register_jitable(error_model="numpy")(function)
+    loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)
+    return loops
