@@ -19,8 +19,7 @@ from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, u
 from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Arcs, Motion, Stand, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, pieces
-from steadyrest.toolpath import MoveColumns, Wrapped
-from steadyrest.toolpath.columns import Hole
+from steadyrest.toolpath import Hole, MoveColumns, Wrapped
 
 RADIUS_FORM_COUNTS = 10
 """How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""

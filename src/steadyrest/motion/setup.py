@@ -16,8 +16,7 @@ from steadyrest.motion.model import Kind
 from steadyrest.notices import EndForEnd, Notice
 from steadyrest.profile import Profile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
-from steadyrest.toolpath import BEYOND, Toolpath
-from steadyrest.toolpath.model import Operation
+from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
 DEFAULT_TOLERANCE_MM = 0.01
 LEAST_TOLERANCE = 1e-6

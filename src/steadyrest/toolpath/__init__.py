@@ -26,13 +26,29 @@ from steadyrest.toolpath.columns import (
 )
 from steadyrest.toolpath.dump import dump_toolpath, toolpath_text
 from steadyrest.toolpath.load import load_toolpath, parse_toolpath
-from steadyrest.toolpath.model import Operation, Spindle, Toolpath
-from steadyrest.toolpath.part import BEYOND, LEAST, Number, Positive
-from steadyrest.toolpath.rotary import Indexed, Rotary, Simultaneous, Still, Wrapped
-from steadyrest.toolpath.schema import toolpath_schema
-from steadyrest.toolpath.stock import Held, RectangularStock, RoundStock, Stock
+from steadyrest.toolpath.model import Operation, Spindle, Toolpath, toolpath_schema
+from steadyrest.toolpath.parts import (
+    BEYOND,
+    LEAST,
+    BallTool,
+    BullnoseTool,
+    ChamferTool,
+    DrillTool,
+    FlatTool,
+    Held,
+    Indexed,
+    Number,
+    Positive,
+    RectangularStock,
+    Rotary,
+    RoundStock,
+    Simultaneous,
+    Still,
+    Stock,
+    Tool,
+    Wrapped,
+)
 from steadyrest.toolpath.table import Table
-from steadyrest.toolpath.tools import BallTool, BullnoseTool, ChamferTool, DrillTool, FlatTool, Tool
 
 __all__ = [
     "ARC_CLOCKWISE",

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from steadyrest.errors import OutputError, Place
 from steadyrest.toolpath.model import Operation, Toolpath
-from steadyrest.toolpath.part import Part
+from steadyrest.toolpath.parts import Part
 
 
 def dump_toolpath(toolpath: Toolpath, path: str | os.PathLike[str]) -> None:

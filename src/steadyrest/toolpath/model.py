@@ -11,14 +11,23 @@ from pydantic import Field, PrivateAttr, field_validator, model_validator
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import Item
-from steadyrest.toolpath.from_moves import stream_moves
-from steadyrest.toolpath.moves import Moves, MovesInFile
-from steadyrest.toolpath.part import Axis, NotNegative, Part, Point, Positive, Text, Turns, Whole, broken_rule, printable
-from steadyrest.toolpath.rotary import Rotary
-from steadyrest.toolpath.stock import Stock
-from steadyrest.toolpath.table import Table
-from steadyrest.toolpath.table_moves import stream_table
-from steadyrest.toolpath.tools import Tool
+from steadyrest.toolpath.moves import Moves, MovesInFile, stream_moves
+from steadyrest.toolpath.parts import (
+    Axis,
+    NotNegative,
+    Part,
+    Point,
+    Positive,
+    Rotary,
+    Stock,
+    Text,
+    Tool,
+    Turns,
+    Whole,
+    broken_rule,
+    printable,
+)
+from steadyrest.toolpath.table import Table, stream_table
 
 
 class Spindle(Part):
@@ -186,3 +195,8 @@ class Toolpath(Part):
         if operation.table.in_memory if operation.table is not None else operation._keep or isinstance(operation.moves, tuple):
             for _ in operation.stream():
                 pass
+
+
+def toolpath_schema() -> dict[str, Any]:
+    """JSON schema (draft 2020-12) of the toolpath file, version 1, with the meaning, unit and default of every key."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Toolpath.model_json_schema(by_alias=True)}

@@ -7,7 +7,7 @@ from unittest.mock import patch
 import pytest
 
 from steadyrest.posting import posted_text
-from steadyrest.toolpath import from_moves, parse_toolpath
+from steadyrest.toolpath import moves, parse_toolpath
 
 
 @pytest.mark.parametrize("name", ["rs274ngc", "incremental"])
@@ -28,5 +28,5 @@ def test_holes_beyond_the_most_of_a_cycle_go_into_the_next(name: str) -> None:
         ],
     }
     assert posted_text(parse_toolpath(part), name).count("G81") == 1
-    with patch.object(from_moves, "RUN_LENGTH", 5):
+    with patch.object(moves, "RUN_LENGTH", 5):
         assert posted_text(parse_toolpath(part), name).count("G81") == 3
