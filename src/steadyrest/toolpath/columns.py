@@ -170,19 +170,10 @@ def unit_axes(axes: Floats, place: Place, first_move: int) -> Floats:
     wrong = np.abs(length - 1.0) > UNIT_TOLERANCE
     if wrong.any():
         row = int(np.argmax(wrong))
-        here = replace(place, move=first_move + row, key="tool_axis")
-        found = "[" + ", ".join(f"{value:g}" for value in axes[row]) + "]"
-        if length[row] == 0.0:
-            raise ToolpathError(
-                f"the tool axis {found} has length zero and points nowhere",
-                place=here,
-                cure="give a unit vector from the tip towards the spindle",
-            )
-        raise ToolpathError(
-            f"the tool axis {found} has length {length[row]:.6g}; allowed is 1, within {UNIT_TOLERANCE:g}",
-            place=here,
-            cure="divide its three numbers by its length",
-        )
+        says = "the tool axis [" + ", ".join(f"{value:g}" for value in axes[row]) + "] has length "
+        says += "zero and points nowhere" if length[row] == 0.0 else f"{length[row]:.6g}; allowed is 1, within {UNIT_TOLERANCE:g}"
+        cure = "divide its three numbers by its length" if length[row] else "give a unit vector from the tip towards the spindle"
+        raise ToolpathError(says, place=replace(place, move=first_move + row, key="tool_axis"), cure=cure)
     return np.asarray(axes / length[:, None], dtype=np.float64)
 
 

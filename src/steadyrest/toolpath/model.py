@@ -140,11 +140,8 @@ class Toolpath(Part):
         numbers = [tool.number for tool in self.tools]
         for at, number in enumerate(numbers):
             if number in numbers[:at]:
-                raise ToolpathError(
-                    f"two tools have the number {number}",
-                    place=replace(place, key=f"tools, entry {at + 1}, number"),
-                    cure="give every tool a number of its own",
-                )
+                key = f"tools, entry {at + 1}, number"
+                raise _wrong(place, key, f"two tools have the number {number}", "give every tool a number of its own")
         for at, operation in enumerate(self.operations, start=1):
             here = replace(place, operation=at, operation_name=printable(operation.name) or None)
             in_memory = operation.table is not None and operation.table.in_memory  # its columns are kept as it is
@@ -158,43 +155,31 @@ class Toolpath(Part):
     def _check_space(self, place: Place) -> None:
         if self.stock is None:
             if self.clearance is None:
-                raise ToolpathError(
-                    "neither stock nor clearance is given: what turns with the part, and can be hit, is not known",
-                    place=replace(place, key="stock"),
-                    cure="add 'stock', or 'clearance': the distance from the axis beyond which nothing that turns is hit",
-                )
+                wrong = "neither stock nor clearance is given: what turns with the part, and can be hit, is not known"
+                cure = "add 'stock', or 'clearance': the distance from the axis beyond which nothing that turns is hit"
+                raise _wrong(place, "stock", wrong, cure)
         elif self.clearance is not None and self.clearance < (swept := self.stock.swept_radius(self.axis)):
-            raise ToolpathError(
-                f"clearance {self.clearance:g} is less than the stock's swept radius of {swept:.6g}",
-                place=replace(place, key="clearance"),
-                cure=f"give at least {swept:.6g}, or leave it out",
-            )
+            wrong = f"clearance {self.clearance:g} is less than the stock's swept radius of {swept:.6g}"
+            raise _wrong(place, "clearance", wrong, f"give at least {swept:.6g}, or leave it out")
 
     def _check_operation(self, operation: Operation, numbers: list[int], place: Place) -> None:
+        moves, table, intent = operation.moves, operation.table, operation.rotary.intent
         if operation.tool not in numbers:
-            raise ToolpathError(
-                f"there is no tool {operation.tool}; there are {', '.join(map(str, sorted(numbers)))}",
-                place=replace(place, key="tool"),
-                cure="add the tool to 'tools', or name one of those",
-            )
-        intent = operation.rotary.intent
+            wrong = f"there is no tool {operation.tool}; there are {', '.join(map(str, sorted(numbers)))}"
+            raise _wrong(place, "tool", wrong, "add the tool to 'tools', or name one of those")
         if self.axis == "Z" and intent in ("wrapped", "simultaneous"):
-            raise ToolpathError(
-                f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction; "
-                "allowed are indexed and still",
-                place=replace(place, key="rotary, intent"),
-                cure="use axis X or Y, or an indexed operation",
-            )
-        if (operation.moves is None) == (operation.table is None):
-            both = operation.moves is not None
-            raise ToolpathError(
-                "both 'moves' and 'table' are given" if both else "neither 'moves' nor 'table' is given",
-                place=replace(place, key="moves"),
-                cure="an operation has exactly one of the two",
-            )
-        if operation.table.in_memory if operation.table is not None else operation._keep or isinstance(operation.moves, tuple):
+            wrong = f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction"
+            raise _wrong(place, "rotary, intent", f"{wrong}; allowed are indexed and still", "use axis X or Y, or an indexed operation")
+        if (moves is None) == (table is None):
+            wrong = "both 'moves' and 'table' are given" if moves is not None else "neither 'moves' nor 'table' is given"
+            raise _wrong(place, "moves", wrong, "an operation has exactly one of the two")
+        if table.in_memory if table is not None else operation._keep or not isinstance(moves, MovesInFile):
             for _ in operation.stream():
                 pass
+
+
+def _wrong(place: Place, key: str, wrong: str, cure: str) -> ToolpathError:
+    return ToolpathError(wrong, place=replace(place, key=key), cure=cure)
 
 
 def toolpath_schema() -> dict[str, Any]:

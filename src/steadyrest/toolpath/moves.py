@@ -233,7 +233,6 @@ _Three = tuple[float, float, float]
 _HoleRow = tuple[int, int, float, float, float, float, float, float, float, float, float]
 """Number, cycle, x, y, retract, bottom, feed, surface, peck, dwell and lead of a hole."""
 _NOWHERE: _Three = (float("nan"),) * 3
-_NO_FEED = float("nan")
 
 
 @dataclass(slots=True)
@@ -253,7 +252,7 @@ def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units
     rows, holes = _Rows(), list[_HoleRow]()
     position: _Three = _NOWHERE  # where the run being gathered starts
     last: _Three = _NOWHERE
-    feed = _NO_FEED
+    feed = float("nan")
     axis: _Three | None = None
 
     def gathered() -> Iterator[Item]:
@@ -270,40 +269,34 @@ def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units
         if holes if is_motion else rows.kind:
             yield from gathered()
         if isinstance(move, RapidMove | CutMove | ArcMove):
-            if not isinstance(move, ArcMove):
-                axis = _axis_in_force(move.tool_axis, axis, simultaneous, place, number)
-            elif simultaneous:
-                raise ToolpathError(
-                    "an arc is not possible while the rotary moves",
-                    place=replace(place, move=number, key="arc"),
-                    cure="give the arc as short cuts, each with its tool_axis",
-                )
             if not rows.kind:
                 rows.first_move, position = number, last
+            if simultaneous:
+                if isinstance(move, ArcMove):
+                    raise _wrong(place, number, "arc", "an arc is not possible while the rotary moves", _AS_CUTS)
+                if (axis := move.tool_axis or axis) is None:
+                    raise _wrong(place, number, "tool_axis", _NO_AXIS, _FIRST_AXIS)
+                rows.axis.append(axis)
+            elif not isinstance(move, ArcMove) and move.tool_axis is not None:
+                raise _wrong(place, number, "tool_axis", "tool_axis is allowed in simultaneous operations only", _NOT_SIMULTANEOUS)
             if isinstance(move, RapidMove):
-                rows.kind.append(RAPID)
-                rows.feed.append(_NO_FEED)
                 last = move.rapid
+                rows.kind.append(RAPID)
+                rows.feed.append(float("nan"))
             else:
                 feed = _feed_in_force(move.feed, feed, place, number, "an arc" if isinstance(move, ArcMove) else "a cut")
                 rows.feed.append(feed)
                 if isinstance(move, CutMove):
-                    rows.kind.append(CUT)
                     last = move.cut
+                    rows.kind.append(CUT)
                 else:
+                    last = move.arc
                     rows.arcs.append((len(rows.kind), move))
                     rows.kind.append(ARC_CLOCKWISE if move.turns == "clockwise" else ARC_COUNTERCLOCKWISE)
-                    last = move.arc
             rows.end.append(last)
-            if axis is not None:
-                rows.axis.append(axis)
         elif isinstance(move, HoleMove):
             if simultaneous:
-                raise ToolpathError(
-                    "a hole is not possible in a simultaneous operation",
-                    place=replace(place, move=number, key="hole"),
-                    cure="put the holes into an indexed operation at their angles",
-                )
+                raise _wrong(place, number, "hole", "a hole is not possible in a simultaneous operation", _INDEXED_HOLES)
             holes.append(_hole(move, feed, rpm, place, number))
             feed = move.feed if move.feed is not None else feed
             last = move.hole[0], move.hole[1], move.retract
@@ -320,53 +313,35 @@ def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units
     yield from gathered()
 
 
-def _axis_in_force(given: _Three | None, before: _Three | None, simultaneous: bool, place: Place, number: int) -> _Three | None:
-    if not simultaneous:
-        if given is not None:
-            raise ToolpathError(
-                "tool_axis is allowed in simultaneous operations only",
-                place=replace(place, move=number, key="tool_axis"),
-                cure="leave it out, or give the operation the rotary intent 'simultaneous'",
-            )
-        return None
-    if given is None and before is None:
-        raise ToolpathError(
-            "the tool axis is not known yet: the first point of a simultaneous operation has none",
-            place=replace(place, move=number, key="tool_axis"),
-            cure="add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one",
-        )
-    return before if given is None else given
+_AS_CUTS = "give the arc as short cuts, each with its tool_axis"
+_NO_AXIS = "the tool axis is not known yet: the first point of a simultaneous operation has none"
+_FIRST_AXIS = "add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one"
+_NOT_SIMULTANEOUS = "leave it out, or give the operation the rotary intent 'simultaneous'"
+_INDEXED_HOLES = "put the holes into an indexed operation at their angles"
+
+
+def _wrong(place: Place, move: int, key: str, wrong: str, cure: str) -> ToolpathError:
+    return ToolpathError(wrong, place=replace(place, move=move, key=key), cure=cure)
 
 
 def _feed_in_force(given: float | None, before: float, place: Place, number: int, what: str) -> float:
     feed = before if given is None else given
     if feed != feed:
-        raise ToolpathError(
-            f"{what} before any feed in this operation",
-            place=replace(place, move=number, key="feed"),
-            cure="add 'feed', in units per minute; it holds until the next one in the operation",
-        )
+        cure = "add 'feed', in units per minute; it holds until the next one in the operation"
+        raise _wrong(place, number, "feed", f"{what} before any feed in this operation", cure)
     return feed
 
 
 def _hole(move: HoleMove, feed: float, rpm: float, place: Place, number: int) -> _HoleRow:
-    def wrong(wrong: str, key: str, cure: str) -> ToolpathError:
-        return ToolpathError(wrong, place=replace(place, move=number, key=key), cure=cure)
-
     lead = float("nan")
-    if move.cycle == "tap":
-        if rpm == 0.0:
-            raise wrong("a tap needs a turning spindle; rpm is 0", "cycle", "give the operation's spindle an rpm above 0")
-        if move.pitch is not None:
-            lead, right = move.pitch, rpm * move.pitch
-            if move.feed is not None and abs(move.feed - right) > LEAD_TOLERANCE * right:
-                raise wrong(
-                    f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {right:g}",
-                    "feed",
-                    "set feed to rpm times pitch, or leave it out",
-                )
-            feed = right
-    if lead != lead:
+    if move.cycle == "tap" and rpm == 0.0:
+        raise _wrong(place, number, "cycle", "a tap needs a turning spindle; rpm is 0", "give the operation's spindle an rpm above 0")
+    if move.cycle == "tap" and move.pitch is not None:
+        lead, feed = move.pitch, rpm * move.pitch
+        if move.feed is not None and abs(move.feed - feed) > LEAD_TOLERANCE * feed:
+            wrong = f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {feed:g}"
+            raise _wrong(place, number, "feed", wrong, "set feed to rpm times pitch, or leave it out")
+    else:
         feed = _feed_in_force(move.feed, feed, place, number, "a hole")
         if move.cycle == "tap":
             lead = feed / rpm
@@ -382,16 +357,12 @@ def _holes(rows: list[_HoleRow]) -> Holes:
 
 
 def _columns(rows: _Rows, position: _Three, units: str, place: Place) -> MoveColumns:
-    run = MoveColumns(
-        first_move=rows.first_move,
-        kind=np.array(rows.kind, dtype=np.uint8),
-        end=np.array(rows.end, dtype=np.float64),
-        tool_axis=unit_axes(np.array(rows.axis, dtype=np.float64), place, rows.first_move) if rows.axis else None,
-        feed=np.array(rows.feed, dtype=np.float64),
-    )
+    axis = unit_axes(np.array(rows.axis, dtype=np.float64), place, rows.first_move) if rows.axis else None
+    kind, end, feed = np.array(rows.kind, dtype=np.uint8), np.array(rows.end, dtype=np.float64), np.array(rows.feed, dtype=np.float64)
+    run = MoveColumns(rows.first_move, kind, end, axis, feed)
     if not rows.arcs:
         return run
-    n, start = len(run), np.vstack([np.array([position]), run.end[:-1]])
+    n, start = len(run), np.vstack([position, end[:-1]])
     arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
     for row, arc in rows.arcs:
         plane = PLANES.index(arc.plane)
