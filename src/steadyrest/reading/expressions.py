@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import operator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +16,42 @@ if TYPE_CHECKING:
 NEAR_INTEGER = 0.0001  # NISTIR 6556, 3.3.2.1: how close a value meant as an integer must be to one
 LARGEST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
 FIRST_KEPT_PARAMETER = 5061  # from here on they hold probe results, reference points and offsets of the machine (table 2)
+
+
+def _power(left: float, right: float) -> float:
+    if left < 0 and right != round(right):
+        raise ValueError("a negative number to a power that is not whole")
+    return math.pow(left, right)
+
+
+OPERATORS: dict[str, Callable[[float, float], float]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "MOD": lambda left, right: left % abs(right),  # never negative
+    "**": _power,
+    "AND": lambda left, right: float(left != 0 and right != 0),
+    "OR": lambda left, right: float(left != 0 or right != 0),
+    "XOR": lambda left, right: float((left != 0) != (right != 0)),
+}
+"""What stands between two values; a logical result is 1 or 0 (NISTIR 6556, 3.3.2.3)."""
+
+FUNCTIONS: dict[str, Callable[[float], float]] = {
+    "ABS": abs,
+    "SIN": lambda degrees: math.sin(math.radians(degrees)),
+    "COS": lambda degrees: math.cos(math.radians(degrees)),
+    "TAN": lambda degrees: math.tan(math.radians(degrees)),
+    "ASIN": lambda value: math.degrees(math.asin(value)),
+    "ACOS": lambda value: math.degrees(math.acos(value)),
+    "EXP": math.exp,
+    "LN": math.log,
+    "SQRT": math.sqrt,
+    "FIX": lambda value: float(math.floor(value)),
+    "FUP": lambda value: float(math.ceil(value)),
+    "ROUND": lambda value: math.copysign(math.floor(abs(value) + 0.5), value),  # halves away from zero, as a C library rounds
+}
+"""Functions of one value, angles in degrees (NISTIR 6556, 3.3.2.4)."""
 
 
 @dataclass(slots=True)
@@ -73,63 +111,8 @@ def _evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -
         case "group":
             return _evaluate(parts[1], parameters, place)
         case "function":
-            return _function(str(parts[0]), _evaluate(parts[2], parameters, place))
+            return FUNCTIONS[str(parts[0])](_evaluate(parts[2], parameters, place))
         case "arctangent":
             return math.degrees(math.atan2(_evaluate(parts[2], parameters, place), _evaluate(parts[6], parameters, place)))
         case _:
-            left, right = _evaluate(parts[0], parameters, place), _evaluate(parts[2], parameters, place)
-            return _operation(str(parts[1]), left, right)
-
-
-def _operation(operator: str, left: float, right: float) -> float:
-    """Two values and what stands between them; a logical result is 1 or 0 (3.3.2.3)."""
-    match operator:
-        case "+":
-            return left + right
-        case "-":
-            return left - right
-        case "*":
-            return left * right
-        case "/":
-            return left / right
-        case "MOD":  # never negative (3.3.2.3)
-            return left % abs(right)
-        case "**":
-            if left < 0 and right != round(right):
-                raise ValueError("a negative number to a power that is not whole")
-            return math.pow(left, right)
-        case "AND":
-            return float(left != 0 and right != 0)
-        case "OR":
-            return float(left != 0 or right != 0)
-        case _:
-            return float((left != 0) != (right != 0))
-
-
-def _function(name: str, value: float) -> float:
-    """A function of one value, angles in degrees (3.3.2.4)."""
-    match name:
-        case "ABS":
-            return abs(value)
-        case "SIN":
-            return math.sin(math.radians(value))
-        case "COS":
-            return math.cos(math.radians(value))
-        case "TAN":
-            return math.tan(math.radians(value))
-        case "ASIN":
-            return math.degrees(math.asin(value))
-        case "ACOS":
-            return math.degrees(math.acos(value))
-        case "EXP":
-            return math.exp(value)
-        case "LN":
-            return math.log(value)
-        case "SQRT":
-            return math.sqrt(value)
-        case "FIX":
-            return float(math.floor(value))
-        case "FUP":
-            return float(math.ceil(value))
-        case _:  # ROUND: halves away from zero, as a C library rounds
-            return math.copysign(math.floor(abs(value) + 0.5), value)
+            return OPERATORS[str(parts[1])](_evaluate(parts[0], parameters, place), _evaluate(parts[2], parameters, place))

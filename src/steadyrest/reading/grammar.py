@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from functools import lru_cache
 from importlib.resources import files
+from string import ascii_letters, digits
 from typing import NoReturn
 
 from lark import Lark, Token, Tree
@@ -13,10 +14,26 @@ from lark.exceptions import UnexpectedInput, UnexpectedToken
 from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.blocks import MOST_DIGITS, Block, Word
 from steadyrest.reading.expressions import Parameters, evaluate
-from steadyrest.reading.mistakes import mistake_at
 
 BLANKS = " \t"
-LEGAL = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789.+-*/#=[]:")
+LEGAL = frozenset(ascii_letters + digits + ".+-*/#=[]:")
+MISTAKES = {
+    "no_number": ("a number is missing after the letter", "give the number, or take the letter out"),
+    "no_letter": (
+        "a number without a letter before it, or a second point or sign in a number",
+        "give each number one letter, one sign, one point",
+    ),
+    "late_delete_mark": ("the block delete mark stands only at the start of a block", "put / before everything, or take it out"),
+    "outside_brackets": ("a bracket without a beginning, or an operator outside brackets", "calculations stand in [ ]"),
+    "open_bracket": ("a bracket that is not closed", "close it with ]"),
+    "no_value": ("a value is missing in the calculation", "give a number, a parameter or a bracket"),
+    "no_brackets": ("a function needs its value in brackets", "write it as SIN[30]"),
+    "one_of_two": ("ATAN takes two values", "write it as ATAN[1]/[2]"),
+    "no_parameter": ("the number of a parameter is missing", "write it as #1"),
+    "parameter_alone": ("a parameter by itself", "set it as #1=2 or give it a letter as X#1"),
+    "no_setting": ("the value of the parameter is missing", "write it as #1=2"),
+}
+"""How each mistake in the spelling of a block is called, and its cure."""
 
 
 @lru_cache(maxsize=1)
@@ -125,8 +142,40 @@ def _explain(mistake: UnexpectedInput, bare: str, columns: list[int], text: str,
         expected = getattr(mistake, "allowed", None) or ()
     if at is None or not 0 <= at < len(columns):
         at = len(bare)
-    known = mistake_at(bare, at, expected)
+    wrong, cure = mistake_at(bare, at, expected)
     column = columns[at]
     here = text[column - 1 : column + 11].strip()
     found = f"found {here!r}" if here else "found the end of the line"
-    raise ProgramError(f"{known.wrong}: {found}", place=Place(file=file, line=line, column=column), cure=known.cure)
+    raise ProgramError(f"{wrong}: {found}", place=Place(file=file, line=line, column=column), cure=cure)
+
+
+def mistake_at(bare: str, at: int, expected: Collection[str]) -> tuple[str, str]:
+    """What is wrong with a block, and the cure.
+
+    bare      the block, blanks taken out, in capitals
+    at        where it cannot go on
+    expected  the terminals of the grammar with which it could
+    """
+    before, here = bare[at - 1 : at], bare[at : at + 1]
+    if "NUMBER" in expected:
+        if before in ("#", "="):
+            return MISTAKES["no_parameter" if before == "#" else "no_setting"]
+        return MISTAKES["no_value" if _in_brackets(bare[:at]) else "no_number"]
+    if "OPEN" in expected:
+        return MISTAKES["one_of_two" if before == "/" else "no_brackets"]
+    for terminal, name in (("OVER", "one_of_two"), ("CLOSE", "open_bracket"), ("EQUALS", "parameter_alone")):
+        if terminal in expected:
+            return MISTAKES[name]
+    if here == "/":
+        return MISTAKES["late_delete_mark"]
+    return MISTAKES["no_letter" if here and here in "0123456789.+-" else "outside_brackets"]
+
+
+def _in_brackets(bare: str) -> bool:
+    """Whether a bracket is open at the end of the text; comments hold none that count."""
+    depth, comment = 0, False
+    for character in bare:
+        comment = character in "(;" or (comment and character != ")")
+        if not comment:
+            depth += (character == "[") - (character == "]")
+    return depth > 0

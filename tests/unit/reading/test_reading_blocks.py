@@ -8,17 +8,35 @@ from reading_parts import blocks, read, refusal
 from steadyrest.errors import ProgramError
 from steadyrest.reading.blocks import lex_line, read_block
 from steadyrest.reading.expressions import Parameters
-from steadyrest.reading.mistakes import MISTAKES
+from steadyrest.reading.grammar import MISTAKES
 
-EXAMPLES = [(name, example) for name, mistake in MISTAKES.items() for example in mistake.examples]
+SPELLED_WRONG = {
+    "no_number": "X G1X G XY1 G1XY1 X. X- X+ X(NOTE) X--1 X] X=1 X*2 X/",
+    "no_letter": "1 -1 .5 X1.2.3 X1-2 X1+2 /1 (NOTE)1",
+    "late_delete_mark": "X1/ N1/X1 //X1 (NOTE)/X1",
+    "outside_brackets": "] X1] [1] X1*2 X1=2 =2 X1[2] /] *",
+    "open_bracket": "X[1 X[1+2 XSIN[30 X[[1] X[1*2 X[1**2 X[1X2 X[#1 X[1= XATAN[1 XATAN[1]/[2",
+    "no_value": "X[ X[] X[1+] X[1* X[1** X[+] XSIN[] X[1+X X[X XATAN[] XATAN[1]/[] X[1*X",
+    "no_brackets": "XSIN XSIN30 XATAN XATAN1 X[SIN30]",
+    "one_of_two": "XATAN[1] XATAN[1]X2 XATAN[1]/2 XATAN[1]/",
+    "no_parameter": "# X# #X X#X1 #=1 #] X##",
+    "parameter_alone": "#1 #1X1 X1#1 #1#2 #[1] #1(NOTE) #1/2",
+    "no_setting": "#1= #1=X1 #1=(NOTE) #1==2",
+}
+EXAMPLES = [(name, example) for name, examples in SPELLED_WRONG.items() for example in examples.split()]
+
+
+def test_every_kind_of_mistake_has_examples() -> None:
+    assert set(MISTAKES) == set(SPELLED_WRONG)
 
 
 @pytest.mark.parametrize(("name", "example"), EXAMPLES)
 def test_each_example_of_a_mistake_is_called_by_its_name(name: str, example: str) -> None:
     with pytest.raises(ProgramError) as refused:
         read_block(example, 7, comment_style="parentheses", parameters=Parameters())
-    assert refused.value.wrong.startswith(MISTAKES[name].wrong)
-    assert refused.value.cure == MISTAKES[name].cure
+    wrong, cure = MISTAKES[name]
+    assert refused.value.wrong.startswith(wrong)
+    assert refused.value.cure == cure
     assert refused.value.place.line == 7
     assert refused.value.place.column is not None
 
