@@ -1,14 +1,14 @@
 """The reading room: a finished program's text, read as the controller would. Its door is `read_program`.
 
-`Foreign` says that a program comes from elsewhere and only what it cuts is wanted; `within_block` where the tool is in the middle of a
+`Lenient` says that a program comes from elsewhere and only what it cuts is wanted; `within_block` where the tool is in the middle of a
 block, `sigma` which way a word of the rotary turns the part; `lex_line` takes a line of an unknown dialect apart.
 """
 
 from __future__ import annotations
 
 from steadyrest.reading.blocks import Word, lex_line
-from steadyrest.reading.foreign import Foreign
-from steadyrest.reading.model import (
+from steadyrest.reading.lenient import Lenient
+from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
     CLOCKWISE,
     COUNTERCLOCKWISE,
@@ -37,7 +37,7 @@ __all__ = [
     "RAPID",
     "ArcsRead",
     "EventRead",
-    "Foreign",
+    "Lenient",
     "MotionRead",
     "ProgramItem",
     "Word",

@@ -1,169 +1,233 @@
-"""Arcs in every form: centre or radius, any plane, helical, full circles."""
+"""Arcs in every form: centre or radius, any plane, helical, full circles: many at once, or one with the words for what is wrong with it."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import NoReturn
 
 import numpy as np
 
-from steadyrest.reading.arc_shapes import ArcShapes, arc_shapes, radius_mismatch_mm
-from steadyrest.reading.blocks import Word
-from steadyrest.reading.dialect import CENTRES, LINEAR
-from steadyrest.reading.model import CLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
-from steadyrest.reading.moves import Point, feed_in_force, is_incremental, linear_target
+from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES, PLANES
+from steadyrest.reading.block_words import BlockWords
+from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
+from steadyrest.reading.motion_read import CLOCKWISE, PLANE_XY
+from steadyrest.reading.moves import feed_in_force, is_incremental, linear_target
 from steadyrest.reading.rotary import rotary_target
-from steadyrest.reading.words_in_hand import WordsInHand
 
-# First, second and third axis of each plane: from first to second is counterclockwise seen from the third (NISTIR 6556, 3.5.3).
-AXES = {PLANE_XY: (0, 1, 2), PLANE_XZ: (2, 0, 1), PLANE_YZ: (1, 2, 0)}
-PLANE_NAMES = {PLANE_XY: "XY", PLANE_XZ: "XZ", PLANE_YZ: "YZ"}
+RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
+RADIUS_MISMATCH_INCH = 0.0002
+SAME_PLACE_MM = 1e-9  # positions are decimals: what differs by less is the same number
+SWEEP_NEAR_DEG = 1e-3  # of the profile's widest arc: rounded end points may show this much more
 
 
-def arc(block: WordsInHand, motion: int) -> None:
+@dataclass(frozen=True, slots=True)
+class ArcShapes:
+    """n arcs in one plane.
+
+    centre      (n, 2) mm, first and second axis of the plane
+    radius, other_radius   (n,) mm, from the centre to the start and to the end
+    half_chord  (n,) mm
+    full_turns  (n,) whole turns in the sweep
+    sweep_rad   (n,) from start to end, counterclockwise positive seen from the + end of the third axis
+    length_mm   (n,) of the path, along the helix
+    wrong       by rule, in the order in which they are asked, which arcs break it; what stands above is meaningless there
+    """
+
+    centre: Floats
+    radius: Floats
+    other_radius: Floats
+    half_chord: Floats
+    full_turns: Ints
+    sweep_rad: Floats
+    length_mm: Floats
+    wrong: dict[str, Bools]
+
+
+def arcs_are_spoken(plane: int, dialect: Dialect) -> bool:
+    """Whether the controller has arcs in a plane, and none of its two axes turns the rotary."""
+    return PLANES[plane] in dialect.profile.arcs.planes and dialect.replaced not in PLANE_AXES[plane][:2]
+
+
+def radius_mismatch_mm(*, inch: bool) -> float:
+    """How far the radii at the two ends of an arc may differ (NISTIR 6556, 3.5.3.2)."""
+    return RADIUS_MISMATCH_INCH * MM_PER_INCH if inch else RADIUS_MISMATCH_MM
+
+
+def arc_shapes(
+    motion: Codes,
+    places: Sequence[Floats],
+    named: Sequence[Bools],
+    words: Mapping[str, Floats],
+    plane: int,
+    dialect: Dialect,
+    *,
+    inch: bool,
+) -> ArcShapes:
+    """What arcs of a plane are (NISTIR 6556, 3.5.3).
+
+    motion  (n,) CLOCKWISE, seen from the + end of the third axis, or COUNTERCLOCKWISE
+    places  X, Y, Z in mm, each (2, n): start and end
+    named   X, Y, Z, each (n,): the block has a word of it
+    words   I, J, K and R in mm, each (n,), NaN where the block has none. A centre counts from the start whatever the distance mode says,
+            or is a position, by the profile; a radius is up to half a turn where it is positive, more where it is negative (3.5.3.1)
+    """
+    arcs = dialect.profile.arcs
+    first, second, third = PLANE_AXES[plane]
+    start, end = np.stack((places[first], places[second]), axis=-1)
+    clockwise = motion == CLOCKWISE
+    rise = np.where(named[third], places[third][1] - places[third][0], 0.0)
+    radius_word, given = words[RADIUS], np.column_stack((words[CENTRES[first]], words[CENTRES[second]]))
+    by_radius, absent, other = ~np.isnan(radius_word), np.isnan(given), ~np.isnan(words[CENTRES[third]])
+    some_centre = other | ~absent.all(axis=1)
+    wrong: dict[str, Bools] = {
+        "no end": ~(named[first] | named[second]),
+        "no start": np.isnan(start).any(axis=1),
+        "both": by_radius & some_centre,
+        "other letter": ~by_radius & other,
+    }
+    if arcs.form == "radius":
+        wrong["centre"] = some_centre
+    if arcs.centre_is == "absolute":
+        centre, missing = given, absent.any(axis=1)
+    else:
+        centre, missing = start + np.where(absent, 0.0, given), absent.all(axis=1)
+    wrong["no centre"] = ~by_radius & missing
+    across, up = (end - start).T
+    chord = np.hypot(across, up)
+    if by_radius.any():
+        wrong["anywhere"] = by_radius & (chord <= SAME_PLACE_MM)
+        wrong["too small"] = by_radius & (chord / 2 > np.abs(radius_word) + SAME_PLACE_MM)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            off = np.sqrt(np.maximum(radius_word * radius_word - chord * chord / 4, 0.0)) / chord
+            off = np.where(clockwise == (radius_word > 0), -off, off)
+            from_radius = (start + end) / 2 + np.column_stack((-off * up, off * across))
+        centre = np.where(by_radius[:, None], from_radius, centre)
+    x1, y1 = (start - centre).T
+    x2, y2 = (end - centre).T
+    radius, other_radius = np.hypot(x1, y1), np.hypot(x2, y2)
+    closed = chord <= SAME_PLACE_MM
+    sweep = np.arctan2(x1 * y2 - y1 * x2, x1 * x2 + y1 * y2)
+    sweep = np.where(clockwise, -sweep, sweep)
+    sweep = np.where(sweep <= 0, sweep + 2 * np.pi, sweep)
+    wrong["mismatch"] = np.abs(radius - other_radius) > radius_mismatch_mm(inch=inch) + SAME_PLACE_MM
+    wrong["no radius"] = np.minimum(radius, other_radius) <= SAME_PLACE_MM
+    wrong["almost closed"] = ~closed & (sweep > 1.5 * np.pi) & (chord <= RADIUS_MISMATCH_MM)
+    sweep = np.where(closed, 2 * np.pi, sweep)
+    if not arcs.full_circles:
+        wrong["full circle"] = closed
+    if not arcs.helical:
+        wrong["helical"] = rise != 0
+    wrong["radius"] = ~((arcs.smallest_radius - RADIUS_MISMATCH_MM <= radius) & (radius <= arcs.largest_radius + RADIUS_MISMATCH_MM))
+    wrong["sweep"] = sweep > math.radians(arcs.largest_sweep + SWEEP_NEAR_DEG)
+    length = np.hypot(radius * sweep, rise)
+    signed = np.where(clockwise, -sweep, sweep)
+    return ArcShapes(centre, radius, other_radius, chord / 2, closed.astype(np.int64), signed, length, wrong)
+
+
+def arc(block: BlockWords, motion: int) -> None:
     """An arc of the plane in force to the block's end point, one row (NISTIR 6556, 3.5.3).
 
     raises   ProgramError for what 3.5.3 calls an error and for what the profile says the controller does not speak
     """
     state, dialect = block.state, block.dialect
     plane = _plane(block)
-    first, second, third = AXES[plane]
-    letters = LINEAR[first] + LINEAR[second]
+    first, second, third = PLANE_AXES[plane]
     incremental = is_incremental(block)
-    if not any(letter in block.words for letter in letters) and not block.whole_circle():
-        block.fail(
-            f"an arc without an end point: neither {letters[0]} nor {letters[1]} is given", "give the end point, also when it is the start"
-        )
     start = state.position_mm
-    if dialect.replaced in (first, second):
-        block.fail(f"an arc in {PLANE_NAMES[plane]}, where {LINEAR[dialect.replaced]} turns the rotary", "choose another plane")
-    if math.isnan(start[first]) or math.isnan(start[second]):
-        block.fail("an arc from a place that is not known", f"go to a position with {letters[0]} and {letters[1]} first")
-    helical = LINEAR[third] in block.words
+    named = [np.array([axis in block.words]) for axis in AXES]
+    if not any(AXES[axis] in block.words for axis in (first, second)):
+        named[first] |= block.whole_circle()
     end = linear_target(block, incremental=incremental)
     w_deg = rotary_target(block, incremental=incremental)
-    start_in_plane, end_in_plane = (start[first], start[second]), (end[first], end[second])
-    radius_word = block.take("R")
-    if radius_word is not None:
-        _without_centre(block, radius_word)
-        given, radius = start_in_plane, block.length_mm(radius_word)
-    else:
-        given, radius = _centre(block, first, second, start), math.nan
-    shapes = arc_shapes(
-        np.array([start_in_plane]),
-        np.array([end_in_plane]),
-        np.array([given]),
-        np.array([radius]),
-        np.array([motion == CLOCKWISE]),
-        np.array([helical and end[third] != start[third]]),
-        dialect.profile.arcs,
-        inch=state.inch,
-    )
-    for rule, broken in shapes.wrong.items():
-        if broken[0]:
-            _refuse(block, rule, shapes, radius_word)
+    words = {letter: np.array([block.length_mm(block.words[letter]) if letter in block.words else np.nan]) for letter in CENTRES + RADIUS}
+    places = [np.array([[before], [after]]) for before, after in zip(start, end, strict=True)]
+    shapes = arc_shapes(np.array([motion]), places, named, words, plane, dialect, inch=state.inch)
+    broken = next((rule for rule, rows in shapes.wrong.items() if rows[0]), None)
+    if broken is not None:
+        _refuse(block, broken, shapes, plane)
+    for letter in words:
+        block.take(letter)
     feed = feed_in_force(block)
-    if helical and third == 2:
+    if third == 2 and "Z" in block.words:
         state.clear = False
-    rise = end[third] - start[third] if helical else 0.0
-    length = float(np.hypot(shapes.radius[0] * shapes.sweep_rad[0], rise))
-    middle = [0.0, 0.0, 0.0]
-    middle[first], middle[second], middle[third] = float(shapes.centre[0, 0]), float(shapes.centre[0, 1]), start[third]
-    block.out.row(
-        state,
-        block.line,
-        motion,
-        end,
-        w_deg,
-        feed_word=feed,
-        clear=state.clear,
-        arc=(middle[0], middle[1], middle[2], plane, float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), length),
-    )
+    middle = list(start)
+    middle[first], middle[second] = shapes.centre[0].tolist()
+    shape = (float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), float(shapes.length_mm[0]))
+    row = (middle[0], middle[1], middle[2], plane, *shape)
+    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear, arc=row)
 
 
-def _plane(block: WordsInHand) -> int:
+def _plane(block: BlockWords) -> int:
     """The plane in force, if the controller speaks arcs in it."""
-    codes, arcs = block.dialect.profile.codes, block.dialect.profile.arcs
+    codes, arcs, replaced = block.dialect.profile.codes, block.dialect.profile.arcs, block.dialect.replaced
     plane = block.state.plane
     if plane is None and block.granted("the plane of arcs is XY, none is stated"):
         plane = block.state.plane = PLANE_XY
     if plane is None:
         block.must_state("the plane of arcs", [codes.plane_xy, codes.plane_xz, codes.plane_yz], "the first arc")
-    if PLANE_NAMES[plane] not in arcs.planes:
-        block.fail(
-            f"an arc in {PLANE_NAMES[plane]}: this controller has arcs in {', '.join(arcs.planes)} only", "write it in straight blocks"
-        )
+    if PLANES[plane] not in arcs.planes:
+        allowed = f"this controller has arcs in {', '.join(arcs.planes)} only"
+        block.fail(f"an arc in {PLANES[plane]}: {allowed}", "write it in straight blocks")
+    if not arcs_are_spoken(plane, block.dialect):
+        block.fail(f"an arc in {PLANES[plane]}, where {AXES[replaced]} turns the rotary", "choose another plane")
     return plane
 
 
-def _centre(block: WordsInHand, first: int, second: int, start: Point) -> tuple[float, float]:
-    """The centre in the plane from I, J, K: increments from the start whatever the distance mode says, or positions, by the profile."""
-    arcs = block.dialect.profile.arcs
-    if arcs.form == "radius" and any(letter in block.words for letter in CENTRES):
-        block.fail("an arc with a centre: this controller speaks radius words only", "give the radius R instead")
-    centre: list[float] = []
-    given = 0
-    for axis in (first, second):
-        word = block.take(CENTRES[axis])
-        if word is not None:
-            given += 1
-            centre.append(block.length_mm(word) + (0.0 if arcs.centre_is == "absolute" else start[axis]))
-        else:
-            centre.append(start[axis])
-    needed = 2 if arcs.centre_is == "absolute" else 1
-    low, high = sorted((CENTRES[first], CENTRES[second]))
-    for letter in CENTRES:
-        if letter in block.words and letter not in (low, high):
-            word, plane = block.words[letter], PLANE_NAMES[block.state.plane or 0]
-            block.fail(f"{word.text} in the plane {plane}, where the centre is {low} and {high}", "correct the letter or the plane", word)
-    if given < needed:
-        names = f"{low} {'and' if needed == 2 else 'or'} {high}"
-        block.fail(f"an arc without its centre: {names} missing", f"give {names}")
-    return centre[0], centre[1]
-
-
-def _without_centre(block: WordsInHand, word: Word) -> None:
-    """Refuse a centre beside a radius."""
-    for letter in CENTRES:
-        if letter in block.words:
-            block.fail(f"{word.letter} and {letter} on one arc", "keep either the radius or the centre", block.words[letter])
-
-
-def _refuse(block: WordsInHand, rule: str, shapes: ArcShapes, word: Word | None) -> NoReturn:
+def _refuse(block: BlockWords, rule: str, shapes: ArcShapes, plane: int) -> NoReturn:
     """The message for the rule that an arc breaks."""
-    arcs = block.dialect.profile.arcs
-    radius, other, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(abs(shapes.sweep_rad[0]))
-    match rule:
-        case "anywhere":
-            block.fail("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", word)
-        case "too small":
-            half = float(shapes.half_chord[0]) / block.mm_per_unit()
-            text = word.text if word is not None else "R"
-            block.fail(f"{text} is too small: half the way from start to end is {half:g}", "correct the radius", word)
-        case "mismatch":
-            allowed = radius_mismatch_mm(inch=block.state.inch)
-            block.fail(
-                f"the arc's radius is {radius:.4f} mm at its start and {other:.4f} mm at its end; they may differ by {allowed:g} mm",
-                "correct the end point or the centre",
-            )
-        case "no radius":
-            block.fail("an arc without a radius: its centre is its own start or end", "correct the centre")
-        case "almost closed":
-            block.fail(
-                "an arc that ends almost where it starts: whether it is nothing or a full circle hangs on the last digit",
-                "end a full circle exactly at its start, or leave the arc out",
-            )
-        case "full circle":
-            block.fail("a full circle: this controller has none", "write it as two arcs")
-        case "helical":
-            block.fail("a helical arc: this controller has none", "write it in straight blocks")
-        case "radius":
-            block.fail(
-                f"an arc of radius {radius:g} mm: this controller has arcs from {arcs.smallest_radius:g} to {arcs.largest_radius:g} mm",
-                "write it in straight blocks",
-            )
-        case _:
-            block.fail(
-                f"an arc of {degrees:.3f} degrees: this controller has arcs up to {arcs.largest_sweep:g} degrees",
-                "write it as several arcs",
-            )
+    arcs, mm = block.dialect.profile.arcs, block.mm_per_unit()
+    first, second, third = PLANE_AXES[plane]
+    ends = AXES[first], AXES[second]
+    low, high = sorted((CENTRES[first], CENTRES[second]))
+    needed = f"{low} {'and' if arcs.centre_is == 'absolute' else 'or'} {high}"
+    radius_word, other = block.words.get(RADIUS), block.words.get(CENTRES[third])
+    centre = next((block.words[letter] for letter in CENTRES if letter in block.words), None)
+    half_chord = float(shapes.half_chord[0]) / mm
+    radius, at_end, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(abs(shapes.sweep_rad[0]))
+    allowed = f"from {arcs.smallest_radius:g} to {arcs.largest_radius:g} mm"
+    wrong, cure, word = {
+        "no end": (
+            f"an arc without an end point: neither {ends[0]} nor {ends[1]} is given",
+            "give the end point, also when it is the start",
+            None,
+        ),
+        "no start": ("an arc from a place that is not known", f"go to a position with {ends[0]} and {ends[1]} first", None),
+        "both": (f"R and {centre.letter if centre else ''} on one arc", "keep either the radius or the centre", centre),
+        "other letter": (
+            f"{other.text if other else ''} in the plane {PLANES[plane]}, where the centre is {low} and {high}",
+            "correct the letter or the plane",
+            other,
+        ),
+        "centre": ("an arc with a centre: this controller speaks radius words only", "give the radius R instead", None),
+        "no centre": (f"an arc without its centre: {needed} missing", f"give {needed}", None),
+        "anywhere": ("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", radius_word),
+        "too small": (
+            f"{radius_word.text if radius_word else ''} is too small: half the way from start to end is {half_chord:g}",
+            "correct the radius",
+            radius_word,
+        ),
+        "mismatch": (
+            f"the arc's radius is {radius:.4f} mm at its start and {at_end:.4f} mm at its end; "
+            f"they may differ by {radius_mismatch_mm(inch=block.state.inch):g} mm",
+            "correct the end point or the centre",
+            None,
+        ),
+        "no radius": ("an arc without a radius: its centre is its own start or end", "correct the centre", None),
+        "almost closed": (
+            "an arc that ends almost where it starts: whether it is nothing or a full circle hangs on the last digit",
+            "end a full circle exactly at its start, or leave the arc out",
+            None,
+        ),
+        "full circle": ("a full circle: this controller has none", "write it as two arcs", None),
+        "helical": ("a helical arc: this controller has none", "write it in straight blocks", None),
+        "radius": (f"an arc of radius {radius:g} mm: this controller has arcs {allowed}", "write it in straight blocks", None),
+        "sweep": (
+            f"an arc of {degrees:.3f} degrees: this controller has arcs up to {arcs.largest_sweep:g} degrees",
+            "write it as several arcs",
+            None,
+        ),
+    }[rule]
+    block.fail(wrong, cure, word)

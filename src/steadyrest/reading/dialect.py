@@ -6,14 +6,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.format import NumberFormat
 from steadyrest.profile.model import Profile, rotaries_of
-from steadyrest.reading.foreign import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Foreign, check_left_out, without_limits
+from steadyrest.reading.lenient import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Lenient, check_left_out, without_limits
 
-MM_PER_INCH = 25.4
-LINEAR = "XYZ"
 CENTRES = "IJK"
 RADIUS = "R"
 
@@ -78,7 +77,7 @@ class Dialect:
     letters        every letter that may stand in a block besides those of codes, with what it measures
     rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
     replaced       index of the replaced linear axis, or -1
-    foreign        for a program from elsewhere, else None
+    lenient        for a program from elsewhere, else None
     safe_start     the codes of the profile's safe start, as in `codes`
     """
 
@@ -89,23 +88,30 @@ class Dialect:
     rotary: Rotary | None
     rotary_letter: str
     replaced: int
-    foreign: Foreign | None = None
+    lenient: Lenient | None = None
     safe_start: frozenset[tuple[str, int]] = frozenset()
+
+    @property
+    def rolls_over(self) -> bool:
+        """Whether positions of the rotary count within a turn."""
+        return self.rotary is not None and self.rotary.travel.kind == "rollover" and not self.rotary.replaces
+
+    @property
+    def block_number_digits(self) -> int:
+        """How many digits a block number may have: at least the five of NISTIR 6556, 3.3.1."""
+        numbers = self.profile.program.block_numbers
+        return max(5, numbers.digits, len(str(numbers.largest)))
 
     @property
     def number_letters(self) -> str:
         """The letters with which a program's number may begin."""
         letter = self.profile.program.number.letter
-        return letter if self.foreign is None else letter + NUMBER_LETTERS
+        return letter if self.lenient is None else letter + NUMBER_LETTERS
 
     @property
     def comment_style(self) -> str:
         """How comments are written; "any" in a program from elsewhere."""
-        return self.profile.program.comments.style if self.foreign is None else "any"
-
-    def spelled(self, does: str) -> str:
-        """The code for something, for messages; empty when the controller has none."""
-        return next((meaning.code for meaning in self.codes.values() if meaning.does == does), "")
+        return self.profile.program.comments.style if self.lenient is None else "any"
 
     def number_format(self, letter: str, kind: str) -> NumberFormat:
         """The profile's number format of a letter that measures a length, an angle, a feed, an inverse_feed, a dwell or a spindle speed."""
@@ -128,9 +134,9 @@ class Dialect:
         return float(10**decimals)
 
 
-def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Foreign | None = None) -> Dialect:
+def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Lenient | None = None) -> Dialect:
     """The tables of a profile's language; ProfileError when two settings contradict each other."""
-    if foreign is not None:
+    if lenient is not None:
         profile = without_limits(profile)
     meant = rotaries_of(profile, letter=rotary_letter)
     if len(meant) > 1:
@@ -153,8 +159,8 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Fo
             )
     for meaning in _base_codes(profile):
         codes.setdefault(code_key(meaning.code), meaning)
-    if foreign is not None:
-        _for_elsewhere(codes, foreign)
+    if lenient is not None:
+        _for_elsewhere(codes, lenient)
     return Dialect(
         profile=profile,
         codes=codes,
@@ -162,13 +168,13 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, foreign: Fo
         letters=_letters(profile, letter, rotary is not None and bool(rotary.replaces)),
         rotary=rotary,
         rotary_letter=letter,
-        replaced=LINEAR.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
-        foreign=foreign,
+        replaced=AXES.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
+        lenient=lenient,
         safe_start=frozenset(code_key(code) for block in profile.program.safe_start for code in block.split()),
     )
 
 
-def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> None:
+def _for_elsewhere(codes: dict[tuple[str, int], Meaning], lenient: Lenient) -> None:
     """What the codes of a program from elsewhere mean besides."""
     for key, meaning in codes.items():
         if meaning.does == "cancel":
@@ -180,7 +186,7 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], foreign: Foreign) -> N
     for key, meaning in codes.items():
         if meaning.group == PATH_CONTROL:
             codes[key] = replace(meaning, does="left_out")
-    for said in foreign.left_out:
+    for said in lenient.left_out:
         key = code_key(said)
         code = code_name(key)
         known = codes.get(key)
@@ -266,7 +272,7 @@ def _base_codes(profile: Profile) -> Iterator[Meaning]:
 
 def _letters(profile: Profile, rotary_letter: str, replaces: bool) -> dict[str, str]:
     """The letters of words that are not codes, with what each measures; the later of two meanings of a letter does not hide the axes."""
-    letters = dict.fromkeys(LINEAR, "length")
+    letters = dict.fromkeys(AXES, "length")
     if rotary_letter and not replaces:
         letters[rotary_letter] = "angle"
     others = dict.fromkeys(CENTRES, "length") if profile.arcs.form != "none" else {}

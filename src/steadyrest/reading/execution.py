@@ -3,126 +3,93 @@
 from __future__ import annotations
 
 from steadyrest.reading.arcs import arc
-from steadyrest.reading.before_motion import before_motion, take_feed
+from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.blocks import Block
-from steadyrest.reading.columns import Collector
+from steadyrest.reading.collector import Collector
 from steadyrest.reading.cycles import drilling_cycle
 from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, Dialect, code_key
-from steadyrest.reading.model import (
-    BESIDE_WORDS,
-    CLOCKWISE,
-    COUNTERCLOCKWISE,
-    FEED_INVERSE,
-    LINE,
-    RAPID,
-)
+from steadyrest.reading.motion_read import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, LINE, RAPID, EventKind
 from steadyrest.reading.moves import machine_move, reference_move, straight
-from steadyrest.reading.state import State
-from steadyrest.reading.words_in_hand import WordsInHand
+from steadyrest.reading.settings import before_motion, take_feed
+from steadyrest.reading.state import UNKNOWN, State
 
-NAN = float("nan")
 ARCS = ("arc_clockwise", "arc_counterclockwise")
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
+STOPS: dict[str, EventKind] = {"stop": "stop", "optional_stop": "optional_stop", "end": "program_end"}
 
 
-def carry_out(block: Block, state: State, dialect: Dialect, out: Collector, file: str | None = None) -> None:
+def carry_out(read: Block, state: State, dialect: Dialect, out: Collector, file: str | None = None) -> None:
     """Change the state by one block and give its motions and events to `out`.
 
     raises   ProgramError with line and column for every condition that NISTIR 6556 calls an error and that concerns a single block
     """
-    for comment in block.comments:
-        out.event(block.line, "comment", BESIDE_WORDS if block.words and dialect.foreign is not None else NAN, comment)
-    hand = WordsInHand(block, state, dialect, out, file)
-    if not block.words:
+    for comment in read.comments:
+        out.event(read.line, "comment", BESIDE_WORDS if read.words and dialect.lenient is not None else UNKNOWN, comment)
+    block = BlockWords(read, state, dialect, out, file)
+    if not read.words:
         return
-    if block.skip:
-        hand.fail(
-            "a block with / is carried out or left out as a switch at the machine says: neither can be proved",
-            "take the / or the block out",
-        )
-    if dialect.foreign is None:
-        _modes_stated(hand)
-    if hand.only_motion():
-        take_feed(hand)
+    if read.skip:
+        wrong = "a block with / is carried out or left out as a switch at the machine says: neither can be proved"
+        block.fail(wrong, "take the / or the block out")
+    if not block.lenient:
+        _modes_stated(block)
+    if block.only_motion():
+        take_feed(block)
     else:
-        before_motion(hand)
-    _motion(hand)
-    hand.check_all_used()
-    _stop(hand)
+        before_motion(block)
+    _motion(block)
+    block.check_all_used()
+    stop = block.code("stop")
+    if stop is not None:  # after the motion of its block
+        out.event(block.line, STOPS[stop.does], text=stop.code)
+        state.ended = stop.does == "end"
     if state.feed_mode == FEED_INVERSE:
         state.feed = None
 
 
-def _modes_stated(hand: WordsInHand) -> None:
+def _modes_stated(block: BlockWords) -> None:
     """Which codes of the safe start are stated before the first motion, and which path mode then and later."""
-    for group, (code, _) in hand.codes.items():
-        if group == PATH_CONTROL or (not hand.out.moved and code_key(code.code) in hand.dialect.safe_start):
-            hand.out.event(hand.line, "path_mode" if group == PATH_CONTROL else "mode", text=code.code)
+    for group, (code, _) in block.codes.items():
+        if group == PATH_CONTROL or (not block.out.moved and code_key(code.code) in block.dialect.safe_start):
+            block.out.event(block.line, "path_mode" if group == PATH_CONTROL else "mode", text=code.code)
 
 
-def _motion(hand: WordsInHand) -> None:
+def _motion(block: BlockWords) -> None:
     """The block's motion: that of its own code, or of the one that holds (NISTIR 6556, 3.4: only one code may use the axis words)."""
-    state = hand.state
-    one_block, code = hand.code("one block"), hand.code("motion")
-    special = one_block.does if one_block is not None else ""
-    if special == "reference":
-        if code is not None and code.does in MOTIONS and hand.dialect.foreign is not None:
-            state.motion = code.does
-        elif code is not None and code.does != "cancel":
-            hand.fail(
-                f"{hand.codes['one block'][0].code} and {code.code} both use the axis words",
-                "put them into two blocks",
-                hand.code_word("motion"),
-            )
-        reference_move(hand)
+    state, codes = block.state, block.dialect.profile.codes
+    one_block, code = block.code("one block"), block.code("motion")
+    stated = code.does if code is not None and code.does != "cancel" else None
+    if one_block is not None and one_block.does == "reference":
+        if stated in MOTIONS and block.lenient:
+            state.motion = stated
+        elif code is not None and stated is not None:
+            block.fail(f"{one_block.code} and {code.code} both use the axis words", "put them into two blocks", "motion")
+        reference_move(block)
         return
-    if code is not None and code.does == "cancel":
+    if code is not None and stated is None:
         state.motion = "cancel"
-    if hand.code(CYCLE_END) is not None and state.motion in CYCLES:
+    if block.code(CYCLE_END) is not None and state.motion in CYCLES:
         state.motion = state.motion_before_cycle
-    motion = code.does if code is not None else state.motion
-    if special == "machine":
-        if motion not in ("rapid", "line") or not hand.has_axis_words():
-            hand.fail(
-                f"{hand.codes['one block'][0].code} needs a rapid or a line, and an axis word",
-                "complete the block",
-                hand.code_word("one block"),
-            )
+    motion = stated or state.motion
+    if one_block is not None and one_block.does == "machine":
+        if motion not in ("rapid", "line") or not block.has_axis_words():
+            block.fail(f"{one_block.code} needs a rapid or a line, and an axis word", "complete the block", "one block")
         state.motion = motion
-        machine_move(hand, MOTIONS[motion])
+        machine_move(block, MOTIONS[motion])
         return
-    if not hand.has_axis_words() and not (motion in ARCS and hand.whole_circle()):
-        if hand.dialect.foreign is not None and code is not None and code.does in MOTIONS:
-            state.motion = code.does
-        elif code is not None and code.does != "cancel":
-            hand.fail(f"{code.code} without an axis word", "give the position, or take the code out", hand.code_word("motion"))
+    if not block.has_axis_words() and not (motion in ARCS and block.whole_circle()):
+        if stated in MOTIONS and block.lenient:
+            state.motion = stated
+        elif code is not None and stated is not None:
+            block.fail(f"{code.code} without an axis word", "give the position, or take the code out", "motion")
         return
-    hand.check_modes_ended(motion)
+    block.check_modes_ended(motion)
     if motion is None or motion == "cancel":
-        after = f" after {hand.dialect.profile.cycles.cancel}" if motion else " before the first motion code"
-        hand.fail(
-            f"axis words{after}: no motion is in force", f"state {hand.dialect.profile.codes.rapid} or {hand.dialect.profile.codes.line}"
-        )
+        after = f" after {block.dialect.profile.cycles.cancel}" if motion else " before the first motion code"
+        block.fail(f"axis words{after}: no motion is in force", f"state {codes.rapid} or {codes.line}")
     if motion in CYCLES:
         state.motion_before_cycle = state.motion_before_cycle if state.motion in CYCLES else state.motion
-        drilling_cycle(hand, motion, stated=code is not None)
-    elif motion in ("rapid", "line"):
-        straight(hand, MOTIONS[motion])
-        state.motion = motion
+        drilling_cycle(block, motion, stated=code is not None)
     else:
-        arc(hand, MOTIONS[motion])
+        (arc if motion in ARCS else straight)(block, MOTIONS[motion])
         state.motion = motion
-
-
-def _stop(hand: WordsInHand) -> None:
-    """Stops come after the motion of their block (NISTIR 6556, table 8)."""
-    code = hand.code("stop")
-    if code is None:
-        return
-    if code.does == "stop":
-        hand.out.event(hand.line, "stop", text=code.code)
-    elif code.does == "optional_stop":
-        hand.out.event(hand.line, "optional_stop", text=code.code)
-    else:
-        hand.state.ended = True
-        hand.out.event(hand.line, "program_end", text=code.code)

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 
-from steadyrest.reading.dialect import LINEAR
-from steadyrest.reading.model import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID
+from steadyrest.conventions import AXES
+from steadyrest.reading.block_words import BlockWords
+from steadyrest.reading.dialect import Dialect
+from steadyrest.reading.motion_read import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID
 from steadyrest.reading.rotary import rotary_target
-from steadyrest.reading.words_in_hand import WordsInHand
+from steadyrest.reading.state import UNKNOWN, State
 
-UNKNOWN = float("nan")
 MACHINE_NEAR_MM = 0.001
 Point = tuple[float, float, float]
 
 
-def is_incremental(block: WordsInHand) -> bool:
+def is_incremental(block: BlockWords) -> bool:
     """The distance mode in force; refused as long as the program has not stated it."""
     if block.state.incremental is None:
         codes = block.dialect.profile.codes
@@ -22,20 +23,27 @@ def is_incremental(block: WordsInHand) -> bool:
     return bool(block.state.incremental)
 
 
-def linear_target(block: WordsInHand, *, incremental: bool) -> Point:
+def linear_target(block: BlockWords, *, incremental: bool) -> Point:
     """X, Y, Z in mm after the block (NISTIR 6556, 3.5.17); an axis without a word stays."""
     ends = list(block.state.position_mm)
-    for axis, letter in enumerate(LINEAR):
+    for axis, letter in enumerate(AXES):
         word = block.take(letter) if axis != block.dialect.replaced else None
-        if word is None:
-            continue
-        ends[axis] = block.length_mm(word) + (ends[axis] if incremental else 0.0)
-        if math.isnan(ends[axis]):
-            block.fail(f"{word.text} is a step from a position that is not known", f"state {letter} as a position first", word)
+        if word is not None:
+            ends[axis] = block.length_mm(word) + (ends[axis] if incremental else 0.0)
+            if math.isnan(ends[axis]):
+                block.fail(f"{word.text} is a step from a position that is not known", f"state {letter} as a position first", word)
     return ends[0], ends[1], ends[2]
 
 
-def feed_in_force(block: WordsInHand) -> float:
+def largest_feed(state: State, dialect: Dialect) -> float:
+    """The largest F of the controller in the mode and the unit in force."""
+    feed = dialect.profile.feed
+    if state.feed_mode == FEED_INVERSE:
+        return feed.largest_inverse
+    return feed.largest_inch if state.inch else feed.largest_mm
+
+
+def feed_in_force(block: BlockWords) -> float:
     """The F of a block that moves at feed; refused when it is not known which that is (NISTIR 6556, 2.1.2.5, 3.5.19).
 
     block   the F word has been read before; in inverse time it counts for this block only
@@ -51,89 +59,79 @@ def feed_in_force(block: WordsInHand) -> float:
     if state.feed is None:
         again = f" must be stated again after {state.stale_feed}" if state.stale_feed else " is not stated before the first motion at feed"
         block.fail(f"F{again}", "add F to this block")
-    largest = feed.largest_inverse
-    if state.feed_mode == FEED_PER_MINUTE:
-        largest = feed.largest_inch if state.inch else feed.largest_mm
+    largest = largest_feed(state, block.dialect)
     if state.feed > largest:
         block.fail(f"F {state.feed:g} is above the largest of this controller, {largest:g}", "state a smaller F", word)
     return state.feed
 
 
-def straight(block: WordsInHand, motion: int) -> None:
+def straight(block: BlockWords, motion: int) -> None:
     """A rapid or a line to the block's axis words (NISTIR 6556, 3.5.1, 3.5.2)."""
     state = block.state
     incremental = is_incremental(block)
-    comes_down = "Z" in block.words and block.dialect.replaced != 2
     end = linear_target(block, incremental=incremental)
     w_deg = rotary_target(block, incremental=incremental)
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
-    if comes_down:
+    if "Z" in block.words and block.dialect.replaced != 2:
         state.clear = False
     block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear)
 
 
-def machine_move(block: WordsInHand, motion: int) -> None:
+def _no_rotary(block: BlockWords, told: str) -> None:
+    """Refuse a word of the rotary where it would count from a zero of the machine."""
+    word = block.words.get(block.dialect.rotary_letter)
+    if word is not None:
+        block.fail(f"{word.text} {told}, is not known", "turn it in a block of its own", word)
+
+
+def machine_move(block: BlockWords, motion: int) -> None:
     """A block in machine coordinates (NISTIR 6556, 3.5.12): where it ends in work coordinates is not known, Z is clear of everything.
 
     The row that goes up is not clear itself, and its end is NaN; a `retract` stands before it.
     raises   ProgramError with steps in force, for the rotary, and for a Z below the profile's clear height in the machine
     """
-    state, profile = block.state, block.dialect.profile
-    code, word = block.codes["one block"]
+    state, profile, code = block.state, block.dialect.profile, block.codes["one block"][0].code
     if is_incremental(block):
-        block.fail(f"{code.code} while steps are in force", f"state {profile.codes.absolute or 'positions'} first", word)
-    turn = block.words.get(block.dialect.rotary_letter)
-    if turn is not None:
-        block.fail(
-            f"{turn.text} in machine coordinates: where the rotary's machine zero is, is not known", "turn it in a block of its own", turn
-        )
-    ends = list(state.position_mm)
-    goes_clear = False
-    for axis, letter in enumerate(LINEAR):
-        axis_word = block.take(letter)
-        if axis_word is None:
-            continue
-        ends[axis] = UNKNOWN
-        if letter == "Z":
-            goes_clear = True
-            height = block.length_mm(axis_word)
-            if height < profile.retract.machine_z - MACHINE_NEAR_MM and (block.dialect.foreign is None or motion == LINE):
-                block.fail(
-                    f"{axis_word.text} in machine coordinates is {height:g} mm, below the clear height {profile.retract.machine_z:g} mm",
-                    "go to the clear height, or correct `retract.machine_z` in the profile",
-                    axis_word,
-                )
+        block.fail(f"{code} while steps are in force", f"state {profile.codes.absolute or 'positions'} first", "one block")
+    _no_rotary(block, "in machine coordinates: where the rotary's machine zero is")
+    words = [block.take(letter) for letter in AXES]
+    ends = [place if word is None else UNKNOWN for word, place in zip(words, state.position_mm, strict=True)]
+    z_word, lowest = words[2], profile.retract.machine_z
+    if z_word is not None:
+        height = block.length_mm(z_word)
+        if height < lowest - MACHINE_NEAR_MM and (not block.lenient or motion == LINE):
+            block.fail(
+                f"{z_word.text} in machine coordinates is {height:g} mm, below the clear height {lowest:g} mm",
+                "go to the clear height, or correct `retract.machine_z` in the profile",
+                z_word,
+            )
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
-    if goes_clear:
+    if z_word is not None:
         block.out.event(block.line, "retract")
     block.out.row(state, block.line, motion, (ends[0], ends[1], ends[2]), state.w_deg, feed_word=feed, clear=state.clear)
-    state.clear = state.clear or goes_clear
+    state.clear = state.clear or z_word is not None
 
 
-def reference_move(block: WordsInHand) -> None:
+def reference_move(block: BlockWords) -> None:
     """A rapid by way of the point given to the reference point (NISTIR 6556, 3.5.10), two rows; Z has to be among the axes.
 
     Where the profile retracts this way, and in a program from elsewhere, only the axes named go on to the reference point (common
     practice); in the latter Z may be missing once it is clear. In any other profile the rule of NISTIR 6556 holds, that all axes go, so
     that no position is known afterwards.
     """
-    state, dialect = block.state, block.dialect
-    code, word = block.codes["one block"]
-    elsewhere = dialect.foreign is not None
-    if ("Z" not in block.words and not (elsewhere and state.clear)) or dialect.replaced == 2:
-        block.fail(f"{code.code} without Z: the tool does not go clear along the spindle", "name Z", word)
-    turn = block.words.get(dialect.rotary_letter)
-    if turn is not None:
-        block.fail(
-            f"{turn.text} with {code.code}: where the rotary's reference point is, is not known", "turn it in a block of its own", turn
-        )
-    named = [letter in block.words for letter in LINEAR]
-    middle = linear_target(block, incremental=is_incremental(block)) if not _stays(block) else state.position_mm
-    if middle != state.position_mm and not _same(middle, state.position_mm):
+    state, dialect, code = block.state, block.dialect, block.codes["one block"][0].code
+    if ("Z" not in block.words and not (block.lenient and state.clear)) or dialect.replaced == 2:
+        block.fail(f"{code} without Z: the tool does not go clear along the spindle", "name Z", "one block")
+    _no_rotary(block, f"with {code}: where the rotary's reference point is")
+    named = [letter in block.words for letter in AXES]
+    middle = state.position_mm
+    if not _stays(block):
+        middle = linear_target(block, incremental=is_incremental(block))
+    if not same_place(middle, state.position_mm):
         state.clear = False
         block.out.row(state, block.line, RAPID, middle, state.w_deg)
     block.out.event(block.line, "retract")
-    all_go = dialect.profile.retract.form != "reference" and not elsewhere
+    all_go = dialect.profile.retract.form != "reference" and not block.lenient
     ends = [UNKNOWN if all_go or goes else place for goes, place in zip(named, middle, strict=True)]
     if dialect.replaced >= 0:
         ends[dialect.replaced] = 0.0
@@ -141,22 +139,19 @@ def reference_move(block: WordsInHand) -> None:
     block.out.row(state, block.line, RAPID, (ends[0], ends[1], ends[2]), w_deg, clear=state.clear)
     state.clear = True
     if all_go:
-        state.part_turn_deg = UNKNOWN
-        state.turns = 0
+        state.part_turn_deg, state.turns = UNKNOWN, 0
 
 
-def _stays(block: WordsInHand) -> bool:
+def _stays(block: BlockWords) -> bool:
     """Whether every axis named is given a step of zero, so that the way goes from the present place, known or not."""
-    if not is_incremental(block):
+    words = [block.words[letter] for letter in AXES if letter in block.words]
+    if not is_incremental(block) or any(word.value != 0 for word in words):
         return False
-    words = [block.words[letter] for letter in LINEAR if letter in block.words]
-    stays = all(word.value == 0 for word in words)
-    if stays:
-        for word in words:
-            block.take(word.letter)
-    return stays
+    for word in words:
+        block.take(word.letter)
+    return True
 
 
-def _same(one: Point, other: Point) -> bool:
+def same_place(one: Point, other: Point) -> bool:
     """Equal, where an unknown coordinate equals an unknown one."""
     return all(a == b or (math.isnan(a) and math.isnan(b)) for a, b in zip(one, other, strict=True))

@@ -12,12 +12,11 @@ import numpy as np
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile.model import Profile
 from steadyrest.reading.blocks import Block, read_block
-from steadyrest.reading.columns import Collector
+from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CYCLES, Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
-from steadyrest.reading.foreign import Foreign
-from steadyrest.reading.freed_memory import keep_freed_memory
-from steadyrest.reading.model import ProgramItem
+from steadyrest.reading.lenient import Lenient
+from steadyrest.reading.motion_read import ProgramItem
 from steadyrest.reading.plain_lines import find_plain_lines
 from steadyrest.reading.runs import Run, plain_letters
 from steadyrest.reading.state import initial_state
@@ -25,6 +24,7 @@ from steadyrest.reading.text import whole_lines
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
 SHORTEST_RUN = 4  # lines; fewer are carried out faster one by one
+KEPT_BYTES = 16 << 20  # larger than any column of a piece, and below the 32 MB up to which the size is learned
 
 
 def read_program(
@@ -32,28 +32,29 @@ def read_program(
     profile: Profile,
     *,
     rotary_letter: str | None = None,
-    foreign: Foreign | None = None,
+    lenient: Lenient | None = None,
 ) -> Iterator[ProgramItem]:
     """A finished program's motion and events, in the order in which the controller carries them out.
 
     source         the program: its bytes, a file, or pieces of any size; a program of any length needs the memory of some pieces
     profile        the language it is in
     rotary_letter  which of `profile.rotary` is meant; needed when there is more than one
-    foreign        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `reading.foreign`
+    lenient        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `reading.lenient`
     returns        MotionRead (some tens of thousands of rows at most) and EventRead, one after the other
     raises         ProgramError with line and column where the program is not in the language or where what it does cannot be known,
                    as far as the items before it have been taken; ProfileError when the profile contradicts itself
     source         NISTIR 6556 for the language, the profile for its dialect
     """
-    keep_freed_memory()
-    dialect = read_dialect(profile, rotary_letter, foreign)
-    file = str(source) if isinstance(source, Path) else None
-    return _items(source, dialect, file)
+    # A C library that maps every large block by itself gives it back when it is freed, and the system clears it again for the next piece of
+    # the program: half the time of reading. The GNU C library maps no more blocks of a size once one such was freed (The GNU C Library
+    # Reference Manual, Malloc Tunable Parameters, M_MMAP_THRESHOLD: dynamic); elsewhere this changes nothing. The block is never touched.
+    np.empty(KEPT_BYTES, dtype=np.uint8)
+    dialect = read_dialect(profile, rotary_letter, lenient)
+    return _items(source, _Program(dialect, str(source) if isinstance(source, Path) else None))
 
 
-def _items(source: bytes | Path | BinaryIO | Iterable[bytes], dialect: Dialect, file: str | None) -> Iterator[ProgramItem]:
-    program = _Program(dialect, file)
-    ready = program.out.ready
+def _items(source: bytes | Path | BinaryIO | Iterable[bytes], program: _Program) -> Iterator[ProgramItem]:
+    ready, dialect, file = program.out.ready, program.dialect, program.file
     for piece in whole_lines(source, dialect.profile.program.longest_line, file):
         for _ in program.take_piece(piece):
             while ready:
@@ -89,50 +90,36 @@ class _Program:
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
         found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line, with_points=self.counts)
-        count = len(found.plain)
-        ends = found.ends
-        others = np.append(np.flatnonzero(~found.plain), count)
-        at = 0
-        for other in others.tolist():
-            while at < other:
+        at, count, ends = 0, len(found.plain), found.ends
+        for other in [*np.flatnonzero(~found.plain).tolist(), count]:  # the next line that is not plain
+            while at < min(other + 1, count):
                 taken = 0
                 if other - at >= SHORTEST_RUN and self.words and not self.state.ended:
                     run = Run(self.dialect, self.letters, found, at, other, self.state)
                     carry_out = run.carry_out_holes if self.state.motion in CYCLES else run.carry_out
                     taken = carry_out(self.line + 1, self.out)
-                if taken:
                     self.line += taken
-                    at += taken
-                else:
+                if not taken:
                     self.take_line(piece[ends[at - 1] + 1 if at else 0 : ends[at]])
-                    at += 1
-                yield
-            if other < count:
-                self.take_line(piece[ends[other - 1] + 1 if other else 0 : ends[other]])
-                at = other + 1
+                at += taken or 1
                 yield
 
     def take_line(self, raw: bytes) -> None:
         """Read and carry out one line."""
         self.line += 1
-        if self.end_mark and self.dialect.foreign is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
+        if self.end_mark and self.dialect.lenient is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
             return
-        text = _decoded(raw) if self.dialect.foreign is not None else raw.decode("latin-1")
-        profile = self.dialect.profile
-        if len(text) > profile.program.longest_line:
-            self.fail(
-                f"a line of {len(text)} characters, the longest that this controller takes has {profile.program.longest_line}",
-                "split the line",
-                column=profile.program.longest_line + 1,
-            )
+        text = _decoded(raw) if self.dialect.lenient is not None else raw.decode("latin-1")
+        longest = self.dialect.profile.program.longest_line
+        if len(text) > longest:
+            wrong = f"a line of {len(text)} characters, the longest that this controller takes has {longest}"
+            self.fail(wrong, "split the line", column=longest + 1)
         bare = text.strip(" \t")
         if not bare:
             return
         if self.end_mark:
-            self.fail(
-                f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}",
-                "take it out: nothing stands there",
-            )
+            wrong = f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}"
+            self.fail(wrong, "take it out: nothing stands there")
         if self._is_mark(bare):
             return
         self._begin("")
@@ -153,7 +140,7 @@ class _Program:
             self.fail("the program is empty", "give a program", line=None)
         if not self.state.ended:
             self._no_end()
-        if self.dialect.foreign is None and program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
+        if self.dialect.lenient is None and program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
             self.fail(f"the mark {program.end_mark} at the end is missing", f"put {program.end_mark} on a line of its own after everything")
         self.out.close_run()
 
@@ -168,16 +155,19 @@ class _Program:
             self.out.event(self.line, "program_start", text=text)
 
     def _is_mark(self, bare: str) -> bool:
-        """The line of its own before everything and that after everything (NISTIR 6556, 3.1: both or none)."""
-        if self.dialect.foreign is not None:
-            return self._is_mark_elsewhere(bare)
-        program = self.dialect.profile.program
-        if not self.begun and program.start_mark and self._is_start_mark(bare):
+        """The line of its own before everything and that after everything (NISTIR 6556, 3.1: both or none).
+
+        Directly after the mark at the start stands the program's identification where the profile has one; in a program from elsewhere
+        any name may (ISO 6983-1, 3.6).
+        """
+        program, elsewhere = self.dialect.profile.program, self.dialect.lenient is not None
+        name = bare.removeprefix(program.start_mark)
+        named = len(name) <= program.name_letters and re.fullmatch(r"[A-Z0-9-]*", name) is not None
+        if not self.begun and (bare.startswith("%") if elsewhere else program.start_mark and bare.startswith(program.start_mark) and named):
             self.start_mark = True
             self._begin(bare)
-            return True
-        if bare == program.end_mark and self.begun:
-            if program.start_mark and not self.start_mark:
+        elif self.begun and (bare.startswith("%") if elsewhere else bare == program.end_mark):
+            if program.start_mark and not self.start_mark and not elsewhere:
                 self.fail(
                     f"{bare} at the end, but no {program.start_mark} at the start",
                     f"put {program.start_mark} before everything, or take {bare} out",
@@ -185,32 +175,12 @@ class _Program:
             if not self.state.ended:
                 self._no_end()
             self.end_mark = True
-            return True
-        if bare.startswith("%"):
-            self.fail(
-                f"{bare[:12]!r} is no mark of this controller here",
-                "take the line out; marks stand before and after everything, alone on their lines",
-            )
-        return False
-
-    def _is_mark_elsewhere(self, bare: str) -> bool:
-        """Before everything % with or without a name after it, after everything % alone (ISO 6983-1, 3.6)."""
-        if not bare.startswith("%"):
+        elif bare.startswith("%"):
+            cure = "take the line out; marks stand before and after everything, alone on their lines"
+            self.fail(f"{bare[:12]!r} is no mark of this controller here", cure)
+        else:
             return False
-        if self.begun:
-            if not self.state.ended:
-                self._no_end()
-            self.end_mark = True
-        self._begin(bare)
         return True
-
-    def _is_start_mark(self, bare: str) -> bool:
-        """The start mark, and directly after it the program's identification where the profile has one (ISO 6983-1, 3.6)."""
-        program = self.dialect.profile.program
-        if not bare.startswith(program.start_mark):
-            return False
-        name = bare[len(program.start_mark) :]
-        return len(name) <= program.name_letters and re.fullmatch(r"[A-Z0-9-]*", name) is not None
 
     def _no_end(self) -> NoReturn:
         end = self.dialect.profile.stops.end or "M2"
@@ -220,12 +190,11 @@ class _Program:
         """The number under which the controller keeps the program, alone in its block."""
         number = self.dialect.profile.program.number
         word = block.words[0]
-        if not word.text[1:].isdigit() or len(word.text) - 1 > max(number.digits, PROGRAM_NUMBER_MOST_DIGITS):
+        if not word.spelled.isdigit() or len(word.spelled) > max(number.digits, PROGRAM_NUMBER_MOST_DIGITS):
             self.fail(f"{word.text} is no program number", "give a whole number without sign", column=word.column)
         if len(block.words) > 1:
-            self.fail(
-                f"{block.words[1].text} in the block of the program number", "put it into the next line", column=block.words[1].column
-            )
+            second = block.words[1]
+            self.fail(f"{second.text} in the block of the program number", "put it into the next line", column=second.column)
         self.words = True
         self.out.event(self.line, "program_start", float(word.value), number.letter)
         for comment in block.comments:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from steadyrest.reading.dialect import MM_PER_INCH, Dialect
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.reading.dialect import Dialect
 from steadyrest.reading.expressions import Parameters
-from steadyrest.reading.model import FEED_PER_MINUTE, PLANE_XY
+from steadyrest.reading.motion_read import FEED_PER_MINUTE, PLANE_XY
 
 UNKNOWN = float("nan")
 
@@ -70,6 +71,12 @@ class State:
         """Whether the program is in inches at this place."""
         return self.mm_per_unit == MM_PER_INCH
 
+    def stand_within_a_turn(self, w_deg: float, part_turn_deg: float) -> None:
+        """The rotary stands at W, of which so much counts within a turn."""
+        self.part_turn_deg = part_turn_deg
+        if not math.isnan(w_deg):
+            self.turns = round((w_deg - part_turn_deg) / 360)
+
 
 def initial_state(dialect: Dialect) -> State:
     """The state before the first block: known is what the profile has no code for; NISTIR 6556, table 4, gives no defaults for the rest."""
@@ -78,10 +85,6 @@ def initial_state(dialect: Dialect) -> State:
     units = profile.units
     if not units.mm and not units.inch:
         state.mm_per_unit = MM_PER_INCH if units.program == "inch" else 1.0
-    elif units.program == "mm" and not units.mm:
-        state.mm_per_unit = 1.0
-    elif units.program == "inch" and not units.inch:
-        state.mm_per_unit = MM_PER_INCH
     incremental = profile.words.distance == "incremental"
     if not (profile.codes.incremental if incremental else profile.codes.absolute):
         state.incremental = incremental
@@ -100,7 +103,7 @@ def initial_state(dialect: Dialect) -> State:
     if dialect.replaced >= 0:
         x, y, z = (0.0 if axis == dialect.replaced else value for axis, value in enumerate(state.position_mm))
         state.position_mm = (x, y, z)
-    if dialect.rotary is not None and dialect.rotary.travel.kind == "rollover" and not math.isnan(state.w_deg):
+    if dialect.rolls_over and not math.isnan(state.w_deg):
         state.turns = math.floor(state.w_deg / 360)
         state.part_turn_deg = state.w_deg - 360 * state.turns
     return state

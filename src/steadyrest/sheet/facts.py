@@ -12,8 +12,7 @@ from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
 from steadyrest.profile import Profile, Rotary, rotaries_of
 from steadyrest.proof import Verdict, as_mounted, stands_end_for_end
-from steadyrest.reading import MotionRead, ProgramItem
-from steadyrest.reading.model import FEED_INVERSE, RAPID
+from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem
 from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.numbers import number, of_part

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from reading_parts import Reading, blocks, read, refusal
 
-from steadyrest.reading.model import CLOCKWISE, COUNTERCLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
+from steadyrest.reading.motion_read import CLOCKWISE, COUNTERCLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
 
 
 def last(got: Reading) -> dict[str, object]:

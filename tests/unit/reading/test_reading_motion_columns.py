@@ -11,7 +11,7 @@ from reading_parts import blocks
 
 from steadyrest.profile import load_profile
 from steadyrest.reading import MotionRead, no_arcs, sigma, within_block
-from steadyrest.reading.model import join_motion
+from steadyrest.reading.motion_read import join_motion
 
 ARCS_AND_LINES = "G0 X10 Y0 Z0 A0\nG3 X0 Y10 I-10 J0 F100\nG1 X5 A90\nG2 X5 Y10 I2 J0\nG18 G2 X9 Z4 R4"
 

@@ -19,7 +19,7 @@ from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.inputs.units import in_units
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile, load_profile, rotaries_of
-from steadyrest.reading import EventRead, Foreign, opened_program, read_program
+from steadyrest.reading import EventRead, Lenient, opened_program, read_program
 
 LANGUAGE = "rs274ngc"
 """The language of a program about which nothing is said."""
@@ -52,10 +52,10 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     profile = load_profile(options.language or LANGUAGE)
     letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"
-    foreign = Foreign(options.leave_out, {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or ""))
+    lenient = Lenient(options.leave_out, {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or ""))
     state = ProgramState(file, options.tool, options.leave_out, _first_words(path))
     try:
-        for item in read_program(path, profile, rotary_letter=letter, foreign=foreign):
+        for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
             if isinstance(item, EventRead):
                 take_event(state, item)
             else:

@@ -22,13 +22,13 @@ from test_reading_fast_and_slow import (
 
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile
-from steadyrest.reading import EventRead, Foreign, MotionRead, read_program
+from steadyrest.reading import EventRead, Lenient, MotionRead, read_program
 
 NAMES = ("rs274ngc", "incremental", "counts-numbered", "inverse-seconds")
 
 
-def taken(text: bytes, dialect: Profile, foreign: Foreign | None) -> tuple[list[EventRead], list[MotionRead]]:
-    items = list(read_program(text, dialect, foreign=foreign))
+def taken(text: bytes, dialect: Profile, lenient: Lenient | None) -> tuple[list[EventRead], list[MotionRead]]:
+    items = list(read_program(text, dialect, lenient=lenient))
     # Modes are told of the own language alone, which also needs no more than one cycle's event for like holes on neighbouring lines.
     events = [one for one in items if isinstance(one, EventRead) and one.kind not in ("mode", "cycle")]
     return events, [one for one in items if isinstance(one, MotionRead)]
@@ -43,7 +43,7 @@ def test_what_is_right_for_the_controller_is_the_same_from_elsewhere(name: str, 
         events, runs = taken(text, PROFILES[name], None)
     except ProgramError:
         return
-    other_events, other_runs = taken(text, PROFILES[name], Foreign())
+    other_events, other_runs = taken(text, PROFILES[name], Lenient())
     assert [(one.line, one.kind, one.text) for one in events] == [(one.line, one.kind, one.text) for one in other_events]
     for key in COLUMNS:
         np.testing.assert_array_equal(column(runs, key), column(other_runs, key), err_msg=key)

@@ -4,36 +4,41 @@ from __future__ import annotations
 
 from typing import NoReturn
 
+from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile.combinations import says_what_is_cut
 from steadyrest.reading.blocks import Block, Word
-from steadyrest.reading.columns import Collector
-from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, LINEAR, Dialect, Meaning, code_key, code_name
-from steadyrest.reading.digits import BEYOND
+from steadyrest.reading.collector import Collector
+from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.expressions import NEAR_INTEGER
-from steadyrest.reading.foreign import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT
+from steadyrest.reading.lenient import ENDS_BY_AXIS, LONGEST_PAUSE_S, MAY_MOVE, WITHOUT_IT
+from steadyrest.reading.plain_lines import BEYOND
 from steadyrest.reading.state import State
 
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
 
 
-class WordsInHand:
+class BlockWords:
     """One block with the state it meets.
 
-    codes   by modal group
-    words   by letter, codes and the block number left out
-    pause   the time of a pause, kept apart: its letter may be that of an axis or of F
+    codes    by modal group
+    words    by letter, codes and the block number left out
+    pause    the time of a pause, kept apart: its letter may be that of an axis or of F
+    lenient  it is of a program from elsewhere
     """
 
     def __init__(self, block: Block, state: State, dialect: Dialect, out: Collector, file: str | None) -> None:
         self.block = block
         self.state = state
         self.dialect = dialect
+        self.lenient = dialect.lenient is not None
         self.out = out
         self.file = file
         self.codes: dict[str, tuple[Meaning, Word]] = {}
         self.words: dict[str, Word] = {}
         self._used: set[str] = set()
+        codes = (dialect.codes.get((word.letter, round(word.value * 10))) for word in block.words if word.letter in "GM")
+        self.left_out = tuple(code.code for code in codes if code is not None and code.does == "left_out")
         self._sort()
         pauses = "one block" in self.codes and self.codes["one block"][0].does == "dwell"
         self.pause = self.words.pop(dialect.profile.codes.dwell_letter, None) if pauses else None
@@ -43,20 +48,15 @@ class WordsInHand:
         """The line of the block, from 1."""
         return self.block.line
 
-    def fail(self, wrong: str, cure: str, word: Word | None = None) -> NoReturn:
-        """Refuse the block, at a word of it or as a whole."""
+    def fail(self, wrong: str, cure: str, at: Word | str | None = None) -> NoReturn:
+        """Refuse the block, at a word of it, at the code of a modal group if there is one, or as a whole."""
+        word = at if isinstance(at, Word) else self.codes[at][1] if at in self.codes else None
         column = word.column if word is not None else self.block.words[0].column if self.block.words else None
         raise ProgramError(wrong, place=Place(file=self.file, line=self.line, column=column), cure=cure)
 
     def code(self, group: str) -> Meaning | None:
         """The code of a modal group, if the block has one."""
-        found = self.codes.get(group)
-        return found[0] if found is not None else None
-
-    def code_word(self, group: str) -> Word | None:
-        """The word of a modal group's code, for the column of a message."""
-        found = self.codes.get(group)
-        return found[1] if found is not None else None
+        return self.codes[group][0] if group in self.codes else None
 
     def take(self, letter: str) -> Word | None:
         """The word of a letter, if the block has it, and note that it has been used."""
@@ -72,18 +72,15 @@ class WordsInHand:
 
     def has_axis_words(self) -> bool:
         """Whether a word of an axis is there that nothing has used yet."""
-        return any(letter in self.words and letter not in self._used for letter in (*LINEAR, self.dialect.rotary_letter))
+        return any(letter in self.words and letter not in self._used for letter in (*AXES, self.dialect.rotary_letter))
 
     def value(self, word: Word, kind: str) -> float:
         """The number of a word in units of the program: what the profile's number format of this letter says."""
         scale = self.dialect.increment(word.letter, kind, self.state.inch)
-        if word.point and scale != 1.0 and word.text.endswith("]"):
-            self.fail(
-                f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known",
-                "write the number itself",
-                word,
-            )
-        number = word.value / scale if not word.point and scale != 1.0 else word.value
+        if scale != 1.0 and word.text.endswith("]"):
+            wrong = f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known"
+            self.fail(wrong, "write the number itself", word)
+        number = word.value if word.point else word.value / scale
         if not abs(number) < BEYOND:
             self.fail(f"{word.text} is a number of {BEYOND:g} or more, and no axis goes that far", "correct it", word)
         return number
@@ -98,20 +95,17 @@ class WordsInHand:
         seconds = self.value(word, "dwell") / (1000.0 if unit == "milliseconds" else 1.0)
         if seconds < 0:
             self.fail(f"{word.text}: a pause cannot be negative", "correct it", word)
-        if self.dialect.foreign is not None and seconds > LONGEST_PAUSE_S:
-            self.fail(
-                f"{word.text} is a pause of {seconds:g} seconds in the language in which the program is read",
-                'if milliseconds are meant, say the language of a profile with codes.dwell_unit = "milliseconds"',
-                word,
-            )
+        if self.lenient and seconds > LONGEST_PAUSE_S:
+            wrong = f"{word.text} is a pause of {seconds:g} seconds in the language in which the program is read"
+            self.fail(wrong, 'if milliseconds are meant, say the language of a profile with codes.dwell_unit = "milliseconds"', word)
         return seconds
 
     def mm_per_unit(self) -> float:
         """The units in force; refused as long as the program has not stated them."""
-        foreign = self.dialect.foreign
-        if self.state.mm_per_unit is None and foreign is not None and foreign.mm_per_unit is not None:
-            self.granted(f"lengths are in {'mm' if foreign.mm_per_unit == 1.0 else 'inches'} as was said, no unit is stated")
-            self.state.mm_per_unit = foreign.mm_per_unit
+        lenient = self.dialect.lenient
+        if self.state.mm_per_unit is None and lenient is not None and lenient.mm_per_unit is not None:
+            self.granted(f"lengths are in {'mm' if lenient.mm_per_unit == 1.0 else 'inches'} as was said, no unit is stated")
+            self.state.mm_per_unit = lenient.mm_per_unit
         if self.state.mm_per_unit is None:
             mm, inch = self.dialect.profile.units.mm, self.dialect.profile.units.inch
             self.must_state("the units", [mm, inch], "the first length")
@@ -128,13 +122,12 @@ class WordsInHand:
     def must_state(self, what: str, codes: list[str], before: str) -> NoReturn:
         """Refuse to guess a mode that nobody has set (NISTIR 6556, table 4, gives no defaults)."""
         names = " or ".join(code for code in codes if code)
-        self.fail(
-            f"{names} must be stated before {before}: {what} at this place depend on what ran before", f"put {names} into an earlier block"
-        )
+        wrong = f"{names} must be stated before {before}: {what} at this place depend on what ran before"
+        self.fail(wrong, f"put {names} into an earlier block")
 
     def granted(self, sentence: str) -> bool:
         """Whether something that the program has not stated may be taken for granted, as in one from elsewhere: then it is told."""
-        if self.dialect.foreign is None:
+        if not self.lenient:
             return False
         self.out.event(self.line, "assumed", text=sentence)
         return True
@@ -151,18 +144,15 @@ class WordsInHand:
         A code of motion in the block takes it, but for codes that some controllers give axes. Beside the end of a cycle the motion from
         before holds, or a rapid: only where both are the same is it known.
         """
-        if self.dialect.foreign is None:
+        if not self.lenient:
             return
         for group, (code, word) in self.codes.items():
             ends = group == ENDS + code.code
             alone = "motion" not in self.codes and (ends or (group == CYCLE_END and motion != "rapid"))
             if alone or (ends and code.code in ENDS_BY_AXIS):
-                beside = next(self.words[letter] for letter in (*LINEAR, self.dialect.rotary_letter, *CENTRES) if letter in self.words)
-                self.fail(
-                    f"{beside.text} in a block with {word.text}, which ends a mode: whether the tool goes there is not known",
-                    "put the position into a block of its own, with its code of motion, or take it out",
-                    beside,
-                )
+                beside = next(self.words[letter] for letter in (*AXES, self.dialect.rotary_letter, *CENTRES) if letter in self.words)
+                wrong = f"{beside.text} in a block with {word.text}, which ends a mode: whether the tool goes there is not known"
+                self.fail(wrong, "put the position into a block of its own, with its code of motion, or take it out", beside)
 
     def check_all_used(self) -> None:
         """Refuse words that no code of the block takes (NISTIR 6556, 3.3.5 and the error list of its source)."""
@@ -171,18 +161,13 @@ class WordsInHand:
             return
         for letter, word in self.words.items():
             if letter not in self._used:
-                self.fail(
-                    f"{word.text}: no code of this block, nor one that holds from before, uses {letter}",
-                    f"take {letter} out, or add the code it belongs to",
-                    word,
-                )
+                wrong = f"{word.text}: no code of this block, nor one that holds from before, uses {letter}"
+                self.fail(wrong, f"take {letter} out, or add the code it belongs to", word)
 
     def _sort(self) -> None:
         """Tell codes from other words; one code of a group, one word of a letter, at most four M (NISTIR 6556, 3.3.5, 3.4)."""
         number_letter = self.dialect.profile.program.block_numbers.letter
         m_codes = 0
-        codes = (self.dialect.codes.get((word.letter, round(word.value * 10))) for word in self.block.words if word.letter in "GM")
-        self.left_out = tuple(code.code for code in codes if code is not None and code.does == "left_out")
         for place, word in enumerate(self.block.words):
             letter = word.letter
             if letter == number_letter:
@@ -206,36 +191,27 @@ class WordsInHand:
             self.fail(f"{word.text} is no code", "correct the number", word)
         meaning = self.dialect.codes.get((word.letter, round(tenths)))
         if meaning is None:
-            if self.dialect.foreign is not None:
+            if self.lenient:
                 self._unknown_elsewhere(word)
             known = sorted({m.code for m in self.dialect.codes.values() if m.code[0] == word.letter and m.does != "refused"}, key=code_key)
-            self.fail(
-                f"{word.text} is not a code of this controller, it has {' '.join(known) or 'no ' + word.letter + ' codes'}",
-                "correct the code, or add it to the profile if the controller has it",
-                word,
-            )
+            wrong = f"{word.text} is not a code of this controller, it has {' '.join(known) or 'no ' + word.letter + ' codes'}"
+            self.fail(wrong, "correct the code, or add it to the profile if the controller has it", word)
         if meaning.does == "refused":
             self.fail(f"{meaning.code} cannot be proved: {meaning.why}", "take it out", word)
         other = self.codes.get(meaning.group)
         if other is not None:
-            self.fail(
-                f"{other[1].text} and {word.text} in one block: of the group '{meaning.group}' only one may stand in it",
-                "keep one of them, or put them into two blocks",
-                word,
-            )
+            wrong = f"{other[1].text} and {word.text} in one block: of the group '{meaning.group}' only one may stand in it"
+            self.fail(wrong, "keep one of them, or put them into two blocks", word)
         self.codes[meaning.group] = (meaning, word)
 
     def _leave_out(self) -> None:
         """Codes that mean nothing for what is cut go with the words that nothing else in their block takes, unless these are places."""
         chosen = [code for code in self.left_out if "left out " + code in self.codes]
-        for letter in (*LINEAR, self.dialect.rotary_letter):
+        for letter in (*AXES, self.dialect.rotary_letter):
             if letter in self.words and chosen and "motion" not in self.codes:
                 word = self.words[letter]
-                self.fail(
-                    f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known",
-                    "put the position into a block of its own, or take it out",
-                    word,
-                )
+                wrong = f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known"
+                self.fail(wrong, "put the position into a block of its own, or take it out", word)
         for code in self.left_out:
             self.out.event(self.line, "left_out", text=code)
 
@@ -245,19 +221,18 @@ class WordsInHand:
         what = says_what_is_cut(code)
         if what:
             self.fail(f"{word.text} is not understood here, and it says what is cut ({what})", WITHOUT_IT, word)
-        self.fail(
-            f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}",
-            f"if it says nothing about what is cut, leave it out with --leave-out {code}; else name another language, or correct the code",
-            word,
+        wrong = f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}"
+        cure = (
+            f"if it says nothing about what is cut, leave it out with --leave-out {code}; else name another language, or correct the code"
         )
+        self.fail(wrong, cure, word)
 
     def _check_block_number(self, word: Word, place: int) -> None:
         """A block number stands first and is a plain whole number (NISTIR 6556, 3.3.1)."""
-        settings = self.dialect.profile.program.block_numbers
-        most = max(5, settings.digits, len(str(settings.largest)))
+        most = self.dialect.block_number_digits
         if place > 0:
             self.fail(f"the block number {word.text} does not stand first", "put it at the start of the block, once", word)
-        if not word.text[1:].isdigit() or len(word.text) - 1 > most:
+        if not word.spelled.isdigit() or len(word.spelled) > most:
             self.fail(f"{word.text} is no block number, these have 1 to {most} digits, no sign and no point", "correct it", word)
 
     def _unknown_letter(self, word: Word) -> NoReturn:
@@ -270,7 +245,6 @@ class WordsInHand:
                 wrong += f", turned by the word {self.dialect.rotary_letter}"
             self.fail(wrong, "take the word out, or choose the profile of the machine it is meant for", word)
         if word.letter == "E":
-            self.fail(
-                f"{word.text}: an exponent, or a letter E; neither exists in a program", "write the number in full, 0.001 for 1E-3", word
-            )
+            wrong = f"{word.text}: an exponent, or a letter E; neither exists in a program"
+            self.fail(wrong, "write the number in full, 0.001 for 1E-3", word)
         self.fail(f"{word.text}: this controller has no words with {word.letter}, it has {allowed}", "correct the letter", word)

@@ -46,7 +46,7 @@ WITHOUT_IT = "let the system that wrote the program write it without this code"
 
 
 @dataclass(frozen=True, slots=True)
-class Foreign:
+class Lenient:
     """What whoever takes the program says about it.
 
     left_out        codes that mean nothing for what is cut, such as G9 or M41

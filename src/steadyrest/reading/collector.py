@@ -1,0 +1,178 @@
+"""Gathers rows of motion and events, in order, into the items that a reader of the program gets; how long a block takes by its F word."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+
+import numpy as np
+
+from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.profile.axes import Feed
+from steadyrest.reading.dialect import Dialect
+from steadyrest.reading.motion_read import CLOCKWISE, FEED_INVERSE, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
+from steadyrest.reading.state import State
+
+ROWS_PER_ITEM = 16_384
+NAN = float("nan")
+NO_ARC = (NAN, NAN, NAN, 0, NAN, 0, NAN)
+
+Arc = tuple[float, float, float, int, float, int, float]
+"""Centre X, Y, Z in mm, plane, sweep in radians, full turns, length of the path in mm."""
+
+
+class Collector:
+    """Takes rows one by one or in columns, and events; gives them back in order, rows in runs of some tens of thousands."""
+
+    def __init__(self, dialect: Dialect) -> None:
+        rotary = dialect.rotary
+        self.feed = dialect.profile.feed
+        self.drive_mm_per_degree = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
+        self.rotaries = int(rotary is not None)
+        self.ready: deque[ProgramItem] = deque()
+        self.moved = False  # whether anything has moved yet
+        self._rows: list[tuple[float, ...]] = []
+        self._start: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+        self._mm_per_unit = 1.0
+        self._runs: list[MotionRead] = []
+
+    def event(self, line: int, kind: EventKind, number: float = NAN, text: str = "") -> None:
+        """Something between motions: ends the run of rows before it."""
+        self.close_run()
+        self.ready.append(EventRead(line, kind, number, text))
+
+    def row(
+        self,
+        state: State,
+        line: int,
+        motion: int,
+        end_mm: tuple[float, float, float],
+        w_deg: float,
+        *,
+        feed_word: float = NAN,
+        clear: bool = False,
+        cycle: bool = False,
+        arc: Arc = NO_ARC,
+    ) -> None:
+        """One motion from where the state stands; the state stands at its end afterwards."""
+        self.moved = True
+        if not self._rows:
+            self._start = (*state.position_mm, state.w_deg)
+            self._mm_per_unit = state.mm_per_unit or 1.0
+        self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, clear, cycle, *arc))
+        state.position_mm = end_mm
+        state.w_deg = w_deg
+        if len(self._rows) >= ROWS_PER_ITEM:
+            self._take_rows()
+
+    def columns(
+        self,
+        line: Ints,
+        motion: Codes,
+        axes: Sequence[Floats],
+        feed_word: Floats,
+        feed_mode: Codes,
+        clear: Bools,
+        cycle: Bools,
+        mm_per_unit: float,
+        arcs: ArcsRead | None = None,
+        arc_mm: Floats | None = None,
+    ) -> None:
+        """n motions at once, all in the unit of length of those before them since the last `close_run`.
+
+        axes       X, Y, Z in mm and W in degrees, each (n + 1,): before the first and after each
+        feed_word  (n,) NaN in a rapid
+        arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
+        """
+        steps = [_steps(axis) for axis in axes]
+        minutes = block_minutes(steps, feed_word, feed_mode, mm_per_unit, self.feed, self.drive_mm_per_degree, arc_mm)
+        vertex_deg = axes[3][:, None][:, : self.rotaries]
+        vertex_mm = np.column_stack(axes[:3])
+        self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs))
+
+    def run(self, rows: MotionRead) -> None:
+        """The same, complete."""
+        self.moved = True
+        self._take_rows()
+        self._runs.append(rows)
+        if sum(map(len, self._runs)) >= ROWS_PER_ITEM:
+            self.close_run()
+
+    def since_event(self) -> MotionRead | None:
+        """The single rows since the last event, if that has not been handed out and none were given in columns."""
+        self._take_rows()
+        return self._runs[0] if len(self._runs) == 1 else None
+
+    def close_run(self) -> None:
+        """Hand out the rows gathered so far: before an event, and where the unit of length changes."""
+        self._take_rows()
+        if self._runs:
+            self.ready.append(join_motion(self._runs))
+            self._runs = []
+
+    def _take_rows(self) -> None:
+        """Turn the single rows into columns."""
+        if not self._rows:
+            return
+        table = np.array(self._rows, dtype=np.float64).T.copy()
+        self._rows = []
+        axes = np.column_stack((self._start, table[2:6]))
+        motion, feed_mode = table[1].astype(np.uint8), table[7].astype(np.uint8)
+        arcs = None
+        if (motion >= CLOCKWISE).any():
+            arcs = ArcsRead(table[10:13].T, table[13].astype(np.uint8), table[14], table[15].astype(np.int64))
+        line, clear, cycle = table[0].astype(np.int64), table[8] != 0, table[9] != 0
+        self.columns(line, motion, list(axes), table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
+
+
+def _steps(axis: Floats) -> Floats:
+    """How far an axis goes from row to row; one that stays at an unknown place does not move."""
+    steps = np.diff(axis)
+    unknown = np.isnan(axis)
+    if unknown.any():
+        steps[unknown[:-1] & unknown[1:]] = 0.0
+    return steps
+
+
+def block_minutes(
+    steps: Sequence[Floats],
+    feed_word: Floats,
+    feed_mode: Codes,
+    mm_per_unit: float,
+    feed: Feed,
+    drive_mm_per_degree: float = 0.0,
+    arc_mm: Floats | None = None,
+) -> Floats:
+    """Minutes from the F word, before any limit of the machine.
+
+    steps      (n,) each, how far X, Y, Z go in mm and the rotary in degrees
+    feed_word  (n,) F as it stands in the program, NaN in a rapid
+    drive_mm_per_degree  where a linear axis' drive turns the rotary, its way per degree: to the controller it is a linear axis
+    arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
+    returns    (n,) minutes; NaN where the F word alone does not say: from an unknown place, or speed of the tip while the rotary turns
+    source     NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
+    """
+    inverse = feed_mode == FEED_INVERSE
+    if feed.inverse_is == "seconds":
+        timed = feed_word / 60.0
+    else:
+        timed = 1.0 / (feed_word * 60.0 if feed.inverse_is == "per_second" else feed_word)
+    if inverse.all():
+        return timed
+    dx, dy, dz, turned = steps
+    square = dx * dx + dy * dy + dz * dz
+    turn = turned
+    if drive_mm_per_degree:
+        drive = turned * drive_mm_per_degree
+        square, turn = square + drive * drive, np.zeros_like(turned)
+    way = np.sqrt(square)
+    if arc_mm is not None:
+        way = np.where(np.isnan(arc_mm), way, arc_mm)
+    units = way / mm_per_unit
+    if feed.per_minute_counts == "all_axes":
+        length = np.sqrt(units * units + turn * turn)
+    elif feed.per_minute_counts == "linear_axes":
+        length = np.where(way == 0, np.abs(turn), units)
+    else:
+        length = np.where(turned == 0, units, np.nan)
+    return np.where(inverse, timed, length / feed_word)
