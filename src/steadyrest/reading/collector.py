@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
-from collections.abc import Sequence
 
 import numpy as np
 
@@ -69,7 +69,7 @@ class Collector:
         self,
         line: Ints,
         motion: Codes,
-        axes: Sequence[Floats],
+        axes: Floats,
         feed_word: Floats,
         feed_mode: Codes,
         clear: Bools,
@@ -80,14 +80,15 @@ class Collector:
     ) -> None:
         """n motions at once, all in the unit of length of those before them since the last `close_run`.
 
-        axes       X, Y, Z in mm and W in degrees, each (n + 1,): before the first and after each
+        axes       (4, n + 1) X, Y, Z in mm and W in degrees, before the first and after each
         feed_word  (n,) NaN in a rapid
         arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
         """
-        steps = [_steps(axis) for axis in axes]
+        steps = np.diff(axes)
+        if math.isnan(steps.sum()):  # an axis that stays at an unknown place does not move
+            steps[np.isnan(axes[:, :-1]) & np.isnan(axes[:, 1:])] = 0.0
         minutes = block_minutes(steps, feed_word, feed_mode, mm_per_unit, self.feed, self.drive_mm_per_degree, arc_mm)
-        vertex_deg = axes[3][:, None][:, : self.rotaries]
-        vertex_mm = np.column_stack(axes[:3])
+        vertex_mm, vertex_deg = axes[:3].T.copy(), axes[3 : 3 + self.rotaries].T.copy()
         self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs))
 
     def run(self, rows: MotionRead) -> None:
@@ -122,20 +123,11 @@ class Collector:
         if (motion >= CLOCKWISE).any():
             arcs = ArcsRead(table[10:13].T, table[13].astype(np.uint8), table[14], table[15].astype(np.int64))
         line, clear, cycle = table[0].astype(np.int64), table[8] != 0, table[9] != 0
-        self.columns(line, motion, list(axes), table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
-
-
-def _steps(axis: Floats) -> Floats:
-    """How far an axis goes from row to row; one that stays at an unknown place does not move."""
-    steps = np.diff(axis)
-    unknown = np.isnan(axis)
-    if unknown.any():
-        steps[unknown[:-1] & unknown[1:]] = 0.0
-    return steps
+        self.columns(line, motion, axes, table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
 
 
 def block_minutes(
-    steps: Sequence[Floats],
+    steps: Floats,
     feed_word: Floats,
     feed_mode: Codes,
     mm_per_unit: float,
@@ -145,7 +137,7 @@ def block_minutes(
 ) -> Floats:
     """Minutes from the F word, before any limit of the machine.
 
-    steps      (n,) each, how far X, Y, Z go in mm and the rotary in degrees
+    steps      (4, n) how far X, Y, Z go in mm and the rotary in degrees
     feed_word  (n,) F as it stands in the program, NaN in a rapid
     drive_mm_per_degree  where a linear axis' drive turns the rotary, its way per degree: to the controller it is a linear axis
     arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
@@ -153,12 +145,11 @@ def block_minutes(
     source     NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
     """
     inverse = feed_mode == FEED_INVERSE
-    if feed.inverse_is == "seconds":
-        timed = feed_word / 60.0
-    else:
-        timed = 1.0 / (feed_word * 60.0 if feed.inverse_is == "per_second" else feed_word)
-    if inverse.all():
-        return timed
+    some_inverse = inverse.any()
+    if some_inverse:
+        timed = feed_word / 60.0 if feed.inverse_is == "seconds" else 1.0 / (feed_word * (60.0 if feed.inverse_is == "per_second" else 1.0))
+        if inverse.all():
+            return timed
     dx, dy, dz, turned = steps
     square = dx * dx + dy * dy + dz * dz
     turn = turned
@@ -175,4 +166,5 @@ def block_minutes(
         length = np.where(way == 0, np.abs(turn), units)
     else:
         length = np.where(turned == 0, units, np.nan)
-    return np.where(inverse, timed, length / feed_word)
+    minutes = length / feed_word
+    return np.where(inverse, timed, minutes) if some_inverse else minutes

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol
 
 import numpy as np
 
@@ -135,12 +135,15 @@ class MotionRead:
 
 def join_motion(runs: Sequence[MotionRead]) -> MotionRead:
     """Runs that follow each other, as one."""
-    rest = runs[1:]
-    return replace(
-        join(runs),
-        vertex_mm=np.concatenate([runs[0].vertex_mm, *(run.vertex_mm[1:] for run in rest)]),
-        vertex_deg=np.concatenate([runs[0].vertex_deg, *(run.vertex_deg[1:] for run in rest)]),
-    )
+    if len(runs) == 1:
+        return runs[0]
+    names = ("line", "motion", "minutes", "feed_word", "feed_mode", "clear", "cycle")
+    columns: dict[str, Any] = {name: np.concatenate([getattr(run, name) for run in runs]) for name in names}
+    some_arcs = any(run.arcs is not None for run in runs)
+    arcs = join([run.arcs or no_arcs(len(run)) for run in runs]) if some_arcs else None
+    vertex_mm = np.concatenate([runs[0].vertex_mm[:1], *(run.end_mm for run in runs)])
+    vertex_deg = np.concatenate([runs[0].vertex_deg[:1], *(run.rotary_deg for run in runs)])
+    return replace(runs[0], vertex_mm=vertex_mm, vertex_deg=vertex_deg, arcs=arcs, **columns)
 
 
 def within_block(vertex: Floats, block: Ints, share: Floats, arcs: ArcsRead | None = None) -> Floats:

@@ -72,13 +72,13 @@ class Run:
         if rows == 0:
             return 0
         motion, feed = motion[:rows], feed[:rows]
-        axes = [axis[: rows + 1] for axis in (*axes, w_deg)]
+        places = np.array([axis[: rows + 1] for axis in (*axes, w_deg)])
         clear = self._clear(rows)
         rapid = motion == RAPID
         out.columns(
             np.arange(first_line, first_line + rows),
             motion,
-            axes,
+            places,
             np.where(rapid, np.nan, feed) if rapid.any() else feed,
             np.full(rows, state.feed_mode or 0, dtype=np.uint8),
             clear,
@@ -88,7 +88,7 @@ class Run:
             arc_mm[:rows] if arc_mm is not None else None,
         )
         state.motion = MOTION_NAMES[int(motion[-1])]
-        x, y, z, state.w_deg = (float(axis[-1]) for axis in axes)
+        x, y, z, state.w_deg = places[:, -1].tolist()
         state.position_mm = (x, y, z)
         if part_turn_deg is not None:
             state.stand_within_a_turn(state.w_deg, float(part_turn_deg[rows]))
@@ -206,6 +206,8 @@ class Run:
         """The arcs and (n,) the length of their paths in mm; the run cut before what is wrong with one, or its words on another motion."""
         letters = [letter for letter in self.letters.arcs if letter in self.words]
         at = np.flatnonzero(motion >= CLOCKWISE)
+        if not letters and not len(at):
+            return None, None
         stray = np.zeros(self.count, dtype=np.bool_)
         for letter in letters:
             stray |= self.words[letter] == self.words[letter]
