@@ -66,7 +66,7 @@ def posted_of(looked: Looked) -> Posted:
 
 def report_page(looked: Looked) -> bytes:
     """The report, with the setup sheet; where the program must not run both say so."""
-    items = read_program(looked.text, looked.profile, rotary_letter=looked.letter)
+    items = read_program(looked.text, looked.profile, rotary_letter=looked.setting.letter)
     facts = sheet_facts(posted_of(looked), looked.profile, items, looked.name)
     sheet = setup_sheet_fragment(facts), setup_sheet_style()
     return write_page(looked, setup_sheet=sheet)

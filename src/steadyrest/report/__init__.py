@@ -4,19 +4,15 @@
 the room knows nothing of planning and writing.
 """
 
-from steadyrest.report.colours import OPERATION_COLOURS
 from steadyrest.report.looked import Looked, look
 from steadyrest.report.page import write_page
 from steadyrest.report.pictures import PICTURES, PictureForm, PictureOf, draw
-from steadyrest.report.track import Track
 
 __all__ = [
-    "OPERATION_COLOURS",
     "PICTURES",
     "Looked",
     "PictureForm",
     "PictureOf",
-    "Track",
     "draw",
     "look",
     "write_page",

@@ -26,9 +26,7 @@ class Looked:
 
     name       the program's, for people
     text       its bytes
-    letter     which rotary turns the part; None without one
-    sense      of rotation: phi = sense * word
-    setting    frame, limits and units of the proof
+    setting    rotary, frame, limits and units of the proof
     track      its motion, thinned for drawing where it is very long
     blocks     how many blocks move
     operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
@@ -42,8 +40,6 @@ class Looked:
     text: bytes
     toolpath: Toolpath
     profile: Profile
-    letter: str | None
-    sense: int
     setting: Setting
     verdict: Verdict
     track: Track
@@ -123,11 +119,9 @@ def look(
         text=text,
         toolpath=toolpath,
         profile=profile,
-        letter=setting.letter,
-        sense=setting.sense,
         setting=setting,
         verdict=verdict,
-        track=thinned(track, setting.frame, setting.sense, most_positions),
+        track=thinned(track, setting, most_positions),
         blocks=len(blocks),
         operation_lines=lines,
         cut=cut,

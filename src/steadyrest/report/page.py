@@ -9,43 +9,20 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections import Counter
-from collections.abc import Iterator, Sequence
+import zlib
+from collections.abc import Sequence
 from functools import cache
-from importlib import resources
-from math import isfinite
+from pathlib import Path
 from typing import Any
 
-import numpy as np
 from jinja2 import Environment
 from markupsafe import Markup
 
 from steadyrest.errors import InputError
-from steadyrest.findings import Finding
-from steadyrest.outcome import finding_text, outcome_line
-from steadyrest.proof import CAUTION, NOT_SEEN
-from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
-from steadyrest.report.looked import Looked, asked_feeds
-from steadyrest.report.outlines import chuck_of, outline
-from steadyrest.report.packing import Pack, deflated
-from steadyrest.report.unrolled import mm_per_degree, spans
-from steadyrest.report.views import looks, person
+from steadyrest.report.looked import Looked
+from steadyrest.report.page_data import page_data
 
-SCRIPTS = (
-    "1_unpack.js",
-    "2_track.js",
-    "3_colours.js",
-    "4_shaders.js",
-    "5_space.js",
-    "6_flat.js",
-    "7_charts.js",
-    "8_listing.js",
-    "9_page.js",
-)
-WORDS = {"run": "Run", "look": "Look", "stop": "Stop"}
-LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
-TIME_STEP = 1e-6
-"""Minutes."""
+PAGE = Path(__file__).parent / "page"
 
 
 def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) -> bytes:
@@ -54,45 +31,30 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
-    outcome, names = looked.outcome, dict(enumerate(looked.operation_names, 1))
-    findings = outcome.findings
-    pack = Pack()
-    facts = _facts(looked, findings, pack)
-    plotting, scripts = _plotting_script(), [_file(name) for name in SCRIPTS]
-    environment = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True)
-    template = environment.from_string(_file("report.html.j2"))
+    data = page_data(looked)
+    sheet, sheet_style = setup_sheet or (None, "")
+    plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
+    template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
     page = template.render(
-        title=looked.toolpath.name or looked.name,
-        program=looked.name,
-        controller=looked.profile.name,
-        verdict=looked.verdict,
-        tiles=_tiles(looked),
-        lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
-        outcome=outcome.word,
-        outcome_line=outcome_line(outcome),
-        findings=[(one, finding_text(one, names)) for one in findings],
-        words=WORDS,
-        changed=_changed(looked),
-        cut_rows=_cut_rows(looked),
-        cut_sentence=_cut_sentence(looked),
-        drawn=_drawn(looked),
-        looks=looks(looked.toolpath.axis, looked.profile.spindle.stands),
-        setup_sheet=None if setup_sheet is None else Markup(setup_sheet[0]),
-        not_seen=NOT_SEEN,
-        caution=CAUTION,
+        data.words,
+        setup_sheet=None if sheet is None else Markup(sheet),
         policy=_policy([plotting, *scripts]),
-        style=Markup(_file("report.css") + (setup_sheet[1] if setup_sheet is not None else "")),
-        plotting=Markup(deflated(plotting.encode())),
+        style=Markup(_file("report.css") + sheet_style),
+        plotting=Markup(_deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
-        facts=Markup(_json_in_script(facts)),
-        columns=Markup(pack.body()),
+        facts=Markup(_json_in_script(data.facts)),
+        columns=Markup(_deflated(data.columns)),
     )
     return page.encode("utf-8")
 
 
+def _deflated(data: bytes) -> str:
+    return base64.b64encode(zlib.compress(data, 6)).decode("ascii")
+
+
 @cache
 def _file(name: str) -> str:
-    return resources.files("steadyrest.report").joinpath("page", name).read_text(encoding="utf-8")
+    return (PAGE / name).read_text(encoding="utf-8")
 
 
 @cache
@@ -113,182 +75,3 @@ def _json_in_script(data: Any) -> str:
     """JSON that can stand in a script element whatever it holds: no `<` is left that could begin a tag or a comment."""
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def _facts(looked: Looked, findings: Sequence[Finding], pack: Pack) -> dict[str, Any]:
-    setting, track, toolpath, verdict = looked.setting, looked.track, looked.toolpath, looked.verdict
-    scale, units = setting.scale, toolpath.units
-    place = track.place_mm / scale
-    for axis, name in enumerate("xyz"):
-        pack.add_counts(name, place[:, axis], LENGTH_STEP[units])
-    pack.add_counts("word", track.word_deg, 1e-4)
-    pack.add_counts("minutes", track.minutes, TIME_STEP)
-    pack.add("line", track.line.astype(np.int32), rising=True)
-    pack.add("operation", track.operation)
-    pack.add("tool", track.tool.astype(np.int32))
-    pack.add("flags", (track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8))
-    pack.add_speeds("tip", track.tip_mm_per_min / scale)
-    pack.add_speeds("rotary", track.rotary_deg_per_min)
-    pack.add_text("listing", looked.text)
-    rotary = setting.rotary
-    facts: dict[str, Any] = {
-        "units": units,
-        "axis": toolpath.axis,
-        "centre": list(setting.mounted.centre),
-        "sense": looked.sense,
-        "letter": looked.letter,
-        "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
-        "rotaryFastest": rotary.fastest if rotary is not None else 0,
-        "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
-        "swept": setting.swept_mm / scale,
-        "degree": mm_per_degree(setting.swept_mm) / scale,
-        "palette": list(OPERATION_COLOURS),
-        "skin": SKIN_COLOUR,
-        "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
-        "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
-        "operations": _operations(looked),
-        "findings": [[one.line, one.sentence] for one in _each(findings) if one.line],
-        "box": _box(looked),
-        "chuck": _chuck(looked),
-        "person": person(looked.profile.spindle.stands).tolist(),
-        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.profile.spindle.stands)},
-        "field": _field(looked, pack),
-    }
-    return {**facts, "columns": pack.head}
-
-
-def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
-    for one in findings:
-        yield one
-        yield from _each(one.consequences)
-
-
-def _changed(looked: Looked) -> list[str]:
-    """What was changed on the way, each sentence once, with how often."""
-    counted = Counter(f"{notice.place}: {notice.sentence()}" if str(notice.place) else notice.sentence() for notice in looked.changed)
-    return [f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in counted.items()]
-
-
-def _operations(looked: Looked) -> list[dict[str, Any]]:
-    feeds = [*asked_feeds(looked.toolpath), float("nan")]
-    track, found = looked.track, []
-    for at, name in enumerate(looked.operation_names):
-        line = looked.operation_lines[at] if at < len(looked.operation_lines) else None
-        first = int(np.searchsorted(track.operation, at + 1))
-        begins = float(track.minutes[max(first - 1, 0)]) if line is not None and first < len(track) else None
-        asked = feeds[at] if isfinite(feeds[at]) else None
-        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked})
-    return found
-
-
-def _chuck(looked: Looked) -> dict[str, Any] | None:
-    chuck, scale = chuck_of(looked.setting), looked.setting.scale
-    return None if chuck is None else {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]}
-
-
-def _box(looked: Looked) -> dict[str, list[float]]:
-    """What the picture shows at first: the stock, or where there is none all that is cut."""
-    setting, toolpath = looked.setting, looked.setting.mounted
-    frame, scale = setting.frame, setting.scale
-    if toolpath.stock is not None:
-        swept = toolpath.stock.swept_radius(toolpath.axis) * scale
-        along = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
-        low, high = frame.centre_mm - swept, frame.centre_mm + swept
-        low[frame.along], high[frame.along] = along
-        if (chuck := chuck_of(setting)) is not None:
-            low[frame.along], high[frame.along] = min(along[0], chuck.span_mm[0]), max(along[1], chuck.span_mm[1])
-    else:
-        places = looked.track.part_mm(frame, looked.sense)
-        chosen = places[~looked.track.rapid] if (~looked.track.rapid).any() else places
-        low, high = chosen.min(axis=0), chosen.max(axis=0)
-    return {"low": (low / scale).tolist(), "high": (high / scale).tolist()}
-
-
-def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
-    if looked.cut is None:
-        return None
-    field, scale = looked.cut.field, looked.setting.scale
-    first, second = spans(field, looked.setting.frame.centre_mm)
-    angle = 1.0 if field.chart == "radii" else scale
-    largest = float(field.outer_mm.max(initial=0.0)) / scale
-    step = largest / 65535 or 1.0
-    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
-    pack.add("last_cut", np.minimum(looked.cut.last_cut, 255).astype(np.uint8))
-    return {
-        "chart": field.chart,
-        "n": len(field.first_mm),
-        "m": len(field.second),
-        "first": float(field.first_mm[0]) / scale,
-        "firstStep": field.first_step_mm / scale,
-        "second": float(field.second[0]) / angle,
-        "secondStep": field.second_step / angle,
-        "base": field.base_mm / scale,
-        "onMap": [[end / scale for end in first], [end if field.chart == "radii" else end / scale for end in second]],
-        "step": step,
-    }
-
-
-def _tiles(looked: Looked) -> list[tuple[str, str]]:
-    verdict, whole = looked.verdict, looked.verdict.whole
-    tiles = [("Cutting", _minutes(whole.cutting_minutes)), ("Rapid", _minutes(whole.rapid_minutes))]
-    tiles += [("Tools", ", ".join(map(str, whole.tools)) or "none")]
-    tiles += [(f"{axis}, {verdict.units}", f"{span[0]:.3f} to {span[1]:.3f}") for axis, span in whole.extents.items() if span is not None]
-    if whole.rotary_extent_deg is not None:
-        low, high = whole.rotary_extent_deg
-        tiles.append((f"{looked.letter}, °", f"{low:.3f} to {high:.3f}"))
-        tiles.append(("Turning in all, at rapid", f"{whole.turning_deg:,.0f}°, {whole.rapid_turning_deg:,.0f}°"))
-        fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
-        tiles.append(("Fastest turn at feed", f"{whole.fastest_rotary_deg_per_min:,.0f} of {fastest:,.0f} °/min"))
-    if looked.cut is not None:
-        tiles.append((f"Removed, {verdict.units}³", _volume(looked.cut.removed_mm3 / looked.setting.scale**3)))
-    return tiles
-
-
-def _volume(value: float) -> str:
-    """Four figures, whole thousands set apart, never an exponent where a person has to read it."""
-    return "0" if value == 0 else f"{value:,.0f}" if value >= 1000 else f"{value:.4g}"
-
-
-def _minutes(minutes: float) -> str:
-    whole = round(minutes * 60)
-    return f"{whole // 60}:{whole % 60:02d} min"
-
-
-def _cut_rows(looked: Looked) -> list[dict[str, Any]]:
-    if looked.cut is None:
-        return []
-    scale, names = looked.setting.scale, looked.operation_names
-    rows = []
-    for one in looked.cut.operations:
-        name = names[one.number - 1] if 0 < one.number <= len(names) else ""
-        cells = [
-            (_volume(one.removed_mm3 / scale**3), None),
-            (f"{one.axial_mm / scale:.3f}", one.axial_line),
-            (f"{one.radial_mm / scale:.3f}", one.radial_line),
-            (_volume(one.rate_mm3_per_min / scale**3) if isfinite(one.rate_mm3_per_min) else "", one.rate_line),
-            (_volume(one.rapid_mm3 / scale**3), None),
-        ]
-        rows.append({"name": f"{one.number} {name}", "cells": cells})
-    return rows
-
-
-def _cut_sentence(looked: Looked) -> str:
-    if looked.cut is None:
-        return ""
-    field, scale, units = looked.cut.field, looked.setting.scale, looked.toolpath.units
-    n, m = field.shape
-    across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step
-    return (
-        f"The stock was cut on {n} x {m} lines, {field.first_step_mm / scale:.3g} by {across / scale:.3g} {units} apart at the outside; "
-        f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} does not count as touching."
-    )
-
-
-def _drawn(looked: Looked) -> str:
-    track, units, scale = looked.track, looked.toolpath.units, looked.setting.scale
-    if track.off_mm == 0:
-        return f"All {looked.blocks:,} moving blocks are drawn."
-    return (
-        f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} "
-        "off the whole path. Listing, verdict and figures are whole."
-    )

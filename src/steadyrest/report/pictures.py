@@ -185,7 +185,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     scale, units = setting.scale, looked.toolpath.units
     axes = figure.add_subplot()
     colours = np.array([channels(colour) for colour in looked.colours]) / 255
-    points = unrolled(track.part_mm(setting.frame, looked.sense), setting.frame.centre_mm, axis)
+    points = unrolled(track.part_mm(setting), setting.frame.centre_mm, axis)
     around = {"X": 1, "Y": 0, "Z": None}[axis]
     points[:, [at for at in (0, 1) if at != around]] /= scale
     if looked.cut is not None:
@@ -250,12 +250,13 @@ def draw_time(figure: Figure, looked: Looked) -> None:
         panels[0].plot(minutes, track.place_mm[:, at] / scale, color=OPERATION_COLOURS[colour], linestyle=style, label=name)
     panels[0].set_ylabel(units)
     if rotary is not None:
-        panels[1].plot(minutes, track.word_deg, color=OPERATION_COLOURS[1], label=looked.letter)
+        letter = setting.letter
+        panels[1].plot(minutes, track.word_deg, color=OPERATION_COLOURS[1], label=letter)
         panels[1].set_ylabel("degrees")
         if rotary.travel.kind == "limited":
             for end in (rotary.travel.lowest, rotary.travel.highest):
                 panels[1].axhline(end, **LIMIT, label=f"travel {end:g}")
-        panels[2].step(minutes, track.rotary_deg_per_min, where="pre", color=OPERATION_COLOURS[5], label=f"speed of {looked.letter}")
+        panels[2].step(minutes, track.rotary_deg_per_min, where="pre", color=OPERATION_COLOURS[5], label=f"speed of {letter}")
         panels[2].axhline(rotary.fastest, **LIMIT, label=f"limit {rotary.fastest:g}")
         panels[2].set_ylabel("degrees/min")
     tip = track.tip_mm_per_min / scale

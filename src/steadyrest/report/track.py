@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints, join, take
-from steadyrest.proof import Frame, Rows, Setting, Verdict, rows_of
+from steadyrest.proof import Rows, Setting, Verdict, rows_of
 from steadyrest.reading import ArcsRead, MotionRead, ProgramItem, no_arcs, within_block
 
 Array = NDArray[Any]
@@ -96,9 +96,9 @@ class Track:
     def __len__(self) -> int:
         return len(self.line)
 
-    def part_mm(self, frame: Frame, sense: int) -> Floats:
+    def part_mm(self, setting: Setting) -> Floats:
         """The positions (v, 3) over the part, in the part frame."""
-        return frame.to_part(self.place_mm, np.radians(sense * self.word_deg))
+        return setting.frame.to_part(self.place_mm, np.radians(setting.sense * self.word_deg))
 
 
 def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
@@ -239,14 +239,14 @@ def _filled(column: Floats) -> Floats:
     return np.asarray(column[good[np.maximum(at, 0)]], dtype=np.float64)
 
 
-def thinned(track: Track, frame: Frame, sense: int, most: int = MOST_POSITIONS) -> Track:
+def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track:
     """At most some `most` positions. Every other one is left out where the way without it stays close, in passes that get coarser.
 
     Measured over the part and in work coordinates alike; ends of rapids, of operations and places that are not known are kept.
     `off_mm` of the result bounds how far any position left out is from the drawn path.
     """
     kept = np.arange(len(track))
-    part, off, limit = track.part_mm(frame, sense), 0.0, FIRST_OFF_MM
+    part, off, limit = track.part_mm(setting), 0.0, FIRST_OFF_MM
     while len(kept) > most and limit <= WORST_OFF_MM:
         middle = np.arange(1, len(kept) - 1, 2)
         here, before, after = kept[middle], kept[middle - 1], kept[middle + 1]

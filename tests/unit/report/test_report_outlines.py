@@ -14,7 +14,7 @@ from steadyrest.reading import read_program
 from steadyrest.report import draw, look, write_page
 from steadyrest.report.looked import Looked
 from steadyrest.report.outlines import chuck_of
-from steadyrest.report.page import _box, _chuck
+from steadyrest.report.page_data import _box, _chuck
 from steadyrest.reporting import posted_of
 from steadyrest.sheet import setup_sheet_fragment, sheet_facts
 from steadyrest.toolpath import Toolpath, parse_toolpath

@@ -31,12 +31,12 @@ def test_a_quarter_turn_of_the_reference_brings_the_tip_to_the_side_that_its_ang
     # By hand, ISO 841 (from memory): sigma is -1, W = alpha; the tool over the axis at alpha 90 stands at R(90)(0, 0, 20), which is
     # (0, -20, 0) of the part.
     track, setting = tracked("G0 X-10 Y0 Z20 A0\nA90")
-    np.testing.assert_allclose(track.part_mm(setting.frame, setting.sense)[-1], [-10, -20, 0], atol=1e-9)
+    np.testing.assert_allclose(track.part_mm(setting)[-1], [-10, -20, 0], atol=1e-9)
 
 
 def test_a_turn_of_the_part_is_drawn_in_chords() -> None:
     track, setting = tracked("G0 X-10 Y0 Z20 A0\nG1 A360 F360")
-    part_mm = track.part_mm(setting.frame, setting.sense)[track.line == 7]
+    part_mm = track.part_mm(setting)[track.line == 7]
     middles = (part_mm[1:] + part_mm[:-1]) / 2
     assert np.hypot(middles[:, 1], middles[:, 2]).min() >= 20 * (1 - 0.0007)
 
@@ -114,9 +114,9 @@ def test_thinning_keeps_within_what_it_says() -> None:
     angle = np.linspace(0, 40, 20_000)
     lines = "\n".join(f"G1 X{-a:.4f} Y0 Z{20 + np.sin(5 * a):.4f} A{360 * a / 8:.4f} F500" for a in angle)
     track, setting = tracked(lines)
-    few = thinned(track, setting.frame, setting.sense, most=2_000)
+    few = thinned(track, setting, most=2_000)
     assert len(few) <= 2_000 < few.whole
-    whole_part, few_part = track.part_mm(setting.frame, setting.sense), few.part_mm(setting.frame, setting.sense)
+    whole_part, few_part = track.part_mm(setting), few.part_mm(setting)
     at = np.searchsorted(few.line, track.line, side="left").clip(1, len(few) - 1)  # here every line is one position
     start, end = few_part[at - 1], few_part[at]
     way = end - start
@@ -128,7 +128,7 @@ def test_thinning_keeps_within_what_it_says() -> None:
 
 def test_a_short_program_is_not_thinned() -> None:
     track, setting = tracked("G0 X10 Y0 Z20\nG1 X60 F100")
-    assert thinned(track, setting.frame, setting.sense) is track
+    assert thinned(track, setting) is track
 
 
 def test_the_cut_is_coloured_by_operations_of_the_toolpath() -> None:
@@ -155,6 +155,6 @@ def test_a_tool_that_the_toolpath_does_not_have_is_a_finding_and_no_crash() -> N
 def test_a_turned_mounting_shows_the_same_part() -> None:
     one, other = looked(), looked(None, None, "rotary.A.chuck_faces=-X")
     assert replace(one.verdict, toolpath_digest="", profile_digest="").proved
-    a, b = (each.track.part_mm(each.setting.frame, each.sense)[~each.track.rapid] for each in (one, other))
+    a, b = (each.track.part_mm(each.setting)[~each.track.rapid] for each in (one, other))
     np.testing.assert_allclose(a, b, atol=0.002)
-    assert one.sense == -other.sense
+    assert one.setting.sense == -other.setting.sense
