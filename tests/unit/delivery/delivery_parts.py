@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from steadyrest.delivery.putting import Order
+from steadyrest.delivery.share import Order
 
 TOOLPATH = """{
   "steadyrest_toolpath": 1, "name": "one flat", "units": "mm", "axis": "X",

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from delivery_parts import NEW, OLD, inside, order_of
 
-from steadyrest.delivery import apart, putting
-from steadyrest.delivery.putting import Order, put, recover
+from steadyrest.delivery import process
+from steadyrest.delivery import share as share_module
+from steadyrest.delivery.share import Order, put, recover
 from steadyrest.errors import OutputError, Refused
 
 FORMER = "part-20261124-120000.old"
@@ -139,13 +140,13 @@ def test_a_program_that_was_changed_while_it_was_proved_is_not_delivered(order: 
 
 def test_bytes_lost_on_the_way_are_found_before_the_place_is_touched(order: Order, share: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     order.target.write_bytes(OLD)
-    real = putting._flush
+    real = share_module._flush
 
     def lossy(descriptor: int) -> None:
         os.ftruncate(descriptor, 100)
         real(descriptor)
 
-    monkeypatch.setattr(putting, "_flush", lossy)
+    monkeypatch.setattr(share_module, "_flush", lossy)
     with pytest.raises(OutputError, match="not what was written"):
         put(order)
     assert {"part.nc": OLD} == inside(share)
@@ -204,19 +205,19 @@ def test_what_is_no_plain_file_is_not_replaced(order: Order, make: Callable[[Pat
 class TestWithATimeLimit:
     def test_in_a_process_of_its_own_it_does_the_same(self, order: Order, share: Path) -> None:
         order.target.write_bytes(OLD)
-        assert share / FORMER == apart.put_within(order, 30).kept
+        assert share / FORMER == process.put_within(order, 30).kept
         assert {"part.nc": NEW, FORMER: OLD} == inside(share)
 
     def test_errors_come_back_whole(self, order: Order, share: Path) -> None:
         share.rmdir()
         with pytest.raises(OutputError, match="the folder is not there") as caught:
-            apart.put_within(order, 30)
+            process.put_within(order, 30)
         assert str(share) == caught.value.place.file
 
     def test_no_time_at_all_leaves_the_folder_as_it_was(self, order: Order, share: Path) -> None:
         order.target.write_bytes(OLD)
         with pytest.raises(OutputError, match="seconds while starting; the program there is as before"):
-            apart.put_within(order, 1e-9)
+            process.put_within(order, 1e-9)
         assert {"part.nc": OLD} == inside(share)
 
     def test_a_source_that_hangs_is_given_up_and_nothing_is_left(self, order: Order, share: Path) -> None:
@@ -224,7 +225,7 @@ class TestWithATimeLimit:
         order.source.unlink()
         os.mkfifo(order.source)  # opening it waits for a writer that never comes, as a dead share does
         with pytest.raises(OutputError, match="while writing beside its place; the program there is as before"):
-            apart.put_within(order, 3)
+            process.put_within(order, 3)
         assert {"part.nc": OLD} == inside(share)
 
 

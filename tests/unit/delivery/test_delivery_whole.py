@@ -132,8 +132,7 @@ def test_the_state_folder_is_that_of_the_xdg_specification(stated: str, monkeypa
 
 
 def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path: Path) -> None:
-    from steadyrest.delivery.log import add
-    from steadyrest.delivery.pending import begin, broken_off
+    from steadyrest.delivery.log import add, begin, broken_off
 
     log, target, other = tmp_path / "deliveries.log", tmp_path / "PART.NC", tmp_path / "OTHER.NC"
     add(log, "the first line")
@@ -160,7 +159,7 @@ def test_delivering_runs_no_code_of_the_current_folder(tmp_path: Path) -> None:
     code = (
         "import sys; sys.path[:] = [each for each in sys.path if each]\n"  # the folder was searched while this was started, not by us
         "import os; os.chdir(sys.argv[1]); os.environ['PYTHONPATH'] = sys.argv[1]; sys.path.append(sys.argv[1])\n"
-        "from steadyrest.delivery.apart import _asked; from steadyrest.delivery.putting import Order; from pathlib import Path\n"
+        "from steadyrest.delivery.process import _asked; from steadyrest.delivery.share import Order; from pathlib import Path\n"
         "order = Order(Path('a'), '', Path('nowhere'), 'b', Path('c'), 'd', 'e', 'f')\n"
         "print(type(_asked(('put', order), 30.0)[0]).__name__)"
     )

@@ -9,10 +9,11 @@ import contextlib
 import errno
 import hashlib
 import os
+import secrets
 import stat
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from steadyrest.errors import OutputError, Place, Refused
@@ -38,9 +39,9 @@ class Order:
     folder: Path
     name: str
     former: Path
-    waiting: str
-    aside: str
-    keeping: str
+    waiting: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
+    aside: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
+    keeping: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
 
     @property
     def target(self) -> Path:
@@ -66,7 +67,7 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
     try:
         step("looking into the folder")
         there = _checked(order)
-        if there and _digest(order.target) == order.digest:
+        if there and digest_of(order.target) == order.digest:
             return Put(None, same=True)
         step("writing beside its place")
         waiting = order.folder / order.waiting
@@ -153,20 +154,17 @@ def _flush(descriptor: int) -> None:
             raise
 
 
-def _digest(path: Path) -> str:
-    """SHA-256 of a file's bytes, from the share itself as far as the system allows to ask for that."""
-    seen = hashlib.sha256()
+def digest_of(path: Path) -> str:
+    """SHA-256 of a file's bytes, in hexadecimal, from the share itself as far as the system allows to ask for that."""
     with open(path, "rb") as file:
         if sys.platform == "linux":
             with contextlib.suppress(OSError):
                 os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-        while piece := file.read(PIECE):
-            seen.update(piece)
-    return seen.hexdigest()
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _read_back(path: Path, digest: str) -> None:
-    if _digest(path) != digest:
+    if digest_of(path) != digest:
         raise OutputError(
             "what was read back is not what was written; nothing was put in place",
             place=Place(file=str(path)),
@@ -178,7 +176,7 @@ def _kept(order: Order) -> Path:
     """A copy of the former version, whole, under its dated name; a number is added where the name is taken."""
     order.former.parent.mkdir(parents=True, exist_ok=True)
     keeping = order.former.parent / order.keeping
-    digest = _digest(order.target)
+    digest = digest_of(order.target)
     try:
         _copy(order.target, keeping, digest)
         _read_back(keeping, digest)
@@ -214,7 +212,7 @@ def _swap(waiting: Path, order: Order, there: bool) -> None:
 def _read_back_in_place(order: Order, kept: Path | None) -> None:
     """The last look. What differs is taken away, and the former program put back."""
     try:
-        if _digest(order.target) == order.digest:
+        if digest_of(order.target) == order.digest:
             return
         wrong = "what is in place is not what was delivered"
     except OSError as error:
@@ -223,7 +221,7 @@ def _read_back_in_place(order: Order, kept: Path | None) -> None:
     try:
         order.target.unlink(missing_ok=True)
         if kept is not None:
-            _copy(kept, order.target, _digest(kept))
+            _copy(kept, order.target, digest_of(kept))
             done = "the former program was put back"
     except OSError:
         done = "and it could not be taken away: DO NOT RUN IT"

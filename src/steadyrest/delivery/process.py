@@ -9,11 +9,11 @@ import sys
 from contextlib import suppress
 from pathlib import Path
 
-from steadyrest.delivery.putting import Order, Put, put, recover
+from steadyrest.delivery.share import Order, Put, put, recover
 from steadyrest.errors import OutputError, Place, SteadyrestError
 
 CLEANING_SECONDS = 5.0
-_OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.apart import serve; serve()"
+_OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.process import serve; serve()"
 """In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
 _STEP = "step: "
 _LATE = ("putting it in place", "reading back in its place")

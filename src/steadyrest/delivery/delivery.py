@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import os
-import secrets
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from steadyrest.delivery.apart import put_within
-from steadyrest.delivery.log import add, log_file, log_line, opened
+from steadyrest.delivery.log import add, begin, broken_off, log_file, log_line
 from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
-from steadyrest.delivery.pending import begin, broken_off
-from steadyrest.delivery.putting import Order
+from steadyrest.delivery.process import put_within
+from steadyrest.delivery.share import Order
 from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
@@ -102,8 +100,9 @@ def deliver(
     if not seconds > 0:
         raise InputError(f"a time limit of {seconds:g} seconds leaves no time", place=Place(key="--time-limit"), cure="give some seconds")
     log = log if log is not None else log_file()
-    opened(log)
-    digest = _digest(program)
+    add(log)
+    with opened_program(program) as file:
+        digest = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
     proved = prove(program, request)
     if proved.outcome.word == "stop":
         found = {**proved.outcome.as_json(), "proof": proved.as_json()}
@@ -114,9 +113,6 @@ def deliver(
         folder=into,
         name=said,
         former=_former(into, said, when, profile),
-        waiting=f"{secrets.token_hex(4)}.tmp",
-        aside=f"{secrets.token_hex(4)}.tmp",
-        keeping=f"{secrets.token_hex(4)}.tmp",
     )
     facts = {
         "digest": digest,
@@ -137,7 +133,11 @@ def deliver(
         if put.kept is not None:
             facts["former"] = str(put.kept)
         line = log_line(when, facts)
-        _logged(log, line, order.target)
+        try:
+            add(log, line)
+        except OutputError as error:
+            wrong = f"{order.target} was delivered, but {error.wrong}"
+            raise OutputError(wrong, place=error.place, cure=f"add this line by hand: {line}") from None
     except SteadyrestError as error:
         pending.done()
         if told:
@@ -162,18 +162,3 @@ def _former(into: Path, name: str, when: datetime, profile: Profile) -> Path:
     """Beside the program where its dated name keeps the machine's rules, else in the user's state folder."""
     dated = former_name(name, when, profile)
     return into / dated if dated is not None else own_folder("state") / "former" / f"{name}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
-
-
-def _digest(program: Path) -> str:
-    seen = hashlib.sha256()
-    with opened_program(program) as file:
-        while piece := file.read(1 << 20):
-            seen.update(piece)
-    return seen.hexdigest()
-
-
-def _logged(log: Path, line: str, target: Path) -> None:
-    try:
-        add(log, line)
-    except OutputError as error:
-        raise OutputError(f"{target} was delivered, but {error.wrong}", place=error.place, cure=f"add this line by hand: {line}") from None
