@@ -7,25 +7,21 @@ is named. Of a wrong speed the F word is read in other ways.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from itertools import combinations
 
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import SteadyrestError
-from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
-from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
-from steadyrest.reading import FEED_INVERSE
+from steadyrest.reading import FEED_INVERSE, RAPID
 from steadyrest.toolpath import Holes, Indexed
-
-if TYPE_CHECKING:
-    from steadyrest.proof.following import Follower
 
 _MOST = 400
 """Points of either side that are compared: enough to tell, and no more than a moment's work."""
@@ -36,252 +32,210 @@ _FEWEST = 4
 _HOLDS = 0.9
 """The share of points that has to reappear."""
 _OF_PLACE = ("path", "axis", "order", "missing", "hole", "rapid", "extra")
+_LIKE = 0.03
+"""How near, as a fraction, the ratio of two times has to be."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """What is done to places (n, 4), work coordinates, mm, and turns, rad: their numbers reordered, multiplied and moved."""
+
+    factor: float | Sequence[float] = 1.0
+    order: Sequence[int] = (0, 1, 2, 3)
+    step: float | Sequence[float] | Floats = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Sample:
-    """Vertices of the program: work coordinates (n, 3) and turns (n,); points of the toolpath likewise (m, 3) and (m,)."""
+    """Places of the program where blocks at feed end (n, 4), and those of the toolpath (m, 4), from the failure on."""
 
-    positions: Floats
-    phi: Floats
+    program: Floats
     wanted: Floats
-    wanted_phi: Floats
+    setting: Setting
 
+    def apart(self, change: _Change | None = None) -> Floats:
+        """Of each point of the toolpath (m,) from each place of the program (n,), changed, mm, with the turn counted as a length."""
+        change = change or _Change()
+        here, there = (self._placed(one) for one in (self.program[:, list(change.order)] * change.factor + change.step, self.wanted))
+        return np.asarray(np.linalg.norm(there[:, None, :] - here[None, :, :], axis=2), dtype=np.float64)
 
-Undo = Callable[[Floats, Floats], tuple[Floats, Floats]]
+    def _placed(self, places: Floats) -> Floats:
+        turn = np.column_stack([np.cos(places[:, 3]), np.sin(places[:, 3])]) * max(self.setting.swept_mm, 1.0)
+        return np.column_stack([self.setting.frame.to_part(places[:, :3], places[:, 3]), turn])
+
+    def share(self, change: _Change | None = None) -> float:
+        """The share of the toolpath's points that the program, changed, passes in their order, the part turned alike."""
+        met, last = 0, -1
+        for point in self.apart(change) <= _reach(self.setting):
+            ahead = np.flatnonzero(point[last + 1 : last + 1 + _AHEAD])
+            if len(ahead):
+                met, last = met + 1, last + 1 + int(ahead[0])
+        return met / len(self.wanted)
 
 
 def likeliest_cause(mismatch: Mismatch, follower: Follower) -> str:
     """A sentence, or nothing when no cause holds."""
-    cursor, setting, this = follower.cursor, follower.setting, follower.this
     if mismatch.kind == "feed":
-        return feed_cause(cursor, setting, follower)
+        return _feed_cause(follower)
     if mismatch.kind not in _OF_PLACE:
         return ""
     try:
-        sample = _sample(cursor, setting, this, follower)
+        sample = _Sample(_places(follower), _wanted(follower), follower.setting)
     except SteadyrestError:
         return ""  # the rest of the program cannot be read, and the failure has been found already
-    if len(sample.positions) < 2 or len(sample.wanted) == 0:
+    count = len(sample.wanted)
+    if len(sample.program) < 2 or count == 0:
         return ""
-    as_it_is = _share(sample, setting, _changed())
+    as_it_is = sample.share()
     best, cause = max(as_it_is + 0.05, 0.5), ""
-    different = np.unique(np.column_stack([sample.wanted, sample.wanted_phi]).round(6), axis=0)
-    for sentence, undo in _guesses(sample, setting) if len(different) >= _FEWEST else ():
-        share = _share(sample, setting, undo)
-        if share >= _HOLDS and share > best:
-            best, cause = share, sentence
-    here_alone = len(sample.wanted) >= _FEWEST and round((1 - as_it_is) * len(sample.wanted)) <= max(2, (1 - _HOLDS) * len(sample.wanted))
-    return cause or _winding(sample, setting, follower) or _out_of_order(cursor, setting, follower, here_alone)
-
-
-def _sample(cursor: Cursor, setting: Setting, this: Pass, follower: Follower) -> _Sample:
-    runs = cursor.more_rows(2 * _MOST)
-    positions, phi = [], []
-    for number, rows in enumerate(runs):
-        first = cursor.at if number == 0 else 0
-        use = slice(first, first + 2 * _MOST)
-        feed = rows.motion[use] != 0
-        ends = np.flatnonzero(feed) + 1
-        positions.append(rows.vertex[use.start : use.stop + 1][ends])
-        phi.append(rows.phi[use.start : use.stop + 1][ends])
-    if not positions:  # the program has no motion any more
-        return _Sample(np.empty((0, 3)), np.empty(0), np.empty((0, 3)), np.empty(0))
-    place, turn = np.concatenate(positions), np.concatenate(phi)
-    known = ~(np.isnan(place).any(axis=1) | np.isnan(turn))
-    wanted, wanted_phi = _wanted(setting, this, follower)
-    return _Sample(place[known][: 2 * _MOST], turn[known][: 2 * _MOST], wanted[:_MOST], wanted_phi[:_MOST])
-
-
-def _wanted(setting: Setting, this: Pass, follower: Follower) -> tuple[Floats, Floats]:
-    """Work coordinates (m, 3) and turns (m,) of the cuts that come next, or of holes where the operation has only those.
-
-    Of an indexed operation, at all of the angles that come next.
-    """
-    elements = follower.moves_left
-    cuts = np.flatnonzero(elements.kind[follower.next_move :] != 0) + follower.next_move if elements is not None else np.empty(0)
-    if elements is not None and len(cuts):
-        points = elements.points[cuts[:_MOST] + 1]
-    else:
-        scale = setting.scale
-        holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
-        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * scale * setting.way_round
-        points = np.column_stack([places, np.zeros(len(places))])
-    work, phi = this.frame.work_of(points), this.frame.turns_of(points)
-    rotary = this.operation.rotary
-    if isinstance(rotary, Indexed) and this.angle_deg is not None:
-        later = rotary.angles[rotary.angles.index(this.angle_deg) + 1 :][:8]
-        phi = np.concatenate([phi, *(np.full(len(points), (1.0 if setting.end_for_end else -1.0) * np.radians(angle)) for angle in later)])
-        work = np.tile(work, (1 + len(later), 1))
-    return work, phi
-
-
-def _share(sample: _Sample, setting: Setting, undo: Undo) -> float:
-    """The share of the toolpath's points that the program, changed by `undo`, passes in their order, the part turned alike."""
-    near = _distances(sample, setting, undo) <= _reach(setting)
-    met, last = 0, -1
-    for point in near:
-        ahead = np.flatnonzero(point[last + 1 : last + 1 + _AHEAD])
-        if len(ahead):
-            met, last = met + 1, last + 1 + int(ahead[0])
-    return met / len(near)
+    if len(np.unique(sample.wanted.round(6), axis=0)) >= _FEWEST:
+        for sentence, change in _guesses(sample):
+            share = sample.share(change)
+            if share >= _HOLDS and share > best:
+                best, cause = share, sentence
+    here_alone = count >= _FEWEST and round((1 - as_it_is) * count) <= max(2, (1 - _HOLDS) * count)
+    return cause or _winding(sample, follower) or _out_of_order(follower, here_alone)
 
 
 def _reach(setting: Setting) -> float:
     return 3 * setting.slack_mm
 
 
-def _distances(sample: _Sample, setting: Setting, undo: Undo) -> Floats:
-    """Of each point of the toolpath (m,) from each vertex of the program (n,), mm, with the turn counted as a length."""
-    positions, phi = undo(sample.positions, sample.phi)
-    here = _placed(positions, phi, setting)
-    there = _placed(sample.wanted, sample.wanted_phi, setting)
-    return np.asarray(np.sqrt(((there[:, None, :] - here[None, :, :]) ** 2).sum(axis=2)), dtype=np.float64)
+def _places(follower: Follower) -> Floats:
+    """Where the blocks at feed that come next end (n, 4), so far as it is known."""
+    cursor, found = follower.cursor, []
+    for number, rows in enumerate(cursor.more_rows(2 * _MOST)):
+        first = cursor.at if number == 0 else 0
+        ends = first + np.flatnonzero(rows.motion[first : first + 2 * _MOST] != RAPID) + 1
+        found.append(np.column_stack([rows.vertex[ends], rows.phi[ends]]))
+    places = np.concatenate(found)
+    return places[~np.isnan(places).any(axis=1)][: 2 * _MOST]
 
 
-def _placed(positions: Floats, phi: Floats, setting: Setting) -> Floats:
-    radius = max(setting.swept_mm, 1.0)
-    turn = np.column_stack([np.cos(phi), np.sin(phi)]) * radius
-    return np.column_stack([setting.frame.to_part(positions, phi), turn])
+def _wanted(follower: Follower) -> Floats:
+    """The cuts that come next (m, 4), or the holes where the operation has only those.
+
+    Of an indexed operation, at all of the angles that come next.
+    """
+    elements, this, setting = follower.moves_left, follower.this, follower.setting
+    points = np.empty((0, 4))
+    if elements is not None:
+        points = elements.points[1:][follower.next_move :][elements.kind[follower.next_move :] != RAPID][:_MOST]
+    if len(points) == 0:
+        holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
+        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * setting.scale * setting.way_round
+        points = np.column_stack([places, np.zeros(len(places))])
+    goals = [this.frame.goals_of(points)]
+    rotary = this.operation.rotary
+    if isinstance(rotary, Indexed) and this.angle_deg is not None:
+        way = 1.0 if setting.end_for_end else -1.0
+        for angle in rotary.angles[rotary.angles.index(this.angle_deg) + 1 :][:8]:
+            goals.append(np.column_stack([goals[0][:, :3], np.full(len(points), way * np.radians(angle))]))
+    return np.concatenate(goals)[:_MOST]
 
 
-def _changed(factor: float | Floats = 1.0, order: Sequence[int] = (0, 1, 2), step: float | Floats = 0.0, turn: float = 0.0) -> Undo:
-    """Positions reordered, multiplied and moved; turns moved."""
-    return lambda positions, phi: (positions[:, list(order)] * factor + step, phi + turn)
-
-
-def _guesses(sample: _Sample, setting: Setting) -> Iterator[tuple[str, Undo]]:
+def _guesses(sample: _Sample) -> Iterator[tuple[str, _Change]]:
+    setting = sample.setting
     if setting.rotary is not None:
-        yield (
-            "mirrored: it holds with the rotary turning the other way; look at the rotary's sign, chuck_faces and positive_turns_chuck",
-            lambda q, phi: (q, -phi),
+        sentence = (
+            "mirrored: it holds with the rotary turning the other way; look at the rotary's sign, chuck_faces and positive_turns_chuck"
         )
+        yield sentence, _Change(factor=(1, 1, 1, -1))
     for factor, words in ((MM_PER_INCH, "an inch is taken for a millimetre"), (1 / MM_PER_INCH, "a millimetre is taken for an inch")):
-        yield f"units: it holds with every length scaled by 25.4: {words}", _changed(factor=factor)
-    for one, two in ((0, 1), (1, 2), (0, 2)):
-        order = [0, 1, 2]
+        yield f"units: it holds with every length scaled by 25.4: {words}", _Change(factor=(factor, factor, factor, 1))
+    for one, two in combinations(range(3), 2):
+        order = [0, 1, 2, 3]
         order[one], order[two] = two, one
-        yield f"it holds with {'XYZ'[one]} and {'XYZ'[two]} swapped", _changed(order=order)
-    for axis in range(3):
-        sign = np.ones(3)
-        sign[axis] = -1
-        yield f"mirrored: it holds with the sign of {'XYZ'[axis]} turned", _changed(factor=sign)
-    yield from _offsets(sample, setting)
-    yield from _angles(sample)
+        yield f"it holds with {AXES[one]} and {AXES[two]} swapped", _Change(order=order)
+    for axis, sign in enumerate(1 - 2 * np.eye(3, 4)):
+        yield f"mirrored: it holds with the sign of {AXES[axis]} turned", _Change(factor=sign.tolist())
+    # Steps from the first places to the first points: one of them is the offset, if there is one.
+    for place in sample.program[:12, :3]:
+        for point in sample.wanted[:4, :3]:
+            step = point - place
+            if np.linalg.norm(step) > _reach(setting):
+                shown = ", ".join(f"{axis} {-way / setting.scale:+.4g}" for axis, way in zip(AXES, step, strict=True) if abs(way) > 1e-6)
+                yield (
+                    f"a constant offset: it holds with every position moved back by {shown}; look at `centre`, the origin and tool length",
+                    _Change(step=np.append(step, 0.0)),
+                )
+    for angle in sample.program[:6, 3]:
+        turn = float(less_whole_turns(sample.wanted[0, 3] - angle))
+        if abs(turn) > 1e-6:
+            shown = f"{np.degrees(-turn):+.4g} degrees"
+            yield f"the part is turned by {shown} throughout; look at start_angle and the angles", _Change(step=(0, 0, 0, turn))
 
 
-def _offsets(sample: _Sample, setting: Setting) -> Iterator[tuple[str, Undo]]:
-    """Steps from the first vertices to the first points: one of them is the offset, if there is one."""
-    for vertex in sample.positions[:12]:
-        for point in sample.wanted[:4]:
-            step = point - vertex
-            if np.linalg.norm(step) <= _reach(setting):
-                continue
-            shown = ", ".join(f"{axis} {value / setting.scale:+.4g}" for axis, value in zip("XYZ", -step, strict=True) if abs(value) > 1e-6)
-            sentence = (
-                f"a constant offset: it holds with every position moved back by {shown}; look at `centre`, the origin and tool length"
-            )
-            yield sentence, _changed(step=step)
-
-
-def _angles(sample: _Sample) -> Iterator[tuple[str, Undo]]:
-    for angle in sample.phi[:6]:
-        step = float(less_whole_turns(sample.wanted_phi[0] - angle))
-        if abs(step) > 1e-6:
-            shown = f"{np.degrees(-step):+.4g} degrees"
-            yield f"the part is turned by {shown} throughout; look at start_angle and the angles", _changed(turn=step)
-
-
-def _winding(sample: _Sample, setting: Setting, follower: Follower) -> str:
+def _winding(sample: _Sample, follower: Follower) -> str:
     """Are they the right angles, but for whole turns?"""
     elements, at = follower.moves_left, follower.next_move
-    if (
-        follower.frame.kind == "work"
-        or elements is None
-        or at >= len(elements)
-        or elements.kind[at] == 0
-        or np.isnan(elements.points[at, 0])
-    ):
+    if follower.frame.kind == "work" or elements is None or at >= len(elements):
+        return ""
+    if elements.kind[at] == RAPID or np.isnan(elements.points[at, 0]):
         return ""  # before a cut the winding is free
-    apart = _distances(sample, setting, _changed())
-    at = apart.argmin(axis=1)
-    found = apart[np.arange(len(at)), at] <= _reach(setting)
-    turns = (sample.phi[at] - follower.links.turns_off - sample.wanted_phi) / FULL_TURN
+    apart = sample.apart()
+    found = apart.min(axis=1) <= _reach(sample.setting)
+    turns = (sample.program[apart.argmin(axis=1), 3] - follower.links.turns_off - sample.wanted[:, 3]) / FULL_TURN
     far = found & (np.abs(turns) > 0.5)
     if found.mean() < 0.5 or far.sum() < 0.25 * found.sum():
         return ""
     return f"winding: the angles are the right ones but for {round(float(np.median(turns[far]))):+d} whole turn(s)"
 
 
-def _out_of_order(cursor: Cursor, setting: Setting, follower: Follower, here_alone: bool) -> str:
+def _out_of_order(follower: Follower, here_alone: bool) -> str:
     """Does the next block go to another of the path's points than the next?"""
-    elements, rows = follower.moves_left, cursor.rows
-    if elements is None or cursor.at >= len(rows) or rows.motion[cursor.at] == 0:
+    elements, cursor = follower.moves_left, follower.cursor
+    if elements is None or not cursor.at_block or cursor.at_rapid:
         return ""
     place, phi = cursor.place(1)
     point = follower.frame.of_program(place[None, :], np.array([phi - follower.links.turns_off]))
-    near = np.linalg.norm(elements.points - point, axis=1) <= _reach(setting)
+    near = np.linalg.norm(elements.points - point, axis=1) <= _reach(follower.setting)
     next_point = follower.next_move + 1
-    behind, ahead = np.flatnonzero(near[: next_point - 1]), np.flatnonzero(near[next_point + 1 :])
-    if len(behind):
+    if near[: next_point - 1].any():
         return "the program goes back to a point that it has passed: a block twice, or in the wrong order"
-    if len(ahead):
-        return f"the program runs ahead: {int(ahead[0]) + 1} move(s) left out, or in the wrong order"
+    if near[next_point + 1 :].any():
+        return f"the program runs ahead: {int(np.argmax(near[next_point + 1 :])) + 1} move(s) left out, or in the wrong order"
     return "a fault at this place alone: what comes after agrees with the toolpath" if here_alone else ""
 
 
-if TYPE_CHECKING:
-    from steadyrest.proof.following import Follower
-
-_LIKE = 0.03
-"""How near, as a fraction, a ratio has to be."""
-
-
-def feed_cause(cursor: Cursor, setting: Setting, follower: Follower) -> str:
-    """A sentence, or nothing when no other reading of F gives the right speed."""
-    rows, elements = cursor.rows, follower.moves_left
-    if elements is None or follower.next_move >= len(elements) or cursor.at >= len(rows):
+def _feed_cause(follower: Follower) -> str:
+    """Why would the tip be too fast or too slow? Nothing when no other reading of F gives the right speed."""
+    rows, setting, row, feed = follower.cursor.rows, follower.setting, follower.wrong_row, follower.wrong_feed
+    if row is None:
         return ""
-    row = follower.wrong_row if follower.wrong_row is not None else cursor.at
-    feed = follower.wrong_feed
     word, minutes = float(rows.feed_word[row]), float(rows.minutes[row])
     length = float(tip_length(rows.motions(setting.frame.along, row, row + 1, 0.0))[0])
     if not (np.isfinite(feed) and minutes > 0 and length > 0):
         return ""
-    right = length / feed
+    right, scale = length / feed, setting.program_scale
 
     def like(value: float) -> bool:
         return abs(value / right - 1) < _LIKE
 
-    inverse = rows.feed_mode[row] == FEED_INVERSE
+    def another(value: float) -> bool:
+        return like(value) and not np.isclose(value, minutes)
+
     linear = float(np.linalg.norm(rows.vertex[row + 1] - rows.vertex[row]))
     turn = abs(float(rows.word_deg[row + 1] - rows.word_deg[row]))
-    scale = setting.program_scale
-    if inverse:
+    inverse_time = {"1 over minutes": 1 / word, "1 over seconds": 1 / word / 60, "seconds": word / 60}
+    counted = {"linear_axes": (linear or turn * scale) / scale, "all_axes": np.hypot(linear / scale, turn), "tip": length / scale}
+    if rows.feed_mode[row] == FEED_INVERSE:
         if like(length / scale / word) or like(linear / scale / word):
             return "the feed mode: F would be right per minute, and is read as inverse time"
-        for name, value in (("1 over minutes", 1 / word), ("1 over seconds", 1 / word / 60), ("seconds", word / 60)):
-            if like(value) and not np.isclose(value, minutes):
-                return f"the unit of inverse time: F would be right as {name}; look at feed.inverse_is"
+        for name in (name for name, value in inverse_time.items() if another(value)):
+            return f"the unit of inverse time: F would be right as {name}; look at feed.inverse_is"
     else:
-        for name, value in (("1 over minutes", 1 / word), ("1 over seconds", 1 / word / 60), ("seconds", word / 60)):
-            if like(value):
-                return f"the feed mode: F would be right in inverse time, {name}, and is read per minute"
-        counted = {
-            "linear_axes": (linear or turn * scale) / scale,
-            "all_axes": float(np.hypot(linear / scale, turn)),
-            "tip": length / scale,
-        }
-        for name, way in counted.items():
-            if way > 0 and like(way / word) and not np.isclose(way / word, minutes):
-                return f"what F counts while the rotary moves: it would be right as `{name}`; look at feed.per_minute_counts"
+        for name in (name for name, value in inverse_time.items() if like(value)):
+            return f"the feed mode: F would be right in inverse time, {name}, and is read per minute"
+        for name in (name for name, way in counted.items() if way > 0 and another(float(way) / word)):
+            return f"what F counts while the rotary moves: it would be right as `{name}`; look at feed.per_minute_counts"
     for factor, words in (
         (MM_PER_INCH, "units: 25.4 times too slow, an inch for a millimetre"),
         (1 / MM_PER_INCH, "units: 25.4 times too fast, a millimetre for an inch"),
         (10.0, "a decimal: ten times too slow"),
         (0.1, "a decimal: ten times too fast"),
     ):
-        if abs(minutes / right / factor - 1) < _LIKE:
+        if like(minutes / factor):
             return words
     if row > 0 and rows.feed_mode[row - 1] == rows.feed_mode[row] and rows.feed_word[row - 1] == rows.feed_word[row]:
         return "F is left over from the block before"
