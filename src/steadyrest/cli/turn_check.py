@@ -32,39 +32,17 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     """
     if (output is None) == (seen is None):
         raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
-    if output is not None:
-        _write(controller, sets, rotary, output)
-    else:
-        assert seen is not None
-        _answer(controller, sets, rotary, seen, chuck_faces, child, yes)
-
-
-def _write(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path) -> None:
+    if seen is not None:
+        return _answer(controller, sets, rotary, seen, chuck_faces, child, yes)
+    assert output is not None
     from steadyrest.profile import resolve
-    from steadyrest.turn_check import SEEN, question
     from steadyrest.turn_check import turn_check as written
     from steadyrest.writing import put_in_place
 
-    resolved = resolve(controller, sets)
-    check = written(resolved, rotary)
-    with put_in_place([check.text], output) as placed:
+    check = written(resolve(controller, sets), rotary)
+    with put_in_place([check.program], output) as placed:
         placed.commit()
-    speed = "slowly, at feed" if check.at_feed else "at rapid, because this rotary turns in no other way: keep well clear"
-    raising = "raise the tool by hand at the first stop: this profile knows no height that is clear of everything"
-    retract = raising if check.by_hand else "it retracts as the profile says before anything turns"
-    lines = [
-        f"{output}  turn check for {resolved.profile.name}, rotary {check.letter} along {check.along}",
-        f"  {retract}",
-        f"  {check.letter} goes to {check.start_deg:g} at rapid, then by +{check.turn_deg:g} degrees {speed}",
-        "  then back to where it was; it stops before each of the three",
-        "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
-        "",
-        question(check.along, check.stands),
-        "",
-        "Then say what you saw:",
-        f"  steadyrest turn-check --controller {controller} --seen {'|'.join(SEEN[check.stands][check.along])} --chuck-faces ...",
-    ]
-    say("\n".join(lines))
+    say(check.text(output, controller))
 
 
 def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: str, chuck_faces: str | None,
@@ -72,27 +50,22 @@ def _answer(controller: str, sets: tuple[str, ...], rotary: str | None, seen: st
     from datetime import date
 
     from steadyrest.profile import resolve
-    from steadyrest.reading import sigma
-    from steadyrest.turn_check import FACES as allowed
-    from steadyrest.turn_check import mounting, planned_change, store, the_rotary
+    from steadyrest.turn_check import face_question, mounting, planned_change, store, the_rotary
 
     if sets:
         raise click.UsageError("--set holds for one run only; what you saw is stored for good. State those settings in your profile first")
     profile = resolve(controller).profile
     letter, found = the_rotary(profile, rotary)
-    faces = allowed[profile.spindle.stands][found.along]
+    stands = profile.spindle.stands
     if chuck_faces is None:
+        faces, text = face_question(found.along, stands)
         if not sys.stdin.isatty():
-            raise click.UsageError(f"say where the face of the chuck looks: --chuck-faces {faces[0][0]} and so on")
-        (plus, plus_words), (minus, minus_words) = faces
-        text = f"Standing in front of the machine: where does the face of the chuck look?\n{plus}: {plus_words}; {minus}: {minus_words}"
-        chuck_faces = click.prompt(text, type=click.Choice([plus, minus]), err=True)
+            raise click.UsageError(f"say where the face of the chuck looks: --chuck-faces {faces[0]} and so on")
+        chuck_faces = click.prompt(text, type=click.Choice(faces), err=True)
     assert chuck_faces is not None
-    said = mounting(found.along, chuck_faces, seen, profile.spindle.stands)
+    said = mounting(found.along, chuck_faces, seen, stands)
     change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
     say(change.text())
-    sense = "right-hand" if sigma(said) == 1 else "left-hand"
-    say(f"  so a positive {letter} turns the part {sense} about +{found.along}")
     if not change.needed:
         say("nothing to store: the profile says so already")
         return

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, pi, radians
+from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -17,6 +18,7 @@ from steadyrest.errors import Place, PlanError, ProfileError
 from steadyrest.motion import LINE, PER_MINUTE, RAPID, Event, Motion, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, rotaries_of, rotaries_text
 from steadyrest.profile.base import RotaryLetter
+from steadyrest.turn_check.question import SEEN, question
 from steadyrest.turn_check.read_back import check_read_back
 from steadyrest.writing import write_program
 
@@ -35,9 +37,8 @@ TIP_RADIUS_MM = 50.0
 CAUTION = "no tool, nothing in the chuck that can catch, hand on feed hold"
 """Said in its head, guards and all else beside the command that writes it (common practice of the trade)."""
 
-_SIDE = {"X": "the side facing the spindle", "Y": "the side facing the spindle", "Z": "the side nearest to you"}
-_SIDE_HORIZONTAL = {**_SIDE, "Z": "the top of the part"}
-"""Short, so that a message of 60 characters holds it."""
+_SIDE = {"X": "the side facing the spindle", "Y": "the side facing the spindle"}
+"""What to look at; short, so that a message of 60 characters holds it."""
 
 NAN = float("nan")
 MM_PER_INCH = 25.4
@@ -47,7 +48,8 @@ MM_PER_INCH = 25.4
 class TurnCheck:
     """The program and what it does.
 
-    text         its bytes
+    program      its bytes
+    controller   the name of its profile
     letter       the rotary that it turns, along X, Y or Z
     start_deg    where the rotary stands before the turn, its own word
     turn_deg     by how much it turns then, positive
@@ -56,7 +58,8 @@ class TurnCheck:
     stands       how the spindle does
     """
 
-    text: bytes
+    program: bytes
+    controller: str
     letter: str
     along: str
     start_deg: float
@@ -64,6 +67,26 @@ class TurnCheck:
     at_feed: bool
     by_hand: bool
     stands: Literal["upright", "horizontal"]
+
+    def text(self, output: Path, controller: str) -> str:
+        """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
+        speed = "slowly, at feed" if self.at_feed else "at rapid, because this rotary turns in no other way: keep well clear"
+        raising = "raise the tool by hand at the first stop: this profile knows no height that is clear of everything"
+        seen = "|".join(SEEN[self.stands][self.along])
+        return "\n".join(
+            [
+                f"{output}  turn check for {self.controller}, rotary {self.letter} along {self.along}",
+                f"  {raising if self.by_hand else 'it retracts as the profile says before anything turns'}",
+                f"  {self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
+                "  then back to where it was; it stops before each of the three",
+                "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
+                "",
+                question(self.along, self.stands),
+                "",
+                "Then say what you saw:",
+                f"  steadyrest turn-check --controller {controller} --seen {seen} --chuck-faces ...",
+            ]
+        )
 
 
 def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnCheck:
@@ -88,7 +111,7 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
     items = _items(profile, rotary, letter, start, turn, inch)
     text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
     check_read_back(text, profile, letter, start, turn, by_hand=by_hand)
-    return TurnCheck(text, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand, profile.spindle.stands)
+    return TurnCheck(text, profile.name, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand, profile.spindle.stands)
 
 
 def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rotary]:
@@ -136,7 +159,7 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
 
 def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
     by_hand = profile.retract.form == "height"
-    side = (_SIDE if profile.spindle.stands == "upright" else _SIDE_HORIZONTAL)[rotary.along]
+    side = _SIDE.get(rotary.along, "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part")
     yield Event(
         "program_start",
         facts={
@@ -153,11 +176,9 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "axis": rotary.along,
         },
     )
-    if by_hand:
-        yield from _stopped(f"raise the tool clear by hand. next {letter} goes to {start:g} at rapid")
-    else:
+    if not by_hand:
         yield _retract(profile, inch)
-        yield from _stopped(f"is the tool clear? next {letter} goes to {start:g} at rapid")
+    yield from _stopped(f"{'raise the tool clear by hand.' if by_hand else 'is the tool clear?'} next {letter} goes to {start:g} at rapid")
     if rotary.clamp.use == "indexing":
         yield _clamp("unclamp", profile, rotary)
     yield _index(start)

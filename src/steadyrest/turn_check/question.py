@@ -43,18 +43,8 @@ FACES: dict[Stands, dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]]] = {
 """Likewise the directions in which a chuck's face can look, with what that is for the operator."""
 
 _AXIS_WORDS: dict[Stands, dict[Seen, str]] = {
-    "upright": {
-        "towards-me": "the -Y direction",
-        "away-from-me": "the +Y direction",
-        "to-the-right": "the +X direction",
-        "to-the-left": "the -X direction",
-    },
-    "horizontal": {
-        "to-the-right": "the +X direction",
-        "to-the-left": "the -X direction",
-        "up": "the +Y direction",
-        "down": "the -Y direction",
-    },
+    "upright": {"towards-me": "-Y", "away-from-me": "+Y", "to-the-right": "+X", "to-the-left": "-X"},
+    "horizontal": {"to-the-right": "+X", "to-the-left": "-X", "up": "+Y", "down": "-Y"},
 }
 _SPINDLE: dict[Stands, str] = {"upright": "an upright spindle", "horizontal": "a horizontal spindle"}
 
@@ -93,8 +83,14 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
 
 def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
     """What a positive command looks like with that mounting: the inverse of `mounting`."""
-    first, second = SEEN[stands][along]
-    return first if sigma(said) == 1 else second
+    return SEEN[stands][along][0 if sigma(said) == 1 else 1]
+
+
+def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
+    """The two directions in which the chuck's face can look, and the question which one it is."""
+    (plus, plus_words), (minus, minus_words) = FACES[stands][along]
+    text = f"Standing in front of the machine: where does the face of the chuck look?\n{plus}: {plus_words}; {minus}: {minus_words}"
+    return [plus, minus], text
 
 
 def watched(along: str, stands: Stands = "upright") -> str:
@@ -114,6 +110,6 @@ def question(along: str, stands: Stands = "upright") -> str:
             "Stand in front of the machine, so that X goes to your right.",
             f"1. Which way does the face of the chuck look?  {plus}: {plus_words}.  {minus}: {minus_words}.",
             f"2. The program turned the rotary by a small positive angle. Which way did {watched(along, stands)} move?",
-            f"   {first}: {axis_words[first]}.  {second}: {axis_words[second]}.",
+            f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction.",
         ]
     )

@@ -21,12 +21,12 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import OutputError, Place, ProfileError
-from steadyrest.profile import bundled_folder, find_profiles, folder_of, resolve, user_folder
+from steadyrest.profile import Profile, bundled_folder, find_profiles, folder_of, resolve, rotaries_of, user_folder
+from steadyrest.profile.files import FILE_NAME
+from steadyrest.reading import sigma
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.turn_check.question import Mounting
 from steadyrest.writing import put_in_place
-
-FILE_NAME = "controller.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,7 @@ class Change:
     after       its text with the two facts
     new         the profile does not exist yet
     facts       what changes: dotted key, the value that holds now, the value seen
+    turns       which way a positive command turns the part then
     """
 
     file: Path
@@ -47,6 +48,7 @@ class Change:
     after: str
     new: bool
     facts: tuple[tuple[str, str, str], ...]
+    turns: str
 
     @property
     def needed(self) -> bool:
@@ -64,7 +66,7 @@ class Change:
         for key, now, seen in self.facts:
             lines.append(f"  {key}: {seen}, as before" if now == seen else f"  {key}: {now} becomes {seen}")
         diff = list(difflib.unified_diff(self.before.splitlines(), self.after.splitlines(), "now", "then", lineterm="", n=1))
-        return "\n".join([*lines, *(f"    {line}" for line in diff[2:])])
+        return "\n".join([*lines, *(f"    {line}" for line in diff[2:]), f"  {self.turns}"])
 
 
 def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = "turn check", child: str | None = None) -> Change:
@@ -76,12 +78,9 @@ def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = 
     raises       ProfileError for a profile that cannot be read, or an existing child that has another parent
     """
     folder = folder_of(controller)
-    ours = _is_ours(folder)
-    if not ours:
-        return _change_of_child(folder, letter, said, child or f"shop-{folder.name}", seen)
-    if child is not None and child != folder.name:
-        return _change_of_child(folder, letter, said, child, seen)
-    return _change_of(folder, folder.name, letter, said, seen)
+    if _is_ours(folder) and child in (None, folder.name):
+        return _change_of(folder, folder.name, letter, said, seen)
+    return _change_of_child(folder, child or f"shop-{folder.name}", letter, said, seen)
 
 
 def store(change: Change) -> None:
@@ -116,7 +115,7 @@ def _is_ours(folder: Path) -> bool:
     return all(other.resolve() != real for other in others)
 
 
-def _change_of_child(parent: Path, letter: str, said: Mounting, name: str, seen: str) -> Change:
+def _change_of_child(parent: Path, name: str, letter: str, said: Mounting, seen: str) -> Change:
     folder = user_folder() / name
     place = Place(file=str(folder / FILE_NAME), key="extends")
     if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
@@ -131,27 +130,27 @@ def _change_of_child(parent: Path, letter: str, said: Mounting, name: str, seen:
     document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
     before = tomlkit.dumps(document)
     after = _with_facts(before, letter, said, seen, folder / FILE_NAME)
-    now = resolve(parent)
-    return Change(folder / FILE_NAME, name, "", after, True, _facts(now.profile.rotary, letter, said))
+    return Change(folder / FILE_NAME, name, "", after, True, *_facts(resolve(parent).profile, letter, said))
 
 
 def _change_of(folder: Path, name: str, letter: str, said: Mounting, seen: str) -> Change:
     file = folder / FILE_NAME
-    facts = _facts(resolve(folder).profile.rotary, letter, said)
+    facts, turns = _facts(resolve(folder).profile, letter, said)
     resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
     before = _text_of(file)
     stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
-    if all(now == seen for _, now, seen in facts) and not stated:
-        return Change(file, name, before, before, False, facts)
-    return Change(file, name, before, _with_facts(before, letter, said, seen, file), False, facts)
+    known = all(now == seen for _, now, seen in facts) and not stated
+    return Change(file, name, before, before if known else _with_facts(before, letter, said, seen, file), False, facts, turns)
 
 
-def _facts(rotaries: Any, letter: str, said: Mounting) -> tuple[tuple[str, str, str], ...]:
-    rotary = rotaries[letter]
+def _facts(profile: Profile, letter: str, said: Mounting) -> tuple[tuple[tuple[str, str, str], ...], str]:
+    """What changes, and what follows from it, as `Change` has them."""
+    rotary = rotaries_of(profile, letter=letter)[letter]  # type: ignore[index]
+    turns = "right-hand" if sigma(said) == 1 else "left-hand"
     return (
         (f"rotary.{letter}.chuck_faces", rotary.chuck_faces, said.chuck_faces),
         (f"rotary.{letter}.positive_turns_chuck", rotary.positive_turns_chuck, said.positive_turns_chuck),
-    )
+    ), f"so a positive {letter} turns the part {turns} about +{rotary.along}"
 
 
 def _with_facts(text: str, letter: str, said: Mounting, seen: str, file: Path) -> str:

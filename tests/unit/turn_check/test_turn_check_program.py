@@ -19,7 +19,7 @@ NAMES = sorted(folder.name for folder in bundled_folder().iterdir())
 def read(name: str, *sets: str) -> tuple[list[EventRead], list[MotionRead]]:
     folder = bundled_folder() / name
     check = turn_check(resolve(folder, sets))
-    items = list(read_program(check.text, load_profile(folder, sets), rotary_letter=check.letter))
+    items = list(read_program(check.program, load_profile(folder, sets), rotary_letter=check.letter))
     return [item for item in items if isinstance(item, EventRead)], [item for item in items if isinstance(item, MotionRead)]
 
 
