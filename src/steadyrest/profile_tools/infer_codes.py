@@ -6,9 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from steadyrest.profile import Profile
-from steadyrest.profile_tools.claims import Claim, Seen, at, spelled, whole
-from steadyrest.profile_tools.example_lines import Line
-from steadyrest.profile_tools.example_motion import CYCLES
+from steadyrest.profile_tools.example import CYCLES, Claim, Example, Line, at, whole
 from steadyrest.profile_tools.settings import value_of
 from steadyrest.reading import Word
 
@@ -63,12 +61,12 @@ BY_THEMSELVES = {*UNITS, *OFFSETS, *PATH_MODES, "G90", "G91", "G93", "G94"}
 _HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M(5|9)$")
 
 
-def infer_codes(seen: Seen, parent: Profile) -> Iterator[Claim]:
+def infer_codes(seen: Example, parent: Profile) -> Iterator[Claim]:
     """Codes by their common meaning, in the example's spelling; then what the start, the tool changes and the end show."""
     for code, key in {**MEANINGS, **UNITS}.items():
         line = seen.first(code)
         if line is not None:
-            yield at(line, key, spelled(line, code), "used in this line, in its published meaning")
+            yield at(line, key, line.spelled(code), "used in this line, in its published meaning")
     yield from _two_digits(seen, parent)
     yield from _start(seen)
     yield from _tools(seen)
@@ -76,28 +74,28 @@ def infer_codes(seen: Seen, parent: Profile) -> Iterator[Claim]:
     yield from _end(seen)
 
 
-def unknown_codes(seen: Seen) -> dict[str, Line]:
+def unknown_codes(seen: Example) -> dict[str, Line]:
     """Codes without a common meaning, each with the first line that has it."""
     known = {*MEANINGS, *UNITS, *OFFSETS, *ENDS, *CYCLES, "G28", "G30", "G53", "G40", "G61", "G64"}
     found: dict[str, Line] = {}
-    for line in seen.example.blocks:
+    for line in seen.blocks:
         for word in line.words:
             if word.letter in "GM" and word.code not in known:
                 found.setdefault(word.text, line)
     return found
 
 
-def one_digit_codes(seen: Seen) -> dict[bool, list[Word]]:
+def one_digit_codes(seen: Example) -> dict[bool, list[Word]]:
     """The codes below 10 with their first word, by whether that has a leading zero."""
     first: dict[str, Word] = {}
-    for line in seen.example.blocks:
+    for line in seen.blocks:
         for word in line.words:
             if word.letter in "GM" and word.value in range(10):
                 first.setdefault(word.code, word)
     return {zero: [word for word in first.values() if word.spelled.startswith("0") == zero and not word.point] for zero in (True, False)}
 
 
-def _two_digits(seen: Seen, parent: Profile) -> Iterator[Claim]:
+def _two_digits(seen: Example, parent: Profile) -> Iterator[Claim]:
     """Where every code below 10 has a leading zero, the parent's codes that the example does not show have one as well."""
     words = one_digit_codes(seen)
     if words[False] or len(words[True]) < ENOUGH_CODES:
@@ -108,10 +106,10 @@ def _two_digits(seen: Seen, parent: Profile) -> Iterator[Claim]:
             yield whole(key, f"{code[0]}0{code[1]}", why)
 
 
-def start_lines(seen: Seen) -> list[Line]:
+def start_lines(seen: Example) -> list[Line]:
     """The blocks before anything acts: G and M words that only set a state, a G0 that names no place among them."""
     lines: list[Line] = []
-    for line in seen.example.blocks:
+    for line in seen.blocks:
         if not all(word.letter in "GM" and (_HARMLESS.match(word.code) or word.code == "G0") for word in line.words):
             break
         if line.has(*CYCLES, "G43"):
@@ -120,7 +118,7 @@ def start_lines(seen: Seen) -> list[Line]:
     return lines
 
 
-def _start(seen: Seen) -> Iterator[Claim]:
+def _start(seen: Example) -> Iterator[Claim]:
     """The safe start; none that is shown says nothing against the parent's: a writer that sets every state is the safer one."""
     safe: list[str] = []
     shows: Line | None = None
@@ -135,17 +133,17 @@ def _start(seen: Seen) -> Iterator[Claim]:
         yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
     modes = [(line, code) for line in start_lines(seen) for code in line.codes() if code in PATH_MODES]
     if modes:
-        yield at(modes[-1][0], "codes.path_mode", spelled(*modes[-1]), "stated before anything moves")
+        yield at(modes[-1][0], "codes.path_mode", modes[-1][0].spelled(modes[-1][1]), "stated before anything moves")
     yield from _distance(seen)
-    offsets = [line for line in seen.example.blocks if line.has(*OFFSETS)]
+    offsets = [line for line in seen.blocks if line.has(*OFFSETS)]
     names = {code for line in offsets for code in line.codes() if code in OFFSETS}
     if len(names) == 1:
-        yield at(offsets[0], "codes.work_offset", spelled(offsets[0], names.pop()), "the only work offset in the program")
+        yield at(offsets[0], "codes.work_offset", offsets[0].spelled(names.pop()), "the only work offset in the program")
     elif not names:
         yield whole("codes.work_offset", "", "no line selects a work offset")
 
 
-def _distance(seen: Seen) -> Iterator[Claim]:
+def _distance(seen: Example) -> Iterator[Claim]:
     """Positions or steps; a step on the way to the reference point says nothing of the rest."""
     steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]
     positions = seen.first("G90")
@@ -155,13 +153,13 @@ def _distance(seen: Seen) -> Iterator[Claim]:
         yield at(steps[0], "words.distance", "incremental", "and no line goes back to positions")
 
 
-def _tools(seen: Seen) -> Iterator[Claim]:
+def _tools(seen: Example) -> Iterator[Claim]:
     change = seen.first("M6")
     if change is not None:
-        selects = next((line for line in seen.example.blocks if line.get("T")), None)
+        selects = next((line for line in seen.blocks if line.get("T")), None)
         if selects is not None:
             yield at(selects, "tool.letter", "T", "before the tool's number")
-            yield from _digits("tool.digits", "T", seen.example.blocks)
+            yield from _digits("tool.digits", "T", seen.blocks)
     offset = seen.first("G43")
     if offset is None:
         if change is not None and seen.first("G44") is None:
@@ -185,7 +183,7 @@ def _digits(key: str, letter: str, lines: Sequence[Line]) -> Iterator[Claim]:
         yield at(short[0], key, 1, "no leading zeros")
 
 
-def _pauses(seen: Seen) -> Iterator[Claim]:
+def _pauses(seen: Example) -> Iterator[Claim]:
     pauses = list(seen.all("G4"))
     words = [(line, word) for line in pauses for word in line.words if word.letter in "PXUF"]
     letters = {word.letter for _, word in words}
@@ -200,8 +198,8 @@ def _pauses(seen: Seen) -> Iterator[Claim]:
         yield at(words[0][0], "codes.dwell_unit", "milliseconds", why, sure=False)
 
 
-def _end(seen: Seen) -> Iterator[Claim]:
-    line = next((line for line in reversed(seen.example.blocks) if line.has(*ENDS)), None)
+def _end(seen: Example) -> Iterator[Claim]:
+    line = next((line for line in reversed(seen.blocks) if line.has(*ENDS)), None)
     if line is not None:
         code = next(code for code in line.codes() if code in ENDS)
-        yield at(line, "stops.end", spelled(line, code), "the end of the program")
+        yield at(line, "stops.end", line.spelled(code), "the end of the program")

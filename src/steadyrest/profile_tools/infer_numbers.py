@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from steadyrest.profile_tools.claims import Claim, Seen, at
-from steadyrest.profile_tools.example_lines import Line
+from steadyrest.profile_tools.example import Claim, Example, Line, at
 from steadyrest.reading import Word
 
 ENOUGH_NUMBERS = 6
@@ -33,7 +32,7 @@ class Decimals:
     settled: bool
 
 
-def infer_numbers(seen: Seen) -> Iterator[Claim]:
+def infer_numbers(seen: Example) -> Iterator[Claim]:
     """Decimals, point, zeros and signs, for lengths, angles, feeds, pauses and spindle speeds."""
     kinds = numbers_of(seen)
     for kind, found in kinds.items():
@@ -49,7 +48,7 @@ def infer_numbers(seen: Seen) -> Iterator[Claim]:
             yield from _own_format(letter, [each for each in found if each[1].letter == letter], kinds["length"], seen.inch)
 
 
-def infer_decimals(seen: Seen) -> list[Decimals]:
+def infer_decimals(seen: Example) -> list[Decimals]:
     """How far the decimals of each kind are shown."""
     result = []
     for kind, found in numbers_of(seen).items():
@@ -58,7 +57,7 @@ def infer_decimals(seen: Seen) -> list[Decimals]:
     return result
 
 
-def numbers_of(seen: Seen) -> dict[str, Found]:
+def numbers_of(seen: Example) -> dict[str, Found]:
     """The words of each kind, with their lines."""
     kinds: dict[str, Found] = {}
     for move in seen.moves:
@@ -67,7 +66,7 @@ def numbers_of(seen: Seen) -> dict[str, Found]:
             if kind:
                 kinds.setdefault(kind, []).append((move.line, word))
     moving = {move.line.number for move in seen.moves}
-    for line in seen.example.blocks:
+    for line in seen.blocks:
         if line.number in moving:
             continue
         for word in line.words:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import PurePath
 
-from steadyrest.profile_tools.claims import Claim, Seen, at, whole
+from steadyrest.profile_tools.example import Claim, Example, at, whole
 
 FEW = 0.2
 """Up to this share of numbered blocks, the numbers mark operations."""
@@ -17,7 +17,7 @@ ENOUGH_LETTERS = 12
 """So many capitals in comments, and no small letter, are a habit."""
 
 
-def infer_text(seen: Seen) -> Iterator[Claim]:
+def infer_text(seen: Example) -> Iterator[Claim]:
     """Everything about the text."""
     yield from _file(seen)
     yield from _block_numbers(seen)
@@ -25,21 +25,21 @@ def infer_text(seen: Seen) -> Iterator[Claim]:
     yield from _spaces(seen)
 
 
-def _file(seen: Seen) -> Iterator[Claim]:
-    example = seen.example
-    plain, with_return = example.endings
+def _file(seen: Example) -> Iterator[Claim]:
+
+    plain, with_return = seen.endings
     if not plain or not with_return:
         yield whole("program.line_ending", "crlf" if with_return else "lf", f"all {plain + with_return} line endings")
-    extension = PurePath(example.name).suffix
+    extension = PurePath(seen.name).suffix
     if re.fullmatch(r"\.[A-Za-z0-9]{1,8}", extension):
-        yield whole("program.extension", extension, f"the file is called {PurePath(example.name).name}")
-    for key, line in (("program.start_mark", example.lines[0]), ("program.end_mark", example.lines[-1])):
+        yield whole("program.extension", extension, f"the file is called {PurePath(seen.name).name}")
+    for key, line in (("program.start_mark", seen.lines[0]), ("program.end_mark", seen.lines[-1])):
         where = "first" if key.endswith("start_mark") else "last"
         if line.text.strip() == "%":
             yield at(line, key, "%", f"the {where} line")
         elif line.words or line.comments or line.program_number:
             yield at(line, key, "", f"the {where} line is no mark")
-    named = next((line for line in example.lines if line.program_number), None)
+    named = next((line for line in seen.lines if line.program_number), None)
     if named is not None and named.program_number is not None:
         yield at(named, "program.number.letter", named.program_number[0], "a line of its own before the blocks")
         yield at(named, "program.number.digits", len(named.program_number[1]), "so many digits")
@@ -47,8 +47,8 @@ def _file(seen: Seen) -> Iterator[Claim]:
         yield whole("program.number.letter", "", "no line is a program number")
 
 
-def _block_numbers(seen: Seen) -> Iterator[Claim]:
-    blocks = seen.example.blocks
+def _block_numbers(seen: Example) -> Iterator[Claim]:
+    blocks = seen.blocks
     numbered = [line for line in blocks if line.block_number]
     if not numbered:
         yield whole("program.block_numbers.use", "none", "no block is numbered")
@@ -71,8 +71,8 @@ def _block_numbers(seen: Seen) -> Iterator[Claim]:
         yield at(first, "program.block_numbers.digits", 1, "no leading zeros")
 
 
-def _comments(seen: Seen) -> Iterator[Claim]:
-    lines = [line for line in seen.example.lines if line.style]
+def _comments(seen: Example) -> Iterator[Claim]:
+    lines = [line for line in seen.lines if line.style]
     styles = {line.style for line in lines}
     if len(styles) == 1:
         yield at(lines[0], "program.comments.style", styles.pop(), f"all {len(lines)} comments")
@@ -84,14 +84,14 @@ def _comments(seen: Seen) -> Iterator[Claim]:
         yield at(lines[0], "program.comments.upper_case", True, f"{letters} letters in comments, all of them capitals")
 
 
-def _spaces(seen: Seen) -> Iterator[Claim]:
-    shown = [line for line in seen.example.blocks if line.spaced is not None]
+def _spaces(seen: Example) -> Iterator[Claim]:
+    shown = [line for line in seen.blocks if line.spaced is not None]
     kinds = Counter(line.spaced for line in shown)
     if len(kinds) == 1:
         yield at(shown[0], "words.spaces", shown[0].spaced, f"so in all {len(shown)} blocks with several words")
 
 
-def infer_order(seen: Seen, inherited: str) -> Iterator[Claim]:
+def infer_order(seen: Example, inherited: str) -> Iterator[Claim]:
     """The order of words in blocks that move, where the inherited order is not the one that the example shows.
 
     Claimed is an order that keeps what the example shows, and the inherited one for all that it does not show.

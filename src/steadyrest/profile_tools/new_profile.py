@@ -16,7 +16,7 @@ from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, bundled_folder, folder_of, resolve
 from steadyrest.profile.files import FILE_NAME, folder_of_parent
-from steadyrest.profile_tools.claims import Claim
+from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, Sorted, propose, sorted_claims
 from steadyrest.profile_tools.settings import said, value_of, with_values
 from steadyrest.profile_tools.starter_files import PART, controller_text, first_part, readme_text, test_text

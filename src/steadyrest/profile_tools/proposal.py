@@ -9,8 +9,7 @@ from typing import Any
 
 from steadyrest.errors import ProfileError
 from steadyrest.profile import Profile
-from steadyrest.profile_tools.claims import Claim, Seen, seen_in
-from steadyrest.profile_tools.example_lines import read_example
+from steadyrest.profile_tools.example import Claim, Example, read_example
 from steadyrest.profile_tools.infer_codes import infer_codes, one_digit_codes, unknown_codes
 from steadyrest.profile_tools.infer_motion import infer_habits, infer_motion
 from steadyrest.profile_tools.infer_numbers import infer_decimals, infer_numbers, numbers_of
@@ -72,13 +71,13 @@ def propose(program: Path, parent: Profile) -> Proposal:
 
 def proposal(data: bytes, name: str, parent: Profile) -> Proposal:
     """The same for a program in memory. Raises ProgramError."""
-    seen = seen_in(read_example(data, name))
+    seen = read_example(data, name)
     claims = (*infer_text(seen), *infer_numbers(seen), *infer_order(seen, parent.words.order), *infer_habits(seen))
     claims += (*infer_codes(seen, parent), *infer_motion(seen))
     return Proposal(Path(name).name, claims, (*_not_shown(seen, claims), *NEVER_SHOWN))
 
 
-def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
+def _not_shown(seen: Example, claims: tuple[Claim, ...]) -> list[str]:
     """What this example in particular leaves open."""
     found: list[str] = []
     claimed = {claim.key for claim in claims}
@@ -112,13 +111,13 @@ def _not_shown(seen: Seen, claims: tuple[Claim, ...]) -> list[str]:
     padded, bare = one_digit_codes(seen)[True], one_digit_codes(seen)[False]
     if padded and bare:
         found.append(f"whether codes below 10 have two digits: {padded[0].text} stands beside {bare[0].text}")
-    letters = sorted({word.letter for line in seen.example.blocks for word in line.words if word.letter in "ABC"})
+    letters = sorted({word.letter for line in seen.blocks for word in line.words if word.letter in "ABC"})
     if letters:
         found.append(f"which axis {' and '.join(letters)} {'turns' if len(letters) == 1 else 'turn'} about, although the example uses it")
     for text, line in unknown_codes(seen).items():
         if text not in used:
             found.append(f"what {text} means (line {line.number}: {line.text.strip()})")
-    strange = [line for line in seen.example.lines if line.strange and line.strange != "%"]
+    strange = [line for line in seen.lines if line.strange and line.strange != "%"]
     for line in strange[:MOST_STRANGE]:
         found.append(f"what line {line.number} does, which could not be read: {line.text.strip()}")
     if len(strange) > MOST_STRANGE:

@@ -11,7 +11,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from steadyrest.profile import Profile
-from steadyrest.profile_tools.claims import Claim
+from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, Sorted
 from steadyrest.profile_tools.questionnaire import questions_text
 from steadyrest.profile_tools.settings import Absent, said, value_of

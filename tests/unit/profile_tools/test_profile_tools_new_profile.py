@@ -21,7 +21,7 @@ from steadyrest.posting import posted_text
 from steadyrest.profile import bundled_folder, load_profile, resolve
 from steadyrest.profile_tools import create, created_text, tour
 from steadyrest.profile_tools.check_files import check_sources
-from steadyrest.profile_tools.claims import Claim
+from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import sorted_claims
 from steadyrest.profile_tools.questionnaire import questionnaire, questions_text
 from steadyrest.profile_tools.settings import Absent, leaves, value_of

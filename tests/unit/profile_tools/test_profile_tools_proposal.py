@@ -11,9 +11,7 @@ import pytest
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile, resolve
 from steadyrest.profile_tools import Proposal, proposal, propose, tour
-from steadyrest.profile_tools.claims import seen_in
-from steadyrest.profile_tools.example_lines import read_example
-from steadyrest.profile_tools.example_motion import moves_of
+from steadyrest.profile_tools.example import read_example
 from steadyrest.profile_tools.infer_motion import radii_of
 from steadyrest.profile_tools.settings import value_of
 from steadyrest.profile_tools.trial import program_text
@@ -42,7 +40,7 @@ def disagreements(profile: Profile, text: str) -> list[str]:
         if value is None and claim.key.endswith("inch_decimals"):
             value = value_of(profile, claim.key.replace("inch_decimals", "decimals"))
         if claim.key == "words.order":
-            moves = seen_in(read_example(text.encode(), "x")).moves
+            moves = read_example(text.encode(), "x").moves
             pairs = {(a.letter, b.letter) for move in moves for a, b in pairwise(w for w in move.line.words if w.letter != "M")}
             wrong = [
                 pair
@@ -183,7 +181,7 @@ def test_an_arc_that_fits_both_readings_decides_nothing() -> None:
 
 
 def test_radii_of_both_readings_are_the_distances_from_the_centre() -> None:
-    (_, arc) = moves_of(read_example(b"G90\nG0 X10 Y0\nG3 X0 Y10 I-10 J0\nM2\n", "x"))
+    (_, arc) = read_example(b"G90\nG0 X10 Y0\nG3 X0 Y10 I-10 J0\nM2\n", "x").moves
     assert ((10.0, 10.0), (20.0, 200.0**0.5)) == (radii_of(arc, "incremental"), radii_of(arc, "absolute"))
 
 
