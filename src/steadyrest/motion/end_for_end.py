@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 from pydantic import PrivateAttr
 
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
 from steadyrest.profile import Profile, Rotary
 from steadyrest.toolpath import (
@@ -29,7 +30,6 @@ from steadyrest.toolpath import (
 )
 
 HALF_TURN = np.array([-1.0, -1.0, 1.0])
-_OTHER_SENSE = {ARC_CLOCKWISE: ARC_COUNTERCLOCKWISE, ARC_COUNTERCLOCKWISE: ARC_CLOCKWISE}
 
 
 def held_at_the_other_end(toolpath: Toolpath, rotary: Rotary | None) -> bool:
@@ -74,14 +74,13 @@ def check_start_position(toolpath: Toolpath, profile: Profile) -> None:
     widest = max(tool.diameter for tool in toolpath.tools) / 2
     reach = np.full(3, stock.swept_radius(toolpath.axis) + widest)
     low, high = np.array(toolpath.centre) - reach, np.array(toolpath.centre) + reach
-    along = "XYZ".index(toolpath.axis)
+    along = AXES.index(toolpath.axis)
     low[along], high[along] = np.array(stock.along(toolpath.axis)) + toolpath.centre[along] + (-widest, widest)
     low[2] = -np.inf  # below the stock is no way out of it
     high[2] -= widest  # the tool points down
-    unit = 25.4 if toolpath.units == "inch" else 1.0
-    place = np.array(position[:3]) / unit
+    place = np.array(position[:3]) / (MM_PER_INCH if toolpath.units == "inch" else 1.0)
     if (place > low).all() and (place < high).all():
-        shown = ", ".join(f"{axis} {value:g}" for axis, value in zip("XYZ", position, strict=False))
+        shown = ", ".join(f"{axis} {value:g}" for axis, value in zip(AXES, position, strict=False))
         raise PlanError(
             f"the start position {shown} of {profile.name} lies in the space that the stock sweeps as it stands on the machine",
             place=Place(key="program.start_position"),
@@ -94,7 +93,7 @@ def held_in_words(toolpath: Toolpath, is_turned: bool, scale: float) -> str:
     stock, axis = toolpath.stock, toolpath.axis
     if stock is None or stock.held is None:
         return ""
-    end = stock.along(axis)[0 if stock.held.at == "from" else 1] + toolpath.centre["XYZ".index(axis)]
+    end = stock.along(axis)[0 if stock.held.at == "from" else 1] + toolpath.centre[AXES.index(axis)]
     where = f"held at {axis} {round(end * scale, 4) + 0.0:g}"
     return f"turned end for end, signs of X and Y changed, {where}" if is_turned else f"stock {where}"
 
@@ -129,8 +128,7 @@ def _item(item: Item) -> Item:
     arcs = item.arcs
     if arcs is None:
         return turned
-    reversed_rows = np.flatnonzero((arcs.plane != PLANE_XY) & (item.kind > 1))
-    kind, sweep = item.kind.copy(), arcs.sweep_rad.copy()
-    kind[reversed_rows] = [_OTHER_SENSE[sense] for sense in item.kind[reversed_rows].tolist()]
-    sweep[reversed_rows] *= -1.0
-    return replace(turned, kind=kind, arcs=replace(arcs, centre=arcs.centre * HALF_TURN, sweep_rad=sweep))
+    reverse = (arcs.plane != PLANE_XY) & (item.kind >= ARC_CLOCKWISE)
+    kind = np.where(reverse, ARC_CLOCKWISE + ARC_COUNTERCLOCKWISE - item.kind, item.kind).astype(np.uint8)
+    sweep_rad = np.where(reverse, -arcs.sweep_rad, arcs.sweep_rad)
+    return replace(turned, kind=kind, arcs=replace(arcs, centre=arcs.centre * HALF_TURN, sweep_rad=sweep_rad))

@@ -98,17 +98,16 @@ def planned_feed(
     way = np.sqrt(np.einsum("ij,ij->i", d_xyz, d_xyz))
     turns, goes = turn > STILL, way > STILL
     wanted = tip_length / asked
-    least = np.zeros(len(turn))
-    slowed_by = np.zeros(len(turn), dtype=np.uint8)
+    needed = np.zeros((len(SLOWED_BY), len(turn)))  # minutes, by what limits the speed
     for column, letter in enumerate(AXES):
-        _at_least(least, np.abs(d_xyz[:, column]), unit_mm / fastest(linear, letter), column + 1, slowed_by)
+        needed[column + 1] = np.abs(d_xyz[:, column]) * (unit_mm / fastest(linear, letter))
     drive = 0.0
     if rotary is not None:
         per_degree = 1.0 / rotary.fastest
         if rotary.replaces:
             drive = abs(rotary.mm_per_degree) / unit_mm
             per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest(linear, rotary.replaces))
-        _at_least(least, turn, per_degree, 4, slowed_by)
+        needed[4] = turn * per_degree
     elif turns.any():
         raise PlanError("the rotary has to turn, and this controller profile has none", cure="add a table `[rotary.A]` to the profile")
 
@@ -117,9 +116,8 @@ def planned_feed(
     counted = _counted(feed, way, turn, tip_length, goes, drive)
     inverse = mode == INVERSE
     largest = feed.largest_inch if inch else feed.largest_mm
-    shortest = counted / largest
-    shortest[inverse] = _SHORTEST[feed.inverse_is] / feed.largest_inverse
-    _at_least(least, shortest, 1.0, 5, slowed_by)
+    needed[5] = np.where(inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse, counted / largest)
+    least = needed.max(axis=0)
     minutes = np.maximum(wanted, least)
     with np.errstate(divide="ignore", invalid="ignore"):
         word = counted / minutes
@@ -138,17 +136,9 @@ def planned_feed(
         else:
             word[timed], minutes[timed] = feed.largest_inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse
     slowed = (minutes > wanted * (1.0 + 1e-9)) & moves
-    slowed_by[~slowed] = 0
+    slowed_by = np.zeros(len(turn), dtype=np.uint8)
+    slowed_by[slowed] = needed[:, slowed].argmax(axis=0)
     return PlannedFeed(mode, word, minutes, slowed, slowed_by, least)
-
-
-def _at_least(least: Floats, way: Floats, minutes_per_way: float, reason: int, slowed_by: Codes) -> None:
-    """Raise the times to what a way needs, and note the reason where they were raised."""
-    needed = way * minutes_per_way
-    late = needed > least
-    if late.any():
-        slowed_by[late] = reason
-        np.maximum(least, needed, out=least)
 
 
 def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bools, drive: float) -> Floats:
@@ -183,32 +173,6 @@ def inverse_pieces(minutes: Floats, counts: float, feed: Feed) -> Floats:
     words = counts / np.maximum(times, 1e-99)  # no time: no F is too coarse for it
     coarse = np.abs(np.rint(words) - words) > FEED_ERROR * words
     return np.where(coarse, np.ceil(0.5 / FEED_ERROR / words), 1.0)
-
-
-def said_feed(feed: PlannedFeed, counts: float, inverse_counts: float, inverse_is: str) -> tuple[Floats, Floats]:
-    """F as the program will say it, where that is not simply the nearest; and how many times as fast as it should each block gets so.
-
-    counts, inverse_counts   of F per minute and in inverse time, in one of its unit
-    returns    word (n,) and faster (n,), 1 and less where the block takes no less than its time
-    source     rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
-               time, a block so short that the nearest would be more than a percent too fast takes a count more
-    """
-    inverse = feed.mode == INVERSE
-    scale = np.where(inverse, inverse_counts, counts)
-    timed = inverse & (inverse_is == "seconds")
-    exact = feed.word * scale
-    near = np.maximum(np.rint(exact), 1.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        faster = np.where(timed, exact / near, near / exact)
-    broken = (faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT))
-    over = np.flatnonzero(broken | (timed & (faster > FASTEST)))
-    if not over.size:
-        return feed.word, faster
-    word, there, exact = feed.word.copy(), timed[over], exact[over]
-    slow = np.where(there, np.ceil(exact - 1e-6), np.maximum(np.floor(exact + 1e-6), 1.0))
-    word[over] = slow / scale[over]
-    faster[over] = np.where(there, exact / slow, slow / exact)
-    return word, faster
 
 
 @dataclass(slots=True)
@@ -295,12 +259,27 @@ def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
 
 
 def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
-    """F (n,) of the blocks `at`, put onto a count of its word where the nearest one would break a limit.
+    """F (n,) of the blocks `at` as the program will say it, where that is not simply the nearest count of its word.
 
     raises    PlanError where F is so coarse that the tip would be more than a percent too fast
+    source    rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
+              time, a block so short that the nearest would be more than a percent too fast takes a count more
     """
-    counts = setup.counts("feed"), setup.counts("inverse_feed")
-    word, faster = said_feed(feed, *counts, setup.profile.feed.inverse_is)
+    inverse = feed.mode == INVERSE
+    timed = inverse & (setup.profile.feed.inverse_is == "seconds")
+    counts = np.where(inverse, setup.counts("inverse_feed"), setup.counts("feed"))
+    exact = feed.word * counts
+    near = np.maximum(np.rint(exact), 1.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        faster = np.where(timed, exact / near, near / exact)
+    broken = (faster > 1.0 + OVER_LIMIT) & (feed.minutes < feed.least * faster * (1.0 - OVER_LIMIT))
+    over = np.flatnonzero(broken | (timed & (faster > FASTEST)))
+    word = feed.word
+    if over.size:
+        word, exact = word.copy(), exact[over]
+        slow = np.where(timed[over], np.ceil(exact - 1e-6), np.maximum(np.floor(exact + 1e-6), 1.0))
+        word[over] = slow / counts[over]
+        faster[over] = np.where(timed[over], exact / slow, slow / exact)
     slower = np.flatnonzero(feed.slowed & (faster < 1.0 - TOLD))
     feed.minutes[slower] /= faster[slower]  # what was slowed is told as it is written
     coarse = np.flatnonzero(faster > FASTEST)
@@ -311,12 +290,12 @@ def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
     if not coarse.size:
         return word
     row = int(coarse[0])
-    inverse = int(feed.mode[row] == INVERSE)
+    key = "inverse_feed" if inverse[row] else "feed"
     raise PlanError(
-        f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {1 / counts[inverse]:g}: "
+        f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {1 / counts[row]:g}: "
         f"the tip would move {faster[row]:.3g} times as fast as it should",
         place=setup.place(rows.operation, int(rows.move[at[row]])),
-        cure=f"give F more decimals (numbers.{('feed', 'inverse_feed')[inverse]}.decimals) if the controller takes them, "
+        cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, "
         "or say another way to give F while the rotary turns (feed.combined)",
     )
 

@@ -174,7 +174,7 @@ def _speed_that_fits(pitch: float, highest: float, speeds: float, feeds: float) 
 
 
 def _cycle(holes: Drilling, feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
-    cycles, codes = setup.profile.cycles, setup.profile.codes
+    cycles = setup.profile.cycles
     from_r = cycles.depth_from == "r_level"
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     counts = setup.counts("length", "Z")
@@ -190,16 +190,7 @@ def _cycle(holes: Drilling, feed: float, stand: Stand, setup: Setup, operation: 
         words["peck"] = Quantity(cycles.peck_letter, holes.peck, "length")
     if holes.cycle == "dwell-drill":
         words["dwell"] = Quantity(cycles.dwell_letter, holes.dwell, "dwell")
-    assert codes.dwell_unit
-    return Event(
-        "cycle",
-        operation,
-        "hole",
-        move=holes.move,
-        facts={"cycle": holes.cycle},
-        words=words,
-        holes=holes.places,
-    )
+    return Event("cycle", operation, "hole", move=holes.move, facts={"cycle": holes.cycle}, words=words, holes=holes.places)
 
 
 def _on_counts(height: float, counts: float) -> float:
@@ -211,13 +202,14 @@ def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
     way, stand = _way_to(holes, row, stand, operation)
     yield way
-    steps = _steps(holes, setup)
-    down = steps if not holes.dwell else steps[: _bottom_at(steps, holes) + 1]
+    *down, up = _steps(holes, setup)
+    if not holes.dwell:
+        down.append(up)
     run, stand = with_feeds(_vertical(holes, row, stand, down, operation), stand, setup, slowed)
     yield run
     if holes.dwell:
         yield Event("dwell", operation, "hole", move=int(holes.places.move[row]), words={"time": dwell_word(holes.dwell, setup)})
-        run, stand = with_feeds(_vertical(holes, row, stand, steps[len(down) :], operation), stand, setup, slowed)
+        run, stand = with_feeds(_vertical(holes, row, stand, [up], operation), stand, setup, slowed)
         yield run
 
 
@@ -233,12 +225,8 @@ def dwell_word(seconds: float, setup: Setup) -> Quantity:
     return Quantity(setup.profile.codes.dwell_letter, seconds, "dwell")
 
 
-def _bottom_at(steps: list[tuple[float, bool]], hole: Drilling) -> int:
-    return next(index for index, (z, _) in enumerate(steps) if z == hole.bottom)
-
-
 def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
-    """Heights to go to in turn, and whether at feed."""
+    """Heights to go to in turn, and whether at feed: the last but one is the bottom, the last the way up."""
     cycle = hole.cycle
     if cycle not in ("peck", "chip-break"):
         return [(hole.bottom, True), (hole.retract, cycle == "bore")]

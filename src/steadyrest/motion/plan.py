@@ -18,7 +18,7 @@ from steadyrest.motion.survey import needs_survey, surveyed
 from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
-from steadyrest.toolpath import Operation, Toolpath
+from steadyrest.toolpath import Toolpath
 
 FIRST_RUN = "first run above the part, single block, hand on feed hold"
 """What the head of every program says (common practice of the trade)."""
@@ -70,7 +70,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
     spindle: tuple[float, str] | None = None
     coolant = "off"
     for number, operation in enumerate(setup.toolpath.operations, 1):
-        yield _operation_start(number, operation)
+        yield Event("operation_start", number, facts={"number": number, "name": operation.name, "intent": operation.rotary.intent})
         if operation.tool != tool:
             yield from _stopped(number, coolant, spindle)
             coolant, spindle = "off", None
@@ -135,11 +135,6 @@ def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
             "axis": toolpath.axis,
         },
     )
-
-
-def _operation_start(number: int, operation: Operation) -> Event:
-    facts: dict[str, str | int] = {"number": number, "name": operation.name, "intent": operation.rotary.intent}
-    return Event("operation_start", number, facts=facts)
 
 
 def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:

@@ -58,25 +58,25 @@ def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, st
               those links are turned the other way that gain most; if that fits it is best. Else dynamic programming over the turns
               of all spans
     """
-    start, end = (np.array([_count(getattr(span, side)) for span in spans], dtype=np.int64) for side in ("start_w", "end_w"))
-    windows = np.array([_window(span, travel) for span in spans], dtype=np.int64).reshape(-1, 2)
+    if not spans:
+        return []
+    start, end = (np.array([_count(getattr(span, side)) for span in spans]) for side in ("start_w", "end_w"))
+    windows = np.array([_window(span, travel) for span in spans])
     for index in np.flatnonzero(windows[:, 0] > windows[:, 1]).tolist():
         return Unfit(index)
     fixed: dict[int, int] = {}
     if unwinding.between == "zero":
-        for index in range(len(spans)):
-            if index == 0 or spans[index].operation != spans[index - 1].operation:
-                around = -((int(start[index]) + _TURN // 2) // _TURN)  # it then starts in [-180, 180)
-                fixed[index] = min(max(around, int(windows[index, 0])), int(windows[index, 1]))
-                windows[index] = fixed[index]
+        firsts = np.flatnonzero(np.diff([span.operation for span in spans], prepend=-1))
+        around = -((start[firsts] + _TURN // 2) // _TURN)  # it then starts in [-180, 180)
+        windows[firsts] = np.clip(around, *windows[firsts].T)[:, None]
+        fixed = dict(zip(firsts.tolist(), windows[firsts, 0].tolist(), strict=True))
     links, moved = _Links(travel, unwinding), _Links(travel, Unwinding())
     each = [links if span.turned_to else moved for span in spans]
     free = _without_limits(start.tolist(), end.tolist(), each, links, fixed, _count(start_w))
-    turned = np.array(free, dtype=np.int64)
-    in_travel = bool((windows[:, 0] <= turned).all() and (turned <= windows[:, 1]).all())
-    before = np.concatenate([[_count(start_w)], end + turned * _TURN])[:-1]
-    too_far = links.cost(before, start + turned * _TURN) >= _NEVER
-    if in_travel and not too_far[np.array([span.turned_to for span in spans], dtype=np.bool_)].any():
+    turns = np.array(free)
+    before = np.concatenate([[_count(start_w)], end + turns * _TURN])[:-1]
+    too_far = (links.cost(before, start + turns * _TURN) >= _NEVER) & [span.turned_to for span in spans]
+    if not (too_far | (turns < windows[:, 0]) | (turns > windows[:, 1])).any():
         return free
     return _within_limits(start, end, windows, each, links, _count(start_w))
 
