@@ -63,7 +63,8 @@ def _scaled(run: MoveColumns, setup: Setup) -> tuple[Floats, Floats]:
 
 
 def _way(begin: Floats, end: Floats) -> Floats:
-    return np.asarray(np.sqrt(np.einsum("ij,ij->i", end - begin, end - begin)))
+    step = end - begin
+    return np.asarray(np.sqrt(np.einsum("ij,ij->i", step, step)))
 
 
 def _radius_rounding(setup: Setup) -> RadiusRounding:

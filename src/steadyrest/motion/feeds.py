@@ -320,6 +320,8 @@ def _after(rows: Motion, stand: Stand) -> Stand:
 
 def _last_known(places: Floats, before: Floats) -> Floats:
     """The last place (k,) of each axis that is no NaN, of rows (n, k) and what was before them."""
+    if len(places) and not np.isnan(places[-1]).any():
+        return np.array(places[-1])
     places = np.vstack([before, places])
     last = len(places) - 1 - np.argmax(~np.isnan(places)[::-1], axis=0)
     return np.asarray(places[last, np.arange(places.shape[1])])
