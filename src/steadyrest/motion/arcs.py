@@ -172,17 +172,17 @@ class RadiusRounding:
         return (self.radius + abs(math.sin(half)) * self.half_chord) <= (self.allowed - self.radius) * abs(math.cos(half))
 
 
-def spoken(
-    arc: Arc, settings: Arcs, unit_mm: float, shortest_chord_mm: float = SHORTEST_CHORD_MM, rounding: RadiusRounding | None = None
-) -> list[Arc] | None:
+EXACT = RadiusRounding()
+
+
+def spoken(arc: Arc, settings: Arcs, unit_mm: float, rounding: RadiusRounding = EXACT) -> list[Arc] | None:
     """The arcs in which the controller speaks this one, in order; None when it must be cut into chords.
 
-    arc                in units of unit_mm mm (1 or 25.4)
-    settings           the profile's arcs: form, planes, radii, full circles, helices, the widest sweep of a block
-    shortest_chord_mm  arcs with ends nearer than this are not spoken, and almost full circles are split
-    rounding           of arcs in the radius form; unless given, they are split by the angles of the source alone
-    source             NISTIR 6556 3.5.3: one turn at most in a block; in the radius form no full circle, and sweeps up to
-                       165 or from 195 to 345 degrees only
+    arc         in units of unit_mm mm (1 or 25.4)
+    settings    the profile's arcs: form, planes, radii, full circles, helices, the widest sweep of a block
+    rounding    of arcs in the radius form
+    source      NISTIR 6556 3.5.3: one turn at most in a block; in the radius form no full circle, and sweeps up to
+                165 or from 195 to 345 degrees only
     """
     across = IN_PLANE[arc.plane][2]
     first, last = radii(arc)
@@ -197,10 +197,22 @@ def spoken(
         or parts > MOST_CHORDS
     ):
         return None
-    shortest = shortest_chord_mm / unit_mm
-    rounding = rounding if rounding is not None and settings.form == "radius" else RadiusRounding()
-    while not (_in_one_block(turn / parts, first, settings, shortest) and rounding.holds(turn / parts)):
-        if turn / parts <= 180.0 and _chord(first, turn / parts) < shortest:
+
+    def chord(turn_deg: float) -> float:
+        return 2.0 * first * abs(math.sin(math.radians(turn_deg) / 2.0))
+
+    def in_one_block(turn_deg: float) -> bool:
+        if abs(turn_deg - 360.0) < 1e-9:
+            return settings.full_circles and settings.form == "centre"
+        if turn_deg > 360.0 or chord(turn_deg) < shortest:
+            return False
+        low, high = NEARLY_ROUND_BY_RADIUS_DEG
+        by_radius = turn_deg <= WIDEST_BY_RADIUS_DEG or low <= turn_deg <= high
+        return settings.form == "centre" or (by_radius and rounding.holds(turn_deg))
+
+    shortest = SHORTEST_CHORD_MM / unit_mm
+    while not in_one_block(turn / parts):
+        if turn / parts <= 180.0 and chord(turn / parts) < shortest:
             return None
         parts += 1
     if parts == 1:
@@ -211,16 +223,3 @@ def spoken(
         points[:-1, plane] = np.array(arc.start)[[*plane]]
     spots: list[Spot] = [arc.start, *((float(x), float(y), float(z)) for x, y, z in points[:-1]), arc.end]
     return [replace(arc, start=a, end=b, full_turns=0) for a, b in pairwise(spots)]
-
-
-def _chord(radius: float, turn_deg: float) -> float:
-    return 2.0 * radius * abs(math.sin(math.radians(turn_deg) / 2.0))
-
-
-def _in_one_block(turn_deg: float, radius: float, settings: Arcs, shortest: float) -> bool:
-    if abs(turn_deg - 360.0) < 1e-9:
-        return settings.full_circles and settings.form == "centre"
-    if turn_deg > 360.0 or _chord(radius, turn_deg) < shortest:
-        return False
-    low, high = NEARLY_ROUND_BY_RADIUS_DEG
-    return settings.form == "centre" or turn_deg <= WIDEST_BY_RADIUS_DEG or low <= turn_deg <= high

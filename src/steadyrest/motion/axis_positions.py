@@ -51,7 +51,7 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     tip[said] = ways
     cut = (kind > LINE) & ~said
     still = np.full((len(xyz), len(stand.rotary_deg)), np.nan)
-    rows = motion(np.where(cut, LINE, kind).astype(np.uint8), xyz, still, feed=feed[source], move=run.first_move + source, tip=tip)
+    rows = motion(np.where(cut, LINE, kind), xyz, still, feed=feed[source], move=run.first_move + source, tip=tip)
     if run.arcs is not None and ways:
         rows = replace(rows, arcs=Arcs(run.arcs.centre[source] * setup.scale, run.arcs.plane[source]))
     return rows, replace(stand, point=xyz[-1]), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))

@@ -247,7 +247,7 @@ def _vertical(holes: Drilling, row: int, stand: Stand, steps: list[tuple[float, 
     z = np.array([height for height, _ in steps])
     cutting = np.array([at_feed for _, at_feed in steps])
     return motion(
-        np.where(cutting, LINE, RAPID).astype(np.uint8),
+        np.where(cutting, LINE, RAPID),
         np.column_stack([np.tile(holes.places.xy[row], (len(z), 1)), z]),
         np.full((len(z), len(stand.rotary_deg)), NAN),
         feed=np.where(cutting, holes.feed, np.nan),

@@ -81,12 +81,12 @@ def motion(
     """Blocks without arcs to xyz (n, 3) and rotary_deg (n, r); of the rest a single value stands for all rows."""
     n = len(xyz)
     return Motion(
-        kind if isinstance(kind, np.ndarray) else np.full(n, kind, dtype=np.uint8),
+        np.full(n, kind, dtype=np.uint8),
         xyz,
         rotary_deg,
-        feed if isinstance(feed, np.ndarray) else np.full(n, feed),
-        move if isinstance(move, np.ndarray) else np.full(n, move, dtype=np.int64),
-        tip if isinstance(tip, np.ndarray) else np.full(n, tip),
+        np.full(n, feed),
+        np.full(n, move, dtype=np.int64),
+        np.full(n, tip),
         np.full(n, feed_mode, dtype=np.uint8),
         operation=operation,
         rule=rule,

@@ -83,7 +83,10 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
             yield Event("spindle_stop", number)
             spindle = None
         if wanted is not None and spindle != wanted:
-            yield from _spindle_start(number, *wanted, setup)
+            rpm, way = wanted
+            yield Event("spindle_start", number, facts={"turns": way}, words={"speed": Quantity("S", rpm, "spindle")})
+            if profile.spindle.dwell > 0:
+                yield Event("dwell", number, "spindle", words={"time": dwell_word(profile.spindle.dwell, setup)})
             spindle = wanted
         if operation.coolant != coolant:
             if coolant != "off":
@@ -148,12 +151,6 @@ def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
             "offset": Quantity(said.offset_letter, tool, "count", said.offset_digits),
         },
     )
-
-
-def _spindle_start(number: int, rpm: float, turns: str, setup: Setup) -> Iterator[Event]:
-    yield Event("spindle_start", number, facts={"turns": turns}, words={"speed": Quantity("S", rpm, "spindle")})
-    if setup.profile.spindle.dwell > 0:
-        yield Event("dwell", number, "spindle", words={"time": dwell_word(setup.profile.spindle.dwell, setup)})
 
 
 def _stopped(number: int, coolant: str, spindle: tuple[float, str] | None) -> Iterator[Event]:

@@ -155,8 +155,9 @@ def turn_backs(
     """
     if travel.kind != "limited" or len(w_deg) == 0:
         return []
-    low, high = arriving if arriving is not None else (travel.lowest, travel.highest)
-    room = _Room(w_deg, np.zeros(len(w_deg), dtype=np.bool_) if up is None else up, travel, low - slack_deg, high + slack_deg, slack_deg)
+    lowest, highest = arriving if arriving is not None else (travel.lowest, travel.highest)
+    up = np.zeros(len(w_deg), dtype=np.bool_) if up is None else up
+    room = _Room(w_deg, up, travel.lowest - slack_deg, travel.highest + slack_deg, lowest - slack_deg, highest + slack_deg)
     found: list[TurnBack] = []
     first, total = 0, 0
     while True:
@@ -175,14 +176,14 @@ def turn_backs(
 
 
 class _Room(NamedTuple):
-    """A column of angles, where a row is come to at rapid, the travel, and between which angles the rotary can arrive, slack included."""
+    """Angles (n,), which rows are come to at rapid, the travel, and between which angles the rotary can arrive, slack included."""
 
     w_deg: Floats
     up: Bools
-    travel: Travel
+    low: float
+    high: float
     lowest: float
     highest: float
-    slack_deg: float
 
     def arrives(self, row: int) -> bool:
         """Whether it can arrive at the angle of a row in some turn."""
@@ -200,7 +201,7 @@ class _Room(NamedTuple):
 
     def run(self, first: int) -> tuple[int, int, int]:
         """How many rows from `first` on fit together, the row after them, and the turns in which they do."""
-        low, high = self.travel.lowest - self.slack_deg, self.travel.highest + self.slack_deg
+        low, high = self.low, self.high
         lowest = highest = float(self.w_deg[first])
         least, most = math.ceil((self.lowest - lowest) / 360.0), math.floor((self.highest - lowest) / 360.0)
         at, size = first, 1024
