@@ -6,10 +6,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from planning_parts import items_of, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
+from steadyrest.motion import Motion
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
 from steadyrest.motion.model import INVERSE, PER_MINUTE
+from steadyrest.notices import FeedSlowed
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
 FAST = {letter: LinearAxis(fastest=1e9) for letter in "XYZ"}
@@ -168,3 +171,30 @@ def test_seconds_are_cut_only_below_the_largest_f() -> None:
 
 def test_a_move_that_takes_no_time_stays_whole() -> None:
     assert inverse_pieces(np.array([0.0, 1.0]), 1000, INVERSE_TIME).tolist() == [1, 1]
+
+
+def test_wrapped_cut_runs_in_inverse_time_at_the_tip_speed() -> None:
+    # standards: dx 10, dA 90 on radius 20 at 300 per minute is F 9.099434 in 1/min
+    moves = [{"rapid": [0, 0, 6]}, {"cut": [0, 0, 0], "feed": 300}, {"cut": [10, 31.41592654, 0]}]
+    items = items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, moves)))
+    run = next(item for item in items if isinstance(item, Motion) and item.rule == "cut")
+    assert [PER_MINUTE, INVERSE] == run.feed_mode.tolist()
+    assert 9.099434 == pytest.approx(run.feed[-1], abs=1e-6)
+
+
+def test_tip_slowed_by_the_rotary_gives_one_notice() -> None:
+    moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-5, 100, -1], "feed": 3000}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    found = [notice for notice in notices_of(path, "rs274ngc", "rotary.A.fastest=3600") if isinstance(notice, FeedSlowed)]
+    # ten turns a minute at radius 19: 2 pi 19 10 = 1193.8
+    assert [(1, 3000.0)] == [(notice.moves, notice.asked) for notice in found]
+    assert 1193.805 == pytest.approx(found[0].lowest, abs=1e-3)
+
+
+def test_a_feed_that_a_limit_holds_is_told_as_it_is_written() -> None:
+    # 300 degrees a minute of a radius of 20 mm would be F 1.9 along X, and F has no decimals
+    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, 0], "feed": 100}, {"cut": [-11.9, -20 * np.pi * 5 / 3, 0], "feed": 500}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ["rotary.A.fastest=300", "numbers.feed.decimals=0", "feed.per_minute_counts=linear_axes"]
+    (slowed,) = [one for one in notices_of(path, "linear-feed-only", *sets) if isinstance(one, FeedSlowed)]
+    assert pytest.approx(np.hypot(1.9, 20 * np.pi * 5 / 3) / 1.9, rel=1e-6) == slowed.lowest

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
+from dataclasses import replace
 
-from steadyrest.motion.subdivision import expand, pieces
+import numpy as np
+import pytest
+
+from steadyrest.motion.model import RAPID, motion, unknown
+from steadyrest.motion.subdivision import expand, lifted, pieces
 from strayed import measured_deviation
 
 CENTRE = (0.0, 0.0, 0.0)
@@ -50,3 +54,15 @@ def test_whole_moves_come_back_as_their_ends() -> None:
 def test_a_still_part_is_cut_without_deviation() -> None:
     deviation = measured_deviation(np.zeros((1, 3)), np.ones((1, 3)), np.array([40.0]), np.array([40.0]), "X", CENTRE)
     np.testing.assert_allclose(deviation, [0.0], atol=1e-15)
+
+
+@pytest.mark.parametrize(("below", "height"), [([40.0, 5.0], 40.0), ([5.0, 40.0], 40.0), ([5.0, 8.0], 30.0), ([35.0, 40.0], None)])
+def test_a_rapid_that_turns_is_lifted_where_either_of_its_ends_is_too_low(below: list[float], height: float | None) -> None:
+    start, end = below
+    stand = replace(unknown(1), xyz=np.array([0.0, 0.0, start]), rotary_deg=np.zeros(1))
+    rows, count = lifted(motion(RAPID, np.array([[1.0, 0.0, end]]), np.array([[90.0]])), stand, 30.0)
+    assert count == (height is not None)
+    expected = [[1.0, 0.0, end, 90.0]]
+    if height is not None:
+        expected = [[0.0, 0.0, height, 0.0], [1.0, 0.0, height, 90.0], *expected]
+    np.testing.assert_array_equal(np.column_stack([rows.xyz, rows.rotary_deg]), expected)

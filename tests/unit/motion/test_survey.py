@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
-from test_plan import FLAT, indexed, operation, toolpath
+from planning_parts import FLAT, indexed, items_of, operation, toolpath, turns_in
 
 from steadyrest.motion.setup import set_up
 from steadyrest.motion.survey import nearest_turn, operation_spans
@@ -38,3 +39,15 @@ def test_the_nearest_turn_counts_the_overshoot_twice(side: str, w: float, stands
     asked = {"between": "one_side", "arrive_from": side, "overshoot": 5} if side else {}
     profile = load_profile("rs274ngc", [f"rotary.A.unwinding.{key}={value}" for key, value in asked.items()])
     assert turns == nearest_turn(w, stands, set_up(toolpath(indexed(0)), profile))
+
+
+def test_forty_turns_are_not_unwound_between_operations() -> None:
+    around = 40 * 40 * np.pi
+    helix = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, around, -1]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, helix), indexed(10))
+    assert -14390.0 == pytest.approx(turns_in(items_of(path))[-1])
+
+
+def test_back_to_zero_between_operations_when_the_profile_says_so() -> None:
+    path = toolpath(indexed(0, 120, 240), operation({"intent": "still"}, FLAT))
+    assert 0.0 == turns_in(items_of(path, "rs274ngc", "rotary.A.unwinding.between=zero"))[-1]

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
+from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
+from steadyrest.motion.model import LINE, RAPID
 from steadyrest.motion.turn_back import TurnBack, limit_points, turn_backs
+from steadyrest.notices import TurnedBack
 from steadyrest.profile.axes import Travel
 
 
@@ -101,3 +106,39 @@ def test_under_a_full_turn_of_travel_nothing_can_be_cut_to_fit() -> None:
 def test_no_rows_are_no_turn_backs() -> None:
     assert turn_backs(np.empty(0), limited(-360, 360)) == []
     assert len(limit_points(np.empty(0), limited(-360, 360))[0]) == 0
+
+
+def test_a_cut_beyond_the_travel_is_turned_back_by_whole_turns_with_the_tool_up() -> None:
+    around = 5 * 40 * np.pi
+    moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, around, -1]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.from=-400", "rotary.A.travel.to=400")
+    items = items_of(path, "rs274ngc", *sets)
+    rows = motion_in(items)
+    assert -400.0 <= min(row[4] for row in rows if not np.isnan(row[4]))
+    assert 400.0 >= max(row[4] for row in rows if not np.isnan(row[4]))
+    turned = [(before, after) for before, after in itertools.pairwise(rows) if after[0] == RAPID and abs(after[4] - before[4]) > 300]
+    assert turned
+    for before, after in turned:
+        assert 25.0 == before[3] == after[3]
+        assert 0.0 == pytest.approx((after[4] - before[4]) % 360.0, abs=1e-9) or 360.0 == pytest.approx(
+            (after[4] - before[4]) % 360.0, abs=1e-9
+        )
+    assert [notice.turns for notice in notices_of(path, "rs274ngc", *sets) if isinstance(notice, TurnedBack)]
+
+
+def test_a_travel_of_exactly_one_turn_is_turned_back_at_its_end() -> None:
+    moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, 2.5 * 40 * np.pi, -1]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.from=0", "rotary.A.travel.to=360")
+    cuts = [round(row[4], 6) for row in motion_in(items_of(path, "rs274ngc", *sets)) if row[0] == LINE and row[3] == 19.0]
+    assert [360.0, 0.0, 360.0, 0.0, 360.0, 180.0] == cuts
+
+
+def test_a_cut_beyond_the_travel_is_refused_where_the_profile_says_so() -> None:
+    around = 5 * 40 * np.pi
+    moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, around, -1]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+    sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.when_exceeded=refuse")
+    with pytest.raises(PlanError, match=r"1800\.000 in all; the travel of A is -360 to 360"):
+        items_of(path, "rs274ngc", *sets)

@@ -1,0 +1,85 @@
+"""What is fixed for a whole plan, and what is refused before anything is planned."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+from planning_parts import FLAT, indexed, items_of, motion_in, operation, toolpath, turns_in
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.model import LINE
+from steadyrest.motion.setup import set_up
+from steadyrest.profile import load_profile
+from steadyrest.toolpath import BEYOND
+
+
+@pytest.mark.parametrize("tolerance", [0.0, -1.0, float("nan"), BEYOND])
+def test_a_tolerance_that_is_not_above_zero_or_without_end_is_refused(tolerance: float) -> None:
+    with pytest.raises(PlanError, match="the tolerance"):
+        set_up(toolpath(indexed(0)), load_profile("rs274ngc"), tolerance=tolerance)
+
+
+def test_counts_are_those_of_the_program_s_units_and_of_the_letter() -> None:
+    profile = load_profile(
+        "rs274ngc", [f"numbers.{key}" for key in ("length.decimals=3", "length.inch_decimals=4", "by_letter.R.decimals=5")]
+    )
+    mm, inch = (set_up(toolpath(indexed(0), units=units), profile) for units in ("mm", "inch"))
+    assert [mm.counts("length"), inch.counts("length"), mm.counts("length", "R")] == [1000.0, 10000.0, 100000.0]
+
+
+def test_clearance_without_stock_stands_for_the_swept_radius() -> None:
+    rows = motion_in(items_of(toolpath(indexed(0, 90), stock=None, clearance=22)))
+    turned = [after for before, after in itertools.pairwise(rows) if after[4] != before[4] and not np.isnan(before[4])]
+    assert [27.0] == [row[3] for row in turned]
+
+
+def test_angle_off_the_steps_of_an_indexing_head_names_the_nearest() -> None:
+    with pytest.raises(PlanError, match=r"angle 31 is not one of the indexing head's steps of 5 degrees; the nearest is 30"):
+        items_of(toolpath(indexed(30, 31)), "fixed-steps")
+
+
+def test_a_rotary_that_only_indexes_refuses_wrapped_work() -> None:
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, FLAT))
+    with pytest.raises(PlanError, match="only indexes: it does not turn while the tool cuts"):
+        items_of(path, "fixed-steps")
+
+
+def test_coolant_the_controller_lacks_is_refused() -> None:
+    with pytest.raises(PlanError, match=r"has no code for mist coolant\n.*coolant.mist"):
+        items_of(toolpath(indexed(0, coolant="mist")), "rs274ngc", 'coolant.mist=""')
+
+
+def test_too_fast_a_spindle_is_refused() -> None:
+    with pytest.raises(PlanError, match="5000 revolutions per minute are more than 4000"):
+        items_of(toolpath(indexed(0)), "rs274ngc", "spindle.largest_rpm=4000")
+
+
+def test_tool_number_beyond_the_largest_is_refused() -> None:
+    with pytest.raises(PlanError, match="tool 2 is more than 1"):
+        items_of(toolpath(indexed(0, tool=2)), "rs274ngc", "tool.largest=1")
+
+
+def test_axis_whose_drive_turns_the_rotary_may_not_be_needed() -> None:
+    moves = [{"rapid": [5, 0, 30]}, {"cut": [5, 0, 17], "feed": 300}, {"cut": [-20, 4, 17], "feed": 500}]
+    with pytest.raises(PlanError, match=r"move 3: Y 4 is needed here, but the drive of Y turns the rotary"):
+        items_of(toolpath(indexed(0, moves=moves)), "y-drives-rotary")
+
+
+def test_inch_toolpath_becomes_a_mm_program_where_the_controller_runs_in_mm() -> None:
+    moves = [{"rapid": [0.2, 0, 1.2]}, {"cut": [0.2, 0, 0.7], "feed": 20}, {"cut": [-1, 0, 0.7]}]
+    path = toolpath(indexed(0, moves=moves), units="inch", stock={"shape": "round", "diameter": 1.5, "from": -3, "to": 0})
+    rows = motion_in(items_of(path, "rs274ngc", "units.program=mm"))
+    assert (LINE, -25.4, 0.0, pytest.approx(17.78), 0.0) == rows[-1]
+
+
+def test_toolpath_about_an_axis_without_a_rotary_is_refused() -> None:
+    path = toolpath(operation({"intent": "indexed", "angles": [0]}, FLAT), axis="Y")
+    with pytest.raises(PlanError, match="turns about Y, and rs274ngc has no rotary along Y; it has: A along X"):
+        items_of(path)
+
+
+def test_still_work_needs_no_rotary() -> None:
+    path = toolpath(operation({"intent": "still"}, FLAT), axis="Y")
+    assert [] == turns_in(items_of(path))
