@@ -125,12 +125,12 @@ def _nearest_turn(w: int, travel: Travel) -> int:
 
 
 class _Links:
-    """What the way between two spans costs, and where it may arrive."""
+    """What the way between two spans costs, and where it may arrive; arriving from the wrong side goes past and back."""
 
     def __init__(self, travel: Travel, unwinding: Unwinding) -> None:
         self.past = _count(unwinding.overshoot) if unwinding.between == "one_side" else 0
-        self.up = 2 * self.past if unwinding.arrive_from == "above" else 0
-        self.down = 2 * self.past if unwinding.arrive_from == "below" else 0
+        self.side = 1 if unwinding.arrive_from == "above" else -1
+        self.up, self.down = (2 * self.past, 0) if self.side > 0 else (0, 2 * self.past)
         self.travel = travel
         self.ends_at_zero = unwinding.at_end == "zero" and travel.kind != "rollover"
         self.ends_at_turn = unwinding.at_end != "stay" and not self.ends_at_zero
@@ -141,10 +141,9 @@ class _Links:
     def cost(self, from_w: int | Ints, to_w: Ints) -> Ints:
         """The turning from one angle to another; never where the overshoot leaves the travel."""
         way = to_w - from_w
-        cost = np.abs(way) + np.where(way > 0, self.up, 0) + np.where(way < 0, self.down, 0)
-        above = (way > 0) & (to_w + self.past > self.high) & (self.up > 0)
-        below = (way < 0) & (to_w - self.past < self.low) & (self.down > 0)
-        return np.where(above | below, _NEVER, cost)
+        past = to_w + self.side * self.past
+        beyond = (way * self.side > 0) & ((past > self.high) | (past < self.low))
+        return np.where(beyond, _NEVER, np.abs(way) + np.where(way > 0, self.up, self.down) * (way != 0))
 
     def end(self, w: int) -> int:
         """The turning after the last span."""
