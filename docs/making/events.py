@@ -6,7 +6,7 @@ from making.markdown import block, code, page, table, target, text
 from making.stated import ROOT, bundled
 from steadyrest.events import EVENTS, EventRow
 from steadyrest.profile import shared_templates_folder
-from steadyrest.writing.template_rules import _FILTERS as FILTERS
+from steadyrest.writing import FILTERS
 
 _MAY = """A template is a file `EVENT.j2` in the `templates/` folder of a profile. The profile's own comes first, then its parents', then
 the shared one shown here. It says how an event looks and decides nothing about motion: what happens, and when, is decided before.

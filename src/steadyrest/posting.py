@@ -28,8 +28,7 @@ from steadyrest.request import Request, files_of, load
 from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
-from steadyrest.writing import Recording, Writing, check_no_input, put_in_place, write_program
-from steadyrest.writing.recording import WhoSaid
+from steadyrest.writing import Recording, WhoSaid, Writing, check_no_input, put_in_place, write_program
 
 BESIDE_FROM_BYTES = 2_000_000
 """Toolpath files longer than this are proved while they are written."""

@@ -21,8 +21,7 @@ from steadyrest.errors import InputError
 from steadyrest.errors import Place as ErrorPlace
 from steadyrest.profile import user_folder
 from steadyrest.toml_text import parse_toml
-from steadyrest.writing import put_in_place
-from steadyrest.writing.held import alone
+from steadyrest.writing import alone, put_in_place
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
 UNITS = ("mm", "inch")

@@ -11,8 +11,7 @@ import tomlkit
 from steadyrest.errors import InputError, Place
 from steadyrest.profile import user_folder
 from steadyrest.toml_text import parse_toml
-from steadyrest.writing import put_in_place
-from steadyrest.writing.held import alone
+from steadyrest.writing import alone, put_in_place
 
 UNITS = ("mm", "inch")
 

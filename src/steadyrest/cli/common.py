@@ -76,7 +76,7 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
 
 def _put() -> str:
     """What a command that was stopped has put in place before."""
-    place = sys.modules.get("steadyrest.writing.place")
+    place = sys.modules.get("steadyrest.writing.atomic_file")
     put = place.PUT if place is not None else []
     return f"{' and '.join(map(str, put))} had been put in place before" if put else "nothing was put in place"
 

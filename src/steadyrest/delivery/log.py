@@ -17,7 +17,7 @@ from pathlib import Path
 from steadyrest.delivery.share import digest_of
 from steadyrest.errors import OutputError, Place
 from steadyrest.profile import own_folder
-from steadyrest.writing.held import hold, is_left
+from steadyrest.writing import hold, is_left
 
 
 def log_file() -> Path:

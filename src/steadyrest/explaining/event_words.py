@@ -8,8 +8,7 @@ from steadyrest.explaining.model import Spot, WordOrigin
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import block_number, is_comment, pieces
 from steadyrest.motion import Event
-from steadyrest.writing.events import facts_of, setting_key
-from steadyrest.writing.recording import Printed
+from steadyrest.writing import Printed, facts_of, setting_key
 
 
 def event_words(line: str, heard: Heard, settings: Settings) -> tuple[WordOrigin, ...]:
@@ -51,7 +50,7 @@ def _origin(piece: str, one: Printed, event: Event, plain: bool, settings: Setti
     word = (row.words.get(name) or row.block.get(name)) if row is not None else None
     if row is None or word is None:
         return WordOrigin(piece, f"the word '{name}' of this event", (), spot)
-    given = facts_of(event, settings.dialect)
+    given = facts_of(event, settings.form)
     says = word.says.format_map(given)
     keys = settings.of(*(setting_key(key, given, settings.letter) for key in (word.code, *word.settings)))
     if name in row.block and not word.code:

@@ -21,7 +21,7 @@ from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
-from steadyrest.writing.dialect import dialect
+from steadyrest.writing import word_format
 
 
 def explain(
@@ -55,7 +55,7 @@ def explain(
         if listener.done:
             break
     listener.finish()
-    said = dialect(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
+    said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(isinstance(notice, EndForEnd) for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
     asked = _asked(toolpath, listener.heard)

@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.motion import Event, Motion
-from steadyrest.writing.recording import Printed, Source
+from steadyrest.writing import Printed, Source
 
 
 @dataclass(slots=True)

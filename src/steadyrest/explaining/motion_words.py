@@ -9,7 +9,7 @@ from steadyrest.explaining.model import Setting, WordOrigin
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.words_of_line import block_number
 from steadyrest.motion import INVERSE, RAPID
-from steadyrest.writing.dialect import CENTRE_LETTERS, AxisWord
+from steadyrest.writing import CENTRE_LETTERS, AxisWord
 
 _MOTION = (
     ("codes.rapid", "rapid traverse"),
@@ -30,26 +30,26 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
     numbers = settings.profile.program.block_numbers
     if first and numbers.use != "none" and piece.startswith(numbers.letter):
         return block_number(piece, settings)
-    dialect, letter = settings.dialect, piece[0]
+    form, letter = settings.form, piece[0]
     for at, (key, name) in enumerate(_MOTION):
-        if piece == dialect.motion_codes[at] and at == row.motion:
+        if piece == form.motion_codes[at] and at == row.motion:
             repeated = settings.of("words.repeat_motion") if settings.profile.words.repeat_motion else ()
             return WordOrigin(piece, name, settings.of(key) + repeated)
-    if row.motion > 1 and piece == dialect.plane_codes[row.plane]:
+    if row.motion > 1 and piece == form.plane_codes[row.plane]:
         key, plane = _PLANES[row.plane]
         return WordOrigin(piece, f"the arc lies in {plane}", settings.of(key))
-    if piece and piece == dialect.mode_codes[row.feed_mode]:
+    if piece and piece == form.mode_codes[row.feed_mode]:
         return _mode(piece, row, settings)
     if letter == "F":
         return _feed(piece, row, settings)
-    for axis in dialect.axes:
+    for axis in form.axes:
         if axis.letter == letter:
             return _rotary(piece, axis, row, settings) if axis.column == 3 else _linear(piece, axis, row, settings)
     if row.motion > 1 and letter in CENTRE_LETTERS:
-        form = "a step from the arc's start" if settings.profile.arcs.centre_is == "incremental" else "a position"
+        counted = "a step from the arc's start" if settings.profile.arcs.centre_is == "incremental" else "a position"
         exact = _exact(row.centre, CENTRE_LETTERS.index(letter))
         return WordOrigin(
-            piece, f"the arc's centre along {'XYZ'[CENTRE_LETTERS.index(letter)]}{exact}, as {form}",
+            piece, f"the arc's centre along {'XYZ'[CENTRE_LETTERS.index(letter)]}{exact}, as {counted}",
             settings.of("arcs.form", "arcs.centre_is") + settings.number("length", letter),
         )  # fmt: skip
     if row.motion > 1 and letter == "R":
@@ -64,16 +64,16 @@ def _exact(place: object, column: int) -> str:
 
 def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
     value = float(row.xyz[axis.column])
-    unit = "inch" if settings.dialect.inch else "mm"
+    unit = "inch" if settings.form.inch else "mm"
     says = f"to {axis.letter} {_trimmed(value)} {unit} in work coordinates, rounded as a position"
     keys = settings.number("length", axis.letter)
     if settings.end_for_end and axis.column < 2:
         says += f"; the toolpath's {axis.letter} with its sign changed, for the job is turned end for end"
         keys = settings.of("rotary.*.chuck_faces") + keys
-    if settings.dialect.incremental:
+    if settings.form.incremental:
         says += ", said as the step from the last written one"
         keys = settings.of("words.distance") + keys
-    if axis.letter in settings.dialect.repeat_axes and abs(value - float(row.before_xyz[axis.column])) < _STILL:
+    if axis.letter in settings.form.repeat_axes and abs(value - float(row.before_xyz[axis.column])) < _STILL:
         says += "; it stays, and is repeated"
         keys += settings.of("words.repeat_axes")
     return WordOrigin(piece, says, keys)
@@ -103,7 +103,7 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
         way = "its sign is the direction" if axis.turning == "sign" else "the controller takes the shortest way"
         says += f"; written as a position within one turn, {way}"
         keys += settings.of("rotary.*.travel.kind", "rotary.*.travel.rule")
-    if settings.dialect.incremental:
+    if settings.form.incremental:
         says += "; said as the step from the last written one"
         keys += settings.of("words.distance")
     return WordOrigin(piece, says, keys + settings.number("angle", axis.letter))

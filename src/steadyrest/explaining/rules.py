@@ -66,7 +66,7 @@ def why(heard: Heard, operation: Operation | None, asked: str, settings: Setting
         target = float(event.words["angle"].value)
         says += _which_angle(target, operation, settings)
         if abs(row.w_deg - target) > 1e-6:
-            says += f"; on the way to {target:g}: {_on_the_way(settings)}"
+            says += f"; on the way to {target + 0.0:g}: {_on_the_way(settings)}"
     elif row.rule in ("approach", "hole"):
         says += _which_angle(_w_of(row), operation, settings)
     if row.rule == "hole":

@@ -11,16 +11,16 @@ from steadyrest.motion import sigma
 from steadyrest.profile import ResolvedProfile, Rotary
 from steadyrest.profile.files import line_of
 from steadyrest.profile.resolve import flat
-from steadyrest.writing.dialect import Dialect
+from steadyrest.writing import WordFormat
 
 
 class Settings:
     """The settings of one profile, to be asked for by their dotted keys; `end_for_end`: the job that they wrote was turned."""
 
-    def __init__(self, resolved: ResolvedProfile, dialect: Dialect, letter: str | None, *, end_for_end: bool = False) -> None:
+    def __init__(self, resolved: ResolvedProfile, form: WordFormat, letter: str | None, *, end_for_end: bool = False) -> None:
         self.resolved = resolved
         self.profile = resolved.profile
-        self.dialect = dialect
+        self.form = form
         self.letter = letter
         self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name == letter), None)
         self.sign = sigma(self.rotary) if self.rotary is not None else 1
@@ -40,7 +40,7 @@ class Settings:
         """How the numbers of a word are spelled: its decimals, and whether they are whole counts."""
         by_letter = kind in ("length", "angle") and letter in self.profile.numbers.by_letter
         table = f"numbers.by_letter.{letter}" if by_letter else f"numbers.{kind}"
-        inches = self._values.get(f"{table}.inch_decimals") if self.dialect.inch else None
+        inches = self._values.get(f"{table}.inch_decimals") if self.form.inch else None
         keys = [f"{table}.decimals" if inches is None else f"{table}.inch_decimals"]
         if self._values.get(f"{table}.point") != "when_needed":
             keys.append(f"{table}.point")

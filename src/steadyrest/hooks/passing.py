@@ -16,7 +16,7 @@ from steadyrest.hooks.finding import Hooks, Plugin
 from steadyrest.hooks.saying import Around, Refusal, check_lines
 from steadyrest.motion import Event, PlanItem, Quantity
 from steadyrest.profile import Profile
-from steadyrest.writing.program import PLAIN_LINES
+from steadyrest.writing import PLAIN_LINES
 
 ADDED = ("note", "stop", "dwell", PLAIN_LINES)
 """Events that steadyrest has a form for and a plug-in may add; all others are planning's own, or need a template of the plug-in's."""

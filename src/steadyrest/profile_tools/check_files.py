@@ -20,7 +20,7 @@ from steadyrest.profile_tools.settings import Absent, leaves, said, value_of, wi
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath
-from steadyrest.writing.templates import Templates
+from steadyrest.writing import Templates
 
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
 _SOURCE = re.compile(r"#\s*\S.*\S")

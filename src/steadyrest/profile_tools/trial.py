@@ -18,7 +18,7 @@ from steadyrest.profile import Profile, ResolvedProfile
 from steadyrest.profile.files import CHECKOUT, PACKAGE
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing.recording import Printed, Source
+from steadyrest.writing import Printed, Source
 
 Outcome = Literal["proved", "not proved", "refused", "broken"]
 

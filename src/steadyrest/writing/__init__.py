@@ -1,7 +1,34 @@
 """The writing room: axis motion and events become the text of a program, and the text a file."""
 
-from steadyrest.writing.place import Placed, check_no_input, put_in_place
-from steadyrest.writing.program import Writing, write_program
-from steadyrest.writing.recording import Recording
+from steadyrest.writing.atomic_file import Placed, check_no_input, put_in_place
+from steadyrest.writing.event_words import facts_of, setting_key
+from steadyrest.writing.file_lock import alone, hold, is_left
+from steadyrest.writing.program import PLAIN_LINES, Writing, write_program
+from steadyrest.writing.recording import Printed, Recording, Source, WhoSaid
+from steadyrest.writing.template_rules import FILTERS
+from steadyrest.writing.templates import Templates
+from steadyrest.writing.word_format import CENTRE_LETTERS, AxisWord, WordFormat, word_format
 
-__all__ = ["Placed", "Recording", "Writing", "check_no_input", "put_in_place", "write_program"]
+__all__ = [
+    "CENTRE_LETTERS",
+    "FILTERS",
+    "PLAIN_LINES",
+    "AxisWord",
+    "Placed",
+    "Printed",
+    "Recording",
+    "Source",
+    "Templates",
+    "WhoSaid",
+    "WordFormat",
+    "Writing",
+    "alone",
+    "check_no_input",
+    "facts_of",
+    "hold",
+    "is_left",
+    "put_in_place",
+    "setting_key",
+    "word_format",
+    "write_program",
+]

@@ -7,15 +7,18 @@ best; and an arc shorter than the rounding could turn into nearly a whole circle
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steadyrest.columns import Codes, Floats, Ints
+from steadyrest.columns import Bools, Codes, Floats, Ints, take
+from steadyrest.conventions import AXES, PLANE_AXES, PLANES
 from steadyrest.errors import PlanError
-from steadyrest.motion import ARC_COUNTERCLOCKWISE, LINE, XZ
-from steadyrest.writing.dialect import PLANE_AXES, Dialect
+from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Motion
+from steadyrest.writing.state import Held
+from steadyrest.writing.word_columns import AxisColumn, WordColumn, code_letter, scattered
+from steadyrest.writing.word_format import CENTRE_LETTERS, WordFormat
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
 """Largest difference between start and end radius: NISTIR 6556 section 3.5.3.2."""
@@ -36,28 +39,6 @@ _NEAREST = _NEAR[:9]
 
 
 @dataclass(slots=True)
-class Arcs:
-    """Arcs on their way to become words, one row an arc.
-
-    motion       (m,) uint8, as asked
-    plane        (m,) uint8
-    start, end   (m, 3) float64, as asked, program units
-    centre       (m, 3) float64, as asked, program units
-    start_counts, end_counts   (m, 3) int64, as written, in counts of the axis words
-    move         (m,) int64, for messages
-    """
-
-    motion: Codes
-    plane: Codes
-    start: Floats
-    end: Floats
-    centre: Floats
-    start_counts: Ints
-    end_counts: Ints
-    move: Ints
-
-
-@dataclass(slots=True)
 class ArcWords:
     """What to write for each arc.
 
@@ -68,17 +49,96 @@ class ArcWords:
     radius     (m,) int64, counts of R, negative above 180 degrees; None unless arcs are said by their radius
     """
 
-    straight: NDArray[np.bool_]
-    closed: NDArray[np.bool_]
+    straight: Bools
+    closed: Bools
     centre: Ints
-    has: NDArray[np.bool_]
+    has: Bools
     radius: Ints | None
 
 
-def arc_words(arcs: Arcs, dialect: Dialect) -> ArcWords:
-    """The words of arcs. PlanError for an arc that rounding would spoil, naming its move."""
-    m = len(arcs.motion)
-    by_radius = dialect.profile.arcs.form == "radius"
+def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held: Held) -> tuple[Codes, list[WordColumn]]:
+    """The words that arcs have besides their ends, planes first, and the kind of each row, arcs below the rounding made lines.
+
+    In `axes` the ends of whole circles are set to their starts, and both ends of an arc's plane are said; `held` is brought up to date.
+    raises    PlanError for an arc that rounding would spoil, or that the controller has no code for
+    """
+    if run.arcs is None:
+        raise PlanError("a run with arcs has no centres or planes")
+    rows = np.flatnonzero(run.kind >= ARC_CLOCKWISE)
+    asked = take(run, rows)
+    by_column = {column.axis.column: column for column in axes}
+    places = filled(run.xyz, held.exact)
+    first, last = np.zeros((len(rows), 3), np.int64), np.zeros((len(rows), 3), np.int64)
+    while True:
+        for i, letter in enumerate(AXES):
+            column = by_column.get(i)
+            first[:, i] = held.counts.get(letter, 0) if column is None else column.before[rows]
+            last[:, i] = held.counts.get(letter, 0) if column is None else column.values[rows]
+        words = arc_words(asked, places[rows], places[rows + 1], first, last, form)
+        if not _closed(words, run.arcs.plane[rows], first, last, rows, by_column):
+            break
+    kind = run.kind.copy()
+    kind[rows[words.straight]] = LINE
+    drawn = ~words.straight
+    rows, planes = rows[drawn], run.arcs.plane[rows[drawn]].astype(np.int64)
+    if not len(rows):
+        return kind, []
+    for plane in np.unique(planes):
+        # Both end words of an arc's plane are always written: NISTIR 6556 section 3.5.3 needs one at least, and controllers differ.
+        for i in PLANE_AXES[plane][:2]:
+            if i not in by_column:
+                raise PlanError(f"an arc does not state its end in {AXES[i]}", cure="state the position in every arc")
+            by_column[i].said[rows[planes == plane]] = True
+    columns = [_plane_column(planes, rows, len(run), form, held)]
+    if words.radius is not None:
+        every = np.ones(len(rows), bool)
+        columns.append(scattered("R", words.radius[drawn], every, form.spelling("length", "R"), rows, len(run)))
+    for i, letter in enumerate(CENTRE_LETTERS):
+        columns.append(scattered(letter, words.centre[drawn, i], words.has[drawn, i], form.spelling("length", letter), rows, len(run)))
+    return kind, columns
+
+
+def _plane_column(planes: Ints, rows: Ints, n: int, form: WordFormat, held: Held) -> WordColumn:
+    said = np.append(planes[0] != held.plane, planes[1:] != planes[:-1])
+    held.plane = int(planes[-1])
+    for plane in np.unique(planes[said]):
+        if not form.plane_codes[plane] and (plane != 0 or any(form.plane_codes)):
+            raise PlanError(f"the controller has no code for the plane {PLANES[plane]}", cure="leave the plane out of arcs.planes")
+    return scattered(code_letter(form.plane_codes), planes, said, form.plane_codes, rows, n)
+
+
+def _closed(words: ArcWords, planes: Codes, first: Ints, last: Ints, rows: Ints, by_column: dict[int, AxisColumn]) -> bool:
+    """Set the ends of whole circles to the counts of their starts; true where that changed anything."""
+    changed = False
+    for row in np.flatnonzero(words.closed):
+        for i in PLANE_AXES[planes[row]][:2]:
+            column, at = by_column.get(i), int(rows[row])
+            if column is None or first[row, i] == last[row, i]:
+                continue
+            changed = True
+            column.values[at] = first[row, i]
+            if at + 1 < len(column.values):
+                column.before[at + 1] = column.values[at]
+                column.said[at + 1] |= column.values[at + 1] != column.values[at]
+    return changed
+
+
+def filled(xyz: Floats, exact: Floats) -> Floats:
+    """(n + 1, 3): the place before the first row and after each, axes that are not commanded staying where they are."""
+    places = np.vstack([exact, xyz])
+    latest = np.maximum.accumulate(np.where(np.isnan(places), 0, np.arange(len(places))[:, None]), axis=0)
+    return np.asarray(np.take_along_axis(places, latest, axis=0))
+
+
+def arc_words(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints, form: WordFormat) -> ArcWords:
+    """The words of arcs, one row an arc. PlanError for an arc that rounding would spoil, naming its move.
+
+    start, end    (m, 3) float64, as asked, program units
+    first, last   (m, 3) int64, the same as written, in counts of the axis words
+    """
+    assert asked.arcs is not None
+    m = len(asked)
+    by_radius = form.profile.arcs.form == "radius"
     words = ArcWords(
         np.zeros(m, bool),
         np.zeros(m, bool),
@@ -86,27 +146,26 @@ def arc_words(arcs: Arcs, dialect: Dialect) -> ArcWords:
         np.zeros((m, 3), bool),
         np.zeros(m, np.int64) if by_radius else None,
     )
-    for plane in range(3):
-        rows = np.flatnonzero(arcs.plane == plane)
-        if len(rows):
-            _in_plane(arcs, rows, plane, dialect, words)
+    for plane in np.unique(asked.arcs.plane):
+        rows = np.flatnonzero(asked.arcs.plane == plane)
+        _in_plane(take(asked, rows), start[rows], end[rows], first[rows], last[rows], rows, form, words)
     return words
 
 
-def _in_plane(arcs: Arcs, rows: Ints, plane: int, dialect: Dialect, words: ArcWords) -> None:
-    axes = np.array(PLANE_AXES[plane])
-    spelled = {axis.column: axis.spelled for axis in dialect.axes if axis.column < 3}
-    if not set(PLANE_AXES[plane]) <= spelled.keys():
+def _in_plane(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints, rows: Ints, form: WordFormat, words: ArcWords) -> None:
+    assert asked.arcs is not None
+    axes = np.array(PLANE_AXES[asked.arcs.plane[0]][:2])
+    spelled = {axis.column: axis.spelled for axis in form.axes if axis.column < 3}
+    if not set(axes) <= spelled.keys():
         raise PlanError("an arc needs the axis whose drive turns the rotary", cure="write the path without arcs in that plane")
     scales = np.array([spelled[axis].scale for axis in axes], dtype=np.float64)
-    start, end, centre = (values[np.ix_(rows, axes)] for values in (arcs.start, arcs.end, arcs.centre))
+    start, end, first, last = start[:, axes], end[:, axes], first[:, axes], last[:, axes]
+    centre = asked.arcs.centre[:, axes]
     if not (np.isfinite(start).all() and np.isfinite(end).all() and np.isfinite(centre).all()):
         raise PlanError("an arc starts, ends or turns where the position is not known", cure="state the position before the arc")
-    # Counterclockwise as seen from the + end of the third axis runs from the first to the second axis in XY and YZ, but from Z to X in XZ.
-    turning = np.where(arcs.motion[rows] == ARC_COUNTERCLOCKWISE, 1.0, -1.0) * (-1.0 if plane == XZ else 1.0)
+    turning = np.where(asked.kind == ARC_COUNTERCLOCKWISE, 1.0, -1.0)
     sweep = swept(start - centre, end - centre, turning)
     sweep[np.hypot(*(end - start).T) < SAME_PLACE] = 2 * np.pi
-    first, last = arcs.start_counts[np.ix_(rows, axes)], arcs.end_counts[np.ix_(rows, axes)]
     together = (first == last).all(axis=1)
     closed = (sweep == 2 * np.pi) | (together & (sweep > np.pi))
     straight = together & ~closed
@@ -116,10 +175,10 @@ def _in_plane(arcs: Arcs, rows: Ints, plane: int, dialect: Dialect, words: ArcWo
     if words.radius is not None:
         if closed.any():
             raise PlanError("a full circle has no centre when arcs are said by their radius", cure="set arcs.full_circles to false")
-        counts = _radius_counts(start - centre, start_written, end_written, sweep, dialect, arcs.move[rows], straight)
+        counts = _radius_counts(start - centre, start_written, end_written, sweep, form, asked.move, straight)
         words.radius[rows] = np.where(sweep > np.pi, -counts, counts)
     else:
-        counts, place = _centre_counts(centre, start_written, end_written, axes, dialect, arcs.move[rows])
+        counts, place = _centre_counts(centre, start_written, end_written, axes, form, asked.move)
         no_radius = (np.hypot(*(start_written - place).T) == 0) | (np.hypot(*(end_written - place).T) == 0)
         said = swept(start_written - place, end_written - place, turning)
         # Rounding put the end over the start as seen from the centre, or across it: a controller would take next to nothing for a
@@ -139,17 +198,17 @@ def swept(start: Floats, end: Floats, turning: Floats) -> Floats:
     return np.asarray(np.mod(turning * turned, 2 * np.pi))
 
 
-def radius_tolerance(dialect: Dialect) -> float:
+def radius_tolerance(form: WordFormat) -> float:
     """How much start and end radius may differ, program units."""
-    return RADIUS_TOLERANCE_INCH if dialect.inch else RADIUS_TOLERANCE_MM
+    return RADIUS_TOLERANCE_INCH if form.inch else RADIUS_TOLERANCE_MM
 
 
-def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, dialect: Dialect, move: Ints) -> tuple[Ints, Floats]:
+def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form: WordFormat, move: Ints) -> tuple[Ints, Floats]:
     """Counts of the two centre words, and where they put the centre: (m, 2) int64 and (m, 2) float64 program units."""
-    scales = np.array([dialect.centre[axis].scale for axis in axes], dtype=np.float64)
-    origin = start if dialect.profile.arcs.centre_is == "incremental" else np.zeros_like(start)
+    scales = np.array([form.spelling("length", CENTRE_LETTERS[axis]).scale for axis in axes], dtype=np.float64)
+    origin = start if form.profile.arcs.centre_is == "incremental" else np.zeros_like(start)
     nearest = np.rint((centre - origin) * scales).astype(np.int64)
-    tolerance = radius_tolerance(dialect)
+    tolerance = radius_tolerance(form)
     counts, place, mismatch = _best(nearest, _NEAREST, centre, origin, start, end, scales, tolerance)
     bad = np.flatnonzero(mismatch > 0.5 * tolerance)
     if len(bad):
@@ -179,11 +238,9 @@ def _best(
     return candidates[row, best], places[row, best], mismatches[row, best]
 
 
-def _radius_counts(
-    spoke: Floats, start: Floats, end: Floats, sweep: Floats, dialect: Dialect, move: Ints, straight: NDArray[np.bool_]
-) -> Ints:
+def _radius_counts(spoke: Floats, start: Floats, end: Floats, sweep: Floats, form: WordFormat, move: Ints, straight: Bools) -> Ints:
     """Counts of R: the radius, but never less than half the chord as written."""
-    scale = dialect.radius.scale
+    scale = form.spelling("length", "R").scale
     radius = np.hypot(*spoke.T)
     half_chord = np.hypot(*(end - start).T) / 2
     counts = np.maximum(np.rint(radius * scale), np.ceil(half_chord * scale - 1e-6)).astype(np.int64)
@@ -199,12 +256,3 @@ def _radius_counts(
             cure="set arcs.largest_sweep to 165 or less, or arcs.form to 'centre' or 'none'",
         )
     return np.asarray(counts)
-
-
-def as_lines(motion: Codes, rows: Ints, straight: NDArray[np.bool_]) -> Codes:
-    """The motion column with the arcs that are to be straight made lines."""
-    if not straight.any():
-        return motion
-    changed = motion.copy()
-    changed[rows[straight]] = LINE
-    return changed

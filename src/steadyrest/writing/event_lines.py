@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 
 from steadyrest.errors import Place, TemplateError
 from steadyrest.motion import Event
-from steadyrest.writing.comments import clean, defused, fit, marked
+from steadyrest.profile.format import Program
 from steadyrest.writing.numbers import PLAIN, number_text
-from steadyrest.writing.state import State
+from steadyrest.writing.state import ProgramState
 from steadyrest.writing.templates import Outside
 
+_OPENS_MESSAGE = re.compile(r"m\s*s\s*g\s*,", re.IGNORECASE)
+"""What makes a comment a message to the operator, NISTIR 6556 section 3.3.4: `MSG,` in any case, spaces between or not."""
 
-def check_places(lines: Sequence[str], places: dict[str, str], name: str, state: State) -> None:
+
+def check_places(lines: Sequence[str], places: dict[str, str], name: str, state: ProgramState) -> None:
     """TemplateError unless each mark of `places` (by the name that prints it) is one of the lines that the template `name` printed."""
     for what, mark in places.items():
         text = "\n".join(lines)
@@ -30,26 +34,19 @@ def check_places(lines: Sequence[str], places: dict[str, str], name: str, state:
             )
 
 
-def plain_lines(event: Event) -> list[str]:
-    """The lines that an event of the name `lines` brings with it, without a template, each with its spaces stripped."""
-    said = event.facts.get("lines", ())
-    return [stripped for line in (said if isinstance(said, tuple) else ()) if (stripped := line.strip(" \t"))]
-
-
-def event_line(line: str, file: str, state: State) -> bytes:
+def event_line(line: str, file: str, state: ProgramState) -> bytes:
     """One line of an event, numbered where it is a block; `file` is the template, or who else says the line.
 
     raises    TemplateError for a line that the controller does not take: not plain ASCII, or too long
     """
-    program = state.dialect.profile.program
-    if not state.dialect.spaces:
+    program = state.form.profile.program
+    if not state.form.spaces:
         line = _without_spaces(line)
-    marks = (program.start_mark + state.program_name, program.end_mark, state.number_word)
-    is_block = line not in marks and line[0] not in "(;"
+    is_block = line not in state.marks and line[0] not in "(;"
     if is_block and (program.block_numbers.use == "every_block" or state.number_pending):
         state.number_pending = False
         skip = "/" if line.startswith("/") else ""
-        line = skip + state.next_number_word() + (" " if state.dialect.spaces else "") + line[len(skip) :]
+        line = skip + state.next_number_word() + line[len(skip) :]
     place = Place(file=file)
     bad = next((c for c in line if not " " <= c <= "~"), None)
     if bad is not None:
@@ -61,7 +58,7 @@ def event_line(line: str, file: str, state: State) -> bytes:
             cure="break it in two",
         )
     state.lines += 1
-    return (line + state.dialect.line_ending).encode("ascii")
+    return (line + state.form.line_ending).encode("ascii")
 
 
 def _without_spaces(line: str) -> str:
@@ -70,12 +67,12 @@ def _without_spaces(line: str) -> str:
     return "".join(piece if i % 2 else piece.replace(" ", "") for i, piece in enumerate(pieces))
 
 
-def comment_text(parts: Sequence[object], event: Event, state: State, *, message: bool) -> str:
+def comment_text(event: Event, state: ProgramState, *parts: object, message: bool) -> str:
     """Some parts as one comment, each cleaned; what was lost of a text from outside is told once.
 
     raises    TemplateError for a part that is neither a text nor a whole number
     """
-    program = state.dialect.profile.program
+    program = state.form.profile.program
     if program.comments.style == "none":
         return ""
     cleaned: list[str] = []
@@ -87,12 +84,48 @@ def comment_text(parts: Sequence[object], event: Event, state: State, *, message
                 cure="decide with if, or take it out",
             )
         text = part.raw if isinstance(part, Outside) else number_text(int(part), PLAIN) if isinstance(part, int) else part
-        one = clean(text, program)
-        if one.changed and isinstance(part, Outside):
-            state.tell_cleaned(event.operation, text, one.text)
-        cleaned.append(one.text)
+        kept, changed = clean(text, program)
+        if changed and isinstance(part, Outside):
+            state.tell_cleaned(event.operation, text, kept)
+        cleaned.append(kept)
     joined = " ".join(text for text in cleaned if text)
     harmless = defused(joined)
     if harmless != joined:
         state.tell_cleaned(event.operation, joined, harmless)
     return marked(fit(harmless, program, message=message), program)
+
+
+def clean(text: str, program: Program) -> tuple[str, bool]:
+    """Text in the characters that a controller takes in a comment, on one line, without any mark that could end it; and whether anything
+    but spaces at its ends was lost.
+
+    Accents are dropped where the bare letter is allowed, a letter allowed only in its other case takes that one, every other
+    character becomes a space, and runs of spaces become one. Parentheses never survive, whatever the profile allows.
+    """
+    comments = program.comments
+    allowed = {c for c in comments.characters if " " <= c <= "~"} - set("()")
+    wanted = text.upper() if comments.upper_case else text
+    plain = "".join(c for c in unicodedata.normalize("NFKD", wanted) if not unicodedata.combining(c))
+    kept = " ".join("".join(next((same for same in (c, c.upper(), c.lower()) if same in allowed), " ") for c in plain).split())
+    return kept, kept.casefold() != re.sub(" +", " ", text).strip(" ").casefold()
+
+
+def defused(text: str) -> str:
+    """A cleaned text that no controller takes for a message to the operator: the comma after an opening MSG is left out."""
+    while _OPENS_MESSAGE.match(text):
+        text = text.replace(",", "", 1)
+    return text
+
+
+def fit(text: str, program: Program, *, message: bool = False) -> str:
+    """As much of a defused text as fits into one comment on a line of its own; a message to the operator only where asked for."""
+    if message and text and program.comments.style == "parentheses":
+        text = "MSG, " + text
+    return text[: min(program.comments.longest, program.longest_line - 2)].rstrip()
+
+
+def marked(text: str, program: Program) -> str:
+    """A fitted text in the profile's style of comment; empty where there is no text or no style for it."""
+    if not text or program.comments.style == "none":
+        return ""
+    return f"({text})" if program.comments.style == "parentheses" else f";{text}"

@@ -34,6 +34,7 @@ class Spelling:
     trailing_zeros  all decimals are written
     leading_zero    0.5 and not .5
     plus            + before positive numbers
+    digits          of a number without decimals: filled up with leading zeros to so many
     """
 
     decimals: int
@@ -41,6 +42,7 @@ class Spelling:
     trailing_zeros: bool = False
     leading_zero: bool = True
     plus: bool = False
+    digits: int = 1
 
     @property
     def scale(self) -> int:
@@ -85,7 +87,7 @@ def number_text(count: int, spelled: Spelling) -> str:
     """One count as text, sign included."""
     sign = "-" if count < 0 else "+" if count > 0 and spelled.plus else ""
     if spelled.point == "counts" or spelled.decimals == 0:
-        return sign + str(abs(count)) + ("." if spelled.point == "always" else "")
+        return sign + str(abs(count)).rjust(spelled.digits, "0") + ("." if spelled.point == "always" else "")
     whole, part = divmod(abs(count), spelled.scale)
     digits = str(part).rjust(spelled.decimals, "0")
     if not spelled.trailing_zeros:
@@ -113,7 +115,7 @@ def number_pieces(counts: Ints, spelled: Spelling) -> tuple[Piece, list[Piece]]:
         sign |= (counts > 0) * _PLUS
     magnitudes = np.abs(counts)
     if spelled.point == "counts" or spelled.decimals == 0:
-        pieces = whole_pieces(magnitudes)
+        pieces = whole_pieces(magnitudes, spelled.digits)
         if spelled.point == "always":
             pieces.append(np.full(len(counts), _POINT))
         return sign, pieces

@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
+from steadyrest.columns import take
 from steadyrest.errors import Place, PlanError
 from steadyrest.events import EVENTS
 from steadyrest.motion import Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile.model import Profile
-from steadyrest.writing.blocks import CHUNK, motion_text
-from steadyrest.writing.cycles import cycle_blocks
-from steadyrest.writing.dialect import dialect
-from steadyrest.writing.event_lines import check_places, comment_text, event_line, plain_lines
-from steadyrest.writing.events import event_words, number_word, program_name
-from steadyrest.writing.modal import at_start
-from steadyrest.writing.recording import Printed, Recording
-from steadyrest.writing.runs import gathered, rows_of
-from steadyrest.writing.state import State
+from steadyrest.writing.blocks import CHUNK, gathered, motion_text
+from steadyrest.writing.event_lines import check_places, comment_text, event_line
+from steadyrest.writing.event_words import cycle_blocks, event_words, number_word, program_name
+from steadyrest.writing.recording import Named, Printed, Recording
+from steadyrest.writing.state import ProgramState, held_at_start
 from steadyrest.writing.templates import Templates
+from steadyrest.writing.word_format import word_format
 
 _MOTION, _BLOCKS = "\x02", "\x03"
 """What stands in a rendered template where its motion goes. No template can print them: they are no printable characters."""
@@ -39,7 +36,7 @@ class Writing(Iterator[bytes]):
     lines     lines written so far
     """
 
-    def __init__(self, chunks: Iterator[bytes], state: State) -> None:
+    def __init__(self, chunks: Iterator[bytes], state: ProgramState) -> None:
         self._chunks = chunks
         self._state = state
 
@@ -78,50 +75,50 @@ def write_program(
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
-    said = dialect(profile, inch=inch, rotary_letter=rotary_letter)
+    form = word_format(profile, inch=inch, rotary_letter=rotary_letter)
     templates = Templates(template_folders, recorded=record is not None)
     templates.check_all()
-    state = State(said, templates, at_start(said), rotary_letter, program_number, record)
+    state = ProgramState(form, templates, held_at_start(form), rotary_letter, program_number, record)
     return Writing(_chunks(items, state), state)
 
 
-def _chunks(items: Iterable[Motion | Event], state: State) -> Iterator[bytes]:
+def _chunks(items: Iterable[Motion | Event], state: ProgramState) -> Iterator[bytes]:
     for item in gathered(items) if state.record is None else items:
         if isinstance(item, Event):
             yield _event_text(item, state)
         else:
-            for low in range(0, len(item), CHUNK):
-                yield _run_text(rows_of(item, low, low + CHUNK), state)
+            yield from _run_text(item, state)
 
 
-def _run_text(run: Motion, state: State) -> bytes:
+def _run_text(run: Motion, state: ProgramState) -> Iterator[bytes]:
+    for low in range(0, len(run), CHUNK):
+        yield _chunk_text(take(run, slice(low, low + CHUNK)) if len(run) > CHUNK else run, state)
+
+
+def _chunk_text(run: Motion, state: ProgramState) -> bytes:
     """A chunk of motion, numbered as the profile says and no line too long."""
-    numbers = state.dialect.profile.program.block_numbers
-    numbering = state.next_numbers if numbers.use == "every_block" else None
-    kept = None if state.record is None else partial(state.record.rows, run, state.lines + 1)
-    try:
-        written = motion_text(run, state.dialect, state.modal, numbering, partial(state.tell_coarse, run.operation), kept)
-    except PlanError as error:
-        if error.place.operation is None:
-            error.place = replace(error.place, operation=run.operation or None, operation_name=state.operation_names.get(run.operation))
-        raise
+    program = state.form.profile.program
+    numbering = state.next_numbers if program.block_numbers.use == "every_block" else None
+    heard = None if state.record is None else partial(state.record.rows, run, state.lines + 1)
+    with state.placed(run.operation):
+        written = motion_text(run, state.form, state.held, numbering, partial(state.tell_coarse, run.operation), heard)
     text = written.text
     if text and state.number_pending:
-        text = (state.next_number_word() + (" " if state.dialect.spaces else "")).encode("ascii") + text
+        text = state.next_number_word().encode("ascii") + text
         state.number_pending = False
-    number_length = 12 if numbers.use == "operations" else 0
-    if written.widest + number_length > state.dialect.profile.program.longest_line:
+    number_length = 12 if program.block_numbers.use == "operations" else 0
+    if written.widest + number_length > program.longest_line:
         _check_lengths(text, state)
     state.lines += written.lines
     return text
 
 
-def _check_lengths(text: bytes, state: State) -> None:
+def _check_lengths(text: bytes, state: ProgramState) -> None:
     ends = np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n"))
     if not len(ends):
         return
-    lengths = np.diff(ends, prepend=-1) - len(state.dialect.line_ending)
-    longest = state.dialect.profile.program.longest_line
+    lengths = np.diff(ends, prepend=-1) - len(state.form.line_ending)
+    longest = state.form.profile.program.longest_line
     if lengths.max() > longest:
         row = int(np.argmax(lengths > longest))
         line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
@@ -132,37 +129,32 @@ def _check_lengths(text: bytes, state: State) -> None:
         )
 
 
-def _event_text(event: Event, state: State) -> bytes:
+def _event_text(event: Event, state: ProgramState) -> bytes:
     """An event through its template, its motion put in whole where the template says."""
-    modal, profile = state.modal, state.dialect.profile
+    held, profile, record = state.held, state.form.profile, state.record
     if event.name == "operation_start":
         state.operation_names[event.operation] = str(event.facts.get("name", ""))
         state.number_pending = profile.program.block_numbers.use == "operations"
-    try:
-        words = event_words(event, state.dialect, modal, state.rotary_letter)
+    cycle: list[list[Named]] = []
+    with state.placed(event.operation):
+        words = event_words(event, state.form, held, state.rotary_letter)
         if event.name == "program_start":
-            words["program_name"] = state.program_name = program_name(profile.program, str(event.facts.get("name", "")))
-            words["program_number"] = state.number_word = number_word(profile.program, state.program_number)
-        cycle = cycle_blocks(event, state.dialect, modal, partial(state.tell_coarse, event.operation)) if event.name == "cycle" else []
-    except PlanError as error:
-        if error.place.operation is None:
-            error.place = replace(error.place, operation=event.operation or None, operation_name=state.operation_names.get(event.operation))
-        raise
+            words["program_name"] = program_name(profile.program, str(event.facts.get("name", "")))
+            words["program_number"] = number_word(profile.program, state.program_number)
+            state.marks = {profile.program.start_mark + words["program_name"], profile.program.end_mark, words["program_number"]}
+        if event.name == "cycle":
+            cycle = cycle_blocks(event, state.form, held, partial(state.tell_coarse, event.operation))
     has_motion = any(len(run) for run in event.motion)
     places = ({"motion": _MOTION} if has_motion else {}) | ({"blocks": _BLOCKS} if cycle else {})
 
-    def comment(*parts: object) -> str:
-        return comment_text(parts, event, state, message=False)
-
-    def message(*parts: object) -> str:
-        return comment_text(parts, event, state, message=True)
-
-    record = state.record
     if event.name == PLAIN_LINES:
-        file, lines = event.rule, plain_lines(event)
+        said = event.facts["lines"]
+        assert isinstance(said, tuple)
+        file, lines = event.rule, [stripped for line in said if (stripped := line.strip(" \t"))]
         printed = [[Printed(line)] for line in lines]
     else:
         file = state.templates.file_of(event.name)
+        comment, message = (partial(comment_text, event, state, message=message) for message in (False, True))
         lines, printed = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
         check_places(lines, places, event.name, state)
     if record is not None:
@@ -173,13 +165,13 @@ def _event_text(event: Event, state: State) -> bytes:
     for at, line in enumerate(lines):
         if line == _MOTION:
             if forgets:
-                modal.forget()
+                held.forget()
             for run in gathered(event.motion) if record is None else event.motion:
                 assert isinstance(run, Motion)
-                chunks += [_run_text(rows_of(run, low, low + CHUNK), state) for low in range(0, len(run), CHUNK)]
+                chunks += _run_text(run, state)
         elif line == _BLOCKS:
             for block in cycle:
-                chunks.append(event_line((" " if state.dialect.spaces else "").join(block), file, state))
+                chunks.append(event_line((" " if state.form.spaces else "").join(block), file, state))
                 if record is not None:
                     record.line(state.lines, "cycle", [Printed(word, word.name) for word in block])
         else:
@@ -187,9 +179,9 @@ def _event_text(event: Event, state: State) -> bytes:
             if record is not None:
                 record.line(state.lines, "plain" if event.name == PLAIN_LINES else "template", printed[at])
     if forgets:
-        modal.forget()
+        held.forget()
     if record is not None:
         record.ends()
     if event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
-        modal.lose("Z")
+        held.lose("Z")
     return b"".join(chunks)

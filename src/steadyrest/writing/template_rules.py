@@ -10,7 +10,7 @@ from steadyrest.errors import Place, TemplateError
 from steadyrest.events import EventRow
 
 _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
-_FILTERS = frozenset({"length", "default", "d"})
+FILTERS = frozenset({"length", "default", "d"})
 _ALLOWED_NODES = (
     nodes.Template,
     nodes.Output,
@@ -50,8 +50,8 @@ def check_template(tree: nodes.Template, path: Path, event: EventRow | None) -> 
             raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
         if not isinstance(node, _ALLOWED_NODES):
             raise refuse(node, f"a template cannot use '{type(node).__name__.lower()}'", "keep to if, for, set, include and printing")
-        if isinstance(node, nodes.Filter) and node.name not in _FILTERS:
-            raise refuse(node, f"a template does not format: no filter '{node.name}'", f"allowed are: {', '.join(sorted(_FILTERS))}")
+        if isinstance(node, nodes.Filter) and node.name not in FILTERS:
+            raise refuse(node, f"a template does not format: no filter '{node.name}'", f"allowed are: {', '.join(sorted(FILTERS))}")
         if isinstance(node, nodes.Call) and not (isinstance(node.node, nodes.Name) and node.node.name in ("comment", "message")):
             raise refuse(node, "a template calls nothing but comment(...) and message(...)", "take the call out")
         if isinstance(node, nodes.TemplateData) and not all(" " <= c <= "~" or c in "\r\n\t" for c in node.data):

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from writing_parts import profile, rows, written
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Event, HoleRow, Motion, Quantity
+from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Arcs, Event, HoleRow, Motion, Quantity, motion
 from steadyrest.profile import Profile
-from steadyrest.writing.arcs import Arcs, arc_words
-from steadyrest.writing.dialect import dialect
+from steadyrest.writing.arcs import arc_words
+from steadyrest.writing.word_format import word_format
 
 AXES = {XY: "XY", XZ: "XZ", YZ: "YZ"}
 
@@ -101,9 +102,9 @@ def test_rounding_never_makes_a_circle_of_an_arc_or_an_arc_of_a_circle(nearly_wh
     for place, turned in ((start, angle), (end, angle + sweep)):
         place[:, 0], place[:, 1] = centre[:, 0] + radius * np.cos(turned), centre[:, 1] + radius * np.sin(turned)
     first, last = np.rint(start * 1000).astype(np.int64), np.rint(end * 1000).astype(np.int64)
-    motion, plane = np.full(n, ARC_COUNTERCLOCKWISE, np.uint8), np.zeros(n, np.uint8)
-    controller = dialect(profile(), inch=False, rotary_letter="A")
-    chosen = arc_words(Arcs(motion, plane, start, end, centre, first, last, np.arange(n)), controller)
+    asked = replace(motion(ARC_COUNTERCLOCKWISE, end, np.zeros((n, 1)), move=np.arange(n)), arcs=Arcs(centre, np.zeros(n, np.uint8)))
+    controller = word_format(profile(), inch=False, rotary_letter="A")
+    chosen = arc_words(asked, start, end, first, last, controller)
     large_straight = 0
     turned_round = {"straight": 0, "closed": 0}
     for k in range(n):

@@ -6,7 +6,7 @@ import pytest
 from writing_parts import NAN, in_steps, profile, rows, text_of, with_y_drive, writing, written
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Event, Quantity
+from steadyrest.motion import INVERSE, LINE, PER_MINUTE, RAPID, Event, Quantity
 from steadyrest.notices import FeedRounded
 
 

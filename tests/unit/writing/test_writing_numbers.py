@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import Quantity
+from steadyrest.motion import Quantity
 from steadyrest.profile import NumberFormat, Numbers
 from steadyrest.writing.numbers import Spelling, number_pieces, number_text, spelling, to_count, to_counts, whole_pieces, word_text
 

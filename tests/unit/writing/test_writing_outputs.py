@@ -17,8 +17,8 @@ from click.testing import CliRunner
 from steadyrest.cli import main
 from steadyrest.errors import InputError, OutputError
 from steadyrest.request import Request
-from steadyrest.writing import place, put_in_place
-from steadyrest.writing.held import alone, hold
+from steadyrest.writing import atomic_file, put_in_place
+from steadyrest.writing.file_lock import alone, hold
 
 TOUR = Path(__file__).parents[2] / "golden" / "tour"
 JOB = """steadyrest_job = 1
@@ -77,7 +77,7 @@ def test_a_job_puts_its_program_into_its_own_folder_unless_the_user_says_otherwi
 
 
 def test_an_interrupt_after_the_program_was_put_in_place_says_so(part: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(place, "PUT", [])
+    monkeypatch.setattr(atomic_file, "PUT", [])
     output = part.with_name("part.nc")
 
     def interrupted(self: object) -> str:
@@ -90,17 +90,17 @@ def test_an_interrupt_after_the_program_was_put_in_place_says_so(part: Path, mon
 
 
 def test_an_interrupt_in_the_very_moment_of_the_rename_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(place, "PUT", [])
-    rename = place._replace
+    monkeypatch.setattr(atomic_file, "PUT", [])
+    rename = atomic_file._replace
 
     def interrupted(temporary: Path, path: Path) -> None:
         rename(temporary, path)
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(place, "_replace", interrupted)
+    monkeypatch.setattr(atomic_file, "_replace", interrupted)
     with pytest.raises(KeyboardInterrupt), put_in_place([b"M2\n"], tmp_path / "a.nc") as placed:
         placed.commit()
-    assert [tmp_path / "a.nc"] == place.PUT
+    assert [tmp_path / "a.nc"] == atomic_file.PUT
     assert ["a.nc"] == os.listdir(tmp_path)
 
 
@@ -182,7 +182,7 @@ def test_two_processes_that_remember_places_lose_nothing(tmp_path: Path) -> None
 def test_on_windows_a_program_is_put_over_an_old_one_without_the_call_that_is_missing_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(place.sys, "platform", "win32")
+    monkeypatch.setattr(atomic_file.sys, "platform", "win32")
     monkeypatch.delattr(os, "fchmod")
     (tmp_path / "a.nc").write_bytes(b"old")
     with put_in_place([b"N1 G0\r\n"], tmp_path / "a.nc") as placed:
@@ -191,9 +191,9 @@ def test_on_windows_a_program_is_put_over_an_old_one_without_the_call_that_is_mi
 
 
 def test_on_windows_a_file_that_is_open_elsewhere_is_tried_again_and_then_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(place.sys, "platform", "win32")
-    monkeypatch.setattr(place, "TRIES", 3)
-    monkeypatch.setattr(place.time, "sleep", lambda seconds: None)
+    monkeypatch.setattr(atomic_file.sys, "platform", "win32")
+    monkeypatch.setattr(atomic_file, "TRIES", 3)
+    monkeypatch.setattr(atomic_file.time, "sleep", lambda seconds: None)
     rename, tried = os.replace, []
 
     def open_elsewhere(one: Path, other: Path) -> None:

@@ -11,8 +11,7 @@ from writing_parts import profile, rows, text_of, written
 
 from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError, TemplateError
-from steadyrest.motion import plan
-from steadyrest.motion.model import Event, HoleRow, Motion, Quantity
+from steadyrest.motion import Event, HoleRow, Motion, Quantity, plan
 from steadyrest.profile import Profile, find_profiles, resolve, shared_templates_folder
 from steadyrest.toolpath import load_toolpath
 from steadyrest.writing import write_program

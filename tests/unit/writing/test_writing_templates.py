@@ -10,7 +10,7 @@ import pytest
 from writing_parts import NAN, profile, rows
 
 from steadyrest.errors import TemplateError
-from steadyrest.motion.model import RAPID, Event, HoleRow, Motion, Quantity
+from steadyrest.motion import RAPID, Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.motion.model import LINE, PER_MINUTE, Arcs, Event, Motion
+from steadyrest.motion import LINE, PER_MINUTE, Arcs, Event, Motion
 from steadyrest.profile import Profile, Rotary, shared_templates_folder
 from steadyrest.writing import Writing, write_program
 

@@ -19,7 +19,7 @@ from types import TracebackType
 from typing import BinaryIO
 
 from steadyrest.errors import OutputError, Place
-from steadyrest.writing.held import hold, is_left
+from steadyrest.writing.file_lock import hold, is_left
 
 PUT: list[Path] = []
 """What this process has put in place: whoever stops it is told."""

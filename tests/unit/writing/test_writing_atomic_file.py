@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from steadyrest.errors import OutputError, PlanError
-from steadyrest.writing import place, put_in_place
+from steadyrest.writing import atomic_file, put_in_place
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_whatever_stops_the_writing_leaves_the_old_program_and_is_passed_on(old:
 def test_a_full_disk_is_said_and_leaves_the_old_program(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     if not Path("/dev/full").exists():
         pytest.skip("no device that is always full here")
-    monkeypatch.setattr(place, "_open", lambda temporary: os.open("/dev/full", os.O_WRONLY))
+    monkeypatch.setattr(atomic_file, "_open", lambda temporary: os.open("/dev/full", os.O_WRONLY))
     with pytest.raises(OutputError, match="the disk is full"):
         put_in_place([b"NEW\n"], old)
     assert only(old)
@@ -150,7 +150,7 @@ def test_a_folder_that_cannot_be_written_is_said(old: Path, monkeypatch: pytest.
     def refuse(temporary: Path) -> int:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(place, "_open", refuse)
+    monkeypatch.setattr(atomic_file, "_open", refuse)
     with pytest.raises(OutputError, match="writing is not allowed there"):
         put_in_place([b"NEW\n"], old)
     assert only(old)

@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.motion import Kind
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile.model import Profile, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling
 
-MM_PER_INCH = 25.4
-LETTERS = "XYZ"
 CENTRE_LETTERS = "IJK"
-PLANE_AXES = ((0, 1), (0, 2), (1, 2))
-"""The two axes of the planes XY, XZ, YZ. Their centre words are I J, I K, J K (NISTIR 6556 section 3.5.3)."""
+"""Words of an arc's centre along X, Y, Z (NISTIR 6556 section 3.5.3)."""
 
 Turning = Literal["unwound", "shortest", "sign"]
 
@@ -38,16 +36,13 @@ class AxisWord:
 
 
 @dataclass(frozen=True, slots=True)
-class Dialect:
-    """A profile made ready for writing motion in the units of one program."""
+class WordFormat:
+    """A profile made ready for writing motion in the units of one program: its axis words, and of each mode of F how it is spelled."""
 
     profile: Profile
     inch: bool
     axes: tuple[AxisWord, ...]
-    centre: tuple[Spelling, Spelling, Spelling]
-    radius: Spelling
-    feed: Spelling
-    inverse_feed: Spelling
+    feed: tuple[Spelling, Spelling]
     motion_codes: tuple[str, str, str, str]
     plane_codes: tuple[str, str, str]
     mode_codes: tuple[str, str]
@@ -84,25 +79,22 @@ class Dialect:
         return spelling(self.profile.numbers, kind, letter, inch=self.inch)
 
 
-def dialect(profile: Profile, *, inch: bool, rotary_letter: str | None) -> Dialect:
+def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> WordFormat:
     """Look a profile up for one program. ProfileError where it has no rotary of that letter."""
     rotary = next(iter(rotaries_of(profile, letter=rotary_letter).values())) if rotary_letter is not None else None
-    codes, feed = profile.codes, profile.feed
-
-    def length(letter: str) -> Spelling:
-        return spelling(profile.numbers, "length", letter, inch=inch)
-
-    axes = [AxisWord(letter, i, length(letter)) for i, letter in enumerate(LETTERS) if rotary is None or letter != rotary.replaces]
+    codes, feed, numbers = profile.codes, profile.feed, profile.numbers
+    axes = [
+        AxisWord(letter, i, spelling(numbers, "length", letter, inch=inch))
+        for i, letter in enumerate(AXES)
+        if rotary is None or letter != rotary.replaces
+    ]
     if rotary is not None and rotary_letter is not None:
         axes.append(_rotary_word(profile, rotary, rotary_letter, inch=inch))
-    return Dialect(
+    return WordFormat(
         profile=profile,
         inch=inch,
         axes=tuple(axes),
-        centre=(length("I"), length("J"), length("K")),
-        radius=length("R"),
-        feed=spelling(profile.numbers, "feed", "F", inch=inch),
-        inverse_feed=spelling(profile.numbers, "inverse_feed", "F", inch=inch),
+        feed=(spelling(numbers, "feed", "F", inch=inch), spelling(numbers, "inverse_feed", "F", inch=inch)),
         motion_codes=(codes.rapid, codes.line, codes.arc_clockwise, codes.arc_counterclockwise),
         plane_codes=(codes.plane_xy, codes.plane_xz, codes.plane_yz),
         mode_codes=(feed.per_minute_code, feed.inverse_code),
@@ -118,7 +110,6 @@ def _rotary_word(profile: Profile, rotary: Rotary, letter: str, *, inch: bool) -
         per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
         return AxisWord(rotary.replaces, 3, spelled, scale=per_degree)
     spelled = spelling(profile.numbers, "angle", letter, inch=inch)
-    within_a_turn = rotary.travel.kind == "rollover" and profile.words.distance == "absolute"
-    if not within_a_turn:
-        return AxisWord(letter, 3, spelled)
-    return AxisWord(letter, 3, spelled, turning=rotary.travel.rule, turn=360 * spelled.scale)
+    if rotary.travel.kind == "rollover" and profile.words.distance == "absolute":  # positions within a turn
+        return AxisWord(letter, 3, spelled, turning=rotary.travel.rule, turn=360 * spelled.scale)
+    return AxisWord(letter, 3, spelled)

@@ -9,10 +9,11 @@ import pytest
 from writing_parts import NAN, profile, rows, text_of, writing, written
 
 from steadyrest.errors import PlanError, ProfileError
-from steadyrest.motion.model import INVERSE, RAPID, Event, HoleRow, Quantity
+from steadyrest.motion import INVERSE, RAPID, Event, HoleRow, Quantity
 from steadyrest.notices import CommentCleaned, FeedRounded
-from steadyrest.profile import Profile, shared_templates_folder
+from steadyrest.profile import Profile, Program, load_profile, shared_templates_folder
 from steadyrest.writing import write_program
+from steadyrest.writing.event_words import program_name
 
 START: dict[str, Any] = {
     "name": "lantern spindle",
@@ -228,3 +229,22 @@ def test_spaces_between_words_are_taken_out_of_events_and_left_in_comments() -> 
         words={"tool": Quantity("T", 3, "count"), "offset": Quantity("H", 3, "count")},
     )
     assert ["(tool 3 end mill)", "T3M6", "G43H3"] == written([change], profile(words={"spaces": False}))
+
+
+def test_name_is_written_in_capitals_digits_and_hyphens() -> None:
+    # ISO 6983-1, 3.6 (1982): the identification follows the program start directly
+    assert "LANTERN-SPIN" == program_name(Program(name_letters=12), "lantern spindle, 2nd")
+
+
+def test_name_that_holds_a_program_stays_a_name() -> None:
+    assert "X-G0-Z-99" == program_name(Program(name_letters=20), "x) G0 Z-99 (\nM3")[:9]
+    assert "\n" not in program_name(Program(name_letters=20), "x\nM3 S9000")
+
+
+def test_no_name_is_written_unless_asked_for() -> None:
+    assert "" == program_name(Program(), "lantern spindle")
+
+
+def test_a_name_needs_a_mark_to_stand_after() -> None:
+    with pytest.raises(ProfileError, match="the name stands after the start mark, and there is none"):
+        load_profile("rs274ngc", ["program.name_letters=8", 'program.start_mark=""'])
