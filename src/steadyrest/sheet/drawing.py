@@ -5,13 +5,13 @@ A view is two directions of the machine: what goes to the right on the paper and
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import cos, sin
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from steadyrest.columns import Floats
 
 AXES: dict[str, Floats] = {
     sign + letter: (1.0 if sign == "+" else -1.0) * np.eye(3)[column] for column, letter in enumerate("XYZ") for sign in "+-"
@@ -121,70 +121,69 @@ def _svg(view: View, word: str, chuck_faces: str, sense: int, operator: Floats) 
     )
 
 
+def _along(view: View, way: Floats) -> tuple[Floats, Floats]:
+    """A direction on the paper, and the one to its left."""
+    flat = view.flat(way[None, :])[0]
+    return flat, np.array([-flat[1], flat[0]])
+
+
+def _rectangle(kind: str, corner: Floats, opposite: Floats) -> str:
+    (left, bottom), (width, height) = np.minimum(corner, opposite), np.abs(opposite - corner)
+    return f'<rect class="{kind}" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+
+
+def _points(points: Iterable[Floats]) -> str:
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+
+
 def _solid(view: View, faces: Floats, part: tuple[float, float, float], depth: float, kind: str) -> str:
     low, high, half = part
     if abs(depth) > 0.5:
         if kind == "body":
             return f'<rect class="{kind}" x="{-half:g}" y="{-half:g}" width="{2 * half:g}" height="{2 * half:g}"/>'
         return f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>'
-    way = view.flat(faces[None, :])[0]
-    across = np.array([-way[1], way[0]])
-    corners = np.array([way * low + across * half, way * high - across * half])
-    left, bottom = corners.min(axis=0)
-    width, height = np.abs(corners[1] - corners[0])
-    return f'<rect class="{kind}" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+    way, across = _along(view, faces)
+    return _rectangle(kind, way * low + across * half, way * high - across * half)
 
 
 def _jaws(view: View, faces: Floats) -> str:
     """Two jaws that hold the bar, so that one sees which end is the chuck's face."""
-    out = []
-    way = view.flat(faces[None, :])[0]
-    across = np.array([-way[1], way[0]])
-    for side in (1, -1):
-        corners = np.array([across * side * BAR[2], way * 12 + across * side * (BAR[2] + 9)])
-        left, bottom = corners.min(axis=0)
-        width, height = np.abs(corners[1] - corners[0])
-        out.append(f'<rect class="jaw" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>')
-    return "".join(out)
+    way, across = _along(view, faces)
+    return "".join(_rectangle("jaw", across * side * BAR[2], way * 12 + across * side * (BAR[2] + 9)) for side in (1, -1))
 
 
 def _arrow(path: Floats, label: str) -> str:
     """The way with a head at its end, and the command beside it."""
-    points = " ".join(f"{x:.1f},{-y:.1f}" for x, y in path)
+    down = np.array([1.0, -1.0])
     tip, way = path[-1], path[-1] - path[-3]
     way = way / np.hypot(*way)
     across = np.array([-way[1], way[0]])
-    head = [tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6]
-    corners = " ".join(f"{x:.1f},{-y:.1f}" for x, y in head)
+    head = np.array([tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6])
     straight = float(np.ptp(path, axis=0).min()) < 1
     outward = path[0]  # an arc is drawn round the middle of the picture
     beside = path[0] + (-way * 12 if straight else outward / np.hypot(*outward) * 15)
     text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>'
-    return f'<polyline class="turn" points="{points}"/><polygon class="head" points="{corners}"/>{text}'
+    return f'<polyline class="turn" points="{_points(path * down)}"/><polygon class="head" points="{_points(head * down)}"/>{text}'
 
 
 def _spindle(view: View, faces: Floats) -> str:
     """The tool over the part, where the spindle's axis lies in the paper."""
-    way = view.flat(SPINDLE[None, :])[0]
+    way, across = _along(view, SPINDLE)
     if np.hypot(*way) < 0.5:
         return ""
-    beside = np.zeros(2) if abs(float(SPINDLE @ faces)) > 0.5 else view.flat(faces[None, :] * 78)[0]
+    beside = np.zeros(2) if abs(float(SPINDLE @ faces)) > 0.5 else _along(view, faces * 78)[0]
     low = BAR[2] + 14 if abs(faces[2]) < 0.5 else (BAR[1] if faces[2] > 0 else -BODY[0]) + 6
     if abs(float(view.towards @ faces)) > 0.5:
         low = CHUCK[2] + 26
-    across = np.array([-way[1], way[0]])
-    out = []
-    for begin, end, half in ((low, low + 18, 3), (low + 18, low + 26, 8)):
-        corners = np.array([beside + way * begin + across * half, beside + way * end - across * half])
-        left, bottom = corners.min(axis=0)
-        width, height = np.abs(corners[1] - corners[0])
-        out.append(f'<rect class="tool" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>')
-    return "".join(out)
+    parts = ((low, low + 18, 3), (low + 18, low + 26, 8))
+    return "".join(
+        _rectangle("tool", beside + way * begin + across * half, beside + way * end - across * half) for begin, end, half in parts
+    )
 
 
 def _operator(view: View, operator: Floats) -> str:
     """Where you stand, where that lies in the paper."""
-    way = view.flat(operator[None, :])[0]
+    way, _ = _along(view, operator)
     if np.hypot(*way) < 0.5:
         return ""
     x, y = WIDTH / 2 + way[0] * (WIDTH / 2 - 22), HEIGHT / 2 - way[1] * (HEIGHT / 2 - 10)
@@ -194,18 +193,14 @@ def _operator(view: View, operator: Floats) -> str:
 def _corner(view: View) -> str:
     """The two directions of the machine on the paper, as they are, + end at the head."""
     out = []
-    for said, way in ((view.right, np.array([1.0, 0.0])), (view.up, np.array([0.0, 1.0]))):
-        plus = way if said[0] == "+" else -way
-        begin = np.array([46.0, HEIGHT - 16.0])
-        end = begin + np.array([plus[0], -plus[1]]) * 20
-        across = np.array([plus[1], plus[0]])
-        flat = np.array([plus[0], -plus[1]])
-        head = [end + flat * 6, end + across * 3, end - across * 3]
-        corners = " ".join(f"{x:.1f},{y:.1f}" for x, y in head)
+    begin = np.array([46.0, HEIGHT - 16.0])
+    for said, way in ((view.right, np.array([1.0, 0.0])), (view.up, np.array([0.0, -1.0]))):
+        flat = way if said[0] == "+" else -way
+        end, across = begin + flat * 20, np.array([-flat[1], flat[0]])
         text = end + flat * 12
         out.append(
             f'<line class="axis" x1="{begin[0]:.1f}" y1="{begin[1]:.1f}" x2="{end[0]:.1f}" y2="{end[1]:.1f}"/>'
-            f'<polygon class="head" points="{corners}"/>'
+            f'<polygon class="head" points="{_points([end + flat * 6, end + across * 3, end - across * 3])}"/>'
             f'<text class="axis" x="{text[0]:.1f}" y="{text[1] + 4:.1f}" text-anchor="middle">{said[1]}</text>'
         )
     return "".join(out)

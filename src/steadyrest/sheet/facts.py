@@ -8,17 +8,23 @@ from pathlib import Path
 
 import numpy as np
 
+from steadyrest.conventions import AXES
 from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
-from steadyrest.profile import Profile, Rotary, rotaries_of
+from steadyrest.posting import post_to_memory, prove
+from steadyrest.profile import Profile, Rotary, resolve, rotaries_of
 from steadyrest.proof import Verdict, as_mounted, stands_end_for_end
-from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem
+from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem, read_program
+from steadyrest.request import Request
 from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.numbers import number, of_part
 from steadyrest.sheet.tools import ToolFacts, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
+
+_HAND = {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}
+"""Which end of the stock that is for whoever stands in front of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +53,23 @@ class SheetFacts:
     turning: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     checklist: tuple[str, ...]
+
+
+def setup_sheet(request: Request, program: Path | None = None) -> SheetFacts:
+    """The facts of the sheet. A program that must not run gets its sheet too, with STOP across it.
+
+    program   a program that exists, judged again here; None: the toolpath is posted and judged, and nothing is kept
+    raises    InputError where something that was given is wrong
+    """
+    text: Path | bytes
+    if program is not None:
+        posted, text, name = prove(program, request), program, program.name
+    else:
+        posted, text = post_to_memory(request)
+        name = ""
+    profile = resolve(request.named_controller, request.sets).profile
+    letter = next(iter(rotaries_of(profile, posted.toolpath.axis)), None)
+    return sheet_facts(posted, profile, read_program(text, profile, rotary_letter=letter), name)
 
 
 def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:
@@ -81,7 +104,7 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
         if rotary is not None and letter is not None
         else None,
         tools=tools,
-        lengths=tuple(_length_word(tool, profile) for tool in tools),
+        lengths=tuple(f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand" for tool in tools),
         offsets=_offsets(toolpath, profile, letter, rotary),
         positions=_positions(toolpath, profile, verdict, letter, rotary),
         turning=_turning(toolpath, profile, verdict),
@@ -102,32 +125,27 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
     stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
     if stock is None:
         return (f"not given; nothing that turns may reach beyond {number(toolpath.swept_radius)} {units} from the axis of rotation",)
-    low, high = stock.along(axis)
-    if isinstance(stock, RoundStock):
-        shape = f"round, diameter {number(stock.diameter)} {units}, length {number(high - low)} {units}"
-    else:
-        first, second = (letter for letter in "XYZ" if letter != axis)
-        shape = f"rectangular, {first} {number(stock.across[0])} by {second} {number(stock.across[1])}, length {number(high - low)} {units}"
-    at = toolpath.centre["XYZ".index(axis)]
-    lines = [shape, f"it lies from {axis} {number(low + at)} to {axis} {number(high + at)}"]
-    if any(stock.offset_across(axis)):
-        first, second = (letter for letter in "XYZ" if letter != axis)
-        off = stock.offset_across(axis)
+    low, high = (end + toolpath.centre[AXES.index(axis)] for end in stock.along(axis))
+    first, second = (letter for letter in AXES if letter != axis)
+    shape = f"round, diameter {number(stock.diameter)} {units}" if isinstance(stock, RoundStock) else "rectangular, "
+    if not isinstance(stock, RoundStock):
+        shape += f"{first} {number(stock.across[0])} by {second} {number(stock.across[1])}"
+    lines = [f"{shape}, length {number(high - low)} {units}", f"it lies from {axis} {number(low)} to {axis} {number(high)}"]
+    if any(off := stock.offset_across(axis)):
         lines.append(f"its middle stands off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
-    if rotary is not None:
-        end = (low if rotary.chuck_faces[0] == "+" else high) + at
-        how = "which end is held is not said: so the chuck's direction has it" if stock.held is None else "how much of it is not said"
-        if stock.held is not None and stock.held.length is not None:
-            how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
-        lines.append(f"held at {axis} {number(end)}{_hand(axis, '-' if rotary.chuck_faces[0] == '+' else '+')}: {how}")
+    if rotary is None:
+        return tuple(lines)
+    plus = rotary.chuck_faces[0] == "+"
+    held, free = (low, high) if plus else (high, low)
+    how = "which end is held is not said: so the chuck's direction has it" if stock.held is None else "how much of it is not said"
+    if stock.held is not None and stock.held.length is not None:
+        how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
+    lines.append(f"held at {axis} {number(held)}{_HAND[axis + ('-' if plus else '+')]}: {how}")
     reaches = [tool.reach for tool in tools if tool.reach is not None]
-    if rotary is not None and reaches and len(reaches) == len(tools):
-        if rotary.chuck_faces[0] == "+":
-            needed, end = high + at - min(reach[0] for reach in reaches), high + at
-        else:
-            needed, end = max(reach[1] for reach in reaches) - (low + at), low + at
+    if reaches and len(reaches) == len(tools):
+        needed = high - min(reach[0] for reach in reaches) if plus else max(reach[1] for reach in reaches) - low
         lines.append(
-            f"it has to stick out of the jaws by more than {number(needed)} {units}, measured from its free end at {axis} {number(end)}: "
+            f"it has to stick out of the jaws by more than {number(needed)} {units}, measured from its free end at {axis} {number(free)}: "
             "the cutters reach that far, their radius included"
         )
     return tuple(lines)
@@ -135,7 +153,7 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
 
 def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tuple[str, ...]:
     axis, units = toolpath.axis, toolpath.units
-    across = [(letter, toolpath.centre["XYZ".index(letter)]) for letter in "XYZ" if letter != axis]
+    across = [(letter, toolpath.centre[AXES.index(letter)]) for letter in AXES if letter != axis]
     lines = []
     if all(value == 0 for _, value in across):
         first, second = (letter for letter, _ in across)
@@ -144,8 +162,8 @@ def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tup
         where = ", ".join(f"{letter} {number(value)}" for letter, value in across)
         lines.append(f"the axis of rotation lies at {where} {units} in work coordinates: find it with touches, and set the offset by that")
     if toolpath.stock is not None:
-        low, high = (end + toolpath.centre["XYZ".index(axis)] for end in toolpath.stock.along(axis))
-        ends = [(high, f"the + end of the stock{_hand(axis, '+')}"), (low, f"the - end of the stock{_hand(axis, '-')}")]
+        low, high = (end + toolpath.centre[AXES.index(axis)] for end in toolpath.stock.along(axis))
+        ends = [(high, f"the + end of the stock{_HAND[axis + '+']}"), (low, f"the - end of the stock{_HAND[axis + '-']}")]
         exact = next((said for value, said in ends if value == 0), None)
         free = ends[0] if rotary is None or rotary.chuck_faces[0] == "+" else ends[1]
         lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} lies at {axis} {number(free[0])} {units}")
@@ -167,13 +185,9 @@ def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tup
     return tuple(lines)
 
 
-def _hand(axis: str, sign: str) -> str:
-    return {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}[axis + sign]
-
-
 def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, rotary: Rotary | None) -> tuple[tuple[str, str], ...]:
     offset = profile.codes.work_offset or "zero set by hand,"
-    rows = [(f"{offset}  {axis}", _meaning(axis, toolpath)) for axis in "XYZ"]
+    rows = [(f"{offset}  {axis}", _meaning(axis, toolpath)) for axis in AXES]
     if rotary is not None and letter is not None:
         word = rotary.word_letter(letter)
         rows = [row for row in rows if row[0] != f"{offset}  {word}"]
@@ -181,15 +195,10 @@ def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, rotary: R
     return tuple(rows)
 
 
-def _length_word(tool: ToolFacts, profile: Profile) -> str:
-    """Where the controller keeps a tool's length."""
-    return f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand"
-
-
 def _meaning(axis: str, toolpath: Toolpath) -> str:
     if axis == toolpath.axis:
         return "see the origin"
-    value = toolpath.centre["XYZ".index(axis)]
+    value = toolpath.centre[AXES.index(axis)]
     return "the axis of rotation" if value == 0 else f"the axis of rotation is at {axis} {number(value)} then"
 
 

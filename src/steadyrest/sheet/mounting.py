@@ -53,14 +53,12 @@ _GOES = {
 +Z is up and -Y towards the operator, with a horizontal one +Y is up and +Z towards the operator; the rotation matrices say the rest."""
 
 
-def _sense(rotary: Rotary) -> int:
-    """+1: a positive word turns the part right-hand about the + direction of its axis (design, frames and signs)."""
-    return 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_word_turns_chuck == "counterclockwise") else -1
-
-
 def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> MountingFacts:
     """The rotary in words and drawings, by the word that the display shows. `stands`: as the spindle does; `units`: the part's."""
-    word, sense = rotary.word_letter(letter), _sense(rotary)
+    word = rotary.word_letter(letter)
+    # A positive word turns the part right-hand about the + direction of its axis (design, frames and signs), or not.
+    right_hand = rotary.chuck_faces.startswith("+") == (rotary.positive_word_turns_chuck == "counterclockwise")
+    sense = 1 if right_hand else -1
     sentences = [
         f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
         f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-MM_PER_INCH = 25.4
+from steadyrest.conventions import MM_PER_INCH
 
 
 def of_part(length_mm: float, units: str) -> str:

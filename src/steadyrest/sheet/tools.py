@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import isfinite
 
 import numpy as np
 
-from steadyrest.reading import EventRead, MotionRead, ProgramItem
-from steadyrest.sheet.numbers import MM_PER_INCH, number
+from steadyrest.columns import Floats
+from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.reading import RAPID, EventRead, ProgramItem
+from steadyrest.sheet.numbers import number
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
 
-RAPID = 0
 MOST_SHOWN = 3
 """So many operations of one tool are named, so that the sheet stays one page; the rest is counted."""
 
@@ -38,7 +39,7 @@ class ToolFacts:
 def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath) -> tuple[ToolFacts, ...]:
     """The tools that an operation uses, in the order of the toolpath; `items`: the program read back."""
     used = _used(items, toolpath)
-    return tuple(_tool(tool, toolpath, used.get(tool.number)) for tool in toolpath.tools if _does(toolpath, tool.number))
+    return tuple(_tool(tool, does, toolpath, used.get(tool.number)) for tool in toolpath.tools if (does := _does(toolpath, tool.number)))
 
 
 def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
@@ -59,40 +60,31 @@ def _named(names: list[str]) -> str:
     return "; ".join(names if rest <= 1 else [*names[:MOST_SHOWN], f"{rest} more to {names[-1]}"])
 
 
-@dataclass(slots=True)
-class _Use:
-    """Where one tool cuts, mm, work coordinates."""
-
-    low: np.ndarray = field(default_factory=lambda: np.full(3, np.inf))
-    high: np.ndarray = field(default_factory=lambda: np.full(3, -np.inf))
-
-
-def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, _Use]:
-    """Per tool the lowest and highest positions of its tip in cuts. Where tools are changed by hand, only a single tool is known."""
+def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, Floats]:
+    """Per tool the lowest and highest positions (2, 3) of its tip in cuts, mm. Of tools changed by hand only a single one is known."""
     numbers = {operation.tool for operation in toolpath.operations}
     tool = next(iter(numbers)) if len(numbers) == 1 else 0
-    used: dict[int, _Use] = {}
+    used: dict[int, Floats] = {}
     for item in items:
         if isinstance(item, EventRead):
             if item.kind in ("tool_change", "tool_selected") and isfinite(item.number):
                 tool = int(item.number)
             continue
-        assert isinstance(item, MotionRead)
         ends = item.end_mm[item.motion != RAPID]
         if len(ends) and tool:
-            use = used.setdefault(tool, _Use())
-            use.low = np.fmin(use.low, np.fmin.reduce(ends, axis=0))
-            use.high = np.fmax(use.high, np.fmax.reduce(ends, axis=0))
+            ends = np.concatenate([ends, used.get(tool, ends[:0])])
+            used[tool] = np.array([np.fmin.reduce(ends), np.fmax.reduce(ends)])
     return used
 
 
-def _tool(tool: Tool, toolpath: Toolpath, use: _Use | None) -> ToolFacts:
-    unit = 1.0 if toolpath.units == "mm" else MM_PER_INCH
-    along = "XYZ".index(toolpath.axis)
-    lowest = float(use.low[2] / unit) if use is not None and isfinite(use.low[2]) else None
-    reach = None
-    if use is not None and toolpath.axis != "Z" and isfinite(use.low[along]):
-        reach = float(use.low[along] / unit - tool.diameter / 2), float(use.high[along] / unit + tool.diameter / 2)
+def _tool(tool: Tool, does: tuple[str, ...], toolpath: Toolpath, used: Floats | None) -> ToolFacts:
+    lowest = reach = None
+    if used is not None:
+        low, high = used / (MM_PER_INCH if toolpath.units == "inch" else 1.0)
+        along, radius = AXES.index(toolpath.axis), tool.diameter / 2
+        lowest = float(low[2]) if isfinite(low[2]) else None
+        if toolpath.axis != "Z" and isfinite(low[along]):
+            reach = float(low[along] - radius), float(high[along] + radius)
     shape = {"flat": "flat end", "ball": "ball end", "bullnose": "rounded corners", "drill": "drill", "chamfer": "cone"}[tool.shape]
     if isinstance(tool, BullnoseTool):
         shape += f", corner radius {number(tool.corner_radius)}"
@@ -107,7 +99,7 @@ def _tool(tool: Tool, toolpath: Toolpath, use: _Use | None) -> ToolFacts:
         tool.flutes,
         tool.cutting_length,
         tool.length,
-        _does(toolpath, tool.number),
+        does,
         lowest,
         reach,
     )
