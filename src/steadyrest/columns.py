@@ -30,6 +30,11 @@ def changed(columns: Columns, change: Callable[[Any], Any]) -> Columns:
     return replace(columns, **new)  # type: ignore[type-var]
 
 
+def or_zero(values: Floats) -> Floats:
+    """The same with 0 where a number is not known (NaN)."""
+    return np.where(np.isnan(values), 0.0, values)
+
+
 def take(columns: Columns, rows: Any) -> Columns:
     """The rows of an index, a mask or a slice (which shares memory)."""
     return changed(columns, lambda array: array[rows])

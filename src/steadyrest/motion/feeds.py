@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.columns import Bools, Codes, Floats, Ints, or_zero
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
@@ -230,7 +230,7 @@ def _planned(rows: Motion, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
     d_xyz = rows.xyz - xyz0
     if rows.arcs is not None:
         _as_arcs(d_xyz, rows, rows.arcs, setup)
-    d_w = np.nan_to_num(rows.rotary_deg - w0).sum(axis=1)  # of one rotary, or none
+    d_w = or_zero(rows.rotary_deg - w0).sum(axis=1)  # of one rotary, or none
     pick = slice(None) if len(at) == len(rows) else at
     profile = setup.profile
     return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.feed[pick], setup.rotary, profile.linear, profile.feed, setup.inch)

@@ -17,7 +17,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints, take
+from steadyrest.columns import Floats, Ints, or_zero, take
 from steadyrest.errors import PlanError
 from steadyrest.motion.kinematics import ACROSS, Axis, Point, wrapped_length
 from steadyrest.motion.model import RAPID, STILL_DEG, Motion, Stand, starts
@@ -115,7 +115,7 @@ def split(rows: Motion, stand: Stand, pieces: Ints, setup: Setup) -> Motion:
 
 def split_turns(rows: Motion, stand: Stand, widest_deg: float, setup: Setup) -> Motion:
     """Rows cut so that none turns the rotary by more than widest_deg."""
-    turn = np.nan_to_num(np.abs(rows.rotary_deg - starts(rows, stand)[1])).max(axis=1, initial=0.0)
+    turn = or_zero(np.abs(rows.rotary_deg - starts(rows, stand)[1])).max(axis=1, initial=0.0)
     parts = np.maximum(1.0, np.ceil(turn / widest_deg - 1e-9))
     return split(rows, stand, countable(parts, rows.move, rows.operation, setup), setup)
 
@@ -152,12 +152,12 @@ def _way(xyz0: Floats, w0: Floats, xyz1: Floats, w1: Floats, setup: Setup) -> Fl
     across = [axis for axis in range(3) if axis != setup.axis]
     radius0, radius1 = (np.hypot(*(xyz[:, axis] - setup.centre[axis] for axis in across)) for xyz in (xyz0, xyz1))
     step = xyz1 - xyz0
-    turn = np.nan_to_num(w1 - w0).sum(axis=1)  # of one rotary, or none
+    turn = or_zero(w1 - w0).sum(axis=1)  # of one rotary, or none
     way = np.sqrt(np.einsum("ij,ij->i", step, step))
     turns = np.abs(turn) > STILL_DEG
     if turns.any():
         way[turns] = wrapped_length(step[turns, setup.axis], turn[turns], radius0[turns], radius1[turns])
-    out: Floats = np.nan_to_num(way)
+    out: Floats = or_zero(way)
     return out
 
 

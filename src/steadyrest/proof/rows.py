@@ -7,7 +7,7 @@ from math import pi
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
+from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero, take
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.geometry import Motions, between, tip_length, turned
 from steadyrest.proof.setting import Setting
@@ -143,7 +143,7 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
         least = minutes * word / largest
         if feed.inverse_is == "seconds":
             least = np.where(inverse, increment(True) / 60, least)
-    return np.nan_to_num(count, nan=0.0, posinf=0.0), np.nan_to_num(least, nan=0.0)
+    return np.where(np.isfinite(count), count, 0.0), or_zero(least)
 
 
 def arc_ways(vertex: Floats, arcs: ArcsRead, rows: Ints) -> tuple[Floats, Floats]:

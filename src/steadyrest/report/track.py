@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Bools, Floats, Ints, join, take
+from steadyrest.columns import Bools, Floats, Ints, join, or_zero, take
 from steadyrest.proof import Rows, Setting, Verdict, rows_of
 from steadyrest.reading import ArcsRead, MotionRead, ProgramItem, no_arcs, within_block
 
@@ -212,7 +212,7 @@ def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) ->
 
 def _chords(blocks: Blocks) -> Ints:
     """In how many chords (n,) each block is drawn."""
-    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(np.nan_to_num(blocks.arcs.sweep_rad)))
+    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(or_zero(blocks.arcs.sweep_rad)))
     step = STEP_DEG
     while (extra := np.ceil(turned / step)).sum() - np.count_nonzero(turned) > MOST_CHORDS:
         step *= 1.5

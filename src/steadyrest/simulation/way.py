@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints, or_zero
 from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.proof import Frame, turned
 from steadyrest.reading import ArcsRead, MotionRead, within_block
@@ -45,7 +45,7 @@ def way_of(read: MotionRead, frame: Frame, sigma: int, replaced: str, from_above
     replaced  the linear axis whose drive turns the rotary, or nothing: it has no position of its own, and stands at the centre
     """
     vertex = read.vertex_mm.copy()
-    word = np.nan_to_num(read.vertex_deg[:, 0]) if sigma and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
+    word = or_zero(read.vertex_deg[:, 0]) if sigma and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
     if replaced:
         vertex[:, AXES.index(replaced)] = frame.centre_mm[AXES.index(replaced)]
     vertex[np.isnan(vertex[:, 2]), 2] = from_above_mm
@@ -54,10 +54,10 @@ def way_of(read: MotionRead, frame: Frame, sigma: int, replaced: str, from_above
     vertex[:-1][guessed], word[:-1][guessed] = vertex[1:][guessed], word[1:][guessed]
     radius = sweep = np.zeros(len(read))
     if read.arcs is not None:
-        sweep = np.abs(np.nan_to_num(read.arcs.sweep_rad))
+        sweep = np.abs(or_zero(read.arcs.sweep_rad))
         across = np.array(PLANE_AXES)[read.arcs.plane][:, :2]
         ends = [np.take_along_axis(place - read.arcs.centre_mm, across, axis=1) for place in (vertex[:-1], vertex[1:])]
-        radius = np.nan_to_num(np.maximum(*(np.hypot(*end.T) for end in ends)))
+        radius = or_zero(np.maximum(*(np.hypot(*end.T) for end in ends)))
     return Way(vertex, np.radians(sigma * word), known, guessed, read.arcs, sweep * radius, 2 * radius * (sweep > 0))
 
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints, take
+from steadyrest.columns import Bools, Codes, Floats, Ints, or_zero, take
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.errors import Place, ToolpathError
 
@@ -127,7 +127,7 @@ class Holes:
 
     def alike(self, most: int = RUN_LENGTH) -> Iterator[Holes]:
         """The same rows in runs of at most `most` that differ in their places, surfaces and leads alone, sharing memory."""
-        said = np.column_stack([self.cycle, self.retract, self.bottom, self.feed, np.nan_to_num(self.peck), self.dwell])
+        said = np.column_stack([self.cycle, self.retract, self.bottom, self.feed, or_zero(self.peck), self.dwell])
         begins = [0, *(np.flatnonzero((said[1:] != said[:-1]).any(axis=1)) + 1).tolist(), len(self)]
         for begin, end in pairwise(begins):
             for start in range(begin, end, most):
