@@ -1,60 +1,54 @@
 """What every reader of inputs has to keep, bundled or from an installed package."""
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from steadyrest.errors import PluginError, SteadyrestError
+from steadyrest.contract import Broken, ReaderContract
+from steadyrest.errors import InputError, PluginError, SteadyrestError
 from steadyrest.inputs import InputOptions, PartOptions, Piece, Reader, find_readers
 from steadyrest.inputs import readers as room
 
-READERS = [found.reader for found in find_readers() if found.reader is not None]
-each_reader = pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.kind)
-BROKEN = {
-    "empty": b"",
-    "blank": b" \n\n",
-    "binary": bytes(range(256)) * 8,
-    "UTF-16": "GOTO/1,2,3\nFINI\n".encode("utf-16"),
-    "half a word": b"GOT",
-    "half an object": b'{"steadyrest_toolpath": 1, "units": "mm", "operations": [',
-    "half a program": b"%\nG21 G90\nG0 X1",
-    "prose": b"This is a letter, and no toolpath.\n",
-}
+PARTS = Path(__file__).parent / "readers"
+TOOLS = PartOptions.model_validate({"clearance": 100.0, "tools": [{"number": 1, "shape": "flat", "diameter": 6.0}]})
+
+
+def reader_of(kind: str) -> Reader:
+    return next(found.reader for found in find_readers() if found.reader is not None and found.reader.kind == kind)
+
+
+class TestToolpath(ReaderContract):
+    reader = reader_of("toolpath")
+    samples = (PARTS / "wheel.toolpath.json",)
+
+
+class TestJob(ReaderContract):
+    reader = reader_of("job")
+    samples = (PARTS / "wheel.job.toml",)
+
+
+class TestClData(ReaderContract):
+    reader = reader_of("cl")
+    samples = (PARTS / "wheel.cl",)
+
+
+class TestProgram(ReaderContract):
+    reader = reader_of("program")
+    samples = (PARTS / "wheel.nc",)
+    part = TOOLS
 
 
 def test_no_reader_that_is_installed_is_broken() -> None:
     assert [] == [f"{found.name} of {found.where}: {found.error}" for found in find_readers() if found.reader is None]
 
 
-def test_kinds_are_unique() -> None:
-    kinds = [reader.kind for reader in READERS]
+def test_kinds_are_unique_and_each_bundled_one_is_held_to_the_contract() -> None:
+    kinds = [found.reader.kind for found in find_readers() if found.reader is not None]
     assert sorted(set(kinds)) == sorted(kinds)
-
-
-@each_reader
-def test_it_says_what_it_reads(reader: Reader) -> None:
-    assert reader.speaks.strip(), f"give the reader {reader.kind} a sentence that says what it reads, with the source of its rules"
-    assert all(ending.startswith(".") and ending == ending.lower() for ending in reader.endings)
-
-
-@each_reader
-@pytest.mark.parametrize("data", BROKEN.values(), ids=BROKEN.keys())
-def test_broken_files_are_errors_in_the_users_words(reader: Reader, data: bytes, tmp_path: Path) -> None:
-    assert reader.recognises(data) in (True, False)
-    file = tmp_path / "broken"
-    file.write_bytes(data)
-    with pytest.raises(SteadyrestError) as caught:
-        reader.read(file, InputOptions(), PartOptions())
-    assert str(file) == caught.value.place.file or caught.value.place.file is None
-    assert caught.value.cure, f"say in the error of the reader {reader.kind} what can be done about it: {caught.value}"
-
-
-@each_reader
-def test_a_missing_file_is_an_error_in_the_users_words(reader: Reader, tmp_path: Path) -> None:
-    with pytest.raises(SteadyrestError):
-        reader.read(tmp_path / "nowhere", InputOptions(), PartOptions())
+    assert {each.reader.kind for each in (TestToolpath, TestJob, TestClData, TestProgram)} <= set(kinds)
 
 
 GOOD = Reader(
@@ -154,3 +148,35 @@ def test_a_reader_that_raises_anything_is_named_with_its_file(
     points(room.GROUP, monkeypatch, points=lambda: Reader("points", "x", (), fails, GOOD.read))
     with pytest.raises(SteadyrestError, match="what kind of file this is cannot be told"):
         load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))
+
+
+def _takes_anything(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    try:
+        return GOOD.read(path, options, part)
+    except (IndexError, KeyError, ValueError, OSError):
+        return Piece("", "mm", {}, ())
+
+
+def _says_no_cure(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    raise InputError("no")
+
+
+@pytest.mark.parametrize(
+    ("broken", "fact", "told"),
+    [
+        (replace(GOOD, kind="Big"), "test_it_can_be_used", "not of small letters"),
+        (replace(GOOD, speaks=" "), "test_it_can_be_used", "a sentence"),
+        (replace(GOOD, read=_takes_anything), "test_files_of_no_kind_are_refused_in_the_users_words", "takes a file that is empty"),
+        (replace(GOOD, read=_takes_anything), "test_a_missing_file_is_an_error_in_the_users_words", "takes a file that is not there"),
+        (replace(GOOD, read=_says_no_cure), "test_files_of_no_kind_are_refused_in_the_users_words", "what can be done"),
+        (replace(GOOD, read=_takes_anything), "test_a_file_that_is_cut_off_is_refused", "takes the first half of"),
+        (replace(GOOD, endings=(), recognises=lambda _: False), "test_samples_are_recognised_or_told_by_their_ending", "not recognised"),
+        (replace(GOOD, read=lambda *_: 3), "test_samples_become_toolpaths_and_the_same_ones_each_time", "becomes int"),  # type: ignore[arg-type,return-value]
+    ],
+)
+def test_the_contract_tells_what_a_reader_breaks(broken: Reader, fact: str, told: str, tmp_path: Path) -> None:
+    sample = tmp_path / "a.points"
+    sample.write_text("points 1 2 3\n")
+    contract = type("Contract", (ReaderContract,), {"reader": broken, "samples": (sample,)})()
+    with pytest.raises(Broken, match=told):
+        getattr(contract, fact)()

@@ -13,7 +13,7 @@ from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
 from steadyrest.inputs.assembly import assembled
 from steadyrest.inputs.job import Job, PostSettings, files_of, job_schema, load_job
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Wrap
-from steadyrest.inputs.readers import FoundReader, Piece, Reader, find_readers, reader_for
+from steadyrest.inputs.readers import FoundReader, Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath
 
@@ -36,6 +36,7 @@ __all__ = [
     "load_job",
     "read_arguments",
     "take",
+    "unfit",
 ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -128,7 +128,7 @@ def find_readers() -> list[FoundReader]:
         try:
             loaded = point.load()
             reader = loaded() if callable(loaded) and not isinstance(loaded, Reader) else loaded
-            error = _unfit(reader, {each.name for each in found if each.reader is not None})
+            error = unfit(reader, {each.name for each in found if each.reader is not None})
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as caught:  # a package that is not ours may raise anything, and must not take the others down
@@ -137,8 +137,8 @@ def find_readers() -> list[FoundReader]:
     return found
 
 
-def _unfit(reader: object, taken: set[str]) -> str:
-    """Why a reader of a package cannot be used; empty when it can."""
+def unfit(reader: object, taken: Collection[str] = ()) -> str:
+    """Why a reader of a package cannot be used beside the kinds that are taken; empty when it can."""
     if not isinstance(reader, Reader):
         return f"it gives {type(reader).__name__}, not a steadyrest.inputs.Reader"
     if not re.fullmatch(r"[a-z0-9-]+", reader.kind):
