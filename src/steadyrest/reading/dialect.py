@@ -16,14 +16,8 @@ from steadyrest.reading.lenient import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_L
 CENTRES = "IJK"
 RADIUS = "R"
 
-CYCLES = {
-    "drill": "drill",
-    "dwell_drill": "dwell-drill",
-    "peck": "peck",
-    "chip_break": "chip-break",
-    "tap": "tap",
-    "bore": "bore",
-}
+CYCLES = {name: name.replace("_", "-") for name in ("drill", "dwell_drill", "peck", "chip_break", "tap", "bore")}
+"""As a profile's settings name them, and as events do."""
 
 PATH_CONTROL = "path control"
 CYCLE_END = "cycle end"
@@ -41,16 +35,15 @@ WITHOUT_EFFECT = {
 }
 
 # Codes of NISTIR 6556 that would make what follows unknown: understood, and refused with the reason.
+COMPENSATION = "cutter radius compensation moves the tool by an amount that stands in the controller"
+SHIFT = "shifting the coordinates changes where everything after it is cut"
 REFUSED = {
-    "G41": ("cutter compensation", "cutter radius compensation moves the tool by an amount that stands in the controller"),
-    "G42": ("cutter compensation", "cutter radius compensation moves the tool by an amount that stands in the controller"),
+    "G41": ("cutter compensation", COMPENSATION),
+    "G42": ("cutter compensation", COMPENSATION),
     "G10": ("one block", "setting offsets from the program changes where everything after it is cut"),
     "G30": ("one block", "where the second reference point is, is not known here"),
     "G38.2": ("motion", "where a probe stops is not known before it has touched"),
-    "G92": ("one block", "shifting the coordinates changes where everything after it is cut"),
-    "G92.1": ("one block", "shifting the coordinates changes where everything after it is cut"),
-    "G92.2": ("one block", "shifting the coordinates changes where everything after it is cut"),
-    "G92.3": ("one block", "shifting the coordinates changes where everything after it is cut"),
+    **dict.fromkeys(("G92", "G92.1", "G92.2", "G92.3"), ("one block", SHIFT)),
     "M60": ("stop", "exchanging pallets changes the workpiece"),
 }
 
@@ -74,7 +67,7 @@ class Dialect:
     """A profile as the reader needs it.
 
     codes          by letter and ten times the number, so that G1, G01 and G1.0 are the same
-    letters        every letter that may stand in a block besides those of codes, with what it measures
+    letters        every letter that may stand in a block besides those of codes
     rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
     replaced       index of the replaced linear axis, or -1
     lenient        for a program from elsewhere, else None
@@ -84,7 +77,7 @@ class Dialect:
     profile: Profile
     codes: dict[tuple[str, int], Meaning]
     code_letters: frozenset[str]
-    letters: dict[str, str]
+    letters: frozenset[str]
     rotary: Rotary | None
     rotary_letter: str
     replaced: int
@@ -113,12 +106,6 @@ class Dialect:
         """How comments are written; "any" in a program from elsewhere."""
         return self.profile.program.comments.style if self.lenient is None else "any"
 
-    def number_format(self, letter: str, kind: str) -> NumberFormat:
-        """The profile's number format of a letter that measures a length, an angle, a feed, an inverse_feed, a dwell or a spindle speed."""
-        numbers = self.profile.numbers
-        by_kind: NumberFormat = getattr(numbers, kind)
-        return numbers.by_letter.get(letter, by_kind)
-
     def counts(self) -> bool:
         """Whether any number is spelled in whole counts, so that it matters which ones have a point."""
         numbers = self.profile.numbers
@@ -126,8 +113,12 @@ class Dialect:
         return any(spelled.point == "counts" for spelled in kinds)
 
     def increment(self, letter: str, kind: str, inch: bool) -> float:
-        """What a number without a point is divided by: a power of ten for whole counts of the least increment, 1 otherwise."""
-        spelled = self.number_format(letter, kind)
+        """What a number without a point is divided by: a power of ten for whole counts of the least increment, 1 otherwise.
+
+        kind   what the letter measures: a length, an angle, a feed, an inverse_feed, a dwell or a spindle speed
+        """
+        numbers = self.profile.numbers
+        spelled: NumberFormat = numbers.by_letter[letter] if letter in numbers.by_letter else getattr(numbers, kind)
         if spelled.point != "counts":
             return 1.0
         decimals = spelled.inch_decimals if inch and spelled.inch_decimals is not None else spelled.decimals
@@ -165,7 +156,7 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
         profile=profile,
         codes=codes,
         code_letters=frozenset(letter for letter, _ in codes),
-        letters=_letters(profile, letter, rotary is not None and bool(rotary.replaces)),
+        letters=_letters(profile, letter),
         rotary=rotary,
         rotary_letter=letter,
         replaced=AXES.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
@@ -208,18 +199,19 @@ def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]
     """The codes that the profile has a setting for."""
     codes, tool, cycles = profile.codes, profile.tool, profile.cycles
     clamp = rotary.clamp if rotary is not None else None
+    named = {
+        "motion": (codes, ["rapid", "line"] + ["arc_clockwise", "arc_counterclockwise"] * (profile.arcs.form != "none")),
+        "plane": (codes, ["plane_xy", "plane_xz", "plane_yz"]),
+        "distance": (codes, ["absolute", "incremental"]),
+        "units": (profile.units, ["mm", "inch"]),
+        "spindle": (profile.spindle, ["clockwise", "counterclockwise"]),
+        "coolant": (profile.coolant, ["flood", "mist", "air", "through", "off"]),
+        "cycle return": (cycles, ["return_to_r", "return_to_old"]),
+    }
     table: list[tuple[str, str, str]] = [
-        ("motion", "rapid", codes.rapid),
-        ("motion", "line", codes.line),
-        ("motion", "cancel", cycles.cancel),
-        ("plane", "plane_xy", codes.plane_xy),
-        ("plane", "plane_xz", codes.plane_xz),
-        ("plane", "plane_yz", codes.plane_yz),
-        ("distance", "absolute", codes.absolute),
-        ("distance", "incremental", codes.incremental),
+        *((group, name, getattr(settings, name)) for group, (settings, names) in named.items() for name in names),
+        *(("motion", name, getattr(cycles, name)) for name in ("cancel", *CYCLES)),
         (PATH_CONTROL, "nothing", codes.path_mode),
-        ("units", "mm", profile.units.mm),
-        ("units", "inch", profile.units.inch),
         ("feed mode", "per_minute", profile.feed.per_minute_code),
         ("feed mode", "inverse", profile.feed.inverse_code),
         ("one block", "dwell", codes.dwell),
@@ -228,22 +220,13 @@ def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]
         ("tool change", "tool_change", tool.change),
         ("tool length offset", "offset", tool.length_offset),
         ("tool length offset", "no_offset", tool.cancel_offset),
-        ("spindle", "clockwise", profile.spindle.clockwise),
-        ("spindle", "counterclockwise", profile.spindle.counterclockwise),
         ("spindle", "spindle_stop", profile.spindle.stop),
-        *(("coolant", name, getattr(profile.coolant, name)) for name in ("flood", "mist", "air", "through", "off")),
         ("stop", "stop", profile.stops.program),
         ("stop", "optional_stop", profile.stops.optional),
         ("stop", "end", profile.stops.end),
-        ("cycle return", "return_to_r", cycles.return_to_r),
-        ("cycle return", "return_to_old", cycles.return_to_old),
         ("clamp", "clamp", clamp.on if clamp is not None else ""),
         ("clamp", "unclamp", clamp.off if clamp is not None else ""),
-        *(("motion", name, getattr(cycles, name)) for name in CYCLES),
     ]
-    if profile.arcs.form != "none":
-        table.append(("motion", "arc_clockwise", codes.arc_clockwise))
-        table.append(("motion", "arc_counterclockwise", codes.arc_counterclockwise))
     for group, does, code in table:
         if code:
             yield Meaning(group, does, code)
@@ -270,22 +253,16 @@ def _base_codes(profile: Profile) -> Iterator[Meaning]:
         yield Meaning("trusted " + code, "nothing", code)
 
 
-def _letters(profile: Profile, rotary_letter: str, replaces: bool) -> dict[str, str]:
-    """The letters of words that are not codes, with what each measures; the later of two meanings of a letter does not hide the axes."""
-    letters = dict.fromkeys(AXES, "length")
-    if rotary_letter and not replaces:
-        letters[rotary_letter] = "angle"
-    others = dict.fromkeys(CENTRES, "length") if profile.arcs.form != "none" else {}
-    others |= {
-        "R": "length",
-        profile.cycles.r_letter: "length",
-        profile.cycles.peck_letter: "length",
-        profile.cycles.dwell_letter: "dwell",
-        profile.codes.dwell_letter: "dwell",
-        "F": "feed",
-        "S": "spindle",
-        "L": "whole",
-        profile.tool.letter: "whole",
-        profile.tool.offset_letter: "whole",
-    }
-    return others | letters
+def _letters(profile: Profile, rotary_letter: str) -> frozenset[str]:
+    """The letters of words that are not codes."""
+    cycles, codes, tool = profile.cycles, profile.codes, profile.tool
+    settings = (
+        rotary_letter,
+        cycles.r_letter,
+        cycles.peck_letter,
+        cycles.dwell_letter,
+        codes.dwell_letter,
+        tool.letter,
+        tool.offset_letter,
+    )
+    return frozenset({*AXES, *settings, *(CENTRES if profile.arcs.form != "none" else ""), *"RFSL"} - {""})

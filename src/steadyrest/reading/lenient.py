@@ -20,18 +20,9 @@ NUMBER_LETTERS = "O:"
 LONGEST_LINE = 100_000
 MOST_NUMBER = 10**9
 
-ENDS_WHAT_IS_NOT_ON = {
-    "G13.1": "polar coordinates",
-    "G15": "polar coordinates",
-    "G50": "scaling",
-    "G50.1": "mirroring",
-    "G67": "called macros",
-    "G69": "turned coordinates",
-    "G91.1": "centres of arcs as positions",
-    "G97": "constant cutting speed",
-    "G113": "polar coordinates",
-}
-"""Codes that end what a program that is taken can never have begun (common practice)."""
+ENDS_WHAT_IS_NOT_ON = ("G13.1", "G15", "G50", "G50.1", "G67", "G69", "G91.1", "G97", "G113")
+"""Codes that end what a program that is taken can never have begun: polar coordinates (G13.1, G15, G113), scaling, mirroring, macros,
+turned coordinates, centres of arcs as positions, constant cutting speed (common practice)."""
 ENDS_BY_AXIS = ("G50", "G50.1")
 """Those of them that end it for the axes whose words stand beside them, at some controllers (common practice)."""
 
@@ -60,24 +51,15 @@ class Lenient:
 def without_limits(profile: Profile) -> Profile:
     """The profile without what only the controller of the program has to know: the largest numbers, and how its number is spelled."""
 
-    def limits(part: str, **values: float) -> tuple[str, object]:
-        return part, getattr(profile, part).model_copy(update=values)
-
-    program = profile.program.model_copy(
-        update={
-            "longest_line": max(profile.program.longest_line, LONGEST_LINE),
-            "block_numbers": profile.program.block_numbers.model_copy(update={"largest": MOST_NUMBER}),
-        }
-    )
-    found = dict(
-        [
-            limits("feed", largest_mm=math.inf, largest_inch=math.inf, largest_inverse=math.inf),
-            limits("arcs", smallest_radius=0.0, largest_radius=math.inf),
-            limits("tool", largest=MOST_NUMBER),
-            limits("spindle", largest_rpm=math.inf),
-        ]
-    )
-    return profile.model_copy(update=found | {"program": program})
+    numbers = profile.program.block_numbers.model_copy(update={"largest": MOST_NUMBER})
+    limits: dict[str, dict[str, object]] = {
+        "program": {"longest_line": max(profile.program.longest_line, LONGEST_LINE), "block_numbers": numbers},
+        "feed": {"largest_mm": math.inf, "largest_inch": math.inf, "largest_inverse": math.inf},
+        "arcs": {"smallest_radius": 0.0, "largest_radius": math.inf},
+        "tool": {"largest": MOST_NUMBER},
+        "spindle": {"largest_rpm": math.inf},
+    }
+    return profile.model_copy(update={part: getattr(profile, part).model_copy(update=values) for part, values in limits.items()})
 
 
 def check_left_out(code: str, does: str | None) -> None:

@@ -54,8 +54,8 @@ def read_program(
 
 
 def _items(source: bytes | Path | BinaryIO | Iterable[bytes], program: _Program) -> Iterator[ProgramItem]:
-    ready, dialect, file = program.out.ready, program.dialect, program.file
-    for piece in whole_lines(source, dialect.profile.program.longest_line, file):
+    ready, longest = program.out.ready, program.dialect.profile.program.longest_line
+    for piece in whole_lines(source, longest):
         for _ in program.take_piece(piece):
             while ready:
                 yield ready.popleft()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import BinaryIO
 
@@ -12,14 +14,14 @@ from steadyrest.errors import Place, ProgramError
 PIECE_BYTES = 1 << 19
 
 
-def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line: int, file: str | None) -> Iterator[bytes]:
+def whole_lines(source: bytes | Path | BinaryIO | Iterable[bytes], longest_line: int) -> Iterator[bytes]:
     """Pieces of the program that end with a line feed, line endings CR LF and CR made LF; the last line gets one if it has none.
     A line without an end in sight, longer than the longest allowed, is handed out as far as it was read, and nothing after it.
 
     raises   ProgramError when the file cannot be read
     """
     kept = b""
-    for piece in _pieces(source, file):
+    for piece in _pieces(source):
         piece = kept + piece if kept else piece
         held = b""
         if piece.endswith(b"\r"):  # its line feed may come with the next piece
@@ -52,24 +54,14 @@ def opened_program(program: Path) -> Iterator[BinaryIO]:
         ) from None
 
 
-def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes], file: str | None) -> Iterator[bytes]:
+def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes]) -> Iterator[bytes]:
     """The bytes of the source as they come, in pieces of moderate size."""
-    if isinstance(source, bytes):
-        for start in range(0, len(source), PIECE_BYTES):
-            yield source[start : start + PIECE_BYTES]
-    elif isinstance(source, Path):
+    if isinstance(source, Path):
         with opened_program(source) as opened:
-            yield from _read(opened.read)
+            yield from iter(partial(opened.read, PIECE_BYTES), b"")
+    elif isinstance(source, bytes):
+        yield from (source[start : start + PIECE_BYTES] for start in range(0, len(source), PIECE_BYTES))
+    elif hasattr(source, "read"):
+        yield from iter(partial(source.read, PIECE_BYTES), b"")
     else:
-        read = getattr(source, "read", None)
-        if read is not None:
-            yield from _read(read)
-            return
-        for piece in source:
-            for start in range(0, len(piece), PIECE_BYTES):
-                yield piece[start : start + PIECE_BYTES]
-
-
-def _read(read: Callable[[int], bytes]) -> Iterator[bytes]:
-    while piece := read(PIECE_BYTES):
-        yield piece
+        yield from chain.from_iterable(map(_pieces, source))
