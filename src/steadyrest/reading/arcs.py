@@ -138,8 +138,8 @@ def arc(block: BlockWords, motion: int) -> None:
     incremental = is_incremental(block)
     start = state.position_mm
     named = [np.array([axis in block.words]) for axis in AXES]
-    if not any(AXES[axis] in block.words for axis in (first, second)):
-        named[first] |= block.whole_circle()
+    if not (named[first] | named[second]) and block.may_be_whole_circle():
+        named[first] |= block.granted("an arc with a centre and without an end is a full circle")
     end = linear_target(block, incremental=incremental)
     w_deg = rotary_target(block, incremental=incremental)
     words = {letter: np.array([block.length_mm(block.words[letter]) if letter in block.words else np.nan]) for letter in CENTRES + RADIUS}

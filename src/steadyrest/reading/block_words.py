@@ -132,11 +132,9 @@ class BlockWords:
         self.out.event(self.line, "assumed", text=sentence)
         return True
 
-    def whole_circle(self) -> bool:
-        """Whether an arc of this block may leave out its end, as in a program from elsewhere where its centre is given: then it is told."""
-        if not any(letter in self.words for letter in CENTRES):
-            return False
-        return self.granted("an arc with a centre and without an end is a full circle")
+    def may_be_whole_circle(self) -> bool:
+        """Whether an arc of this block may leave out its end, as in a program from elsewhere where its centre is given."""
+        return self.lenient and any(letter in self.words for letter in CENTRES)
 
     def check_modes_ended(self, motion: str | None) -> None:
         """In a program from elsewhere, refuse an axis word beside a code that ends a mode: it may belong to that code.

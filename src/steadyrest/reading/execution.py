@@ -77,7 +77,7 @@ def _motion(block: BlockWords) -> None:
         state.motion = motion
         machine_move(block, MOTIONS[motion])
         return
-    if not block.has_axis_words() and not (motion in ARCS and block.whole_circle()):
+    if not block.has_axis_words() and not (motion in ARCS and block.may_be_whole_circle()):
         if stated in MOTIONS and block.lenient:
             state.motion = stated
         elif code is not None and stated is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -67,3 +68,16 @@ def refusal(text: str, profile: Profile | str = "rs274ngc", *sets: str, whole: b
     with pytest.raises(ProgramError) as refused:
         _ = read(text, profile, *sets) if whole else blocks(text, profile, *sets)
     return refused.value
+
+
+def told(text: str, profile: str = "rs274ngc", *sets: str) -> list[tuple[str, float | None, str]]:
+    """All events but those of every program: kind, number if there is one, text."""
+    end = "" if profile == "rs274ngc" else "M30\n%"
+    got = blocks(text, profile, *sets) if not end else read(f"%\nG17 G21 G90 G94\n{text}\n{end}", profile, *sets)
+    events = [event for event in got.events if event.kind not in ("program_start", "program_end", "mode")]
+    return [(event.kind, None if math.isnan(event.number) else event.number, event.text) for event in events]
+
+
+def same(expected: list[tuple[float, ...]], actual: list[tuple[float, ...]]) -> None:
+    """Equal numbers, an unknown one equal to an unknown one."""
+    np.testing.assert_allclose(np.array(actual), np.array(expected), rtol=0, atol=1e-12)

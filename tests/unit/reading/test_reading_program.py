@@ -106,3 +106,9 @@ def test_rows_come_in_runs_of_moderate_length() -> None:
     assert 200_001 == sum(lengths)
     assert max(lengths) < 200_000
     assert min(lengths[:-1]) >= 16_384
+
+
+def test_a_line_longer_than_the_controller_takes_is_refused() -> None:
+    refused = refusal("G0 X1" + " " * 300)
+    assert "305 characters" in refused.wrong
+    assert (3, 251) == (refused.place.line, refused.place.column)

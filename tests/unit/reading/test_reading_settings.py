@@ -1,21 +1,13 @@
-"""Everything that is not motion: tools, spindle, coolant, pauses, clamps, stops, and their order inside a block."""
+"""What a block says before its motion: tools, spindle, coolant, pauses, units, offsets."""
 
 from __future__ import annotations
 
 import math
 
 import pytest
-from reading_parts import blocks, read, refusal
+from reading_parts import blocks, read, refusal, same, told
 
 from steadyrest.profile import load_profile
-from steadyrest.reading import EventRead, read_program
-
-
-def told(text: str, profile: str = "rs274ngc", *sets: str) -> list[tuple[str, float | None, str]]:
-    end = "" if profile == "rs274ngc" else "M30\n%"
-    got = blocks(text, profile, *sets) if not end else read(f"%\nG17 G21 G90 G94\n{text}\n{end}", profile, *sets)
-    events = [event for event in got.events if event.kind not in ("program_start", "program_end", "mode")]
-    return [(event.kind, None if math.isnan(event.number) else event.number, event.text) for event in events]
 
 
 def test_a_tool_is_selected_then_changed_with_the_spindle_stopped() -> None:
@@ -82,21 +74,27 @@ def test_clamp_codes_are_those_of_the_rotary() -> None:
     assert "M10 is not a code" in refusal("M10").wrong
 
 
-def test_stops_are_told_apart() -> None:
-    assert [("stop", None, "M0"), ("optional_stop", None, "M1")] == told("M0\nM1")
-
-
 def test_a_length_offset_and_its_end_are_events() -> None:
     assert [("length_offset", 4, "on"), ("length_offset", 0, "off")] == told("G43 H4\nG49")
 
 
-def test_auxiliary_codes_act_before_the_motion_of_their_block_and_stops_after_it() -> None:
-    items = list(read_program(b"%\nG17 G21 G90 G94\nX2 G0 M0 M9 M5 (n)\nM2\n%", load_profile("rs274ngc")))
-    kinds = [item.kind if isinstance(item, EventRead) else "motion" for item in items]
-    assert ["program_start", "mode", "comment", "spindle", "coolant", "motion", "stop", "program_end"] == kinds
+def test_a_units_code_counts_for_the_numbers_of_its_own_block() -> None:
+    same([(25.4, math.nan, math.nan, math.nan)], blocks("G0 G20 X1").ends)
 
 
-def test_codes_of_the_safe_start_that_say_nothing_about_the_cut_are_taken_on_trust() -> None:
-    assert [] == told("M48\nM49\nG40")
-    assert [("path_mode", None, "G61"), ("path_mode", None, "G64")] == told("G61\nG0 X1\nG64")
-    assert [] == told("G69", "rs274ngc", 'program.safe_start=["G17 G69"]')
+def test_another_length_offset_leaves_z_unknown() -> None:
+    same([(1, 2, math.nan, math.nan)], [blocks("G0 X1 Y2 Z3\nT4 M6\nG43 H4\nG0 X1").ends[-1]])
+
+
+def test_the_same_length_offset_again_changes_nothing() -> None:
+    assert 3.0 == blocks("G43 H4\nG0 X1 Y2 Z3\nG43 H4\nX1").ends[-1][2]
+
+
+def test_a_z_word_beside_the_length_offset_is_known() -> None:
+    assert 9.0 == blocks("G0 X1 Y2 Z3\nG43 H4 Z9").ends[-1][2]
+
+
+def test_another_work_offset_leaves_every_position_unknown() -> None:
+    got = blocks("G54\nG0 X1 Y2 Z3 A4\nG55\nX9")
+    same([(9, math.nan, math.nan, math.nan)], [got.ends[-1]])
+    assert [(1.0, "G54"), (2.0, "G55")] == [(event.number, event.text) for event in got.of("work_offset")]

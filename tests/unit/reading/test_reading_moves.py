@@ -1,0 +1,101 @@
+"""Straight motion, machine coordinates, the reference point, and which F holds."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from reading_parts import HEAD, blocks, read, refusal, same
+
+UPRIGHT = "upright-c"
+
+
+def whole(text: str) -> str:
+    return HEAD + text + "\nM30\n%\n"
+
+
+def test_an_axis_without_a_word_stays() -> None:
+    assert [(1.0, 2.0, 3.0, 0.0), (5.0, 2.0, 3.0, 0.0)] == blocks("G0 X1 Y2 Z3 A0\nX5").ends
+
+
+def test_steps_add_up_from_the_last_position() -> None:
+    assert [(1.0, 2.0, 3.0, 10.0), (1.5, 2.0, 2.0, 0.0)] == blocks("G0 X1 Y2 Z3 A10\nG91 X0.5 Z-1 A-10").ends
+
+
+def test_a_step_from_an_unknown_place_is_refused() -> None:
+    assert "step from a position that is not known" in refusal("G91 G0 X1").wrong
+
+
+def test_inch_words_come_out_in_mm_and_angles_in_degrees() -> None:
+    same([(25.4, 0.0, -12.7, 90.0)], blocks("G20\nG0 X1 Y0 Z-0.5 A90").ends)
+
+
+def test_a_retract_in_machine_coordinates_leaves_z_unknown_and_clear_until_a_z_word() -> None:
+    got = blocks("G0 X1 Y2 Z3\nG53 G0 Z0\nX5 A90\nZ4\nX6")
+    same([3.0, math.nan, math.nan, 4.0, 4.0], [(end[2]) for end in got.ends])
+    assert [False, False, True, False, False] == list(got.column("clear"))
+    assert [4] == [event.line for event in got.of("retract")]
+
+
+def test_the_machine_coordinates_hold_for_one_block() -> None:
+    assert 7.0 == blocks("G53 G0 Z0\nZ7").ends[-1][2]
+
+
+def test_a_way_in_machine_coordinates_below_the_clear_height_is_refused() -> None:
+    assert "below the clear height 0 mm" in refusal("G53 G0 Z-50").wrong
+
+
+def test_machine_coordinates_leave_the_other_axes_unknown() -> None:
+    same([(math.nan, 2.0, 3.0, math.nan)], [blocks("G0 X1 Y2 Z3\nG53 G0 X0").ends[-1]])
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("G91 G53 G0 Z0", "while steps are in force"),
+        ("G53 G0 A0", "machine coordinates"),
+        ("G0 X0 Y0\nG2 X2 I1 F9\nG53 Z0", "needs a rapid or a line"),
+        ("G53 G0", "needs a rapid or a line"),
+    ],
+)
+def test_machine_coordinates_that_cannot_be_followed_are_refused(text: str, words: str) -> None:
+    assert words in refusal(text).wrong
+
+
+def test_the_way_to_the_reference_point_goes_by_the_point_given() -> None:
+    got = read(whole("G0 X1 Y2 Z3 C4\nG28 Z30"), UPRIGHT)
+    same([(1, 2, 3, 4), (1, 2, 30, 4), (1, 2, math.nan, 4)], got.ends)
+
+
+def test_a_reference_by_way_of_the_present_place_is_one_row() -> None:
+    got = read(whole("G0 X1 Y2 Z3 C4\nG91 G28 Z0\nG90 X5"), UPRIGHT)
+    same([(1, 2, 3, 4), (1, 2, math.nan, 4), (5, 2, math.nan, 4)], got.ends)
+    assert [False, False, True] == list(got.column("clear"))
+
+
+def test_in_the_language_of_the_report_all_axes_go_to_the_reference_point() -> None:
+    same([(math.nan,) * 4], [blocks("G0 X1 Y2 Z3 A4\nG28 Z30").ends[-1]])
+
+
+def test_a_reference_without_z_is_refused() -> None:
+    assert "does not go clear" in refusal("G0 X1\nG28 X0").wrong
+
+
+@pytest.mark.parametrize(
+    ("body", "words"),
+    [
+        ("G1 X1 F100\nG93 G1 X2", "without F under G93"),
+        ("G93 G1 X1 F2\nX2", "without F under G93"),
+        ("G93 G1 X1 F2\nG94 X2", "F must be stated again after G94"),
+        ("G1 X1 F100\nG20 X2", "F must be stated again after G20"),
+        ("G1 X1 F0", "above zero"),
+        ("G1 X1 F-5", "above zero"),
+        ("G1 X1 F100000", "above the largest"),
+    ],
+)
+def test_an_f_that_does_not_hold_here_is_refused(body: str, words: str) -> None:
+    assert words in refusal(body).wrong
+
+
+def test_f_without_motion_holds_for_what_follows() -> None:
+    assert 1 / 100 == pytest.approx(blocks("G0 X0 Y0 Z0 A0\nF100\nG1 X1").minutes[-1])
