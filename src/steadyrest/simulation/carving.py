@@ -11,34 +11,9 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Floats
+from steadyrest.simulation import kernel
 from steadyrest.simulation.field import LAYERS, Field
-from steadyrest.simulation.kernel import (
-    AXIAL,
-    COLUMNS,
-    DEPTH,
-    HOLDER,
-    LABELLED_MM,
-    LOST,
-    SHANK,
-    SIDE_HIGH,
-    SIDE_LOW,
-    THIN,
-    VOLUME,
-    Array,
-    Lines,
-    Stamp,
-    beyond,
-    columns_of,
-    compiled,
-    engagement,
-    met,
-    off_way,
-    reach_out,
-    reach_up,
-    spared,
-    spread_of,
-    take_out,
-)
+from steadyrest.simulation.kernel import THIN, Array, Lines, Stamp
 from steadyrest.simulation.solid import Solids, ToolSolid
 
 Carving = Literal["auto", "arrays", "compiled"]
@@ -48,9 +23,9 @@ MOST_THREADS = 4
 
 
 def nothing_taken(stamps: int) -> Floats:
-    """(stamps, COLUMNS) of a tool that has met nothing."""
-    out = np.zeros((stamps, COLUMNS))
-    out[:, SIDE_LOW], out[:, SIDE_HIGH] = np.inf, -np.inf
+    """(stamps, kernel.COLUMNS) of a tool that has kernel.met nothing."""
+    out = np.zeros((stamps, kernel.COLUMNS))
+    out[:, kernel.SIDE_LOW], out[:, kernel.SIDE_HIGH] = np.inf, -np.inf
     return out
 
 
@@ -98,7 +73,7 @@ class Carver:
         return out
 
     def _compiled(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
-        loops, parts = compiled(), self._threads
+        loops, parts = kernel.compiled(), self._threads
         outs = [nothing_taken(len(table)) for _ in range(parts)]
 
         def carve_part(part: int) -> None:
@@ -116,25 +91,26 @@ def _together(parts: list[Floats]) -> Floats:
     """What the same stamps took from different rows of the field."""
     out = parts[0]
     for more in parts[1:]:
-        out[:, [VOLUME, LOST]] += more[:, [VOLUME, LOST]]
-        out[:, [AXIAL, SIDE_HIGH]] = np.maximum(out[:, [AXIAL, SIDE_HIGH]], more[:, [AXIAL, SIDE_HIGH]])
-        out[:, SIDE_LOW] = np.minimum(out[:, SIDE_LOW], more[:, SIDE_LOW])
-        for column in (DEPTH, SHANK, HOLDER):
+        out[:, [kernel.VOLUME, kernel.LOST]] += more[:, [kernel.VOLUME, kernel.LOST]]
+        for column in (kernel.AXIAL, kernel.SIDE_HIGH):
+            out[:, column] = np.maximum(out[:, column], more[:, column])
+        out[:, kernel.SIDE_LOW] = np.minimum(out[:, kernel.SIDE_LOW], more[:, kernel.SIDE_LOW])
+        for column in (kernel.DEPTH, kernel.SHANK, kernel.HOLDER):
             deeper = more[:, column] > out[:, column]
             out[deeper, column : column + 3] = more[deeper, column : column + 3]
     return out
 
 
 def _carve(lines: Lines, tops: Floats, stamp: Stamp, operation: int, solids: Solids, touch_mm: float, taken: Floats) -> None:
-    """One stamp out of all lines that it may reach, in whole arrays: the same as the compiled loops do line by line."""
+    """One stamp out of all lines that it may reach, in whole arrays: the same as the kernel.compiled loops do line by line."""
     tool = solids.rapid if stamp.rapid else solids.cut
     _cut(lines, tops, stamp, tool, operation, touch_mm, taken)
-    for column, body in ((SHANK, solids.shank), (HOLDER, solids.holder)):
+    for column, body in ((kernel.SHANK, solids.shank), (kernel.HOLDER, solids.holder)):
         if body.lift_mm == inf or (patch := _patch(lines, tops, stamp, body)) is None:
             continue
         i, j, off, sine, cosine = patch
         low, high = _reach(lines, body, stamp, off, sine, cosine)
-        length = np.where(off < body.radius_mm, met(lines.outer, lines.gaps, lines.held, i, j, low, high), 0.0)
+        length = np.where(off < body.radius_mm, kernel.met(lines.outer, lines.gaps, lines.held, i, j, low, high), 0.0)
         most = np.unravel_index(int(np.argmax(length)), length.shape)
         if length[most] > taken[column]:
             taken[column : column + 3] = length[most], i[most[0], 0], j[most[1]]
@@ -142,20 +118,21 @@ def _carve(lines: Lines, tops: Floats, stamp: Stamp, operation: int, solids: Sol
 
 def _patch(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid) -> tuple[Array, Array, Array, Array, Array] | None:
     """Rows (r, 1) and columns (c,) that the tool may reach, how far off it they are, (r, 1) or (r, c), and how they stand (c,)."""
-    first, last = spread_of(lines, stamp, tool.radius_mm)
+    first, last = kernel.spread_of(lines, stamp, tool.radius_mm)
     if first > last:
         return None
-    begin, count = columns_of(lines, tool, stamp, 0.0, float(tops[first : last + 1].max()))
+    begin, count = kernel.columns_of(lines, tool, stamp, 0.0, float(tops[first : last + 1].max()))
     if count <= 0:
         return None
     i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(lines.second)
-    off = beyond(stamp.first_from, stamp.first_to, lines.first[i]) if lines.radii else off_way(stamp, lines.first[i], lines.second[j])
+    along, across = lines.first[i], lines.second[j]
+    off = kernel.beyond(stamp.first_from, stamp.first_to, along) if lines.radii else kernel.off_way(stamp, along, across)
     sine, cosine = sin(stamp.phi), cos(stamp.phi)
     return i, j, off, lines.sine[j] * cosine + lines.cosine[j] * sine, lines.cosine[j] * cosine - lines.sine[j] * sine
 
 
 def _reach(lines: Lines, tool: ToolSolid, stamp: Stamp, off: Floats, sine: Floats, cosine: Floats) -> tuple[Array, Array]:
-    low, high = reach_out(tool, stamp, off, sine, cosine) if lines.radii else reach_up(tool, stamp, off)
+    low, high = kernel.reach_out(tool, stamp, off, sine, cosine) if lines.radii else kernel.reach_up(tool, stamp, off)
     return low, np.broadcast_to(high, low.shape)
 
 
@@ -169,7 +146,7 @@ def _cut(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid, operation: i
     off = off[row, 0 if lines.radii else column]
     i, j, sine, cosine, top = i[row, 0], j[column], sine[column], cosine[column], shown[row, column].astype(np.float64)
     if lines.radii and stamp.second_from == stamp.second_to:
-        met_at_all = ~spared(tool, stamp, top - THIN, off, sine, cosine)
+        met_at_all = ~kernel.spared(tool, stamp, top - THIN, off, sine, cosine)
         i, j, off, sine, cosine, top = (one[met_at_all] for one in (i, j, off, sine, cosine, top))
     low, high = _reach(lines, tool, stamp, off, sine, cosine)
     enters = (high - low >= THIN) & (top - low >= THIN)
@@ -177,19 +154,19 @@ def _cut(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid, operation: i
     length, measure, lost = _taken_out(lines, i, j, low, high, top)
     cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
     gone = length >= THIN
-    taken[LOST] += cell * float(lost.sum())
-    taken[VOLUME] += cell * float(measure[gone].sum())
-    seen = gone & (top - lines.outer[i, j] > LABELLED_MM)
+    taken[kernel.LOST] += cell * float(lost.sum())
+    taken[kernel.VOLUME] += cell * float(measure[gone].sum())
+    seen = gone & (top - lines.outer[i, j] > kernel.LABELLED_MM)
     lines.last[i[seen], j[seen]] = operation
     deep = length > touch_mm
     if not deep.any():
         return
     most = int(np.argmax(length))
-    taken[DEPTH : DEPTH + 3] = length[most], i[most], j[most]
+    taken[kernel.DEPTH : kernel.DEPTH + 3] = length[most], i[most], j[most]
     i, j, off, sine, cosine, low, high = (one[deep] for one in (i, j, off, sine, cosine, low, np.minimum(top, high)))
-    axial, least, widest = engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
-    taken[AXIAL] = min(float(axial.max()), tool.cutting_mm + stamp.rise)
-    taken[SIDE_LOW], taken[SIDE_HIGH] = float(least.min()), float(widest.max())
+    axial, least, widest = kernel.engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
+    taken[kernel.AXIAL] = min(float(axial.max()), tool.cutting_mm + stamp.rise)
+    taken[kernel.SIDE_LOW], taken[kernel.SIDE_HIGH] = float(least.min()), float(widest.max())
 
 
 def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array, Array]:
@@ -198,10 +175,14 @@ def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top:
     plain = (lines.held[i, j] == 0) & (high >= top - THIN)
     lines.outer[i[plain], j[plain]] = low[plain]
     rest = np.flatnonzero(~plain)
-    (begin, end), bottom, top = np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0), low[rest, None] + THIN, high[rest, None] - THIN
+    (begin, end), bottom, top = (
+        np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0),
+        low[rest, None] + THIN,
+        high[rest, None] - THIN,
+    )
     void = ((begin <= bottom) & (end >= top) & (np.arange(LAYERS) < lines.held[i[rest], j[rest], None])).any(axis=1)
     length[rest[void]] = measure[rest[void]] = 0.0
     for at in rest[~void].tolist():
         line = lines.radii, lines.outer, lines.gaps, lines.held, int(i[at]), int(j[at])
-        length[at], measure[at], lost[at] = take_out(*line, float(low[at]), float(high[at]))
+        length[at], measure[at], lost[at] = kernel.take_out(*line, float(low[at]), float(high[at]))
     return length, measure, lost

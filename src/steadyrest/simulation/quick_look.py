@@ -22,9 +22,8 @@ from steadyrest.proof import as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem
 from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
-from steadyrest.simulation.remaining import Remaining
 from steadyrest.simulation.simulation import Progress, Simulation
-from steadyrest.simulation.uncut import Uncut
+from steadyrest.simulation.stock import Remaining, Uncut
 from steadyrest.toolpath import Toolpath
 
 LEAST_SECONDS, SHARE_OF_POST = 0.5, 0.3

@@ -13,15 +13,13 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof import Frame, as_mounted, between, tip_length
 from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
-from steadyrest.simulation.account import Account
 from steadyrest.simulation.carving import Carver, Carving
-from steadyrest.simulation.cut import Cut
+from steadyrest.simulation.cut import Account, Cut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
-from steadyrest.simulation.remaining import Remaining
 from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
-from steadyrest.simulation.uncut import Uncut
+from steadyrest.simulation.stock import Remaining, Uncut
 from steadyrest.simulation.way import Chart, Fineness, Way, way_of
 from steadyrest.toolpath import Toolpath
 
