@@ -11,6 +11,15 @@ from steadyrest.toolpath import Toolpath, parse_toolpath
 
 BAR = {"shape": "round", "diameter": 40, "from": 0, "to": 40}
 END_MILL = {"number": 1, "shape": "flat", "diameter": 6}
+SHAPES: dict[str, dict[str, Any]] = {
+    "flat": {"shape": "flat", "diameter": 8},
+    "ball": {"shape": "ball", "diameter": 8},
+    "bullnose": {"shape": "bullnose", "diameter": 8, "corner_radius": 1},
+    "drill": {"shape": "drill", "diameter": 8, "point_angle": 90},
+    "flat drill": {"shape": "drill", "diameter": 8, "point_angle": 180},
+    "chamfer": {"shape": "chamfer", "diameter": 8, "tip_diameter": 2, "included_angle": 90},
+    "sharp chamfer": {"shape": "chamfer", "diameter": 8, "tip_diameter": 0, "included_angle": 60},
+}
 
 
 def part(tools: list[dict[str, Any]], stock: dict[str, Any] | None, **more: Any) -> Toolpath:
