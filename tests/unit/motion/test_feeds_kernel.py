@@ -191,10 +191,11 @@ def test_tip_slowed_by_the_rotary_gives_one_notice() -> None:
     assert 1193.805 == pytest.approx(found[0].lowest, abs=1e-3)
 
 
-def test_a_feed_that_a_limit_holds_is_told_as_it_is_written() -> None:
-    # 300 degrees a minute of a radius of 20 mm would be F 1.9 along X, and F has no decimals
-    moves = [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, 0], "feed": 100}, {"cut": [-11.9, -20 * np.pi * 5 / 3, 0], "feed": 500}]
-    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
+@pytest.mark.parametrize(("along", "word"), [(1.9, 1), (667.9, 667)])
+def test_a_feed_that_a_limit_holds_is_told_as_it_is_written(along: float, word: int) -> None:
+    # 300 degrees a minute of a radius of 20 mm would be F 1.9 (or 667.9) along X, and F has no decimals
+    cut = {"cut": [-10 - along, -20 * np.pi * 5 / 3, 0], "feed": 5000}
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, 0], "feed": 100}, cut]))
     sets = ["rotary.A.fastest=300", "numbers.feed.decimals=0", "feed.per_minute_counts=linear_axes"]
     (slowed,) = [one for one in notices_of(path, "linear-feed-only", *sets) if isinstance(one, FeedSlowed)]
-    assert pytest.approx(np.hypot(1.9, 20 * np.pi * 5 / 3) / 1.9, rel=1e-6) == slowed.lowest
+    assert pytest.approx(np.hypot(along, 20 * np.pi * 5 / 3) * word / along, rel=1e-6) == slowed.lowest
