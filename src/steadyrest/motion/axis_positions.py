@@ -19,7 +19,7 @@ from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, u
 from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Arcs, Motion, Stand, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, pieces
-from steadyrest.toolpath import Hole, MoveColumns, Wrapped
+from steadyrest.toolpath import Holes, MoveColumns, Wrapped
 
 RADIUS_FORM_COUNTS = 10
 """How many counts of R the middle of an arc said by its radius may stray: writing holds to that as well."""
@@ -118,13 +118,12 @@ def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Fl
     return wrapped_axes(points, diameter, wrapped.start_angle, wrapped.z_from, setup.toolpath.axis, setup.centre)
 
 
-def hole_point(hole: Hole, stand: Stand, operation: int, setup: Setup) -> tuple[Floats, float, Stand]:
-    """A hole of a wrapped operation: work coordinates (3,) of its retract level, its W without whole turns, the stand after it."""
+def hole_positions(holes: Holes, operation: int, setup: Setup) -> tuple[Floats, Floats, Floats]:
+    """Of holes of a wrapped operation: retract levels (n, 3) in its own and in work coordinates, and the part's angles (n,)."""
     wrapped = setup.operation(operation).rotary
     assert isinstance(wrapped, Wrapped)
-    point = np.array([hole.x, hole.y, hole.retract]) * setup.scale
-    xyz, phi = _wrapped(point[None, :], wrapped, setup)
-    return xyz[0], float(setup.sigma * phi[0]), replace(stand, point=point, phi_deg=float(phi[0]))
+    points = np.column_stack([holes.xy, holes.retract]) * setup.scale
+    return points, *_wrapped(points, wrapped, setup)
 
 
 def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:

@@ -18,7 +18,7 @@ from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.subdivision import countable, split
+from steadyrest.motion.subdivision import split
 from steadyrest.notices import FeedSlowed
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
@@ -213,7 +213,7 @@ def with_feeds(rows: Motion, stand: Stand, setup: Setup, slowed: Slowed | None =
             minutes[at] = feed.minutes
             parts[inverse] = inverse_pieces(minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
             if float(parts.max()) > 1:
-                rows = split(rows, stand, countable(parts, rows.move, rows.operation, setup), setup)
+                rows = split(rows, stand, parts, setup)
                 at = np.flatnonzero(rows.kind != RAPID)
                 mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
                 feed = _planned(rows, stand, at, setup)

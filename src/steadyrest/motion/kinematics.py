@@ -117,20 +117,16 @@ def wrapped_axes(
     raises            PlanError when the axis is Z: a tool along the axis of rotation reaches no surface around it
     source            DEVELOPERS.md, Frames and signs: alpha = start - y / r about X, start + x / r about Y; phi = -alpha
     """
-    radius = diameter / 2
-    degrees_per_length = 180.0 / (np.pi * radius)
-    xyz = np.empty((len(points), 3))
-    if axis == "X":
-        xyz[:, 0], xyz[:, 1] = points[:, 0], centre[1]
-        phi_deg = points[:, 1] * degrees_per_length - start_angle_deg
-    elif axis == "Y":
-        xyz[:, 0], xyz[:, 1] = centre[0], points[:, 1]
-        phi_deg = points[:, 0] * -degrees_per_length - start_angle_deg
-    else:
+    if axis == "Z":
         raise PlanError(
             "nothing can be wrapped around an axis of rotation along Z: the tool is parallel to it",
             cure="wrap around X or Y, or make the operation indexed or still",
         )
+    along, developed, sign = (0, 1, 1.0) if axis == "X" else (1, 0, -1.0)
+    radius = diameter / 2
+    xyz = np.empty((len(points), 3))
+    xyz[:, along], xyz[:, developed] = points[:, along], centre[developed]
+    phi_deg = points[:, developed] * (sign * (180.0 / (np.pi * radius))) - start_angle_deg
     np.add(points[:, 2], centre[2] + (radius if z_from == "surface" else 0.0), out=xyz[:, 2])
     return xyz, phi_deg
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from steadyrest.columns import take
-from steadyrest.motion.axis_positions import Positions, hole_point, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import Slowed, with_feeds
 from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
@@ -101,7 +101,7 @@ def _indexed_pass(number: int, stand: Stand, setup: Setup, seen: Seen) -> Moves:
 def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of a wrapped or simultaneous operation."""
     positions = wrapped_positions if setup.operation(number).rotary.intent == "wrapped" else simultaneous_positions
-    windings = Windings(turns)
+    windings = Windings(turns if turns is not None and len(turns) > 1 else None)
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
@@ -114,14 +114,14 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
             stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
             windings.whole += added
         elif isinstance(item, Holes):
-            for row, hole in enumerate(item):
-                place, w_deg, after = hole_point(hole, stand, number, setup)
+            for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
+                w_deg = float(setup.sigma * phi_deg)
                 whole = windings.hole(_whole_turns(w_deg, 0, turns if windings.whole is None else None, stand, setup))
                 stand, added = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
                 windings.whole = whole + added
-                height = float(place[2]) - hole.retract * setup.scale
-                stand = yield from _holes(alike(take(item, [row]), place[None, :2], height, setup), stand, number, setup, seen)
-                stand = replace(stand, point=after.point, phi_deg=after.phi_deg)
+                hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
+                stand = yield from _holes(hole, stand, number, setup, seen)
+                stand = replace(stand, point=point, phi_deg=float(phi_deg))
         else:
             yield _event(item, number, setup)
     return stand

@@ -105,10 +105,14 @@ def expand(values0: Floats, values1: Floats, pieces: Ints) -> tuple[Floats, Ints
     return _between(values0, values1, source, (number + 1) / pieces[source]), source
 
 
-def split(rows: Motion, stand: Stand, pieces: Ints, setup: Setup) -> Motion:
-    """Straight rows cut into equal parts, pieces (n,) each, as the machine's axes move: linearly. Arcs are never cut here."""
-    if not len(rows) or int(pieces.max()) <= 1:
+def split(rows: Motion, stand: Stand, parts: Floats, setup: Setup) -> Motion:
+    """Straight rows cut into equal parts, (n,) whole numbers, as the machine's axes move: linearly. Arcs are never cut here.
+
+    raises    PlanError where they are too many
+    """
+    if not len(rows) or float(parts.max()) <= 1:
         return rows
+    pieces = countable(parts, rows.move, rows.operation, setup)
     source, number = _parts(pieces)
     return _parted(rows, stand, source, (number + 1) / pieces[source], setup)
 
@@ -116,8 +120,7 @@ def split(rows: Motion, stand: Stand, pieces: Ints, setup: Setup) -> Motion:
 def split_turns(rows: Motion, stand: Stand, widest_deg: float, setup: Setup) -> Motion:
     """Rows cut so that none turns the rotary by more than widest_deg."""
     turn = or_zero(np.abs(rows.rotary_deg - starts(rows, stand)[1])).max(axis=1, initial=0.0)
-    parts = np.maximum(1.0, np.ceil(turn / widest_deg - 1e-9))
-    return split(rows, stand, countable(parts, rows.move, rows.operation, setup), setup)
+    return split(rows, stand, np.maximum(1.0, np.ceil(turn / widest_deg - 1e-9)), setup)
 
 
 def cut_at(rows: Motion, stand: Stand, at: Ints, fractions: Floats, setup: Setup) -> Motion:
@@ -168,24 +171,17 @@ def lifted(rows: Motion, stand: Stand, clear: float | None) -> tuple[Motion, int
     source    design, rules of motion: never turn at rapid inside the swept radius and clearance
     """
     xyz0, w0 = starts(rows, stand)
-    turning = (rows.kind == RAPID) & (np.abs(rows.rotary_deg - w0) > STILL_DEG).any(axis=1)
-    if clear is None:
-        low = turning
-        top = np.maximum(xyz0[:, 2], rows.xyz[:, 2])
-    else:
+    low = (rows.kind == RAPID) & (np.abs(rows.rotary_deg - w0) > STILL_DEG).any(axis=1)
+    top = np.maximum(xyz0[:, 2], rows.xyz[:, 2])
+    if clear is not None:
         # A hair below the clear height is the height itself, come through a scale or a rotation.
-        low = turning & (np.minimum(xyz0[:, 2], rows.xyz[:, 2]) < clear - 1e-9)
-        top = np.maximum(clear, np.maximum(xyz0[:, 2], rows.xyz[:, 2]))
-    count = int(np.count_nonzero(low))
-    if not count:
+        low &= np.minimum(xyz0[:, 2], rows.xyz[:, 2]) < clear - 1e-9
+        top = np.maximum(clear, top)
+    if not low.any():
         return rows, 0
     source, which = _parts(np.where(low, 3, 1))
     out = take(rows, source)
-    xyz, w_deg = out.xyz.copy(), out.rotary_deg.copy()
-    up = low[source] & (which == 0)
-    over = low[source] & (which == 1)
-    xyz[up] = xyz0[source[up]]
-    w_deg[up] = w0[source[up]]
-    xyz[up, 2] = top[source[up]]
-    xyz[over, 2] = top[source[over]]
-    return replace(out, xyz=xyz, rotary_deg=w_deg), count
+    up, over = (low[source] & (which == step) for step in (0, 1))
+    out.xyz[up], out.rotary_deg[up] = xyz0[source[up]], w0[source[up]]
+    out.xyz[up | over, 2] = top[source[up | over]]
+    return out, int(np.count_nonzero(low))

@@ -14,7 +14,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
-from steadyrest.motion.axis_positions import hole_point, simultaneous_positions, wrapped_positions
+from steadyrest.motion.axis_positions import hole_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import RAPID, STILL_DEG, Motion, unknown
 from steadyrest.motion.setup import Setup
@@ -30,7 +30,7 @@ MOST_STRETCHES = 20_000
 class Windings:
     """The whole turns of an operation's stretches, met one after the other.
 
-    chosen   whole turns of each stretch; fewer than two, or None: every rapid and hole turns the shorter way
+    chosen   whole turns of each stretch; None: every rapid and hole turns the shorter way
     whole    whole turns in force; None before the first stretch
     """
 
@@ -43,7 +43,7 @@ class Windings:
         """The turns of a hole that comes next, the shorter way to which is in turn `nearest`."""
         self._at_rapid = False
         self._met += self.whole is not None
-        self.whole = self.chosen[self._met] if self.chosen is not None and len(self.chosen) > 1 else nearest
+        self.whole = self.chosen[self._met] if self.chosen is not None else nearest
         return self.whole
 
     def wound(self, rows: Motion, before_deg: float) -> tuple[Motion, Ints]:
@@ -53,7 +53,7 @@ class Windings:
         found = begins(rows, before_deg, at_rapid=self._at_rapid)
         self._at_rapid = bool(rows.kind[-1] == RAPID)
         turns = np.zeros(len(rows), dtype=np.int64)
-        if self.chosen is not None and len(self.chosen) > 1:
+        if self.chosen is not None:
             turns[found] = np.diff(self.chosen[self._met : self._met + len(found) + 1])
         else:
             way = w_deg[found] - np.where(found > 0, w_deg[found - 1], before_deg)
@@ -217,9 +217,10 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
             rows, stand, _, _ = positions(item, stand, number, setup)
             stretches.rows(rows, before_deg)
         elif isinstance(item, Holes):
-            for hole in item:
-                _, hole_w, stand = hole_point(hole, stand, number, setup)
-                stretches.hole(hole_w)
+            points, _, phi_deg = hole_positions(item, number, setup)
+            for w_deg in (setup.sigma * phi_deg).tolist():
+                stretches.hole(w_deg)
+            stand = replace(stand, point=points[-1], phi_deg=float(phi_deg[-1]))
     assert setup.rotary is not None
     return stretches.chosen_among(setup.rotary.travel), stretches.one
 
