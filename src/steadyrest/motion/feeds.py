@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints, or_zero
+from steadyrest.columns import Bools, Codes, Floats, or_zero
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
@@ -81,7 +81,7 @@ def planned_feed(
                 and Z alone the ways should come from positions as they will be written
     d_w_deg     (n,) float, turn of the rotary, degrees
     tip_length  (n,) float, way of the tip over the part, program units
-    asked       (n,) float, speed of the tip over the part, program units per minute, above 0
+    asked       (n,) float, speed of the tip over the part, program units per minute, above 0; NaN in a rapid, which then is not slowed
     rotary      as it is mounted; None: there is none, and no row may turn
     linear      the linear axes by letter; those left out have the defaults
     inch        the program's unit is the inch
@@ -203,37 +203,32 @@ def with_feeds(rows: Motion, stand: Stand, setup: Setup, slowed: Slowed | None =
 
     A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
     """
-    at = np.flatnonzero(rows.kind != RAPID)
-    mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
-    if len(at):
-        feed = _planned(rows, stand, at, setup)
-        inverse = at[(feed.mode == INVERSE) & (rows.kind[at] == LINE)]
-        if len(inverse):
-            parts, minutes = np.ones(len(rows)), np.zeros(len(rows))
-            minutes[at] = feed.minutes
-            parts[inverse] = inverse_pieces(minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
-            if float(parts.max()) > 1:
-                rows = split(rows, stand, parts, setup)
-                at = np.flatnonzero(rows.kind != RAPID)
-                mode, word = np.zeros(len(rows), dtype=np.uint8), np.full(len(rows), np.nan)
-                feed = _planned(rows, stand, at, setup)
-        mode[at], word[at] = feed.mode, _said(rows, at, feed, setup)
-        if slowed is not None:
-            _gather(slowed, rows, at, feed, setup)
-    return replace(rows, feed=word, feed_mode=mode), _after(rows, stand)
+    feed = _planned(rows, stand, setup)
+    inverse = (feed.mode == INVERSE) & (rows.kind == LINE)
+    if inverse.any():
+        parts = np.ones(len(rows))
+        parts[inverse] = inverse_pieces(feed.minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
+        if parts.max() > 1:
+            rows = split(rows, stand, parts, setup)
+            feed = _planned(rows, stand, setup)
+    word = _said(rows, feed, setup)
+    if slowed is not None:
+        _gather(slowed, rows, feed, setup)
+    rapid = rows.kind == RAPID
+    made = replace(rows, feed=np.where(rapid, np.nan, word), feed_mode=np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8))
+    return made, _after(rows, stand)
 
 
-def _planned(rows: Motion, stand: Stand, at: Ints, setup: Setup) -> PlannedFeed:
-    """The feed of the rows `at`; all of them at once without a copy where every row is a cut."""
+def _planned(rows: Motion, stand: Stand, setup: Setup) -> PlannedFeed:
+    """The feed of all rows; what is said of rapids, whose asked speed is NaN, has no meaning."""
     rows, stand = _as_said(rows, stand, setup)
     xyz0, w0 = starts(rows, stand)
     d_xyz = rows.xyz - xyz0
     if rows.arcs is not None:
         _as_arcs(d_xyz, rows, rows.arcs, setup)
     d_w = or_zero(rows.rotary_deg - w0).sum(axis=1)  # of one rotary, or none
-    pick = slice(None) if len(at) == len(rows) else at
     profile = setup.profile
-    return planned_feed(d_xyz[pick], d_w[pick], rows.tip[pick], rows.feed[pick], setup.rotary, profile.linear, profile.feed, setup.inch)
+    return planned_feed(d_xyz, d_w, rows.tip, rows.feed, setup.rotary, profile.linear, profile.feed, setup.inch)
 
 
 def _as_said(rows: Motion, stand: Stand, setup: Setup) -> tuple[Motion, Stand]:
@@ -258,8 +253,8 @@ def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
         d_xyz[here, slower] = np.sqrt(np.maximum(rows.tip[here] ** 2 - d_xyz[here, across] ** 2, 0.0))
 
 
-def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
-    """F (n,) of the blocks `at` as the program will say it, where that is not simply the nearest count of its word.
+def _said(rows: Motion, feed: PlannedFeed, setup: Setup) -> Floats:
+    """F (n,) of the blocks as the program will say it, where that is not simply the nearest count of its word.
 
     raises    PlanError where F is so coarse that the tip would be more than a percent too fast
     source    rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
@@ -285,7 +280,7 @@ def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
     coarse = np.flatnonzero(faster > FASTEST)
     if coarse.size:
         # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed; what a limit holds back is told.
-        seen = rows.tip[at[coarse]] > SEEN_COUNTS / setup.counts("length")
+        seen = rows.tip[coarse] > SEEN_COUNTS / setup.counts("length")
         coarse = coarse[seen | (feed.slowed[coarse] & (feed.minutes[coarse] > 0))]
     if not coarse.size:
         return word
@@ -294,21 +289,20 @@ def _said(rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> Floats:
     raise PlanError(
         f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {1 / counts[row]:g}: "
         f"the tip would move {faster[row]:.3g} times as fast as it should",
-        place=setup.place(rows.operation, int(rows.move[at[row]])),
+        place=setup.place(rows.operation, int(rows.move[row])),
         cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, "
         "or say another way to give F while the rotary turns (feed.combined)",
     )
 
 
-def _gather(slowed: Slowed, rows: Motion, at: Ints, feed: PlannedFeed, setup: Setup) -> None:
+def _gather(slowed: Slowed, rows: Motion, feed: PlannedFeed, setup: Setup) -> None:
     # A block shorter than half a count is never written: how slow it would have been is nobody's concern.
-    here = np.flatnonzero(feed.slowed & (rows.tip[at] > 0.5 / setup.counts("length")))
-    if not len(here):
-        return
-    speed = rows.tip[at][here] / feed.minutes[here]
-    slowest = int(np.argmin(speed))
-    limits = (SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here]))
-    slowed.add(len(here), float(rows.feed[at][here][slowest]), float(speed[slowest]), *limits)
+    here = np.flatnonzero(feed.slowed & (rows.tip > 0.5 / setup.counts("length")))
+    if len(here):
+        speed = rows.tip[here] / feed.minutes[here]
+        slowest = int(np.argmin(speed))
+        limits = (SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here]))
+        slowed.add(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)
 
 
 def _after(rows: Motion, stand: Stand) -> Stand:
