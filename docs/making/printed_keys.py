@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from steadyrest.cli.common import SCHEMA as PRINTED_SCHEMA
-from steadyrest.explaining.printing import SCHEMA
+from steadyrest.explaining import SCHEMA
 
 SETTING = "in the unit and of the kind that [the reference of settings](settings/index.md) says"
 OUTCOMES = (

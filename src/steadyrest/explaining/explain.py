@@ -6,30 +6,23 @@ from dataclasses import replace
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
-from steadyrest.explaining.asked import moves_of
-from steadyrest.explaining.event_words import event_words
-from steadyrest.explaining.listening import Heard, Listener
-from steadyrest.explaining.matching import matched
+from steadyrest.explaining.line_match import matched
 from steadyrest.explaining.model import Explained, Explanation, Spot
-from steadyrest.explaining.motion_words import motion_words
-from steadyrest.explaining.rules import why
+from steadyrest.explaining.reasons import why
+from steadyrest.explaining.recorder import Heard, Recorder
 from steadyrest.explaining.settings import Settings
-from steadyrest.explaining.words_of_line import pieces
+from steadyrest.explaining.toolpath_words import moves_of
+from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.notices import EndForEnd, Notice
-from steadyrest.posting import Underway, begin
-from steadyrest.profile import ResolvedProfile, resolve
+from steadyrest.posting import begin
+from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import word_format
 
 
-def explain(
-    program: Path,
-    first: int,
-    last: int,
-    request: Request,
-) -> Explanation:
+def explain(program: Path, first: int, last: int, request: Request) -> Explanation:
     """Explain the lines from first to last, both included, from 1, of a program's file.
 
     The program is written anew in memory, unproved, as `request` says; where the file differs from it, that is said.
@@ -42,31 +35,30 @@ def explain(
             place=Place(file=str(program)),
             cure=f"ask for lines from 1 to {len(file)}",
         )
-    tolerance = request.tolerance
     resolved = resolve(request.named_controller, request.sets)
     toolpath = load(request.part)
-    underway = _begun(toolpath, resolved, tolerance)
+    underway = begin(toolpath, resolved, tolerance=request.tolerance)
     now = b"".join(underway.writing).decode("ascii").splitlines()
     match = matched(file, now)
     changed = [at + 1 for at, pair in enumerate(match.now) if not pair or file[at] != now[pair - 1]]
     # Which lines of what is written now are meant is only known once it is written: a second time, up to the last of them.
-    listener = Listener({pair for pair in match.now[first - 1 : last] if pair})
-    for _ in _begun(toolpath, resolved, tolerance, listener).writing:
-        if listener.done:
+    recorder = Recorder({pair for pair in match.now[first - 1 : last] if pair})
+    for _ in begin(toolpath, resolved, tolerance=request.tolerance, record=recorder).writing:
+        if recorder.done:
             break
-    listener.finish()
+    recorder.finish()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(isinstance(notice, EndForEnd) for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
-    asked = _asked(toolpath, listener.heard)
+    asked = _asked(toolpath, recorder.heard)
     explained = []
     for number in range(first, last + 1):
         pair = match.now[number - 1]
         if not pair:
             explained.append(Explained(number, file[number - 1], None))
             continue
-        heard = listener.heard[pair]
-        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, tolerance, underway.notices)
+        heard = recorder.heard[pair]
+        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, request.tolerance, underway.notices)
         before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
         explained.append(replace(line, missing=pair - before - 1))
     return Explanation(
@@ -78,10 +70,6 @@ def _lines_of(program: Path) -> list[str]:
     """The lines of a file; a byte that is no ASCII is no line of a program of ours, and stays visible as such."""
     with opened_program(program) as opened:
         return opened.read().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
-
-
-def _begun(toolpath: Toolpath, resolved: ResolvedProfile, tolerance: float | None, record: Listener | None = None) -> Underway:
-    return begin(toolpath, resolved, tolerance=tolerance, record=record)
 
 
 def _where(heard: Heard) -> tuple[int, int]:
@@ -125,7 +113,7 @@ def _explained(
     says = asked.get((at, move), "")
     reason = why(heard, operation, says, settings, tolerance)
     motion = heard.row is not None
-    words = motion_words(pieces(now), heard.row, settings) if heard.row is not None else event_words(now, heard, settings)
+    words = motion_words(now, heard.row, settings) if heard.row is not None else event_words(now, heard, settings)
     return Explained(
         number=number,
         text=text,

@@ -16,7 +16,6 @@ import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from types import TracebackType
-from typing import BinaryIO
 
 from steadyrest.errors import OutputError, Place
 from steadyrest.writing.file_lock import hold, is_left
@@ -138,51 +137,35 @@ def _write(chunks: Iterable[bytes], temporary: Path, target: Path, path: Path) -
             held = os.dup(descriptor)
         with contextlib.suppress(OSError):  # putting it in place says what is wrong
             os.rename(begun, temporary)
-        file = open(descriptor, "wb")  # noqa: SIM115 (closed by the next with)
+        _take_mode(descriptor, target)
+        file = open(descriptor, "wb")  # noqa: SIM115 (closed below)
     try:
-        with _disk_errors(path), file:
-            _written(chunks, file, target)
+        for chunk in chunks:  # an error of theirs is none of the disk
+            with _disk_errors(path):
+                file.write(chunk)
+        with _disk_errors(path):
+            file.flush()
+            os.fsync(descriptor)
     except BaseException:
         if held is not None:
             os.close(held)
         raise
+    finally:
+        with contextlib.suppress(OSError):
+            file.close()
     return held
 
 
-def _written(chunks: Iterable[bytes], file: BinaryIO, target: Path) -> None:
-    _take_mode(file.fileno(), target)
-    for chunk in _only_their_errors(chunks):
-        file.write(chunk)
-    file.flush()
-    os.fsync(file.fileno())
-
-
-class _FromChunks(Exception):
-    """Carries an error of the chunks through, so that it is not taken for one of the disk."""
-
-    def __init__(self, error: OSError) -> None:
-        self.error = error
-
-
-def _only_their_errors(chunks: Iterable[bytes]) -> Iterator[bytes]:
-    try:
-        yield from chunks
-    except OSError as error:
-        raise _FromChunks(error) from error
+def _open(temporary: Path) -> int:
+    return os.open(temporary, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
 
 
 @contextlib.contextmanager
 def _disk_errors(path: Path) -> Iterator[None]:
     try:
         yield
-    except _FromChunks as carried:
-        raise carried.error from None
     except OSError as error:
         raise _output_error(error, path) from error
-
-
-def _open(temporary: Path) -> int:
-    return os.open(temporary, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
 
 
 def _checked(path: Path) -> Path:

@@ -178,24 +178,19 @@ class Templates:
                 place=Place(file=file),
                 cure="add the file to one of the folders",
             ) from error
-        except UndefinedError as error:
-            cure = "use a name that the event has; see the list of events"
-            raise TemplateError(f"unknown name: {error.message}", place=_place(error, file), cure=cure) from error
-        except SecurityError as error:
-            cure = "a template prints words and comments, and reaches for nothing else"
-            raise TemplateError(f"not allowed in a template: {error.message}", place=_place(error, file), cure=cure) from error
-        except _NotPrintable as error:
-            raise TemplateError(
-                str(error), place=_place(error, file), cure="print ready words (words.NAME), settings or comment(...)"
-            ) from error
-        except RecursionError as error:
-            raise TemplateError(
-                "the template includes itself", place=Place(file=file), cure="let no template include itself, nor one that includes it"
-            ) from error
         except Exception as error:  # whatever a template makes fail is the template's fault, and has a line there
-            raise TemplateError(
-                f"the template fails: {error}", place=_place(error, file), cure="correct the template at that line"
-            ) from error
+            wrong, cure = next((wrong, cure) for kind, wrong, cure in _MISTAKES if isinstance(error, kind))
+            raise TemplateError(wrong.format(error), place=_place(error, file), cure=cure) from error
+
+
+_MISTAKES: tuple[tuple[type[Exception], str, str], ...] = (
+    (UndefinedError, "unknown name: {}", "use a name that the event has; see the list of events"),
+    (SecurityError, "not allowed in a template: {}", "a template prints words and comments, and reaches for nothing else"),
+    (_NotPrintable, "{}", "print ready words (words.NAME), settings or comment(...)"),
+    (RecursionError, "the template includes itself", "let no template include itself, nor one that includes it"),
+    (Exception, "the template fails: {}", "correct the template at that line"),
+)
+"""What a template can do wrong while it is rendered, the first that fits, and the cure."""
 
 
 class _Environment(ImmutableSandboxedEnvironment):

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from steadyrest.events import EVENTS
-from steadyrest.explaining.asked import is_arc
-from steadyrest.explaining.listening import Heard, Row
 from steadyrest.explaining.model import Setting
+from steadyrest.explaining.recorder import Heard, Row
 from steadyrest.explaining.settings import Settings
+from steadyrest.explaining.toolpath_words import is_arc
 from steadyrest.motion import INVERSE, LINE, RAPID, Event
 from steadyrest.toolpath import Operation
 

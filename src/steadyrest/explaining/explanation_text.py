@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.explaining.model import Explained, Explanation, Setting, Spot
-from steadyrest.explaining.words_of_line import pieces
+from steadyrest.explaining.word_origins import pieces
 
 SCHEMA = 1
 WIDTH = 100

@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steadyrest.explaining import matching
-from steadyrest.explaining.matching import matched
-from steadyrest.explaining.words_of_line import pieces
+from steadyrest.explaining import line_match
+from steadyrest.explaining.line_match import matched
+from steadyrest.explaining.word_origins import pieces
 
 LINES = st.lists(st.sampled_from(["G1 X1", "G1 X2", "X3", "X4 F9", "M5", "(note)"]), max_size=30)
 
@@ -45,15 +45,15 @@ def test_numbers_rise_each_line_answers_once_and_equal_files_answer_wholly(file:
 
 
 def test_a_long_program_with_a_few_edits_is_matched_by_lines_that_stand_once(monkeypatch: object) -> None:
-    now = [f"G1 X{number}" for number in range(3 * matching.SMALL)]
+    now = [f"G1 X{number}" for number in range(3 * line_match.SMALL)]
     file = [*now]
     file[5] = "G1 X-5"
-    file.insert(2 * matching.SMALL, "M0")
+    file.insert(2 * line_match.SMALL, "M0")
     file[-3] = "G1 X-7"
     match = matched(file, now)
     assert 0 == match.missing
-    assert [2 * matching.SMALL + 1] == [at + 1 for at, pair in enumerate(match.now) if not pair]
-    assert 2 * matching.SMALL + 1 == match.now[2 * matching.SMALL + 1]
+    assert [2 * line_match.SMALL + 1] == [at + 1 for at, pair in enumerate(match.now) if not pair]
+    assert 2 * line_match.SMALL + 1 == match.now[2 * line_match.SMALL + 1]
 
 
 def test_a_line_is_taken_apart_with_or_without_spaces() -> None:

@@ -55,7 +55,7 @@ class Heard:
     printed: Sequence[Printed] = ()
 
 
-class Listener:
+class Recorder:
     """Hears the writing of a program, and remembers the lines that are wanted; memory does not grow with the program."""
 
     def __init__(self, wanted: Collection[int]) -> None:

@@ -1,43 +1,105 @@
-"""What does each word of a motion line say, and which settings made it so?"""
+"""Where does each word, comment and mark of a line come from: what says it, what it says, which settings made it so?"""
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
-from steadyrest.explaining.listening import Row
-from steadyrest.explaining.model import Setting, WordOrigin
+from steadyrest.conventions import AXES, PLANES
+from steadyrest.events import EVENTS
+from steadyrest.explaining.model import Setting, Spot, WordOrigin
+from steadyrest.explaining.recorder import Heard, Row
 from steadyrest.explaining.settings import Settings
-from steadyrest.explaining.words_of_line import block_number
-from steadyrest.motion import INVERSE, RAPID
-from steadyrest.writing import CENTRE_LETTERS, AxisWord
+from steadyrest.motion import INVERSE, RAPID, Event
+from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
+_PIECE = re.compile(r"(?P<comment>\([^)]*\)|;.*)|(?P<word>[A-Za-z:]\s*[-+]?(?:\d+\.?\d*|\.\d+))|(?P<other>[^\sA-Za-z:(;]+|\S)")
 _MOTION = (
     ("codes.rapid", "rapid traverse"),
     ("codes.line", "straight line at feed"),
     ("codes.arc_clockwise", "arc clockwise, seen from the + end of the third axis"),
     ("codes.arc_counterclockwise", "arc counterclockwise, seen from the + end of the third axis"),
 )
-_PLANES = (("codes.plane_xy", "XY"), ("codes.plane_xz", "XZ"), ("codes.plane_yz", "YZ"))
 _STILL = 1e-9
 
 
-def motion_words(said: list[str], row: Row, settings: Settings) -> tuple[WordOrigin, ...]:
+def pieces(line: str) -> list[str]:
+    """A line's words, comments and marks, from left to right, without the spaces between them."""
+    return [found.group() if found["comment"] else re.sub(r"\s", "", found.group()) for found in _PIECE.finditer(line)]
+
+
+def event_words(line: str, heard: Heard, settings: Settings) -> tuple[WordOrigin, ...]:
+    """The words of a line of an event, from left to right: each comes from what printed its first characters."""
+    event = heard.event
+    assert event is not None
+    printed_by = [one for one in heard.printed for character in one.text if not character.isspace()]
+    # What is written besides is a block number, which stands behind the mark of a block that can be left out.
+    skip = line.startswith("/")
+    numbered = len("".join(line.split())) - len(printed_by)
+    printed_by[skip:skip] = [Printed("", "block number")] * numbered
+    words: list[WordOrigin] = []
+    at = 0
+    for piece in pieces(line):
+        length = len("".join(piece.split()))
+        by = printed_by[at : at + length]
+        at += length
+        one = next((one for one in by if one.name), by[0])
+        words.append(_origin(piece, one, event, heard.source == "plain", settings))
+    return tuple(words)
+
+
+def _origin(piece: str, one: Printed, event: Event, plain: bool, settings: Settings) -> WordOrigin:
+    spot = Spot(one.file, one.line) if one.file else None
+    if one.name == "block number":
+        return _block_number(piece, settings)
+    if plain:
+        return WordOrigin(piece, f"said as it stands by {event.rule}")
+    if piece[:1] in ("(", ";"):
+        of = f", from {', '.join(one.facts)}" if one.facts else ""
+        keys = settings.of("program.comments.style", "program.comments.characters")
+        return WordOrigin(piece, f"a comment for the operator{of}", keys, spot)
+    if one.name.startswith("setting."):
+        return WordOrigin(piece, "as the profile states it", settings.of(one.name.removeprefix("setting.")), spot)
+    if not one.name:
+        return WordOrigin(piece, "stands in the template", (), spot)
+    name = one.name.removeprefix("words.")
+    row = EVENTS.get(event.name)
+    word = (row.words.get(name) or row.block.get(name)) if row is not None else None
+    if row is None or word is None:
+        return WordOrigin(piece, f"the word '{name}' of this event", (), spot)
+    given = facts_of(event, settings.form)
+    says = word.says.format_map(given)
+    keys = settings.of(*(setting_key(key, given, settings.letter) for key in (word.code, *word.settings)))
+    if name in row.block and not word.code:
+        quantity = event.words.get(name)
+        says += f": {quantity.value:.6g}" if quantity is not None else ""
+        keys += settings.number(quantity.kind if quantity is not None else "length", piece[0])
+    return WordOrigin(piece, says, keys, spot)
+
+
+def _block_number(piece: str, settings: Settings) -> WordOrigin:
+    """Where the number of a block comes from."""
+    return WordOrigin(piece, "block number", settings.of("program.block_numbers.use", "program.block_numbers.step"))
+
+
+def motion_words(line: str, row: Row, settings: Settings) -> tuple[WordOrigin, ...]:
     """The words of a line of motion, from left to right."""
-    return tuple(_word(piece, at == 0, row, settings) for at, piece in enumerate(said))
+    return tuple(_word(piece, at == 0, row, settings) for at, piece in enumerate(pieces(line)))
 
 
 def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
     numbers = settings.profile.program.block_numbers
     if first and numbers.use != "none" and piece.startswith(numbers.letter):
-        return block_number(piece, settings)
+        return _block_number(piece, settings)
     form, letter = settings.form, piece[0]
     for at, (key, name) in enumerate(_MOTION):
         if piece == form.motion_codes[at] and at == row.motion:
             repeated = settings.of("words.repeat_motion") if settings.profile.words.repeat_motion else ()
             return WordOrigin(piece, name, settings.of(key) + repeated)
     if row.motion > 1 and piece == form.plane_codes[row.plane]:
-        key, plane = _PLANES[row.plane]
-        return WordOrigin(piece, f"the arc lies in {plane}", settings.of(key))
+        plane = PLANES[row.plane]
+        return WordOrigin(piece, f"the arc lies in {plane}", settings.of(f"codes.plane_{plane.lower()}"))
     if piece and piece == form.mode_codes[row.feed_mode]:
         return _mode(piece, row, settings)
     if letter == "F":
@@ -47,19 +109,13 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
             return _rotary(piece, axis, row, settings) if axis.column == 3 else _linear(piece, axis, row, settings)
     if row.motion > 1 and letter in CENTRE_LETTERS:
         counted = "a step from the arc's start" if settings.profile.arcs.centre_is == "incremental" else "a position"
-        exact = _exact(row.centre, CENTRE_LETTERS.index(letter))
-        return WordOrigin(
-            piece, f"the arc's centre along {'XYZ'[CENTRE_LETTERS.index(letter)]}{exact}, as {counted}",
-            settings.of("arcs.form", "arcs.centre_is") + settings.number("length", letter),
-        )  # fmt: skip
+        along = CENTRE_LETTERS.index(letter)
+        exact = f" at {row.centre[along]:.6g}" if row.centre is not None and not np.isnan(row.centre[along]) else ""
+        keys = settings.of("arcs.form", "arcs.centre_is") + settings.number("length", letter)
+        return WordOrigin(piece, f"the arc's centre along {AXES[along]}{exact}, as {counted}", keys)
     if row.motion > 1 and letter == "R":
         return WordOrigin(piece, "the arc's radius, negative above 180 degrees", settings.of("arcs.form") + settings.number("length", "R"))
     return WordOrigin(piece, "no word that planning asks for")
-
-
-def _exact(place: object, column: int) -> str:
-    value = float(place[column]) if isinstance(place, np.ndarray) else float("nan")
-    return "" if np.isnan(value) else f" at {value:.6g}"
 
 
 def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
@@ -91,7 +147,9 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     winding = f" ({_trimmed(w - 360.0 * turns)} and {turns:+d} whole turn{'' if abs(turns) == 1 else 's'})" if turns else ""
     phi = settings.sign * w
     hand = "right-hand" if phi >= 0 else "left-hand"
-    stands = f"the part stands turned {_trimmed(abs(phi))} degrees {hand} about +{_along(settings)}"
+    stands = (
+        f"the part stands turned {_trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along if settings.rotary is not None else '?'}"
+    )
     says = f"the rotary to {_trimmed(w)} degrees{winding}: {stands}"
     keys = settings.of("rotary.*.chuck_faces", "rotary.*.positive_turns_chuck")
     if axis.scale != 1.0:
@@ -107,10 +165,6 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
         says += "; said as the step from the last written one"
         keys += settings.of("words.distance")
     return WordOrigin(piece, says, keys + settings.number("angle", axis.letter))
-
-
-def _along(settings: Settings) -> str:
-    return settings.rotary.along if settings.rotary is not None else "?"
 
 
 def _kind_of_move(row: Row) -> tuple[str, str]:
