@@ -12,11 +12,9 @@ from dataclasses import dataclass
 from math import atan2, degrees, hypot, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
+from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-
-Floats = NDArray[np.float64]
 
 ROUNDS = 50
 WORST_CONDITION = 200.0
@@ -112,20 +110,15 @@ def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: 
         if float(np.abs(sideways).max()) >= radius:
             raise InputError("the readings differ by more than the bar's radius", cure="check the readings and the diameter")
         second = np.sqrt(radius**2 - sideways**2) - radius
-    left = reading - second - matrix @ solved
-    inverse = np.linalg.inv(matrix.T @ matrix)
-    free = len(angle) - 3
-    shown = sqrt(float(left @ left) / free) if free else 0.0
-    spread = max(uncertainty, shown)
-    worst = _worst(left, np.einsum("ij,jk,ik->i", matrix, inverse, matrix))
+    spread, worst, rms, inverse = _left_over(reading - second - matrix @ solved, matrix, uncertainty)
     return Runout(
         mean=float(solved[0]),
         cos=float(solved[1]),
         sin=float(solved[2]),
         uncertainty=spread * sqrt(float(max(inverse[1, 1], inverse[2, 2]))),
-        residual_rms=sqrt(float(left @ left) / len(left)),
-        largest=float(left[worst]) if free else 0.0,
-        largest_at=float(angles_deg[worst]) if free else None,
+        residual_rms=rms,
+        largest=worst[1],
+        largest_at=float(angles_deg[worst[0]]) if len(angle) > 3 else None,
         count=len(angle),
     )
 
@@ -157,18 +150,14 @@ def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Circle:
         if float(np.abs(step).max()) < 1e-14:
             break
     slope, left = _circle_equations(local, solved)
-    inverse = np.linalg.inv(slope.T @ slope)
-    free = len(local) - 3
-    shown = size * sqrt(float(left @ left) / free) if free else 0.0
-    spread = max(uncertainty, shown)
-    worst = _worst(left, np.einsum("ij,jk,ik->i", slope, inverse, slope))
+    spread, worst, rms, inverse = _left_over(size * left, slope, uncertainty)
     return Circle(
         centre=(float(mean[0] + size * solved[0]), float(mean[1] + size * solved[1])),
         radius=float(size * solved[2]),
         uncertainty=(spread * sqrt(float(inverse[0, 0])), spread * sqrt(float(inverse[1, 1]))),
-        residual_rms=size * sqrt(float(left @ left) / len(left)),
-        largest=size * float(left[worst]) if free else 0.0,
-        largest_at=worst,
+        residual_rms=rms,
+        largest=worst[1],
+        largest_at=worst[0],
         count=len(local),
     )
 
@@ -181,6 +170,17 @@ def _circle_equations(points: Floats, solved: Floats) -> tuple[Floats, Floats]:
     return -slope, distance - solved[2]
 
 
-def _worst(left: Floats, weight: Floats) -> int:
-    """The one that fits worst, each residual by how much of its own error can show in it."""
-    return int(np.argmax(np.abs(left) / np.sqrt(np.maximum(1.0 - weight, 1e-12))))
+def _left_over(left: Floats, matrix: Floats, uncertainty: float) -> tuple[float, tuple[int, float], float, Floats]:
+    """What n residuals of a fit with the equations (n, 3) say.
+
+    returns   standard uncertainty of one value, not less than what the residuals show; which fits worst, each residual by how much of its
+              own error can show in it, and by how much (0 for three equations, which leave nothing over); their root mean square; and the
+              inverse (3, 3) of the normal equations, by which uncertainties spread to what is solved for
+    """
+    inverse: Floats = np.asarray(np.linalg.inv(matrix.T @ matrix), dtype=np.float64)
+    free = len(left) - 3
+    square = float(left @ left)
+    weight = 1.0 - np.einsum("ij,jk,ik->i", matrix, inverse, matrix)
+    worst = int(np.argmax(np.abs(left) / np.sqrt(np.maximum(weight, 1e-12))))
+    spread = max(uncertainty, sqrt(square / free) if free else 0.0)
+    return spread, (worst, float(left[worst]) if free else 0.0), sqrt(square / len(left)), inverse

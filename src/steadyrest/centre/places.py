@@ -7,9 +7,7 @@ mounting needs the reference alone. A plate that never leaves the table has its 
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import isfinite
 from pathlib import Path
@@ -17,19 +15,16 @@ from pathlib import Path
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from steadyrest.errors import InputError
-from steadyrest.errors import Place as ErrorPlace
-from steadyrest.profile import user_folder
-from steadyrest.toml_text import parse_toml
-from steadyrest.writing import alone, put_in_place
+from steadyrest.centre.user_files import kept_alone, read_table, user_file, write
+from steadyrest.centre.usual import UNITS
+from steadyrest.errors import InputError, Place
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
-UNITS = ("mm", "inch")
 WORDS = ("note", "touched_with", "date", "machine", "end")
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class RotaryPlace:
     """Where a rotary stands: by axis, the way from the reference to the centre, and its standard uncertainty, in `units`.
 
     reference      where the reference was when the place was found, by axis; empty: none was used, the way counts from the machine's own
@@ -54,24 +49,17 @@ class Place:
 
 def places_file() -> Path:
     """The file of remembered places; it need not exist."""
-    return user_folder().parent / "places.toml"
+    return user_file("places.toml")
 
 
-def places() -> dict[str, Place]:
+def places() -> dict[str, RotaryPlace]:
     """All places by name. InputError for a file that cannot be read, or says something that is no place."""
     file = places_file()
-    try:
-        table = parse_toml(file.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        return {}
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(
-            f"the remembered places cannot be read: {error}", place=ErrorPlace(file=str(file)), cure="correct the file"
-        ) from None
+    table = read_table(file, "the remembered places", "correct the file")
     return {name: _place(name, said, file) for name, said in table.items()}
 
 
-def remember(name: str, place: Place, *, replace: bool = False) -> None:
+def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
     """Keep a place under a name; all else in the file stays as it is.
 
     replace   one of that name is replaced
@@ -91,19 +79,20 @@ def remember(name: str, place: Place, *, replace: bool = False) -> None:
     for key in WORDS:
         if getattr(place, key):
             table.add(key, getattr(place, key))
-    with _alone() as file:
+    file = places_file()
+    with kept_alone(file):
         document = _document(file)
         if name in document and not replace:
             raise InputError(
                 f"{name} is remembered already: {place_words(places()[name])}",
-                place=ErrorPlace(file=str(file)),
+                place=Place(file=str(file)),
                 cure="choose another name, or say --yes to replace it",
             )
         document[name] = table
-        _write(file, tomlkit.dumps(document))
+        write(file, tomlkit.dumps(document))
 
 
-def place_words(place: Place) -> str:
+def place_words(place: RotaryPlace) -> str:
     """A place in one line."""
     start = "the reference" if place.reference else "the machine's zero" if place.reference is not None else "what it does not say"
     way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
@@ -117,23 +106,12 @@ def place_words(place: Place) -> str:
 
 def forget(name: str) -> None:
     """Forget a place. InputError where there is none of that name."""
-    with _alone() as file:
+    file = places_file()
+    with kept_alone(file):
         recalled_place(name)
         document = _document(file)
         del document[name]
-        _write(file, tomlkit.dumps(document))
-
-
-@contextmanager
-def _alone() -> Iterator[Path]:
-    """The file, while no other process reads it to write it anew; its folder is made where there is none."""
-    file = places_file()
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"the folder cannot be made: {error.strerror}", place=ErrorPlace(file=str(file.parent))) from None
-    with alone(file):
-        yield file
+        write(file, tomlkit.dumps(document))
 
 
 def recalled(
@@ -149,20 +127,20 @@ def recalled(
     place = recalled_place(name)
     strange = sorted(set(reference) - set(place.way))
     if strange:
-        raise InputError(f"{name} has no {strange[0]}", place=ErrorPlace(key="--reference"), cure=f"it has {', '.join(place.way)}")
+        raise InputError(f"{name} has no {strange[0]}", place=Place(key="--reference"), cure=f"it has {', '.join(place.way)}")
     _check_asked(name, place, reference, units, machine)
     return {axis: (reference.get(axis, 0.0) + way, place.uncertainty.get(axis, 0.0)) for axis, way in place.way.items()}
 
 
-def _check_asked(name: str, place: Place, reference: Mapping[str, float], units: str | None, machine: str | None) -> None:
+def _check_asked(name: str, place: RotaryPlace, reference: Mapping[str, float], units: str | None, machine: str | None) -> None:
     """InputError unless the place is asked for in the way in which it was found."""
-    here = ErrorPlace(key="--reference")
+    here = Place(key="--reference")
     if place.reference is None:
         cure = f"find it again and remember it: centre find ... --remember {name} --yes"
         raise InputError(f"{name} does not say whether a reference was used when it was found", place=here, cure=cure)
     if units is not None and units != place.units:
         cure = f"say --units {place.units}, and give the reference in {place.units}"
-        raise InputError(f"{name} is kept in {place.units}, and you speak in {units}", place=ErrorPlace(key="--units"), cure=cure)
+        raise InputError(f"{name} is kept in {place.units}, and you speak in {units}", place=Place(key="--units"), cure=cure)
     lacking, more = sorted(set(place.reference) - set(reference)), sorted(set(reference) - set(place.reference))
     if lacking:
         touch = " ".join(f"--reference {axis} LENGTH" for axis in place.reference)
@@ -185,21 +163,21 @@ def _check_asked(name: str, place: Place, reference: Mapping[str, float], units:
     if machine and place.machine and machine != place.machine and not place.reference:
         raise InputError(
             f"{name} counts from the zero of {place.machine}, and this machine is {machine}",
-            place=ErrorPlace(key="--controller"),
+            place=Place(key="--controller"),
             cure=f"find it on this machine; or say --controller {place.machine} if that is where you stand",
         )
 
 
-def recalled_place(name: str) -> Place:
+def recalled_place(name: str) -> RotaryPlace:
     """The place of that name. InputError where there is none."""
     known = places()
     if name not in known:
         cure = f"there are {', '.join(sorted(known))}" if known else "none is remembered yet: centre find ... --remember NAME"
-        raise InputError(f"no place is remembered as {name!r}", place=ErrorPlace(file=str(places_file())), cure=cure)
+        raise InputError(f"no place is remembered as {name!r}", place=Place(file=str(places_file())), cure=cure)
     return known[name]
 
 
-def _place(name: str, said: object, file: Path) -> Place:
+def _place(name: str, said: object, file: Path) -> RotaryPlace:
     table = said if isinstance(said, dict) else {}
     along, units = table.get("along"), table.get("units")
     reference = _lengths(table["reference"]) if "reference" in table else {}
@@ -209,9 +187,9 @@ def _place(name: str, said: object, file: Path) -> Place:
     lengths = not way or uncertainty is None or reference is None or not set(way) | set(reference) <= set("XYZ")
     if not known or lengths or (along in (way or {}) and not words["end"]):
         cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
-        raise InputError(f"{name} is no place", place=ErrorPlace(file=str(file), key=name), cure=cure)
+        raise InputError(f"{name} is no place", place=Place(file=str(file), key=name), cure=cure)
     said = reference if "reference" in table else None
-    return Place(str(along), str(units), way or {}, uncertainty or {}, reference=said, **words)
+    return RotaryPlace(str(along), str(units), way or {}, uncertainty or {}, reference=said, **words)
 
 
 def _lengths(said: object) -> dict[str, float] | None:
@@ -230,9 +208,4 @@ def _document(file: Path) -> tomlkit.TOMLDocument:
     except FileNotFoundError:
         return tomlkit.document()
     except TOMLKitError as error:
-        raise InputError(f"cannot be read: {error}", place=ErrorPlace(file=str(file)), cure="correct the file") from None
-
-
-def _write(file: Path, text: str) -> None:
-    with put_in_place([text.encode("utf-8")], file) as placed:
-        placed.commit()
+        raise InputError(f"cannot be read: {error}", place=Place(file=str(file)), cure="correct the file") from None

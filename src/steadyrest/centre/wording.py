@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from steadyrest.centre.finding import COVERAGE, Centre
-from steadyrest.centre.places import Place, place_words
+from steadyrest.centre.places import RotaryPlace, place_words
+from steadyrest.centre.touches import COVERAGE, Centre
 
 
 def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
@@ -87,13 +87,37 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
     }
 
 
-def place_of(found: Centre, units: str, reference: Mapping[str, float], **words: str) -> Place:
-    """The way from a reference on the plate, or from the machine's zero where there is none, to what was found; `words` as in `Place`."""
+def place_of(found: Centre, units: str, reference: Mapping[str, float], **words: str) -> RotaryPlace:
+    """The way from a reference on the plate, or the machine's zero where there is none, to what was found; `words` as in `RotaryPlace`."""
     way = {each.axis: round(each.value - reference.get(each.axis, 0.0), 6) for each in found.coordinates}
     uncertainty = {each.axis: round(each.uncertainty, 6) for each in found.coordinates}
-    return Place(found.along, units, way, uncertainty, reference=dict(reference), end=found.end, **words)
+    return RotaryPlace(found.along, units, way, uncertainty, reference=dict(reference), end=found.end, **words)
 
 
-def place_text(name: str, place: Place) -> str:
+def place_text(name: str, place: RotaryPlace) -> str:
     """One line of a list."""
     return f"{name}  {place_words(place)}"
+
+
+def remembered_text(name: str, place: RotaryPlace) -> str:
+    """That a place is remembered, how it is asked for, and what it does not say."""
+    asked = "".join(f" --reference {axis} LENGTH" for axis in place.reference or ())
+    lines = [f"remembered as {name}: steadyrest centre place {name}{asked}"]
+    if "Z" in place.way and not place.touched_with:
+        lines.insert(0, "what touched is not said, and Z holds for it alone: --touched-with keeps it with the place")
+    return "\n".join(lines)
+
+
+def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]]) -> str:
+    """The offsets to enter for today's mounting: by axis the coordinate and its standard uncertainty."""
+    lines = [place_text(name, place), "enter into the work offset:"]
+    lines += [f"  {axis} {value:.4f} {place.units}   within {COVERAGE * u:.4f} when it was found" for axis, (value, u) in found.items()]
+    if "Z" in found:
+        lines.append(f"  Z holds for {place.touched_with or 'the tool or gauge that touched'}: the others follow by their length offsets")
+    return "\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"])
+
+
+def recalled_data(name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]]) -> dict[str, Any]:
+    """The same as data."""
+    centre = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
+    return {"name": name, "along": place.along, "units": place.units, "centre": centre}

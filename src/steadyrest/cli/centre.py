@@ -12,7 +12,7 @@ import click
 from steadyrest.cli.common import plainly, print_json, print_text, say
 
 if TYPE_CHECKING:
-    from steadyrest.centre import Place
+    from steadyrest.centre import RotaryPlace
 
 LARGEST = 1e6
 """No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
@@ -130,19 +130,17 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
 
     All touches in one frame of coordinates, machine coordinates best. Exit code 3: they do not agree, and nothing is remembered.
     """
-    from steadyrest.centre import Touches, find_centre, usual
-    from steadyrest.centre.wording import centre_data, centre_text, place_of
+    from steadyrest.centre import Touches, centre_data, centre_text, find_centre, place_of, stated_by, uncertainties, usual
 
     units, controller = units or usual().units or "mm", controller or usual().machine or None
     if not (top or sides or faces or flips or points or readings or end or chuck_face or flat) and sys.stdin.isatty():
         diameter, top, sides, tool, readings = _asked(along)
-    unit = 1.0 if units == "mm" else 1 / 25.4
-    size_uncertainty = size_sure_to if size_sure_to is not None else 0.003 * unit
-    sense, work_offset = _said_by(controller, sets, along)
+    uncertainty, reading_uncertainty, size_uncertainty = uncertainties(units, sure_to, reading_sure_to, size_sure_to)
+    sense, work_offset = stated_by(controller, sets, along)
     given = Touches(
         along=along,
-        uncertainty=sure_to if sure_to is not None else 0.01 * unit,
-        reading_uncertainty=reading_sure_to if reading_sure_to is not None else 0.003 * unit,
+        uncertainty=uncertainty,
+        reading_uncertainty=reading_uncertainty,
         diameter=diameter,
         diameter_uncertainty=size_uncertainty,
         tool=tool,
@@ -175,11 +173,10 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
         _kept(remember, kept, yes)
 
 
-def _kept(name: str, kept: Place, yes: bool) -> None:
+def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:
     """Remember a place; one of that name is replaced when somebody says so."""
-    from steadyrest.centre import places
+    from steadyrest.centre import place_text, places, remembered_text
     from steadyrest.centre import remember as keep
-    from steadyrest.centre.wording import place_text
 
     if not kept.way:
         raise click.UsageError("nothing was found that could be remembered: a place is a coordinate")
@@ -188,23 +185,7 @@ def _kept(name: str, kept: Place, yes: bool) -> None:
         say(place_text(name, known))
         yes = click.confirm(f"{name} is remembered already. Replace it?", err=True)
     keep(name, kept, replace=yes)
-    if "Z" in kept.way and not kept.touched_with:
-        say("what touched is not said, and Z holds for it alone: --touched-with keeps it with the place")
-    asked = "".join(f" --reference {axis} LENGTH" for axis in kept.reference or ())
-    say(f"remembered as {name}: steadyrest centre place {name}{asked}")
-
-
-def _said_by(controller: str | None, sets: tuple[str, ...], along: str) -> tuple[int | None, str]:
-    """The sense of rotation and the work offset that a profile states."""
-    if controller is None:
-        return None, ""
-    from steadyrest.profile import resolve, rotaries_of
-    from steadyrest.reading import sigma
-
-    profile = resolve(controller, sets).profile
-    rotary = next(iter(rotaries_of(profile, along).values()), None)
-    sense = sigma(rotary) if rotary is not None else None
-    return sense, profile.codes.work_offset
+    say(remembered_text(name, kept))
 
 
 def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | None, Pairs]:
@@ -240,20 +221,14 @@ def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | 
 @plainly
 def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
     """The offsets of a remembered place for today's mounting, asked for as it was found: with its reference, or without one."""
-    from steadyrest.centre import places, recalled, usual
-    from steadyrest.centre.wording import place_text
+    from steadyrest.centre import places, recalled, recalled_data, recalled_text, usual
 
     said = usual()
     found = recalled(name, dict(reference), units=units or said.units or None, machine=controller or said.machine or None)
     known = places()[name]
-    lines = [place_text(name, known), "enter into the work offset:"]
-    lines += [f"  {axis} {value:.4f} {known.units}   within {2 * u:.4f} when it was found" for axis, (value, u) in found.items()]
-    if "Z" in found:
-        lines.append(f"  Z holds for {known.touched_with or 'the tool or gauge that touched'}: the others follow by their length offsets")
-    say("\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"]))
+    say(recalled_text(name, known, found))
     if as_json:
-        data = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
-        print_json({"name": name, "along": known.along, "units": known.units, "centre": data})
+        print_json(recalled_data(name, known, found))
 
 
 @centre.command("usual")
@@ -277,8 +252,7 @@ def usual(units: str | None, controller: str | None) -> None:
 @plainly
 def list_places() -> None:
     """List the remembered places."""
-    from steadyrest.centre import places, places_file
-    from steadyrest.centre.wording import place_text
+    from steadyrest.centre import place_text, places, places_file
 
     known = places()
     for name in sorted(known):

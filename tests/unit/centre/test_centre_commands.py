@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 from scipy.spatial.transform import Rotation
 
-from steadyrest.centre import Place, forget, places, places_file, recalled, remember
+from steadyrest.centre import RotaryPlace, forget, places, places_file, recalled, remember
 from steadyrest.cli import main
 from steadyrest.errors import InputError
 from steadyrest.motion import sigma
@@ -104,18 +104,18 @@ def test_a_place_without_a_reference_is_in_machine_coordinates() -> None:
 def test_a_place_of_the_same_name_is_replaced_and_the_others_stay_with_their_comments() -> None:
     places_file().parent.mkdir(parents=True)
     places_file().write_text('# ours\n[right]\nalong = "X" # bolted\nunits = "mm"\nway = {Y = 1, Z = 2}\n')
-    remember("left", Place("X", "mm", {"Y": 1.0}))
+    remember("left", RotaryPlace("X", "mm", {"Y": 1.0}))
     with pytest.raises(InputError, match="left is remembered already"):
-        remember("left", Place("X", "mm", {"Y": 3.0}))
-    remember("left", Place("X", "mm", {"Y": 3.0}), replace=True)
+        remember("left", RotaryPlace("X", "mm", {"Y": 3.0}))
+    remember("left", RotaryPlace("X", "mm", {"Y": 3.0}), replace=True)
     assert places_file().read_text().startswith('# ours\n[right]\nalong = "X" # bolted\n')
     assert ["left", "right"] == sorted(places())
     assert {"Y": 3.0} == places()["left"].way
 
 
 def test_a_forgotten_place_is_gone_and_the_others_stay() -> None:
-    remember("left", Place("X", "mm", {"Y": 1.0}))
-    remember("right", Place("Y", "inch", {"X": 1.0, "Z": 2.0}))
+    remember("left", RotaryPlace("X", "mm", {"Y": 1.0}))
+    remember("right", RotaryPlace("Y", "inch", {"X": 1.0, "Z": 2.0}))
     forget("left")
     assert ["right"] == list(places())
 
@@ -123,11 +123,11 @@ def test_a_forgotten_place_is_gone_and_the_others_stay() -> None:
 @pytest.mark.parametrize("name", ["", "two words", "a.b", "../x", "x" * 50])
 def test_a_name_that_would_not_be_one_word_is_refused(name: str) -> None:
     with pytest.raises(InputError, match="cannot be the name of a place"):
-        remember(name, Place("X", "mm", {"Y": 1.0}))
+        remember(name, RotaryPlace("X", "mm", {"Y": 1.0}))
 
 
 def test_an_axis_that_the_place_does_not_have_is_refused() -> None:
-    remember("left", Place("X", "mm", {"Y": 1.0}))
+    remember("left", RotaryPlace("X", "mm", {"Y": 1.0}))
     with pytest.raises(InputError, match="left has no X"):
         recalled("left", {"X": 1.0})
 
@@ -148,7 +148,7 @@ def test_a_damaged_file_is_said_to_be_one_and_never_written_over(text: str) -> N
     places_file().parent.mkdir(parents=True)
     places_file().write_text(text)
     with pytest.raises(InputError, match=r"places\.toml"):
-        remember("left", Place("X", "mm", {"Y": 1.0}))
+        remember("left", RotaryPlace("X", "mm", {"Y": 1.0}))
     assert text == places_file().read_text()
 
 
@@ -185,7 +185,7 @@ def test_a_place_that_was_found_without_a_reference_is_refused_with_one() -> Non
 
 
 def test_a_place_that_does_not_say_how_it_was_found_is_refused() -> None:
-    remember("old", Place("X", "mm", {"Y": 1.0}))
+    remember("old", RotaryPlace("X", "mm", {"Y": 1.0}))
     assert "does not say whether a reference was used" in centre("place", "old").output
 
 

@@ -9,8 +9,7 @@ from math import sqrt
 
 import pytest
 
-from steadyrest.centre import Touches, bar_diameter, find_centre, runout, sides, two_readings
-from steadyrest.centre.estimate import touched
+from steadyrest.centre import Touches, bar_diameter, find_centre, runout, sides, touched, two_readings
 from steadyrest.errors import InputError
 
 

@@ -169,8 +169,8 @@ def test_whoever_waits_too_long_is_told(tmp_path: Path) -> None:
 
 def test_two_processes_that_remember_places_lose_nothing(tmp_path: Path) -> None:
     code = (
-        "import sys; from steadyrest.centre.places import Place, remember\n"
-        "for at in range(8): remember(f'{sys.argv[1]}{at}', Place('X', 'mm', {'Y': 1.5, 'Z': 2.5}))"
+        "import sys; from steadyrest.centre import RotaryPlace, remember\n"
+        "for at in range(8): remember(f'{sys.argv[1]}{at}', RotaryPlace('X', 'mm', {'Y': 1.5, 'Z': 2.5}))"
     )
     own = os.environ | {"XDG_CONFIG_HOME": str(tmp_path), "HOME": str(tmp_path), "STEADYREST_CONFIG": str(tmp_path)}
     both = [subprocess.Popen([sys.executable, "-c", code, name], env=own) for name in "ab"]

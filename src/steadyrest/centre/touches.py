@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
 from steadyrest.centre.circle import Circle, Runout, circle, runout, two_readings
-from steadyrest.centre.estimate import Estimate, touched
-from steadyrest.centre.formulas import bar_diameter, faces, flip, sides, top
+from steadyrest.centre.estimates import Estimate, bar_diameter, faces, flip, sides, top, touched
 from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
