@@ -7,9 +7,10 @@ from steadyrest.profile.files import bundled_folder, folder_of, own_folder, shar
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
 from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
 from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
-from steadyrest.profile.resolve import ResolvedProfile, load_profile, profile_digest, resolve
+from steadyrest.profile.resolve import BUILT_IN, ResolvedProfile, leaves, load_profile, profile_digest, resolve
 
 __all__ = [
+    "BUILT_IN",
     "Arcs",
     "BlockNumbers",
     "Clamp",
@@ -40,6 +41,7 @@ __all__ = [
     "bundled_folder",
     "find_profiles",
     "folder_of",
+    "leaves",
     "list_text",
     "load_profile",
     "own_folder",

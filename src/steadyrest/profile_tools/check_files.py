@@ -12,11 +12,11 @@ from tempfile import TemporaryDirectory
 from steadyrest.errors import ProfileError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
-from steadyrest.profile import Profile, ResolvedProfile, resolve
+from steadyrest.profile import Profile, ResolvedProfile, leaves, resolve
 from steadyrest.profile.files import FILE_NAME, line_of, read_toml, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
 from steadyrest.profile_tools.results import Result
-from steadyrest.profile_tools.settings import Absent, leaves, said, value_of, with_values
+from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath

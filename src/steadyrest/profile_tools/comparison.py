@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from steadyrest.profile import ResolvedProfile
+from steadyrest.profile import BUILT_IN, ResolvedProfile
 from steadyrest.profile_tools.git_revision import Side
 from steadyrest.profile_tools.reasons import (
     TOGETHER,
@@ -20,32 +20,24 @@ from steadyrest.profile_tools.reasons import (
     on_every_line,
     side_by_side,
 )
-from steadyrest.profile_tools.settings import Absent, differences, said
+from steadyrest.profile_tools.settings import Absent, differences, said, value_of
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.toolpath import Toolpath
 
+SIDES = ("first", "second")
 NEUTRAL = "this controller"
 """Both profiles are called this while programs are compared, so that a refusal reads the same in both."""
 
 
 @dataclass(frozen=True, slots=True)
-class SettingsApart:
-    """A setting that differs: its values (ABSENT where there is none) and the files that stated them."""
+class Apart:
+    """A setting or template that differs: its key or name, its values (ABSENT where there is none), and the files that say it, or empty."""
 
     key: str
     first: Any
     second: Any
     first_origin: str
     second_origin: str
-
-
-@dataclass(frozen=True, slots=True)
-class TemplatesApart:
-    """A template that differs; the files, empty where there is none."""
-
-    name: str
-    first: str
-    second: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,27 +68,19 @@ class Comparison:
 
     first: str
     second: str
-    settings: tuple[SettingsApart, ...]
-    templates: tuple[TemplatesApart, ...]
+    settings: tuple[Apart, ...]
+    templates: tuple[Apart, ...]
     programs: tuple[ProgramsApart, ...]
 
 
 def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Comparison:
     """The settings and templates that differ, and for each toolpath both programs side by side."""
-    settings = tuple(
-        SettingsApart(
-            each.key,
-            each.first,
-            each.second,
-            "" if isinstance(each.first, Absent) else first.place(_origin(first.resolved, each.key)),
-            "" if isinstance(each.second, Absent) else second.place(_origin(second.resolved, each.key)),
-        )
-        for each in differences(first.resolved.profile, second.resolved.profile)
-    )
-    apart = differing_templates(first.resolved.template_folders, second.resolved.template_folders)
+    found = differences(first.resolved.profile, second.resolved.profile)
+    settings = tuple(Apart(each.key, each.first, each.second, _origin(first, each.key), _origin(second, each.key)) for each in found)
+    files = differing_templates(first.resolved.template_folders, second.resolved.template_folders)
     templates = tuple(
-        TemplatesApart(name, "" if one is None else first.place(str(one)), "" if other is None else second.place(str(other)))
-        for name, (one, other) in apart.items()
+        Apart(name, one, other, first.place(str(one)) if one else "", second.place(str(other)) if other else "")
+        for name, (one, other) in files.items()
     )
     dialects = _dialect(first.resolved), _dialect(second.resolved)
     changes = changes_between(*dialects)
@@ -124,10 +108,10 @@ def _dialect(resolved: ResolvedProfile) -> Dialect:
     return Dialect(resolved.profile.model_copy(update={"name": NEUTRAL}), resolved.template_folders)
 
 
-def _origin(resolved: ResolvedProfile, key: str) -> str:
-    """Who stated a setting, or something inside it."""
-    inside: Iterable[str] = (origin for other, origin in resolved.origins.items() if other == key or other.startswith(key + "."))
-    return next(iter(inside), "built-in default")
+def _origin(side: Side, key: str) -> str:
+    """Who stated a setting, or something inside it; empty where the profile does not have it."""
+    inside = (origin for other, origin in side.resolved.origins.items() if other == key or other.startswith(key + "."))
+    return "" if isinstance(value_of(side.resolved.profile, key), Absent) else side.place(next(inside, BUILT_IN))
 
 
 WIDTH = 34
@@ -158,32 +142,23 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
         "first": comparison.first,
         "second": comparison.second,
         "settings": [
-            {
-                "key": each.key,
-                "first": None if isinstance(each.first, Absent) else each.first,
-                "second": None if isinstance(each.second, Absent) else each.second,
-                "first_origin": each.first_origin or None,
-                "second_origin": each.second_origin or None,
-            }
+            {"key": each.key}
+            | {side: None if isinstance(value, Absent) else value for side, value in zip(SIDES, (each.first, each.second), strict=True)}
+            | {"first_origin": each.first_origin or None, "second_origin": each.second_origin or None}
             for each in comparison.settings
         ],
-        "templates": [{"name": each.name, "first": each.first or None, "second": each.second or None} for each in comparison.templates],
+        "templates": [
+            {"name": each.key, "first": each.first_origin or None, "second": each.second_origin or None} for each in comparison.templates
+        ],
         "programs": [
             {
                 "toolpath": program.toolpath,
                 "differs": program.differs,
-                "first": {"outcome": program.outcomes[0][0], "words": program.outcomes[0][1]},
-                "second": {"outcome": program.outcomes[1][0], "words": program.outcomes[1][1]},
+                **{side: {"outcome": outcome, "words": words} for side, (outcome, words) in zip(SIDES, program.outcomes, strict=True)},
                 "everywhere": list(program.everywhere),
                 "without_effect": list(program.without_effect),
                 "parts": [
-                    {
-                        "name": part.name,
-                        "operation": part.operation,
-                        "rows": [
-                            {"first": row.first, "second": row.second, "reasons": list(row.reasons)} for row in part.rows if row.reasons
-                        ],
-                    }
+                    {"name": part.name, "operation": part.operation, "rows": [asdict(row) for row in part.rows if row.reasons]}
                     for part in program.parts
                     if part.differs
                 ],
@@ -206,7 +181,9 @@ def _settings(comparison: Comparison) -> list[str]:
             lines.append(f"      {label}: {said(value)}" + (f"  ({short(origin)})" if origin else ""))
     if comparison.templates:
         lines.append(f"{len(comparison.templates)} template(s) differ")
-        lines += [f"  {each.name}: {each.first or 'not there'} | {each.second or 'not there'}" for each in comparison.templates]
+        lines += [
+            f"  {each.key}: {each.first_origin or 'not there'} | {each.second_origin or 'not there'}" for each in comparison.templates
+        ]
     return lines
 
 
@@ -247,8 +224,7 @@ def _part(part: PartRows, everything: bool) -> list[str]:
 
 
 def _row(row: Row) -> str:
-    first = "-" if row.first is None else row.first.rstrip("\r")
-    second = "-" if row.second is None else row.second.rstrip("\r")
+    first, second = ("-" if line is None else line.rstrip("\r") for line in (row.first, row.second))
     if not row.reasons:
         return f"      {first:<{WIDTH}}   {second}"
     return f"      {first:<{WIDTH}} | {second:<{WIDTH}}  <- {', '.join(row.reasons)}"

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import ProfileError, SteadyrestError
-from steadyrest.profile import Profile, ResolvedProfile
+from steadyrest.profile import Profile, ResolvedProfile, leaves
 from steadyrest.profile_tools.results import Result
-from steadyrest.profile_tools.settings import leaves, table_of, with_values
+from steadyrest.profile_tools.settings import table_of, with_values
 from steadyrest.profile_tools.trial import Trial, program_text, tried
 from steadyrest.proof import prove
 from steadyrest.toolpath import Toolpath, parse_toolpath

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -50,13 +50,8 @@ class Proposal:
 
     def as_json(self) -> dict[str, Any]:
         """The same as data."""
-        return {
-            "example": self.example,
-            "claims": [
-                {"key": c.key, "value": c.value, "line": c.line or None, "text": c.text, "why": c.why, "sure": c.sure} for c in self.claims
-            ],
-            "unknown": list(self.unknown),
-        }
+        claims = [asdict(claim) | {"line": claim.line or None} for claim in self.claims]
+        return {"example": self.example, "claims": claims, "unknown": list(self.unknown)}
 
 
 def propose(program: Path, parent: Profile) -> Proposal:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 Level = Literal["good", "remark", "wrong", "refused"]
@@ -42,24 +43,19 @@ class Report:
             return 3
         return 1 if "wrong" in levels or (strict and "remark" in levels) else 0
 
-    def count(self, level: Level) -> int:
-        """How many findings of a level there are."""
-        return sum(result.level == level for result in self.results)
-
     def text(self) -> str:
         """A table: a row a finding, the bad ones with all their words."""
         lines = [f"{self.profile}"]
         width = min(34, max((len(result.what) for result in self.results), default=0))
         before = ""
         for result in self.results:
-            mark = {"good": "good", "remark": "REMARK", "wrong": "WRONG", "refused": "REFUSED"}[result.level]
+            mark = result.level if result.level == "good" else result.level.upper()
             head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
             before = result.check
             lines += _wrapped(head, result.words)
-        counts = [f"{self.count('good')} good"]
-        for level, one in (("remark", "remark(s)"), ("wrong", "wrong"), ("refused", "refused by the proof")):
-            if self.count(level):  # type: ignore[arg-type]
-                counts.append(f"{self.count(level)} {one}")  # type: ignore[arg-type]
+        named: dict[Level, str] = {"good": "good", "remark": "remark(s)", "wrong": "wrong", "refused": "refused by the proof"}
+        found = Counter(result.level for result in self.results)
+        counts = [f"{found[level]} {words}" for level, words in named.items() if found[level] or level == "good"]
         return "\n".join([*lines, "", f"  {', '.join(counts)}"]) + "\n"
 
     def data(self, *, strict: bool = False) -> dict[str, Any]:
@@ -67,9 +63,7 @@ class Report:
         return {
             "profile": self.profile,
             "exit_code": self.exit_code(strict=strict),
-            "results": [
-                {"check": result.check, "what": result.what, "level": result.level, "words": result.words} for result in self.results
-            ],
+            "results": [asdict(result) for result in self.results],
         }
 
 

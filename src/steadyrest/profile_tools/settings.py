@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from steadyrest.profile import LinearAxis, Profile
+from steadyrest.profile import LinearAxis, Profile, leaves
 from steadyrest.profile.wording import profile_error
 
 Table = dict[str, Any]
@@ -50,17 +50,6 @@ def table_of(profile: Profile) -> Table:
     return table
 
 
-def leaves(table: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
-    """The values by their dotted keys; an empty table is a value."""
-    found: dict[str, Any] = {}
-    for key, value in table.items():
-        if isinstance(value, dict) and value:
-            found |= leaves(value, f"{prefix}{key}.")
-        else:
-            found[f"{prefix}{key}"] = value
-    return found
-
-
 def value_of(profile: Profile, key: str) -> Any:
     """The value of a setting, or ABSENT."""
     return _get(table_of(profile), key)
@@ -69,16 +58,13 @@ def value_of(profile: Profile, key: str) -> Any:
 def differences(first: Profile, second: Profile) -> list[Difference]:
     """The settings in which two profiles differ, in the order of the model."""
     tables = table_of(first), table_of(second)
-    found: list[Difference] = []
-    for table, other in ((tables[0], tables[1]), (tables[1], tables[0])):
-        for key in leaves(table):
-            name = _whole(key, other)
-            if any(each.key == name for each in found):
-                continue
-            values = _get(tables[0], name), _get(tables[1], name)
-            if values[0] != values[1] and not (values[0] in ({}, ABSENT) and values[1] in ({}, ABSENT)):
-                found.append(Difference(name, *values))
-    return [each for each in found if each.key not in WHOLE]
+    keys = [_whole(key, other) for table, other in (tables, tables[::-1]) for key in leaves(table)]
+    pairs = {key: (_get(tables[0], key), _get(tables[1], key)) for key in keys if key not in WHOLE}
+    return [Difference(key, one, other) for key, (one, other) in pairs.items() if one != other and not _nothing(one, other)]
+
+
+def _nothing(*values: Any) -> bool:
+    return all(value in ({}, ABSENT) for value in values)
 
 
 def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:

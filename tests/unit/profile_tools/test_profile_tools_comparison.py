@@ -55,7 +55,7 @@ def test_each_line_that_differs_names_the_setting_that_made_it_so(make_profile: 
 def test_a_template_is_the_reason_of_the_lines_that_it_changes(make_profile: MakeProfile) -> None:
     folder = make_profile(spindle_start="{{ words.spindle }} {{ words.speed }}\n")
     comparison = compared("rs274ngc", folder, "tapping")
-    assert ["spindle_start.j2"] == [each.name for each in comparison.templates]
+    assert ["spindle_start.j2"] == [each.key for each in comparison.templates]
     assert [("spindle_start", "S500 M3", "M3 S500", ("template spindle_start.j2",))] == changed_rows(comparison)
 
 
