@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from steadyrest.errors import ProfileError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
-from steadyrest.profile import Profile, ResolvedProfile, leaves, resolve
+from steadyrest.profile import ResolvedProfile, leaves, resolve
 from steadyrest.profile.files import FILE_NAME, line_of, read_toml, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
 from steadyrest.profile_tools.results import Result
@@ -62,12 +63,6 @@ def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
     return found
 
 
-def _answered(folder: Path, profile: Profile) -> set[str]:
-    """What was asked at the machine and is stated with its source: an answer, also where it is the parent's."""
-    asked = {key for question in questionnaire(profile) for key in question.keys}
-    return {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
-
-
 def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
     """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing.
 
@@ -79,42 +74,37 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
     parent = resolve(resolved.chain[1]).profile
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
     before = {name: program_text(each, resolved.profile, resolved.template_folders) for name, each in toolpaths.items()}
+
+    def matters(key: str, inherited: Any) -> bool:
+        """Whether any program is another one with the parent's value, or the other settings cannot do without this one."""
+        try:
+            without = with_values(resolved.profile, {key: inherited})
+        except ProfileError:
+            return True
+        return any(program_text(each, without, resolved.template_folders) != before[name] for name, each in toolpaths.items())
+
     at_work = 0
-    answered = _answered(folder, resolved.profile)
+    asked = {key for question in questionnaire(resolved.profile) for key in question.keys}
+    answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
     for key in stated_keys(folder):
         if _NOT_IN_PROGRAMS.match(key) or key in answered:
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
         if key == TRUSTED:
-            yield from _unused(own, before.values())
+            written = {word for text in before.values() for word in _WORD.findall(text)}
+            for code in (code for code in own if code not in written):
+                words = f"{code} stands in no program of the tour, and the proof would let it pass; take it out unless a template writes it"
+                yield Result("effect", TRUSTED, "remark", words)
         elif own == inherited and not key.startswith(dropped):
             cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
             yield Result("effect", key, "remark", f"{said(own)} is what would hold without this line; {cure}")
-        elif isinstance(inherited, Absent) or key.startswith(dropped) or _matters(resolved, key, parent, toolpaths, before):
+        elif isinstance(inherited, Absent) or key.startswith(dropped) or matters(key, inherited):
             at_work += 1
         elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
             words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"
             yield Result("effect", key, "remark", f"{words}; try it on a toolpath that shows it, or take the line out")
     if at_work:
         yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or are needed by others")
-
-
-def _unused(codes: Iterable[str], texts: Iterable[str]) -> Iterator[Result]:
-    """Codes that the proof takes on trust, for nothing: what is not written needs no trust."""
-    written = {word for text in texts for word in _WORD.findall(text)}
-    for code in codes:
-        if code not in written:
-            words = f"{code} stands in no program of the tour, and the proof would let it pass; take it out unless a template writes it"
-            yield Result("effect", TRUSTED, "remark", words)
-
-
-def _matters(resolved: ResolvedProfile, key: str, parent: Profile, toolpaths: Mapping[str, Toolpath], before: Mapping[str, str]) -> bool:
-    """Whether any program of the tour is another one with the parent's value, or the other settings cannot do without this one."""
-    try:
-        without = with_values(resolved.profile, {key: value_of(parent, key)})
-    except ProfileError:
-        return True
-    return any(program_text(each, without, resolved.template_folders) != before[name] for name, each in toolpaths.items())
 
 
 def check_templates(resolved: ResolvedProfile, reached: Collection[str]) -> Iterator[Result]:
@@ -171,9 +161,8 @@ def _use(file: Path, files: Sequence[Path], others: Sequence[Path], reached: Col
     below = next((folder / file.name for folder in others if (folder / file.name).is_file()), None)
     if file.stem not in EVENTS and not any(f'"{file.name}"' in _text(each) or f"'{file.name}'" in _text(each) for each in files):
         cure = said_names("perhaps you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
-        yield Result(
-            "templates", file.name, "remark", "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
-        )
+        words = "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
+        yield Result("templates", file.name, "remark", words)
     elif below is not None and _text(below) == _text(file):
         yield Result("templates", file.name, "remark", f"the same as {below}: take it out")
     elif file.stem in EVENTS and file.stem not in reached:

@@ -23,10 +23,8 @@ def check(name_or_path: str) -> Report:
     try:
         resolved = resolve(folder)
     except ProfileError as error:
-        all_of_them = (error, *error.also)
-        return Report(
-            folder.name, tuple(Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in all_of_them)
-        )
+        found = (Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in (error, *error.also))
+        return Report(folder.name, tuple(found))
     results = [Result("settings", "controller.toml", "good", "known, of the right kind, and possible together")]
     toolpaths = tour()
     reached: set[str] = set()

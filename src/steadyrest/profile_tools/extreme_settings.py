@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.profile import Profile, ResolvedProfile, leaves
@@ -19,8 +19,6 @@ from steadyrest.toolpath import Toolpath, parse_toolpath
 JUST_BEFORE_DEG = 359.98
 """A start at this angle crosses from one turn to the next within the first moves."""
 
-OPPOSITE = {"+": "-", "-": "+", "clockwise": "counterclockwise", "counterclockwise": "clockwise"}
-
 
 @dataclass(frozen=True, slots=True)
 class Variant:
@@ -32,33 +30,26 @@ class Variant:
 
 
 def variants(profile: Profile) -> list[Variant]:
-    """The hostile settings for one profile."""
+    """The extreme settings for one profile."""
     coarse = {key: min(value, 1) for key, value in leaves(table_of(profile)).items() if key.endswith("decimals") and value is not None}
     found = [
         Variant("coarse numbers", {**coarse, "numbers.feed.decimals": 0, "numbers.feed.inch_decimals": 0}),
         Variant("inches", {"units.program": "inch"}),
         Variant("millimetres", {"units.program": "mm"}),
     ]
-    rotary = {f"rotary.{letter}": each for letter, each in profile.rotary.items()}
-    if not rotary:
+
+    def add(name: str, values: Mapping[str, Any], *, shifted: bool = False) -> None:
+        found.append(Variant(name, {f"rotary.{letter}.{key}": each for letter in profile.rotary for key, each in values.items()}, shifted))
+
+    if not profile.rotary:
         return found
-    travel = {"from": -185, "to": 185, "kind": "limited"}
-    found += [
-        Variant(
-            f"narrow travel, {rule}",
-            _each(rotary, {f"travel.{key}": value for key, value in travel.items()} | {"travel.when_exceeded": rule}),
-        )
-        for rule in ("turn_back", "refuse")
-    ]
-    found += [
-        Variant(f"rollover, {rule}, start near the wrap", _each(rotary, {"travel.kind": "rollover", "travel.rule": rule}), shifted=True)
-        for rule in ("shortest", "sign")
-    ]
-    found.append(Variant("start near the wrap", {}, shifted=True))
-    found.append(Variant("always from one side", _each(rotary, {"unwinding.between": "one_side"})))
-    for what in ("chuck_faces", "positive_turns_chuck"):
-        found.append(Variant(f"{what} turned round", turned(profile, what)))
-    return found
+    for rule in ("turn_back", "refuse"):
+        add(f"narrow travel, {rule}", {"travel.from": -185, "travel.to": 185, "travel.kind": "limited", "travel.when_exceeded": rule})
+    for rule in ("shortest", "sign"):
+        add(f"rollover, {rule}, start near the wrap", {"travel.kind": "rollover", "travel.rule": rule}, shifted=True)
+    add("start near the wrap", {}, shifted=True)
+    add("always from one side", {"unwinding.between": "one_side"})
+    return found + [Variant(f"{what} turned round", turned(profile, what)) for what in ("chuck_faces", "positive_turns_chuck")]
 
 
 def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
@@ -87,29 +78,20 @@ def near_the_wrap(toolpath: Toolpath) -> Toolpath:
     return parse_toolpath(data)
 
 
-def turned(profile: Profile, *what: str) -> dict[str, str]:
-    """The settings of a mounting with one fact, or both, turned round: `chuck_faces`, `positive_turns_chuck`."""
-    values: dict[str, str] = {}
-    for letter, rotary in profile.rotary.items():
-        if "chuck_faces" in what:
-            values[f"rotary.{letter}.chuck_faces"] = OPPOSITE[rotary.chuck_faces[0]] + rotary.chuck_faces[1]
-        if "positive_turns_chuck" in what:
-            values[f"rotary.{letter}.positive_turns_chuck"] = OPPOSITE[rotary.positive_turns_chuck]
-    return values
-
-
-def _each(rotary: Mapping[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
-    return {f"{head}.{key}": value for head in rotary for key, value in values.items()}
+def turned(profile: Profile, *what: Literal["chuck_faces", "positive_turns_chuck"]) -> dict[str, str]:
+    """The settings of a mounting with one fact, or both, turned round."""
+    opposite = {"+": "-", "-": "+", "clockwise": "counterclockwise", "counterclockwise": "clockwise"}
+    values = {f"rotary.{letter}.{key}": str(getattr(rotary, key)) for letter, rotary in profile.rotary.items() for key in what}
+    return {key: opposite.get(value) or opposite[value[0]] + value[1] for key, value in values.items()}
 
 
 def _result(name: str, trials: Mapping[str, Trial]) -> Result:
     outcomes = [trial.outcome for trial in trials.values()]
     words = [f"{outcomes.count('proved')} proved", f"{outcomes.count('refused')} refused in words"]
-    broken = [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == "broken"]
-    doubted = [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == "not proved"]
-    if broken:
+    bad = {outcome: [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == outcome] for outcome in outcomes}
+    if broken := bad.get("broken"):
         return Result("hostile", name, "refused", "; ".join([*words, *broken]))
-    if doubted:
+    if doubted := bad.get("not proved"):
         return Result("hostile", name, "remark", "; ".join([*words, f"{len(doubted)} written and refused by the proof", *doubted[:2]]))
     return Result("hostile", name, "good", ", ".join(words))
 
@@ -125,9 +107,7 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
     except ProfileError as error:
         yield Result("hostile", "the part's sense", "wrong", str(error))
         return
-    unequal: list[str] = []
-    seen: list[str] = []
-    unseen: list[str] = []
+    unequal, seen, unseen = list[str](), list[str](), list[str]()
     for name, each in toolpaths.items():
         toolpath = _as_the_chuck_stands(each)
         here = _blocks(program_text(toolpath, profile, folders))
@@ -138,9 +118,8 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
             continue  # nothing turns in it
         (unseen if _proved(mirrored, toolpath, profile) else seen).append(name)
     if unequal:
-        yield Result(
-            "hostile", "the part's sense", "refused", f"chuck and sense both turned round give another program: {', '.join(unequal)}"
-        )
+        words = f"chuck and sense both turned round give another program: {', '.join(unequal)}"
+        yield Result("hostile", "the part's sense", "refused", words)
     if unseen:
         yield Result("hostile", "a mirrored part", "refused", f"the proof does not see it: {', '.join(unseen)}")
     elif seen:
