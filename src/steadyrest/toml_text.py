@@ -6,6 +6,7 @@ counted before it is parsed, in one pass over its tokens.
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Sequence
@@ -129,6 +130,17 @@ def _too_much(text: str) -> tuple[str, int]:
         if keys > MOST_KEYS:
             return f"More than {MOST_KEYS:,} keys", token.start()
     return "", 0
+
+
+def toml_value(value: Any) -> str:
+    """A value as it stands in a TOML file; what is None in a table is left out."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {toml_value(inner)}" for key, inner in value.items() if inner is not None) + "}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(map(toml_value, value)) + "]"
+    if isinstance(value, float) and value.is_integer():
+        return f"{value:.0f}"
+    return json.dumps(value, ensure_ascii=False)
 
 
 def lines_of_keys(text: str) -> dict[str, int]:

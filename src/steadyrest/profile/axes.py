@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from steadyrest.profile.base import Code, Finite, LinearLetter, NotNegative, Positive, Settings, impossible
 
@@ -36,8 +36,7 @@ class Travel(Settings):
         ),
     )
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.kind == "limited" and self.lowest >= self.highest:
             raise impossible(f"the travel ends ({self.highest:g}) before it begins ({self.lowest:g})", key="to", cure="give from < to")
         if self.kind == "limited" and not self.lowest <= 0 <= self.highest:
@@ -46,7 +45,6 @@ class Travel(Settings):
                 key="from",
                 cure="count the rotary's angles so that 0 lies within its travel",
             )
-        return self
 
 
 class Unwinding(Settings):
@@ -77,15 +75,13 @@ class Clamp(Settings):
     off: Code = Field("", description="Release.")
     dwell: NotNegative = Field(0, description="Pause after each clamp code, seconds.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.use == "indexing" and not (self.on and self.off):
             raise impossible(
                 f"a clamp used for indexing needs both codes, and `{'off' if self.on else 'on'}` is empty",
                 key="off" if self.on else "on",
                 cure='give both, for example on = "M10" and off = "M11", or use = "never"',
             )
-        return self
 
 
 class Rotary(Settings):
@@ -127,8 +123,7 @@ class Rotary(Settings):
             return self.positive_turns_chuck
         return "clockwise" if self.positive_turns_chuck == "counterclockwise" else "counterclockwise"
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.chuck_faces[1] != self.along:
             raise impossible(
                 f"a rotary along {self.along} cannot have a chuck that faces {self.chuck_faces}",
@@ -164,7 +159,6 @@ class Rotary(Settings):
             )
         if self.steps > 0 and abs(360 / self.steps - round(360 / self.steps)) > 1e-6:
             raise impossible(f"360 degrees are not a whole number of steps of {self.steps:g}", key="steps", cure="for example 5 or 15")
-        return self
 
 
 class LinearAxis(Settings):
@@ -198,8 +192,7 @@ class Feed(Settings):
     largest_inch: Positive = Field(9999, description="The largest F per minute in an inch program.")
     largest_inverse: Positive = Field(99999, description="The largest F in inverse time.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         for kind in ("linear", "rotary", "combined"):
             if getattr(self, kind) == "inverse" and not self.inverse_code:
                 raise impossible(
@@ -213,7 +206,6 @@ class Feed(Settings):
                 key="per_minute_code",
                 cure='for example "G94"',
             )
-        return self
 
 
 class Arcs(Settings):
@@ -232,10 +224,9 @@ class Arcs(Settings):
     helical: bool = Field(True, description="An arc whose third axis moves as well.")
     largest_sweep: Positive = Field(360, le=360, description="The widest arc in one block, degrees; wider ones are split.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.form == "none":
-            return self
+            return
         if not self.planes or len(set(self.planes)) != len(self.planes):
             raise impossible(
                 "the planes of arcs are named twice" if self.planes else "arcs are spoken, but in no plane",
@@ -252,7 +243,6 @@ class Arcs(Settings):
                 key="full_circles",
                 cure="full_circles = false, or largest_sweep = 360",
             )
-        return self
 
 
 class Safety(Settings):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 Code = Annotated[str, StringConstraints(pattern=r"^([A-Z]\d{1,4}(\.\d)?)?$")]
@@ -33,6 +33,14 @@ class Settings(BaseModel):
     """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False, validate_default=True)
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        self._check()
+        return self
+
+    def _check(self) -> None:
+        """Raise `impossible` where settings of the group are each allowed but not together."""
 
 
 def impossible(sentence: str, *, key: str, cure: str = "") -> PydanticCustomError:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, StringConstraints
 
 from steadyrest.profile.base import Code, Finite, Letter, NotNegative, Positive, Settings, impossible
 
@@ -21,8 +21,7 @@ class Units(Settings):
         "as_toolpath", description="The units of the program: those of the toolpath, or always mm, or always inch."
     )
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if not self.mm and not self.inch and self.program == "as_toolpath":
             raise impossible(
                 "the controller has no code for mm and none for inches, so its programs are always in one of them",
@@ -35,7 +34,6 @@ class Units(Settings):
                 key=self.program,
                 cure="give its code, or leave both empty if the controller has no choice of units",
             )
-        return self
 
 
 class Codes(Settings):
@@ -82,11 +80,9 @@ class ToolChange(Settings):
     cancel_offset: Code = Field("G49", description="Tool length offset off.")
     largest: int = Field(99, ge=1, description="The largest tool number.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.letter == self.offset_letter:
             raise impossible(f"{self.letter} cannot be the letter of the tool and of its length offset", key="offset_letter")
-        return self
 
 
 class Spindle(Settings):
@@ -105,11 +101,9 @@ class Spindle(Settings):
     largest_rpm: Positive = Field(24000, description="The highest speed, revolutions per minute; more is an error.")
     dwell: NotNegative = Field(0, description="Pause after starting or changing speed, in seconds, to come up to speed.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if (self.clockwise or self.counterclockwise) and not self.stop:
             raise impossible("the spindle can be started but not stopped", key="stop", cure='for example "M5"')
-        return self
 
 
 class Coolant(Settings):
@@ -121,11 +115,9 @@ class Coolant(Settings):
     through: Code = Field("", description="Coolant through the tool on.")
     off: Code = Field("M9", description="All coolant off.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if (self.flood or self.mist or self.air or self.through) and not self.off:
             raise impossible("coolant can be turned on but not off", key="off", cure='for example "M9"')
-        return self
 
 
 class Stops(Settings):
@@ -150,12 +142,10 @@ class Retract(Settings):
     machine_z: Finite = Field(0, description="Z in machine coordinates, mm, clear of everything; 0 is usually the top.")
     reference_code: Code = Field("G28", description="The code for the reference point.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         needed = {"machine_zero": "machine_code", "reference": "reference_code"}.get(self.form, "")
         if needed and not getattr(self, needed):
             raise impossible(f'a retract of the form "{self.form}" needs {needed}', key=needed, cure='give it, or form = "height"')
-        return self
 
 
 class Cycles(Settings):
@@ -185,8 +175,7 @@ class Cycles(Settings):
         """Whether the controller has any cycle at all."""
         return any((self.drill, self.dwell_drill, self.peck, self.chip_break, self.tap, self.bore))
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.spoken and not self.cancel:
             raise impossible("cycles are spoken but cannot be ended", key="cancel", cure='for example "G80"')
         letters = {"r_letter": self.r_letter, "peck_letter": self.peck_letter, "dwell_letter": self.dwell_letter}
@@ -195,4 +184,3 @@ class Cycles(Settings):
                 "the R level, the peck and the pause of a cycle need a letter each: " + ", ".join(f"{k} {v}" for k, v in letters.items()),
                 key="peck_letter" if self.peck_letter == self.r_letter else "dwell_letter",
             )
-        return self

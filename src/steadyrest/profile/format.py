@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from steadyrest.profile.base import Finite, Letter, Settings, impossible
 
@@ -22,11 +22,9 @@ class BlockNumbers(Settings):
     digits: int = Field(1, ge=1, le=8, description="Least number of digits; shorter numbers get leading zeros.")
     largest: int = Field(99999, ge=1, description="The largest number; counting starts again at `first` after it.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.first + self.step > self.largest:
             raise impossible(f"from {self.first} in steps of {self.step} there is no room up to {self.largest}", key="largest")
-        return self
 
 
 class ProgramNumber(Settings):
@@ -36,11 +34,9 @@ class ProgramNumber(Settings):
     digits: int = Field(4, ge=1, le=8, description="Number of digits, filled with leading zeros.")
     default: int = Field(1, ge=0, description="The number when none is asked for.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.letter and len(str(self.default)) > self.digits:
             raise impossible(f"the program number {self.default} has more than {self.digits} digits", key="default")
-        return self
 
 
 class Comments(Settings):
@@ -57,10 +53,9 @@ class Comments(Settings):
     upper_case: bool = Field(False, description="Write comments in capitals.")
     longest: int = Field(100, ge=8, description="The longest comment; longer text is cut off.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.style == "none":
-            return self
+            return
         strange = sorted({each for each in self.characters if not " " <= each <= "~"})
         if strange:
             raise impossible(
@@ -75,7 +70,6 @@ class Comments(Settings):
         lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
         if lacking:
             raise impossible(f"comments are written in capitals, but {lacking[0]} is not among the characters", key="characters")
-        return self
 
 
 class Program(Settings):
@@ -111,8 +105,7 @@ class Program(Settings):
         ),
     )
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         comments = self.comments
         numbers = self.block_numbers
         if comments.style != "none":
@@ -137,7 +130,6 @@ class Program(Settings):
                 )
             if len(block) > self.longest_line:
                 raise impossible(f'"{block}" is longer than a line', key="safe_start", cure="make two blocks of it")
-        return self
 
 
 class NumberFormat(Settings):
@@ -155,15 +147,13 @@ class NumberFormat(Settings):
     leading_zero: bool = Field(True, description="0.5 when true, .5 when false.")
     plus: bool = Field(False, description="Write + before positive numbers.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         if self.point == "counts" and self.trailing_zeros:
             raise impossible(
                 "whole counts have no decimals, so there are no trailing zeros to write",
                 key="trailing_zeros",
                 cure="trailing_zeros = false",
             )
-        return self
 
 
 class Numbers(Settings):
@@ -179,11 +169,9 @@ class Numbers(Settings):
         {}, description="Formats for single letters (a length or angle letter, such as K), instead of the one by kind."
     )
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         for letter in sorted(set(self.by_letter) & set("GMN")):
             raise impossible(f"{letter} words are codes or block numbers and have no number format", key=f"by_letter.{letter}")
-        return self
 
 
 class Words(Settings):
@@ -202,11 +190,9 @@ class Words(Settings):
     )
     repeat_feed: bool = Field(False, description="F in every feed block. In inverse time it is always written.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         for key in ("order", "repeat_axes"):
             letters = getattr(self, key)
             double = sorted({each for each in letters if letters.count(each) > 1})
             if double:
                 raise impossible(f"{double[0]} is named twice", key=key, cure="name each letter once")
-        return self

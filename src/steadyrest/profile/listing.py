@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from typing import Any
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile.files import GROUP, candidates, user_folder
 from steadyrest.profile.resolve import SET, Inherited, ResolvedProfile, load_profile
+from steadyrest.toml_text import toml_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def _table(table: Mapping[str, Any], name: str, origins: Mapping[str, str]) -> l
     lines = [""] if values or not name else []
     if name and (values or not table):
         lines = ["", f"[{name}]" + ("" if values else f"  # {origins[name]}: nothing stated")]
-    lines += _aligned([(f"{key} = {_toml(value)}", origins[prefix + key]) for key, value in values.items()])
+    lines += _aligned([(f"{key} = {toml_value(value)}", origins[prefix + key]) for key, value in values.items()])
     for key, value in table.items():
         if isinstance(value, dict):
             lines += _table(value, prefix + key, origins)
@@ -115,13 +115,3 @@ def _short_names(chain: Sequence[Path]) -> dict[str, str]:
     names = [folder.name for folder in chain]
     clear = len(set(names)) == len(names)
     return {str(folder / "controller.toml"): f"{folder.name}/controller.toml" if clear else str(folder) for folder in chain}
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(_toml(each) for each in value) + "]"
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
-    if isinstance(value, float) and value.is_integer():
-        return f"{value:.0f}"
-    return json.dumps(value)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, Self
+from typing import Any
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
@@ -24,8 +24,7 @@ class Delivery(Settings):
     )
     upper_case: bool = Field(False, description="Names and endings in capitals: small letters become capitals on the way.")
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         strange = sorted({each for each in self.characters if not "!" <= each <= "~" or each in "/\\"})
         if strange:
             raise impossible(
@@ -38,7 +37,6 @@ class Delivery(Settings):
             raise impossible(
                 f"names are written in capitals, but {lacking[0]} is not among the characters", key="characters", cure="name the capitals"
             )
-        return self
 
 
 class Profile(Settings):
@@ -64,10 +62,8 @@ class Profile(Settings):
     safety: Safety = Safety()
     delivery: Delivery = Delivery()
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _check(self) -> None:
         check_combinations(self)
-        return self
 
 
 def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = None) -> dict[RotaryLetter, Rotary]:

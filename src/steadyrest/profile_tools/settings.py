@@ -16,6 +16,7 @@ from pydantic import ValidationError
 
 from steadyrest.profile import LinearAxis, Profile, leaves
 from steadyrest.profile.wording import profile_error
+from steadyrest.toml_text import toml_value
 
 Table = dict[str, Any]
 
@@ -91,17 +92,7 @@ def said(value: Any) -> str:
         return "not there"
     if value is None:
         return "unset"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{key} = {said(inner)}" for key, inner in value.items() if inner is not None) + "}"
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(said(each) for each in value) + "]"
-    if isinstance(value, float):
-        return f"{value:.0f}" if value.is_integer() else f"{value!r}"
-    if isinstance(value, str):
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return str(value)
+    return toml_value(value)
 
 
 def _whole(key: str, other: Mapping[str, Any]) -> str:
