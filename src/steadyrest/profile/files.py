@@ -43,15 +43,14 @@ PACKAGE = Path(__file__).resolve().parents[1]
 CHECKOUT = Path(__file__).resolve().parents[3]
 
 
-def shipped_folder(name: str) -> Path:
-    """`controllers` or `templates` as they ship: in a checkout those of its root, else those inside the installed package.
+def shipped_folder(name: str, within: str = "") -> Path:
+    """A folder as it ships, such as `controllers`: in a checkout that of its root, or `within` a folder there, else that of the package.
 
     Raises ProfileError when neither is there: the installation is damaged.
     """
-    in_checkout = CHECKOUT / name
+    in_checkout, installed = CHECKOUT / within / name, PACKAGE / name
     if in_checkout.is_dir() and (CHECKOUT / "pyproject.toml").is_file():
         return in_checkout
-    installed = PACKAGE / name
     if installed.is_dir():
         return installed
     raise ProfileError(f"the folder {name} is missing beside {PACKAGE}", cure="install steadyrest again")

@@ -6,16 +6,17 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 from typing import Literal
 
 from steadyrest.columns import Ints
-from steadyrest.errors import ProfileError, SteadyrestError
+from steadyrest.errors import SteadyrestError
 from steadyrest.hooks import Hooks, find_hooks
 from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, ResolvedProfile
-from steadyrest.profile.files import CHECKOUT, PACKAGE
+from steadyrest.profile.files import shipped_folder
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Printed, Source
@@ -32,13 +33,11 @@ class Part:
 
     name        the event (`tool_change`), or the rule of the motion (`cut`, `link`); "refusal" where there is no program
     operation   its number, from 1; 0 outside any
-    template    the file that says how the event looks; empty for motion
     """
 
     name: str
     operation: int
     lines: tuple[str, ...]
-    template: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +51,17 @@ class Trial:
     """
 
     outcome: Outcome
-    text: bytes = b""
     words: str = ""
     verdict: Verdict | None = None
     error: SteadyrestError | None = None
+    text: bytes = b""
 
 
 @dataclass(slots=True)
 class _Heard:
     """Which part each line belongs to, heard while the program is written; a line of motion inside an event is the motion's."""
 
-    parts: list[tuple[str, int, str]] = field(default_factory=list)
+    parts: list[tuple[str, int]] = field(default_factory=list)
     of_line: dict[int, int] = field(default_factory=dict)
     events: set[str] = field(default_factory=set)
     event_part: int = 0
@@ -70,13 +69,13 @@ class _Heard:
     def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
         self.events.add(event.name)
         self.event_part = len(self.parts)
-        self.parts.append((event.name, event.operation, template))
+        self.parts.append((event.name, event.operation))
 
     def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
         self.of_line[number] = self.event_part
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        part = (run.rule, run.operation, "")
+        part = (run.rule, run.operation)
         if not self.parts or self.parts[-1] != part:
             self.parts.append(part)
         self.of_line |= dict.fromkeys(range(first_line, first_line + len(kept)), len(self.parts) - 1)
@@ -93,13 +92,16 @@ def try_out(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Pat
         verdict = prove(text, toolpath, profile)
     except SteadyrestError as error:
         if text:  # the reader does not take what was written: that is a proof that failed, and no refusal in time
-            return Trial("not proved", text, str(error), error=error)
-        return Trial("refused", words=str(error), error=error)
+            return Trial("not proved", str(error), error=error)
+        return Trial("refused", str(error), error=error)
     except Exception as error:  # whatever it is, the other checks go on
-        return Trial("broken", text, f"steadyrest failed: {type(error).__name__}: {error}")
-    if verdict.proved:
-        return Trial("proved", text, verdict=verdict)
-    return Trial("not proved", text, _sentence(verdict), verdict)
+        return Trial("broken", f"steadyrest failed: {type(error).__name__}: {error}")
+    failure = verdict.failure
+    if verdict.proved or failure is None:
+        words = "" if verdict.proved else "the proof failed and does not say why"
+        return Trial("proved" if verdict.proved else "not proved", words, verdict, text=text)
+    where = f"{failure.place}: " if str(failure.place) else ""
+    return Trial("not proved", f"{where}{failure.sentence}" + (f"; likely: {failure.cause}" if failure.cause else ""), verdict)
 
 
 def tried(toolpaths: Mapping[str, Toolpath], profile: Profile, template_folders: Sequence[Path]) -> dict[str, Trial]:
@@ -122,20 +124,11 @@ def program_parts(toolpath: Toolpath, profile: Profile, template_folders: Sequen
         text = _compared(_written(toolpath, profile, template_folders, heard))
     except SteadyrestError as error:
         return (Part("refusal", 0, tuple(str(error).splitlines())),)
-    parts: list[Part] = []
-    last = -1
     numbers = profile.program.block_numbers
     block_number = re.compile(rf"^(/?){numbers.letter}\d+ ?" if numbers.use != "none" else "^()(?!)")
-    for number, line in enumerate(text.replace("\r", "").split("\n")[:-1], 1):
-        line = block_number.sub(r"\1", line)
-        index = heard.of_line[number]
-        if parts and index == last:
-            parts[-1] = Part(parts[-1].name, parts[-1].operation, (*parts[-1].lines, line), parts[-1].template)
-        else:
-            name, operation, template = heard.parts[index]
-            parts.append(Part(name, operation, (line,), template))
-        last = index
-    return tuple(parts)
+    lines = [(number, block_number.sub(r"\1", line)) for number, line in enumerate(text.replace("\r", "").split("\n")[:-1], 1)]
+    groups = groupby(lines, key=lambda each: heard.of_line[each[0]])
+    return tuple(Part(*heard.parts[index], tuple(line for _, line in group)) for index, group in groups)
 
 
 def events_reached(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> set[str]:
@@ -163,15 +156,6 @@ def _compared(text: bytes) -> str:
     return _HEAD.sub("\\g<1>" + 16 * "0", text.decode("ascii"))
 
 
-def _sentence(verdict: Verdict) -> str:
-    failure = verdict.failure
-    if failure is None:
-        return "the proof failed and does not say why"
-    where = f"{failure.place}: " if str(failure.place) else ""
-    likely = f"; likely: {failure.cause}" if failure.cause else ""
-    return f"{where}{failure.sentence}{likely}"
-
-
 ENDING = ".toolpath.json"
 
 
@@ -180,13 +164,7 @@ def tour_folder() -> Path:
 
     Raises ProfileError when neither is there: the installation is damaged.
     """
-    in_checkout = CHECKOUT / "tests" / "golden" / "tour"
-    if in_checkout.is_dir() and (CHECKOUT / "pyproject.toml").is_file():
-        return in_checkout
-    installed = PACKAGE / "tour"
-    if installed.is_dir():
-        return installed
-    raise ProfileError(f"the toolpaths of the tour are missing beside {PACKAGE}", cure="install steadyrest again")
+    return shipped_folder("tour", within="tests/golden")
 
 
 def tour() -> dict[str, Toolpath]:

@@ -19,14 +19,14 @@ def test_in_a_checkout_the_tour_is_that_of_the_golden_files() -> None:
 
 def test_installed_the_tour_lies_inside_the_package(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     (tmp_path / "tour").mkdir()
-    monkeypatch.setattr("steadyrest.profile_tools.trial.CHECKOUT", tmp_path / "elsewhere")
-    monkeypatch.setattr("steadyrest.profile_tools.trial.PACKAGE", tmp_path)
+    monkeypatch.setattr("steadyrest.profile.files.CHECKOUT", tmp_path / "elsewhere")
+    monkeypatch.setattr("steadyrest.profile.files.PACKAGE", tmp_path)
     assert tmp_path / "tour" == tour_folder()
 
 
 def test_without_the_tour_the_installation_is_damaged(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr("steadyrest.profile_tools.trial.CHECKOUT", tmp_path)
-    monkeypatch.setattr("steadyrest.profile_tools.trial.PACKAGE", tmp_path)
+    monkeypatch.setattr("steadyrest.profile.files.CHECKOUT", tmp_path)
+    monkeypatch.setattr("steadyrest.profile.files.PACKAGE", tmp_path)
     with pytest.raises(ProfileError, match="install steadyrest again"):
         tour_folder()
 
