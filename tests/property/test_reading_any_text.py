@@ -15,8 +15,8 @@ from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile
 from steadyrest.reading import MotionRead, ProgramItem, read_program
 from steadyrest.reading import blocks as blocks_module
-from steadyrest.reading.blocks import read_block
 from steadyrest.reading.expressions import Parameters
+from steadyrest.reading.program import read_block
 
 PROFILES: dict[str, Profile] = {folder.name: load_profile(folder) for folder in sorted(bundled_folder().iterdir()) if folder.is_dir()}
 

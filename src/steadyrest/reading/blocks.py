@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from steadyrest.reading.expressions import Parameters
-
 _WORD = r"[ \t]*+([A-Za-z:])[ \t]*+([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
 _COMMENT = {
     "parentheses": r"(?:\(([\t -'*-~]*)\))?[ \t]*+",
@@ -78,20 +76,11 @@ def _words(text: str, end: int) -> tuple[Word, ...]:
     )
 
 
-def read_block(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
-    """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
-
-    text           the line without its ending
-    comment_style  "parentheses", "semicolon" or "none"; "any" is both, with any characters, and with parentheses inside parentheses
-    parameters     values of the program's parameters, changed by the settings of this line
-    raises         ProgramError with line and column
-    """
+def plain_block(text: str, line: int, comment_style: str) -> Block | None:
+    """The block of a line that is nothing but words, then perhaps a comment, as most are; None: it is for the grammar to say."""
     plain = _PLAIN[comment_style].fullmatch(text)
-    if plain is not None:  # most blocks: words, then perhaps a comment; what the grammar makes of them is plain to see
-        plain_words = _words(text, plain.end(1))
-        if all(len(word.text) <= MOST_DIGITS for word in plain_words):
-            comment = plain[plain.re.groups]
-            return Block(line, plain_words, () if comment is None else (comment,))
-    from steadyrest.reading.grammar import read_by_grammar  # the grammar is built only for what is not plain
-
-    return read_by_grammar(text, line, comment_style=comment_style, parameters=parameters, file=file)
+    words = _words(text, plain.end(1)) if plain is not None else ()
+    if plain is None or any(len(word.text) > MOST_DIGITS for word in words):
+        return None
+    comment = plain[plain.re.groups]
+    return Block(line, words, () if comment is None else (comment,))

@@ -44,7 +44,7 @@ def block_parser() -> Lark:
 
 
 def read_by_grammar(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
-    """The same as `read_block`, for any line."""
+    """The words of any line, numbers evaluated; see `program.read_block`."""
     bare, columns = _without_blanks(text, comment_style, line, file)
     try:
         tree = block_parser().parse(bare)

@@ -11,10 +11,11 @@ import numpy as np
 
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile.model import Profile
-from steadyrest.reading.blocks import Block, read_block
+from steadyrest.reading.blocks import Block, plain_block
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CYCLES, Dialect, read_dialect
 from steadyrest.reading.execution import carry_out
+from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.lenient import Lenient
 from steadyrest.reading.motion_read import ProgramItem
 from steadyrest.reading.plain_lines import find_plain_lines
@@ -61,6 +62,22 @@ def _items(source: bytes | Path | BinaryIO | Iterable[bytes], program: _Program)
                 yield ready.popleft()
     program.finish()
     yield from ready
+
+
+def read_block(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
+    """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
+
+    text           the line without its ending
+    comment_style  "parentheses", "semicolon" or "none"; "any" is both, with any characters, and with parentheses inside parentheses
+    parameters     values of the program's parameters, changed by the settings of this line
+    raises         ProgramError with line and column
+    """
+    plain = plain_block(text, line, comment_style)
+    if plain is not None:
+        return plain
+    from steadyrest.reading.grammar import read_by_grammar  # the grammar is built only for what is not plain
+
+    return read_by_grammar(text, line, comment_style=comment_style, parameters=parameters, file=file)
 
 
 def _decoded(raw: bytes) -> str:

@@ -6,9 +6,9 @@ import pytest
 from reading_parts import refusal
 
 from steadyrest.errors import ProgramError
-from steadyrest.reading.blocks import read_block
 from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.grammar import MISTAKES
+from steadyrest.reading.program import read_block
 
 SPELLED_WRONG = {
     "no_number": "X G1X G XY1 G1XY1 X. X- X+ X(NOTE) X--1 X] X=1 X*2 X/",
