@@ -1,0 +1,127 @@
+"""The space that the stock sweeps, and rules of every block."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+import numpy as np
+import pytest
+from proof_parts import profile, proof_of, toolpath
+
+from steadyrest.proof import Setting, setting_of
+from steadyrest.proof.safety import may_be_in_swept_space, swept_space
+
+NAN = float("nan")
+
+
+def setting(axis: str = "X", **more: Any) -> Setting:
+    """A bar of 40 from -100 to 0 and a tool of 6, or of 12 by number 2."""
+    moves = [{"rapid": [0, 0, 50]}]
+    tools = [{"number": 1, "shape": "flat", "diameter": 6}, {"number": 2, "shape": "flat", "diameter": 12}]
+    part = toolpath(moves, axis=axis, tools=tools, **more)
+    return setting_of(
+        part, profile(rotary={"A": {"along": axis, "chuck_faces": f"+{axis}", "positive_turns_chuck": "clockwise"}}), None, None
+    )
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "lowest"),
+    [
+        ((-200, 0, 10), (100, 0, 10), 10),  # through it
+        ((-200, 0, 30), (100, 0, 0), 9.7),  # slanting: where it leaves it at X 3
+        ((-200, 0, 30), (-50, 0, 10), 10),  # ends in it
+        ((-50, 0, 10), (-50, 0, 5), 5),  # straight down in it
+        ((-50, 24, 10), (-50, 24, 5), inf),  # beside it by more than the tool
+        ((-50, 22, 10), (-50, 22, 5), 5),  # beside it by less
+        ((4, 0, 10), (4, 10, 10), inf),  # before its end
+        ((-50, 0, 20), (-60, 0, 20), inf),  # on its top
+        ((-50, 0, 19), (-60, 0, 19), 19),
+        ((-200, 30, 5), (30, 30, 5), inf),
+        ((-50, 0, 40), (-50, 0, 15), 15),
+        ((-110, 0, 10), (-104, 0, 10), inf),  # stops before it
+        ((-110, 0, 10), (-102, 0, 10), 10),
+    ],
+)
+def test_the_lowest_height_of_a_way_within_the_space(begin: Any, end: Any, lowest: float) -> None:
+    found = swept_space(setting(), 1).lowest(np.array(begin, dtype=np.float64), np.array(end, dtype=np.float64))
+    assert found == pytest.approx(lowest)
+
+
+def test_a_place_that_is_not_known_may_be_over_the_stock_and_a_height_anywhere() -> None:
+    space = swept_space(setting(), 1)
+    assert space.lowest(np.array([NAN, NAN, 10.0]), np.array([50.0, NAN, 10.0])) == 10
+    assert space.lowest(np.array([50.0, 0, NAN]), np.array([50.0, 0, 10.0])) == -inf
+    assert space.lowest(np.array([50.0, 0, 10.0]), np.array([50.0, 0, NAN])) == -inf
+    assert may_be_in_swept_space(setting(), 1, np.full(3, NAN))
+    assert not may_be_in_swept_space(setting(), 1, np.array([NAN, NAN, 21.0]))
+    assert not may_be_in_swept_space(setting(), 1, np.array([50.0, NAN, NAN]))
+
+
+@pytest.mark.parametrize(
+    ("tool", "place", "inside"),
+    [
+        (1, (2.9, 0, 0), True),
+        (1, (3.1, 0, 0), False),
+        (1, (-102.9, 0, 0), True),
+        (1, (-103.1, 0, 0), False),
+        (1, (-50, 22.9, 0), True),
+        (1, (-50, -23.1, 0), False),
+        (1, (-50, 0, 19.9), True),
+        (1, (-50, 0, 20), False),
+        (1, (-50, 0, -99), True),
+        (2, (5.9, 0, 0), True),
+        (2, (6.1, 0, 0), False),
+        (7, (5.9, 0, 0), True),  # a tool that the toolpath does not have is as wide as the widest
+        (NAN, (5.9, 0, 0), True),
+    ],
+)
+def test_where_the_tip_may_touch_the_stock(tool: float, place: tuple[float, float, float], inside: bool) -> None:
+    assert may_be_in_swept_space(setting(), tool, np.array(place, dtype=np.float64)) is inside
+
+
+@pytest.mark.parametrize(
+    ("axis", "place", "inside"),
+    [
+        ("Y", (22.9, -50, 0), True),
+        ("Y", (23.1, -50, 0), False),
+        ("Y", (0, 2.9, 0), True),
+        ("Y", (0, 3.1, 0), False),
+        ("Z", (22.9, 0, -1), True),
+        ("Z", (23.1, 0, -1), False),
+        ("Z", (0, 22.9, -1), True),
+        ("Z", (0, -23.1, -1), False),
+        ("Z", (0, 0, 1), False),
+        ("Z", (0, 0, -200), True),
+    ],
+)
+def test_about_other_axes(axis: str, place: tuple[float, float, float], inside: bool) -> None:
+    assert may_be_in_swept_space(setting(axis), 1, np.array(place, dtype=np.float64)) is inside
+
+
+TURN = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}]
+INDEXED = {"intent": "indexed", "angles": [90]}
+TURNED = "G0 A90\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\n"
+
+
+def refused(body: str, moves: list[dict[str, Any]] = TURN, **rotary: Any) -> str:
+    one = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", **rotary}
+    failure = proof_of(body, toolpath(moves, INDEXED), profile(rotary={"A": one})).failure
+    return failure.rule if failure is not None else ""
+
+
+@pytest.mark.parametrize(("least", "most", "rule"), [(0, 90, ""), (0, 89, "rotary-travel"), (-10, 100, "")])
+def test_the_rotary_stays_within_its_travel_ends_included(least: float, most: float, rule: str) -> None:
+    assert refused("G0 A0\n" + TURNED, travel={"kind": "limited", "from": least, "to": most}) == rule
+
+
+@pytest.mark.parametrize(("height", "rule"), [(25, ""), (24.9, "turn-low")])
+def test_the_rotary_turns_at_the_clear_height_and_not_lower(height: float, rule: str) -> None:
+    moves = [{"rapid": [-10, 0, height]}, *TURN[1:]]
+    assert refused(f"G0 A0\nX-10 Y0\nZ{height}\nA90\nZ22\nG1 Z18 F200\n", moves) == rule
+
+
+def test_under_another_work_offset_nothing_moves() -> None:
+    failure = proof_of("G55\n" + TURNED, toolpath(TURN, INDEXED), profile()).failure
+    assert failure is not None
+    assert (failure.rule, failure.place.line) == ("work-offset", 8)
