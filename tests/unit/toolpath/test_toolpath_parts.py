@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
+from toolpath_parts import toolpath
 
 from steadyrest.errors import InputError, ToolpathError
 from steadyrest.inputs.arguments import read_arguments
 from steadyrest.inputs.readers import Piece
 from steadyrest.inputs.units import in_units
-from steadyrest.toolpath import Held, RectangularStock, RoundStock, parse_toolpath
+from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath, parse_toolpath
 
 BAR: dict[str, Any] = {"shape": "round", "diameter": 40, "from": -90, "to": 5}
 
@@ -68,3 +70,40 @@ def test_the_length_in_the_jaws_is_converted_with_all_other_lengths() -> None:
     stock = in_units(Piece("", "mm", {}, (), stock=bar), "inch").stock
     assert stock is not None
     assert stock.held == Held(at="from", length=1)
+
+
+def swept(stock: dict[str, Any], **top: Any) -> Toolpath:
+    return parse_toolpath(toolpath(stock={"from": -50, "to": 0, **stock}, **top))
+
+
+def test_a_forty_millimetre_bar_sweeps_twenty() -> None:
+    assert 20.0 == swept({"shape": "round", "diameter": 40}).swept_radius
+
+
+def test_a_bar_off_the_axis_sweeps_its_offset_more_and_lies_as_much_nearer() -> None:
+    stock = swept({"shape": "round", "diameter": 40, "offset": [3, 4]}).stock
+    assert stock is not None
+    assert (25.0, 15.0) == (stock.swept_radius("X"), stock.least_radius("X"))
+
+
+def test_a_block_sweeps_its_corner() -> None:
+    stock = swept({"shape": "rectangular", "across": [60, 80]}).stock
+    assert stock is not None
+    assert (50.0, 30.0) == (stock.swept_radius("X"), stock.least_radius("X"))
+
+
+def test_a_block_off_the_axis_sweeps_its_farthest_corner() -> None:
+    stock = swept({"shape": "rectangular", "across": [40, 60], "offset": [-10, 10]}).stock
+    assert stock is not None
+    assert (50.0, 10.0) == (stock.swept_radius("X"), stock.least_radius("X"))
+
+
+@pytest.mark.parametrize(("axis", "expected"), [("X", 25.0), ("Y", 20 + math.hypot(1, 4)), ("Z", 20 + math.hypot(1, 3))])
+def test_an_offset_of_three_numbers_counts_across_the_axis_only(axis: str, expected: float) -> None:
+    assert expected == swept({"shape": "round", "diameter": 40, "offset": [1, 3, 4]}, axis=axis).swept_radius
+
+
+def test_an_offset_of_three_numbers_moves_the_stock_along_the_axis() -> None:
+    stock = swept({"shape": "round", "diameter": 40, "offset": [1, 3, 4]}).stock
+    assert stock is not None
+    assert (-49.0, 1.0) == stock.along("X")

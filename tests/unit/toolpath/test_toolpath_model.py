@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from toolpath_parts import CUT, RAPID, SIMULTANEOUS, STILL, WRAPPED, refusal, toolpath
 
+from steadyrest.toolpath import parse_toolpath
+
 HOLE = {"hole": [0, 0], "retract": 25, "bottom": 10, "feed": 100}
 ARC = {"arc": [-30, 15, 17.5], "centre": [-30, 0, 17.5], "turns": "clockwise", "feed": 600}
 TO_ARC = {"rapid": [-30, -15, 17.5]}
@@ -205,3 +207,22 @@ def test_a_message_holds_no_control_characters_of_the_file(tmp_path: Path) -> No
 def test_half_a_surrogate_pair_is_refused_in_words_that_can_be_printed(tmp_path: Path) -> None:
     error = refusal(tmp_path, '{"\\ud800": 1, "steadyrest_toolpath": 1}')
     assert str(error).encode("utf-8")
+
+
+def test_a_clearance_takes_the_place_of_the_stock() -> None:
+    assert 33.0 == parse_toolpath(toolpath(stock=None, clearance=33)).swept_radius
+
+
+def test_a_clearance_beyond_the_stock_holds() -> None:
+    assert 33.0 == parse_toolpath(toolpath(clearance=33)).swept_radius
+
+
+def test_axis_and_centre_are_x_and_the_origin_unless_said() -> None:
+    found = parse_toolpath(toolpath(axis=None))
+    assert ("X", (0.0, 0.0, 0.0)) == (found.axis, found.centre)
+
+
+def test_a_parsed_toolpath_cannot_be_changed() -> None:
+    found = parse_toolpath(toolpath())
+    with pytest.raises(ValueError, match="frozen"):
+        found.axis = "Y"  # type: ignore[misc]

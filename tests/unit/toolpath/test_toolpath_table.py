@@ -207,3 +207,9 @@ def test_columns_of_different_length_build_no_table() -> None:
 def test_tables_that_differ_in_one_number_are_not_equal() -> None:
     one, other = (Table.from_columns(motion=[0, 0], x=[0, x], y=[0, 0], z=[9, 0]) for x in (1, 2))
     assert one != other
+
+
+def test_the_columns_of_a_table_in_memory_cannot_be_changed() -> None:
+    block = next(Table.from_columns(motion=[0], x=[0], y=[0], z=[9]).blocks())
+    with pytest.raises(ValueError, match="read-only"):
+        block["x"][0] = 1

@@ -1,4 +1,4 @@
-"""What the parts of a toolpath mean, in figures worked by hand or published."""
+"""What moves mean, in figures worked by hand or published."""
 
 import math
 from typing import Any
@@ -14,8 +14,6 @@ from steadyrest.toolpath import (
     MoveColumns,
     Note,
     Stop,
-    Table,
-    Toolpath,
     parse_toolpath,
 )
 
@@ -31,10 +29,6 @@ def sweep(start: list[float], arc: dict[str, Any]) -> float:
     assert isinstance(run, MoveColumns)
     assert run.arcs is not None
     return math.degrees(run.arcs.sweep_rad[1])
-
-
-def swept(stock: dict[str, Any], **top: Any) -> Toolpath:
-    return parse_toolpath(toolpath(stock={"from": -50, "to": 0, **stock}, **top))
 
 
 def test_the_arc_of_the_published_example_sweeps_143_degrees_clockwise() -> None:
@@ -126,61 +120,3 @@ def test_a_hole_streams_with_all_its_figures() -> None:
     peck = {"hole": [1, 2, 20], "cycle": "peck", "retract": 22, "bottom": 10, "peck": 3, "dwell": 0.5, "feed": 100}
     expected = Hole(1, 1.0, 2.0, "peck", 22.0, 10.0, 100.0, surface=20.0, peck=3.0, dwell=0.5)
     assert [[expected]] == [list(run) for run in items(toolpath([peck]))]
-
-
-def test_a_forty_millimetre_bar_sweeps_twenty() -> None:
-    assert 20.0 == swept({"shape": "round", "diameter": 40}).swept_radius
-
-
-def test_a_bar_off_the_axis_sweeps_its_offset_more_and_lies_as_much_nearer() -> None:
-    stock = swept({"shape": "round", "diameter": 40, "offset": [3, 4]}).stock
-    assert stock is not None
-    assert (25.0, 15.0) == (stock.swept_radius("X"), stock.least_radius("X"))
-
-
-def test_a_block_sweeps_its_corner() -> None:
-    stock = swept({"shape": "rectangular", "across": [60, 80]}).stock
-    assert stock is not None
-    assert (50.0, 30.0) == (stock.swept_radius("X"), stock.least_radius("X"))
-
-
-def test_a_block_off_the_axis_sweeps_its_farthest_corner() -> None:
-    stock = swept({"shape": "rectangular", "across": [40, 60], "offset": [-10, 10]}).stock
-    assert stock is not None
-    assert (50.0, 10.0) == (stock.swept_radius("X"), stock.least_radius("X"))
-
-
-@pytest.mark.parametrize(("axis", "expected"), [("X", 25.0), ("Y", 20 + math.hypot(1, 4)), ("Z", 20 + math.hypot(1, 3))])
-def test_an_offset_of_three_numbers_counts_across_the_axis_only(axis: str, expected: float) -> None:
-    assert expected == swept({"shape": "round", "diameter": 40, "offset": [1, 3, 4]}, axis=axis).swept_radius
-
-
-def test_an_offset_of_three_numbers_moves_the_stock_along_the_axis() -> None:
-    stock = swept({"shape": "round", "diameter": 40, "offset": [1, 3, 4]}).stock
-    assert stock is not None
-    assert (-49.0, 1.0) == stock.along("X")
-
-
-def test_a_clearance_takes_the_place_of_the_stock() -> None:
-    assert 33.0 == parse_toolpath(toolpath(stock=None, clearance=33)).swept_radius
-
-
-def test_a_clearance_beyond_the_stock_holds() -> None:
-    assert 33.0 == parse_toolpath(toolpath(clearance=33)).swept_radius
-
-
-def test_axis_and_centre_are_x_and_the_origin_unless_said() -> None:
-    found = parse_toolpath(toolpath(axis=None))
-    assert ("X", (0.0, 0.0, 0.0)) == (found.axis, found.centre)
-
-
-def test_a_parsed_toolpath_cannot_be_changed() -> None:
-    found = parse_toolpath(toolpath())
-    with pytest.raises(ValueError, match="frozen"):
-        found.axis = "Y"  # type: ignore[misc]
-
-
-def test_the_columns_of_a_table_in_memory_cannot_be_changed() -> None:
-    block = next(Table.from_columns(motion=[0], x=[0], y=[0], z=[9]).blocks())
-    with pytest.raises(ValueError, match="read-only"):
-        block["x"][0] = 1
