@@ -158,7 +158,11 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
                 "everywhere": list(program.everywhere),
                 "without_effect": list(program.without_effect),
                 "parts": [
-                    {"name": part.name, "operation": part.operation, "rows": [asdict(row) for row in part.rows if row.reasons]}
+                    {
+                        "name": part.name,
+                        "operation": part.operation,
+                        "rows": [asdict(row) | {"reasons": list(row.reasons)} for row in part.rows if row.reasons],
+                    }
                     for part in program.parts
                     if part.differs
                 ],
