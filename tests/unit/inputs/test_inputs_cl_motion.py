@@ -1,13 +1,31 @@
-"""What each word of motion in CL data becomes."""
+"""Words of motion."""
 
-import math
+from typing import Any
 
-import numpy as np
 import pytest
-from cl_text import HEAD, moves_of, operations_of, piece_of
+from cl_text import moves_of, operations_of, piece_of
 
 from steadyrest.errors import ToolpathError
-from steadyrest.inputs.options import PartOptions
+
+ABOVE = "RAPID\nGOTO/0,0,10\n"
+
+
+DOWN = "RAPID\nGOTO/0,0,50\nGOTO/0,0,18\n"
+
+
+def kinds(operation: Any) -> list[tuple[str, list[float]]]:
+    """What each move is, and its end to 6 decimals."""
+    found = []
+    for move in operation["moves"]:
+        kind = next(key for key in ("rapid", "cut", "stop", "dwell", "arc") if key in move)
+        found.append((kind, [round(value, 6) + 0.0 for value in move[kind]] if isinstance(move[kind], list) else []))
+    return found
+
+
+def test_origin_becomes_a_note_and_moves_nothing() -> None:
+    piece = piece_of(f"ORIGIN/100,200,50\n{ABOVE}")
+    assert "ORIGIN 100, 200, 50: the part's origin stands there at the machine" == piece.operations[0]["name"]  # type: ignore[index]
+    assert [{"rapid": [0, 0, 10]}] == piece.operations[0]["moves"]  # type: ignore[index]
 
 
 def test_rapid_holds_for_the_next_motion_only() -> None:
@@ -17,18 +35,6 @@ def test_rapid_holds_for_the_next_motion_only() -> None:
 def test_rapid_takes_the_first_of_a_run_of_points() -> None:
     moves = moves_of("RAPID\n" + "".join(f"GOTO/{n},0,0\n" for n in range(5)))
     assert ["rapid", "cut", "cut", "cut", "cut"] == [next(iter(move)) for move in moves]
-
-
-def test_a_feed_per_revolution_is_times_the_speed() -> None:
-    assert {"cut": [1, 0, 0], "feed": 8000 * 0.05} == moves_of("FEDRAT/0.05,PERREV\nRAPID\nGOTO/0,0,0\nGOTO/1,0,0\n")[1]
-
-
-def test_a_feed_in_inches_is_converted_to_the_file_units() -> None:
-    assert 254.0 == pytest.approx(moves_of("FEDRAT/10,IPM\nGOTO/1,0,0\n")[0]["feed"])
-
-
-def test_a_feed_without_its_word_keeps_the_last_mode() -> None:
-    assert 8000 * 0.1 == moves_of("FEDRAT/0.05,PERREV\nFEDRAT/0.1\nGOTO/1,0,0\n")[0]["feed"]
 
 
 def test_godlta_moves_on_from_the_last_point() -> None:
@@ -54,67 +60,6 @@ def test_from_before_a_rapid_leaves_nothing_behind() -> None:
 
 def test_retrct_goes_up_to_the_clearance_plane_at_rapid() -> None:
     assert {"rapid": [1, 2, 40]} == moves_of("CLEARP/XYPLAN,40\nRAPID\nGOTO/1,2,3\nRETRCT\n")[1]
-
-
-def test_centimetres_become_millimetres() -> None:
-    assert [10, 20, 30] == moves_of("RAPID\nGOTO/1,2,3\n", head=HEAD.replace("MM", "CM"))[0]["rapid"]
-
-
-def test_inches_stay_inches() -> None:
-    assert "inch" == piece_of("RAPID\nGOTO/1,2,3\n", head=HEAD.replace("MM", "INCHES")).units
-
-
-def test_multax_with_a_still_axis_is_indexed_in_work_coordinates() -> None:
-    """Design, frames and signs: t = (0, -1, 0) is alpha = 90 about X, and (x, y, z) of the part becomes (x, z, -y)."""
-    (operation,) = operations_of("MULTAX/ON\nRAPID\nGOTO/1,-30,7,0,-1,0\nGOTO/2,-20,7\n")
-    assert {"intent": "indexed", "angles": [90.0]} == operation["rotary"]
-    assert [[1, 7, 30], [2, 7, 20]] == [move.get("rapid") or move["cut"] for move in operation["moves"]]
-
-
-def test_indexed_coordinates_turn_round_the_centre() -> None:
-    part = PartOptions(centre=(0.0, 2.0, -5.0))
-    operation = piece_of("MULTAX/ON\nRAPID\nGOTO/30,10,25,0,-1,0\n", part=part).operations[0]
-    assert [30, 32, -13] == pytest.approx(operation["moves"][0]["rapid"])  # standards, 6.2: table A 90, c = (2, -5)
-
-
-def test_about_y_the_angle_is_right_hand_as_well() -> None:
-    part = PartOptions(axis="Y")
-    operation = piece_of("MULTAX/ON\nRAPID\nGOTO/30,10,25,1,0,0\n", part=part).operations[0]
-    assert [90.0] == operation["rotary"]["angles"]
-    assert [-25, 10, 30] == pytest.approx(operation["moves"][0]["rapid"])  # standards, 6.2: table B 90
-
-
-def test_an_axis_that_turns_in_a_cut_is_simultaneous() -> None:
-    (operation,) = operations_of("MULTAX/ON\nRAPID\nGOTO/0,0,20,0,0,1\nGOTO/0,-10,17,0,-.5,.8660254\n")
-    assert "simultaneous" == operation["rotary"]["intent"]
-    assert [0, 0, 1] == operation["moves"][0]["tool_axis"]
-    np.testing.assert_allclose([0, -0.5, math.sqrt(0.75)], operation["moves"][1]["tool_axis"], atol=1e-7)
-
-
-def test_an_axis_that_changes_in_a_rapid_begins_a_new_indexed_operation() -> None:
-    found = operations_of(
-        "MULTAX/ON\nRAPID\nGOTO/0,0,30,0,0,1\nGOTO/0,0,20\nRAPID\nGOTO/0,0,30\nRAPID\nGOTO/0,-30,0,0,-1,0\nGOTO/0,-20,0\n"
-    )
-    assert [[0.0], [90.0]] == [operation["rotary"]["angles"] for operation in found]
-
-
-def test_rapids_round_a_simultaneous_cut_belong_to_it() -> None:
-    (operation,) = operations_of(
-        "MULTAX/ON\nRAPID\nGOTO/9,0,40,0,1,0\nRAPID\nGOTO/0,0,40,0,0,1\nGOTO/0,0,20,0,0,1\nGOTO/0,-10,17,0,-.5,.8660254\n"
-        "RAPID\nGOTO/0,-30,30,0,-.7071068,.7071068\n"
-    )
-    assert "simultaneous" == operation["rotary"]["intent"]
-    assert 5 == len(operation["moves"])
-
-
-def test_jitter_in_the_last_decimal_still_holds() -> None:
-    (operation,) = operations_of("MULTAX/ON\nRAPID\nGOTO/0,-30,0,0,-1,0\nGOTO/1,-30,0,0,-1,0.000001\n")
-    assert "indexed" == operation["rotary"]["intent"]
-
-
-def test_a_tool_axis_out_of_reach_is_told_with_its_miss() -> None:
-    with pytest.raises(ToolpathError, match=r"misses by 5\.739 degrees what a rotary along X can reach"):
-        piece_of("MULTAX/ON\nRAPID\nGOTO/0,0,30,0.1,0,0.99498744\n")
 
 
 def test_a_point_with_an_axis_while_multax_is_off_is_refused() -> None:
@@ -143,38 +88,29 @@ def test_tlaxis_tilts_the_tool_over_plain_points() -> None:
     assert [1, 7, 30] == operation["moves"][0]["rapid"]
 
 
-def test_a_change_of_coolant_in_a_cut_comes_back_to_the_same_point_at_feed() -> None:
-    piece = piece_of("RAPID\nGOTO/0,0,10\nGOTO/0,0,5\nCOOLNT/ON\nGOTO/9,0,5\n")
-    assert [{"cut": [0, 0, 5], "feed": 900}, {"cut": [9, 0, 5]}] == piece.operations[1]["moves"]
-    assert any("middle of a cut" in notice.sentence() for notice in piece.notices)
+@pytest.mark.parametrize("away", ["GOHOME", "END", "RETRCT"])
+def test_rapid_is_used_up_by_the_way_that_it_stands_before(away: str) -> None:
+    found = operations_of(f"CLEARP/XYPLAN,18\n{DOWN}RAPID\n{away}\nGOTO/5,0,18\n")
+    assert ("cut", [5, 0, 18]) == kinds(found[-1])[-1]
 
 
-def test_rapids_before_coolant_and_spindle_belong_to_what_follows() -> None:
-    head = "UNITS/MM\nLOADTL/3\nCUTTER/6\nFEDRAT/900\n"
-    (operation,) = operations_of("RAPID\nGOTO/0,0,10\nSPINDL/500,CLW\nCOOLNT/MIST\nGOTO/0,0,5\nCOOLNT/OFF\nRAPID\nGOTO/0,0,50\n", head=head)
-    assert (500, "mist", 3) == (operation["spindle"]["rpm"], operation["coolant"], len(operation["moves"]))
+def test_rapid_gohome_fini_ends_a_file() -> None:
+    assert [{"rapid": [0, 0, 50]}, {"cut": [0, 0, 18], "feed": 900}] == moves_of(f"{DOWN}RAPID\nGOHOME\n")
 
 
-def test_gohome_ends_the_operation() -> None:
-    assert 2 == len(operations_of("RAPID\nGOTO/0,0,9\nGOTO/0,0,5\nGOHOME\nRAPID\nGOTO/1,0,9\nGOTO/1,0,5\n"))
+def test_a_tilt_before_a_rapid_is_another_face() -> None:
+    _, second = operations_of(f"{DOWN}TLAXIS/0,-1,0\nRAPID\nGOTO/9,-50,0\nGOTO/9,-18,0\n")
+    assert [("rapid", [9, 0, 50]), ("cut", [9, 0, 18])] == kinds(second)
 
 
-def test_long_paths_are_tables() -> None:
-    (operation,) = operations_of("RAPID\n" + "".join(f"GOTO/{n},0,5\n" for n in range(500)))
-    (block,) = operation["table"].blocks()
-    assert [0.0, 1.0] == block["motion"][:2].tolist()
-    np.testing.assert_array_equal(np.arange(500), block["x"])
+@pytest.mark.parametrize("plane", ["XYPLAN,60", "60", "0,0,1,60"])
+def test_clrsrf_is_the_height_that_retrct_goes_to(plane: str) -> None:
+    assert [0, 0, 60] == moves_of(f"CLRSRF/{plane}\n{DOWN}RETRCT\n")[-1]["rapid"]
 
 
-def test_a_text_between_long_paths_names_the_operation_after_it() -> None:
-    run = "RAPID\n" + "".join(f"GOTO/{n},0,5\n" for n in range(30_000)) + "RAPID\nGOTO/0,0,50\n"
-    found = operations_of(run + "PPRINT second\n" + run)
-    assert ["", "second"] == [operation["name"] for operation in found]
-    assert 60_002 == sum(len(block["x"]) for operation in found for block in operation["table"].blocks())
-
-
-def test_a_dwell_between_long_paths_stays_at_its_point() -> None:
-    run = "".join(f"GOTO/{n},0,5\n" for n in range(30_000))
-    found = operations_of("RAPID\n" + run + "DELAY/0.5\n" + run)
-    assert [{"cut": [29999, 0, 5], "feed": 900}, {"dwell": 0.5}] == found[1]["moves"]
-    assert 30_001 == sum(len(block["x"]) for block in found[2]["table"].blocks())
+@pytest.mark.parametrize("surface", ["START,0,0,1,60", "0,1,0,60", "0,0,1,60,0,0,-1,-5"])
+def test_another_clearance_surface_is_told_and_leaves_no_height(surface: str) -> None:
+    piece = piece_of(f"CLEARP/XYPLAN,60\nCLRSRF/{surface}\n{DOWN}")
+    assert any("CLRSRF" in notice.sentence() for notice in piece.notices)
+    with pytest.raises(ToolpathError, match="RETRCT before any CLEARP"):
+        piece_of(f"CLEARP/XYPLAN,60\nCLRSRF/{surface}\n{DOWN}RETRCT\n")

@@ -1,4 +1,6 @@
-"""Job files, and several inputs joined into one toolpath."""
+"""Job files."""
+
+from __future__ import annotations
 
 import json
 from pathlib import Path
@@ -9,13 +11,19 @@ from cl_text import HEAD
 
 import steadyrest.inputs
 from steadyrest.errors import InputError
-from steadyrest.inputs import Input, InputOptions, Job, PartOptions, job_schema, load_input, load_job, take
+from steadyrest.inputs import Job, job_schema, load_input, load_job
+from steadyrest.inputs.arguments import read_arguments
+from steadyrest.inputs.assembly import assembled
 from steadyrest.inputs.job import schema_text
 from steadyrest.profile import load_profile
-from steadyrest.toolpath import FlatTool, RoundStock, dump_toolpath, load_toolpath
+from steadyrest.toolpath import Held, RoundStock, Toolpath
 
 PROGRAM = "G21 G17 G90 G94 G40 G80 G54\nT3 M6\nS3000 M3\n(GROOVE)\nG0 X1 Y2 Z5\nG1 Z-1 F100\nX10 F300\nM2\n"
+
+
 CL = HEAD + "PPRINT flats\nROTABL/ATANGL,60\nRAPID\nGOTO/1,2,30\nGOTO/1,2,18\nFINI\n"
+
+
 JOB = """steadyrest_job = 1
 name = "lantern spindle"
 stock = { shape = "round", diameter = 40, from = -90, to = 0 }
@@ -51,6 +59,24 @@ def job_file(tmp_path: Path) -> Path:
     (tmp_path / "groove.nc").write_text(PROGRAM)
     (tmp_path / "part.job.toml").write_text(JOB)
     return tmp_path / "part.job.toml"
+
+
+FACE = "G21 G90 G17\nS1000 M3\nG0 X-10 Y0 Z30\nG1 Z15 F200\nX-40\nG0 Z30\nM2\n"
+
+
+HELD_JOB = """steadyrest_job = 1
+stock = { shape = "round", diameter = 40, from = -90, to = 0, held = { at = "from", length = 20 } }
+tools = [{ number = 1, shape = "flat", diameter = 6 }]
+[[inputs]]
+file = "face.nc"
+tool = 1
+indexed = [0, 90]
+"""
+
+
+def held_of(toolpath: Toolpath) -> Held | None:
+    assert toolpath.stock is not None
+    return toolpath.stock.held
 
 
 def test_a_job_joins_its_inputs_in_order(job_file: Path) -> None:
@@ -136,91 +162,19 @@ def test_every_setting_of_a_job_is_described() -> None:
     assert [] == bare(Job.model_json_schema(by_alias=True), "Job")
 
 
-PART = PartOptions(clearance=100.0)
-
-
-def test_inputs_in_two_units_become_one(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    (tmp_path / "b.cl").write_text(CL.replace("UNITS/MM", "UNITS/INCHES").replace("CUTTER/6", "CUTTER/.25").replace("LOADTL/3", "LOADTL/4"))
-    toolpath = take([Input(file=tmp_path / "a.cl"), Input(file=tmp_path / "b.cl")], PART)
-    assert "mm" == toolpath.units
-    first, second = ([move.model_dump(exclude_none=True) for move in operation.moves or ()] for operation in toolpath.operations)
-    assert [(1, 2, 30), (25.4, 50.8, 762)] == [moves[0]["rapid"] for moves in (first, second)]
-    assert [900, 22860] == [moves[1]["feed"] for moves in (first, second)]
-    assert [6, 6.35] == [tool.diameter for tool in toolpath.tools]
-
-
-def test_a_neutral_toolpath_joins_with_its_stock_and_axis(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    part = PartOptions(stock=RoundStock.model_validate({"shape": "round", "diameter": 40, "from": -90, "to": 0}), centre=(0.0, 1.0, 0.0))
-    dump_toolpath(take([Input(file=tmp_path / "a.cl")], part), tmp_path / "a.toolpath.json")
-    toolpath = take([Input(file=tmp_path / "a.toolpath.json"), Input(file=tmp_path / "a.cl")])
-    assert (2, (0.0, 1.0, 0.0), 20.0) == (len(toolpath.operations), toolpath.centre, toolpath.swept_radius)
-
-
-def test_two_tools_of_one_number_are_refused(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    (tmp_path / "b.cl").write_text(CL.replace("CUTTER/6", "CUTTER/8"))
-    with pytest.raises(InputError, match=r"tool 3 is another one here than in .*a\.cl"):
-        take([Input(file=tmp_path / "a.cl"), Input(file=tmp_path / "b.cl")], PART)
-
-
-def test_without_stock_or_clearance_the_input_is_refused(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    with pytest.raises(InputError, match="how large the stock is, is not known") as caught:
-        take([Input(file=tmp_path / "a.cl")])
-    assert "--stock" in caught.value.cure
-
-
-def test_a_neutral_toolpath_alone_comes_as_it_is(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    dump_toolpath(load_input(tmp_path / "a.cl", part=PART), tmp_path / "a.json")
-    assert load_toolpath(tmp_path / "a.json") == load_input(tmp_path / "a.json")
-    assert load_toolpath(tmp_path / "a.json").digest == load_input(tmp_path / "a.json").digest
-
-
 def test_a_job_is_an_input_like_any_other(job_file: Path) -> None:
     assert load_job(job_file).toolpath() == load_input(job_file)
 
 
-@pytest.mark.parametrize(
-    ("name", "text"),
-    [
-        ("a", CL),
-        ("a.txt", CL),
-        ("a.nc", CL),
-        ("a", PROGRAM),
-        ("a.cl", PROGRAM),
-        ("a.dat", "$$ made\n" + CL),
-        ("a.x", "(MADE)\n" + PROGRAM),
-        ("a", "%\nN1 " + PROGRAM + "%\n"),
-    ],
-)
-def test_the_content_goes_before_the_ending(tmp_path: Path, name: str, text: str) -> None:
-    (tmp_path / name).write_text(text)
-    part = PartOptions(clearance=100.0, tools=(FlatTool(number=3, shape="flat", diameter=6.0),))
-    assert 1 == len(load_input(tmp_path / name, part=part).operations)
+def test_a_job_says_which_end_is_held(tmp_path: Path) -> None:
+    (tmp_path / "face.nc").write_text(FACE, encoding="ascii")
+    (tmp_path / "part.job.toml").write_text(HELD_JOB, encoding="utf-8")
+    assert held_of(load_job(tmp_path / "part.job.toml").toolpath()) == Held(at="from", length=20)
 
 
-@pytest.mark.parametrize("data", [b"hello world\n", b"\x00\x01\x02", b"\x89PNG\r\n", b"GIF89a", b"a,b,c\n1,2,3\n"])
-def test_a_file_of_no_known_kind_is_refused(tmp_path: Path, data: bytes) -> None:
-    (tmp_path / "a.dat").write_bytes(data)
-    with pytest.raises(InputError, match="what kind of file this is cannot be told") as caught:
-        load_input(tmp_path / "a.dat", part=PART)
-    assert "--kind" in caught.value.cure
-
-
-def test_an_unknown_kind_is_told_with_those_there_are(tmp_path: Path) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    with pytest.raises(InputError, match="no kind of input called 'clay'; there are toolpath, job, cl, program"):
-        load_input(tmp_path / "a.cl", InputOptions(kind="clay"), PART)
-
-
-@pytest.mark.parametrize(
-    "said", [{"indexed": (0.0,)}, {"wrap": {"diameter": 40}}, {"shift": (0, 0, 20)}, {"leave_out": ("M41",)}, {"language": "incremental"}]
-)
-def test_options_for_another_kind_are_refused(tmp_path: Path, said: dict[str, Any]) -> None:
-    (tmp_path / "a.cl").write_text(CL)
-    name = next(iter(said))
-    with pytest.raises(InputError, match=f"'{name}' is for plain three-axis programs"):
-        load_input(tmp_path / "a.cl", InputOptions.model_validate(said), PART)
+def test_take_says_it_with_the_stock(tmp_path: Path) -> None:
+    file = tmp_path / "face.nc"
+    file.write_text(FACE, encoding="ascii")
+    stock = "round,diameter=40,from=-90,to=0,held=to,held_length=12.5"
+    inputs, part = read_arguments([str(file), "--tool", "1", "--indexed", "0,90", "--stock", stock, "--tool-shape", "1=flat,diameter=6"])
+    assert held_of(assembled(inputs, part, [])) == Held(at="to", length=12.5)

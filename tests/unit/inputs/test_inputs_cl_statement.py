@@ -1,0 +1,91 @@
+"""Statements of CL data: how they may be spelled, and what each mistake is called."""
+
+import pytest
+from cl_text import moves_of, piece_of
+
+from steadyrest.errors import ToolpathError
+from steadyrest.inputs.cl.scan import Scan
+from steadyrest.inputs.cl.statement import Statement
+
+AT = "RAPID\nGOTO/1,2,3\n"
+
+
+MISTAKES = {
+    "an argument is missing": ["GOTO/1,", "GOTO/,1", "GOTO/1,,2", "GOTO/A,", "GOTO/A,,1", "GOTO/,", "A)GOTO/1,", "GOTO/'A',"],
+    "a comma is missing, or a number is badly written": [
+        *("GOTO/1.2.3", "GOTO/1-2", "GOTO/1+2", "GOTO/A-1", "GOTO/1A", "GOTO/1EX", "GOTO/A'B'", "GOTO/'A'B", "GOTO/'A'1"),
+    ],
+    "arithmetic or a nested definition": ["GOTO/1/2", "GOTO/A/2", "GOTO/A=1", "GOTO/1=1", "GOTO/1,A=1", "TRANS=1"],
+    "a statement begins with its major word": ["1", "1,2", "1/2", "/1", ",1", "-1", "=1", "'A'", "1)1", "A)1", "A)/", "A)", ")"],
+    "a slash stands between the major word and its arguments": ["GOTO,1", "GOTO-1", "GOTO.5", "GOTO'A'", "A)GOTO,1", "A)GOTO-1"],
+    "a bracket without a beginning": ["GOTO/1)", "GOTO/A)", "GOTO/)", "A)GOTO)", "A)GOTO)GOTO", "GOTO/1,)"],
+}
+"""What is wrong, with statements that go wrong so."""
+
+
+@pytest.mark.parametrize(
+    "spelling",
+    [
+        "goto/1,2,3",
+        " GOTO / 1 , 2 , 3 ",
+        "GO TO/1,2,3",
+        "GOTO/$ the rest of this line is nothing\n1,$\n2,3",
+        "GOTO/1,2,3 $$ a comment",
+        "L1)GOTO/1,2,3",
+        "10) GOTO/1.,+2.0,30E-1",
+        "GOTO/1,2,.3e+1",
+        "$$ a comment\n\nGOTO/1,2,3\r",
+    ],
+)
+def test_a_statement_may_be_spelled_in_many_ways(spelling: str) -> None:
+    assert [{"rapid": [1, 2, 3]}] == moves_of(f"RAPID\n{spelling}\n")
+
+
+def test_literal_statements_keep_dollars_and_blanks() -> None:
+    statements = [item for item in Scan(b"PPRINT  cost  $5 $$ no comment\n", None) if isinstance(item, Statement)]
+    assert [("PPRINT", "cost  $5 $$ no comment")] == [(each.word, each.text) for each in statements]
+
+
+def test_the_place_of_an_error_in_a_continued_statement_is_that_in_the_file() -> None:
+    with pytest.raises(ToolpathError, match="a number is badly written") as caught:
+        piece_of(f"{AT}FEDRAT/$\n  100,PERMIN,-\n")
+    assert (9, 14) == (caught.value.place.line, caught.value.place.column)
+
+
+@pytest.mark.parametrize(("wrong", "example"), [(wrong, example) for wrong, examples in MISTAKES.items() for example in examples])
+@pytest.mark.parametrize("before", ["", "0,", "0,0,"])
+def test_each_mistake_of_spelling_gets_its_message_also_behind_other_arguments(wrong: str, example: str, before: str) -> None:
+    statement = example.replace("GOTO/", f"GOTO/{before}")
+    with pytest.raises(ToolpathError) as caught:
+        piece_of(f"{AT}{statement}\n")
+    assert caught.value.wrong.startswith(f"{wrong}: found ")
+    assert f"in '{statement}'" in caught.value.wrong or f'in "{statement}"' in caught.value.wrong
+    assert caught.value.cure
+
+
+@pytest.mark.parametrize(
+    ("statement", "wrong"),
+    [
+        ("GOTO/1,-", "badly written"),
+        ("GOTO/1,(2)", "arithmetic"),
+        ("GOTO/2*3,1,1", "arithmetic"),
+        ("GOTO/1,#", "no meaning here"),
+        ("GOTO/1,..2,3", "badly written"),
+    ],
+)
+def test_a_character_out_of_place_is_shown_with_its_cure(statement: str, wrong: str) -> None:
+    with pytest.raises(ToolpathError, match=wrong) as caught:
+        piece_of(f"{AT}{statement}\n")
+    assert 8 == caught.value.place.line
+    assert caught.value.cure
+
+
+@pytest.mark.parametrize("before", ["", "1,", "1,2,", "1,2,3,"])
+@pytest.mark.parametrize(
+    ("after", "wrong"),
+    [(",5", "an argument is missing"), ("", "an argument is missing"), ("1.2.3", "badly written"), ("1/2", "arithmetic")],
+)
+def test_a_mistake_is_called_the_same_wherever_it_stands(before: str, after: str, wrong: str) -> None:
+    if before or after:
+        with pytest.raises(ToolpathError, match=wrong):
+            piece_of(f"GOTO/{before}{after}\n")
