@@ -19,9 +19,9 @@ and the module says what it does, for what templates cannot:
 A hook cannot move the tool unproved: the proof reads the finished program, whoever wrote a line of it.
 """
 
-from steadyrest.hooks.finding import GROUP, Hooks, Plugin, find_hooks
-from steadyrest.hooks.passing import hooked
-from steadyrest.hooks.saying import Around, Refusal, dwell, hook, lines, note, stop, templated
+from steadyrest.hooks.additions import Around, Refusal, dwell, hook, lines, note, stop, templated
+from steadyrest.hooks.insertion import hooked
+from steadyrest.hooks.plugins import GROUP, Hooks, Plugin, find_hooks
 
 __all__ = [
     "GROUP",

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import pluggy
 
-from steadyrest.hooks.saying import PROJECT
+from steadyrest.hooks.additions import PROJECT
 from steadyrest.motion import Event
 
 if TYPE_CHECKING:
-    from steadyrest.hooks.saying import Around
+    from steadyrest.hooks.additions import Around
 
 _spec = pluggy.HookspecMarker(PROJECT)
 

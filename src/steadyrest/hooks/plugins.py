@@ -8,7 +8,7 @@ from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from steadyrest.hooks.saying import PROJECT
+from steadyrest.hooks.additions import PROJECT
 from steadyrest.notices import PluginNotLoaded
 
 if TYPE_CHECKING:

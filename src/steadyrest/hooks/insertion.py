@@ -12,9 +12,9 @@ from typing import Any
 from steadyrest.columns import changed
 from steadyrest.errors import Place, PluginError, SteadyrestError
 from steadyrest.events import EVENTS
-from steadyrest.hooks.finding import Hooks, Plugin
-from steadyrest.hooks.saying import Around, Refusal, check_lines
-from steadyrest.motion import Event, PlanItem, Quantity
+from steadyrest.hooks.additions import Around, Refusal, check_lines
+from steadyrest.hooks.plugins import Hooks, Plugin
+from steadyrest.motion import Event, PlanItem
 from steadyrest.profile import Profile
 from steadyrest.writing import PLAIN_LINES
 
@@ -59,9 +59,7 @@ def _said(plugin: Plugin, event: Event, profile: Profile, place: Place) -> Aroun
     assert plugin.event is not None
     try:
         answers = plugin.event(event=_to_look_at(event), controller=profile.name)
-    except Refusal as refusal:
-        raise PluginError(f"{plugin.label} refuses: {refusal.wrong}", place=place, cure=refusal.cure) from refusal
-    except SteadyrestError as error:
+    except (Refusal, SteadyrestError) as error:
         raise PluginError(f"{plugin.label} refuses: {error.wrong}", place=place, cure=error.cure) from error
     except (KeyboardInterrupt, MemoryError):
         raise
@@ -94,12 +92,9 @@ def _checked(added: Event, plugin: Plugin, beside: Event, profile: Profile, plac
     wrong = [name for name, word in added.words.items() if not math.isfinite(word.value)]
     if wrong:
         raise _fails(plugin, beside, f"the word '{wrong[0]}' of its event '{added.name}' is no number", place)
-    words = {name: _spelled(word, profile) for name, word in added.words.items()}
+    letter = profile.codes.dwell_letter
+    words = {n: replace(word, letter=letter) if word.kind == "dwell" and not word.letter else word for n, word in added.words.items()}
     return replace(added, operation=beside.operation, rule=plugin.label, move=0, words=words, added=True)
-
-
-def _spelled(word: Quantity, profile: Profile) -> Quantity:
-    return replace(word, letter=profile.codes.dwell_letter) if word.kind == "dwell" and not word.letter else word
 
 
 def _fails(plugin: Plugin, event: Event, wrong: str, place: Place) -> PluginError:
