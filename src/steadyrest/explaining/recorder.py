@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -79,7 +79,7 @@ class Recorder:
         open_group = last is not None and last.row is not None and last.row.group == self._group
         return self._at > self._last and not open_group
 
-    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+    def begins(self, event: Event, template: str) -> None:
         """An event is about to be written."""
         self._close()
         self._event, self._template, self._nth = event, template, {}

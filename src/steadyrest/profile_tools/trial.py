@@ -66,7 +66,7 @@ class _Heard:
     events: set[str] = field(default_factory=set)
     event_part: int = 0
 
-    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+    def begins(self, event: Event, template: str) -> None:
         self.events.add(event.name)
         self.event_part = len(self.parts)
         self.parts.append((event.name, event.operation))

@@ -78,14 +78,14 @@ def program_name(program: Program, name: str) -> str:
     return said[: program.name_letters].strip("-")
 
 
-def number_word(program: Program, number: int | None) -> str:
+def number_word(program: Program) -> str:
     """The program number as the controller wants it, such as O0042; empty where it has none.
 
     raises PlanError for a number with too many digits
     """
     if not program.number.letter:
         return ""
-    digits = number_text(program.number.default if number is None else number, PLAIN)
+    digits = number_text(program.number.default, PLAIN)
     if len(digits) > program.number.digits or digits.startswith("-"):
         raise PlanError(
             f"the program number {digits} does not fit into {program.number.digits} digits", cure="choose a smaller one, not negative"

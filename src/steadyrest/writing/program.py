@@ -61,7 +61,6 @@ def write_program(
     *,
     inch: bool,
     rotary_letter: str | None,
-    program_number: int | None = None,
     record: Recording | None = None,
 ) -> Writing:
     """The text of a program, in chunks of some hundred kilobytes at most, memory flat however long it is.
@@ -70,7 +69,6 @@ def write_program(
     template_folders  where templates are looked up: the profile's own folder, its parents', the shared one
     inch              the program is in inches, else millimetres
     rotary_letter     which rotary of the profile the program turns; None: none
-    program_number    the number under which the controller keeps it; None: the profile's default
     record            hears which item each line comes from; the text is the same with and without it
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
@@ -78,7 +76,7 @@ def write_program(
     form = word_format(profile, inch=inch, rotary_letter=rotary_letter)
     templates = Templates(template_folders, recorded=record is not None)
     templates.check_all()
-    state = ProgramState(form, templates, held_at_start(form), rotary_letter, program_number, record)
+    state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
     return Writing(_chunks(items, state), state)
 
 
@@ -140,7 +138,7 @@ def _event_text(event: Event, state: ProgramState) -> bytes:
         words = event_words(event, state.form, held, state.rotary_letter)
         if event.name == "program_start":
             words["program_name"] = program_name(profile.program, str(event.facts.get("name", "")))
-            words["program_number"] = number_word(profile.program, state.program_number)
+            words["program_number"] = number_word(profile.program)
             state.marks = {profile.program.start_mark + words["program_name"], profile.program.end_mark, words["program_number"]}
         if event.name == "cycle":
             cycle = cycle_blocks(event, state.form, held, partial(state.tell_coarse, event.operation))
@@ -158,7 +156,7 @@ def _event_text(event: Event, state: ProgramState) -> bytes:
         lines, printed = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
         check_places(lines, places, event.name, state)
     if record is not None:
-        record.begins(event, words, file)
+        record.begins(event, file)
     # What else an event brings with it than those of planning, nobody knows.
     forgets = event.name not in EVENTS or EVENTS[event.name].forgets
     chunks: list[bytes] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
@@ -44,8 +44,8 @@ class Printed:
 class Recording(Protocol):
     """Hears of every line in the order of the program. With a listener, runs are not joined: each is heard of as it was planned."""
 
-    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
-        """An event is about to be written: its ready words by name, and the file of its template."""
+    def begins(self, event: Event, template: str) -> None:
+        """An event is about to be written: the file of its template."""
 
     def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
         """A line of the event that began last, by its number in the program, from 1; its pieces in order, without a block number."""
@@ -64,7 +64,7 @@ class WhoSaid:
         self.file = ""
         self._line, self._template = line, ""
 
-    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+    def begins(self, event: Event, template: str) -> None:
         """As a Recording."""
         self._template = template
 

@@ -76,7 +76,6 @@ class ProgramState:
     templates: Templates
     held: Held
     rotary_letter: str | None
-    program_number: int | None
     record: Recording | None = None
     lines: int = 0
     block: int = 0

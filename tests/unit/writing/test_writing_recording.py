@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -30,7 +30,7 @@ class Heard:
         self.templates: list[str] = []
         self.event = ""
 
-    def begins(self, event: Event, words: Mapping[str, str], template: str) -> None:
+    def begins(self, event: Event, template: str) -> None:
         self.event = event.name
         self.templates.append(Path(template).name)
 
