@@ -75,7 +75,7 @@ def _lines_of(program: Path) -> list[str]:
 def _where(heard: Heard) -> tuple[int, int]:
     """Operation and move of a line; 0 for none."""
     if heard.row is not None:
-        return heard.row.operation, heard.row.move
+        return heard.row.run.operation, int(heard.row.run.move[0])
     event = heard.event
     assert event is not None
     if heard.source == "cycle" and event.holes is not None and heard.nth < len(event.holes.move):

@@ -57,31 +57,31 @@ def why(heard: Heard, operation: Operation | None, asked: str, settings: Setting
         if event.name == "index":
             says += _which_angle(float(event.words["angle"].value), operation, settings)
         return Why(rule, says, settings.of(*keys))
-    if row.rule in ("rapid", "cut"):
+    if row.run.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
-    says, keys = _RULES.get(row.rule, (row.rule, ()))
+    says, keys = _RULES.get(row.run.rule, (row.run.rule, ()))
     if event is not None and event.name not in ("retract", "index", "turn_back", "program_end"):
         says = f"{why_event(event)[1]}: {says}"
-    if row.rule in ("turn", "end", "turn_back") and event is not None and "angle" in event.words:
+    if row.run.rule in ("turn", "end", "turn_back") and event is not None and "angle" in event.words:
         target = float(event.words["angle"].value)
         says += _which_angle(target, operation, settings)
         if abs(row.w_deg - target) > 1e-6:
             says += f"; on the way to {target + 0.0:g}: {_on_the_way(settings)}"
-    elif row.rule in ("approach", "hole"):
+    elif row.run.rule in ("approach", "hole"):
         says += _which_angle(_w_of(row), operation, settings)
-    if row.rule == "hole":
+    if row.run.rule == "hole":
         says += _of_many(row)
-    return Why(row.rule, says, settings.of(*keys))
+    return Why(row.run.rule, says, settings.of(*keys))
 
 
 def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
     """A line of a move that the toolpath has: whole, or one of the pieces it was cut into, and why it was cut."""
-    kind = "rapid" if row.motion == RAPID else "cut"
+    kind = "rapid" if row.kind == RAPID else "cut"
     says = f"the toolpath's {'arc' if is_arc(asked) else kind}{_which_angle(_w_of(row), operation, settings)}{_of_many(row)}"
     if row.pieces <= 1:
         return Why(kind, says)
     intent = operation.rotary.intent if operation is not None else ""
-    if row.motion == RAPID:
+    if row.kind == RAPID:
         if row.pieces == 3:
             return Why(
                 "lift", f"{says}: a rapid that turns the part low down goes up, turns, and comes down", settings.of("safety.clearance")
@@ -90,7 +90,7 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
             "rollover", f"{says}: no single turn is so wide that its direction would be in doubt", settings.of("rotary.*.travel.rule")
         )
     within = f"within {tolerance:g} of its path" if tolerance is not None else "within the tolerance of 0.01 mm"
-    if row.motion > LINE:
+    if row.kind > LINE:
         return Why(
             "subdivision", f"{says}: cut into arcs that the controller speaks", settings.of("arcs.full_circles", "arcs.largest_sweep")
         )
@@ -103,7 +103,7 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
         return Why("subdivision", f"{says}: laid round the part an arc is none any more; straight pieces keep the tip {within}")
     if intent == "simultaneous":
         return Why("subdivision", f"{says}: the axes move evenly, the tip would leave its line; pieces keep it {within}")
-    if row.feed_mode == INVERSE:
+    if row.run.feed_mode[0] == INVERSE:
         return Why(
             "subdivision",
             f"{says}: F in inverse time would have too few digits for the whole move",

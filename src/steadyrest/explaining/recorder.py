@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Floats, Ints, take
 from steadyrest.motion import Event, Motion
 from steadyrest.writing import Printed, Source
 
@@ -17,26 +17,24 @@ from steadyrest.writing import Printed, Source
 class Row:
     """One row of motion, as it was planned.
 
-    xyz, w_deg              (3,) program units, and degrees: where it ends; NaN where an axis is not commanded
+    run                     that row alone
+    w_deg                   the rotary, degrees; NaN where not commanded
     before_xyz, before_w    where it begins; NaN where not known
     piece, pieces           which of the lines of one move it is, from 1, and of how many
     """
 
-    operation: int
-    rule: str
-    motion: int
-    xyz: Floats
+    run: Motion
     w_deg: float
     before_xyz: Floats
     before_w: float
-    feed_mode: int
-    feed: float
-    move: int
-    centre: Floats | None
-    plane: int
     piece: int
     pieces: int = 0
     group: int = 0
+
+    @property
+    def kind(self) -> int:
+        """Rapid, line or arc, as in `Motion`."""
+        return int(self.run.kind[0])
 
 
 @dataclass(slots=True)
@@ -134,22 +132,7 @@ class Recorder:
 
     def _row(self, run: Motion, at: int, piece: int) -> Row:
         before_xyz, before_w = self._stand(run, at)
-        return Row(
-            run.operation,
-            run.rule,
-            int(run.kind[at]),
-            run.xyz[at].copy(),
-            float(_rotary(run)[at]),
-            before_xyz,
-            before_w,
-            int(run.feed_mode[at]),
-            float(run.feed[at]),
-            int(run.move[at]),
-            None if run.arcs is None else run.arcs.centre[at].copy(),
-            0 if run.arcs is None else int(run.arcs.plane[at]),
-            piece,
-            group=self._group,
-        )
+        return Row(take(run, [at]), float(_rotary(run)[at]), before_xyz, before_w, piece, group=self._group)
 
     def _stand(self, run: Motion, at: int) -> tuple[Floats, float]:
         """Where the machine stands before row `at` of a run."""

@@ -94,32 +94,33 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
         return _block_number(piece, settings)
     form, letter = settings.form, piece[0]
     for at, (key, name) in enumerate(_MOTION):
-        if piece == form.motion_codes[at] and at == row.motion:
+        if piece == form.motion_codes[at] and at == row.kind:
             repeated = settings.of("words.repeat_motion") if settings.profile.words.repeat_motion else ()
             return WordOrigin(piece, name, settings.of(key) + repeated)
-    if row.motion > 1 and piece == form.plane_codes[row.plane]:
-        plane = PLANES[row.plane]
+    arcs = row.run.arcs if row.kind > 1 else None
+    if arcs is not None and piece == form.plane_codes[arcs.plane[0]]:
+        plane = PLANES[arcs.plane[0]]
         return WordOrigin(piece, f"the arc lies in {plane}", settings.of(f"codes.plane_{plane.lower()}"))
-    if piece and piece == form.mode_codes[row.feed_mode]:
+    if piece and piece == form.mode_codes[row.run.feed_mode[0]]:
         return _mode(piece, row, settings)
     if letter == "F":
         return _feed(piece, row, settings)
     for axis in form.axes:
         if axis.letter == letter:
             return _rotary(piece, axis, row, settings) if axis.column == 3 else _linear(piece, axis, row, settings)
-    if row.motion > 1 and letter in CENTRE_LETTERS:
+    if arcs is not None and letter in CENTRE_LETTERS:
         counted = "a step from the arc's start" if settings.profile.arcs.centre_is == "incremental" else "a position"
         along = CENTRE_LETTERS.index(letter)
-        exact = f" at {row.centre[along]:.6g}" if row.centre is not None and not np.isnan(row.centre[along]) else ""
+        exact = f" at {arcs.centre[0, along]:.6g}" if not np.isnan(arcs.centre[0, along]) else ""
         keys = settings.of("arcs.form", "arcs.centre_is") + settings.number("length", letter)
         return WordOrigin(piece, f"the arc's centre along {AXES[along]}{exact}, as {counted}", keys)
-    if row.motion > 1 and letter == "R":
+    if arcs is not None and letter == "R":
         return WordOrigin(piece, "the arc's radius, negative above 180 degrees", settings.of("arcs.form") + settings.number("length", "R"))
     return WordOrigin(piece, "no word that planning asks for")
 
 
 def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
-    value = float(row.xyz[axis.column])
+    value = float(row.run.xyz[0, axis.column])
     unit = "inch" if settings.form.inch else "mm"
     says = f"to {axis.letter} {_trimmed(value)} {unit} in work coordinates, rounded as a position"
     keys = settings.number("length", axis.letter)
@@ -169,8 +170,8 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
 
 def _kind_of_move(row: Row) -> tuple[str, str]:
     """Which axes move in a row: the setting that chooses its feed mode, and that in words."""
-    way = np.abs(row.xyz - row.before_xyz)
-    goes = bool(np.nanmax(np.append(way, 0.0)) > _STILL) or row.motion > 1
+    way = np.abs(row.run.xyz[0] - row.before_xyz)
+    goes = bool(np.nanmax(np.append(way, 0.0)) > _STILL) or row.kind > 1
     turns = not np.isnan(row.w_deg) and not np.isnan(row.before_w) and abs(row.w_deg - row.before_w) > _STILL
     if goes and turns:
         return "feed.combined", "linear axes and the rotary move together"
@@ -179,24 +180,24 @@ def _kind_of_move(row: Row) -> tuple[str, str]:
 
 def _mode(piece: str, row: Row, settings: Settings) -> WordOrigin:
     key, moves = _kind_of_move(row)
-    mode = "inverse time" if row.feed_mode == INVERSE else "feed per minute"
-    code = "feed.inverse_code" if row.feed_mode == INVERSE else "feed.per_minute_code"
+    mode = "inverse time" if row.run.feed_mode[0] == INVERSE else "feed per minute"
+    code = "feed.inverse_code" if row.run.feed_mode[0] == INVERSE else "feed.per_minute_code"
     return WordOrigin(piece, f"{mode}, because {moves} in this block", settings.of(code, key))
 
 
 def _feed(piece: str, row: Row, settings: Settings) -> WordOrigin:
-    if row.motion == RAPID:
+    if row.kind == RAPID:
         return WordOrigin(piece, "a feed")
     feed, (key, moves) = settings.profile.feed, _kind_of_move(row)
     keys: tuple[Setting, ...] = settings.of(key)
-    if row.feed_mode == INVERSE:
+    if row.run.feed_mode[0] == INVERSE:
         unit = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "seconds"}[feed.inverse_is]
-        says = f"F {row.feed:.6g} exactly: the time of this block, as {unit}, so that the tip has its feed"
+        says = f"F {row.run.feed[0]:.6g} exactly: the time of this block, as {unit}, so that the tip has its feed"
         return WordOrigin(piece, says, keys + settings.of("feed.inverse_is") + settings.number("inverse_feed", "F"))
     if key == "feed.linear" or feed.per_minute_counts == "tip":
-        says = f"F {row.feed:.6g} exactly: the speed of the tip per minute"
+        says = f"F {row.run.feed[0]:.6g} exactly: the speed of the tip per minute"
     else:
         counts = "X, Y and Z alone" if feed.per_minute_counts == "linear_axes" else "all axes, a degree as a length unit"
-        says = f"F {row.feed:.6g} exactly: {moves}, and F counts {counts}; the tip has its feed"
+        says = f"F {row.run.feed[0]:.6g} exactly: {moves}, and F counts {counts}; the tip has its feed"
         keys += settings.of("feed.per_minute_counts")
     return WordOrigin(piece, says, keys + settings.number("feed", "F"))

@@ -14,7 +14,7 @@ from steadyrest.motion import INVERSE, PER_MINUTE, XY, Event, Quantity
 from steadyrest.profile.format import Program
 from steadyrest.profile.model import Profile
 from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts
-from steadyrest.writing.numbers import PLAIN, number_text, to_count, word_text
+from steadyrest.writing.numbers import Spelling, number_text, to_count, word_text
 from steadyrest.writing.recording import Named
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_format import WordFormat
@@ -79,18 +79,9 @@ def program_name(program: Program, name: str) -> str:
 
 
 def number_word(program: Program) -> str:
-    """The program number as the controller wants it, such as O0042; empty where it has none.
-
-    raises PlanError for a number with too many digits
-    """
-    if not program.number.letter:
-        return ""
-    digits = number_text(program.number.default, PLAIN)
-    if len(digits) > program.number.digits or digits.startswith("-"):
-        raise PlanError(
-            f"the program number {digits} does not fit into {program.number.digits} digits", cure="choose a smaller one, not negative"
-        )
-    return program.number.letter + digits.rjust(program.number.digits, "0")
+    """The program number as the controller wants it, such as O0042; empty where it has none."""
+    number = program.number
+    return number.letter + number_text(number.default, Spelling(0, digits=number.digits)) if number.letter else ""
 
 
 def spoken(quantity: Quantity, form: WordFormat) -> str:
