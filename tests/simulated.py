@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from steadyrest.profile import Profile, load_profile
 from steadyrest.reading import read_program
-from steadyrest.simulation import Cut, Simulation
+from steadyrest.simulation import Cut, Field, Simulation
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
 BAR = {"shape": "round", "diameter": 40, "from": 0, "to": 40}
@@ -37,6 +39,12 @@ def part(tools: list[dict[str, Any]], stock: dict[str, Any] | None, **more: Any)
 def reference(*sets: str) -> Profile:
     """The reference profile, settings changed as `--set KEY=VALUE` would."""
     return load_profile("rs274ngc", sets)
+
+
+def hidden_mm(field: Field) -> np.ndarray[Any, Any]:
+    """(n, m) thickness of the voids that lie under material, 0 where there is no undercut."""
+    held = np.arange(field.gaps_mm.shape[2]) < field.gaps_held[..., None]
+    return np.where(held, field.gaps_mm[..., 1] - field.gaps_mm[..., 0], 0.0).sum(axis=2)
 
 
 def cut(

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import dblquad, quad
 
-from simulated import BAR, cut
+from simulated import BAR, cut, hidden_mm
 
 RADIUS, LENGTH = 20.0, 40.0
 BALL = {"number": 1, "shape": "ball", "diameter": 6}
@@ -33,7 +33,7 @@ def test_a_flat_takes_a_circular_segment_off_a_bar(depth: float) -> None:
 
     assert circular_segment(RADIUS, depth) * LENGTH == pytest.approx(done.removed_mm3, rel=1e-3)
     assert RADIUS - depth == pytest.approx(float(done.field.outer_mm.min()), abs=1e-3)
-    assert not done.field.hidden_mm().any()
+    assert not hidden_mm(done.field).any()
 
 
 def test_six_flats_make_a_hexagon_of_its_width_across_flats() -> None:
@@ -77,7 +77,7 @@ def test_a_hole_through_the_axis_is_the_common_part_of_two_cylinders() -> None:
 
     assert common == pytest.approx(done.removed_mm3, rel=2e-3)
     # Seen from the axis the hole's walls stand over what is behind them: held, and said.
-    assert done.field.hidden_mm().any()
+    assert hidden_mm(done.field).any()
 
 
 def test_blind_radial_holes_have_the_point_of_the_drill() -> None:
@@ -184,7 +184,7 @@ def test_an_end_mill_slot_off_the_axis_has_the_volume_under_the_arc() -> None:
     area = quad(lambda y: sqrt(RADIUS**2 - y**2) - 12, 7, 13)[0]
 
     assert area * LENGTH == pytest.approx(done.removed_mm3, rel=2e-3)
-    assert done.field.hidden_mm().any()
+    assert hidden_mm(done.field).any()
     assert done.stock_mm3 - done.removed_mm3 == pytest.approx(done.field.volume_mm3(), rel=1e-6)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from steadyrest.reading import read_program
 from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
 from steadyrest.report.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
-from steadyrest.toolpath import Holes, Item, MoveColumns, Toolpath
+from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,12 +133,5 @@ def look(
 
 def asked_feeds(toolpath: Toolpath) -> tuple[float, ...]:
     """The highest feed that each operation asks for, file units per minute; NaN where it never cuts."""
-    return tuple(_highest_feed(operation.stream()) for operation in toolpath.operations)
-
-
-def _highest_feed(items: Iterable[Item]) -> float:
-    highest = float("nan")
-    for item in items:
-        if isinstance(item, MoveColumns | Holes):
-            highest = float(np.fmax.reduce(item.feed, initial=highest))
-    return highest
+    feeds = ([item.feed for item in one.stream() if isinstance(item, MoveColumns | Holes)] for one in toolpath.operations)
+    return tuple(float(np.fmax.reduce(np.concatenate([[np.nan], *each]))) for each in feeds)

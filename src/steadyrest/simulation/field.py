@@ -72,43 +72,16 @@ class Field:
             total += float(self._inside(self.outer_mm[part].astype(np.float64)).sum())
         held = self.gaps_held > 0
         if held.any():
-            gaps = _only_held(self.gaps_mm[held], self.gaps_held[held]).astype(np.float64)
+            counts = np.arange(LAYERS) < self.gaps_held[held][:, None]
+            gaps = np.where(counts[..., None], self.gaps_mm[held], 0.0).astype(np.float64)
             total -= float((self._inside(gaps[..., 1]) - self._inside(gaps[..., 0])).sum())
         return total * self.first_step_mm * self.second_step
 
-    def hidden_mm(self) -> NDArray[np.float32]:
-        """(n, m) thickness of the voids that lie under material, 0 where there is no undercut."""
-        out = np.zeros(self.shape, dtype=np.float32)
-        held = self.gaps_held > 0
-        if held.any():
-            gaps = _only_held(self.gaps_mm[held], self.gaps_held[held])
-            out[held] = (gaps[..., 1] - gaps[..., 0]).sum(axis=1)
-        return out
-
-    def copy(self) -> Field:
-        """The same with arrays of its own."""
-        return self.with_arrays(self.outer_mm.copy(), self.gaps_mm.copy(), self.gaps_held.copy())
-
-    def rows(self, start: int, stop: int) -> Field:
+    def rows(self, start: int = 0, stop: int | None = None) -> Field:
         """A copy of the lines from row `start` to before row `stop`."""
         part = slice(start, stop)
-        return replace(
-            self,
-            first_mm=self.first_mm[part].copy(),
-            outer_mm=self.outer_mm[part].copy(),
-            gaps_mm=self.gaps_mm[part].copy(),
-            gaps_held=self.gaps_held[part].copy(),
-        )
-
-    def with_outer(self, outer_mm: NDArray[np.floating]) -> Field:
-        """A field of the same lines without undercuts, such as a design to `compare` with. ValueError for another shape."""
-        if outer_mm.shape != self.shape:
-            raise ValueError(f"outer_mm has the shape {outer_mm.shape}, the field {self.shape}")
-        return self.with_arrays(outer_mm.astype(np.float32), *_no_gaps(self.shape))
-
-    def with_arrays(self, outer_mm: NDArray[np.float32], gaps_mm: NDArray[np.float32], gaps_held: NDArray[np.uint8]) -> Field:
-        """The same lines with other material."""
-        return replace(self, outer_mm=outer_mm, gaps_mm=gaps_mm, gaps_held=gaps_held)
+        arrays = {name: getattr(self, name)[part].copy() for name in ("first_mm", "outer_mm", "gaps_mm", "gaps_held")}
+        return replace(self, **arrays)
 
     def _inside(self, to_mm: Floats) -> Floats:
         return 0.5 * to_mm * to_mm if self.chart == "radii" else to_mm
@@ -163,10 +136,6 @@ def _middles(begin: float, step: float, count: int) -> Floats:
 
 def _no_gaps(shape: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
     return np.zeros((*shape, LAYERS, 2), dtype=np.float32), np.zeros(shape, dtype=np.uint8)
-
-
-def _only_held(gaps_mm: NDArray[np.float32], held: NDArray[np.uint8]) -> NDArray[np.float32]:
-    return np.asarray(np.where(np.arange(LAYERS)[None, :, None] < held[:, None, None], gaps_mm, 0.0), dtype=np.float32)
 
 
 def height_and_side(axis: str, first: float, second: float) -> tuple[float, float]:

@@ -73,7 +73,7 @@ class Simulation:
         toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
         self._scale = mm_per_unit(toolpath)
-        field = stock.copy() if stock is not None else stock_field(toolpath, along, around)
+        field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
         self._sigma = sigma(rotary) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
@@ -190,12 +190,12 @@ class Simulation:
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
-            for stamps in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._fine, self._at_once):
-                taken = self._carver.carve(stamps.table, operation, solids, self._touch_mm)
-                self._account.add(operation, lines[stamps.block], rapid[stamps.block], taken)
-                pieces.append((stamps.block, taken[:, [VOLUME, AXIAL]]))
+            for table, block in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._fine, self._at_once):
+                taken = self._carver.carve(table, operation, solids, self._touch_mm)
+                self._account.add(operation, lines[block], rapid[block], taken)
+                pieces.append((block, taken[:, [VOLUME, AXIAL]]))
                 if self._progress is not None:
-                    self._progress(int(lines[stamps.block[-1]]), self._carver.done)
+                    self._progress(int(lines[block[-1]]), self._carver.done)
             if pieces:
                 self._rate(operation, read, way, pieces, solids.cut.radius_mm)
 

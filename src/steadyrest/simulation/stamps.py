@@ -9,7 +9,6 @@ way of a part that stands is exact.)
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,18 +22,6 @@ _STILL = 1e-9
 _TOUCHES_NOTHING = 1e-6
 MOST_PARTS = 16
 """Into so many parts, none under the tool's radius, a block at feed across is parted that one stamp would do for: so it shows which cut."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stamps:
-    """k stamps in the order of the program.
-
-    table   (k, 10) float64, their columns as in `kernel`
-    block   (k,) int64, which block of the run each belongs to
-    """
-
-    table: Floats
-    block: Ints
 
 
 def in_reach(way: Way, chart: Chart, solid: ToolSolid, fine: Fineness) -> Ints:
@@ -61,8 +48,11 @@ def stamps_of(
     solid: ToolSolid,
     fine: Fineness,
     at_once: int = STAMPS_AT_ONCE,
-) -> Iterator[Stamps]:
-    """The stamps of the chosen blocks, so many at a time. `rapid` (n,) belongs to all blocks of the way."""
+) -> Iterator[tuple[Floats, Ints]]:
+    """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), and its block (k,).
+
+    rapid   (n,), of all blocks of the way
+    """
     if len(blocks) == 0:
         return
     count, exact = _counts(way, blocks, rapid, chart, solid, fine)
@@ -86,7 +76,7 @@ def stamps_of(
         # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
         ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
         (first_from, second_from, lowest), (first_to, second_to, _) = ends
-        yield Stamps(np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block)
+        yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block
 
 
 def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, fine: Fineness) -> tuple[Ints, Bools]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simulated import END_MILL, cut
+from simulated import END_MILL, cut, hidden_mm
 
 HEAD = 5  # lines that `cut` puts before the program
 
@@ -51,7 +51,7 @@ def test_a_shank_that_enters_material_is_named_and_takes_nothing_out() -> None:
     assert [HEAD + 4] == done.shank_touches.line.tolist()
     assert 6 == pytest.approx(done.shank_touches.depth_mm[0], abs=0.1)
     assert done.removed_mm3 < 0.5 * whole.removed_mm3
-    assert done.field.hidden_mm().any()
+    assert hidden_mm(done.field).any()
 
 
 def test_a_shank_in_the_slot_that_its_edges_cut_touches_nothing() -> None:
