@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES, PLANES
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
@@ -27,7 +27,7 @@ SWEEP_NEAR_DEG = 1e-3  # of the profile's widest arc: rounded end points may sho
 class ArcShapes:
     """n arcs in one plane.
 
-    centre      (n, 2) mm, first and second axis of the plane
+    centre      (n,) mm, along the first axis of the plane and, as the imaginary part, the second
     radius, other_radius   (n,) mm, from the centre to the start and to the end
     half_chord  (n,) mm
     full_turns  (n,) whole turns in the sweep
@@ -36,7 +36,7 @@ class ArcShapes:
     wrong       by rule, in the order in which they are asked, which arcs break it; what stands above is meaningless there
     """
 
-    centre: Floats
+    centre: Complexes
     radius: Floats
     other_radius: Floats
     half_chord: Floats
@@ -76,48 +76,49 @@ def arc_shapes(
     """
     arcs = dialect.profile.arcs
     first, second, third = PLANE_AXES[plane]
-    start, end = np.stack((places[first], places[second]), axis=-1)
-    clockwise = motion == CLOCKWISE
-    rise = np.where(named[third], places[third][1] - places[third][0], 0.0)
-    radius_word, given = words[RADIUS], np.column_stack((words[CENTRES[first]], words[CENTRES[second]]))
-    by_radius, absent, other = ~np.isnan(radius_word), np.isnan(given), ~np.isnan(words[CENTRES[third]])
-    some_centre = other | ~absent.all(axis=1)
+    start, end = places[first] + 1j * places[second]  # in the plane, counterclockwise from its first axis to its second
+    i, j, radius_word = words[CENTRES[first]], words[CENTRES[second]], words[RADIUS]
+    no_i, no_j, by_radius, other = np.isnan(i), np.isnan(j), radius_word == radius_word, ~np.isnan(words[CENTRES[third]])
+    neither = no_i & no_j
+    some_centre = other | ~neither
     wrong: dict[str, Bools] = {
         "no end": ~(named[first] | named[second]),
-        "no start": np.isnan(start).any(axis=1),
+        "no start": np.isnan(start),
         "both": by_radius & some_centre,
         "other letter": ~by_radius & other,
     }
     if arcs.form == "radius":
         wrong["centre"] = some_centre
+    centre = np.where(no_i, 0.0, i) + 1j * np.where(no_j, 0.0, j)
     if arcs.centre_is == "absolute":
-        centre, missing = given, absent.any(axis=1)
+        neither = no_i | no_j
     else:
-        centre, missing = start + np.where(absent, 0.0, given), absent.all(axis=1)
-    wrong["no centre"] = ~by_radius & missing
-    across, up = (end - start).T
-    chord = np.hypot(across, up)
+        centre += start
+    wrong["no centre"] = ~by_radius & neither
+    way = end - start
+    chord = np.abs(way)
+    clockwise = motion == CLOCKWISE
     if by_radius.any():
         wrong["anywhere"] = by_radius & (chord <= SAME_PLACE_MM)
         wrong["too small"] = by_radius & (chord / 2 > np.abs(radius_word) + SAME_PLACE_MM)
         with np.errstate(divide="ignore", invalid="ignore"):
             off = np.sqrt(np.maximum(radius_word * radius_word - chord * chord / 4, 0.0)) / chord
             off = np.where(clockwise == (radius_word > 0), -off, off)
-            from_radius = (start + end) / 2 + np.column_stack((-off * up, off * across))
-        centre = np.where(by_radius[:, None], from_radius, centre)
-    x1, y1 = (start - centre).T
-    x2, y2 = (end - centre).T
-    radius, other_radius = np.hypot(x1, y1), np.hypot(x2, y2)
-    closed = chord <= SAME_PLACE_MM
-    sweep = np.arctan2(x1 * y2 - y1 * x2, x1 * x2 + y1 * y2)
+            centre = np.where(by_radius, (start + end) / 2 + 1j * off * way, centre)
+    arm, last = start - centre, end - centre
+    radius, other_radius = np.abs(arm), np.abs(last)
+    turn = last * np.conj(arm)
+    sweep = np.arctan2(turn.imag, turn.real)
     sweep = np.where(clockwise, -sweep, sweep)
     sweep = np.where(sweep <= 0, sweep + 2 * np.pi, sweep)
+    closed = chord <= SAME_PLACE_MM
     wrong["mismatch"] = np.abs(radius - other_radius) > radius_mismatch_mm(inch=inch) + SAME_PLACE_MM
     wrong["no radius"] = np.minimum(radius, other_radius) <= SAME_PLACE_MM
     wrong["almost closed"] = ~closed & (sweep > 1.5 * np.pi) & (chord <= RADIUS_MISMATCH_MM)
     sweep = np.where(closed, 2 * np.pi, sweep)
     if not arcs.full_circles:
         wrong["full circle"] = closed
+    rise = np.where(named[third], places[third][1] - places[third][0], 0.0)
     if not arcs.helical:
         wrong["helical"] = rise != 0
     wrong["radius"] = ~((arcs.smallest_radius - RADIUS_MISMATCH_MM <= radius) & (radius <= arcs.largest_radius + RADIUS_MISMATCH_MM))
@@ -154,7 +155,7 @@ def arc(block: BlockWords, motion: int) -> None:
     if third == 2 and "Z" in block.words:
         state.clear = False
     middle = list(start)
-    middle[first], middle[second] = shapes.centre[0].tolist()
+    middle[first], middle[second] = float(shapes.centre.real[0]), float(shapes.centre.imag[0])
     shape = (float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), float(shapes.length_mm[0]))
     row = (middle[0], middle[1], middle[2], plane, *shape)
     block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear, arc=row)

@@ -37,8 +37,10 @@ class BlockWords:
         self.codes: dict[str, tuple[Meaning, Word]] = {}
         self.words: dict[str, Word] = {}
         self._used: set[str] = set()
-        codes = (dialect.codes.get((word.letter, round(word.value * 10))) for word in block.words if word.letter in "GM")
-        self.left_out = tuple(code.code for code in codes if code is not None and code.does == "left_out")
+        self.left_out: tuple[str, ...] = ()
+        if self.lenient:
+            codes = (dialect.codes.get((word.letter, round(word.value * 10))) for word in block.words if word.letter in "GM")
+            self.left_out = tuple(code.code for code in codes if code is not None and code.does == "left_out")
         self._sort()
         pauses = "one block" in self.codes and self.codes["one block"][0].does == "dwell"
         self.pause = self.words.pop(dialect.profile.codes.dwell_letter, None) if pauses else None

@@ -103,7 +103,7 @@ class Run:
         So it is where that hole began over another place, at the height at which it ended: then nothing but the place tells holes apart.
         """
         state, hole = self.state, out.since_event()
-        if hole is None or state.incremental is not False or self.dialect.replaced >= 0 or self.dialect.lenient is not None:
+        if hole is None or state.incremental is not False or self.dialect.lenient is not None:
             return 0
         ends, begin = hole.end_mm, hole.start_mm
         over = bool((begin[:2] != ends[0, :2]).any()) and begin[2] == ends[0, 2] == ends[-1, 2]
@@ -225,7 +225,7 @@ class Run:
         self._cut(stray)
         first, second, third = PLANE_AXES[plane]
         arcs, length = no_arcs(self.count), np.full(self.count, np.nan)
-        arcs.centre_mm[at, first], arcs.centre_mm[at, second] = shapes.centre.T
+        arcs.centre_mm[at, first], arcs.centre_mm[at, second] = shapes.centre.real, shapes.centre.imag
         arcs.centre_mm[at, third] = places[third][0]
         arcs.plane[at] = plane
         arcs.sweep_rad[at] = shapes.sweep_rad
