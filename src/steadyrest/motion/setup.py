@@ -167,12 +167,9 @@ def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
             f"tool {operation.tool} is more than {profile.tool.largest}, the largest tool number of {profile.name}",
             "give the tool a smaller number, or raise tool.largest in the profile",
         )
+    changes = profile.tool.change or profile.stops.program
     for able, lacks, key in (
-        (
-            profile.tool.change or profile.stops.program,
-            "has no code for a tool change, nor for a stop to change it by hand",
-            "tool.change",
-        ),
+        (changes, "has no code for a tool change, nor for a stop to change it by hand", "tool.change"),
         (getattr(profile.spindle, turns), f"cannot turn the spindle {turns}", f"spindle.{turns}"),
         (coolant == "off" or getattr(profile.coolant, coolant), f"has no code for {coolant} coolant", f"coolant.{coolant}"),
     ):

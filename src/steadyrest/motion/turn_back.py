@@ -243,12 +243,14 @@ def _better_place(room: _Room, first: int, last: int, least_deg: float) -> int:
 
 
 def _leaving_enough(room: _Room, first: int, last: int, least_deg: float) -> int:
-    """The row, or one before it, from which a cut has more than `least_deg` to go."""
+    """The row, or one before it in the same cut, from which the cut has more than `least_deg` to go."""
     w_deg = room.w_deg
     if np.abs(w_deg[last : room.end_of_cut(last)] - w_deg[last]).max() >= least_deg:
         return last
-    for row in (np.flatnonzero(np.abs(w_deg[first + 1 : last] - w_deg[last]) >= least_deg)[::-1] + first + 1).tolist():
-        if not room.up[row + 1 : last + 1].any() and room.arrives(row) and room.run(row)[0] > last + 1:
+    rapids = np.flatnonzero(room.up[first + 1 : last + 1])
+    begin = first + 1 + int(rapids[-1] if len(rapids) else 0)
+    for row in (np.flatnonzero(np.abs(w_deg[begin:last] - w_deg[last]) >= least_deg)[::-1] + begin).tolist():
+        if room.arrives(row) and room.run(row)[0] > last + 1:
             return int(row)
     return last
 
