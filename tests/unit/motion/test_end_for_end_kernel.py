@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from steadyrest.errors import PlanError, SteadyrestError, ToolpathError
-from steadyrest.motion.end_for_end import end_for_end, held_at_the_other_end
+from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.notices import EndForEnd
 from steadyrest.posting import begin, posted_text
 from steadyrest.profile import load_profile, resolve
@@ -105,3 +105,19 @@ def test_a_start_position_in_the_stock_as_it_stands_is_refused_since_it_is_not_t
     posted_text(part({"at": "from"}), "incremental", sets=[there])
     with pytest.raises(SteadyrestError, match="the start position X 50, Y 0, Z 15 of incremental lies in the space that the stock sweeps"):
         posted_text(part({"at": "from"}), "incremental", sets=[there, RIGHT])
+
+
+@pytest.mark.parametrize(("axis", "ends"), [(0, (-93.0, 3.0)), (1, (-23.0, 23.0)), (2, (None, 20.0))])
+def test_a_start_position_is_clear_of_the_stock_by_half_a_tool_beside_it_and_by_nothing_over_it(
+    axis: int, ends: tuple[float | None, float]
+) -> None:
+    for end, outward in zip(ends, (-1, 1), strict=True):
+        for off in (-0.1, 0.1):
+            place = [-40.0, 0.0, 10.0]
+            place[axis] = -1000.0 if end is None else end + outward * off
+            profile = load_profile("incremental", [f"program.start_position=[{place[0]}, {place[1]}, {place[2]}, 0]"])
+            if end is not None and off > 0:
+                check_start_position(part(None), profile)
+            else:
+                with pytest.raises(PlanError, match="lies in the space that the stock sweeps"):
+                    check_start_position(part(None), profile)
