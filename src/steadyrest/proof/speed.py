@@ -70,11 +70,11 @@ def judge(
     slow = np.maximum(np.maximum(long, bound) * (1 + rounding_mm / np.maximum(far, 1e-12)), turning)
     # F was rounded by half a count at most: the F meant is no less than F minus that.
     allowed_fast = np.maximum(1 + PART_IN, 1 / (1 - np.minimum(0.5 * count, 0.9))) + 1e-9
-    allowed_fast[near > 4 * rounding_mm] = np.minimum(allowed_fast[near > 4 * rounding_mm], 1 + FASTEST_BY_ROUNDING + 1e-9)
-    allowed_slow = 1 + np.maximum(PART_IN, count) + 1e-9
-    too_fast = ~(minutes * allowed_fast >= short - 1e-12)  # a time that is not known is wrong as well
-    lowered = ~(minutes <= slow * allowed_slow + 1e-12)
-    too_slow = lowered & ~(minutes * LEAST_KEPT <= slow * allowed_slow + 1e-12)
+    allowed_fast = np.where(near > 4 * rounding_mm, np.minimum(allowed_fast, 1 + FASTEST_BY_ROUNDING), allowed_fast)
+    allowed_slow = 1 + np.maximum(PART_IN, count)
+    too_fast = ~(minutes * allowed_fast >= short)  # a time that is not known is wrong as well
+    lowered = ~(minutes <= slow * allowed_slow)
+    too_slow = lowered & ~(minutes * LEAST_KEPT <= slow * allowed_slow)
     known = np.where(minutes > 0, minutes, 1.0)
     ratio = np.where(minutes > 0, short / known, np.where(short > 0, np.inf, 0.0))
     kept = np.where(minutes > 0, far / feed / known, 1.0)
@@ -117,7 +117,7 @@ def _sum_too_short(
     needed = min(float((intended_mm * share).sum()), float((program_mm * share).sum()))
     excused = 2 * rounding_mm * float(np.sqrt((share * share).sum()))
     took = float(minutes.sum())
-    if took >= needed * (1 - PART_IN) - excused - 1e-12:
+    if took >= needed * (1 - PART_IN) - excused:
         return None
     return 0, f"over {len(minutes)} blocks from here the tip moves {needed / took:.4g} times as fast as the feed"
 
@@ -169,6 +169,6 @@ def _unlike(rows: Rows, at: int, setting: Setting, way_mm: float, feeds: tuple[f
     rounded = 2 * linear / way_mm  # F may be that of the step before its ends were rounded
     least, most = way_mm / feeds[1], way_mm / feeds[0]
     fastest = max(most, float(rows.machine[at]), float(rows.least[at]))
-    bound = fastest * (1 + max(PART_IN, count)) * (1 + rounded) + 1e-9
-    too_fast = not minutes * (1 + max(PART_IN, min(0.5 * count, FASTEST_BY_ROUNDING))) >= least * (1 - rounded) - 1e-9
+    bound = fastest * (1 + max(PART_IN, count)) * (1 + rounded)
+    too_fast = not minutes * (1 + max(PART_IN, min(0.5 * count, FASTEST_BY_ROUNDING))) >= least * (1 - rounded)
     return None if not too_fast and minutes <= bound else (too_fast, fastest, bound)
