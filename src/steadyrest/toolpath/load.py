@@ -7,6 +7,7 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from pydantic import ValidationError
@@ -34,10 +35,7 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     with open_file(name) as file:
         try:
             scanned = scan(file, name)
-            data = _read(scanned.skeleton, name)
-        except _Broken as broken:
-            place = line_and_column(file, scanned.offset_in_file(broken.position), name)
-            raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
+            data = _read(scanned.skeleton, lambda position: line_and_column(file, scanned.offset_in_file(position), name))
         except OSError as error:
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
     later = {placeholder: _later(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
@@ -51,18 +49,16 @@ def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
     """A table or list of moves that is still in its file."""
 
     def blocks(place: Place) -> Iterator[Block]:
-        return read_blocks(pieces_again(path, scanned.stamp, cut), place, lambda offset: spot(path, offset))
+        return read_blocks(pieces_again(path, scanned.stamp, cut), place, partial(spot, path))
 
     def moves(place: Place) -> Iterator[Move]:
         done = 0
         for offset, raw in pieces_again(path, scanned.stamp, cut):
+            data = _read(b"[" + raw + b"]", partial(spot, path, offset - 1))
             try:
-                data = _read(b"[" + raw + b"]", path)
                 yield from MOVES.validate_python(data)
             except ValidationError as error:
                 raise move_error(error, place, done) from None
-            except _Broken as broken:
-                raise ToolpathError(broken.wrong, place=spot(path, offset + broken.position - 1), cure=broken.cure) from None
             done += len(data)
 
     return Table(blocks, in_memory=False) if cut.is_table else MovesInFile(moves)
@@ -72,13 +68,12 @@ def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
     """A toolpath from its JSON or the objects of it, in memory; ToolpathError as from load_toolpath, without a file."""
     if not isinstance(data, bytes):
         return _validated(data, {"file": None})
-    try:
-        objects = _read(data, None)
-    except _Broken as broken:
-        before = data[: broken.position].decode("utf-8", "replace")
-        place = Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
-        raise ToolpathError(broken.wrong, place=place, cure=broken.cure) from None
-    toolpath = _validated(objects, {"file": None})
+
+    def place(position: int) -> Place:
+        before = data[:position].decode("utf-8", "replace")
+        return Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
+
+    toolpath = _validated(_read(data, place), {"file": None})
     toolpath._digest = hashlib.sha256(data).hexdigest()
     return toolpath
 
@@ -92,33 +87,27 @@ def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
         raise toolpath_error(error, data, context["file"]) from None
 
 
-class _Broken(Exception):
-    """No JSON: at which byte of it, and why."""
-
-    def __init__(self, position: int, wrong: str, cure: str) -> None:
-        super().__init__(wrong)
-        self.position, self.wrong, self.cure = position, wrong, cure
-
-
-def _read(raw: bytes, name: str | None) -> Any:
+def _read(raw: bytes, place: Callable[[int], Place]) -> Any:
+    """The objects of JSON; ToolpathError where it is none, at the `place` of a byte."""
     if raw.startswith(b"\xef\xbb\xbf"):
         raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
     try:
         text = raw.decode("utf-8")
+        if text.strip():
+            return json.loads(text, object_pairs_hook=_object)
+        position, wrong, cure = 0, "the file is empty", 'a toolpath begins with {"steadyrest_toolpath": 1'
     except UnicodeDecodeError as error:
-        raise _Broken(error.start, "the file is not UTF-8", "save it as UTF-8") from None
-    if not text.strip():
-        raise _Broken(0, "the file is empty", 'a toolpath begins with {"steadyrest_toolpath": 1')
-    try:
-        return json.loads(text, object_pairs_hook=_object)
+        position, wrong, cure = error.start, "the file is not UTF-8", "save it as UTF-8"
     except json.JSONDecodeError as error:
-        position = len(text[: error.pos].encode())
+        position = len(error.doc[: error.pos].encode())
         wrong = f"broken JSON: {error.msg[0].lower()}{error.msg[1:]}"
-        raise _Broken(position, wrong, "correct the file at this place, or write it again") from None
-    except RecursionError:
-        raise ToolpathError("lists or objects too deep", place=Place(file=name), cure="a toolpath is not deeper than its schema") from None
-    except ValueError:
-        raise ToolpathError("a whole number with thousands of digits", place=Place(file=name), cure="write finite numbers") from None
+        cure = "correct the file at this place, or write it again"
+    except (RecursionError, ValueError) as error:
+        deep = isinstance(error, RecursionError)
+        wrong = "lists or objects too deep" if deep else "a whole number with thousands of digits"
+        cure = "a toolpath is not deeper than its schema" if deep else "write finite numbers"
+        raise ToolpathError(wrong, place=Place(file=place(0).file), cure=cure) from None
+    raise ToolpathError(wrong, place=place(position), cure=cure)
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ import os
 import re
 import stat
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from io import FileIO
 from itertools import islice
 from typing import Any
@@ -279,7 +279,7 @@ def pieces_again(path: str, expected: tuple[int, int], cut: Cut) -> Iterator[tup
             yield start, raw
 
 
-def spot(path: str, offset: int) -> Place:
-    """Line and column of a byte of a file that is not open."""
+def spot(path: str, offset: int, further: int = 0) -> Place:
+    """Line and column of the byte `further` on from an offset, in a file that is not open."""
     with open_file(path) as file:
-        return replace(line_and_column(file, offset, path))
+        return line_and_column(file, offset + further, path)
