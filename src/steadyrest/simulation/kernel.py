@@ -22,8 +22,7 @@ from numpy import sqrt
 from steadyrest.simulation.field import LAYERS
 from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
 
-VOLUME, DEPTH, DEPTH_FIRST, DEPTH_SECOND, AXIAL, SIDE_LOW, SIDE_HIGH, LOST = range(8)
-SHANK, SHANK_FIRST, SHANK_SECOND, HOLDER, HOLDER_FIRST, HOLDER_SECOND = range(8, 14)
+VOLUME, DEPTH, AXIAL, SIDE_LOW, SIDE_HIGH, LOST, SHANK, HOLDER = 0, 1, 4, 5, 6, 7, 8, 11
 COLUMNS = 14
 """What one stamp took and touched, a row of so many numbers:
 
