@@ -7,8 +7,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from steadyrest.testing.flat_moves import flat_moves, flat_rotary
-from steadyrest.testing.simultaneous_moves import simultaneous_moves
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.testing.moves import flat_moves, flat_rotary, simultaneous_moves
 from steadyrest.testing.space import Draw, Space, between, drawn_stock, drawn_tools
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
@@ -57,7 +57,7 @@ def toolpath_data(
     axis = axis or draw(st.sampled_from("XYZ" if intents is None else "XY"))
     units = units or draw(st.sampled_from(("mm", "inch")))
     allowed = tuple(intents) if intents is not None else INTENTS if axis != "Z" else ("indexed", "still")
-    unit = 1.0 if units == "mm" else 1 / 25.4
+    unit = 1.0 if units == "mm" else 1 / MM_PER_INCH
     off = draw(st.booleans()) if centred is None else not centred
     centre = tuple(between(draw, -30 * unit, 30 * unit) if off else 0.0 for _ in "xyz")
 
