@@ -92,7 +92,12 @@ def comment_text(event: Event, state: ProgramState, *parts: object, message: boo
     harmless = defused(joined)
     if harmless != joined:
         state.tell_cleaned(event.operation, joined, harmless)
-    return marked(fit(harmless, program, message=message), program)
+    if not harmless:
+        return ""
+    parentheses = program.comments.style == "parentheses"
+    whole = f"MSG, {harmless}" if message and parentheses else harmless
+    kept = whole[: program.comments.longest].rstrip()  # so many fit into a line: the profile says no more than that
+    return f"({kept})" if parentheses else f";{kept}"
 
 
 def clean(text: str, program: Program) -> tuple[str, bool]:
@@ -115,17 +120,3 @@ def defused(text: str) -> str:
     while _OPENS_MESSAGE.match(text):
         text = text.replace(",", "", 1)
     return text
-
-
-def fit(text: str, program: Program, *, message: bool = False) -> str:
-    """As much of a defused text as fits into one comment on a line of its own; a message to the operator only where asked for."""
-    if message and text and program.comments.style == "parentheses":
-        text = "MSG, " + text
-    return text[: min(program.comments.longest, program.longest_line - 2)].rstrip()
-
-
-def marked(text: str, program: Program) -> str:
-    """A fitted text in the profile's style of comment; empty where there is no text or no style for it."""
-    if not text or program.comments.style == "none":
-        return ""
-    return f"({text})" if program.comments.style == "parentheses" else f";{text}"
