@@ -9,8 +9,7 @@ import click
 
 from steadyrest.cli.centre import centre
 from steadyrest.cli.controller import controller
-from steadyrest.cli.deliver import deliver
-from steadyrest.cli.post import post, prove
+from steadyrest.cli.post import deliver, post, prove
 from steadyrest.cli.schema import schema
 from steadyrest.cli.show import explain, picture, report, setup_sheet
 from steadyrest.cli.take import take

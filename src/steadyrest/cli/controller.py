@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import click
 
-from steadyrest.cli.common import plainly, print_text
-from steadyrest.cli.controller_check import check
-from steadyrest.cli.controller_compare import compare
-from steadyrest.cli.controller_new import new
+from steadyrest.cli.common import plainly, print_json, print_text, say
 
 
 @click.group()
 def controller() -> None:
     """Controller profiles: which there are, what each one says, and how a shop keeps its own."""
-
-
-for command in (new, check, compare):
-    controller.add_command(command)
 
 
 @controller.command("list")
@@ -37,3 +33,93 @@ def show(name: str, sets: tuple[str, ...]) -> None:
     from steadyrest.profile import resolve, show_text
 
     print_text(show_text(resolve(name, sets)))
+
+
+@controller.command("new")
+@click.argument("name")
+@click.option("--from", "parent", default="rs274ngc", show_default=True, metavar="NAME|FOLDER", help="The profile that it extends.")
+@click.option("--in", "inside", type=click.Path(path_type=Path), default="controllers", show_default=True, metavar="FOLDER",
+              help="Where the new folder is put.")  # fmt: skip
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A difference that is known already. Repeatable.")
+@click.option("--by-example", "example", type=click.Path(path_type=Path), metavar="PROGRAM",
+              help="A program that you trust: the settings that it shows are stated, each with the line that shows it.")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
+@plainly
+def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, as_json: bool) -> None:
+    """Make a profile of your own: a folder NAME with a commented controller.toml, questions to ask at the machine, and a test.
+
+    What an example cannot show (how the rotary is mounted, what F means while it turns, how far it goes) is said, and never guessed.
+    An existing folder is never overwritten.
+    """
+    from steadyrest.profile_tools import create, created_text
+
+    created = create(name, parent, inside, sets=sets, example=example)
+    say(created_text(created))
+    if as_json:
+        found = created.proposal.as_json() if created.proposal is not None else {}
+        print_json({"folder": str(created.folder), "extends": created.parent, **found})
+
+
+@controller.command("check")
+@click.argument("profile", metavar="NAME|FOLDER")
+@click.option("--strict", is_flag=True, help="Remarks count as mistakes: exit code 1.")
+@click.option("--json", "as_json", is_flag=True, help="Print the results as JSON on stdout.")
+@plainly
+def check(profile: str, strict: bool, as_json: bool) -> None:
+    """Check a profile: settings, templates, sources, the tour posted and proved, settings that nobody would choose.
+
+    Exit code 0: good; 1: the profile is wrong; 3: a program does not cut what its toolpath says.
+    """
+    from steadyrest.profile_tools import check as run
+
+    report = run(profile)
+    if as_json:
+        print_json(report.data(strict=strict))
+    else:
+        print_text(report.text())
+    sys.exit(report.exit_code(strict=strict))
+
+
+@controller.command("compare")
+@click.argument("first", metavar="A")
+@click.argument("others", nargs=-1, metavar="[B] [TOOLPATH]")
+@click.option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour, the toolpaths on which every profile is tried.")
+@click.option("--all", "everything", is_flag=True, help="Show equal lines too, and long parts whole.")
+@click.option("--json", "as_json", is_flag=True, help="Print the differences as JSON on stdout.")
+@plainly
+def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool, as_json: bool) -> None:
+    """Show in what two profiles differ, and with a TOOLPATH or --tour what each difference does to a program.
+
+    A and B are names or folders; NAME@REVISION is what the profile said at that revision of its git repository. NAME@REVISION alone
+    compares that with what it says now, on the tour.
+    """
+    from steadyrest.profile_tools import compare as run
+    from steadyrest.profile_tools import comparison_data, comparison_text, revision_in, side, tour
+    from steadyrest.toolpath import load_toolpath
+
+    second, toolpath = _sorted(others)
+    name, revision = revision_in(first)
+    if second is None:
+        if not revision:
+            raise click.UsageError("give a second profile, or NAME@REVISION to compare it with what it was")
+        second, on_tour = name, on_tour or toolpath is None
+    toolpaths = tour() if on_tour else {}
+    if toolpath is not None:
+        toolpaths = {toolpath.name: load_toolpath(toolpath), **toolpaths}
+    with side(first) as one, side(second) as other:
+        found = run(one, other, toolpaths)
+    if as_json:
+        print_json(comparison_data(found))
+    else:
+        print_text(comparison_text(found, everything=everything))
+
+
+def _sorted(others: tuple[str, ...]) -> tuple[str | None, Path | None]:
+    """Which of the arguments is the second profile and which the toolpath."""
+    if len(others) > 2:
+        raise click.UsageError("give two profiles and one toolpath at most")
+    if len(others) == 2:
+        return others[0], Path(others[1])
+    if others and others[0].endswith(".json"):
+        return None, Path(others[0])
+    return (others[0], None) if others else (None, None)

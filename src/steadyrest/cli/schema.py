@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from steadyrest.cli.common import plainly, print_text
+from steadyrest.cli.common import plainly, print_text, put
 
 WHAT = ["toolpath", "controller", "job"]
 
@@ -25,11 +25,8 @@ def schema(what: str, output: Path | None) -> None:
     text = json.dumps(_schema(what), indent=2)
     if output is None:
         print_text(text)
-        return
-    from steadyrest.writing import put_in_place
-
-    with put_in_place([f"{text}\n".encode("ascii")], output) as placed:
-        placed.commit()
+    else:
+        put(f"{text}\n".encode("ascii"), output)
 
 
 def _schema(what: str) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steadyrest.cli.common import plainly, say
+from steadyrest.cli.common import plainly, put, say
 
 ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
@@ -37,11 +37,9 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     assert output is not None
     from steadyrest.profile import resolve
     from steadyrest.turn_check import turn_check as written
-    from steadyrest.writing import put_in_place
 
     check = written(resolve(controller, sets), rotary)
-    with put_in_place([check.program], output) as placed:
-        placed.commit()
+    put(check.program, output)
     say(check.text(output, controller))
 
 
