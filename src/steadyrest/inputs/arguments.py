@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import InputError, Place
-from steadyrest.inputs.options import Input, PartOptions
-from steadyrest.inputs.toml_file import validated
+from steadyrest.inputs.options import Input, PartOptions, validated
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,9 +42,8 @@ from pydantic import Field, PrivateAttr, field_validator
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import assembled
-from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, first_said
+from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, first_said, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
-from steadyrest.inputs.toml_file import load_toml
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Positive, Toolpath
 

@@ -23,8 +23,7 @@ from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.inputs.cl.statement import Source, Statement, parse
 from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN, LITERAL_WORDS
-from steadyrest.inputs.options import One, Options, broken
-from steadyrest.inputs.toml_file import load_toml
+from steadyrest.inputs.options import One, Options, broken, load_toml
 
 _SPOT = re.compile(r"\{(\d+|all)\}")
 _WORD = re.compile(r"[A-Z][A-Z0-9_]*")
