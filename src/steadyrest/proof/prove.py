@@ -214,7 +214,7 @@ class _Trial:
         place, phi = self.cursor.place()
         replaced = setting.rotary.replaces if setting.rotary is not None else ""
         off = max(abs(float(place[axis]) - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
-        turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sense * radians(home[3])))
+        turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sigma * radians(home[3])))
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
             sentence = (
                 f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees from there, and the next run cuts there"

@@ -76,7 +76,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         vertex = vertex.copy()
         vertex[:, at] = setting.frame.centre_mm[at]
     word = read.vertex_deg[:, 0] if setting.rotary is not None else np.zeros(n + 1)
-    phi = word * (setting.sense * pi / HALF_TURN_DEG)
+    phi = word * (setting.sigma * pi / HALF_TURN_DEG)
     way = np.diff(vertex, axis=0)
     turn = np.diff(word)
     machine = np.zeros(n)

@@ -64,7 +64,7 @@ class Setting:
     frame: Frame
     rotary: Rotary | None
     letter: str | None
-    sense: int
+    sigma: int
     scale: float
     program_scale: float
     tolerance_mm: float
@@ -127,7 +127,7 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
         frame=frame,
         rotary=rotary,
         letter=letter,
-        sense=sigma(rotary) if rotary is not None else 1,
+        sigma=sigma(rotary) if rotary is not None else 1,
         scale=scale,
         program_scale=MM_PER_INCH if in_inch else 1.0,
         tolerance_mm=wanted * scale,

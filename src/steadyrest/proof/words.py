@@ -69,8 +69,8 @@ def _as_word(setting: Setting, coordinate: int, value: float, *, step: bool = Fa
     if rotary is None:
         return "rotary", degrees(value)
     if rotary.replaces:
-        return rotary.replaces, degrees(value) * setting.sense * rotary.mm_per_degree / setting.program_scale
-    word = degrees(value) * setting.sense
+        return rotary.replaces, degrees(value) * setting.sigma * rotary.mm_per_degree / setting.program_scale
+    word = degrees(value) * setting.sigma
     return str(setting.letter), word % 360 if rotary.travel.kind == "rollover" and not step else word
 
 

@@ -123,7 +123,7 @@ def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
         "units": units,
         "axis": toolpath.axis,
         "centre": list(setting.mounted.centre),
-        "sense": setting.sense,
+        "sense": setting.sigma,
         "letter": setting.letter,
         "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
         "rotaryFastest": rotary.fastest if rotary is not None else 0,

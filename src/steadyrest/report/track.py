@@ -98,7 +98,7 @@ class Track:
 
     def part_mm(self, setting: Setting) -> Floats:
         """The positions (v, 3) over the part, in the part frame."""
-        return setting.frame.to_part(self.place_mm, np.radians(setting.sense * self.word_deg))
+        return setting.frame.to_part(self.place_mm, np.radians(setting.sigma * self.word_deg))
 
 
 def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
@@ -182,7 +182,7 @@ def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) ->
     spent = blocks.minutes[block] / chords[block]
     at_first = share * chords[block] < 1.5
     minutes = np.cumsum(np.concatenate([[0.0], spent + np.where(at_first, blocks.pause[block], 0.0)]))
-    part = setting.frame.to_part(begin, np.radians(setting.sense * turn))
+    part = setting.frame.to_part(begin, np.radians(setting.sigma * turn))
     way = np.bincount(block, np.sqrt(((part[1:] - part[:-1]) ** 2).sum(axis=1)), n)
     with np.errstate(divide="ignore", invalid="ignore"):
         tip = np.where(blocks.minutes > 0, way / blocks.minutes, np.nan)

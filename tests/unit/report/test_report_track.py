@@ -157,4 +157,4 @@ def test_a_turned_mounting_shows_the_same_part() -> None:
     assert replace(one.verdict, toolpath_digest="", profile_digest="").proved
     a, b = (each.track.part_mm(each.setting)[~each.track.rapid] for each in (one, other))
     np.testing.assert_allclose(a, b, atol=0.002)
-    assert one.setting.sense == -other.setting.sense
+    assert one.setting.sigma == -other.setting.sigma
