@@ -18,8 +18,7 @@ from steadyrest.hooks import Hooks, find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
-from steadyrest.profile import ResolvedProfile, profile_digest, resolve
-from steadyrest.profile.files import FILE_NAME
+from steadyrest.profile import FILE_NAME, ResolvedProfile, profile_digest, resolve
 from steadyrest.progress import Progress
 from steadyrest.proof import Prover, Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program

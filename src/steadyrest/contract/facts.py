@@ -9,9 +9,7 @@ from pathlib import Path
 
 from steadyrest.errors import PlanError
 from steadyrest.profile import ResolvedProfile, resolve
-from steadyrest.profile_tools.check_files import check_sources, check_templates
-from steadyrest.profile_tools.results import Result
-from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour_folder, try_out
+from steadyrest.profile_tools import ENDING, Result, Trial, check_sources, check_templates, events_reached, tour_folder, try_out
 from steadyrest.toolpath import load_toolpath
 
 OWN = "toolpaths"

@@ -8,9 +8,7 @@ from typing import Any
 
 from steadyrest.explaining.model import Setting
 from steadyrest.motion import sigma
-from steadyrest.profile import ResolvedProfile, Rotary
-from steadyrest.profile.files import line_of
-from steadyrest.profile.resolve import flat
+from steadyrest.profile import ResolvedProfile, Rotary, flat, line_of
 from steadyrest.writing import WordFormat
 
 

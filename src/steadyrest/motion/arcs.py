@@ -18,7 +18,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.errors import Place, PlanError
-from steadyrest.profile.axes import Arcs
+from steadyrest.profile import Arcs
 
 Spot = tuple[float, float, float]
 

@@ -20,7 +20,7 @@ from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG,
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
 from steadyrest.notices import FeedSlowed
-from steadyrest.profile.axes import Feed, LinearAxis, Rotary
+from steadyrest.profile import Feed, LinearAxis, Rotary
 
 SLOWED_BY = ("", "the X axis", "the Y axis", "the Z axis", "the rotary", "the largest F")
 """What `PlannedFeed.slowed_by` means."""

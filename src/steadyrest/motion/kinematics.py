@@ -13,7 +13,7 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats
 from steadyrest.errors import PlanError
-from steadyrest.profile.axes import Rotary
+from steadyrest.profile import Rotary
 
 Axis = Literal["X", "Y", "Z"]
 Point = Sequence[float] | Floats

@@ -14,8 +14,7 @@ from steadyrest.motion.end_for_end import check_start_position, end_for_end, hel
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind
 from steadyrest.notices import EndForEnd, Notice
-from steadyrest.profile import Profile, Rotary, rotaries_of, rotaries_text
-from steadyrest.profile.base import RotaryLetter
+from steadyrest.profile import Profile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
 DEFAULT_TOLERANCE_MM = 0.01

@@ -15,7 +15,7 @@ from math import ceil
 import numpy as np
 
 from steadyrest.columns import Ints
-from steadyrest.profile.axes import Travel, Unwinding
+from steadyrest.profile import Travel, Unwinding
 
 _PER_DEG = 1_000_000
 _TURN = 360 * _PER_DEG

@@ -1,16 +1,31 @@
 """The profile room: one controller's dialect on one machine, found by name or path, resolved, and checked."""
 
 from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
+from steadyrest.profile.base import RotaryLetter
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
-from steadyrest.profile.combinations import plain_code
-from steadyrest.profile.files import bundled_folder, folder_of, own_folder, shared_templates_folder, user_folder
+from steadyrest.profile.combinations import plain_code, says_what_is_cut
+from steadyrest.profile.files import (
+    FILE_NAME,
+    bundled_folder,
+    folder_of,
+    folder_of_parent,
+    line_of,
+    own_folder,
+    read_toml,
+    said_names,
+    shared_templates_folder,
+    shipped_folder,
+    user_folder,
+)
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
 from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
 from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
-from steadyrest.profile.resolve import BUILT_IN, ResolvedProfile, leaves, load_profile, profile_digest, resolve
+from steadyrest.profile.resolve import BUILT_IN, ResolvedProfile, flat, leaves, load_profile, profile_digest, resolve
+from steadyrest.profile.wording import profile_error
 
 __all__ = [
     "BUILT_IN",
+    "FILE_NAME",
     "Arcs",
     "BlockNumbers",
     "Clamp",
@@ -30,6 +45,7 @@ __all__ = [
     "ResolvedProfile",
     "Retract",
     "Rotary",
+    "RotaryLetter",
     "Safety",
     "Spindle",
     "Stops",
@@ -40,18 +56,26 @@ __all__ = [
     "Words",
     "bundled_folder",
     "find_profiles",
+    "flat",
     "folder_of",
+    "folder_of_parent",
     "leaves",
+    "line_of",
     "list_text",
     "load_profile",
     "own_folder",
     "plain_code",
     "profile_digest",
+    "profile_error",
     "profile_schema",
+    "read_toml",
     "resolve",
     "rotaries_of",
     "rotaries_text",
+    "said_names",
+    "says_what_is_cut",
     "shared_templates_folder",
+    "shipped_folder",
     "show_text",
     "user_folder",
 ]

@@ -13,8 +13,7 @@ from typing import Any
 from steadyrest.errors import ProfileError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
-from steadyrest.profile import ResolvedProfile, leaves, resolve
-from steadyrest.profile.files import FILE_NAME, line_of, read_toml, said_names
+from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
 from steadyrest.profile_tools.results import Result
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values

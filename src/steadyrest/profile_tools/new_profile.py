@@ -14,8 +14,7 @@ from typing import Any
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
-from steadyrest.profile import Profile, bundled_folder, folder_of, resolve
-from steadyrest.profile.files import FILE_NAME, folder_of_parent
+from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, folder_of_parent, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, Sorted, propose, sorted_claims
 from steadyrest.profile_tools.settings import said, value_of, with_values

@@ -14,8 +14,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from steadyrest.profile import LinearAxis, Profile, leaves
-from steadyrest.profile.wording import profile_error
+from steadyrest.profile import LinearAxis, Profile, leaves, profile_error
 from steadyrest.toml_text import toml_value
 
 Table = dict[str, Any]

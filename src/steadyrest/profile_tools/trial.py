@@ -15,8 +15,7 @@ from steadyrest.errors import SteadyrestError
 from steadyrest.hooks import Hooks, find_hooks
 from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
-from steadyrest.profile import Profile, ResolvedProfile
-from steadyrest.profile.files import shipped_folder
+from steadyrest.profile import Profile, ResolvedProfile, shipped_folder
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Printed, Source

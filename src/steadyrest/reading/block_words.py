@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProgramError
-from steadyrest.profile.combinations import says_what_is_cut
+from steadyrest.profile import says_what_is_cut
 from steadyrest.reading.blocks import Block, Word
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CENTRES, CYCLE_END, ENDS, Dialect, Meaning, code_key, code_name

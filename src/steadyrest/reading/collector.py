@@ -8,7 +8,7 @@ from collections import deque
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
-from steadyrest.profile.axes import Feed
+from steadyrest.profile import Feed
 from steadyrest.reading.dialect import Dialect
 from steadyrest.reading.motion_read import CLOCKWISE, FEED_INVERSE, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
 from steadyrest.reading.state import State

@@ -8,9 +8,7 @@ from dataclasses import dataclass, replace
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProfileError
-from steadyrest.profile.axes import Rotary
-from steadyrest.profile.format import NumberFormat
-from steadyrest.profile.model import Profile, rotaries_of
+from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
 from steadyrest.reading.lenient import CHIP_BREAK, ENDS_WHAT_IS_NOT_ON, NUMBER_LETTERS, Lenient, check_left_out, without_limits
 
 CENTRES = "IJK"

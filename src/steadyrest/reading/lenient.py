@@ -13,8 +13,7 @@ import math
 from dataclasses import dataclass
 
 from steadyrest.errors import ProgramError
-from steadyrest.profile.combinations import says_what_is_cut
-from steadyrest.profile.model import Profile
+from steadyrest.profile import Profile, says_what_is_cut
 
 NUMBER_LETTERS = "O:"
 LONGEST_LINE = 100_000

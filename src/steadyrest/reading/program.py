@@ -10,7 +10,7 @@ from typing import BinaryIO, NoReturn
 import numpy as np
 
 from steadyrest.errors import Place, ProgramError
-from steadyrest.profile.model import Profile
+from steadyrest.profile import Profile
 from steadyrest.reading.blocks import Block, plain_block
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CYCLES, Dialect, read_dialect

@@ -16,8 +16,7 @@ import numpy as np
 
 from steadyrest.errors import Place, PlanError, ProfileError
 from steadyrest.motion import LINE, PER_MINUTE, RAPID, Event, Motion, PlanItem, Quantity, motion, planned_feed
-from steadyrest.profile import Profile, ResolvedProfile, Rotary, rotaries_of, rotaries_text
-from steadyrest.profile.base import RotaryLetter
+from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.turn_check.question import SEEN, question
 from steadyrest.turn_check.read_back import check_read_back
 from steadyrest.writing import write_program

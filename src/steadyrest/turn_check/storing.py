@@ -21,8 +21,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import OutputError, Place, ProfileError
-from steadyrest.profile import Profile, bundled_folder, find_profiles, folder_of, resolve, rotaries_of, user_folder
-from steadyrest.profile.files import FILE_NAME
+from steadyrest.profile import FILE_NAME, Profile, bundled_folder, find_profiles, folder_of, resolve, rotaries_of, user_folder
 from steadyrest.reading import sigma
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.turn_check.question import Mounting

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from steadyrest.errors import Place, TemplateError
 from steadyrest.motion import Event
-from steadyrest.profile.format import Program
+from steadyrest.profile import Program
 from steadyrest.writing.numbers import PLAIN, number_text
 from steadyrest.writing.state import ProgramState
 from steadyrest.writing.templates import Outside

@@ -11,8 +11,7 @@ from steadyrest.conventions import AXES
 from steadyrest.errors import PlanError
 from steadyrest.events import EVENTS
 from steadyrest.motion import INVERSE, PER_MINUTE, XY, Event, Quantity
-from steadyrest.profile.format import Program
-from steadyrest.profile.model import Profile
+from steadyrest.profile import Profile, Program
 from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts
 from steadyrest.writing.numbers import Spelling, number_text, to_count, word_text
 from steadyrest.writing.recording import Named

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion import Kind, Quantity
-from steadyrest.profile.format import NumberFormat, Numbers
+from steadyrest.profile import NumberFormat, Numbers
 
 Piece = NDArray[np.uint32]
 

@@ -13,7 +13,7 @@ from steadyrest.errors import Place, PlanError
 from steadyrest.events import EVENTS
 from steadyrest.motion import Event, Motion
 from steadyrest.notices import Notice
-from steadyrest.profile.model import Profile
+from steadyrest.profile import Profile
 from steadyrest.writing.blocks import CHUNK, gathered, motion_text
 from steadyrest.writing.event_lines import check_places, comment_text, event_line
 from steadyrest.writing.event_words import cycle_blocks, event_words, number_word, program_name

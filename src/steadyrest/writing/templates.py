@@ -23,7 +23,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
-from steadyrest.profile.model import Profile
+from steadyrest.profile import Profile
 from steadyrest.writing.recording import Named, Printed
 from steadyrest.writing.template_rules import check_template
 

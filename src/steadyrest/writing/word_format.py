@@ -7,8 +7,7 @@ from typing import Literal
 
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.motion import Kind
-from steadyrest.profile.axes import Rotary
-from steadyrest.profile.model import Profile, rotaries_of
+from steadyrest.profile import Profile, Rotary, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling
 
 CENTRE_LETTERS = "IJK"
