@@ -24,7 +24,7 @@ from steadyrest.profile import (
 from steadyrest.profile.axes import LinearAxis, Rotary
 from steadyrest.profile.base import Settings
 from steadyrest.profile.files import FILE_NAME
-from steadyrest.profile.resolve import over_defaults
+from steadyrest.profile.inheritance import over_defaults
 from steadyrest.toml_text import lines_of_keys
 
 NAMES = sorted(file.parent.name for file in bundled_folder().glob(f"*/{FILE_NAME}"))

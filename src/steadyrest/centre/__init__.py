@@ -2,9 +2,9 @@
 
 from steadyrest.centre.circle import Circle, Runout, circle, runout, two_readings
 from steadyrest.centre.estimates import Estimate, Touch, bar_diameter, faces, flip, sides, top, touched
-from steadyrest.centre.places import RotaryPlace, forget, places, places_file, recalled, remember
+from steadyrest.centre.remembered_places import RotaryPlace, forget, places, places_file, recalled, remember
 from steadyrest.centre.touches import Centre, Coordinate, Touches, find_centre
-from steadyrest.centre.usual import Usual, say_once, stated_by, uncertainties, usual, usual_file
+from steadyrest.centre.usual_machine import Usual, say_once, stated_by, uncertainties, usual, usual_file
 from steadyrest.centre.wording import centre_data, centre_text, place_of, place_text, recalled_data, recalled_text, remembered_text
 
 __all__ = [

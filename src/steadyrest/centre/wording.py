@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from steadyrest.centre.places import RotaryPlace, place_words
+from steadyrest.centre.remembered_places import RotaryPlace, place_words
 from steadyrest.centre.touches import COVERAGE, Centre
 
 

@@ -6,6 +6,7 @@ import codecs
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -111,11 +112,9 @@ TOOLPATH = Reader(
 
 def bundled() -> tuple[Reader, ...]:
     """The readers that come with steadyrest, in the order in which they are asked."""
-    from steadyrest.inputs.cl import CL_TEXT
-    from steadyrest.inputs.job import JOB
-    from steadyrest.inputs.program import PROGRAM
-
-    return (TOOLPATH, JOB, CL_TEXT, PROGRAM)
+    # By name, as those of packages: a job file is read by whatever reads its inputs, so they cannot all import each other.
+    others = (("job", "JOB"), ("cl", "CL_TEXT"), ("program", "PROGRAM"))
+    return (TOOLPATH, *(getattr(import_module(f"steadyrest.inputs.{module}"), name) for module, name in others))
 
 
 def find_readers() -> list[FoundReader]:

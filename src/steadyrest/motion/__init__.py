@@ -24,7 +24,7 @@ from steadyrest.motion.model import (
     Quantity,
     motion,
 )
-from steadyrest.motion.plan import Plan, plan
+from steadyrest.motion.planner import Plan, plan
 
 __all__ = [
     "ARC_CLOCKWISE",

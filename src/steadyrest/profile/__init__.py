@@ -18,9 +18,9 @@ from steadyrest.profile.files import (
     user_folder,
 )
 from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
+from steadyrest.profile.inheritance import BUILT_IN, ResolvedProfile, flat, leaves, load_profile, profile_digest, resolve
 from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
 from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
-from steadyrest.profile.resolve import BUILT_IN, ResolvedProfile, flat, leaves, load_profile, profile_digest, resolve
 from steadyrest.profile.wording import profile_error
 
 __all__ = [

@@ -10,7 +10,7 @@ from typing import Any
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile.files import GROUP, candidates, user_folder
-from steadyrest.profile.resolve import SET, Inherited, ResolvedProfile, load_profile
+from steadyrest.profile.inheritance import SET, Inherited, ResolvedProfile, load_profile
 from steadyrest.toml_text import toml_value
 
 

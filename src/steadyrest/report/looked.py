@@ -84,7 +84,7 @@ def look(
     """Read, prove and simulate a program.
 
     text       the program, whole
-    tolerance  as of `steadyrest.proof.prove`
+    tolerance  as of `steadyrest.proof.comparison`
     accept     names of findings that the user takes on themselves
     cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
     raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program

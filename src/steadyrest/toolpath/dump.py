@@ -6,10 +6,13 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from steadyrest.errors import OutputError, Place
-from steadyrest.toolpath.model import Operation, Toolpath
 from steadyrest.toolpath.parts import Part
+
+if TYPE_CHECKING:
+    from steadyrest.toolpath.model import Operation, Toolpath
 
 
 def dump_toolpath(toolpath: Toolpath, path: str | os.PathLike[str]) -> None:

@@ -7,7 +7,7 @@ from steadyrest.writing.program import PLAIN_LINES, Writing, write_program
 from steadyrest.writing.recording import Printed, Recording, Source, WhoSaid
 from steadyrest.writing.template_rules import FILTERS
 from steadyrest.writing.templates import Templates
-from steadyrest.writing.word_format import CENTRE_LETTERS, AxisWord, WordFormat, word_format
+from steadyrest.writing.word_formats import CENTRE_LETTERS, AxisWord, WordFormat, word_format
 
 __all__ = [
     "CENTRE_LETTERS",

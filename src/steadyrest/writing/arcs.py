@@ -18,7 +18,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Motion
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import AxisColumn, WordColumn, code_letter, scattered
-from steadyrest.writing.word_format import CENTRE_LETTERS, WordFormat
+from steadyrest.writing.word_formats import CENTRE_LETTERS, WordFormat
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
 """Largest difference between start and end radius: NISTIR 6556 section 3.5.3.2."""

@@ -15,7 +15,7 @@ from steadyrest.writing.feeds import feed_columns
 from steadyrest.writing.numbers import Spelling
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import WordColumn, axis_column, axis_words, code_letter, line_text, places_of
-from steadyrest.writing.word_format import WordFormat
+from steadyrest.writing.word_formats import WordFormat
 
 CHUNK = 8192
 """Blocks written at once: the sheet of their words stays in a processor's second cache."""

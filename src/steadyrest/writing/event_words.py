@@ -16,7 +16,7 @@ from steadyrest.writing.feeds import COARSE_PERCENT, feed_counts
 from steadyrest.writing.numbers import Spelling, number_text, to_count, word_text
 from steadyrest.writing.recording import Named
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_format import WordFormat
+from steadyrest.writing.word_formats import WordFormat
 
 
 def event_words(event: Event, form: WordFormat, held: Held, rotary_letter: str | None) -> dict[str, str]:

@@ -13,7 +13,7 @@ from steadyrest.motion import INVERSE, PER_MINUTE
 from steadyrest.writing.numbers import to_counts
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import WordColumn, code_letter, scattered
-from steadyrest.writing.word_format import WordFormat
+from steadyrest.writing.word_formats import WordFormat
 
 COARSE_PERCENT = 0.1
 """A feed rounded further off than this is told to the user."""

@@ -20,7 +20,7 @@ from steadyrest.writing.event_words import cycle_blocks, event_words, number_wor
 from steadyrest.writing.recording import Named, Printed, Recording
 from steadyrest.writing.state import ProgramState, held_at_start
 from steadyrest.writing.templates import Templates
-from steadyrest.writing.word_format import word_format
+from steadyrest.writing.word_formats import word_format
 
 _MOTION, _BLOCKS = "\x02", "\x03"
 """What stands in a rendered template where its motion goes. No template can print them: they are no printable characters."""

@@ -15,7 +15,7 @@ from steadyrest.notices import CommentCleaned, FeedRounded, Notice
 from steadyrest.writing.numbers import Spelling, number_text, to_count
 from steadyrest.writing.recording import Recording
 from steadyrest.writing.templates import Templates
-from steadyrest.writing.word_format import WordFormat
+from steadyrest.writing.word_formats import WordFormat
 
 
 @dataclass(slots=True)

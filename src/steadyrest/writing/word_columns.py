@@ -16,7 +16,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.writing.numbers import Piece, Spelling, number_pieces, to_counts
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_format import AxisWord, WordFormat
+from steadyrest.writing.word_formats import AxisWord, WordFormat
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Arcs, Event, HoleRow, Motion, Quantity, motion
 from steadyrest.profile import Profile
 from steadyrest.writing.arcs import arc_words
-from steadyrest.writing.word_format import word_format
+from steadyrest.writing.word_formats import word_format
 
 AXES = {XY: "XY", XZ: "XZ", YZ: "YZ"}
 

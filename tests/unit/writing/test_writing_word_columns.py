@@ -10,7 +10,7 @@ from steadyrest.errors import PlanError
 from steadyrest.writing.numbers import Spelling
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import WordColumn, axis_column, axis_words, line_text, scattered
-from steadyrest.writing.word_format import word_format
+from steadyrest.writing.word_formats import word_format
 
 FORM = word_format(profile(), inch=False, rotary_letter="A")
 X = FORM.axes[0]

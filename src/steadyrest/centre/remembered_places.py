@@ -16,7 +16,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.centre.user_files import kept_alone, read_table, user_file, write
-from steadyrest.centre.usual import UNITS
+from steadyrest.centre.usual_machine import UNITS
 from steadyrest.errors import InputError, Place
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
