@@ -146,7 +146,7 @@ def arc_words(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
         np.zeros((m, 3), bool),
         np.zeros(m, np.int64) if by_radius else None,
     )
-    for plane in np.unique(asked.arcs.plane):
+    for plane in np.flatnonzero(np.bincount(asked.arcs.plane)):  # np.unique would load the masked arrays
         rows = np.flatnonzero(asked.arcs.plane == plane)
         _in_plane(take(asked, rows), start[rows], end[rows], first[rows], last[rows], rows, form, words)
     return words
