@@ -151,7 +151,7 @@ def pages() -> dict[str, str]:
             "## Findings",
             "The `name` of a finding, which `--accept` takes; `proof` alone cannot be accepted.",
             table(["name", "means"], [(code(name), text(meaning)) for name, meaning in MEANINGS.items()]),
-            "## What it never sees",
+            "## What no proof sees",
             "\n".join(f"* {text(sentence)}" for sentence in NOT_SEEN),
             "## A proved program",
             block(json.dumps(_short(proved), indent=2), "json"),
