@@ -18,7 +18,7 @@ from steadyrest.toolpath import Toolpath
 COLUMNS = 79
 MOST_NOTICES, MOST_OPERATIONS, MOST_FINDING_LINES = 2, 3, 8
 """So much is printed; the rest is counted. All of it is in the JSON."""
-NOT_SEEN = "Not seen: a mounting stated wrongly, offsets in the machine, fixtures."
+NOT_SEEN = "Not checked: the mounting as stated, offsets in the machine, fixtures."
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +100,14 @@ def finding_lines(judged: Posted) -> list[str]:
         text = wrap(finding_text(one, names), COLUMNS - 7)
         if lines and len(lines) + len(text) > MOST_FINDING_LINES:
             left = len(findings) - at
-            lines.append(f"  and {left} more thing{'s' if left > 1 else ''} to look at: --json, or the report")
+            lines.append(f"  and {left} more to check: see --json or the report")
             break
         lines += [f"{one.weight:>5}  {text[0]}", *(f"       {line}" for line in text[1:])]
         if one.name == "proof" and failure is not None:
             if failure.distance is not None:
                 lines.append(f"       off by {failure.distance:.4f} {judged.verdict.units}")
             lines += [f"       {line}" for line in wrap(f"likely: {failure.cause}", COLUMNS - 7)] if failure.cause else []
-    return [*lines, *(f"  --accept {name} finds nothing here" for name in judged.outcome.unmet)]
+    return [*lines, *(f"  --accept {name}: nothing of that name was found" for name in judged.outcome.unmet)]
 
 
 def _table(verdict: Verdict, inch: bool) -> list[str]:
@@ -134,15 +134,16 @@ def _extents(verdict: Verdict, inch: bool) -> list[str]:
     spans = [
         f"{axis} {span[0] * scale:.{digits}f} to {span[1] * scale:.{digits}f}" for axis, span in whole.extents.items() if span is not None
     ]
-    lines = [f"  {', '.join(spans)} {'inch' if inch else 'mm'}" if spans else "  no position is known"]
+    lines = [f"  {', '.join(spans)} {'inch' if inch else 'mm'}" if spans else "  no position known"]
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
+        fastest = whole.fastest_rotary_deg_per_min
         lines.append(
             f"  rotary {low:.3f} to {high:.3f} degrees, turns {whole.turning_deg:.0f} degrees in all, "
-            f"{whole.fastest_rotary_deg_per_min:.0f} degrees/min at most"
+            + (f"up to {fastest:.0f} degrees/min while cutting" if fastest else "does not turn while cutting")
         )
     if whole.end_for_end:
-        lines.append("turned end for end about Z: X and Y of the toolpath have changed their sign")
+        lines.append("job turned end for end about Z: X and Y of the toolpath change sign")
     return [line for each in lines for line in wrap(each.strip(), COLUMNS, initial_indent="  ", subsequent_indent="  ")]
 
 
@@ -155,10 +156,10 @@ def _notice_lines(notices: Sequence[Notice]) -> list[str]:
     gathered = _gathered(notices)
     if not gathered:
         return []
-    lines = ["  Changed on the way:"]
+    lines = ["  Changed from the toolpath:"]
     lines += [f"  - {shorten(_said(first, count), COLUMNS - 4, placeholder=' ..')}" for first, count in gathered[:MOST_NOTICES]]
     left = len(gathered) - MOST_NOTICES
-    return [*lines, f"  - and {left} more; --json has them all"] if left > 0 else lines
+    return [*lines, f"  - and {left} more: see --json"] if left > 0 else lines
 
 
 def _gathered(notices: Sequence[Notice]) -> list[tuple[Notice, int]]:

@@ -30,7 +30,7 @@ def material_findings(hazards: Hazards, verdict: Verdict, setting: Setting) -> l
             found.append(_touching(name, touches, number == operation, verdict.operations[operation].number if ends else None, setting))
     if hazards.unknown_lines:
         lines = hazards.unknown_lines
-        wrong = "the tool moves near the stock from a place that the program does not say: only the end of the move was simulated"
+        wrong = "the tool moves near the stock from a position that the program does not state: only the end of the move was simulated"
         found.append(Finding("unknown-place", "look", wrong, line=lines[0], count=len(lines)))
     if hazards.not_simulated:
         found.append(Finding("not-simulated", "look", f"not simulated: {hazards.not_simulated}"))
@@ -41,7 +41,7 @@ def _touching(name: str, touches: Touches, which: Bools, operation: int | None, 
     depth, lines = touches.depth_mm[which], touches.line[which]
     deepest = int(np.argmax(depth))
     # How deep is known no better than the points or lines lie apart at which it was looked.
-    wrong = f"{_WHAT[name]} into material, some {setting.length(float(f'{depth[deepest]:.2g}'))} deep"
+    wrong = f"{_WHAT[name]} into material, about {setting.length(float(f'{depth[deepest]:.2g}'))} deep"
     return Finding(name, "stop", wrong, line=int(lines[deepest]), operation=operation, count=len(lines))
 
 
@@ -51,13 +51,13 @@ def set_up_findings(setting: Setting) -> list[Finding]:
     for number, operation in enumerate(toolpath.operations, 1):
         wrap = operation.rotary
         if isinstance(wrap, Wrapped) and isinstance(stock, RoundStock) and abs(wrap.diameter - stock.diameter) > WRAP_OFF * stock.diameter:
-            likely = ": it looks like the radius" if abs(2 * wrap.diameter - stock.diameter) < 0.01 * stock.diameter else ""
+            likely = ": the radius seems to be given instead" if abs(2 * wrap.diameter - stock.diameter) < 0.01 * stock.diameter else ""
             around, skin = (setting.length(diameter * setting.scale) for diameter in (wrap.diameter, stock.diameter))
-            wrong = f"wrapped round a cylinder of diameter {around}, the stock's diameter is {skin}{likely}"
+            wrong = f"wrapped around a diameter of {around}, but the stock's diameter is {skin}{likely}"
             found.append(Finding("wrap", "look", wrong, operation=number))
     indexed = [number for number, one in enumerate(toolpath.operations, 1) if one.rotary.intent == "indexed"]
     if rotary is not None and rotary.clamp.use == "never" and indexed:
-        wrong = f"{setting.profile.name} has no clamp for the rotary: its drive alone holds the part in indexed cuts"
+        wrong = f"{setting.profile.name} has no clamp code for the rotary: only its drive holds the part in indexed cuts"
         found.append(Finding("clamp", "look", wrong, operation=indexed[0], count=len(indexed)))
     return found
 
@@ -100,28 +100,29 @@ def jaws_findings(setting: Setting, verdict: Verdict) -> list[Finding]:
         needed, whole = abs(place - free_end), abs(held_end - free_end)
         if needed > whole + one.rounding + 1e-6:
             wrong = (
-                f"the stock would have to stick out of the jaws by more than {length(needed)}, measured from its free end at "
-                f"{at(free_end)}, and it is {length(whole)} long; take longer stock, or say which end is held: "
+                f"the cutters reach {length(needed)} from the free end of the stock, at "
+                f"{at(free_end)}, but the stock is only {length(whole)} long; use longer stock, or state which end is held: "
                 "'held' in the toolpath's stock"
             )
             found.append(Finding("stick-out", "stop", wrong, line=line, operation=one.number))
     for deep, one, place, line in reached:
         if deep > one.rounding + 1e-6:
-            wrong = f"the cutter reaches {at(place)}, its radius included: {length(deep)} "
+            wrong = f"the cutter reaches {at(place)}, radius included: {length(deep)} "
             if held_length:
                 face = at(held_end - sign * held_length).split()[1]
-                wrong += f"into the jaws, which hold the stock from {at(held_end)} to {face}; hold less of it, "
+                wrong += f"into the jaws, which hold the stock from {at(held_end)} to {face}; clamp less of it, "
             else:
-                wrong += f"past the end that is held, {at(held_end)}; "
-            found.append(Finding("jaws", "stop", f"{wrong}take longer stock, or cut less far", line=line, operation=one.number))
+                wrong += f"past the held end, {at(held_end)}; "
+            found.append(Finding("jaws", "stop", f"{wrong}use longer stock, or cut less far", line=line, operation=one.number))
     if stock.held is None:
         end, stays = _END[axis + ("-" if sign < 0 else "+")], ""
         if reached:
             deep = max(each[0] for each in reached)
             stays = f", and the cutter goes {length(deep)} past it" if deep > 0 else f", and the cutter stays {length(-deep)} from it"
         wrong = (
-            f"which end of the stock is held is not said: the chuck faces {rotary.chuck_faces}, so it is the {end}, at {at(held_end)}"
-            f"{stays}; say it as 'held' in the toolpath's stock"
+            f"the toolpath does not state which end of the stock is held: the chuck faces {rotary.chuck_faces}, so the {end} at "
+            f"{at(held_end)} is assumed"
+            f"{stays}; state it as 'held' in the toolpath's stock"
         )
         found.append(Finding("held", "look", wrong))
     return found

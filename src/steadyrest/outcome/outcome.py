@@ -60,7 +60,7 @@ def judge(
     found: list[Finding] = []
     if verdict.failure is not None:
         failure = verdict.failure
-        wrong = f"the program does not cut what the toolpath says: {failure.sentence}"
+        wrong = f"the program does not cut what the toolpath asks for: {failure.sentence}"
         found.append(Finding("proof", "stop", wrong, line=failure.place.line, operation=failure.place.operation, move=failure.place.move))
     found += verdict.findings
     found += _of_notices(notices, verdict)
@@ -124,13 +124,15 @@ def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
     turned = [notice for notice in notices if isinstance(notice, TurnedBack)]
     for operation in dict.fromkeys(notice.place.operation for notice in turned):
         here = [notice for notice in turned if notice.place.operation == operation]
-        wrong = f"the rotary is turned back in the middle of a cut, tool lifted: look for a mark ({here[0].sentence()})"
+        wrong = (
+            f"the tool is lifted in the middle of a cut while the rotary turns back; check the part for a mark there ({here[0].sentence()})"
+        )
         found.append(Finding("turned-back", "look", wrong, operation=operation, move=here[0].place.move, count=len(here)))
     limits = {notice.place.operation: notice.limit for notice in notices if isinstance(notice, FeedSlowed)}
     for one in verdict.operations:
         if one.slowed_blocks and one.slowest_percent < SLOWED_PERCENT:
             limit = limits.get(one.number, "a limit of the machine or of F")
-            wrong = f"the tip moves at {one.slowest_percent:.0f} percent of its feed at the slowest: {limit}"
+            wrong = f"the tip slows to {one.slowest_percent:.0f} percent of its feed: {limit}"
             found.append(Finding("slowed", "look", wrong, operation=one.number, count=one.slowed_blocks))
     found += [Finding("plug-in", "look", notice.sentence()) for notice in notices if isinstance(notice, PluginNotLoaded)]
     return found
@@ -143,10 +145,10 @@ def outcome_line(outcome: Outcome) -> str:
     if outcome.word == "run":
         return "proved, simulated, nothing found"
     if outcome.word == "look":
-        return f"proved; {_things(looks)} to look at before the first run"
+        return f"proved; {_things(looks)} to check before the first run"
     if any(one.name == "proof" for one in outcome.findings):
-        return "not proved: it must not run"
-    return f"it must not run: {_things(stops)} against it"
+        return "not proved: do not run it"
+    return f"do not run it: {_things(stops)} to correct"
 
 
 def finding_text(finding: Finding, names: Mapping[int, str]) -> str:
@@ -160,7 +162,7 @@ def finding_text(finding: Finding, names: Mapping[int, str]) -> str:
     if finding.accepted:
         text += " - accepted"
     if finding.consequences:
-        text += "; of that comes: " + "; ".join(
+        text += "; because of this: " + "; ".join(
             f"{one.sentence}, {one.count} times" if one.count > 1 else one.sentence for one in finding.consequences
         )
     return text

@@ -138,17 +138,17 @@ def _guesses(sample: _Sample) -> Iterator[tuple[str, _Change]]:
     setting = sample.setting
     if setting.rotary is not None:
         sentence = (
-            "mirrored: it holds with the rotary turning the other way; look at the rotary's sign, chuck_faces and positive_turns_chuck"
+            "mirrored: it would fit with the rotary turning the other way; check the rotary's sign, chuck_faces and positive_turns_chuck"
         )
         yield sentence, _Change(factor=(1, 1, 1, -1))
-    for factor, words in ((MM_PER_INCH, "an inch is taken for a millimetre"), (1 / MM_PER_INCH, "a millimetre is taken for an inch")):
-        yield f"units: it holds with every length scaled by 25.4: {words}", _Change(factor=(factor, factor, factor, 1))
+    for factor, words in ((MM_PER_INCH, "inches were taken for millimetres"), (1 / MM_PER_INCH, "millimetres were taken for inches")):
+        yield f"units: it would fit with every length scaled by 25.4: {words}", _Change(factor=(factor, factor, factor, 1))
     for one, two in combinations(range(3), 2):
         order = [0, 1, 2, 3]
         order[one], order[two] = two, one
-        yield f"it holds with {AXES[one]} and {AXES[two]} swapped", _Change(order=order)
+        yield f"it would fit with {AXES[one]} and {AXES[two]} swapped", _Change(order=order)
     for axis, sign in enumerate(1 - 2 * np.eye(3, 4)):
-        yield f"mirrored: it holds with the sign of {AXES[axis]} turned", _Change(factor=sign.tolist())
+        yield f"mirrored: it would fit with the sign of {AXES[axis]} reversed", _Change(factor=sign.tolist())
     # Steps from the first places to the first points: one of them is the offset, if there is one.
     for place in sample.program[:12, :3]:
         for point in sample.wanted[:4, :3]:
@@ -156,14 +156,14 @@ def _guesses(sample: _Sample) -> Iterator[tuple[str, _Change]]:
             if np.linalg.norm(step) > _reach(setting):
                 shown = ", ".join(f"{axis} {-way / setting.scale:+.4g}" for axis, way in zip(AXES, step, strict=True) if abs(way) > 1e-6)
                 yield (
-                    f"a constant offset: it holds with every position moved back by {shown}; look at `centre`, the origin and tool length",
+                    f"a constant offset: it would fit with every position moved back by {shown}; check `centre`, origin, tool length",
                     _Change(step=np.append(step, 0.0)),
                 )
     for angle in sample.program[:6, 3]:
         turn = float(less_whole_turns(sample.wanted[0, 3] - angle))
         if abs(turn) > 1e-6:
             shown = f"{np.degrees(-turn):+.4g} degrees"
-            yield f"the part is turned by {shown} throughout; look at start_angle and the angles", _Change(step=(0, 0, 0, turn))
+            yield f"the part is turned by {shown} throughout; check start_angle and the angles", _Change(step=(0, 0, 0, turn))
 
 
 def _winding(sample: _Sample, follower: Follower) -> str:
@@ -179,7 +179,7 @@ def _winding(sample: _Sample, follower: Follower) -> str:
     far = found & (np.abs(turns) > 0.5)
     if found.mean() < 0.5 or far.sum() < 0.25 * found.sum():
         return ""
-    return f"winding: the angles are the right ones but for {round(float(np.median(turns[far]))):+d} whole turn(s)"
+    return f"winding: the angles are right except for {round(float(np.median(turns[far]))):+d} whole turn(s)"
 
 
 def _out_of_order(follower: Follower, here_alone: bool) -> str:
@@ -192,10 +192,10 @@ def _out_of_order(follower: Follower, here_alone: bool) -> str:
     near = np.linalg.norm(elements.points - point, axis=1) <= _reach(follower.setting)
     next_point = follower.next_move + 1
     if near[: next_point - 1].any():
-        return "the program goes back to a point that it has passed: a block twice, or in the wrong order"
+        return "the program goes back to an earlier point: a block is repeated, or in the wrong order"
     if near[next_point + 1 :].any():
-        return f"the program runs ahead: {int(np.argmax(near[next_point + 1 :])) + 1} move(s) left out, or in the wrong order"
-    return "a fault at this place alone: what comes after agrees with the toolpath" if here_alone else ""
+        return f"the program skips ahead: {int(np.argmax(near[next_point + 1 :])) + 1} move(s) left out, or in the wrong order"
+    return "an error here only: what follows agrees with the toolpath" if here_alone else ""
 
 
 def _feed_cause(follower: Follower) -> str:
@@ -221,19 +221,19 @@ def _feed_cause(follower: Follower) -> str:
     counted = {"linear_axes": (linear or turn * scale) / scale, "all_axes": np.hypot(linear / scale, turn), "tip": length / scale}
     if rows.feed_mode[row] == FEED_INVERSE:
         if like(length / scale / word) or like(linear / scale / word):
-            return "the feed mode: F would be right per minute, and is read as inverse time"
+            return "the feed mode: F would be right per minute, but inverse time is on"
         for name in (name for name, value in inverse_time.items() if another(value)):
-            return f"the unit of inverse time: F would be right as {name}; look at feed.inverse_is"
+            return f"the unit of inverse time: F would be right as {name}; check feed.inverse_is"
     else:
         for name in (name for name, value in inverse_time.items() if like(value)):
-            return f"the feed mode: F would be right in inverse time, {name}, and is read per minute"
+            return f"the feed mode: F would be right in inverse time ({name}), but feed per minute is on"
         for name in (name for name, way in counted.items() if way > 0 and another(float(way) / word)):
-            return f"what F counts while the rotary moves: it would be right as `{name}`; look at feed.per_minute_counts"
+            return f"what F counts while the rotary turns: F would be right as `{name}`; check feed.per_minute_counts"
     for factor, words in (
-        (MM_PER_INCH, "units: 25.4 times too slow, an inch for a millimetre"),
-        (1 / MM_PER_INCH, "units: 25.4 times too fast, a millimetre for an inch"),
-        (10.0, "a decimal: ten times too slow"),
-        (0.1, "a decimal: ten times too fast"),
+        (MM_PER_INCH, "units: 25.4 times too slow, inches taken for millimetres"),
+        (1 / MM_PER_INCH, "units: 25.4 times too fast, millimetres taken for inches"),
+        (10.0, "a decimal point: F is ten times too slow"),
+        (0.1, "a decimal point: F is ten times too fast"),
     ):
         if like(minutes / factor):
             return words

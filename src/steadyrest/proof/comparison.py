@@ -152,7 +152,9 @@ class _Trial:
             raise Mismatch("pause-missing", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
         line, seconds = cursor.line, self._take_asked(f"a pause of {dwell.seconds:g} s").number
         if not abs(seconds - dwell.seconds) <= pause_slack_s(self.setting, dwell.seconds, codes.dwell_letter):
-            raise Mismatch("pause-length", f"a pause of {seconds:g} s; asked for are {dwell.seconds:g}", line=line, move=dwell.move)
+            raise Mismatch(
+                "pause-length", f"a pause of {seconds:g} s; the toolpath asks for {dwell.seconds:g} s", line=line, move=dwell.move
+            )
 
     def _stop(self, stop: Stop, follower: Follower) -> None:
         wanted, what = ("optional_stop", "optional stop") if stop.optional else ("stop", "stop")
@@ -165,7 +167,7 @@ class _Trial:
         """The stop or pause that is ahead and that the toolpath asks for: found where the tool stands low."""
         cursor, event = self.cursor, self.cursor.take_event()
         if cursor.in_swept_space():
-            sentence = f"{what}, which the toolpath asks for, with the tool in the space that the stock sweeps"
+            sentence = f"{what} that the toolpath asks for, with the tool in the space that the stock sweeps"
             cursor.findings.append(Finding("stop-in-stock", "look", sentence, event.line, self.this.number if self.this else None))
         return event
 
@@ -178,18 +180,20 @@ class _Trial:
         start = cursor.place()
         while (ahead := cursor.ahead()) != "end":
             if ahead == "nothing":
-                raise Mismatch("no-end", "the program stops without its end code", line=cursor.line)
+                raise Mismatch("no-end", "the program has no end code", line=cursor.line)
             if ahead != "rows":
                 take_added(cursor, None)
                 continue
             if not cursor.at_rapid:
-                raise Mismatch("cuts-on", "the program goes on cutting after all that the toolpath asks for", line=cursor.line)
+                raise Mismatch("cuts-on", "the program goes on cutting after the end of the toolpath", line=cursor.line)
             if links is not None:
                 links.check_leaving(start)
             cursor.advance(1)
         line = cursor.line
         if cursor.in_swept_space():
-            raise Mismatch("end-low", "the program ends with the tool in the space that the stock sweeps, or where is not known", line=line)
+            raise Mismatch(
+                "end-low", "the program ends with the tool in the space that the stock sweeps, or at an unknown position", line=line
+            )
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
@@ -197,7 +201,7 @@ class _Trial:
             cursor.totals.line += 1  # the mark stands on a line of its own, and is no word
         self._check_home(line)
         if program.start_mark and not cursor.marked:
-            sentence = f"the program does not begin with {program.start_mark} on a line of its own, as the profile says"
+            sentence = f"the program does not begin with {program.start_mark} on a line of its own, as the profile requires"
             raise Mismatch("no-mark", sentence, line=1)
         if cursor.state.spindle != "stop":
             raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)
@@ -217,7 +221,7 @@ class _Trial:
         turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sigma * radians(home[3])))
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
             sentence = (
-                f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees from there, and the next run cuts there"
+                f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees off, and the next run would cut there"
             )
             raise Mismatch("home", sentence, line=line, distance_mm=off)
 

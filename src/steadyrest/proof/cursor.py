@@ -263,7 +263,7 @@ class Cursor:
             used = sorted({one.tool for one in self._setting.toolpath.operations})
             if number and number not in used:
                 tools = ", ".join(map(str, used))
-                raise Mismatch("tool-selected", f"tool {number:g} is called; the operations cut with {tools}", line=event.line)
+                raise Mismatch("tool-selected", f"tool {number:g} is called; the operations use only tool {tools}", line=event.line)
             return replace(state, selected=number)
         if kind == "tool_change":
             # Where heights count under a tool's length only, none can be said before the first tool.
@@ -302,17 +302,17 @@ class Cursor:
         profile = self._setting.profile
         for code in " ".join(profile.program.safe_start).split():
             if plain_code(code) not in self._stated:
-                raise Mismatch("mode", f"{code} of the profile's safe start is not stated before the first motion", line=line)
+                raise Mismatch("mode", f"{code} of the profile's safe start is missing before the first motion", line=line)
         wanted = profile.codes.path_mode
         if wanted and (not self._path_mode or plain_code(self._path_mode) != plain_code(wanted)):
-            stands = f"{self._path_mode} is on" if self._path_mode else "none is stated"
+            stands = f"{self._path_mode} is on" if self._path_mode else "none is set"
             raise Mismatch("path-mode", f"path mode: {stands} before the first motion; the profile's is {wanted}", line=line)
 
     def _check_place(self, rule: str, what: str) -> None:
         """Refuse what the event that is ahead does, if the tool may stand in the space that the stock sweeps."""
         if self.in_swept_space():
-            where = "in the space that the stock sweeps" if not np.isnan(self.place()[0]).any() else "at a place that is not known"
-            raise Mismatch(rule, f"{what} with the tool {where}: it has to go clear of the stock first", line=self.line)
+            where = "in the space that the stock sweeps" if not np.isnan(self.place()[0]).any() else "at an unknown position"
+            raise Mismatch(rule, f"{what} with the tool {where}: move it clear of the stock first", line=self.line)
 
 
 def _pays(seconds: float, owed: float) -> bool:

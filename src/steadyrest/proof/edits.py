@@ -135,7 +135,7 @@ def edit_of_height(cursor: Cursor, setting: Setting, least_mm: float) -> Edit | 
     if block is None or block < blocks.link:
         return None
     said = coordinate_said(setting, 2, blocks.end[block])
-    return Edit(int(blocks.line[block]), f"{said}; at least {length(setting, least_mm)} are needed")
+    return Edit(int(blocks.line[block]), f"{said}; at least {length(setting, least_mm)} is needed")
 
 
 def edit_of_turn(cursor: Cursor, setting: Setting, ahead: int) -> Edit | None:
@@ -200,7 +200,7 @@ def _edit_of_arc(cursor: Cursor, setting: Setting, elements: Elements, at: int) 
     if rows.arcs is None or rows.motion[cursor.at] <= LINE or elements.arcs is None or elements.kind[at] <= LINE:
         return None
     said, asked = (place_said(setting, arcs.centre_mm[row]) for arcs, row in ((rows.arcs, cursor.at), (elements.arcs, at)))
-    return Edit(cursor.line, f"an arc about {said}; the toolpath asks for one about {asked}") if said != asked else None
+    return Edit(cursor.line, f"an arc with its centre at {said}; the toolpath has it at {asked}") if said != asked else None
 
 
 def edit_along_cut(cursor: Cursor, path: PathAhead, u: float, ahead: int) -> Edit | None:

@@ -113,9 +113,9 @@ class Heights:
         return Finding(
             "origin",
             "stop",
-            f"every cut lies at or below the axis of rotation (highest {setting.length(self.end)}) and begins inside the stock, whose "
-            f"surface stands {top} over the axis: the origin looks as if it stood on top of the stock. Put it on the axis of rotation (the "
-            f"top of the stock is then Z {shift}; a program of a face is taken so with --shift 0,0,{shift})",
+            f"every cut is at or below the axis of rotation (highest {setting.length(self.end)}) and begins inside the stock, whose "
+            f"surface is {top} above the axis: the origin seems to be on top of the stock. Put it on the axis of rotation (the "
+            f"top of the stock is then Z {shift}; for a program of one face use --shift 0,0,{shift})",
             operation=self.this.number,
         )
 
@@ -140,10 +140,10 @@ def turns_left(totals: Totals, setting: Setting, line: int) -> list[Finding]:
         return []
     sentence = (
         f"the rotary ends at {totals.last_deg:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {totals.first_deg:.10g}, "
-        "where the program begins: the next part begins with unwinding them at rapid"
+        "where the program starts: the next part starts by unwinding them at rapid"
     )
     if rotary.unwinding.at_end != "zero":
-        sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" turns back at the end of the program instead'
+        sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" makes it turn back at the end of the program'
     return [Finding("turns-left", "look", sentence, line)]
 
 
@@ -153,7 +153,7 @@ def beyond_travel(totals: Totals, setting: Setting) -> list[Finding]:
     for axis, need in zip(AXES, totals.highest - totals.lowest, strict=True):
         travel = setting.profile.linear[axis].travel if axis in setting.profile.linear else 0.0
         if travel and isfinite(need) and need > travel:
-            wrong = f"{axis} goes {setting.length(need)} from end to end; its travel is {setting.length(travel)}"
+            wrong = f"{axis} needs {setting.length(need)} of travel from end to end, and has {setting.length(travel)}"
             found.append(Finding("travel", "stop", wrong))
     return found
 
@@ -161,5 +161,6 @@ def beyond_travel(totals: Totals, setting: Setting) -> list[Finding]:
 def path_mode_changes(changes: list[tuple[int, str]]) -> list[Finding]:
     """One for all changes of the path mode on the way, each a line and a code."""
     return [
-        Finding("path-mode", "look", f"the path mode changes to {code} on the way", line, count=len(changes)) for line, code in changes[:1]
+        Finding("path-mode", "look", f"the path mode changes to {code} in the middle of the program", line, count=len(changes))
+        for line, code in changes[:1]
     ]

@@ -131,7 +131,7 @@ class Follower:
         place, turn_rad = self.cursor.place()
         if isnan(turn_rad) or np.isnan(place).any():
             check_switches(self.cursor, self.this, self.setting)
-            sentence = "the program cuts from a place that is not known: its numbers have changed, or it was left in machine coordinates"
+            sentence = "the program cuts from an unknown position: an offset has changed, or the last move was in machine coordinates"
             raise Mismatch("unknown-place", sentence, line=self.cursor.line, move=elements.first_move + at)
         if (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
             return moved
@@ -298,7 +298,7 @@ class Follower:
         """The path is not followed: say how far off the next block is."""
         move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
         if found is not None and found.apart_mm[0] <= found.limit_mm[0] and found.axis_rad[0] > allowed:
-            sentence = f"the tool axis is off by {degrees(found.axis_rad[0]):.4g} degrees; allowed are {degrees(allowed):.3g}"
+            sentence = f"the tool axis is off by {degrees(found.axis_rad[0]):.4g} degrees; {degrees(allowed):.3g} degrees are allowed"
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)
         else:
             off = float(found.apart_mm[0]) if found is not None else self.links.off_path(elements, at)

@@ -111,7 +111,7 @@ class _Drilling:
         self.pause_line = self.cursor.line
         seconds = self.cursor.take_event().number
         if not self.at_bottom or self.left:
-            raise self.unfinished("hole-pause", "a pause that is not at the bottom of the hole")
+            raise self.unfinished("hole-pause", "a pause in the hole, but not at its bottom")
         self.paused += seconds
 
     def block(self) -> None:
@@ -135,19 +135,19 @@ class _Drilling:
         elif end[2] > begin[2]:
             self._out_at_feed(float(begin[2]), float(end[2]))
         else:
-            raise self._wrong("unknown-place", "the tool feeds to or from a height that is not known")
+            raise self._wrong("unknown-place", "the tool feeds to or from an unknown height")
 
     def _rapid(self, end: float, down: bool) -> None:
         if down:
             begun = self.deepest < self.top
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
                 cut = f", {self._z(self.deepest)}" if begun else ""
-                sentence = f"{self._z(end)}: a rapid down into the hole, as deep as or deeper than it has been cut{cut}"
+                sentence = f"{self._z(end)}: a rapid down into the hole to or below the depth already cut{cut}"
                 raise self._wrong("hole-rapid-down", sentence, self.deepest - end)
             return
         if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
             if self.hole.cycle in _FEEDS_OUT:
-                raise self._wrong("hole-rapid-out", f"a rapid out of the hole, where cycle {self.hole.cycle} feeds out")
+                raise self._wrong("hole-rapid-out", f"a rapid out of the hole; the cycle {self.hole.cycle} feeds out")
             if end >= self.top - self.slack:
                 self.left = True
             return
@@ -159,7 +159,7 @@ class _Drilling:
         if self.hole.cycle == "peck" and end < self.top - self.slack:
             raise self._wrong("peck-out", "a peck does not come out to the retract level", self.top - end)
         if self.hole.cycle not in _STEPPED:
-            sentence = f"the tool goes up before it has reached the bottom, in a cycle {self.hole.cycle}"
+            sentence = f"the tool goes up before it has reached the bottom, in the cycle {self.hole.cycle}"
             raise self.unfinished("hole-up", sentence, end - self.bottom)
 
     def _cut(self, begin: float, end: float) -> None:
@@ -169,12 +169,12 @@ class _Drilling:
         step = self.broken_at - end
         if self.peck is not None and step > self.peck + self.slack:
             out = "up" if self.hole.cycle == "chip-break" else "out"
-            said = f"{self._z(end)} makes a step of {length(self.setting, step)}"
+            said = f"{self._z(end)} makes a peck of {length(self.setting, step)}"
             early = bool(self.steps) and self.last_step < self.peck - self.slack  # the step before ended too early
             if early:
-                said = f"{self._z(self.deepest)} makes steps of {length(self.setting, self.last_step)} and {length(self.setting, step)}"
+                said = f"{self._z(self.deepest)} makes pecks of {length(self.setting, self.last_step)} and {length(self.setting, step)}"
             asked = length(self.setting, self.peck)
-            sentence = f"{said}; the toolpath asks for steps of {asked}: a step without coming {out}, deeper than asked for"
+            sentence = f"{said}; the toolpath asks for pecks of {asked} before coming {out}"
             mismatch = self._wrong("peck-step", sentence, step)
             mismatch.line = self.cut_line if early else mismatch.line
             raise mismatch
@@ -192,7 +192,7 @@ class _Drilling:
 
     def _out_at_feed(self, begin: float, end: float) -> None:
         if not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
-            raise self._wrong("hole-feeds-up", f"{self._z(end)}: the tool feeds up where cycle {self.hole.cycle} does not")
+            raise self._wrong("hole-feeds-up", f"{self._z(end)}: the tool feeds up; the cycle {self.hole.cycle} does not")
         self._speed(end - begin)
         if end >= self.top - self.slack:
             self.left = True
@@ -218,10 +218,11 @@ class _Drilling:
         minutes, pitch = float(rows.minutes[at]), self.feed / spindle.rpm if spindle.rpm else float("nan")
         if not abs(way / minutes / rpm / pitch - 1) <= PART_IN + 1e-6:
             went, asked = way / minutes / rpm / self.setting.scale, pitch / self.setting.scale
-            sentence = f"the tap goes {went:.6g} in a turn; its pitch is {asked:.6g}"
+            unit = self.setting.toolpath.units
+            sentence = f"the tap goes {went:.6g} {unit} per turn; its pitch is {asked:.6g} {unit}"
             raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
         if rows.machine[at] > minutes * (1 + PART_IN):
-            sentence = "F of a tap asks for more than the axis can do, and it cannot slow down"
+            sentence = "F for the tap is more than the axis can run, and a tap must not slow down"
             raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
 
     def unfinished(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
@@ -230,7 +231,7 @@ class _Drilling:
         if self.steps and not self.at_bottom:
             less = length(self.setting, self.deepest - self.bottom)
             mismatch.line = self.cut_line
-            mismatch.sentence = f"{self._depth(self.top, self.deepest)}: the hole is {less} less deep than asked for"
+            mismatch.sentence = f"{self._depth(self.top, self.deepest)}: the hole is {less} shallower than asked for"
         return mismatch
 
     def _depth(self, begin: float, end: float) -> str:

@@ -140,10 +140,10 @@ class Links:
             take_added(cursor, self.this.number)
         elif ahead == "dwell":
             owed = cursor.state.owed_clamp or cursor.state.owed_spindle
-            asks = f"the profile asks for {owed:g} s" if owed else "in the middle of a cut, which the toolpath does not ask for"
+            asks = f"the profile asks for {owed:g} s" if owed else "in the middle of a cut, not in the toolpath"
             raise Mismatch("pause-added", f"a pause of {cursor.event_number():g} s; {asks}", line=line, move=move)
         else:
-            raise Mismatch("stop-in-cut", "a stop in the middle of a cut, which the toolpath does not ask for", line=line, move=move)
+            raise Mismatch("stop-in-cut", "a stop in the middle of a cut, not in the toolpath", line=line, move=move)
 
     def off_path(self, elements: Elements, at: int) -> float:
         """How far the next block's end is from the move that it should run along, in the part frame, mm."""
@@ -155,9 +155,10 @@ class Links:
     def _missed(self, target: Floats, goal: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(target, 0))
         turned = less_whole_turns(self.cursor.place()[1] - float(goal[3]))
-        sentence = f"the program cuts before it has been where the toolpath goes, {place_said(self.setting, goal[:3])}"
+        away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
+        sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])}"
         if abs(turned) > self.setting.axis_limit_rad:
-            sentence += f", and the part stands {np.degrees(turned):.4g} degrees from where it should"
+            sentence += f", and the rotary is {np.degrees(turned):.4g} degrees off"
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
         return edited(mismatch, edit_in_link(self.cursor, self.setting, goal, since, back=back))
 
@@ -192,7 +193,12 @@ class Links:
                 return  # straight up, or clear in machine coordinates
             if near(end[:2], goal[:2]) and end[2] >= goal[2] - slack and _upright(to_phi, goal):
                 if by_feed and end[2] <= goal[2] + slack:
-                    raise Mismatch("rapid-plunge", "the tool comes down at rapid to where a cut begins", line=cursor.line, move=move)
+                    raise Mismatch(
+                        "rapid-plunge",
+                        "the tool comes down at rapid right to the start of a cut; the toolpath feeds down",
+                        line=cursor.line,
+                        move=move,
+                    )
                 return  # straight down on the goal, no lower than it
             if isnan(float(begin[2])):
                 begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
@@ -200,7 +206,7 @@ class Links:
             return  # the toolpath's own rapid
         low, floor = self._space.lowest(begin, end), self._floor(start[0], goal, begin, end, first or turns)
         if low < floor - slack:
-            height = f"{length(setting, low)} over the axis of rotation" if low > -inf else "at a height that is not known"
+            height = f"{length(setting, low)} above the axis of rotation" if low > -inf else "at an unknown height"
             sentence = (
                 f"a rapid goes through the space that the stock sweeps, {height}, "
                 f"lower than the toolpath's own rapids there ({length(setting, floor)})"

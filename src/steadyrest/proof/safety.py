@@ -55,7 +55,7 @@ def first_broken_rule(rows: Rows, setting: Setting, state: State, said_on: Calla
     if rotary is not None and rotary.travel.kind == "limited":
         slack, lowest, highest = rounding_deg + HAIR, rotary.travel.lowest, rotary.travel.highest
         beyond = (word[1:] < lowest - slack) | (word[1:] > highest + slack)
-        note(beyond, "rotary-travel", f"the rotary goes beyond its travel of {lowest:g} to {highest:g} degrees")
+        note(beyond, "rotary-travel", f"the rotary goes past its travel of {lowest:g} to {highest:g} degrees")
     if rotary is not None and not rows.stands:
         turn = np.abs(np.diff(word))
         turning = ~(turn <= HAIR * 1e-3) & ~np.isnan(word[1:])
@@ -63,24 +63,24 @@ def first_broken_rule(rows: Rows, setting: Setting, state: State, said_on: Calla
         lowest_height = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
         high = lowest_height >= setting.clear_mm - setting.rounding.linear_mm - HAIR
         low = turning & rows.rapid & ~rows.clear & ~high
-        note(low, "turn-low", f"the rotary turns at rapid with the tool lower than {setting.clear_mm:g} mm over the axis of rotation")
+        note(low, "turn-low", f"the rotary turns at rapid with the tool less than {setting.clear_mm:g} mm above the axis of rotation")
         if rotary.clamp.use == "indexing" and state.clamped is not False:
             clamp = "with its clamp on" if state.clamped else "before its clamp is released"
             note(turning, "turn-clamped", f"the rotary turns {clamp}")
         if not rotary.turns_while_cutting:
-            note(turning & ~rows.rapid, "turn-in-cut", "the rotary turns while cutting, which this rotary cannot do")
+            note(turning & ~rows.rapid, "turn-in-cut", "the rotary turns during a cut, but this one can only index")
         with np.errstate(divide="ignore", invalid="ignore"):
             # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
             speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
         fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
-        note(fast, "rotary-speed", f"F asks for more than the rotary's {rotary.fastest:g} degrees per minute")
+        note(fast, "rotary-speed", f"F needs more than the rotary's limit of {rotary.fastest:g} degrees/min")
     wrong_work = profile.codes.work_offset and state.work != profile.codes.work_offset
     wrong_length = profile.tool.length_offset and state.offset != state.tool
     if wrong_work or wrong_length:
         ends = np.column_stack([rows.vertex, word])
         goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
         if wrong_work and state.work is None:
-            note(goes, "work-offset", "the tool moves before the right work offset is on: that of the profile")
+            note(goes, "work-offset", f"the tool moves before the profile's work offset, {profile.codes.work_offset}, is on")
         elif wrong_work:
             sentence = f"work offset {state.work} is on; the profile's is {profile.codes.work_offset}"
             note(goes, "work-offset", sentence, said_on("work_offset"))

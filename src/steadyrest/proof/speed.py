@@ -99,14 +99,14 @@ def _first(too_fast: Bools, too_slow: Bools, ratio: Floats, kept: Floats) -> tup
         return None
     row = int(np.argmax(bad))
     if np.isnan(ratio[row]) or np.isnan(kept[row]):
-        return row, "how fast the tip moves cannot be told: the block begins where the tool's place is not known"
+        return row, "the speed of the tip is unknown: the block starts at an unknown position"
     if too_fast[row]:
         return row, f"the tip moves {_times(float(ratio[row]))} as fast as the feed"
     return row, f"the tip moves {_times(float(kept[row]))} as fast as the feed, and no limit of the machine explains it"
 
 
 def _times(ratio: float) -> str:
-    return "without any time" if not np.isfinite(ratio) else f"{ratio:.4g} times"
+    return "infinitely many times" if not np.isfinite(ratio) else f"{ratio:.4g} times"
 
 
 def _sum_too_short(
@@ -119,7 +119,7 @@ def _sum_too_short(
     took = float(minutes.sum())
     if took >= needed * (1 - PART_IN) - excused:
         return None
-    return 0, f"over {len(minutes)} blocks from here the tip moves {needed / took:.4g} times as fast as the feed"
+    return 0, f"over {len(minutes)} blocks from here on the tip moves {needed / took:.4g} times as fast as the feed"
 
 
 def judge_straight(
@@ -146,7 +146,7 @@ def judge_straight(
     said, asked = feed_word(rows, at, setting, way_mm / minutes if minutes > 0 else float("inf")), speed(setting, feeds[1])
     if too_fast or not minutes * LEAST_KEPT <= bound:
         ratio = (least if too_fast else most) / minutes if minutes > 0 else float("inf")
-        why = "" if too_fast else ", and no limit explains it"
+        why = "" if too_fast else ", and no limit of the machine explains it"
         raise Mismatch(
             "feed", f"{said}; the toolpath asks for {asked}: {what} {ratio:.4g} times as fast as the feed{why}", line=cursor.line, move=move
         )

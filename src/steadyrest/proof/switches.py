@@ -22,7 +22,7 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     line, operation, profile = cursor.line, this.operation, setting.profile
     if state.tool != operation.tool:
         if not profile.tool.change:
-            raise Mismatch("tool-stop", f"there is no stop at which tool {operation.tool} could be put in", line=line)
+            raise Mismatch("tool-stop", f"there is no stop for changing to tool {operation.tool}", line=line)
         held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
         raise Mismatch(
             "tool", f"{held}; the operation cuts with tool {operation.tool}", line=cursor.said_on("tool_change", "tool_selected")
@@ -42,7 +42,7 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     rotary = setting.rotary
     if rotary is not None and rotary.clamp.use == "indexing":
         if this.wants_clamp and state.clamped is not True:
-            raise Mismatch("clamp-off", "the rotary's clamp is off while an operation cuts that needs it", line=line)
+            raise Mismatch("clamp-off", "the rotary's clamp is off in an operation that needs it on", line=line)
         if not this.wants_clamp and state.clamped is not False:
             raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
     if state.owed_spindle:
@@ -51,13 +51,15 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     if rotary is not None and rotary.steps and this.wants_clamp:
         word = float(cursor.rows.word_deg[cursor.at])
         if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
-            raise Mismatch("between-steps", f"{word:g} degrees is none of the indexing head's steps of {rotary.steps:g}", line=line)
+            raise Mismatch(
+                "between-steps", f"{word:g} degrees is not a multiple of the indexing head's step, {rotary.steps:g} degrees", line=line
+            )
     if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
         side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
         least = rotary.unwinding.overshoot - 2 * degrees(setting.rounding.angle_rad) - _STEP_DEG
         if not side * cursor.arrival_deg >= least:
             way = f"the last {rotary.unwinding.overshoot:g} degrees from {rotary.unwinding.arrive_from}"
-            raise Mismatch("backlash", f"the rotary does not arrive by {way}, against backlash", line=line)
+            raise Mismatch("backlash", f"the rotary does not turn {way}, which takes up its backlash", line=line)
     cursor.checked = (state, this)
 
 
@@ -78,9 +80,11 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
     if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(cursor, this):
-        said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} per minute"
+        said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} rpm"
         cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)
         return
     if not abs(state.rpm - spindle.rpm) <= slack:
-        turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} per minute"
-        raise Mismatch("spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g}", line=cursor.said_on("spindle"))
+        turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} rpm"
+        raise Mismatch(
+            "spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g} rpm", line=cursor.said_on("spindle")
+        )

@@ -12,10 +12,10 @@ from steadyrest.findings import Finding
 SCHEMA = 1
 
 NOT_SEEN = (
-    "facts of the mounting that the profile states wrongly: which way the chuck faces and turns, and where zero is",
-    "collisions of tool, holder, part, fixture, chuck and tail support, also on the way of a rapid that the machine bends",
+    "mistakes in the stated mounting: which way the chuck faces and turns, and where zero is",
+    "collisions of tool, holder, part, fixture, chuck and tailstock, also in rapids that the machine does not run straight (dog-leg)",
     "tool lengths, diameters and work offsets in the machine",
-    "what the machine does between the ends of its blocks beyond moving its axes evenly: rounding of corners, backlash, lag",
+    "how far the machine itself leaves the path within a block: corner rounding, backlash, lag",
 )
 """What the proof does not see; said wherever the verdict is read (standards of the trade: a read-back proves agreement only)."""
 
@@ -158,10 +158,10 @@ class Verdict:
     def _headline(self) -> str:
         if self.proved:
             return (
-                f"proved: the program cuts what the toolpath says, never more than {self.farthest:.4f} {self.units} off "
+                f"proved: the program cuts what the toolpath asks for, never more than {self.farthest:.4f} {self.units} off "
                 f"(tolerance {self.tolerance:g}, the rest is rounding)"
             )
-        return "refused: the program does not cut what the toolpath says"
+        return "refused: the program does not cut what the toolpath asks for"
 
     def _failure_lines(self, failure: Failure) -> list[str]:
         lines = [
@@ -215,7 +215,7 @@ def stale(found: HeadLine | None, toolpath_digest: str, profile_digest: str) -> 
         other.append("another version of the profile")
     if not other:
         return ""
-    return f"the line in the program's head says that it was proved against {' and '.join(other)}: the program is stale"
+    return f"the head of the program says that it was proved against {' and '.join(other)}: this program is out of date"
 
 
 def _short(digest: str) -> str:

@@ -20,26 +20,26 @@ def cautions(
     """
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
     lines = [
-        "The proof shows that this program agrees with its toolpath, and nothing else. It does not see: " + "; ".join(NOT_SEEN) + ".",
+        "The proof shows only that this program agrees with its toolpath. It does not check: " + "; ".join(NOT_SEEN) + ".",
         "Measure all tool lengths, and check every offset that was typed in.",
-        "No gloves and no loose clothing near anything that turns; locked out before anybody reaches in.",
-        "The machine's own manual, the rules of the shop and the law of the place come first.",
+        "No gloves and no loose clothing near anything that turns; lock out the machine before anybody reaches in.",
+        "The machine's manual, the shop's rules and local law come first.",
     ]
     if rotary is not None:
         lines.insert(1, f"Check {word}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
         span = verdict.whole.rotary_extent_deg
         turns = (span[1] - span[0]) / 360 if span is not None else 0.0
         if turns > 1:
-            lines.append(f"The rotary goes {number(turns)} turns to one side: see that cables, hoses and the tail support let it.")
+            lines.append(f"The rotary goes {number(turns)} turns to one side: check that cables, hoses and the tailstock allow it.")
         if rotary.clamp.use == "never" and "clamp" not in found:
             lines.append(
-                "Nothing clamps the rotary: compare what its drive holds with cutting force times radius; no heavy climb cut against it."
+                "Nothing clamps the rotary: compare the holding torque of its drive with cutting force times radius; no heavy climb cuts."
             )
     if inverse:
         kind = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "the seconds of the block"}[
             profile.feed.inverse_is
         ]
-        lines.append(f"F under {profile.feed.inverse_code} is {kind}: check that this controller means the same.")
+        lines.append(f"F under {profile.feed.inverse_code} is {kind}: check that this controller takes it so.")
     return tuple(lines)
 
 
@@ -47,25 +47,25 @@ def checklist(toolpath: Toolpath, profile: Profile, rotary: Rotary | None, lette
     """The first run (common practice)."""
     start = profile.program.start_position
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else "rotary"
-    lines = ["The drawing and the machine agree: which end, which way the chuck looks"] if rotary is not None else []
+    lines = ["Drawing and machine agree: which end, which way the chuck faces"] if rotary is not None else []
     if rotary is not None:
         lines += [
-            f"Turn check done: a small positive {word} goes the way of the arrow",
-            "Spindle stopped: centre of rotation touched and entered",
+            f"Turn check done: a small positive {word} move turns the way of the arrow",
+            "Spindle stopped: centre of rotation touched off and entered",
         ]
     lines += [
-        "Stock sticks out far enough, runs true, is held fast; jaws, screws and tail support clear the swept radius",
-        "Tools in their places, lengths entered; holders clear the part at the lowest positions",
-        "Work offset raised by more than the deepest cut; the whole program run above the part, the swing watched",
-        "Work offset back; single block, rapid and feed turned down, hand on feed hold, distance to go read at each approach",
+        "Stock sticks out far enough, runs true, is clamped tight; tool clears jaws, screws and tailstock",
+        "Tools loaded, lengths entered; holders clear the part at the lowest positions",
+        "Work offset raised by more than the deepest cut; whole program run above the part; watch the stock and the cables swing",
+        "Work offset back; single block, rapid and feed turned down, hand on feed hold; read distance to go at each approach",
         "Guards closed, nobody near, never unattended on the first part",
     ]
     if start is not None:
         where = ", ".join(f"{axis} {of_part(value, toolpath.units)}" for axis, value in zip("XYZ", start[:3], strict=True))
         lines.insert(
             len(lines) - 2,
-            f"Machine stands at the start position before the start: {where} {toolpath.units}, {word} at {number(start[3])} degrees",
+            f"Machine at the start position before cycle start: {where} {toolpath.units}, {word} at {number(start[3])} degrees",
         )
     if not profile.tool.change and len({operation.tool for operation in toolpath.operations}) > 1:
-        lines.insert(len(lines) - 2, "Tools are changed by hand at the stops: the right one each time, and its length set anew")
+        lines.insert(len(lines) - 2, "Tools are changed by hand at the stops: the right tool each time, and its length set again")
     return tuple(lines)

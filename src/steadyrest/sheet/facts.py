@@ -124,20 +124,24 @@ def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramIt
 def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
     stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
     if stock is None:
-        return (f"not given; nothing that turns may reach beyond {number(toolpath.swept_radius)} {units} from the axis of rotation",)
+        return (f"not given; nothing that turns may reach more than {number(toolpath.swept_radius)} {units} from the axis of rotation",)
     low, high = (end + toolpath.centre[AXES.index(axis)] for end in stock.along(axis))
     first, second = (letter for letter in AXES if letter != axis)
     shape = f"round, diameter {number(stock.diameter)} {units}" if isinstance(stock, RoundStock) else "rectangular, "
     if not isinstance(stock, RoundStock):
         shape += f"{first} {number(stock.across[0])} by {second} {number(stock.across[1])}"
-    lines = [f"{shape}, length {number(high - low)} {units}", f"it lies from {axis} {number(low)} to {axis} {number(high)}"]
+    lines = [f"{shape}, length {number(high - low)} {units}", f"from {axis} {number(low)} to {axis} {number(high)}"]
     if any(off := stock.offset_across(axis)):
-        lines.append(f"its middle stands off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
+        lines.append(f"its middle is off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
     if rotary is None:
         return tuple(lines)
     plus = rotary.chuck_faces[0] == "+"
     held, free = (low, high) if plus else (high, low)
-    how = "which end is held is not said: so the chuck's direction has it" if stock.held is None else "how much of it is not said"
+    how = (
+        "assumed from the way the chuck faces, the toolpath does not state it"
+        if stock.held is None
+        else "the length in the jaws is not given"
+    )
     if stock.held is not None and stock.held.length is not None:
         how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
     lines.append(f"held at {axis} {number(held)}{_HAND[axis + ('-' if plus else '+')]}: {how}")
@@ -145,8 +149,8 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
     if reaches and len(reaches) == len(tools):
         needed = high - min(reach[0] for reach in reaches) if plus else max(reach[1] for reach in reaches) - low
         lines.append(
-            f"it has to stick out of the jaws by more than {number(needed)} {units}, measured from its free end at {axis} {number(free)}: "
-            "the cutters reach that far, their radius included"
+            f"stick-out from the jaws: more than {number(needed)} {units}, measured from the free end at {axis} {number(free)} "
+            "(the cutters reach that far, radius included)"
         )
     return tuple(lines)
 
@@ -157,31 +161,31 @@ def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tup
     lines = []
     if all(value == 0 for _, value in across):
         first, second = (letter for letter, _ in across)
-        lines.append(f"{first} 0 and {second} 0 lie on the axis of rotation: find it with touches (steadyrest centre find)")
+        lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it (steadyrest centre find)")
     else:
         where = ", ".join(f"{letter} {number(value)}" for letter, value in across)
-        lines.append(f"the axis of rotation lies at {where} {units} in work coordinates: find it with touches, and set the offset by that")
+        lines.append(f"the axis of rotation is at {where} {units} in work coordinates: touch off to find it, and set the offset to suit")
     if toolpath.stock is not None:
         low, high = (end + toolpath.centre[AXES.index(axis)] for end in toolpath.stock.along(axis))
         ends = [(high, f"the + end of the stock{_HAND[axis + '+']}"), (low, f"the - end of the stock{_HAND[axis + '-']}")]
         exact = next((said for value, said in ends if value == 0), None)
         free = ends[0] if rotary is None or rotary.chuck_faces[0] == "+" else ends[1]
-        lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} lies at {axis} {number(free[0])} {units}")
+        lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} is at {axis} {number(free[0])} {units}")
     else:
-        lines.append(f"{axis} 0: not said by the toolpath")
+        lines.append(f"{axis} 0: the toolpath does not state where it is")
     if end_for_end:
         lines.insert(
             0,
-            "the job is turned end for end about Z, as the rotary was: X and Y of the toolpath have changed their sign, and zero lies "
-            "as said here. The other end is touched, with the tool's radius the other way",
+            "the job is turned end for end about Z, as the rotary is: X and Y of the toolpath change sign, and zero is where it is "
+            "stated here. Touch off the other end, with the tool's radius the other way",
         )
     if rotary is not None:
         zero = (
-            "any angle will do, then it has to stay"
+            "any angle will do, but do not change it afterwards"
             if isinstance(toolpath.stock, RoundStock)
             else "the sides of the stock square to the table"
         )
-        lines.append(f"rotary at 0: {zero}; a part that is machined already has to be set by a feature of it")
+        lines.append(f"rotary at 0: {zero}; set a part that is already machined by one of its features")
     return tuple(lines)
 
 
@@ -191,7 +195,7 @@ def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, rotary: R
     if rotary is not None and letter is not None:
         word = rotary.word_letter(letter)
         rows = [row for row in rows if row[0] != f"{offset}  {word}"]
-        rows.append((f"{offset}  {word}", "where the rotary stands at 0"))
+        rows.append((f"{offset}  {word}", "the rotary's zero"))
     return tuple(rows)
 
 
@@ -199,7 +203,7 @@ def _meaning(axis: str, toolpath: Toolpath) -> str:
     if axis == toolpath.axis:
         return "see the origin"
     value = toolpath.centre[AXES.index(axis)]
-    return "the axis of rotation" if value == 0 else f"the axis of rotation is at {axis} {number(value)} then"
+    return "the axis of rotation" if value == 0 else f"puts the axis of rotation at {axis} {number(value)}"
 
 
 def _positions(
@@ -229,15 +233,18 @@ def _positions(
 def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tuple[str, str], ...]:
     whole = verdict.whole
     rows = [
-        ("swept radius: what turns inside it can be hit", f"{number(toolpath.swept_radius)} {toolpath.units}"),
-        ("clearance over it when the rotary turns at rapid", f"{of_part(profile.safety.clearance, toolpath.units)} {toolpath.units}"),
-        ("total turning", f"{number(whole.turning_deg / 360)} turns"),
+        ("the turning stock reaches this far from the axis", f"{number(toolpath.swept_radius)} {toolpath.units}"),
+        ("clearance above that while the rotary turns at rapid", f"{of_part(profile.safety.clearance, toolpath.units)} {toolpath.units}"),
+        ("rotary turns in all", f"{number(whole.turning_deg / 360)} turns"),
         ("of that at rapid", f"{number(whole.rapid_turning_deg / 360)} turns"),
     ]
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
-        rows.append(("cable and hoses wind by", f"{number((high - low) / 360)} turns"))
+        rows.append(("cables and hoses wind up by", f"{number((high - low) / 360)} turns"))
     rows.append(
-        ("time, without tool changes", f"{whole.cutting_minutes + whole.rapid_minutes:.1f} min, {whole.cutting_minutes:.1f} of it cutting")
+        (
+            "time, without tool changes",
+            f"{whole.cutting_minutes + whole.rapid_minutes:.1f} min, {whole.cutting_minutes:.1f} min of it cutting",
+        )
     )
     return tuple(rows)

@@ -21,20 +21,20 @@ class MountingFacts:
 
 _STANDS = {
     "upright": {
-        "+X": "at the left end of the table: its chuck looks to the right",
-        "-X": "at the right end of the table: its chuck looks to the left",
-        "+Y": "at the near end of the table: its chuck looks away from you",
-        "-Y": "at the far end of the table: its chuck looks towards you",
-        "+Z": "upright: its chuck looks up, towards the spindle",
-        "-Z": "upside down: its chuck looks away from the spindle",
+        "+X": "at the left end of the table: its chuck faces to the right",
+        "-X": "at the right end of the table: its chuck faces to the left",
+        "+Y": "at the near end of the table: its chuck faces away from you",
+        "-Y": "at the far end of the table: its chuck faces towards you",
+        "+Z": "upright: its chuck faces up, towards the spindle",
+        "-Z": "upside down: its chuck faces away from the spindle",
     },
     "horizontal": {
-        "+X": "at the left end of the table: its chuck looks to the right",
-        "-X": "at the right end of the table: its chuck looks to the left",
-        "+Y": "upright: its chuck looks up",
-        "-Y": "upside down: its chuck looks down",
-        "+Z": "at the far end of the table: its chuck looks towards you and the spindle",
-        "-Z": "at the near end of the table: its chuck looks away from the spindle",
+        "+X": "at the left end of the table: its chuck faces to the right",
+        "-X": "at the right end of the table: its chuck faces to the left",
+        "+Y": "upright: its chuck faces up",
+        "-Y": "upside down: its chuck faces down",
+        "+Z": "at the far end of the table: its chuck faces towards you and the spindle",
+        "-Z": "at the near end of the table: its chuck faces away from the spindle",
     },
 }
 _GOES = {
@@ -62,13 +62,13 @@ def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> Moun
     sentences = [
         f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
         f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",
-        f"so {word}+ brings {_GOES[stands][rotary.along][0 if sense == 1 else 1]}",
+        f"so {word}+ moves {_GOES[stands][rotary.along][0 if sense == 1 else 1]}",
     ]
     if rotary.replaces:
         turn = of_part(360 * abs(rotary.mm_per_degree), units)
-        sentences.append(f"the drive of {word} turns it: the display shows {word}, {turn} {units} for a full turn")
+        sentences.append(f"the {word} drive turns it: the display shows {word}, {turn} {units} for a full turn")
     if rotary.clamp.use == "indexing":
         sentences.append(f"clamped for indexed cuts: {rotary.clamp.on} on, {rotary.clamp.off} off")
     else:
-        sentences.append("the program does not clamp it: the drive alone holds the part")
+        sentences.append("the program does not clamp it: only its drive holds the part")
     return MountingFacts(letter, rotary.along, tuple(sentences), mounting_drawings(word, rotary.chuck_faces, sense, stands))

@@ -85,13 +85,13 @@ def _tool(tool: Tool, does: tuple[str, ...], toolpath: Toolpath, used: Floats | 
         lowest = float(low[2]) if isfinite(low[2]) else None
         if toolpath.axis != "Z" and isfinite(low[along]):
             reach = float(low[along] - radius), float(high[along] + radius)
-    shape = {"flat": "flat end", "ball": "ball end", "bullnose": "rounded corners", "drill": "drill", "chamfer": "cone"}[tool.shape]
+    shape = {"flat": "flat end", "ball": "ball end", "bullnose": "bull nose", "drill": "drill", "chamfer": "chamfer"}[tool.shape]
     if isinstance(tool, BullnoseTool):
         shape += f", corner radius {number(tool.corner_radius)}"
     if isinstance(tool, DrillTool):
-        shape += f", point {number(tool.point_angle)} degrees"
+        shape += f", point angle {number(tool.point_angle)} degrees"
     if isinstance(tool, ChamferTool):
-        shape += f", {number(tool.included_angle)} degrees, tip {number(tool.tip_diameter)}"
+        shape += f", {number(tool.included_angle)} degrees, tip diameter {number(tool.tip_diameter)}"
     return ToolFacts(
         tool.number,
         tool.name,

@@ -145,7 +145,7 @@ class Watch:
                 line, place = int(one.line[at]), float(one.first_mm[at])
                 fine, why_not = self._cut(read, place, line)
                 if why_not:
-                    return kept, f"line {line} may go through material ({name}), which took too long to see finely: make the report"
+                    return kept, f"in full detail at line {line}, which may go through material ({name}); the report does"
                 if name in fine and line in fine[name].line:
                     kept[name] = one
                     break
@@ -187,7 +187,7 @@ def _carried_out(simulation: Simulation, read: Callable[[], Iterable[ProgramItem
             if isinstance(item, MotionRead) and len(item) and int(item.line[-1]) >= last_line:
                 break
     except _OutOfTimeError as over:
-        return f"it would take too long: looked at up to line {over.args[0]} only; the report cuts all of it"
+        return f"after line {over.args[0]}, which would take too long; the report simulates the whole program"
     except (ProgramError, ProfileError) as error:
         return str(error)
     return ""

@@ -38,7 +38,7 @@ def test_the_radius_taken_for_the_diameter_stops_with_the_wrap_as_its_cause(tmp_
 
     assert ("stop", [("wrap", "stop")]) == (posted.outcome.word, names(posted))
     cause = posted.outcome.findings[0]
-    assert "diameter 20 mm, the stock's diameter is 40 mm: it looks like the radius" in cause.sentence
+    assert "diameter of 20 mm, but the stock's diameter is 40 mm: the radius seems to be given instead" in cause.sentence
     assert "rapid" in [one.name for one in cause.consequences]
 
 
@@ -54,8 +54,8 @@ def test_a_rapid_plunge_into_uncut_stock_stops_at_its_line_and_depth(tmp_path: P
     assert 1 == finding.operation
     assert finding.line is not None
     # 20 mm of bar, to Z 15, off the middle by the tool's inner edge: 5 mm but for a little.
-    assert finding.sentence.startswith("a rapid goes into material, some ")
-    assert 4 < float(finding.sentence.split(" some ")[1].split()[0]) <= 5
+    assert finding.sentence.startswith("a rapid goes into material, about ")
+    assert 4 < float(finding.sentence.split(" about ")[1].split()[0]) <= 5
 
 
 def test_an_operation_so_low_that_the_shank_enters_the_bar_stops(tmp_path: Path) -> None:
@@ -132,7 +132,7 @@ def test_an_axis_past_its_travel_stops_and_can_be_accepted(tmp_path: Path) -> No
     posted = judged(tmp_path, part(operation(FLAT)), *short, controller="limited-clamped")
 
     assert ("stop", [("travel", "stop")]) == (posted.outcome.word, names(posted))
-    assert "X goes 25 mm from end to end; its travel is 20 mm" in posted.text()
+    assert "X needs 25 mm of travel from end to end, and has 20 mm" in posted.text()
     assert "look" == judged(tmp_path, part(operation(FLAT)), *short, controller="limited-clamped", accept=("travel",)).outcome.word
 
 

@@ -62,14 +62,14 @@ def test_a_cut_within_the_held_length_is_in_the_jaws_its_radius_included() -> No
     assert [] == found({"at": "from", "length": 22}, SLOT)
     (jaws,) = found({"at": "from", "length": 23.5}, SLOT)
     assert ("jaws", "stop", 1) == (jaws.name, jaws.weight, jaws.operation)
-    assert "the cutter reaches X -68, its radius included: 1.5 mm into the jaws, which hold the stock from X -90 to -66.5" in jaws.sentence
+    assert "the cutter reaches X -68, radius included: 1.5 mm into the jaws, which hold the stock from X -90 to -66.5" in jaws.sentence
     assert jaws.line
 
 
 def test_turned_end_for_end_the_same_cut_is_as_far_from_the_same_end() -> None:
     assert [] == found({"at": "from", "length": 22}, SLOT, RIGHT)
     (jaws,) = found({"at": "from", "length": 23.5}, SLOT, RIGHT)
-    assert "reaches X 68, its radius included: 1.5 mm into the jaws, which hold the stock from X 90 to 66.5" in jaws.sentence
+    assert "reaches X 68, radius included: 1.5 mm into the jaws, which hold the stock from X 90 to 66.5" in jaws.sentence
 
 
 def test_held_at_the_other_end_the_other_side_of_the_cut_counts() -> None:
@@ -83,7 +83,7 @@ def test_without_a_length_and_with_none_what_lies_past_the_end_is_in_the_jaws() 
     for held in ({"at": "from"}, {"at": "from", "length": 0}):
         short, jaws = found(held, past)
         assert ["stick-out", "jaws"] == [short.name, jaws.name]
-        assert "1 mm past the end that is held, X -90" in jaws.sentence
+        assert "1 mm past the held end, X -90" in jaws.sentence
     assert [] == found({"at": "from"}, [{**move, "cut": [-87, 0, 15]} if move.get("cut") == [-88, 0, 15] else move for move in past[:3]])
 
 
@@ -115,7 +115,7 @@ def test_a_bar_shorter_than_what_has_to_stick_out_is_too_short() -> None:
     short, jaws, held = found(None, ahead, RIGHT)
     assert ["stick-out", "jaws", "held"] == [short.name, jaws.name, held.name]
     assert short.weight == "stop"
-    assert "by more than 97 mm, measured from its free end at X -90, and it is 90 mm long" in short.sentence
+    assert "reach 97 mm from the free end of the stock, at X -90, but the stock is only 90 mm long" in short.sentence
 
 
 def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_right_end() -> None:
@@ -127,7 +127,7 @@ def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_rig
     verdict = prove(b"".join(begin(unsaid, resolved).writing), unsaid, resolved.profile)
     short, jaws, *_ = jaws_findings(setting_of(unsaid, resolved.profile, None, None), verdict)
     assert [("stick-out", "stop"), ("jaws", "stop")] == [(one.name, one.weight) for one in (short, jaws)]
-    assert "and it is 120 mm long" in short.sentence
+    assert "but the stock is only 120 mm long" in short.sentence
     verdict = prove(b"".join(begin(part, resolved).writing), part, resolved.profile)
     assert [] == jaws_findings(setting_of(part, resolved.profile, None, None), verdict)
 
@@ -135,9 +135,9 @@ def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_rig
 def test_which_end_the_chuck_implies_and_how_far_off_the_cutter_stays_is_said_where_nobody_said_it() -> None:
     (held,) = found(None, SLOT)
     assert ("held", "look") == (held.name, held.weight)
-    assert "the chuck faces +X, so it is the left end, at X -90, and the cutter stays 22 mm from it" in held.sentence
+    assert "the chuck faces +X, so the left end at X -90 is assumed, and the cutter stays 22 mm from it" in held.sentence
     (held,) = found(None, SLOT, RIGHT)
-    assert "the chuck faces -X, so it is the right end, at X 0, and the cutter stays 37 mm from it" in held.sentence
+    assert "the chuck faces -X, so the right end at X 0 is assumed, and the cutter stays 37 mm from it" in held.sentence
 
 
 def test_lengths_are_said_in_the_units_of_the_program() -> None:
@@ -166,4 +166,4 @@ def test_places_are_work_coordinates_wherever_the_centre_is(centre: list[float])
     moved = [{key: [a + b for a, b in zip(value, centre, strict=True)] if key in ("rapid", "cut") else value for key, value in move.items()}
              for move in SLOT]  # fmt: skip
     (held,) = found(None, moved, centre=centre)
-    assert f"at X {-90 + centre[0]}, and the cutter stays 22 mm from it" in held.sentence
+    assert f"at X {-90 + centre[0]} is assumed, and the cutter stays 22 mm from it" in held.sentence

@@ -71,7 +71,7 @@ def test_accept_makes_a_stop_a_look_for_that_command_alone(bad: Path, tmp_path: 
 def test_an_accepted_name_that_finds_nothing_is_one_line(good: Path, tmp_path: Path) -> None:
     done = run("post", good, *CLAMPED, "-o", tmp_path / "x.nc", "--accept", "shank")
 
-    assert 1 == done.stderr.count("--accept shank finds nothing here")
+    assert 1 == done.stderr.count("--accept shank: nothing of that name was found")
 
 
 @pytest.mark.parametrize("name", ["proof", "nothing-such"])

@@ -57,8 +57,8 @@ def test_the_program_as_it_should_be_is_proved() -> None:
     [
         (wave(sign=-1), "mirrored"),
         (wave(scale=1 / 25.4), "scaled by 25.4"),
-        (wave(dy=2), "constant offset: it holds with every position moved back by Y +2"),
-        (wave(dz=0.5), "constant offset: it holds with every position moved back by Z +0.5"),
+        (wave(dy=2), "constant offset: it would fit with every position moved back by Y +2"),
+        (wave(dz=0.5), "constant offset: it would fit with every position moved back by Z +0.5"),
         (wave(feed="G94 F{f}"), "the feed mode"),
     ],
 )
@@ -82,7 +82,7 @@ def test_a_whole_path_on_another_turn_is_right() -> None:
 def test_one_wrong_block_is_called_a_fault_at_its_place() -> None:
     text = wave()
     line = text.splitlines()[15]
-    assert "at this place alone" in cause_of(text.replace(line, line.replace("Z20.0000", "Z19.9000")))
+    assert "an error here only" in cause_of(text.replace(line, line.replace("Z20.0000", "Z19.9000")))
 
 
 def test_the_head_line_tells_a_stale_program() -> None:

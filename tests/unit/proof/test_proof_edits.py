@@ -36,7 +36,7 @@ def test_the_program_as_it_should_be_is_proved() -> None:
 @pytest.mark.parametrize(
     ("line", "new", "says"),
     [
-        (1, "X-12 Y5", "X-12; the toolpath asks for -10 mm: the program cuts before"),
+        (1, "X-12 Y5", "X-12; the toolpath asks for -10 mm: the cut starts"),
         (1, "X-10 Y50", "Y50; the toolpath asks for 5 mm"),
         (2, "Z33", "Z33; the toolpath asks for 30 mm"),
         (3, "Z21", "Z21; the toolpath asks for 22 mm"),
@@ -81,9 +81,9 @@ def test_the_other_end_of_a_turn_is_said_as_the_word_stands() -> None:
 
 def test_switches_are_named_where_they_are_said() -> None:
     for said, wrong, line, says in (
-        ("S1000", "S1100", 7, "turns at 1100 per minute; the operation asks for 1000"),
+        ("S1000", "S1100", 7, "turns at 1100 rpm; the operation asks for 1000 rpm"),
         ("M3", "M4", 7, "the spindle turns counterclockwise; the operation asks for clockwise"),
-        ("T1", "T2", 5, "tool 2 is called; the operations cut with 1"),
+        ("T1", "T2", 5, "tool 2 is called; the operations use only tool 1"),
         ("H1", "H2", 6, "the length offset is that of tool 2; tool 1 is in the spindle"),
         ("G54", "G55", 3, "work offset G55 is on; the profile's is G54"),
     ):
@@ -99,10 +99,10 @@ HOLES = [{"rapid": [-30, 0, 30]}, {"hole": [-30, 0], "cycle": "peck", "retract":
 @pytest.mark.parametrize(
     ("spelled", "line", "new", "says"),
     [
-        ("Z14", 6, "G1 Z13.8", "steps of 4 mm"),
-        ("Z18", 4, "G1 Z19 F100", "Z19 makes steps of 3 mm and 5 mm; the toolpath asks for steps of 4 mm"),
+        ("Z14", 6, "G1 Z13.8", "pecks of 4 mm"),
+        ("Z18", 4, "G1 Z19 F100", "Z19 makes pecks of 3 mm and 5 mm; the toolpath asks for pecks of 4 mm"),
         ("Z10", 8, "G1 Z9.8", "Z9.8; the toolpath asks for 10 mm: the hole is 0.2 mm deeper than asked for"),
-        ("Z10", 8, "G1 Z10.5", "Z10.5; the toolpath asks for 10 mm: the hole is 0.5 mm less deep than asked for"),
+        ("Z10", 8, "G1 Z10.5", "Z10.5; the toolpath asks for 10 mm: the hole is 0.5 mm shallower than asked for"),
         ("P0.5", 9, "G4 P0.2", "a pause of 0.2 s at the bottom; the toolpath asks for 0.5 s"),
         ("X-30", 1, "X-31 Y0", "X-31; the toolpath asks for -30 mm"),
         ("Z18", 4, "G1 X-31 Z18 F100", "X-31; the toolpath asks for -30 mm"),

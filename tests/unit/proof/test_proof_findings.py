@@ -58,7 +58,7 @@ def test_an_axis_goes_no_farther_than_its_travel(highest: float, wrong: list[str
 def test_changes_of_the_path_mode_are_one_finding_at_the_first() -> None:
     assert path_mode_changes([]) == []
     (one,) = path_mode_changes([(5, "G64"), (8, "G61")])
-    assert (one.line, one.count, one.sentence) == (5, 2, "the path mode changes to G64 on the way")
+    assert (one.line, one.count, one.sentence) == (5, 2, "the path mode changes to G64 in the middle of the program")
 
 
 def test_what_is_lowered_is_gathered_by_operation_and_by_what_is_asked_for() -> None:
@@ -115,7 +115,7 @@ def test_the_doubt_says_how_far_to_shift() -> None:
     moves = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 15]}, {"cut": [-10, 0, -2], "feed": 200}]
     (sentence,) = origins(moves, "G0 A0\nX-10 Y0\nZ30\nZ15\nG1 Z-2 F200\n")
     assert "(highest -2 mm)" in sentence
-    assert "stands 20 mm over the axis" in sentence
+    assert "is 20 mm above the axis" in sentence
     assert "--shift 0,0,20" in sentence
 
 

@@ -117,10 +117,10 @@ def test_a_tap_goes_by_its_pitch_both_ways(feed: int, out: int, broken: str) -> 
 def test_a_tap_says_its_pitch_and_is_held_back_by_nothing() -> None:
     failure = drilled("G1 Z12 F1250\nZ22 F1250\n", "tap", feed=1000).failure
     assert failure is not None
-    assert failure.sentence == "the tap goes 1.25 in a turn; its pitch is 1"
+    assert failure.sentence == "the tap goes 1.25 mm per turn; its pitch is 1 mm"
     slow = drilled("G1 Z12 F1000\nZ22\n", "tap", {"linear": {"Z": {"fastest": 900}}}, feed=1000).failure
     assert slow is not None
-    assert slow.sentence == "F of a tap asks for more than the axis can do, and it cannot slow down"
+    assert slow.sentence == "F for the tap is more than the axis can run, and a tap must not slow down"
 
 
 @pytest.mark.parametrize(
@@ -134,19 +134,19 @@ def test_the_pause_at_the_bottom_is_as_long_as_asked(pause: str, broken: str) ->
 @pytest.mark.parametrize(
     ("body", "peck", "line", "says"),
     [
-        ("G1 Z12.5 F100\nG0 Z22\n", None, 12, "Z12.5; the toolpath asks for 12 mm: the hole is 0.5 mm less deep than asked for"),
+        ("G1 Z12.5 F100\nG0 Z22\n", None, 12, "Z12.5; the toolpath asks for 12 mm: the hole is 0.5 mm shallower than asked for"),
         ("G1 Z11.5 F100\nG0 Z22\n", None, 12, "Z11.5; the toolpath asks for 12 mm: the hole is 0.5 mm deeper than asked for"),
         (
             "G1 Z16 F100\nG0 Z22\nZ16.5\nG1 Z12\nG0 Z22\n",
             5,
             12,
-            "Z16 makes a step of 6 mm; the toolpath asks for steps of 5 mm: a step without coming out, deeper than asked for",
+            "Z16 makes a peck of 6 mm; the toolpath asks for pecks of 5 mm before coming out",
         ),
         (
             "G1 Z18 F100\nG0 Z22\nZ18.5\nG1 Z12\nG0 Z22\n",
             5,
             12,
-            "Z18 makes steps of 4 mm and 6 mm; the toolpath asks for steps of 5 mm: a step without coming out, deeper than asked for",
+            "Z18 makes pecks of 4 mm and 6 mm; the toolpath asks for pecks of 5 mm before coming out",
         ),
     ],
 )

@@ -152,7 +152,7 @@ def test_a_spindle_speed_may_be_lowered_to_six_tenths_and_never_raised(rpm: int,
     if rpm == 600:
         (one,) = verdict.findings
         assert (7, 1) == (one.line, one.operation)
-        assert "S600; the toolpath asks for a spindle speed of 1000 per minute (lowered to 60 percent)" == one.sentence
+        assert "S600; the toolpath asks for a spindle speed of 1000 rpm (lowered to 60 percent)" == one.sentence
 
 
 def test_a_holes_feed_may_be_lowered_but_a_taps_feed_and_spindle_are_exact() -> None:

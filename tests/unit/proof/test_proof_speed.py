@@ -38,7 +38,7 @@ def test_the_time_of_the_feed_is_right() -> None:
     assert found.faster == pytest.approx(0.0)
 
 
-@pytest.mark.parametrize(("minutes", "words"), [(0.0998, "1.002 times"), (0.05, "2 times"), (0.0, "without any time")])
+@pytest.mark.parametrize(("minutes", "words"), [(0.0998, "1.002 times"), (0.05, "2 times"), (0.0, "infinitely many times")])
 def test_too_fast_is_said_by_how_much(minutes: float, words: str) -> None:
     assert timing([0.1, minutes, 0.1]).wrong == (1, f"the tip moves {words} as fast as the feed")
 
@@ -100,16 +100,16 @@ def test_where_two_feeds_may_be_meant_the_faster_may_be_taken() -> None:
 
 
 def test_a_time_or_a_way_that_is_not_known_is_wrong() -> None:
-    assert timing([0.1, float("nan")]).wrong == (1, "the tip moves without any time as fast as the feed")
+    assert timing([0.1, float("nan")]).wrong == (1, "the tip moves infinitely many times as fast as the feed")
     assert timing([0.1, 0.1], mm=[10.0, float("nan")]).wrong == (
         1,
-        "how fast the tip moves cannot be told: the block begins where the tool's place is not known",
+        "the speed of the tip is unknown: the block starts at an unknown position",
     )
 
 
 def test_many_blocks_are_excused_as_the_root_of_their_number_only() -> None:
     fast = timing([0.00091] * 100, mm=0.1, rounding=0.01)
-    assert fast.wrong == (0, "over 100 blocks from here the tip moves 1.098 times as fast as the feed")
+    assert fast.wrong == (0, "over 100 blocks from here on the tip moves 1.098 times as fast as the feed")
     assert timing([0.00098] * 100, mm=0.1, rounding=0.01).wrong is None
     assert timing([0.00091], mm=0.1, rounding=0.01).wrong is None
 

@@ -124,11 +124,11 @@ class TestPage:
 class TestFacts:
     def test_the_stock_sticks_out_by_what_the_cutters_reach_from_the_free_end(self, file: Path) -> None:
         facts = setup_sheet(Request(file, "rs274ngc"))
-        assert "it has to stick out of the jaws by more than 44 mm, measured from its free end at X 0" in facts.stock[3]
+        assert "stick-out from the jaws: more than 44 mm, measured from the free end at X 0" in facts.stock[3]
 
     def test_with_the_rotary_at_the_other_end_the_free_end_is_the_other_one(self, file: Path) -> None:
         facts = setup_sheet(Request(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"]))
-        assert "measured from its free end at X -90" in facts.stock[3]
+        assert "measured from the free end at X -90" in facts.stock[3]
 
     def test_lowest_positions_are_those_of_each_tool_in_its_cuts(self, file: Path) -> None:
         assert [17.5, 19] == [tool.lowest for tool in setup_sheet(Request(file, "rs274ngc")).tools]
@@ -153,21 +153,21 @@ class TestFacts:
         assert here == there + 1
 
     def test_origin_and_rotary_centre_say_where_the_axis_lies(self, file: Path) -> None:
-        assert "Y 0 and Z 0 lie on the axis of rotation" in setup_sheet(Request(file, "rs274ngc")).origin[0]
+        assert "Y 0 and Z 0 are on the axis of rotation" in setup_sheet(Request(file, "rs274ngc")).origin[0]
         assert "X 0 is the + end of the stock (right)" == setup_sheet(Request(file, "rs274ngc")).origin[1]
 
     def test_turns_of_the_rotary_and_its_swept_radius_are_said(self, file: Path) -> None:
         turning = dict(setup_sheet(Request(file, "rs274ngc")).turning)
-        assert "20 mm" == turning["swept radius: what turns inside it can be hit"]
-        assert re.fullmatch(r"[0-9.]+ turns", turning["total turning"])
+        assert "20 mm" == turning["the turning stock reaches this far from the axis"]
+        assert re.fullmatch(r"[0-9.]+ turns", turning["rotary turns in all"])
 
     @pytest.mark.parametrize(
         ("sets", "stands", "goes"),
         [
-            ([], "at the left end of the table: its chuck looks to the right (+X)", "the top of the part away from you"),
+            ([], "at the left end of the table: its chuck faces to the right (+X)", "the top of the part away from you"),
             (
                 ["rotary.A.chuck_faces=-X"],
-                "at the right end of the table: its chuck looks to the left (-X)",
+                "at the right end of the table: its chuck faces to the left (-X)",
                 "the top of the part towards you",
             ),
             (["rotary.A.positive_turns_chuck=counterclockwise"], "left end", "the top of the part towards you"),
@@ -183,7 +183,7 @@ class TestFacts:
         clamped, open_ = setup_sheet(Request(file, "limited-clamped")), setup_sheet(Request(file, "rs274ngc"))
         assert clamped.mounting is not None
         assert "clamped for indexed cuts: M10 on, M11 off" in clamped.mounting.sentences
-        assert "the program does not clamp it: the drive alone holds the part" in open_.mounting.sentences  # type: ignore[union-attr]
+        assert "the program does not clamp it: only its drive holds the part" in open_.mounting.sentences  # type: ignore[union-attr]
 
     def test_a_mode_is_cautioned_about_only_where_the_program_uses_it(self, file: Path) -> None:
         assert not any("G93" in line for line in setup_sheet(Request(file, "rs274ngc")).cautions)
@@ -199,12 +199,12 @@ class TestFacts:
         rows = {row[0]: row[1:] for row in facts.positions}
         assert ("0", "9") == rows["Y (turns the rotary), mm"]
         assert not {"Y, mm", "A, degrees"} & set(rows)
-        assert ("G54  Y", "where the rotary stands at 0") in facts.offsets
+        assert ("G54  Y", "the rotary's zero") in facts.offsets
         assert ["G54  X", "G54  Z", "G54  Y"] == [name for name, _ in facts.offsets]
         said = text_of(facts)
         assert "Y+ turns the chuck clockwise, looking at its face" in said
         assert "the display shows Y, 36 mm for a full turn" in said
-        assert "a small positive Y goes the way of the arrow" in said
+        assert "a small positive Y move turns the way of the arrow" in said
 
     def test_lengths_of_the_profile_are_read_in_the_parts_units(self, file: Path) -> None:
         inch = {"units": "inch", "stock": {"shape": "round", "diameter": 2, "from": -4, "to": 0}, "tools": PART["tools"][:1]}
@@ -226,7 +226,7 @@ class TestFacts:
         assert ("H3", "H7") == setup_sheet(Request(file, "tip-feed")).lengths
 
     def test_what_the_proof_does_not_see_is_said(self, file: Path) -> None:
-        assert "It does not see:" in text_of(setup_sheet(Request(file, "rs274ngc")))
+        assert "It does not check:" in text_of(setup_sheet(Request(file, "rs274ngc")))
 
     def test_without_a_rotary_there_is_no_drawing_and_no_turn_check(self, file: Path, tmp_path: Path) -> None:
         folder = tmp_path / "plain-mill"
@@ -264,7 +264,7 @@ class TestCommand:
         assert 3 == run(str(tmp_path / "peg.nc"), "-t", str(file), "-o", str(tmp_path / "sheet.html")).exit_code
         page = (tmp_path / "sheet.html").read_text(encoding="utf-8")
         assert '<p class="stop-across" aria-hidden="true">STOP</p>' in page
-        assert "<b>STOP</b> not proved: it must not run" in page
+        assert "<b>STOP</b> not proved: do not run it" in page
 
     def test_a_toolpath_that_is_not_there_is_exit_code_1(self, tmp_path: Path) -> None:
         assert 1 == run(str(tmp_path / "none.json"), "-o", str(tmp_path / "sheet.html")).exit_code
@@ -291,5 +291,5 @@ def test_turns_that_the_program_leaves_are_minded_on_the_sheet(tmp_path: Path) -
     }
     file = tmp_path / "groove.toolpath.json"
     file.write_text(json.dumps(data), encoding="utf-8")
-    assert "the next part begins with unwinding" in text_of(setup_sheet(Request(file, "rs274ngc")))
+    assert "the next part starts by unwinding" in text_of(setup_sheet(Request(file, "rs274ngc")))
     assert "unwinding" not in text_of(setup_sheet(Request(file, "rs274ngc", sets=['rotary.A.unwinding.at_end="zero"'])))
