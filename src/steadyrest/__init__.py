@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from steadyrest.profile import find_profiles as profiles
     from steadyrest.progress import Cancelled, Progress
     from steadyrest.proof import Verdict
+    from steadyrest.reporting import report
     from steadyrest.request import Request, load
     from steadyrest.summary import Posted
     from steadyrest.toolpath import Toolpath
@@ -42,6 +43,7 @@ _ROOMS = {
     "profile": ("FoundProfile", "Profile", "ResolvedProfile", "profiles", "resolve"),
     "progress": ("Cancelled", "Progress"),
     "proof": ("Verdict",),
+    "reporting": ("report",),
     "request": ("Request", "load"),
     "summary": ("Posted",),
     "toolpath": ("Toolpath",),
@@ -78,6 +80,7 @@ __all__ = [
     "posted_text",
     "profiles",
     "prove",
+    "report",
     "resolve",
     "take",
 ]

@@ -13,10 +13,10 @@ from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.progress import Progress
 from steadyrest.reading import opened_program, read_program
-from steadyrest.report import Looked, PictureForm, PictureOf, draw, look, write_page
 from steadyrest.request import Request, load
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
 from steadyrest.summary import Posted
+from steadyrest.viewer import Looked, PictureForm, PictureOf, draw, look, write_page
 
 
 def look_at(
@@ -25,7 +25,7 @@ def look_at(
     """A program, read back, proved and simulated.
 
     program    the program to look at; None: the toolpath is posted to memory
-    cells      lines of the simulated field, see `steadyrest.report.look`
+    cells      lines of the simulated field, see `steadyrest.viewer.look`
     raises     InputError; a failed proof is in the verdict
     """
     resolved = resolve(request.named_controller, request.sets)

@@ -17,7 +17,7 @@ PART = Path(__file__).parents[2] / "tests" / "golden" / "tour" / "wrapped.toolpa
 NAMES = {
     "Cancelled", "Finding", "FoundProfile", "InputError", "Notice", "Outcome", "Posted", "Profile", "Progress", "Refused", "Request",
     "ResolvedProfile", "SteadyrestError", "Toolpath", "Verdict", "load", "post", "post_to_memory", "posted_text", "profiles", "prove",
-    "resolve", "take",
+    "report", "resolve", "take",
 }  # fmt: skip
 
 
@@ -88,3 +88,10 @@ def test_a_post_without_an_output_says_so() -> None:
 
 def test_profiles_are_listed() -> None:
     assert "rs274ngc" in [profile.name for profile in steadyrest.profiles()]
+
+
+def test_the_report_is_a_page(tmp_path: Path) -> None:
+    pytest.importorskip("plotly")
+    page = steadyrest.report(Request(PART))
+    assert b"<html" in page[:200]
+    assert b"posted to memory" in page

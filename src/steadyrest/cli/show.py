@@ -13,7 +13,7 @@ import click
 from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, judged, plainly, print_json, print_text, put, requesting, say
 
 if TYPE_CHECKING:
-    from steadyrest.report import Looked
+    from steadyrest.viewer import Looked
 
 P = ParamSpec("P")
 R = TypeVar("R")

@@ -19,8 +19,8 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from steadyrest.errors import InputError
-from steadyrest.report.looked import Looked
-from steadyrest.report.page_data import page_data
+from steadyrest.viewer.looked import Looked
+from steadyrest.viewer.page_data import page_data
 
 PAGE = Path(__file__).parent / "page"
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from report_parts import CONTROLLERS, looked, slot_and_letter
+from viewer_parts import CONTROLLERS, looked, slot_and_letter
 
-from steadyrest.report import draw
-from steadyrest.report.views import CORNER, looks, rows
+from steadyrest.viewer import draw
+from steadyrest.viewer.views import CORNER, looks, rows
 
 
 @pytest.mark.parametrize(("stands", "up", "away"), [("upright", (0, 0, 1), (0, 1, 0)), ("horizontal", (0, 1, 0), (0, 0, -1))])

@@ -19,11 +19,11 @@ from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.proof import CAUTION, NOT_SEEN
-from steadyrest.report.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
-from steadyrest.report.looked import Looked, asked_feeds
-from steadyrest.report.outlines import chuck_of, outline
-from steadyrest.report.unrolled import mm_per_degree, spans
-from steadyrest.report.views import looks, person
+from steadyrest.viewer.colours import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
+from steadyrest.viewer.looked import Looked, asked_feeds
+from steadyrest.viewer.outlines import chuck_of, outline
+from steadyrest.viewer.unrolled import mm_per_degree, spans
+from steadyrest.viewer.views import looks, person
 
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6

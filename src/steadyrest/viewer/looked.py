@@ -14,10 +14,10 @@ from steadyrest.profile import Profile
 from steadyrest.progress import Progress
 from steadyrest.proof import Setting, Verdict, prove, setting_of
 from steadyrest.reading import read_program
-from steadyrest.report.colours import NOT_COMPARED_COLOUR, colour_of
-from steadyrest.report.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
+from steadyrest.viewer.colours import NOT_COMPARED_COLOUR, colour_of
+from steadyrest.viewer.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
 
 
 @dataclass(frozen=True, slots=True)

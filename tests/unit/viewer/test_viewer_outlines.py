@@ -11,13 +11,13 @@ import pytest
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile
 from steadyrest.reading import read_program
-from steadyrest.report import draw, look, write_page
-from steadyrest.report.looked import Looked
-from steadyrest.report.outlines import chuck_of
-from steadyrest.report.page_data import _box, _chuck
 from steadyrest.reporting import posted_of
 from steadyrest.sheet import setup_sheet_fragment, sheet_facts
 from steadyrest.toolpath import Toolpath, parse_toolpath
+from steadyrest.viewer import draw, look, write_page
+from steadyrest.viewer.looked import Looked
+from steadyrest.viewer.outlines import chuck_of
+from steadyrest.viewer.page_data import _box, _chuck
 
 RIGHT = "rotary.A.chuck_faces=-X"
 

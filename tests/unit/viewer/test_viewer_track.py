@@ -6,14 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from report_parts import FLATS, looked, part, program_of
+from viewer_parts import FLATS, looked, part, program_of
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile import load_profile
 from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
-from steadyrest.report.track import blocks_of, first_lines, operation_of_blocks, thinned, track_of
 from steadyrest.toolpath import load_toolpath
+from steadyrest.viewer.track import blocks_of, first_lines, operation_of_blocks, thinned, track_of
 
 TOUR = {file.name.split(".")[0]: file for file in sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))}
 REFERENCE = load_profile("rs274ngc")

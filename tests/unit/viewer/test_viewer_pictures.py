@@ -11,17 +11,17 @@ from click.testing import CliRunner, Result
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.figure import Figure
-from report_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, looked, mounted, part, program_of, slot_and_letter
+from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, looked, mounted, part, program_of, slot_and_letter
 
 from steadyrest.cli import main
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-from steadyrest.report import PICTURES, Looked, PictureOf, draw
-from steadyrest.report.colours import channels
-from steadyrest.report.pictures import draw_map, surface
-from steadyrest.report.unrolled import lit_map, unrolled
 from steadyrest.simulation import stock_field
 from steadyrest.toolpath import dump_toolpath
+from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
+from steadyrest.viewer.colours import channels
+from steadyrest.viewer.pictures import draw_map, surface
+from steadyrest.viewer.unrolled import lit_map, unrolled
 
 CENTRE = np.zeros(3)
 

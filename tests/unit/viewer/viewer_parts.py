@@ -6,8 +6,8 @@ from typing import Any
 
 from steadyrest.posting import begin
 from steadyrest.profile import load_profile, resolve
-from steadyrest.report import Looked, look
 from steadyrest.toolpath import Toolpath, parse_toolpath
+from steadyrest.viewer import Looked, look
 
 CELLS = (64, 128)
 BAR = {"shape": "round", "diameter": 40, "from": -60, "to": 0}

@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from report_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
+from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
 
-from steadyrest.report import write_page
-from steadyrest.report.colours import channels
 from steadyrest.reporting import report_page
+from steadyrest.viewer import write_page
+from steadyrest.viewer.colours import channels
 
 pytestmark = pytest.mark.browser
 

@@ -11,13 +11,13 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import InputError
 from steadyrest.outcome import outcome_line
-from steadyrest.report.colours import CHUCK_COLOUR, OPERATION_COLOURS, RAPID_COLOUR, channels
-from steadyrest.report.looked import Looked, asked_feeds
-from steadyrest.report.outlines import chuck_of
-from steadyrest.report.unrolled import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
-from steadyrest.report.views import CORNER
-from steadyrest.report.views import rows as rows_of
 from steadyrest.simulation import Cut, Field
+from steadyrest.viewer.colours import CHUCK_COLOUR, OPERATION_COLOURS, RAPID_COLOUR, channels
+from steadyrest.viewer.looked import Looked, asked_feeds
+from steadyrest.viewer.outlines import chuck_of
+from steadyrest.viewer.unrolled import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
+from steadyrest.viewer.views import CORNER
+from steadyrest.viewer.views import rows as rows_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -4,9 +4,9 @@
 the room knows nothing of planning and writing.
 """
 
-from steadyrest.report.looked import Looked, look
-from steadyrest.report.page import write_page
-from steadyrest.report.pictures import PICTURES, PictureForm, PictureOf, draw
+from steadyrest.viewer.looked import Looked, look
+from steadyrest.viewer.page import write_page
+from steadyrest.viewer.pictures import PICTURES, PictureForm, PictureOf, draw
 
 __all__ = [
     "PICTURES",

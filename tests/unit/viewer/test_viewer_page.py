@@ -13,13 +13,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from report_parts import FLATS, LETTER, MILL, looked, part, program_of
+from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of
 
 from steadyrest.errors import InputError
-from steadyrest.report import page as page_module
-from steadyrest.report import write_page
-from steadyrest.report.colours import OPERATION_COLOURS
-from steadyrest.report.page_data import Pack
+from steadyrest.viewer import page as page_module
+from steadyrest.viewer import write_page
+from steadyrest.viewer.colours import OPERATION_COLOURS
+from steadyrest.viewer.page_data import Pack
 
 HOSTILE = "</script><script>window.hit=1</script><!--<script> \"'><img src=x onerror=window.hit=1> {{ 7*7 }} ${7*7} &amp; \u2028 $x^2$"
 
