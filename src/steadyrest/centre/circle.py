@@ -72,7 +72,7 @@ def two_readings(first: tuple[float, float], second: tuple[float, float], uncert
     (angle, m0), (other, m180) = first, second
     if abs((other - angle) % 360 - 180) > 0.5:
         raise InputError(
-            f"two readings at {angle:g} and {other:g} degrees say nothing: they have to be half a turn apart",
+            f"two readings at {angle:g} and {other:g} degrees do not give the runout: they have to be half a turn apart",
             cure="read at 0 and 180, or at three angles and more, spread over the whole turn",
         )
     if abs(angle % 180) > 0.5 and abs(angle % 180) < 179.5:
@@ -96,7 +96,7 @@ def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: 
     matrix = np.column_stack([np.ones_like(angle), np.cos(angle), np.sin(angle)])
     if len(angle) < 3 or np.linalg.cond(matrix) > WORST_CONDITION:
         raise InputError(
-            "the angles of the readings lie too close together to tell the runout",
+            "the angles of the readings are too close together to find the runout",
             cure="read at three angles or more, spread over the whole turn: 0, 90, 180, 270",
         )
     second = np.zeros_like(reading)
@@ -132,7 +132,7 @@ def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Circle:
     mean = where.mean(axis=0) if len(where) else np.zeros(2)
     size = float(np.abs(where - mean).max()) if len(where) else 0.0
     too_few = InputError(
-        "the points lie too close together, or on a line: no circle can be told from them",
+        "the points are too close together or on a straight line: they fix no circle",
         cure="find the feature at three rotary angles or more, spread over the turn, not near the axis",
     )
     if len(where) < 3 or size == 0:

@@ -66,7 +66,7 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
     raises    InputError for a name that is taken, unless `replace`, or that is no name; OutputError
     """
     if not NAME.fullmatch(name):
-        raise InputError(f"{name!r} cannot be the name of a place", cure="letters, digits, - and _, for example left-end")
+        raise InputError(f"{name!r} cannot be the name of a place", cure="use letters, digits, - and _, for example left-end")
     table = tomlkit.table()
     table.add("along", place.along)
     table.add("units", place.units)
@@ -86,7 +86,7 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
             raise InputError(
                 f"{name} is remembered already: {place_words(places()[name])}",
                 place=Place(file=str(file)),
-                cure="choose another name, or say --yes to replace it",
+                cure="choose another name, or add --yes to replace it",
             )
         document[name] = table
         write(file, tomlkit.dumps(document))
@@ -94,7 +94,7 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
 
 def place_words(place: RotaryPlace) -> str:
     """A place in one line."""
-    start = "the reference" if place.reference else "the machine's zero" if place.reference is not None else "what it does not say"
+    start = "the reference" if place.reference else "the machine's zero" if place.reference is not None else "an unknown zero"
     way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
     said = [f"along {place.along}", f"from {start} {way} {place.units}"]
     said += [f"{place.along} is the {place.end}"] if place.end else []
@@ -127,7 +127,7 @@ def recalled(
     place = recalled_place(name)
     strange = sorted(set(reference) - set(place.way))
     if strange:
-        raise InputError(f"{name} has no {strange[0]}", place=Place(key="--reference"), cure=f"it has {', '.join(place.way)}")
+        raise InputError(f"{name} has no coordinate {strange[0]}", place=Place(key="--reference"), cure=f"it has {', '.join(place.way)}")
     _check_asked(name, place, reference, units, machine)
     return {axis: (reference.get(axis, 0.0) + way, place.uncertainty.get(axis, 0.0)) for axis, way in place.way.items()}
 
@@ -137,34 +137,36 @@ def _check_asked(name: str, place: RotaryPlace, reference: Mapping[str, float], 
     here = Place(key="--reference")
     if place.reference is None:
         cure = f"find it again and remember it: centre find ... --remember {name} --yes"
-        raise InputError(f"{name} does not say whether a reference was used when it was found", place=here, cure=cure)
+        raise InputError(
+            f"it is not stored whether {name} was found from a reference on the plate or from the machine's zero", place=here, cure=cure
+        )
     if units is not None and units != place.units:
-        cure = f"say --units {place.units}, and give the reference in {place.units}"
-        raise InputError(f"{name} is kept in {place.units}, and you speak in {units}", place=Place(key="--units"), cure=cure)
+        cure = f"add --units {place.units}, and give the reference in {place.units}"
+        raise InputError(f"{name} is stored in {place.units}, but you work in {units}", place=Place(key="--units"), cure=cure)
     lacking, more = sorted(set(place.reference) - set(reference)), sorted(set(reference) - set(place.reference))
     if lacking:
         touch = " ".join(f"--reference {axis} LENGTH" for axis in place.reference)
         was = ", ".join(f"{axis} {value:g}" for axis, value in place.reference.items())
         what = f" ({place.note})" if place.note else ""
         raise InputError(
-            f"{name} was found from a reference{what}, at {was} {place.units} then; where it is today in {', '.join(lacking)} is not said",
+            f"{name} was found from a reference{what}, then at {was} {place.units}; its {', '.join(lacking)} of today is not given",
             place=here,
-            cure=f"touch the reference with the spindle stopped, and say {touch}",
+            cure=f"touch the reference with the spindle stopped, and give {touch}",
         )
     if more:
         how = (
             f"with a reference in {', '.join(place.reference)} only" if place.reference else "from the machine's zero, without a reference"
         )
         raise InputError(
-            f"{name} was found {how}; one in {', '.join(more)} has nothing to count from",
+            f"{name} was found {how}; a reference in {', '.join(more)} cannot be used",
             place=here,
             cure="leave it out; or find the place again with a reference on that axis, and remember it so",
         )
     if machine and place.machine and machine != place.machine and not place.reference:
         raise InputError(
-            f"{name} counts from the zero of {place.machine}, and this machine is {machine}",
+            f"{name} is measured from the machine zero of {place.machine}, but this machine is {machine}",
             place=Place(key="--controller"),
-            cure=f"find it on this machine; or say --controller {place.machine} if that is where you stand",
+            cure=f"find it on this machine; or give --controller {place.machine} if you are at that machine",
         )
 
 
@@ -172,7 +174,9 @@ def recalled_place(name: str) -> RotaryPlace:
     """The place of that name. InputError where there is none."""
     known = places()
     if name not in known:
-        cure = f"there are {', '.join(sorted(known))}" if known else "none is remembered yet: centre find ... --remember NAME"
+        cure = (
+            f"the remembered places are {', '.join(sorted(known))}" if known else "none is remembered yet: centre find ... --remember NAME"
+        )
         raise InputError(f"no place is remembered as {name!r}", place=Place(file=str(places_file())), cure=cure)
     return known[name]
 
@@ -187,7 +191,9 @@ def _place(name: str, said: object, file: Path) -> RotaryPlace:
     lengths = not way or uncertainty is None or reference is None or not set(way) | set(reference) <= set("XYZ")
     if not known or lengths or (along in (way or {}) and not words["end"]):
         cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
-        raise InputError(f"{name} is no place", place=Place(file=str(file), key=name), cure=cure)
+        raise InputError(
+            f"{name} is not a complete place: along, units or way is missing or wrong", place=Place(file=str(file), key=name), cure=cure
+        )
     said = reference if "reference" in table else None
     return RotaryPlace(str(along), str(units), way or {}, uncertainty or {}, reference=said, **words)
 

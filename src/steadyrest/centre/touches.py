@@ -162,19 +162,21 @@ def _along(given: Touches, repeat: list[str]) -> Estimate | None:
     key = "--end" if given.end else "--chuck-face"
     if given.end and given.chuck_face:
         raise InputError(
-            "the bar's end and the chuck's face are two places", place=Place(key="--end"), cure="find and remember each by itself"
+            "both the bar's end and the chuck's face are given", place=Place(key="--end"), cure="find and remember them one at a time"
         )
     looks = {side for side, _ in touches}
     if len(looks) > 1 or next(iter(looks))[1] != given.along:
         raise InputError(
-            f"what is touched there looks to {' and '.join(sorted(looks))}, and the axis of rotation runs along {given.along}",
+            f"the touched face points to {' and '.join(sorted(looks))}, but the axis of rotation is along {given.along}",
             place=Place(key=key),
-            cure=f"+{given.along} or -{given.along}, one of them",
+            cure=f"give either +{given.along} or -{given.along}",
         )
     side = next(iter(looks))
     if given.tool is None and given.along != "Z":
         raise InputError(
-            "the side of a tool touched, and its diameter is not said", place=Place(key="--tool"), cure="--tool DIAMETER, measured"
+            "the side of the tool touched, but the tool's diameter is not given",
+            place=Place(key="--tool"),
+            cure="measure the tool and give --tool DIAMETER",
         )
     touch = touched([value for _, value in touches], given.uncertainty)
     what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
@@ -193,21 +195,21 @@ def _flat(given: Touches) -> Flat | None:
     if not given.flat:
         return None
     if len(given.flat) != 2:
-        raise InputError("a flat is touched at two places", place=Place(key="--flat"), cure="--flat ACROSS HEIGHT twice, far apart")
+        raise InputError("a flat needs exactly two touches", place=Place(key="--flat"), cure="give --flat ACROSS HEIGHT twice, far apart")
     (first, low), (second, high) = sorted(given.flat)
     wide = second - first
     if wide <= 0 or abs(high - low) >= wide:
         raise InputError(
-            f"{given.flat[0][0]:g} {given.flat[0][1]:g} and {given.flat[1][0]:g} {given.flat[1][1]:g} are no two places of one flat "
-            "that is nearly level",
+            f"{given.flat[0][0]:g} {given.flat[0][1]:g} and {given.flat[1][0]:g} {given.flat[1][1]:g} are not two touches of one "
+            "nearly level flat",
             place=Place(key="--flat"),
-            cure="turn the flat up by hand, to within some degrees, and touch it far from the middle on both sides",
+            cure="turn the flat up by hand, to within a few degrees of level, and touch it far from the middle on both sides",
         )
     if given.sense is None:
         raise InputError(
             "which way the rotary has to turn depends on how it is mounted",
             place=Place(key="--controller"),
-            cure="name the controller, whose profile says it: --controller NAME",
+            cure="name the controller, whose profile states it: --controller NAME",
         )
     tilt = degrees(atan2(high - low, wide)) * (-1 if given.along == "Y" else 1)
     return Flat(tilt, given.at_deg - given.sense * tilt, degrees(given.uncertainty * sqrt(2) / wide))
@@ -217,29 +219,37 @@ def _check(given: Touches) -> None:
     across = ACROSS[given.along]
     if not (given.uncertainty > 0 and given.reading_uncertainty > 0):
         raise InputError(
-            "the uncertainty of a touch or reading has to be more than 0", place=Place(key="--sure-to"), cure="for example 0.01"
+            "the uncertainty of a touch or reading has to be more than 0", place=Place(key="--touch-error"), cure="for example 0.01 mm"
         )
     for key, axis in [("--sides", each[0]) for each in given.sides] + [("--flip", each[0]) for each in given.flips]:
         if axis not in across:
             raise InputError(
-                f"{axis} is no coordinate across an axis of rotation along {given.along}",
+                f"{axis} is not across an axis of rotation along {given.along}",
                 place=Place(key=key),
-                cure=f"{' or '.join(across)}",
+                cure=f"use {' or '.join(across)}",
             )
     if (given.top or given.faces) and given.along == "Z":
-        raise InputError("with the axis of rotation along Z its place has no height", cure="touch sides in X and in Y")
+        raise InputError("an axis of rotation along Z has no height to find", cure="touch sides in X and in Y")
     if given.top and given.diameter is None:
-        raise InputError("the top of a bar says the height only with the bar's diameter", place=Place(key="--diameter"), cure="measure it")
+        raise InputError(
+            "the top of a bar gives the axis height only with the bar's diameter",
+            place=Place(key="--diameter"),
+            cure="measure the bar and give --diameter",
+        )
     if given.faces and given.thickness is None:
-        raise InputError("two faces say the height only with their distance", place=Place(key="--thickness"), cure="measure it")
+        raise InputError(
+            "two faces give the axis height only with the distance between them",
+            place=Place(key="--thickness"),
+            cure="measure it and give --thickness",
+        )
     for key, size in (("--diameter", given.diameter), ("--thickness", given.thickness), ("--tool", given.tool)):
         if size is not None and not size > 0:
-            raise InputError(f"{size:g} is no size", place=Place(key=key), cure="more than 0")
+            raise InputError(f"found {size:g}; a size has to be more than 0", place=Place(key=key), cure="give the measured size")
     if given.indicator and given.indicator[1] not in across:
         raise InputError(
-            f"an indicator at {given.indicator} sees no runout of a bar along {given.along}",
+            f"an indicator at {given.indicator} cannot show the runout of a bar along {given.along}",
             place=Place(key="--indicator"),
-            cure=" ".join(f"+{axis} -{axis}" for axis in across),
+            cure=f"use one of {' '.join(f'+{axis} -{axis}' for axis in across)}",
         )
 
 
@@ -259,7 +269,7 @@ def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
             off = measured - given.diameter
             if abs(off) > COVERAGE * hypot(uncertainty, given.diameter_uncertainty):
                 repeat.append(
-                    f"the sides in {axis} make the bar {measured:.4f}, and it is said to be {given.diameter:.4f} ({off:+.4f}): "
+                    f"the sides in {axis} give a bar of {measured:.4f}, but its diameter was given as {given.diameter:.4f} ({off:+.4f}): "
                     "touch both sides again with the same tool, and measure bar and tool"
                 )
     return found
@@ -275,7 +285,7 @@ def _runout(given: Touches) -> Runout | None:
         return None
     if len(given.readings) == 1:
         raise InputError(
-            "one indicator reading says nothing", place=Place(key="--reading"), cure="read at 0 and 180, better at four angles"
+            "one indicator reading does not show the runout", place=Place(key="--reading"), cure="read at 0 and 180, better at four angles"
         )
     if len(given.readings) == 2:
         return two_readings(given.readings[0], given.readings[1], given.reading_uncertainty)
@@ -290,7 +300,7 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
     along (axis x n) is minus the derivative of that by the part's angle.
     """
     if found is None:
-        notes.append("the bar is taken to run true: add indicator readings at 0, 90, 180 and 270 degrees to be sure")
+        notes.append("the bar is assumed to run true: check it with indicator readings at 0, 90, 180 and 270 degrees")
         return estimate
     side = given.indicator or INDICATOR[given.along]
     outward = 1.0 if side[0] == "+" else -1.0
@@ -298,7 +308,7 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
     if estimate.axis == side[1]:
         if found.sin is None and abs(sin(angle)) > 1e-6:
             raise InputError(
-                f"the bar was touched at {given.at_deg:g} degrees, and the readings tell its runout at 0 and 180 only",
+                f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180",
                 place=Place(key="--at"),
                 cure="read the indicator at four angles",
             )
@@ -311,7 +321,7 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
         raise InputError(
             f"which way the runout goes in {estimate.axis} depends on which way the rotary turns",
             place=Place(key="--controller"),
-            cure="name the controller, whose profile says it: --controller NAME",
+            cure="name the controller, whose profile states it: --controller NAME",
         )
     slope = given.sense * (-found.cos * sin(angle) + found.sin * cos(angle))
     return _moved(estimate, -_right_handed(given.along, side[1], estimate.axis) * outward * slope, found)
@@ -345,7 +355,7 @@ def _differences(estimates: Sequence[Estimate]) -> list[str]:
                 first = one if one.uncertainty >= other.uncertainty else other
                 found.append(
                     f"{one.axis} from '{one.how}' is {one.value:.4f}, from '{other.how}' {other.value:.4f}: {apart:.4f} apart. "
-                    f"Repeat both, first '{first.how}'"
+                    f"Repeat both, starting with '{first.how}'"
                 )
     return found
 
@@ -364,7 +374,7 @@ def _residuals(given: Touches, found: Runout | None, round_: Circle | None) -> l
         point = given.points[round_.largest_at]
         off = f"is {round_.largest:+.4f} off the circle through all of them"
         if round_.count == 4:
-            repeat.append(f"the four points do not lie on a circle, by {abs(round_.largest):.4f}: find all of them again, and a fifth")
+            repeat.append(f"the four points are not on one circle, by {abs(round_.largest):.4f}: find all of them again, and a fifth")
         else:
             repeat.append(f"the point {point[0]:g}, {point[1]:g} {off}: find the feature there again")
     return repeat

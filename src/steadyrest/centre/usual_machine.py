@@ -31,11 +31,13 @@ def usual_file() -> Path:
 def usual() -> Usual:
     """What was said. InputError for a file that cannot be read or says something else."""
     file = usual_file()
-    table = read_table(file, "it", "correct the file, or delete it")
+    table = read_table(file, "the file", "correct the file, or delete it")
     units, machine = table.get("units", ""), table.get("machine", "")
     if units not in ("", *UNITS) or not isinstance(machine, str):
         raise InputError(
-            "it says no units and machine", place=Place(file=str(file)), cure='for example units = "mm", machine = "corner-mill"'
+            "the units or the machine in it cannot be used",
+            place=Place(file=str(file)),
+            cure='for example units = "mm", machine = "corner-mill"',
         )
     return Usual(str(units), machine)
 

@@ -23,7 +23,7 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
     if found.circle is not None:
         round_ = found.circle
         spare = (
-            f"residual {round_.residual_rms:.4f}" if round_.count > 3 else "three points leave nothing over to check with: find a fourth"
+            f"residual {round_.residual_rms:.4f}" if round_.count > 3 else "three points always fit a circle: add a fourth to check them"
         )
         lines.append(f"  circle of radius {round_.radius:.4f} {units}, {spare}")
     if found.flat is not None:
@@ -38,10 +38,10 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
         entered = ", ".join(f"{each.axis} {each.value:.4f}" for each in found.coordinates)
         lines += [
             f"enter into {into}: {entered}",
-            "  if the touches were read in machine coordinates; if they were read in work coordinates, add these to the offset in force",
+            "  these are for touches read in machine coordinates; for touches in work coordinates, add them to the active offset",
         ]
         if any(each.axis == "Z" for each in found.coordinates):
-            lines.append("  Z holds for the tool or gauge that touched: the others follow by their length offsets")
+            lines.append("  Z is for the tool or gauge that touched: other tools need their length offsets relative to it")
     return "\n".join(lines)
 
 
@@ -50,9 +50,9 @@ def _runout_text(found: Centre, units: str) -> str:
     assert out is not None
     if out.sin is None:
         return f"runout: {out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.mean:+.4f} does not"
-    spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings leave nothing over to check with: take a fourth"
+    spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings always fit: add a fourth to check them"
     off, angle = out.eccentricity or 0.0, out.highest_at_deg or 0.0
-    return f"runout: the bar stands {off:.4f} {units} off the axis, highest at {angle:.1f} degrees, {spare}"
+    return f"runout: the bar is {off:.4f} {units} off the axis, highest at {angle:.1f} degrees, {spare}"
 
 
 def centre_data(found: Centre, units: str) -> dict[str, Any]:
@@ -104,7 +104,9 @@ def remembered_text(name: str, place: RotaryPlace) -> str:
     asked = "".join(f" --reference {axis} LENGTH" for axis in place.reference or ())
     lines = [f"remembered as {name}: steadyrest centre place {name}{asked}"]
     if "Z" in place.way and not place.touched_with:
-        lines.insert(0, "what touched is not said, and Z holds for it alone: --touched-with keeps it with the place")
+        lines.insert(
+            0, "nobody has said which tool touched, and Z is right for that tool only: add --touched-with TEXT to keep it with the place"
+        )
     return "\n".join(lines)
 
 
@@ -113,7 +115,9 @@ def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float
     lines = [place_text(name, place), "enter into the work offset:"]
     lines += [f"  {axis} {value:.4f} {place.units}   within {COVERAGE * u:.4f} when it was found" for axis, (value, u) in found.items()]
     if "Z" in found:
-        lines.append(f"  Z holds for {place.touched_with or 'the tool or gauge that touched'}: the others follow by their length offsets")
+        lines.append(
+            f"  Z is for {place.touched_with or 'the tool or gauge that touched'}: other tools need their length offsets relative to it"
+        )
     return "\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"])
 
 

@@ -22,9 +22,12 @@ def length(said: str | float) -> float:
     """A number as it is said at the machine: with a decimal point or a decimal comma. ValueError for anything else."""
     number = float(str(said).strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     if not isfinite(number) or abs(number) > LARGEST:
-        raise ValueError(f"{said} is no length")
+        raise ValueError(f"{said} is not a length")
     return number
 
+
+FORMER = {"sure-to": "touch-error", "reading-sure-to": "reading-error", "size-sure-to": "size-error"}
+"""Options by their former names, which scripts of shops may hold: still accepted, and not listed."""
 
 AXIS = click.Choice(["X", "Y", "Z"])
 SIDE = click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"])
@@ -36,12 +39,12 @@ Sided = tuple[tuple[str, float, float], ...]
 
 @click.group()
 def centre() -> None:
-    """Find the axis of rotation at the machine, and remember where a rotary stands on its plate.
+    """Find the axis of rotation at the machine, and remember where a rotary is mounted on its plate.
 
     Spindle stopped before anybody touches off.
 
     \b
-    Once: in which units you touch, and at which machine you stand:
+    Once: set the units you touch in and the machine you are at:
       steadyrest centre usual --units mm --controller NAME
     \b
     A bar in the chuck, touched on top and on both sides:
@@ -51,14 +54,19 @@ def centre() -> None:
     """
 
 
-@centre.command("find")
+@centre.command("find", context_settings={"token_normalize_func": lambda name: FORMER.get(name, name)})
 @click.option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
 @click.option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
-@click.option("--diameter", type=length, help="Of the bar, measured.")
+@click.option("--diameter", type=length, help="Measured diameter of the bar.")
 @click.option("--sides", type=(AXIS, length, length), multiple=True, metavar="AXIS LENGTH LENGTH", help="Two sides of the bar, same tool.")
-@click.option("--tool", type=length, help="Diameter of the tool that touched the sides: the bar is then checked by it.")
-@click.option("--faces", type=(length, length), multiple=True, help="Heights of two opposite faces, each on top: indexed by 180 between.")
-@click.option("--thickness", type=length, help="Distance of the two faces, measured.")
+@click.option("--tool", type=length, help="Diameter of the tool that touched the sides: checks the bar's diameter too.")
+@click.option(
+    "--faces",
+    type=(length, length),
+    multiple=True,
+    help="Heights of two opposite faces, each touched on top, the rotary indexed by 180 between.",
+)
+@click.option("--thickness", type=length, help="Measured distance between the two faces.")
 @click.option(
     "--flip",
     "flips",
@@ -73,7 +81,7 @@ def centre() -> None:
     type=(length, length),
     multiple=True,
     metavar="LENGTH LENGTH",
-    help="Where one feature was, across the axis, at one of three angles or more.",
+    help="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.",
 )
 @click.option(
     "--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH", help="An indicator reading on the bar."
@@ -84,58 +92,68 @@ def centre() -> None:
     help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]",
 )
 @click.option(
-    "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Where the rotary stood when the bar was touched.  [default: 0]"
+    "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Angle of the rotary when the bar was touched.  [default: 0]"
 )
 @click.option(
-    "--end", type=(SIDE, length), multiple=True, metavar="SIDE LENGTH", help="The end of the bar that looks to +X or the like, touched."
+    "--end",
+    type=(SIDE, length),
+    multiple=True,
+    metavar="SIDE LENGTH",
+    help="Touch of the end of the bar; SIDE is where that end points, such as +X.",
 )
-@click.option("--chuck-face", type=(SIDE, length), multiple=True, metavar="SIDE LENGTH", help="The same of the face of the chuck.")
+@click.option(
+    "--chuck-face",
+    type=(SIDE, length),
+    multiple=True,
+    metavar="SIDE LENGTH",
+    help="Touch of the face of the chuck; SIDE is where it points.",
+)
 @click.option(
     "--flat",
     type=(length, length),
     multiple=True,
     metavar="ACROSS HEIGHT",
-    help="One of two touches of a flat of the part: where the rotary has to stand for it to be level, for the second clamping.",
+    help="A touch of a flat of the part; give two. The result is the rotary angle that levels it, for a second clamping.",
 )
-@click.option("--sure-to", type=length, help="How well one touch repeats (standard uncertainty).  [default: 0.01 mm]")
-@click.option("--reading-sure-to", type=length, help="The same of an indicator reading.  [default: 0.003 mm]")
-@click.option("--size-sure-to", type=length, help="The same of diameter and thickness.  [default: 0.003 mm]")
-@click.option("--units", type=UNITS, help="[default: what `centre usual` was told, else mm]")
+@click.option("--touch-error", type=length, help="Error of one touch (standard uncertainty).  [default: 0.01 mm]")
+@click.option("--reading-error", type=length, help="Error of one indicator reading.  [default: 0.003 mm]")
+@click.option("--size-error", type=length, help="Error of the measured diameter or thickness.  [default: 0.003 mm]")
+@click.option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
 @click.option(
     "--controller",
     "-c",
     metavar="NAME|FOLDER",
-    help="Says which way the rotary turns, and which work offset programs use.  [default: what `centre usual` was told]",
+    help="Its profile states which way the rotary turns and which work offset programs use.  [default: as set by `centre usual`]",
 )
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of it. Repeatable.")
-@click.option("--remember", metavar="NAME", help="Remember the place under a name.")
-@click.option("--yes", is_flag=True, help="Replace a place of that name without asking.")
-@click.option("--touched-with", default="", metavar="TEXT", help="Which tool or gauge touched, in your words; kept with the place.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of the profile for this run. Repeatable.")
+@click.option("--remember", metavar="NAME", help="Store the result under this name.")
+@click.option("--yes", is_flag=True, help="Replace a stored place of that name without asking.")
+@click.option("--touched-with", default="", metavar="TEXT", help="The tool or gauge that touched, in your words; stored with the place.")
 @click.option(
     "--reference",
     type=(AXIS, length),
     multiple=True,
     metavar="AXIS LENGTH",
-    help="Where the reference on the plate is.  [default: none, the place counts from the machine's zero]",
+    help="Position of the reference on the plate.  [default: none, the place is measured from the machine's zero]",
 )
 @click.option("--note", default="", help="What the reference is, in your words.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly
 def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Sided, tool: float | None, faces: Pairs,
-         thickness: float | None, flips: Sided, points: Pairs, readings: Pairs, indicator: str | None, at_deg: float, sure_to: float | None,
-         reading_sure_to: float | None, size_sure_to: float | None, units: str | None, controller: str | None, sets: tuple[str, ...],
-         remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, end: Facing, chuck_face: Facing,
-         flat: Pairs, yes: bool, touched_with: str) -> None:  # fmt: skip
-    """The centre of rotation from whatever was touched; without options, at a terminal, it asks.
+         thickness: float | None, flips: Sided, points: Pairs, readings: Pairs, indicator: str | None, at_deg: float,
+         touch_error: float | None, reading_error: float | None, size_error: float | None, units: str | None, controller: str | None,
+         sets: tuple[str, ...], remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, end: Facing,
+         chuck_face: Facing, flat: Pairs, yes: bool, touched_with: str) -> None:  # fmt: skip
+    """Find the centre of rotation from your touches; without options, at a terminal, it asks for them.
 
-    All touches in one frame of coordinates, machine coordinates best. Exit code 3: they do not agree, and nothing is remembered.
+    Read all touches in the same coordinates, best in machine coordinates. Exit code 3: they do not agree, and nothing is stored.
     """
     from steadyrest.centre import Touches, centre_data, centre_text, find_centre, place_of, stated_by, uncertainties, usual
 
     units, controller = units or usual().units or "mm", controller or usual().machine or None
     if not (top or sides or faces or flips or points or readings or end or chuck_face or flat) and sys.stdin.isatty():
         diameter, top, sides, tool, readings = _asked(along)
-    uncertainty, reading_uncertainty, size_uncertainty = uncertainties(units, sure_to, reading_sure_to, size_sure_to)
+    uncertainty, reading_uncertainty, size_uncertainty = uncertainties(units, touch_error, reading_error, size_error)
     sense, work_offset = stated_by(controller, sets, along)
     given = Touches(
         along=along,
@@ -179,7 +197,7 @@ def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:
     from steadyrest.centre import remember as keep
 
     if not kept.way:
-        raise click.UsageError("nothing was found that could be remembered: a place is a coordinate")
+        raise click.UsageError("no coordinate was found, so there is no place to remember")
     known = places().get(name)
     if known is not None and not yes and sys.stdin.isatty():
         say(place_text(name, known))
@@ -214,13 +232,15 @@ def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | 
 
 @centre.command("place")
 @click.argument("name")
-@click.option("--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH", help="Where the reference on the plate is today.")
-@click.option("--units", type=UNITS, help="In which units the reference is said.  [default: what `centre usual` was told]")
-@click.option("--controller", "-c", metavar="NAME|FOLDER", help="At which machine.  [default: what `centre usual` was told]")
+@click.option(
+    "--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH", help="Position of the reference on the plate today."
+)
+@click.option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
+@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly
 def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
-    """The offsets of a remembered place for today's mounting, asked for as it was found: with its reference, or without one."""
+    """Print the offsets of a remembered place for today's mounting. Give --reference if the place was found from one."""
     from steadyrest.centre import places, recalled, recalled_data, recalled_text, usual
 
     said = usual()
@@ -233,10 +253,10 @@ def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None
 
 @centre.command("usual")
 @click.option("--units", type=UNITS, help="The units in which you touch.")
-@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine at which you stand.")
+@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.")
 @plainly
 def usual(units: str | None, controller: str | None) -> None:
-    """Say once in which units you touch and at which machine; without options, print what was said."""
+    """Set once the units you touch in and the machine you are at; without options, print what is set."""
     from steadyrest.centre import say_once, usual_file
     from steadyrest.centre import usual as known
     from steadyrest.profile import resolve
@@ -244,7 +264,7 @@ def usual(units: str | None, controller: str | None) -> None:
     if controller is not None:
         resolve(controller, ())  # a machine that is not there is said now, not at the next touch
     said = say_once(units, controller) if units or controller else known()
-    click.echo(f"units {said.units or 'not said, so mm'}, machine {said.machine or 'not said'}")
+    click.echo(f"units {said.units or 'not set (mm is used)'}, machine {said.machine or 'not set'}")
     say(f"kept in {usual_file()}")
 
 

@@ -181,16 +181,16 @@ OPTIONS = (
     click.option("--controller", "-c", metavar="NAME|FOLDER",
                  help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
     click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
-                 help="Override one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
+                 help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
     click.option("--tolerance", type=Finite(), metavar="LENGTH",
-                 help="How far the tip may leave its path, in the toolpath's units.  [default: 0.01 mm]"),
+                 help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
     click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
 )  # fmt: skip
 ACCEPT = click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
-                      help="A finding that would stop the program and is meant, such as origin; it stays listed. For this command alone. "
+                      help="Allow a finding that would stop the program, such as origin; it stays listed. For this command only. "
                       "Repeatable.")  # fmt: skip
 NO_SIMULATION = click.option("--no-simulation", is_flag=True,
-                             help="Do not cut the stock to see what touches: the outcome is then never run.")  # fmt: skip
+                             help="Skip the simulated cut, which finds collisions: the outcome is then never RUN.")  # fmt: skip
 Asked = Callable[..., Request]
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 

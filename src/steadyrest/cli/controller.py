@@ -26,10 +26,10 @@ def list_() -> None:
 
 @controller.command("show")
 @click.argument("name")
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting. Repeatable.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting. Repeatable.")
 @plainly
 def show(name: str, sets: tuple[str, ...]) -> None:
-    """Print a profile with all that it inherits, and the file that each value came from."""
+    """Print a profile with all inherited settings, and the file that each value comes from."""
     from steadyrest.profile import resolve, show_text
 
     print_text(show_text(resolve(name, sets)))
@@ -39,16 +39,16 @@ def show(name: str, sets: tuple[str, ...]) -> None:
 @click.argument("name")
 @click.option("--from", "parent", default="rs274ngc", show_default=True, metavar="NAME|FOLDER", help="The profile that it extends.")
 @click.option("--in", "inside", type=click.Path(path_type=Path), default="controllers", show_default=True, metavar="FOLDER",
-              help="Where the new folder is put.")  # fmt: skip
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A difference that is known already. Repeatable.")
+              help="The folder in which to make it.")  # fmt: skip
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A setting that you know already. Repeatable.")
 @click.option("--by-example", "example", type=click.Path(path_type=Path), metavar="PROGRAM",
-              help="A program that you trust: the settings that it shows are stated, each with the line that shows it.")  # fmt: skip
+              help="A program that runs on the machine: settings are read off it, each with the line that shows it.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
 @plainly
 def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, as_json: bool) -> None:
     """Make a profile of your own: a folder NAME with a commented controller.toml, questions to ask at the machine, and a test.
 
-    What an example cannot show (how the rotary is mounted, what F means while it turns, how far it goes) is said, and never guessed.
+    What an example cannot show (how the rotary is mounted, what F means while it turns, its travel) is listed as open, never guessed.
     An existing folder is never overwritten.
     """
     from steadyrest.profile_tools import create, created_text
@@ -62,13 +62,13 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
 
 @controller.command("check")
 @click.argument("profile", metavar="NAME|FOLDER")
-@click.option("--strict", is_flag=True, help="Remarks count as mistakes: exit code 1.")
+@click.option("--strict", is_flag=True, help="Count remarks as errors: exit code 1.")
 @click.option("--json", "as_json", is_flag=True, help="Print the results as JSON on stdout.")
 @plainly
 def check(profile: str, strict: bool, as_json: bool) -> None:
-    """Check a profile: settings, templates, sources, the tour posted and proved, settings that nobody would choose.
+    """Check a profile: settings, templates, sources, the test toolpaths posted and proved, extreme settings.
 
-    Exit code 0: good; 1: the profile is wrong; 3: a program does not cut what its toolpath says.
+    Exit code 0: good; 1: the profile is wrong; 3: a program does not cut what its toolpath asks for.
     """
     from steadyrest.profile_tools import check as run
 
@@ -83,15 +83,15 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
 @controller.command("compare")
 @click.argument("first", metavar="A")
 @click.argument("others", nargs=-1, metavar="[B] [TOOLPATH]")
-@click.option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour, the toolpaths on which every profile is tried.")
+@click.option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour: the toolpaths with which every profile is tested.")
 @click.option("--all", "everything", is_flag=True, help="Show equal lines too, and long parts whole.")
 @click.option("--json", "as_json", is_flag=True, help="Print the differences as JSON on stdout.")
 @plainly
 def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool, as_json: bool) -> None:
-    """Show in what two profiles differ, and with a TOOLPATH or --tour what each difference does to a program.
+    """Show how two profiles differ, and with a TOOLPATH or --tour what each difference does to a program.
 
-    A and B are names or folders; NAME@REVISION is what the profile said at that revision of its git repository. NAME@REVISION alone
-    compares that with what it says now, on the tour.
+    A and B are names or folders; NAME@REVISION is the profile at that revision of its git repository. NAME@REVISION alone
+    compares it with the profile of today, on the tour.
     """
     from steadyrest.profile_tools import compare as run
     from steadyrest.profile_tools import comparison_data, comparison_text, revision_in, side, tour
@@ -101,7 +101,7 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
     name, revision = revision_in(first)
     if second is None:
         if not revision:
-            raise click.UsageError("give a second profile, or NAME@REVISION to compare it with what it was")
+            raise click.UsageError("give a second profile, or NAME@REVISION to compare a profile with an older revision of it")
         second, on_tour = name, on_tour or toolpath is None
     toolpaths = tour() if on_tour else {}
     if toolpath is not None:

@@ -39,11 +39,11 @@ def _bar(part: Path) -> Iterator[Progress | None]:
 @click.option("--output", "-o", type=click.Path(path_type=Path), help="The program's file.  [default: the job file's]")
 @plainly
 def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
-    """Write the program of a TOOLPATH, prove it, and only then put it in place.
+    """Write the program for a TOOLPATH, prove it, and only then put it in place.
 
     The first word on the screen is the outcome. RUN: proved, simulated, nothing found. LOOK: proved, with something to look at first.
-    STOP: it must not run, and nothing was put in place. Any other input that `take` reads will do as well. A JOB file keeps controller,
-    output and settings for a part; what is said here goes before it.
+    STOP: it must not run, and no program was written. Any other input that `take` reads works too. A JOB file keeps controller,
+    output and settings for a part; options given here override it.
     """
     from steadyrest.posting import post as run
 
@@ -57,11 +57,11 @@ def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
 
 @click.command()
 @click.argument("program", type=click.Path(path_type=Path))
-@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program should cut.")
+@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="The toolpath that the program should cut.")
 @requesting(ACCEPT, NO_SIMULATION)
 @plainly
 def prove(program: Path, toolpath: Path, asked: Asked, as_json: bool) -> None:
-    """Prove and judge a PROGRAM that already exists, edited by hand or old, against a toolpath."""
+    """Prove an existing PROGRAM, for example one edited by hand, against its toolpath."""
     from steadyrest.posting import prove as run
 
     judged(run(program, asked(toolpath)), as_json=as_json)
@@ -69,21 +69,23 @@ def prove(program: Path, toolpath: Path, asked: Asked, as_json: bool) -> None:
 
 @click.command()
 @click.argument("program", type=click.Path(path_type=Path))
-@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program cuts; it is proved again.")
+@click.option(
+    "--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="The toolpath that the program cuts; it is proved again."
+)
 @requesting(ACCEPT, NO_SIMULATION)
 @click.option("--to", "folder", type=click.Path(path_type=Path), help="The folder or share.  [default: the profile's delivery.folder]")
-@click.option("--name", metavar="NAME", help="Its name there.  [default: that of the file]")
+@click.option("--name", metavar="NAME", help="The program's name there.  [default: that of the file]")
 @click.option(
-    "--time-limit", "seconds", type=float, default=60.0, show_default=True, metavar="SECONDS", help="How long the share may take."
+    "--time-limit", "seconds", type=float, default=60.0, show_default=True, metavar="SECONDS", help="How long to wait for the share."
 )
 @click.option("--log", type=click.Path(path_type=Path), help="The log file.  [default: deliveries.log in your state folder]")
 @plainly
 def deliver(program: Path, toolpath: Path, asked: Asked, as_json: bool, folder: Path | None, name: str | None, seconds: float,
             log: Path | None) -> None:  # fmt: skip
-    """Prove and judge a PROGRAM again and put it where the machine reads it: whole, or not at all, and never one that must not run.
+    """Prove a PROGRAM again and put it where the machine reads it: complete or not at all, and never one that must not run.
 
-    The name has to keep the rules of the controller's profile. What was written is read back byte for byte, a former version is kept
-    under a dated name that no machine takes for a program, and a line goes into the log: time, digest, profile.
+    The name has to meet the rules of the controller's profile. The file is read back and compared byte for byte, an older version is kept
+    under a dated name that no machine reads as a program, and a line goes into the log: time, digest, profile.
     """
     from datetime import UTC, datetime
 

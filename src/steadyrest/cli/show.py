@@ -25,7 +25,7 @@ def _source(command: Callable[P, R]) -> Callable[P, R]:
     options = [
         click.argument("source", metavar="PROGRAM|TOOLPATH", type=click.Path(path_type=Path)),
         click.option("--toolpath", "-t", type=click.Path(path_type=Path),
-                     help="What the PROGRAM cuts; without it the source is a toolpath, which is posted to memory first."),
+                     help="The toolpath that the PROGRAM cuts. Without it the argument is a toolpath, which is posted in memory first."),
     ]  # fmt: skip
     for option in reversed(options):
         command = option(command)
@@ -42,7 +42,7 @@ def _cells(context: click.Context, parameter: click.Parameter, value: str | None
 
 
 CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
-                     help="Lines of the simulated surface, such as 512x1024.  [default: 0.1 mm apart, at most 1024x2048]")  # fmt: skip
+                     help="Grid of the simulated surface, such as 512x1024.  [default: 0.1 mm apart, at most 1024x2048]")  # fmt: skip
 
 
 @click.command()
@@ -55,7 +55,7 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
     """Show what a finished program will do, as one page that opens in any browser without a network.
 
     The PROGRAM is read back, proved against --toolpath, and cut on the stock. Given a TOOLPATH alone, its program is made in memory and
-    then read back in the same way. A program that must not run gets its report as well, to see where; the exit code is 3 then.
+    then read back in the same way. A program that must not run gets a report too, to show why; the exit code is then 3.
     """
     from steadyrest.reporting import posted_of, report_page
 
@@ -68,13 +68,13 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
 @_source
 @CELLS
 @requesting(ACCEPT)
-@click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What is drawn.")
+@click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What to draw.")
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The picture's file; .png or .svg.")
 @plainly
 def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json: bool, **said: Any) -> None:
     """Draw one picture of a finished program: the part as cut, its surface unrolled, or the axes over time.
 
-    A program that must not run is drawn as well, with STOP across it; the exit code is 3 then.
+    A program that must not run is drawn too, with STOP across it; the exit code is then 3.
     """
     from steadyrest.reporting import picture_of, posted_of
 
@@ -105,8 +105,8 @@ def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int,
 def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked, as_json: bool) -> None:
     """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
 
-    From a TOOLPATH, which is posted and judged aside; or from a PROGRAM with --toolpath, which is judged again. A program that must not run
-    gets its sheet too, with STOP across it; the exit code is 3 then.
+    From a TOOLPATH, which is posted in memory; or from a PROGRAM with --toolpath, which is proved again. A program that must not run
+    gets its sheet too, with STOP across it; the exit code is then 3.
     """
     from steadyrest.sheet import setup_sheet as facts_of
     from steadyrest.sheet import setup_sheet_page
@@ -125,21 +125,23 @@ class Lines(click.ParamType[tuple[Path, int, int]]):
         """The program's file, the first line and the last."""
         found = re.fullmatch(r"(.+):(\d{1,9})(?:-(\d{1,9}))?", str(value), re.DOTALL)
         if found is None:
-            self.fail(f"{value!r} names no line: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125", param, ctx)
+            self.fail(
+                f"{value!r} is not a line of a program: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125", param, ctx
+            )
         first = int(found[2])
         last = int(found[3]) if found[3] else first
         if not 1 <= first <= last:
-            self.fail(f"lines count from 1, the first before the last; found {first} to {last}", param, ctx)
+            self.fail(f"lines are counted from 1, and the first comes before the last; found {first} to {last}", param, ctx)
         return Path(found[1]), first, last
 
 
 @click.command()
 @click.argument("lines", type=Lines(), metavar="PROGRAM:LINE[-LAST]")
-@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="What the program was written from.")
+@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="The toolpath from which the program was written.")
 @requesting()
 @plainly
 def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json: bool) -> None:
-    """Say where each word of a program's LINE comes from: move, rule, setting and its file, template."""
+    """Show where each word of a program's LINE comes from: move, rule, setting and its file, template."""
     from steadyrest.explaining import explain as run
     from steadyrest.explaining import explanation_data, explanation_text
 

@@ -16,7 +16,7 @@ class _About(click.Command):
         """The options of inputs and part, then the command's own."""
         from steadyrest.inputs import ABOUT_INPUT, ABOUT_PART
 
-        for title, table in (("After an input, about it", ABOUT_INPUT), ("Anywhere, about the part", ABOUT_PART)):
+        for title, table in (("Options for an input, given after it", ABOUT_INPUT), ("Options for the part, anywhere", ABOUT_PART)):
             with formatter.section(title):
                 formatter.write_dl([(f"{name} {said.value}".strip(), said.help) for name, said in table.items()])
         super().format_options(ctx, formatter)
@@ -24,10 +24,10 @@ class _About(click.Command):
 
 @click.command(cls=_About, context_settings={"ignore_unknown_options": True, "allow_interspersed_args": True})
 @click.argument("words", nargs=-1, required=True, type=click.UNPROCESSED, metavar="INPUT [OPTION]...")
-@click.option("--output", "-o", required=True, type=click.Path(path_type=Path), help="The neutral toolpath, NAME.toolpath.json.")
+@click.option("--output", "-o", required=True, type=click.Path(path_type=Path), help="The toolpath file to write, NAME.toolpath.json.")
 @plainly
 def take(words: tuple[str, ...], output: Path) -> None:
-    """Make a neutral toolpath of one INPUT or several: CL data, plain three-axis programs, toolpaths, job files, in their order.
+    """Make one neutral toolpath from one or more INPUTs, in their order: CL data, plain three-axis programs, toolpaths, job files.
 
     For example: take faces.cl slots.nc --indexed 0,90,180,270 letters.nc --wrap 40 --stock round,diameter=40,from=-90,to=0
     -o part.toolpath.json

@@ -50,13 +50,13 @@ class Delivered:
 
     def text(self) -> str:
         """A few lines for whoever stands at the machine."""
-        done = "was there already, byte for byte" if self.same else "delivered, and read back byte for byte"
+        done = "is there already, identical byte for byte" if self.same else "delivered, and read back byte for byte"
         outcome = self.proved.outcome
         lines = [f"{outcome.word.upper():<6}{self.target}  {done}", f"       {outcome_line(outcome)}", *finding_lines(self.proved)]
         lines += [f"  SHA-256 {self.digest}"]
         lines += [f"  notice: {notice}" for notice in self.broken_off]
         if self.kept is not None:
-            lines.append(f"  the former version is kept as {self.kept}")
+            lines.append(f"  the older version is kept as {self.kept}")
         return "\n".join([*lines, f"  logged in {self.log}", f"  {CAUTION}"])
 
     def as_json(self) -> dict[str, Any]:
@@ -98,7 +98,11 @@ def deliver(
     into = _folder(folder, profile)
     said = delivered_name(name if name is not None else program.name, profile)
     if not seconds > 0:
-        raise InputError(f"a time limit of {seconds:g} seconds leaves no time", place=Place(key="--time-limit"), cure="give some seconds")
+        raise InputError(
+            f"a time limit of {seconds:g} seconds is too short",
+            place=Place(key="--time-limit"),
+            cure="give more than 0 seconds, for example 60",
+        )
     log = log if log is not None else log_file()
     add(log)
     with opened_program(program) as file:
@@ -150,7 +154,7 @@ def deliver(
 def _folder(folder: Path | None, profile: Profile) -> Path:
     if folder is None and not profile.delivery.folder:
         raise InputError(
-            f"{profile.name} does not say where the machine reads programs",
+            f"{profile.name} does not state the folder from which the machine reads programs",
             place=Place(key="delivery.folder"),
             cure="give the folder: --to FOLDER, or set delivery.folder in the profile",
         )

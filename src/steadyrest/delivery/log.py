@@ -43,7 +43,7 @@ def add(log: Path, line: str = "") -> None:
             file.write(line.encode("utf-8") + b"\n" if line else b"")
     except OSError as error:
         wrong = f"the log cannot be written: {error.strerror or error}"
-        raise OutputError(wrong, place=Place(file=str(log)), cure="name another: --log FILE") from None
+        raise OutputError(wrong, place=Place(file=str(log)), cure="name another log: --log FILE") from None
 
 
 @dataclass(slots=True)
@@ -72,7 +72,7 @@ def begin(log: Path, line: str, target: Path, digest: str) -> Pending:
         os.write(descriptor, said)
         os.fsync(descriptor)
     except OSError as error:
-        wrong = f"what is about to be delivered cannot be noted: {error.strerror or error}"
+        wrong = f"the delivery cannot be noted in advance: {error.strerror or error}"
         raise OutputError(wrong, place=Place(file=str(log)), cure="name another log: --log FILE") from None
     return Pending(file, descriptor)
 
@@ -96,9 +96,13 @@ def broken_off(log: Path) -> tuple[str, ...]:
                 there = False
             if there:
                 add(log, f"{line} found=later")
-                told.append(f"the delivery of {when} died before it was logged: {target} is there, whole, and its line was added now")
+                told.append(
+                    f"the delivery of {when} was broken off before it was logged: {target} is there and complete; its line was added now"
+                )
             else:
-                told.append(f"the delivery of {when} died: {target} is not the program that was meant. LOOK AT IT before you run it")
+                told.append(
+                    f"the delivery of {when} was broken off: {target} is not the program to be delivered. CHECK IT before you run it"
+                )
         with suppress(OSError):
             file.unlink()
     return tuple(told)

@@ -51,16 +51,16 @@ def _broken(said: str, stem: str, profile: Profile) -> str:
     ending = _ending(profile)
     strange = next((each for each in said if each in "/\\" or not each.isprintable()), None)
     if strange is not None:
-        return f"{strange!r} cannot stand in a name"
+        return f"{strange!r} is not allowed in a name"
     if stem == said:
         return f"its ending is not {ending}"
     if not stem or stem.startswith(".") or stem.strip() != stem:
-        return "it begins or ends with a point or a space, or has nothing before its ending"
+        return "it begins or ends with a dot or a space, or has nothing before its ending"
     if len(stem) > rules.longest:
         return f"it has {len(stem)} characters before its ending, and {rules.longest} are allowed"
     other = next((each for each in stem if rules.characters and each not in rules.characters), None)
     if other is not None:
-        return f"{other!r} is not among the characters {rules.characters}"
+        return f"{other!r} is not one of the allowed characters {rules.characters}"
     return ""
 
 

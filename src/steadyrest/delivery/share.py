@@ -77,7 +77,7 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
             _read_back(waiting, order.digest)
             kept = None
             if there:
-                step("keeping the former version")
+                step("keeping the older version")
                 kept = _kept(order)
             step("putting it in place")
             try:
@@ -121,13 +121,17 @@ def _checked(order: Order) -> bool:
     except FileNotFoundError:
         raise OutputError("the folder is not there", place=place, cure="mount the share, or name another folder") from None
     if not stat.S_ISDIR(folder.st_mode):
-        raise OutputError("is no folder", place=place, cure="name the folder from which the machine reads")
+        raise OutputError("is not a folder", place=place, cure="name the folder from which the machine reads")
     try:
         found = order.target.lstat()
     except FileNotFoundError:
         return False
     if not stat.S_ISREG(found.st_mode):
-        raise OutputError("is there already and is no plain file", place=Place(file=str(order.target)), cure="take it away, or --name")
+        raise OutputError(
+            "exists already and is not an ordinary file",
+            place=Place(file=str(order.target)),
+            cure="remove it, or choose another name: --name NAME",
+        )
     return True
 
 
@@ -143,7 +147,7 @@ def _copy(source: Path, into: Path, digest: str) -> None:
             taken.flush()
             _flush(taken.fileno())
     if seen.hexdigest() != digest:
-        raise Refused(f"{source} was changed while it was proved", cure="deliver again, with nobody writing to it")
+        raise Refused(f"{source} was changed while it was being proved", cure="deliver again while nothing else writes to it")
 
 
 def _flush(descriptor: int) -> None:
@@ -166,7 +170,7 @@ def digest_of(path: Path) -> str:
 def _read_back(path: Path, digest: str) -> None:
     if digest_of(path) != digest:
         raise OutputError(
-            "what was read back is not what was written; nothing was put in place",
+            "the file read back differs from the file written; no program was put in place",
             place=Place(file=str(path)),
             cure="check the share, its cable and its disk, and deliver again",
         )
@@ -214,28 +218,28 @@ def _read_back_in_place(order: Order, kept: Path | None) -> None:
     try:
         if digest_of(order.target) == order.digest:
             return
-        wrong = "what is in place is not what was delivered"
+        wrong = "the program in place differs from the one delivered"
     except OSError as error:
-        wrong = f"what was put in place cannot be read back ({error.strerror or error})"
-    done = "it was taken away again"
+        wrong = f"the program put in place cannot be read back ({error.strerror or error})"
+    done = "it was removed again"
     try:
         order.target.unlink(missing_ok=True)
         if kept is not None:
             _copy(kept, order.target, digest_of(kept))
-            done = "the former program was put back"
+            done = "the older program was put back"
     except OSError:
-        done = "and it could not be taken away: DO NOT RUN IT"
+        done = "and it could not be removed: DO NOT RUN IT"
     raise OutputError(f"{wrong}; {done}", place=Place(file=str(order.target)), cure="check the share, its cable and its disk")
 
 
 _WRONG = {
     errno.ENOSPC: ("the share is full", "make room there"),
-    errno.EDQUOT: ("the space allowed to you there is used up", "make room there"),
-    errno.EFBIG: ("the program is larger than is allowed there", "make room, or raise the limit there"),
-    errno.EROFS: ("the share can only be read", "mount it so that it can be written to"),
+    errno.EDQUOT: ("your quota there is used up", "make room there"),
+    errno.EFBIG: ("the program is larger than the share allows", "make room, or raise the limit there"),
+    errno.EROFS: ("the share is read-only", "mount it so that it can be written to"),
     errno.EACCES: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
     errno.EPERM: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
-    errno.ENOENT: ("the folder went away", "mount the share again, or name another folder"),
+    errno.ENOENT: ("the folder is no longer there", "mount the share again, or name another folder"),
     errno.ENAMETOOLONG: ("the name is too long for that folder", "choose a shorter one: --name"),
     errno.EBUSY: ("the program is in use there", "close it at the machine, and deliver again"),
     errno.ETXTBSY: ("the program is in use there", "close it at the machine, and deliver again"),
@@ -245,7 +249,7 @@ _GONE = {errno.ESTALE, errno.EIO, errno.ENOTCONN, errno.EHOSTDOWN, errno.EHOSTUN
 
 def output_error(error: OSError, target: Path) -> OutputError:
     """An error of the system in the words of somebody who delivers a program."""
-    said = f"the share does not answer: {error.strerror or error}"
+    said = f"the share does not respond: {error.strerror or error}"
     gone = (said, "check that the machine is on and the share is mounted")
     other = (f"cannot be written: {error.strerror or error}", "name another folder")
     wrong, cure = gone if error.errno in _GONE else _WRONG.get(error.errno or 0, other)

@@ -15,7 +15,7 @@ from steadyrest.profile_tools.trial import Trial, events_reached, tour, tried
 
 
 def check(name_or_path: str) -> Report:
-    """Check a profile by its name or path: settings, templates, sources, effect, the tour, hostile settings.
+    """Check a profile by its name or path: settings, templates, sources, effect, the tour, extreme settings.
 
     What is wrong with the profile is in the report; raises only ProfileError for a name or path that leads to no profile.
     """

@@ -59,7 +59,7 @@ def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, To
         try:
             profile = with_values(resolved.profile, variant.values)
         except ProfileError as error:
-            yield Result("hostile", variant.name, "good", f"refused as a profile: {error.wrong}")
+            yield Result("extreme", variant.name, "good", f"refused as a profile: {error.wrong}")
             continue
         yield _result(variant.name, tried(shifted if variant.shifted else toolpaths, profile, resolved.template_folders))
     yield from _check_mounting(resolved, toolpaths)
@@ -90,10 +90,10 @@ def _result(name: str, trials: Mapping[str, Trial]) -> Result:
     words = [f"{outcomes.count('proved')} proved", f"{outcomes.count('refused')} refused in words"]
     bad = {outcome: [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == outcome] for outcome in outcomes}
     if broken := bad.get("broken"):
-        return Result("hostile", name, "refused", "; ".join([*words, *broken]))
+        return Result("extreme", name, "refused", "; ".join([*words, *broken]))
     if doubted := bad.get("not proved"):
-        return Result("hostile", name, "remark", "; ".join([*words, f"{len(doubted)} written and refused by the proof", *doubted[:2]]))
-    return Result("hostile", name, "good", ", ".join(words))
+        return Result("extreme", name, "remark", "; ".join([*words, f"{len(doubted)} written and refused by the proof", *doubted[:2]]))
+    return Result("extreme", name, "good", ", ".join(words))
 
 
 def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
@@ -105,7 +105,7 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
         both = with_values(profile, turned(profile, "chuck_faces", "positive_turns_chuck"))
         other = with_values(profile, turned(profile, "chuck_faces"))
     except ProfileError as error:
-        yield Result("hostile", "the part's sense", "wrong", str(error))
+        yield Result("extreme", "the part's sense", "wrong", str(error))
         return
     unequal, seen, unseen = list[str](), list[str](), list[str]()
     for name, each in toolpaths.items():
@@ -119,11 +119,11 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
         (unseen if _proved(mirrored, toolpath, profile) else seen).append(name)
     if unequal:
         words = f"chuck and sense both turned round give another program: {', '.join(unequal)}"
-        yield Result("hostile", "the part's sense", "refused", words)
+        yield Result("extreme", "the part's sense", "refused", words)
     if unseen:
-        yield Result("hostile", "a mirrored part", "refused", f"the proof does not see it: {', '.join(unseen)}")
+        yield Result("extreme", "a mirrored part", "refused", f"the proof does not see it: {', '.join(unseen)}")
     elif seen:
-        yield Result("hostile", "a mirrored part", "good", f"the proof refuses it: {', '.join(seen)}")
+        yield Result("extreme", "a mirrored part", "good", f"the proof refuses it: {', '.join(seen)}")
 
 
 def _as_the_chuck_stands(toolpath: Toolpath) -> Toolpath:

@@ -17,7 +17,7 @@ WIDTH = 110
 class Result:
     """One finding.
 
-    check   which check found it: "settings", "templates", "sources", "effect", "tour", "hostile"
+    check   which check found it: "settings", "templates", "sources", "effect", "tour", "extreme"
     what    the setting, file, toolpath or trial that it is about
     level   "good"; "remark": worth a look; "wrong": the profile is wrong; "refused": a program does not cut what it should
     words   what was found, and the cure

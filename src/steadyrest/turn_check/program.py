@@ -69,20 +69,20 @@ class TurnCheck:
 
     def text(self, output: Path, controller: str) -> str:
         """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
-        speed = "slowly, at feed" if self.at_feed else "at rapid, because this rotary turns in no other way: keep well clear"
-        raising = "raise the tool by hand at the first stop: this profile knows no height that is clear of everything"
+        speed = "slowly, at feed" if self.at_feed else "at rapid, because this rotary turns only at rapid: keep well clear"
+        raising = "raise the tool by hand at the first stop: this profile has no retract position that is clear of everything"
         seen = "|".join(SEEN[self.stands][self.along])
         return "\n".join(
             [
                 f"{output}  turn check for {self.controller}, rotary {self.letter} along {self.along}",
-                f"  {raising if self.by_hand else 'it retracts as the profile says before anything turns'}",
+                f"  {raising if self.by_hand else 'it retracts, as set in the profile, before anything turns'}",
                 f"  {self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
                 "  then back to where it was; it stops before each of the three",
                 "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
                 "",
                 question(self.along, self.stands),
                 "",
-                "Then say what you saw:",
+                "Then enter what you saw:",
                 f"  steadyrest turn-check --controller {controller} --seen {seen} --chuck-faces ...",
             ]
         )
@@ -99,9 +99,10 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
     letter, rotary = the_rotary(profile, letter)
     if not profile.stops.program:
         raise PlanError(
-            f"{profile.name} has no code for a program stop, and the turn check has to wait for somebody who looks",
+            f"{profile.name} has no code for a program stop, and the turn check has to stop while the operator watches",
             place=Place(key="stops.program"),
-            cure='set it in the profile, for example stops.program = "M0"; or turn the rotary by hand and set the two facts yourself',
+            cure='set it in the profile, for example stops.program = "M0"; or jog the rotary and set chuck_faces and positive_turns_chuck '
+            "yourself",
         )
     turn = _turn(rotary, letter)
     start = _start(profile, rotary, letter, turn)
@@ -122,7 +123,7 @@ def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rota
         raise ProfileError(
             f"{profile.name} has {len(meant)} rotaries: {rotaries_text(profile)}",
             place=Place(key="rotary"),
-            cure="say which one is meant: --rotary LETTER",
+            cure="choose one: --rotary LETTER",
         )
     return next(iter(meant.items()))
 
@@ -131,9 +132,9 @@ def _turn(rotary: Rotary, letter: str) -> float:
     turn = rotary.steps * ceil(TURN_DEG / rotary.steps) if rotary.steps else TURN_DEG
     if turn > WIDEST_DEG:
         raise PlanError(
-            f"the smallest turn of this rotary is {turn:g} degrees, too much to be seen as one way or the other",
+            f"the smallest turn of this rotary is {turn:g} degrees, too large to see which way it went",
             place=Place(key=f"rotary.{letter}.steps"),
-            cure="turn it by hand with its own buttons, look, and set chuck_faces and positive_turns_chuck in the profile",
+            cure="jog it from its own panel, watch which way it goes, and set chuck_faces and positive_turns_chuck in the profile",
         )
     return turn
 
@@ -149,7 +150,7 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
     lower = step * ((travel.highest - turn) // step)
     if position is not None or lower < travel.lowest:
         raise PlanError(
-            f"between {travel.lowest:g} and {travel.highest:g} degrees there is no room to turn by {turn:g} degrees",
+            f"between {travel.lowest:g} and {travel.highest:g} degrees there is no room for a turn of {turn:g} degrees",
             place=Place(key=f"rotary.{letter}.travel"),
             cure="check the travel in the profile",
         )

@@ -67,14 +67,14 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
     if faces is None:
         allowed = " or ".join(said for said, _ in FACES[stands][along])
         raise InputError(
-            f"the chuck of a rotary along {along} cannot face {chuck_faces}", place=Place(key="--chuck-faces"), cure=f"say {allowed}"
+            f"the chuck of a rotary along {along} cannot face {chuck_faces}", place=Place(key="--chuck-faces"), cure=f"give {allowed}"
         )
     answers = SEEN[stands][along]
     if seen not in answers:
         raise InputError(
-            f"'{seen}' is no answer for a rotary along {along} on a machine with {_SPINDLE[stands]}",
+            f"'{seen}' is not possible for a rotary along {along} on a machine with {_SPINDLE[stands]}",
             place=Place(key="--seen"),
-            cure=f"say {' or '.join(answers)}; the profile says how the spindle stands: spindle.stands",
+            cure=f"give {' or '.join(answers)}; if the spindle is not so, correct spindle.stands in the profile",
         )
     right_hand = seen == answers[0]
     faces_plus = faces.startswith("+")
@@ -89,7 +89,7 @@ def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
 def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
     """The two directions in which the chuck's face can look, and the question which one it is."""
     (plus, plus_words), (minus, minus_words) = FACES[stands][along]
-    text = f"Standing in front of the machine: where does the face of the chuck look?\n{plus}: {plus_words}; {minus}: {minus_words}"
+    text = f"Standing in front of the machine: where does the face of the chuck point?\n{plus}: {plus_words}; {minus}: {minus_words}"
     return [plus, minus], text
 
 
@@ -108,7 +108,7 @@ def question(along: str, stands: Stands = "upright") -> str:
     return "\n".join(
         [
             "Stand in front of the machine, so that X goes to your right.",
-            f"1. Which way does the face of the chuck look?  {plus}: {plus_words}.  {minus}: {minus_words}.",
+            f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.",
             f"2. The program turned the rotary by a small positive angle. Which way did {watched(along, stands)} move?",
             f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction.",
         ]

@@ -9,8 +9,8 @@ from steadyrest.profile import Profile
 from steadyrest.reading import EventRead, MotionRead, read_program
 
 FORBIDDEN = {
-    "spindle": "it speaks of the spindle",
-    "coolant": "it speaks of the coolant",
+    "spindle": "it has a spindle word",
+    "coolant": "it has a coolant word",
     "tool_change": "it changes a tool",
     "tool_selected": "it names a tool",
     "length_offset": "it turns a length offset on",
@@ -52,7 +52,7 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
     wanted = [start_deg, start_deg + turn_deg, start_deg]
     known = wanted[1:] if profile.program.start_position is not None else wanted
     if len(stands) != len(known) or not np.allclose(stands, known, rtol=0, atol=0.01):
-        raise _refused(f"it turns the rotary to {stands} and not to {known}", None)
+        raise _refused(f"it turns the rotary to {stands} instead of {known}", None)
 
 
 def _check_linear(item: MotionRead) -> None:
@@ -74,5 +74,5 @@ def _refused(wrong: str, line: int | None) -> Refused:
     return Refused(
         f"the turn check is not safe as written: {wrong}",
         place=Place(line=line),
-        cure="look at the profile's own templates: retract, index, stop, clamp and unclamp must do nothing else",
+        cure="check the profile's own templates: retract, index, stop, clamp and unclamp must do only what their names mean",
     )

@@ -63,7 +63,7 @@ class Change:
         """The change for a person: the facts before and after, and the lines of the file."""
         lines = [f"{self.name} ({self.file}){', a new profile' if self.new else ''}:"]
         for key, now, seen in self.facts:
-            lines.append(f"  {key}: {seen}, as before" if now == seen else f"  {key}: {now} becomes {seen}")
+            lines.append(f"  {key}: {seen}, unchanged" if now == seen else f"  {key}: {now} -> {seen}")
         diff = list(difflib.unified_diff(self.before.splitlines(), self.after.splitlines(), "now", "then", lineterm="", n=1))
         return "\n".join([*lines, *(f"    {line}" for line in diff[2:]), f"  {self.turns}"])
 
@@ -90,9 +90,9 @@ def store(change: Change) -> None:
             folder.mkdir(parents=True)
         except OSError as error:
             wrong = f"the folder cannot be made: {error.strerror}"
-            raise OutputError(wrong, place=Place(file=str(folder)), cure="make it by hand, or choose another name") from None
+            raise OutputError(wrong, place=Place(file=str(folder)), cure="make the folder by hand, or choose another name") from None
     elif _text_of(change.file) != change.before:
-        raise OutputError("the file was changed meanwhile", place=Place(file=str(change.file)), cure="start again")
+        raise OutputError("the file was changed in the meantime", place=Place(file=str(change.file)), cure="run the command again")
     try:
         with put_in_place([change.after.encode("utf-8")], change.file) as placed:
             placed.commit()
@@ -118,10 +118,12 @@ def _change_of_child(parent: Path, name: str, letter: str, said: Mounting, seen:
     folder = user_folder() / name
     place = Place(file=str(folder / FILE_NAME), key="extends")
     if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
-        raise ProfileError(f"{name!r} cannot be the name of a child of {parent.name}", cure="give a plain name of its own: --as NAME")
+        raise ProfileError(
+            f"{name!r} cannot be the name of a profile that extends {parent.name}", cure="give it a plain name of its own: --as NAME"
+        )
     if (folder / FILE_NAME).is_file():
         if parent.resolve() not in [each.resolve() for each in resolve(folder).chain]:
-            raise ProfileError(f"{name} is there already, and extends another profile than {parent.name}", place=place, cure="--as NAME")
+            raise ProfileError(f"{name} exists already and does not extend {parent.name}", place=place, cure="give another name: --as NAME")
         return _change_of(folder, name, letter, said, seen)
     known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
     document = tomlkit.document()

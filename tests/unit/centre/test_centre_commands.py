@@ -59,11 +59,24 @@ def test_the_sense_of_the_rotary_comes_from_the_profile() -> None:
     assert pytest.approx([-12.473 + 0.05, -12.473 - 0.05], abs=1e-3) == [each["centre"]["Y"]["value"] for each in (here, there)]
 
 
-@pytest.mark.parametrize("sure_to", ["1e-300", "1e6"])
-def test_however_sure_a_touch_is_said_to_be_the_mean_is_a_number(sure_to: str) -> None:
-    found = json.loads(centre("find", *BAR, "--flip", "Y", "10", "-34.946", "--sure-to", sure_to, "--json").stdout)
+@pytest.mark.parametrize("error", ["1e-300", "1e6"])
+def test_however_sure_a_touch_is_said_to_be_the_mean_is_a_number(error: str) -> None:
+    found = json.loads(centre("find", *BAR, "--flip", "Y", "10", "-34.946", "--touch-error", error, "--json").stdout)
     assert pytest.approx(-12.473) == found["centre"]["Y"]["value"]
-    assert pytest.approx(float(sure_to) / 2, rel=1e-9) == found["centre"]["Y"]["uncertainty"]
+    assert pytest.approx(float(error) / 2, rel=1e-9) == found["centre"]["Y"]["uncertainty"]
+
+
+@pytest.mark.parametrize(
+    ("former", "now"), [("--sure-to", "--touch-error"), ("--reading-sure-to", "--reading-error"), ("--size-sure-to", "--size-error")]
+)
+def test_a_former_name_of_an_option_is_taken_and_not_listed(former: str, now: str) -> None:
+    touches = ("find", *BAR, "--reading", "0", "0.046", "--reading", "180", "-0.018")
+    plain, before, after = (centre(*touches, *error, "--json").stdout for error in ((), (former, "0.4"), (now, "0.4")))
+    assert plain != after
+    assert before == after
+    listed = centre("find", "--help").output
+    assert now in listed
+    assert former not in listed
 
 
 def test_touches_that_do_not_agree_are_exit_code_3_and_not_remembered() -> None:
@@ -128,7 +141,7 @@ def test_a_name_that_would_not_be_one_word_is_refused(name: str) -> None:
 
 def test_an_axis_that_the_place_does_not_have_is_refused() -> None:
     remember("left", RotaryPlace("X", "mm", {"Y": 1.0}))
-    with pytest.raises(InputError, match="left has no X"):
+    with pytest.raises(InputError, match="left has no coordinate X"):
         recalled("left", {"X": 1.0})
 
 
@@ -163,7 +176,7 @@ def test_a_place_keeps_its_reference_what_touched_and_the_day() -> None:
     assert re.fullmatch(r"\d{4}-\d\d-\d\d", kept.date)
     shown = centre("place", "left", *REFERENCE).output
     assert f"touched with edge finder, on rs274ngc, found {kept.date}" in shown
-    assert "Z holds for edge finder" in shown
+    assert "Z is for edge finder" in shown
     assert "spindle stopped" in shown
 
 
@@ -172,8 +185,8 @@ def test_a_place_that_was_found_from_a_reference_is_refused_without_it(asked: li
     centre("find", *BAR, "--remember", "left", *REFERENCE, "--note", "dowel hole")
     result = centre("place", "left", *asked, "--json")
     assert 1 == result.exit_code
-    assert "left was found from a reference (dowel hole), at Y -100, Z -30 mm then" in result.output
-    assert "say --reference Y LENGTH --reference Z LENGTH" in result.output
+    assert "left was found from a reference (dowel hole), then at Y -100, Z -30 mm" in result.output
+    assert "give --reference Y LENGTH --reference Z LENGTH" in result.output
 
 
 def test_a_place_that_was_found_without_a_reference_is_refused_with_one() -> None:
@@ -186,14 +199,14 @@ def test_a_place_that_was_found_without_a_reference_is_refused_with_one() -> Non
 
 def test_a_place_that_does_not_say_how_it_was_found_is_refused() -> None:
     remember("old", RotaryPlace("X", "mm", {"Y": 1.0}))
-    assert "does not say whether a reference was used" in centre("place", "old").output
+    assert "it is not stored whether old was found from a reference" in centre("place", "old").output
 
 
 def test_a_place_is_not_given_in_other_units_or_on_another_machine() -> None:
     centre("find", *BAR, "--remember", "bolted", "-c", "rs274ngc")
     other_units, other_machine = centre("place", "bolted", "--units", "inch"), centre("place", "bolted", "-c", "tip-feed")
-    assert "bolted is kept in mm, and you speak in inch" in other_units.output
-    assert "counts from the zero of rs274ngc, and this machine is tip-feed" in other_machine.output
+    assert "bolted is stored in mm, but you work in inch" in other_units.output
+    assert "is measured from the machine zero of rs274ngc, but this machine is tip-feed" in other_machine.output
     assert [1, 1, 0] == [other_units.exit_code, other_machine.exit_code, centre("place", "bolted").exit_code]
 
 
@@ -234,12 +247,12 @@ def test_the_end_of_the_bar_or_the_face_of_the_chuck_is_found_and_remembered(opt
 @pytest.mark.parametrize(
     ("arguments", "wrong"),
     [
-        (["--end", "+X", "35"], "its diameter is not said"),
-        (["--end", "+Y", "35", "--tool", "10"], "the axis of rotation runs along X"),
-        (["--end", "+X", "35", "--chuck-face", "+X", "5", "--tool", "10"], "two places"),
-        (["--end", "+X", "35", "--end", "-X", "5", "--tool", "10"], "one of them"),
-        (["--flat", "0", "5"], "at two places"),
-        (["--flat", "0", "5", "--flat", "0", "6"], "no two places"),
+        (["--end", "+X", "35"], "the tool's diameter is not given"),
+        (["--end", "+Y", "35", "--tool", "10"], "but the axis of rotation is along X"),
+        (["--end", "+X", "35", "--chuck-face", "+X", "5", "--tool", "10"], "both the bar's end and the chuck's face are given"),
+        (["--end", "+X", "35", "--end", "-X", "5", "--tool", "10"], "points to +X and -X"),
+        (["--flat", "0", "5"], "exactly two touches"),
+        (["--flat", "0", "5", "--flat", "0", "6"], "are not two touches of one nearly level flat"),
         (["--flat", "0", "5", "--flat", "10", "6"], "--controller"),
     ],
 )

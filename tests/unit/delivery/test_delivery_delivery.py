@@ -92,10 +92,10 @@ def test_at_a_machine_with_short_names_the_former_version_is_kept_in_the_state_f
 @pytest.mark.parametrize(
     ("more", "wrong"),
     [
-        ([], "does not say where the machine reads programs"),
+        ([], "does not state the folder from which the machine reads programs"),
         (["--to", "SHARE/gone"], "the folder is not there"),
         (["--to", "SHARE", "--name", "flat.txt"], "its ending is not .nc"),
-        (["--to", "SHARE", "--time-limit", "0"], "leaves no time"),
+        (["--to", "SHARE", "--time-limit", "0"], "is too short"),
         (["--to", "SHARE", "--log", "SHARE"], "the log cannot be written"),
     ],
     ids=["no folder", "share gone", "ending", "no time", "log is a folder"],

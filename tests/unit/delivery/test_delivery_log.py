@@ -63,8 +63,8 @@ def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path:
         os.close(dead._held)  # as the system does when a process dies
     (tmp_path / ".deliveries.log-1.pending").write_bytes(json.dumps({"line": 3})[:-2].encode())
     there, not_there = sorted(broken_off(log), key=lambda said: "whole" not in said)
-    assert f"{target} is there, whole, and its line was added now" in there
-    assert f"{other} is not the program that was meant" in not_there
+    assert f"{target} is there and complete; its line was added now" in there
+    assert f"{other} is not the program to be delivered" in not_there
     assert ["the first line", "2026-11-28T07:00:00+00:00 to=PART.NC found=later"] == log.read_text(encoding="utf-8").splitlines()
     assert () == broken_off(log)
     assert {"deliveries.log", "PART.NC"} == set(os.listdir(tmp_path))

@@ -81,13 +81,13 @@ def test_the_former_version_can_be_kept_in_another_folder(order: Order, share: P
 
 
 FAULTS = [
-    ("open", errno.EROFS, 1, "can only be read"),
+    ("open", errno.EROFS, 1, "read-only"),
     ("open", errno.EACCES, 1, "not allowed"),
     ("open", errno.ENOSPC, 2, "full"),
     ("fsync", errno.ENOSPC, 1, "full"),
     ("fsync", errno.EDQUOT, 2, "used up"),
-    ("fsync", errno.EIO, 1, "does not answer"),
-    ("fsync", errno.ESTALE, 2, "does not answer"),
+    ("fsync", errno.EIO, 1, "does not respond"),
+    ("fsync", errno.ESTALE, 2, "does not respond"),
     ("rename", errno.EACCES, 1, "not allowed"),
 ]
 
@@ -133,7 +133,7 @@ def test_a_share_that_cannot_flush_is_taken_all_the_same(order: Order, share: Pa
 def test_a_program_that_was_changed_while_it_was_proved_is_not_delivered(order: Order, share: Path) -> None:
     order.target.write_bytes(OLD)
     order.source.write_bytes(NEW + b"G0 Z-50\n")
-    with pytest.raises(Refused, match="changed while it was proved"):
+    with pytest.raises(Refused, match="changed while it was being proved"):
         put(order)
     assert {"part.nc": OLD} == inside(share)
 
@@ -147,7 +147,7 @@ def test_bytes_lost_on_the_way_are_found_before_the_place_is_touched(order: Orde
         real(descriptor)
 
     monkeypatch.setattr(share_module, "_flush", lossy)
-    with pytest.raises(OutputError, match="not what was written"):
+    with pytest.raises(OutputError, match="differs from the file written"):
         put(order)
     assert {"part.nc": OLD} == inside(share)
 
@@ -163,7 +163,7 @@ def test_bytes_lost_in_place_are_found_and_the_former_program_comes_back(
         os.truncate(target, 100)
 
     monkeypatch.setattr(os, "replace", lossy)
-    with pytest.raises(OutputError, match="not what was delivered; the former program was put back"):
+    with pytest.raises(OutputError, match="differs from the one delivered; the older program was put back"):
         put(order)
     assert {"part.nc": OLD, FORMER: OLD} == inside(share)
 
@@ -176,7 +176,7 @@ def test_bytes_lost_in_an_empty_place_are_taken_away_again(order: Order, share: 
         os.truncate(target, 100)
 
     monkeypatch.setattr(os, "replace", lossy)
-    with pytest.raises(OutputError, match="it was taken away again"):
+    with pytest.raises(OutputError, match="it was removed again"):
         put(order)
     assert {} == inside(share)
 
@@ -191,14 +191,14 @@ def test_a_folder_that_is_not_there_is_said_to_be_a_share_that_is_not_mounted(or
 def test_a_file_in_the_place_of_the_folder_is_refused(order: Order, share: Path) -> None:
     share.rmdir()
     share.write_bytes(b"")
-    with pytest.raises(OutputError, match="is no folder"):
+    with pytest.raises(OutputError, match="is not a folder"):
         put(order)
 
 
 @pytest.mark.parametrize("make", [Path.mkdir, os.mkfifo, lambda path: path.symlink_to("elsewhere")])
 def test_what_is_no_plain_file_is_not_replaced(order: Order, make: Callable[[Path], None]) -> None:
     make(order.target)
-    with pytest.raises(OutputError, match="no plain file"):
+    with pytest.raises(OutputError, match="not an ordinary file"):
         put(order)
 
 

@@ -27,7 +27,7 @@ def template_levels(make_profile: MakeProfile, **templates: str) -> dict[str, st
 def test_a_bundled_profile_is_good() -> None:
     report = check("rs274ngc-right-end")
     assert 0 == report.exit_code()
-    assert {"settings", "templates", "sources", "effect", "tour", "hostile"} == {result.check for result in report.results}
+    assert {"settings", "templates", "sources", "effect", "tour", "extreme"} == {result.check for result in report.results}
 
 
 def test_a_mistake_in_the_settings_ends_the_checks_with_its_place(make_profile: MakeProfile) -> None:
@@ -177,9 +177,9 @@ def test_a_refusal_keeps_its_error(make_profile: MakeProfile) -> None:
     assert isinstance(try_out(tour()["indexed"], resolved.profile, resolved.template_folders).error, TemplateError)
 
 
-def test_hostile_settings_are_proved_or_refused_in_words() -> None:
+def test_extreme_settings_are_proved_or_refused_in_words() -> None:
     resolved = resolve("rs274ngc")
-    found = levels(check_extreme_settings(resolved, INDEXED), "hostile")
+    found = levels(check_extreme_settings(resolved, INDEXED), "extreme")
     assert {"good"} == set(found.values())
     assert "a mirrored part" in found
     assert {"inches", "coarse numbers", "start near the wrap", "narrow travel, turn_back"} <= set(found)
@@ -187,12 +187,12 @@ def test_hostile_settings_are_proved_or_refused_in_words() -> None:
 
 def test_a_mirrored_part_that_the_proof_does_not_see_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("steadyrest.profile_tools.extreme_settings._proved", lambda *_: True)
-    assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "hostile")["a mirrored part"]
+    assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "extreme")["a mirrored part"]
 
 
-def test_a_hostile_setting_that_breaks_something_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_extreme_setting_that_breaks_something_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("steadyrest.profile_tools.extreme_settings.tried", lambda *_: {"x": Trial("broken", words="it broke")})
-    assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "hostile")["inches"]
+    assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "extreme")["inches"]
 
 
 def test_both_facts_of_the_mounting_turned_round_are_the_same_mounting() -> None:
@@ -201,7 +201,7 @@ def test_both_facts_of_the_mounting_turned_round_are_the_same_mounting() -> None
     assert ("-X", "counterclockwise") == (rotary.chuck_faces, rotary.positive_turns_chuck)
 
 
-def test_a_profile_without_a_rotary_has_no_hostile_mounting(make_profile: MakeProfile) -> None:
+def test_a_profile_without_a_rotary_has_no_extreme_mounting(make_profile: MakeProfile) -> None:
     profile = load_profile(make_profile('drop = ["rotary.A"]'))
     assert ["coarse numbers", "inches", "millimetres"] == [each.name for each in variants(profile)]
 

@@ -95,8 +95,8 @@ def test_a_travel_that_ends_at_zero_is_turned_from_below() -> None:
     ("controller", "sets", "letter", "wrong"),
     [
         ("rs274ngc", ["stops.program="], None, "no code for a program stop"),
-        ("fixed-steps", ["rotary.A.steps=180", "rotary.A.travel.to=180"], None, "too much to be seen"),
-        ("limited-clamped", ["rotary.A.travel.from=-5", "rotary.A.travel.to=5"], None, "no room to turn"),
+        ("fixed-steps", ["rotary.A.steps=180", "rotary.A.travel.to=180"], None, "too large to see"),
+        ("limited-clamped", ["rotary.A.travel.from=-5", "rotary.A.travel.to=5"], None, "no room for a turn"),
     ],
 )
 def test_a_rotary_that_cannot_be_checked_so_is_refused(controller: str, sets: list[str], letter: str | None, wrong: str) -> None:
@@ -134,7 +134,7 @@ def test_a_turn_check_written_by_hand_passes() -> None:
         ("G53 G0 Z0\n", "", "before the tool is clear"),
         ("G0 A0", "G0 A0 Z10", "moves X, Y or Z"),
         ("G0 A0\n", "G0 X0 Y0\nG0 A0\n", "moves X, Y or Z"),
-        ("M0\nG0 A0", "M3 S100\nM0\nG0 A0", "speaks of the spindle"),
+        ("M0\nG0 A0", "M3 S100\nM0\nG0 A0", "has a spindle word"),
         ("M0\nG0 A0", "T1 M6\nM0\nG0 A0", "names a tool"),
     ],
 )

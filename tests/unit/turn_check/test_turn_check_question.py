@@ -78,8 +78,8 @@ def test_the_operator_in_front_of_a_rotary_along_x_sees_the_top_come_when_the_pa
     ("along", "faces", "seen", "wrong"),
     [
         ("X", "+Y", "towards-me", "along X cannot face"),
-        ("X", "+X", "to-the-left", "no answer for a rotary along X on a machine with an upright spindle"),
-        ("Y", "+Y", "towards-me", "no answer for a rotary along Y"),
+        ("X", "+X", "to-the-left", "is not possible for a rotary along X on a machine with an upright spindle"),
+        ("Y", "+Y", "towards-me", "is not possible for a rotary along Y"),
         ("Z", "+X", "to-the-left", "along Z cannot face"),
     ],
 )

@@ -152,8 +152,8 @@ def test_planning_a_change_writes_nothing(tmp_path: Path) -> None:
 
 def test_the_change_is_shown_with_the_facts_before_and_after_and_the_lines() -> None:
     text = planned_change("rs274ngc", "A", SEEN).text()
-    assert "rotary.A.chuck_faces: +X becomes -X" in text
-    assert "rotary.A.positive_turns_chuck: clockwise becomes counterclockwise" in text
+    assert "rotary.A.chuck_faces: +X -> -X" in text
+    assert "rotary.A.positive_turns_chuck: clockwise -> counterclockwise" in text
     assert '+rotary.A.chuck_faces = "-X"' in text
 
 
@@ -194,7 +194,7 @@ def test_a_child_of_another_name_is_made_when_asked_for(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["rs274ngc", "", "..", "a/b"])
 def test_a_name_that_cannot_be_a_childs_is_refused(name: str) -> None:
-    with pytest.raises(ProfileError, match="cannot be the name of a child"):
+    with pytest.raises(ProfileError, match="cannot be the name of a profile that extends"):
         planned_change("rs274ngc", "A", SEEN, child=name or ".")
 
 
@@ -202,7 +202,7 @@ def test_a_name_taken_by_a_profile_with_another_parent_is_refused(tmp_path: Path
     file = own(tmp_path, "shop-rs274ngc")
     file.parent.mkdir(parents=True)
     file.write_text('extends = "plain-lines"\n')
-    with pytest.raises(ProfileError, match="extends another profile"):
+    with pytest.raises(ProfileError, match="exists already and does not extend"):
         planned_change(str(bundled_folder() / "upright-c"), "C", Mounting("+Z", "clockwise"), child="shop-rs274ngc")
 
 
@@ -210,7 +210,7 @@ def test_a_file_that_was_changed_meanwhile_is_left_alone(tmp_path: Path) -> None
     folder = profile_with(LAYOUTS["a heading"], tmp_path)
     change = planned_change(str(folder), "A", SEEN)
     (folder / "controller.toml").write_text("# somebody was faster\n")
-    with pytest.raises(OutputError, match="changed meanwhile"):
+    with pytest.raises(OutputError, match="changed in the meantime"):
         store(change)
     assert "# somebody was faster\n" == (folder / "controller.toml").read_text()
 
@@ -244,7 +244,7 @@ class TestCommand:
         folder = profile_with('extends = "rs274ngc"\n', tmp_path)
         code, said = run("-c", str(folder), "--seen", "away-from-me", "--chuck-faces", "+X")
         assert 0 == code
-        assert "says so already" in said
+        assert "has these values already" in said
 
     @pytest.mark.parametrize(
         "arguments",
