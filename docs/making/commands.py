@@ -13,9 +13,9 @@ from steadyrest.cli import CONTEXT, main
 def pages() -> dict[str, str]:
     """One page."""
     parts = [
-        "Summaries go to stderr; stdout carries only what was asked for. Exit codes are those of [errors](errors.md). "
-        "`--json` prints the result as data, documented key by key: that of `post` and `prove` as [the verdict](verdict.md), that of the "
-        "others [one after the other](json.md).",
+        "Screens go to stderr; on stdout is only what was asked for. Exit codes are listed under [errors](errors.md). "
+        "`--json` prints the result as data, described key by key: [the verdict](verdict.md) for `post` and `prove`, and "
+        "[what the others print](json.md).",
     ]
     for path, command in every(main, ("steadyrest",)):
         if isinstance(command, click.Group) and len(path) == 1:

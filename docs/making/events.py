@@ -9,24 +9,24 @@ from steadyrest.profile import shared_templates_folder
 from steadyrest.writing import FILTERS
 
 _MAY = """A template is a file `EVENT.j2` in the `templates/` folder of a profile. The profile's own comes first, then its parents', then
-the shared one shown here. It says how an event looks and decides nothing about motion: what happens, and when, is decided before.
+the shared one shown here. It decides how an event looks, and nothing about motion: what happens, and when, is decided before.
 
 What it may use, and nothing else:"""
 
 _NAMES = (
-    ("`facts.NAME`", "what the event is about: to decide by (`if`, `for`), and to say through `comment(...)`; never printed as it stands"),
-    ("`words.NAME`", "ready words, numbers already spelled as the profile says; a word that is empty prints nothing"),
+    ("`facts.NAME`", "what the event is about: for `if` and `for`, and for texts through `comment(...)`; never printed as it is"),
+    ("`words.NAME`", "ready words, with numbers in the profile's form; an empty word prints nothing"),
     ("`setting.GROUP.NAME`", "any setting of the profile, such as `setting.stops.end`"),
     ("`comment(...)`", "a comment in the controller's style, cleaned to its characters; parts are joined with spaces, empty ones left out"),
     ("`message(...)`", "the same, as a message that the controller shows to the operator"),
-    ("`motion`", "the blocks of motion that belong to the event (a turn, a retract); has to be printed where there are any"),
-    ("`blocks`", "in `cycle` only: the blocks of the cycle; has to be printed"),
+    ("`motion`", "the blocks of motion that belong to the event (a turn, a retract); the template has to print them where there are any"),
+    ("`blocks`", "in `cycle` only: the blocks of the cycle; the template has to print them"),
 )
 
 _RULES = f"""Allowed constructs: `if`, `for`, `set`, `include`, comparisons, `and`, `or`, `not`;
 filters {", ".join(map(code, sorted(FILTERS)))}.
-No arithmetic, no formatting of numbers, no letters outside ASCII, no other call: each is an error with file and line, found before
-a program is begun. A name that the event does not have is an error too. Lines that come out empty are left out."""
+Arithmetic, formatting of numbers, letters outside ASCII and any other call are errors with file and line, found before a program is
+begun. A name that the event does not have is an error too. Empty lines are left out."""
 
 
 def pages() -> dict[str, str]:
@@ -72,5 +72,5 @@ def _own(name: str) -> str:
     found = sorted({each.resolved.chain[0] for each in bundled()} | set((ROOT / "examples").glob("*/controllers/*")))
     files = [folder / "templates" / f"{name}.j2" for folder in found]
     return "\n\n".join(
-        f"As {code(file.parents[1].name)} says it:\n\n{block(file.read_text(encoding='utf-8'))}" for file in files if file.is_file()
+        f"The template of {code(file.parents[1].name)}:\n\n{block(file.read_text(encoding='utf-8'))}" for file in files if file.is_file()
     )

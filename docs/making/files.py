@@ -32,8 +32,8 @@ def _toolpath() -> str:
         "The axis of rotation runs along + of `axis` through `centre`. `feed` is the speed of the tool's tip over the part along the path, "
         "never a controller's F.",
         *_keys(toolpath_schema(), "toolpath", "The file"),
-        "## A whole one",
-        "The first part of the tour that every profile is tried on:",
+        "## A whole toolpath",
+        "The first part of the tour, on which every profile is tried:",
         block(example, "json"),
     )
 
@@ -43,8 +43,8 @@ def _job() -> str:
     example = "\n".join(line.removeprefix("    ") for line in said.splitlines() if line.startswith("    "))
     return page(
         "Job files",
-        "A shop keeps one for each part, `NAME.job.toml`: which inputs it is made of, what is said about them and about the part, and "
-        "how it is posted. Paths count from the folder of the job file; `steadyrest post NAME.job.toml` needs no further word. "
+        "A shop keeps one for each part, `NAME.job.toml`: its inputs, the options for them and for the part, and how it is posted. "
+        "Paths count from the folder of the job file; `steadyrest post NAME.job.toml` needs no options. "
         "`steadyrest schema job` prints the same as a JSON schema.",
         block(example, "toml"),
         *_keys(job_schema(), "job", "The file"),
@@ -56,7 +56,7 @@ def _words() -> str:
     first, _, example = said.partition("\n\n")
     return page(
         "Mapping files",
-        text(first) + " A job file names it in `words` of an input.",
+        text(first) + " A job file names the mapping file in `words` of an input.",
         block(example, "toml"),
         *_keys(WordsFile.model_json_schema(by_alias=True), "words", "The file"),
     )

@@ -38,24 +38,28 @@ EXIT_CODES = (
         "what was given is wrong: toolpath, profile, template, program, output. The message names place and cure; nothing was written",
     ),
     ("2", "usage: an option or argument that does not exist, is missing, or has a value of the wrong kind"),
-    ("3", "refused: the proof failed or a check said no. The file is as it was before"),
-    ("130", "stopped by hand; nothing was put in place"),
-    ("143", "terminated by the system; the half-written file is taken away"),
+    (
+        "3",
+        "refused: the outcome is `stop` (not proved, or it must not run), a check found a program that does not cut what it should, or "
+        "touches do not agree. The file is as it was before",
+    ),
+    ("130", "stopped by hand; the message names what had been put in place, mostly nothing"),
+    ("143", "terminated by the system; the half-written file is removed"),
 )
 
 ERROR_KEYS = {
     "kind": "the name of its class: see below",
     "exit_code": "1 or 3",
     "wrong": "what is wrong, with what is allowed",
-    "cure": "what to do; empty where that goes without saying",
-    "file": "the file in which it is wrong. Null, as all that follow, where it is not known or means nothing",
+    "cure": "what to do; empty where it is obvious",
+    "file": "the file with the mistake. Null, as all that follow, where it is not known or does not apply",
     "line": "its line, from 1",
     "column": "its column, from 1",
     "operation": "number of the toolpath's operation, from 1",
     "operation_name": "its name",
     "move": "number of the move in it, from 1",
     "key": "the key of the file, or the setting",
-    "angle_deg": "at which of an indexed operation's angles, degrees",
+    "angle_deg": "the angle of an indexed operation at which it is wrong, degrees",
     "also": "what else is wrong with the same file: a list of the same form; empty where nothing else is known",
 }
 
@@ -164,16 +168,16 @@ def pages() -> dict[str, str]:
 
 def _errors() -> str:
     parts = [
-        "A message has three parts: where (file, line, operation, move or key), what is wrong with what is allowed, and the cure. "
+        "A message has three parts: where (file, line, operation, move or key), what is wrong and what is allowed, and the cure. "
         "Bad input never ends in a traceback, and never leaves a partly written program.",
         "## Exit codes",
         table(["code", "means"], EXIT_CODES),
         "## As data",
-        "A command that is asked for `--json` and ends with exit code 1 or 3 prints an object with the key `error` on stdout, besides its "
-        "message on stderr. A refusal by the proof has the keys of [the verdict](verdict.md) beside it: those of `post` directly, "
-        "those of `deliver` under `proof`, as when all went well. A result that says no itself is printed as [any other](json.md), "
-        "without `error`: a verdict of `prove`, `report` or `picture` that refuses, a `controller check` that finds something, touches of "
-        "`centre find` that do not agree. What is wrong with an option (exit code 2) is said on stderr only.",
+        "A command with `--json` that ends with exit code 1 or 3 prints an object with the key `error` on stdout, besides its "
+        "message on stderr. If the outcome is `stop`, the keys of [the verdict](verdict.md) come with it: those of `post` directly, "
+        "those of `deliver` under `proof`, as when all went well. Where the result itself is the refusal, it is printed as "
+        "[any other](json.md), without `error`: a verdict of `prove`, `report`, `picture` or `setup-sheet`, a `controller check` with "
+        "findings, touches of `centre find` that do not agree. A mistake in an option (exit code 2) is printed on stderr only.",
         table(["key of `error`", "is"], [(code(key), meaning) for key, meaning in ERROR_KEYS.items()]),
         "## Kinds of errors",
     ]
@@ -198,7 +202,7 @@ def _errors() -> str:
 def _notices() -> str:
     parts = [
         text(inspect.getdoc(notices) or ""),
-        "They stand in the summary under *changed on the way*, and in the JSON under `changed`, each with its `kind`: the name here. "
+        "The screen lists them under *changed on the way*, the JSON under `changed`, each with its `kind`: the name here. "
         "The numbers in the examples are made up.",
     ]
     for each in notice_classes():
@@ -213,7 +217,7 @@ def _notices() -> str:
 
 def _all_messages() -> str:
     parts = [
-        "Every sentence that stands in the source as a message, with its cure, by the kind of error that carries it. " + _PLACES,
+        "Every message in the source, with its cure, by the kind of error. " + _PLACES,
         "The findings of the proof are on [a page of their own](verdict.md).",
     ]
     for each in error_classes():
@@ -222,6 +226,6 @@ def _all_messages() -> str:
             parts += [
                 target(f"messages-{each.__name__.lower()}"),
                 f"## {code(each.__name__)}",
-                table(["what is wrong", "cure", "said by"], rows),
+                table(["what is wrong", "cure", "module"], rows),
             ]
     return page("Messages", *parts)

@@ -35,13 +35,13 @@ KINDS = {bool: "true or false", int: "whole number", float: "number", str: "text
 def pages() -> dict[str, str]:
     """One page."""
     parts = [
-        "`--json` prints the result on stdout as one JSON object (RFC 8259); the summary for a person stays on stderr.",
+        "`--json` prints the result on stdout as one JSON object (RFC 8259); the screen for a person stays on stderr.",
         f"The forms are stable in the same sense as [the verdict](verdict.md), which {_listed(OF_VERDICT)} print: keys are only ever added "
         "and never change their meaning, so a script should pass over keys that it does not know.",
         "An error is data too: a command that ends with exit code 1 or 3 without a result prints [`error`](errors.md#as-data) instead. "
-        "A result that says no comes with one of these codes as well, and without `error`: each command says below when.",
-        "Keys of the entries of a list stand under the list's name. A key is null only where its kind says *or null*, or where a number "
-        "is not finite, which JSON cannot say; and it is always there unless it is said to be *not always there*.",
+        "A result that is a refusal comes with one of these codes as well, and without `error`: see each command below.",
+        "Keys of the entries of a list are given under the list's name. A key is null only where its kind has *or null*, or where a number "
+        "is not finite, which JSON cannot hold; it is always there unless it is marked *not always there*.",
     ]
     for command, printed in PRINTED.items():
         heading = " and ".join(code(name) for name in (command, *printed.also))

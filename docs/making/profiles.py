@@ -15,9 +15,9 @@ def pages() -> dict[str, str]:
     rows = [(f"[{each.name}](#profile-{each.name})", text(each.profile.speaks)) for each in bundled()]
     found["profiles/index.md"] = page(
         "Bundled profiles",
-        "Named for what they speak or do. Start from the one that is nearest to your controller: `steadyrest controller new` makes a "
-        "folder with the differences, `steadyrest controller compare` shows what they do.",
-        table(["profile", "speaks"], rows),
+        "Named for their language or for what they do. Start from the one that is nearest to your controller: `steadyrest controller new` "
+        "makes a profile of your own that extends it, `steadyrest controller compare` shows in what two of them differ.",
+        table(["profile", "describes"], rows),
         toctree(each.name for each in bundled()),
     )
     return found
@@ -31,12 +31,12 @@ def _page(each: Bundled) -> str:
         each.name,
         f"**{text(each.profile.speaks)}**",
         text(each.head),
-        extends + (" What is not listed here is as there." if extends else ""),
+        extends + (" All settings that are not listed here are inherited." if extends else ""),
         "## What it states",
         _statements(each),
         _templates(each),
         "## What it writes" if sample else "",
-        f"The beginning of the tour's part {code(name)}, as it is kept in `tests/golden/{each.name}.golden`:" if sample else "",
+        f"The beginning of the program for the tour's part {code(name)}, from `tests/golden/{each.name}.golden`:" if sample else "",
         block(sample) if sample else "",
         _refusals(each.name),
     )

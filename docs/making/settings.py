@@ -65,7 +65,7 @@ def groups() -> Iterator[Group]:
     """All groups, outer ones first, in the order of the models."""
     schema = profile_schema()
     single = tuple(Setting(key, each) for key, each in schema["properties"].items() if "$ref" not in each and not _table_in(each))
-    yield Group("", "What stands before all tables.", single)
+    yield Group("", "These come before all tables.", single)
     for key, each in schema["properties"].items():
         if "$ref" in each or _table_in(each):
             yield from _groups(key, each, schema["$defs"])
@@ -110,11 +110,11 @@ def pages() -> dict[str, str]:
     ]
     found["settings/index.md"] = page(
         "Settings of a profile",
-        "Every setting that a `controller.toml` can state. Lengths are mm and angles degrees, whatever units a program is written in. "
+        "Every setting that a `controller.toml` can state. Lengths are in mm and angles in degrees, whatever the units of the program. "
         "`A` stands for the rotary's letter (A, B or C), `X` for any linear axis, `K` for the letter of a word.",
-        "A profile states only what differs from its parent; what no file of the chain states has the built-in default. "
-        "`steadyrest controller show rs274ngc` prints all that holds for a profile, with the file of each value.",
-        "Behind *stated by* stands the comment of the bundled profile that states the setting: where it comes from. "
+        "A profile states only what differs from its parent; a setting that no profile of the chain states has the built-in default. "
+        "`steadyrest controller show rs274ngc` prints all settings of a profile, with the file of each value.",
+        "Under *stated by* are the bundled profiles that state the setting, with the comment that gives the source. "
         "Numbers in square brackets there are sections of NISTIR 6556.",
         table(["setting", "meaning", "default"], rows),
         toctree(by_page),
@@ -152,12 +152,12 @@ def _letters(name: str) -> str:
 def _facts(setting: Setting) -> str:
     facts = [f"* allowed: {allowed(setting.schema)}"]
     facts += [f"* unit: {setting.unit}"] if setting.unit else []
-    facts.append(f"* default: {default(setting.schema) or 'none: it has to be stated, here or in a parent'}")
+    facts.append(f"* default: {default(setting.schema) or 'none: the profile or a parent has to state it'}")
     return "\n".join(facts)
 
 
 def _stated_by(setting: Setting, stated: list[Statement]) -> str:
     if not stated:
-        return "No bundled profile states it: the default holds in all of them." if "default" in setting.schema else ""
+        return "No bundled profile states it: all of them have the default." if "default" in setting.schema else ""
     rows = [(f"[{one.profile}](#profile-{one.profile})", code(f"{one.key} = {one.toml}"), text(one.source)) for one in stated]
     return table(["stated by", "how", "where it comes from"], rows)
