@@ -62,7 +62,7 @@ def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path:
         dead = begin(log, f"2026-11-28T07:00:00+00:00 to={place.name}", place, digest)
         os.close(dead._held)  # as the system does when a process dies
     (tmp_path / ".deliveries.log-1.pending").write_bytes(json.dumps({"line": 3})[:-2].encode())
-    there, not_there = sorted(broken_off(log), key=lambda said: "whole" not in said)
+    there, not_there = sorted(broken_off(log), key=lambda said: "complete" not in said)
     assert f"{target} is there and complete; its line was added now" in there
     assert f"{other} is not the program to be delivered" in not_there
     assert ["the first line", "2026-11-28T07:00:00+00:00 to=PART.NC found=later"] == log.read_text(encoding="utf-8").splitlines()
