@@ -179,7 +179,7 @@ def told(detail: ErrorDetails, spot: Spot, style: Style) -> tuple[str, str]:
         finite = kind == "float_type" and type(detail["input"]) is int
         form, said["allowed"] = "type", "a finite number" if finite else _TYPES.get(kind, style.table)
     elif kind == "string_pattern_mismatch":
-        form, said["allowed"] = "type", style.patterns.get(str(context["pattern"]), "spelled in the way that this setting wants")
+        form, said["allowed"] = "type", style.patterns.get(str(context["pattern"]), "written in the form that this setting needs")
     else:
         form = "unicode" if kind == "string_unicode" else "other"
     said["allowed"] = said["allowed"] or ", ".join(names)

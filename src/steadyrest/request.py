@@ -69,7 +69,7 @@ def _check_within(output: Path, job: Path) -> None:
         raise InputError(
             f"the output {output} is not in the job file's folder",
             place=Place(file=str(job), key="post, output"),
-            cure="name a file in that folder; or say --output yourself, which may be anywhere",
+            cure="name a file in that folder; or give --output, which may be anywhere",
         )
 
 

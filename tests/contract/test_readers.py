@@ -146,7 +146,7 @@ def test_a_reader_that_raises_anything_is_named_with_its_file(
             load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))
         assert str(tmp_path / "a.points") == caught.value.place.file
     points(room.GROUP, monkeypatch, points=lambda: Reader("points", "x", (), fails, GOOD.read))
-    with pytest.raises(SteadyrestError, match="what kind of file this is cannot be told"):
+    with pytest.raises(SteadyrestError, match="shows what kind of file this is"):
         load_input(tmp_path / "a.points", part=PartOptions(clearance=50.0))
 
 

@@ -46,9 +46,9 @@ def _passing(items: Iterator[PlanItem], plugins: list[Plugin], profile: Profile,
             after += [_checked(each, plugin, item, profile, place) for each in said.after]
             if (before and item.name == "program_start") or (after and item.name == "program_end"):
                 raise PluginError(
-                    f"{plugin.label} says something outside of the program: {'before' if before else 'after'} {item.name}",
+                    f"{plugin.label} adds something outside the program: {'before' if before else 'after'} {item.name}",
                     place=place,
-                    cure="say it after program_start, or before program_end",
+                    cure="add it after program_start, or before program_end",
                 )
         yield from before
         yield item

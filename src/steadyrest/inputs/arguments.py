@@ -77,7 +77,7 @@ def _tool(text: str) -> dict[str, Any]:
     """`3=flat,diameter=6`: a tool's number, and what it is."""
     number, equals, rest = text.partition("=")
     if not equals:
-        raise InputError(f"{text!r} says no tool", cure="write for example 3=flat,diameter=6")
+        raise InputError(f"{text!r} does not describe a tool", cure="write for example 3=flat,diameter=6")
     return {"number": _whole(number.strip()), **_shape(rest)}
 
 
@@ -87,18 +87,20 @@ def _codes(text: str) -> tuple[str, ...]:
 
 
 ABOUT_INPUT: dict[str, Said] = {
-    "--kind": Said("KIND", str, "Which reader is meant: toolpath, job, cl, program, or that of a package. Found by content unless given."),
+    "--kind": Said(
+        "KIND", str, "Which reader to use: toolpath, job, cl, program, or one of a package. Found from the content if not given."
+    ),
     "--units": Said("mm|inch", str, "Unit of CL data or of a program that states none."),
-    "--tool": Said("NUMBER", _whole, "The tool of an input that names none."),
+    "--tool": Said("NUMBER", _whole, "The tool number for an input that calls no tool."),
     "--indexed": Said("ANGLES", _angles, "Programs: cut at each of these angles, such as 0,60,120 or 6x60."),
-    "--shift": Said("X,Y,Z", _numbers, "Programs: added to every position: 0,0,20 if its zero lies on a face 20 over the axis."),
-    "--wrap": Said("DIAMETER", _number, "Programs: lay the flat program around a cylinder of this diameter.", "wrap.diameter"),
+    "--shift": Said("X,Y,Z", _numbers, "Programs: added to every position: 0,0,20 if the program's zero is on a face 20 above the axis."),
+    "--wrap": Said("DIAMETER", _number, "Programs: wrap the flat program around a cylinder of this diameter.", "wrap.diameter"),
     "--start-angle": Said("DEGREES", _number, "With --wrap: the angle at which the developed length is 0.", "wrap.start_angle"),
     "--z-from": Said("surface|axis", str, "With --wrap: what Z is measured from.", "wrap.z_from"),
     "--developed": Said("X|Y", str, "With --wrap: which axis of the program goes round.", "wrap.developed"),
     "--language": Said("NAME|FOLDER", str, "Programs: the controller profile whose language it is in."),
-    "--leave-out": Said("CODES", _codes, "Programs: codes that say nothing about what is cut, such as G9,M41."),
-    "--words": Said("FILE", Path, "CL data: the mapping file for words that a system adds on its own."),
+    "--leave-out": Said("CODES", _codes, "Programs: codes to ignore because they do not change what is cut, such as G9,M41."),
+    "--words": Said("FILE", Path, "CL data: the mapping file for words that your CAM system adds."),
     "--insert": Said("note", str, "CL data: let INSERT statements become notes that show their text."),
     "--cards": Said("", str, "CL data: columns 73 to 80 are the identification of cards."),
     "--circle-points": Said("one|all", str, "CL data: how many points after CIRCLE belong to the arc."),
@@ -110,13 +112,13 @@ ABOUT_INPUT: dict[str, Said] = {
 
 ABOUT_PART: dict[str, Said] = {
     "--name": Said("TEXT", str, "Name of the part."),
-    "--in": Said("mm|inch", str, "Unit of the toolpath, and of all lengths said here.", "units"),
+    "--in": Said("mm|inch", str, "Unit of the toolpath, and of all lengths given here.", "units"),
     "--axis": Said("X|Y|Z", str, "The axis of rotation runs along + of this axis."),
     "--centre": Said("X,Y,Z", _numbers, "A point on the axis of rotation."),
     "--stock": Said(
         "SHAPE,...",
         _shape,
-        "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0; held=from,held_length=20 as well says "
+        "The stock: round,diameter=40,from=-90,to=0 or rectangular,across=30x40,from=-90,to=0; add held=from,held_length=20 to state "
         "which end is in the jaws, and how much of it.",
     ),
     "--clearance": Said("LENGTH", _number, "Distance from the axis of rotation beyond which nothing that turns is hit."),
@@ -145,7 +147,7 @@ def read_arguments(words: Sequence[str]) -> tuple[tuple[Input, ...], PartOptions
             close = get_close_matches(name, [*ABOUT_INPUT, *ABOUT_PART], n=1)
             raise InputError(f"there is no option {name}", cure=f"did you mean {close[0]}?" if close else "see --help")
         if name in ABOUT_INPUT and not inputs:
-            raise InputError(f"{name} stands before any input", cure="an option about an input stands after its file")
+            raise InputError(f"{name} comes before any input", cure="write an option for an input after its file")
         if said.value and not equals:
             if not rest:
                 raise InputError(f"{name} has no value", cure=f"write {name} {said.value}")
@@ -167,7 +169,7 @@ def _put(into: dict[str, Any], key: str, value: Any, name: str) -> None:
         into["tools"] = (*into.get("tools", ()), value)
         return
     if key in into:
-        raise InputError(f"{name} is said twice", cure="keep one of the two")
+        raise InputError(f"{name} is given twice", cure="keep one of the two")
     into[key] = value
 
 

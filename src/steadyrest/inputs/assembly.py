@@ -81,14 +81,14 @@ def _broken_reader(reader: Reader, path: Path, wrong: str) -> PluginError:
     return PluginError(
         f"the reader '{reader.kind}' of an installed package fails: {wrong}",
         place=Place(file=str(path)),
-        cure="repair the package, or say --kind and name another reader",
+        cure="repair the package, or name another reader with --kind",
     )
 
 
 def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
     if piece.axis is not None and part.axis not in (None, piece.axis):
         raise InputError(
-            f"this toolpath turns about {piece.axis}, and the part is said to turn about {part.axis}",
+            f"this toolpath turns about {piece.axis}, but the axis given for the part is {part.axis}",
             place=Place(file=file),
             cure="leave the axis out, or make the toolpath for the other axis",
         )
@@ -100,9 +100,9 @@ def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
         held, first = stated or whole.first.get(what, (said, file))
         if max(abs(a - b) for a, b in zip(held, said, strict=True)) > SAME if what == "centre" else held != said:
             raise InputError(
-                f"the {what} is {said} here and {held} in {first}",
+                f"the {what} is {said} here, but {held} in {first}",
                 place=Place(file=file),
-                cure=f"say once for the part which {what} holds",
+                cure=f"give the {what} once for the part; it then holds for all inputs",
             )
         whole.first.setdefault(what, (said, file))
     if piece.clearance is not None:
@@ -114,9 +114,9 @@ def _add(whole: _Whole, piece: Piece, file: str, part: PartOptions) -> None:
         known = whole.tools.get(number)
         if known is not None and not _same_tool(known, tool):
             raise InputError(
-                f"tool {number} is another one here than in {whole.tool_files[number]}",
+                f"tool {number} here differs from tool {number} in {whole.tool_files[number]}",
                 place=Place(file=file),
-                cure="give each tool a number of its own, or say for the part what the tool is",
+                cure="give each tool its own number, or describe the tool once for the part",
             )
         if known is None or len(tool) > len(known):
             whole.tools[number] = tool
@@ -154,10 +154,10 @@ def _toolpath(whole: _Whole, part: PartOptions, file: str | None) -> Toolpath:
     }
     if data["stock"] is None and data["clearance"] is None:
         raise InputError(
-            "how large the stock is, is not known: none of the inputs says it, and what turns with the part can be hit",
+            "no stock is given, in none of the inputs, so nobody knows how far the turning part reaches",
             place=Place(file=file),
-            cure="say --stock round,diameter=40,from=-90,to=0 (in a job file: [stock]), or --clearance, the distance from the axis "
-            "beyond which nothing that turns is hit",
+            cure="give --stock round,diameter=40,from=-90,to=0 (in a job file: [stock]), or --clearance, the distance from the axis "
+            "beyond which nothing turns",
         )
     if missing := sorted(used - tools.keys()):
         raise _missing_tools(missing, whole, file)
@@ -180,9 +180,9 @@ def _missing_tools(missing: Sequence[int], whole: _Whole, file: str | None) -> I
     )
     listed = f"tools {', '.join([named, *others[:-1]])} and {others[-1]} are" if others else f"tool {named} is"
     return InputError(
-        f"{listed} used, and what {'they are' if others else 'it is'}, is not known",
+        f"{listed} used, but {'their' if others else 'its'} shape and size are not given",
         place=Place(file=file),
-        cure=f"say for each which of these it is, with its own number and sizes in {units} (in a job file under [[tools]]; in CL data "
+        cure=f"give one of these for each tool, with its own number and sizes in {units} (in a job file under [[tools]]; in CL data "
         "CUTTER/diameter after LOADTL):" + "".join(f"\n    --tool-shape {first}={shape}" for shape in shapes),
     )
 

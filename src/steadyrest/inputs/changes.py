@@ -82,6 +82,6 @@ class NotTheStocksCylinder(Remark):
             asked = "; is the stock's diameter its radius?"
         return cls(
             place,
-            f"{repr(name) if name else 'an operation'} is wrapped round a diameter of {diameter:g} {units}, and the stock's is {stock:g} "
-            f"{units}: the surface that it is laid on lies {abs(diameter - stock) / 2:.4g} {units} {where} the stock's{asked}",
+            f"{repr(name) if name else 'an operation'} is wrapped around a diameter of {diameter:g} {units}, but the stock's is {stock:g} "
+            f"{units}: the wrapped surface is {abs(diameter - stock) / 2:.4g} {units} {where} the stock's{asked}",
         )

@@ -63,11 +63,11 @@ class PostSettings(Options):
         default=None, description="Which operations, by number from 1 or by name; all unless given."
     )
     tolerance: Positive | None = Field(
-        default=None, description="How far the tip may leave its path, in the toolpath's units; 0.01 mm unless given."
+        default=None, description="How far the tip may be off the toolpath, in the toolpath's units; 0.01 mm unless given."
     )
     accept: tuple[str, ...] = Field(
         default=(),
-        description="Names of findings that would stop the program and are meant, such as origin; they stay listed. Never a failed proof.",
+        description="Findings that would stop the program but are intended, such as origin; they stay listed. Never a failed proof.",
     )
 
     @field_validator("accept")
@@ -154,7 +154,9 @@ def selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> T
         found = [at for at, name in enumerate(names) if (at + 1 == each if isinstance(each, int) else name == each)]
         if not found:
             listed = ", ".join(f"{at} {name!r}" for at, name in enumerate(names[:20], 1))
-            raise InputError(f"there is no operation {each!r}; there are {listed}", place=place, cure="name one of those, or its number")
+            raise InputError(
+                f"there is no operation {each!r}; there are {listed}", place=place, cure="give one of those names, or its number"
+            )
         kept |= set(found)
     return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at] for at in sorted(kept)), "tools": toolpath.tools})
 
@@ -188,8 +190,12 @@ def _within(path: Path) -> Iterator[None]:
     read.append(real)
     ring = " -> ".join(os.path.basename(each) for each in (*around, real)[-6:])
     if real in around or len(read) > MOST_JOBS:
-        wrong = f"job files hold each other in a ring: {ring}" if real in around else f"job files hold over {MOST_JOBS} of each other"
-        raise InputError(wrong, place=Place(file=str(path)), cure="let a job name the files of its toolpaths and programs, each once")
+        wrong = (
+            f"job files include each other in a ring: {ring}"
+            if real in around
+            else f"job files include each other more than {MOST_JOBS} deep"
+        )
+        raise InputError(wrong, place=Place(file=str(path)), cure="list the toolpaths and programs of the job in one job file, each once")
     token = _HELD.set(((*around, real), read))
     try:
         yield
@@ -206,7 +212,7 @@ def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A job file as a piece of another toolpath: all its inputs, joined; what it says about posting is left aside."""
     name = first_said(options, sorted(InputOptions.model_fields.keys() - {"kind"}))
     if name is not None:
-        raise InputError(f"'{name}' is said about a job file, which says it itself", place=Place(file=str(path)), cure="leave it out")
+        raise InputError(f"'{name}' is given for a job file, which states it itself", place=Place(file=str(path)), cure="leave it out")
     notices: list[Notice] = []
     with _within(path):
         job = load_job(path)

@@ -35,7 +35,7 @@ def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices:
     if stretch.conditions.frame[0] != "simultaneous":
         every, reason = count > MOST_OBJECTS, f"an operation of more than {MOST_OBJECTS} moves is kept in columns"
     if not every:
-        reason = "it lies in none of the planes XY, XZ, YZ"
+        reason = "it is in none of the planes XY, XZ, YZ"
     items, arcs, first = _chorded(stretch.items, tolerance, every=every)
     if arcs:
         many = "1 arc" if arcs == 1 else f"{arcs} arcs"

@@ -67,7 +67,7 @@ def _evenly(said: Any) -> Any:
     found = _EVENLY.fullmatch(said)
     if found is None or not 1 <= int(found[1]) <= MOST_ANGLES or float(found[2]) == 0:
         raise broken(
-            f"found {said!r:.60}, which says no angles",
+            f"found {said!r:.60}; allowed are angles",
             f'write "4 x 90" for 0, 90, 180, 270 (up to {MOST_ANGLES} angles), or a list of numbers',
         )
     return tuple(round(number * float(found[2]), 9) + 0.0 for number in range(int(found[1])))
@@ -85,14 +85,14 @@ EvenAngles = Annotated[str, Field(pattern=r"^\s*[0-9]+\s*[xX]\s*[-+]?[0-9]*\.?[0
 class InputOptions(Options):
     """What can be said about one input. Nothing is needed where the file says it all."""
 
-    kind: Text | None = Field(default=None, description="Which reader is meant; found from the content and the ending unless given.")
+    kind: Text | None = Field(default=None, description="Which reader to use; found from the content and the ending unless given.")
     units: Literal["mm", "inch"] | None = Field(
         default=None,
         description="Unit of CL data that has no UNITS statement, or of a program that states none; for a program also "
         "of the numbers given here.",
     )
     tool: Annotated[int, Field(strict=True, ge=1)] | None = Field(
-        default=None, description="The tool of an input that names none: what stands in the spindle when it begins."
+        default=None, description="The tool of an input that calls none: the one in the spindle when it begins."
     )
     # plain three-axis programs
     indexed: Annotated[Angles | None, BeforeValidator(_evenly, json_schema_input_type=EvenAngles | Angles | None)] = Field(
@@ -102,25 +102,25 @@ class InputOptions(Options):
     )
     shift: Point = Field(
         default=(0.0, 0.0, 0.0),
-        description="Programs: X, Y, Z added to every position before it is laid: [0, 0, 20] for a program whose zero lies on a face "
-        "20 over the axis of rotation.",
+        description="Programs: X, Y, Z added to every position first: [0, 0, 20] for a program whose zero is on a face "
+        "20 above the axis of rotation.",
     )
     wrap: Annotated[Wrap | None, BeforeValidator(_by_diameter, json_schema_input_type=Positive | Wrap | None)] = Field(
-        default=None, description="Programs: lay the flat program around a cylinder; a number alone is its diameter."
+        default=None, description="Programs: wrap the flat program around a cylinder; a number alone is its diameter."
     )
     language: Text | None = Field(
         default=None,
         description="Programs: the controller profile whose language the program is in, `rs274ngc` unless given. It has to be given for a "
-        "program that turns the rotary between its cuts, for its mounting says what the angles mean.",
+        "program that turns the rotary between its cuts, because its mounting decides what the angles mean.",
     )
     leave_out: tuple[Annotated[str, Field(pattern=r"^[GM](0|[1-9][0-9]{0,3})(\.[1-9])?$")], ...] = Field(
         default=(),
-        description="Programs: codes of the controller they were written for that say nothing about what is cut, such as G9; they are "
+        description="Programs: codes of the controller they were written for that do not change what is cut, such as G9; they are "
         "left out, with the words that belong to them.",
     )
     # CL data
     words: Path | None = Field(
-        default=None, description="CL data: the mapping file that says what words mean that a system adds on its own."
+        default=None, description="CL data: the mapping file that gives the meaning of words added by your CAM system."
     )
     insert: Literal["refuse", "note"] = Field(
         default="refuse",
@@ -189,7 +189,7 @@ class PartOptions(Options):
         default=None, description="Distance from the axis of rotation beyond which nothing that turns with the part can be hit."
     )
     tools: tuple[Tool, ...] = Field(
-        default=(), description="Tools, as in the toolpath: they say what inputs leave open, and go before what inputs say."
+        default=(), description="Tools, as in the toolpath: they add what inputs leave open, and override what inputs state."
     )
 
     @model_validator(mode="after")

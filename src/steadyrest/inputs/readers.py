@@ -96,7 +96,7 @@ def read_toolpath(path: Path, options: InputOptions, part: PartOptions) -> Piece
     name = first_said(options, (*PROGRAMS_ONLY, "words", "units"))
     if name is not None:
         raise ToolpathError(
-            f"'{name}' is said about a neutral toolpath, which says it itself", place=Place(file=str(path)), cure="leave it out"
+            f"'{name}' is given for a neutral toolpath, which states it itself", place=Place(file=str(path)), cure="leave it out"
         )
     return Piece.of(load_toolpath(path))
 
@@ -174,15 +174,17 @@ def reader_for(path: Path, options: InputOptions) -> Reader:
             return reader
     if by_content:
         several = " and ".join(reader.kind for reader in by_content)
-        raise InputError(f"this may be {several}", place=place, cure=f"say which: --kind {by_content[0].kind}")
+        raise InputError(
+            f"this file may be {several}", place=place, cure=f"choose one with --kind, for example --kind {by_content[0].kind}"
+        )
     if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         raise InputError("the file is text in UTF-16", place=place, cure="save it as UTF-8 or plain ASCII")
     if by_ending:
         return by_ending[0]
     raise InputError(
-        f"what kind of file this is cannot be told from its content or its ending; it can be read as {kinds}{broken}",
+        f"neither the content nor the ending shows what kind of file this is; known kinds are {kinds}{broken}",
         place=place,
-        cure="say which with --kind, or write the file anew",
+        cure="give the kind with --kind, or write the file again",
     )
 
 
@@ -201,7 +203,7 @@ def _head(path: Path) -> bytes:
         if path.is_dir():
             raise InputError("this is a directory", place=place, cure="name a file")
         if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
-            raise InputError("this is a device or the like, and no plain file", place=place, cure="name a file")
+            raise InputError("this is not an ordinary file", place=place, cure="name a file")
         with path.open("rb") as file:
             head = file.read(HEAD_BYTES)
     except FileNotFoundError:

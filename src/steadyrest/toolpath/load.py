@@ -187,4 +187,4 @@ def _not_one_move(found: Any) -> tuple[str, str]:
     for name in found:
         if close := nearest(str(name), MOVE_KINDS):
             return f"unknown key '{name}'; {allowed}", _STYLE.guess.format(close[0])
-    return f"found {shown(found)}; {allowed}", "say what kind of move it is"
+    return f"found {shown(found)}; {allowed}", "use the key for the kind of move it is"

@@ -155,11 +155,11 @@ class Toolpath(Part):
     def _check_space(self, place: Place) -> None:
         if self.stock is None:
             if self.clearance is None:
-                wrong = "neither stock nor clearance is given: what turns with the part, and can be hit, is not known"
-                cure = "add 'stock', or 'clearance': the distance from the axis beyond which nothing that turns is hit"
+                wrong = "neither stock nor clearance is given, so nobody knows how far the turning part reaches"
+                cure = "add 'stock', or 'clearance': the distance from the axis beyond which nothing turns"
                 raise _wrong(place, "stock", wrong, cure)
         elif self.clearance is not None and self.clearance < (swept := self.stock.swept_radius(self.axis)):
-            wrong = f"clearance {self.clearance:g} is less than the stock's swept radius of {swept:.6g}"
+            wrong = f"clearance {self.clearance:g} is too small: the turning stock reaches {swept:.6g} from the axis"
             raise _wrong(place, "clearance", wrong, f"give at least {swept:.6g}, or leave it out")
 
     def _check_operation(self, operation: Operation, numbers: list[int], place: Place) -> None:

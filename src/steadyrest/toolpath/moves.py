@@ -314,7 +314,7 @@ def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units
 
 
 _AS_CUTS = "give the arc as short cuts, each with its tool_axis"
-_NO_AXIS = "the tool axis is not known yet: the first point of a simultaneous operation has none"
+_NO_AXIS = "the first point of a simultaneous operation has no tool axis"
 _FIRST_AXIS = "add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one"
 _NOT_SIMULTANEOUS = "leave it out, or give the operation the rotary intent 'simultaneous'"
 _INDEXED_HOLES = "put the holes into an indexed operation at their angles"

@@ -349,7 +349,7 @@ def _run(block: Block, simultaneous: bool, place: Place, first_move: int, feed_b
     elif simultaneous:
         tool_axis = np.repeat(axis_before, n, axis=0)
         if not len(axis_before):
-            wrong = "the tool axis is not known yet: the table of a simultaneous operation has no columns i, j, k"
+            wrong = "no tool axis: the table of a simultaneous operation has no columns i, j, k"
             cure = "add the columns i, j and k: unit vectors from the tip towards the spindle"
     if wrong:
         raise ToolpathError(wrong, place=replace(place, move=first_move, key="table, i"), cure=cure)

@@ -225,7 +225,7 @@ def test_nothing_is_said_outside_of_the_program(install: Install, event: str, si
         def steadyrest_event(event):
             return Around({side}=[note("hello")]) if event.name == "{event}" else None
     """)
-    with pytest.raises(PluginError, match="outside of the program"):
+    with pytest.raises(PluginError, match="outside the program"):
         posted_text(STILL, "rs274ngc")
 
 

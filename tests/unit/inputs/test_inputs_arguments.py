@@ -38,17 +38,17 @@ def test_rectangular_stock_has_two_sizes() -> None:
 @pytest.mark.parametrize(
     ("words", "wrong"),
     [
-        ("--indexed 0 a.nc", "--indexed stands before any input"),
+        ("--indexed 0 a.nc", "--indexed comes before any input"),
         ("a.nc --indexed", "--indexed has no value"),
         ("a.nc --index 0", "there is no option --index"),
         ("a.nc --indexed 0,x", "--indexed: 'x' is not a number"),
-        ("a.nc --indexed 0 --indexed 90", "--indexed is said twice"),
+        ("a.nc --indexed 0 --indexed 90", "--indexed is given twice"),
         ("a.nc --indexed 0 --wrap 40", "both 'indexed' and 'wrap' are given"),
         ("a.nc --wrap -4", "found -4.0; it has to be more than 0"),
         ("a.nc --start-angle 5", "--start-angle without --wrap"),
         ("a.cl --stock round", "'diameter' is missing|'from' is missing"),
         ("a.cl --stock round,diameter", "'diameter' is not name=number"),
-        ("a.cl --tool-shape flat", "'flat' says no tool"),
+        ("a.cl --tool-shape flat", "'flat' does not describe a tool"),
         ("a.cl --axis W", 'found "W"; allowed are X, Y, Z'),
     ],
 )

@@ -50,13 +50,13 @@ def test_a_neutral_toolpath_joins_with_its_stock_and_axis(tmp_path: Path) -> Non
 def test_two_tools_of_one_number_are_refused(tmp_path: Path) -> None:
     (tmp_path / "a.cl").write_text(CL)
     (tmp_path / "b.cl").write_text(CL.replace("CUTTER/6", "CUTTER/8"))
-    with pytest.raises(InputError, match=r"tool 3 is another one here than in .*a\.cl"):
+    with pytest.raises(InputError, match=r"tool 3 here differs from tool 3 in .*a\.cl"):
         take([Input(file=tmp_path / "a.cl"), Input(file=tmp_path / "b.cl")], PART)
 
 
 def test_without_stock_or_clearance_the_input_is_refused(tmp_path: Path) -> None:
     (tmp_path / "a.cl").write_text(CL)
-    with pytest.raises(InputError, match="how large the stock is, is not known") as caught:
+    with pytest.raises(InputError, match="no stock is given, in none of the inputs") as caught:
         take([Input(file=tmp_path / "a.cl")])
     assert "--stock" in caught.value.cure
 
@@ -68,7 +68,7 @@ def test_all_missing_tools_are_told_at_once_with_a_line_to_copy_for_each_shape(t
     part = PartOptions.model_validate({"clearance": 60.0})
     with pytest.raises(InputError) as refused:
         take([Input(file=tmp_path / "a.nc"), Input(file=tmp_path / "b.cl")], part)
-    assert "tools 1, 7 and 12 are used, and what they are, is not known" in refused.value.wrong
+    assert "tools 1, 7 and 12 are used, but their shape and size are not given" in refused.value.wrong
     lines = re.findall(r"--tool-shape (\S+)", refused.value.cure)
     assert {"flat", "ball", "bullnose", "drill", "chamfer"} == {line.split("=")[1].split(",")[0] for line in lines}
     for line in lines:  # each can be copied as it stands
@@ -109,4 +109,4 @@ def test_a_file_that_is_there_twice_tells_its_notices_once(tmp_path: Path) -> No
     notices: list[Notice] = []
     part = PartOptions.model_validate({"tools": [TOOL], "stock": STOCK})
     take([Input(file=tmp_path / "a.nc", indexed=(0.0,)), Input(file=tmp_path / "a.nc", indexed=(90.0,))], part, notices)
-    assert ["taken for granted: F is per minute, no unit of it is stated"] == [notice.sentence() for notice in notices]
+    assert ["assumed: F is per minute, no unit of it is stated"] == [notice.sentence() for notice in notices]

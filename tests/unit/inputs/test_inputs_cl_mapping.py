@@ -48,7 +48,7 @@ def test_a_mapping_that_asks_for_a_missing_argument_is_told_at_the_statement(tmp
         ("[words.TINT]\nmeans = 'ignore'\n", "'steadyrest_words' is missing"),
         ("steadyrest_words = 2\n[words]\n", "found 2; allowed are 1"),
         (WORDS.replace('"note"', '"speak"'), "neither ignore, note, nor a statement"),
-        (WORDS.replace("words.TINT", "words.GOTO"), "the word GOTO says where the tool goes"),
+        (WORDS.replace("words.TINT", "words.GOTO"), "the word GOTO moves the tool"),
         (WORDS.replace("means", "meens", 1), "there is no setting 'meens' here; allowed are means"),
         (WORDS + "[", "this is not TOML"),
     ],

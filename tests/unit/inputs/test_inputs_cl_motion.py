@@ -24,7 +24,7 @@ def kinds(operation: Any) -> list[tuple[str, list[float]]]:
 
 def test_origin_becomes_a_note_and_moves_nothing() -> None:
     piece = piece_of(f"ORIGIN/100,200,50\n{ABOVE}")
-    assert "ORIGIN 100, 200, 50: the part's origin stands there at the machine" == piece.operations[0]["name"]  # type: ignore[index]
+    assert "ORIGIN 100, 200, 50: the part's origin is there at the machine" == piece.operations[0]["name"]  # type: ignore[index]
     assert [{"rapid": [0, 0, 10]}] == piece.operations[0]["moves"]  # type: ignore[index]
 
 
@@ -78,7 +78,7 @@ def test_an_axis_that_is_no_unit_vector_is_refused_with_its_line() -> None:
 
 
 def test_multax_off_with_a_tilted_axis_asks_where_the_part_stands() -> None:
-    with pytest.raises(ToolpathError, match="where the part stands"):
+    with pytest.raises(ToolpathError, match="the angle of the part"):
         piece_of("MULTAX/ON\nRAPID\nGOTO/0,-30,0,0,-1,0\nMULTAX/OFF\nRAPID\nGOTO/0,0,30\n")
 
 

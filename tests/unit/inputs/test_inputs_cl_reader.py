@@ -51,7 +51,7 @@ def test_rapid_without_its_motion_is_a_file_cut_off() -> None:
         ("FEDRAT/1,2", "more than one number"),
         ("FEDRAT/5,FURLONG", "does not know FURLONG"),
         ("SPINDL/ORIENT", "no place in a toolpath"),
-        ("SPINDL/5,CLW,CCLW", "two things at once"),
+        ("SPINDL/5,CLW,CCLW", "two opposite things"),
         ("LOADTL", "no tool number"),
         ("LOADTL/1.5", "not a whole number"),
         ("COOLNT/TEA", "does not know TEA"),

@@ -47,5 +47,5 @@ def test_rotate_says_table_or_head() -> None:
 def test_rotabl_beside_tool_axes_has_to_agree_with_them() -> None:
     body = "MULTAX/ON\nROTABL/ATANGL,{}\nRAPID\nGOTO/1,-30,7,0,-1,0\n"
     assert [[90.0]] == angles_of(body.format(450))
-    with pytest.raises(ToolpathError, match="stands at 30 degrees"):
+    with pytest.raises(ToolpathError, match="puts the tool at 30 degrees"):
         piece_of(body.format(30))

@@ -30,7 +30,7 @@ def test_units_have_to_be_said_by_somebody() -> None:
     with pytest.raises(ToolpathError, match="before any UNITS"):
         piece_of(AT, head=head)
     assert "inch" == piece_of(AT, head=head, units="inch").units
-    with pytest.raises(ToolpathError, match="said to be in inch"):
+    with pytest.raises(ToolpathError, match="given for this input are inch"):
         piece_of(AT, units="inch")
 
 

@@ -17,7 +17,7 @@ MISTAKES = {
     ],
     "arithmetic or a nested definition": ["GOTO/1/2", "GOTO/A/2", "GOTO/A=1", "GOTO/1=1", "GOTO/1,A=1", "TRANS=1"],
     "a statement begins with its major word": ["1", "1,2", "1/2", "/1", ",1", "-1", "=1", "'A'", "1)1", "A)1", "A)/", "A)", ")"],
-    "a slash stands between the major word and its arguments": ["GOTO,1", "GOTO-1", "GOTO.5", "GOTO'A'", "A)GOTO,1", "A)GOTO-1"],
+    "a slash belongs between the major word and its arguments": ["GOTO,1", "GOTO-1", "GOTO.5", "GOTO'A'", "A)GOTO,1", "A)GOTO-1"],
     "a bracket without a beginning": ["GOTO/1)", "GOTO/A)", "GOTO/)", "A)GOTO)", "A)GOTO)GOTO", "GOTO/1,)"],
 }
 """What is wrong, with statements that go wrong so."""

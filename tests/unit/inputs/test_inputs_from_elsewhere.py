@@ -123,8 +123,8 @@ def test_what_is_taken_for_granted_is_told(tmp_path: Path) -> None:
     taken(tmp_path, SEMICOLONS, notices, tool=1)
     told = [notice.sentence() for notice in notices if type(notice).__name__ == "Assumed"]
     assert [
-        "taken for granted: F is per minute, no unit of it is stated",
-        "taken for granted: the plane of arcs is XY, none is stated",
+        "assumed: F is per minute, no unit of it is stated",
+        "assumed: the plane of arcs is XY, none is stated",
     ] == told
 
 
@@ -135,7 +135,7 @@ def test_the_unit_of_a_program_that_states_none_can_be_said(tmp_path: Path) -> N
     inches = taken(tmp_path, text, notices, tool=1, units="inch")
     assert "inch" == inches.units
     assert {"rapid": (1.0, 1.0, 5.0)} in moves(inches.operations[0])
-    assert "taken for granted: lengths are in inches as was said, no unit is stated" in [notice.sentence() for notice in notices]
+    assert "assumed: lengths are in inches as was said, no unit is stated" in [notice.sentence() for notice in notices]
     stated = taken(tmp_path, SEMICOLONS, tool=1, units="mm").operations
     assert stated == taken(tmp_path, text, tool=1, units="mm").operations
 
@@ -203,7 +203,7 @@ def test_a_pause_that_may_be_meant_in_milliseconds_is_refused(tmp_path: Path) ->
 def test_limits_of_a_controller_do_not_count(tmp_path: Path) -> None:
     text = WITH_A_NUMBER.replace("S8000", "S60000").replace("M6 T1", "M6 T101").replace("N40", "N1234567")
     error = refusal(tmp_path, text)
-    assert "tool 101 is used, and what it is, is not known" in str(error)
+    assert "tool 101 is used, but its shape and size are not given" in str(error)
 
 
 def test_reference_point_without_z_needs_z_clear(tmp_path: Path) -> None:

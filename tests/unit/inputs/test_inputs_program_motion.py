@@ -78,8 +78,8 @@ def test_inverse_time_becomes_a_feed_of_the_tip(tmp_path: Path) -> None:
         ("G0 X0 Y0 Z5\nG55\nG0 X1 Y1 Z1\n", "a second work offset, G55 after G54"),
         ("G0 X0 Y0 Z5 A0\nG1 X5 A10 F100\n", "the program turns the rotary"),
         ("G0 A90\nG0 X0 Y0 Z5\n", "the program turns the rotary"),
-        ("G1 X5 Y5 Z5 F100\n", "a cut from or to a place that is not known"),
-        ("M5\nG0 X0 Y0 Z5\nG1 X5 F100\n", "a cut while the spindle stands"),
+        ("G1 X5 Y5 Z5 F100\n", "a cut from or to a position that is not stated"),
+        ("M5\nG0 X0 Y0 Z5\nG1 X5 F100\n", "a cut while the spindle is stopped"),
         ("(nothing)\n", "no motion in the program"),
     ],
 )

@@ -106,5 +106,5 @@ def test_a_program_without_a_tool_change_takes_the_tool_that_is_said(tmp_path: P
 
 
 def test_a_tool_that_nobody_describes_is_told(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="tool 9 is used, and what it is, is not known"):
+    with pytest.raises(InputError, match="tool 9 is used, but its shape and size are not given"):
         toolpath_of(tmp_path, LINES, start=START.replace("T3", "T9"))

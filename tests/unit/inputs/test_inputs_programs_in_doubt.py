@@ -47,7 +47,7 @@ def test_a_work_offset_after_the_last_cut_changes_nothing(tmp_path: Path) -> Non
 
 
 def test_a_place_from_before_the_first_work_offset_is_not_known_after_it(tmp_path: Path) -> None:
-    assert "a place that is not known" in refusal(tmp_path, "G0 X5 Y5 Z30\nG54\nG1 Z18 F100\n").wrong
+    assert "a position that is not stated" in refusal(tmp_path, "G0 X5 Y5 Z30\nG54\nG1 Z18 F100\n").wrong
     assert {"rapid": (0.0, 0.0, 30.0)} == moves(taken(tmp_path, f"G0 X5 Y5 Z40\nG54\n{CUT}"))[0]
 
 

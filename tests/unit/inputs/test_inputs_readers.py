@@ -48,7 +48,7 @@ def test_the_content_goes_before_the_ending(tmp_path: Path, name: str, text: str
 @pytest.mark.parametrize("data", [b"hello world\n", b"\x00\x01\x02", b"\x89PNG\r\n", b"GIF89a", b"a,b,c\n1,2,3\n"])
 def test_a_file_of_no_known_kind_is_refused(tmp_path: Path, data: bytes) -> None:
     (tmp_path / "a.dat").write_bytes(data)
-    with pytest.raises(InputError, match="what kind of file this is cannot be told") as caught:
+    with pytest.raises(InputError, match="shows what kind of file this is") as caught:
         load_input(tmp_path / "a.dat", part=PART)
     assert "--kind" in caught.value.cure
 

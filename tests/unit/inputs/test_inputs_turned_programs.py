@@ -101,7 +101,7 @@ def test_what_was_made_of_the_angles_is_told(tmp_path: Path) -> None:
 
 def test_without_a_named_profile_it_is_refused(tmp_path: Path) -> None:
     error = refusal(tmp_path, FACES)
-    assert "how that is mounted is not known" in str(error)
+    assert "nobody has said how the rotary is mounted" in str(error)
     assert "--language" in error.cure
     assert 3 + 6 == error.place.line
 

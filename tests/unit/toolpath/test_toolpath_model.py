@@ -46,7 +46,7 @@ CASES: dict[str, tuple[Any, str, str, str]] = {
     # stock and clearance
     "neither stock nor clearance": (toolpath(stock=None), "stock", "neither stock nor clearance", "clearance"),
     "clearance of zero": (toolpath(clearance=0), "clearance", "found 0; it has to be more than 0", "correct"),
-    "clearance inside the stock": (toolpath(clearance=19), "clearance", "less than the stock's swept radius of 20", "20"),
+    "clearance inside the stock": (toolpath(clearance=19), "clearance", "the turning stock reaches 20 from the axis", "20"),
     "an unknown stock": (toolpath(stock={"shape": "tube"}), "stock", "'tube' is not known; allowed are round, rect", "name"),
     "a stock without shape": (toolpath(stock={}), "stock", "'shape' is missing", "add 'shape'"),
     "a stock turned round": (toolpath(stock={**ROUND, "from": 9}), "stock", "from 9 to 0", "swap"),
@@ -149,7 +149,7 @@ CASES: dict[str, tuple[Any, str, str, str]] = {
         turning(POINT, {**POINT, "tool_axis": [0, 0, 1.001]}), f"{SLOT}, move 2, tool_axis", "length 1.001; allowed is 1", ""
     ),
     "a tool axis in a still operation": (toolpath([POINT]), f"{SLOT}, move 1, tool_axis", "simultaneous operations only", ""),
-    "no tool axis at first": (turning(CUT, POINT), f"{SLOT}, move 1, tool_axis", "not known yet", "add 'tool_axis'"),
+    "no tool axis at first": (turning(CUT, POINT), f"{SLOT}, move 1, tool_axis", "has no tool axis", "add 'tool_axis'"),
     # holes
     "a hole while the rotary moves": (turning(POINT, HOLE), f"{SLOT}, move 2, hole", "simultaneous", "indexed operation"),
     "a hole upside down": (toolpath([{**HOLE, "bottom": 30}]), f"{SLOT}, move 1", "bottom 30 is not below retract 25", ""),

@@ -15,7 +15,7 @@ def units(state: ClState, statement: Statement) -> None:
     if state.units_used and (unit, factor) != (state.units, state.factor):
         raise statement.error("the unit changes after lengths have been given", "put UNITS at the head of the file")
     if state.options.units is not None and state.options.units != unit:
-        raise statement.error(f"UNITS/{word}, and the input was said to be in {state.options.units}", "correct one of the two")
+        raise statement.error(f"UNITS/{word}, but the units given for this input are {state.options.units}", "correct one of the two")
     state.units, state.factor = unit, factor
 
 
@@ -32,7 +32,7 @@ def line_tolerance(state: ClState, statement: Statement) -> None:
     """LINTOL: a matter of posting."""
     numbers = [value for couplet in statement.couplets() for value in couplet.numbers]
     text = f"LINTOL/{numbers[0]:g}" if numbers else "LINTOL"
-    state.leave_out(statement, "how far the tip may leave its path is said when posting, with --tolerance", text)
+    state.leave_out(statement, "the tolerance is given when posting, with --tolerance", text)
 
 
 def off_only(state: ClState, statement: Statement) -> None:
@@ -109,7 +109,7 @@ def insert(state: ClState, statement: Statement) -> None:
     if state.options.insert != "note":
         raise statement.error(
             "INSERT puts text into the program unchanged, past every check",
-            "say it in the profile; or allow it as a note that shows its text, with --insert note",
+            "put it into the profile; or allow it as a note that shows its text, with --insert note",
         )
     state.stretches.note(f"INSERT {statement.text}", statement.line)
     state.leave_out(statement, "its text is in a note and is not carried out", "INSERT")

@@ -41,7 +41,7 @@ def circle(state: ClState, statement: Statement) -> None:
         raise statement.error("an arc while a CYCLE is on", "put CYCLE/OFF before it")
     state.carry_over(statement.line, cutting=True)
     if state.point is None:
-        raise statement.error("an arc from where is not known", "put FROM or GOTO to its start before it")
+        raise statement.error("an arc with no start point", "put FROM or GOTO to its start before it")
     normal = np.array(numbers[3:6])
     length = float(np.linalg.norm(normal))
     if abs(length - 1.0) > 1e-4:
@@ -60,7 +60,7 @@ def _check_radius(state: ClState, found: Circle, point: Floats, what: str) -> No
     radius = float(np.linalg.norm(flat(point - found.centre, found.normal)))
     if abs(radius - found.radius) > max(state.close, state.tolerance or 0.0):
         raise found.statement.error(
-            f"{what} lies {radius:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",
+            f"{what} is {radius:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",
             "correct the centre, the radius or the point",
         )
 
@@ -139,8 +139,8 @@ def _points_of_arc(state: ClState, found: Circle, ends: Floats) -> int:
     if not close[0]:
         if not close[1]:
             raise found.statement.error(
-                f"{len(ends)} points after CIRCLE lie on it, and whether the arc ends at the first or at the last is not known",
-                'say circle_points = "one" (the first ends it) or "all" for this input',
+                f"{len(ends)} points after CIRCLE are on it: the arc may end at the first or at the last of them",
+                'set circle_points = "one" (the first ends it) or "all" for this input',
             )
         return 1
     return close.index(False) if False in close else len(ends)
@@ -170,7 +170,7 @@ def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
     if state.options.circle_turns == "shorter" and not turns:
         step = _step(found, state.point, ends[0])
         if abs(step) > math.pi - HALF_TURN_RAD:
-            raise found.statement.error("a half circle has no shorter way", 'say circle_turns = "right-hand", or write a point in between')
+            raise found.statement.error("a half circle has no shorter way", 'set circle_turns = "right-hand", or write a point in between')
         normal = normal * math.copysign(1.0, step)
     arc = replace(arc, normal=normal[None, :], full_turns=np.array([turns]))
     if state.options.circle_turns is None and state.heading is not None:
@@ -179,7 +179,7 @@ def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
         if back > math.pi - SMOOTH_RAD:
             raise found.statement.error(
                 "right-hand round its axis vector the arc doubles back on the cut before it, the other way round it goes smoothly on",
-                'say circle_turns = "right-hand" or "shorter" for this input',
+                'set circle_turns = "right-hand" or "shorter" for this input',
             )
     return arc
 

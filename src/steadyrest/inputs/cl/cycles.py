@@ -42,7 +42,7 @@ def cycle(state: ClState, statement: Statement) -> None:
     state.known_units(statement.line)
     couplets = statement.couplets()
     if not couplets:
-        raise statement.error("CYCLE says nothing", f"write CYCLE/{{{', '.join(KINDS)}}} with its depth, or CYCLE/OFF")
+        raise statement.error("CYCLE has no arguments", f"write CYCLE/{{{', '.join(KINDS)}}} with its depth, or CYCLE/OFF")
     first = couplets[0].word
     if first in ("OFF", "ON"):
         if len(couplets) > 1 or couplets[0].numbers:

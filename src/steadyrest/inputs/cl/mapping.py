@@ -33,8 +33,8 @@ class WordMeaning(Options):
     """What one word means."""
 
     means: Annotated[str, Field(strict=True, min_length=1)] = Field(
-        description="`ignore`: says nothing about what is cut. `note`: its text goes to the operator. Else a statement of standard words, "
-        "such as `LOADTL/{1}`, in which {1} stands for the word's first argument and {all} for all of them."
+        description="`ignore`: does not change what is cut. `note`: its text goes to the operator. Else a statement of standard words, "
+        "such as `LOADTL/{1}`, in which {1} is the word's first argument and {all} for all of them."
     )
 
     @model_validator(mode="after")
@@ -62,7 +62,7 @@ class WordsFile(Options):
     def _leaves_the_path_alone(self) -> WordsFile:
         for word in self.words:
             if word.upper() in FIXED:
-                raise broken(f"the word {word} says where the tool goes and cannot get another meaning", "take it out of the mapping file")
+                raise broken(f"the word {word} moves the tool and cannot get another meaning", "take it out of the mapping file")
         return self
 
 

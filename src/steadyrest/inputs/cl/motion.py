@@ -40,7 +40,7 @@ def godlta(state: ClState, statement: Statement) -> None:
     flush(state)
     state.carry_over(statement.line, cutting=_cuts_next(state))
     if state.point is None:
-        raise statement.error("GODLTA moves on from a point, and where the tool stands is not known", "put FROM or GOTO before it")
+        raise statement.error("GODLTA is a step from a point, but no point comes before it", "put FROM or GOTO before it")
     step = numbers[0] * state.axis if len(numbers) == 1 else np.array(numbers)
     go(state, (state.point + step * state.factor)[None, :], None, np.array([statement.line]))
 
@@ -125,7 +125,7 @@ def _check_table(state: ClState, axis: Floats | None, lines: Ints) -> None:
     """ToolpathError where the table's angle is in doubt, or is said twice and differently."""
     if state.table_unsure is not None and axis is None:
         raise state.table_unsure.error(
-            "MULTAX/OFF with the tool axis off the spindle's own: where the part stands for the points after it is not known",
+            "MULTAX/OFF while the tool axis is tilted: the angle of the part for the points after it is not given",
             "put ROTABL/ATANGL,angle, TLAXIS/i,j,k, or TLAXIS/0,0,1 after it",
         )
     if state.table_claim is None or axis is None:
@@ -136,8 +136,8 @@ def _check_table(state: ClState, axis: Floats | None, lines: Ints) -> None:
     apart = (float(found[0]) - angle + 180.0) % 360.0 - 180.0
     if abs(apart) > AGREE_DEG:
         raise statement.error(
-            f"the part is turned so that the tool stands at {angle:g} degrees, and the next point's tool axis stands at {found[0]:.6g}",
-            "take ROTABL out: with MULTAX/ON the tool axis says the angle; or say how it turns (table_positive, table_clockwise)",
+            f"ROTABL puts the tool at {angle:g} degrees round the part, but the next point's tool axis is at {found[0]:.6g} degrees",
+            "take ROTABL out: with MULTAX/ON the tool axis gives the angle; or set how it turns (table_positive, table_clockwise)",
         )
 
 
@@ -182,7 +182,7 @@ def tool_axis(state: ClState, statement: Statement) -> None:
     if not upright and state.table_deg:
         raise statement.error(
             f"TLAXIS tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees",
-            "use one of the two: they say the same",
+            "use one of the two: they mean the same",
         )
     state.table_unsure = None
     state.head_deg = 0.0
@@ -201,7 +201,7 @@ def origin(state: ClState, statement: Statement) -> None:
     numbers = statement.numbers(3)
     if any(numbers):
         shown = ", ".join(f"{value:g}" for value in numbers)
-        text = f"ORIGIN {shown}: the part's origin stands there at the machine"
+        text = f"ORIGIN {shown}: the part's origin is there at the machine"
         state.stretches.note(text, statement.line)
         state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
 
@@ -221,7 +221,7 @@ def clear_plane(state: ClState, statement: Statement) -> None:
     elif surface:
         state.clear_z = None
         state.leave_out(
-            statement, "only a height across the spindle is understood; between operations the tool goes up as the profile says"
+            statement, "only a height across the spindle is understood; between operations the tool retracts as the profile sets it"
         )
     else:
         raise statement.error("the clearance plane has to be one across the spindle", "write CLEARP/XYPLAN,z")
@@ -232,11 +232,11 @@ def retract(state: ClState, statement: Statement) -> None:
     if statement.arguments:
         statement.only_word("ZAXIS", "TOOL")
     if state.clear_z is None:
-        raise statement.error("RETRCT before any CLEARP: how far is not known", "put CLEARP/XYPLAN,z before it")
+        raise statement.error("RETRCT before any CLEARP: no height is given", "put CLEARP/XYPLAN,z before it")
     state.rapid = None
     state.carry_over(statement.line, cutting=False)
     if state.point is None:
-        raise statement.error("RETRCT from where is not known", "put FROM or GOTO before it")
+        raise statement.error("RETRCT before any point", "put FROM or GOTO before it")
     axis = state.axis
     rise = state.clear_z - float(state.point[2])
     if rise <= 0:
@@ -251,7 +251,7 @@ def retract(state: ClState, statement: Statement) -> None:
 
 def go_home(state: ClState, statement: Statement) -> None:
     """GOHOME, END: the tool goes away, which uses RAPID up; planning retracts it, and where it stands then is not known here."""
-    state.leave_out(statement, "between operations the tool goes up as the profile says")
+    state.leave_out(statement, "between operations the tool retracts as the profile sets it")
     state.stretches.lose_place()
     state.stand(None)
     state.rapid = state.heading = None

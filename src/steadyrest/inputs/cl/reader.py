@@ -64,7 +64,7 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
         raise ToolpathError(
             f"'{what}' is for plain three-axis programs, and this is CL data",
             place=Place(file=file),
-            cure="CL data says itself where it is cut and how the part turns: ORIGIN, MULTAX and ROTABL; leave it out",
+            cure="leave it out: CL data states by ORIGIN, MULTAX and ROTABL where it is cut and how the part turns",
         )
     mapping = load_mapping(options.words) if options.words is not None else NO_MAPPING
     scan = Scan(checked_text(data, file, cards=options.cards), file, mapping.means)
@@ -75,7 +75,9 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
         if state.finished is not None:
             line = item.first_line if isinstance(item, Points) else item.line
             raise ToolpathError(
-                "something after FINI", place=Place(file=file, line=line), cure="FINI ends the file: take out what follows, or FINI"
+                "there is something after FINI",
+                place=Place(file=file, line=line),
+                cure="FINI ends the file: take out what follows, or FINI",
             )
         try:
             _carry_out(state, item, mapping)
@@ -84,7 +86,7 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
             raise
     if state.finished is None:
         raise ToolpathError(
-            "the file ends without FINI: it was cut off, and what is missing is not known",
+            "the file ends without FINI: it was cut off, and something may be missing",
             place=Place(file=file, line=scan.data.count(b"\n") + (not scan.data.endswith(b"\n"))),
             cure="write the CL data again; put FINI at its end only if nothing is missing",
         )
@@ -97,7 +99,7 @@ def _carry_out(state: ClState, item: Points | Statement, mapping: Mapping) -> No
         return
     means = mapping.means.get(item.word)
     if means == "ignore":
-        state.leave_out(item, f"{mapping.file} says so")
+        state.leave_out(item, f"{mapping.file} has it ignored")
         return
     if means == "note":
         state.stretches.note(f"{item.word} {item.text}".strip(), item.line)

@@ -25,7 +25,7 @@ def rotate(state: ClState, statement: Statement) -> None:
     couplets = statement.couplets()
     what = [statement.word] if statement.word != "ROTATE" else [each.word for each in couplets if each.word in ("TABLE", "HEAD")]
     if len(what) != 1:
-        raise statement.error("ROTATE says neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
+        raise statement.error("ROTATE names neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
     rest = tuple(each for each in couplets if each.word not in what)
     (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, *_angle(state, statement, rest))
 
@@ -43,7 +43,7 @@ def _table(state: ClState, statement: Statement, angle: float, absolute: bool, s
         alpha = before + (angle if clockwise else -angle)
     if state.multax:
         if not absolute:
-            raise statement.error("INCR while MULTAX is on: the tool axes say the angle", "take it out, or write ATANGL")
+            raise statement.error("INCR while MULTAX is on: the tool axes give the angle", "take it out, or write ATANGL")
         state.table_claim = (alpha, statement)
         return
     if state.tool_axis is not None:
@@ -59,7 +59,7 @@ def _table(state: ClState, statement: Statement, angle: float, absolute: bool, s
 
 def _head(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
     if state.multax:
-        raise statement.error("ROTHED while MULTAX is on: the tool axes say the angle", "take it out")
+        raise statement.error("ROTHED while MULTAX is on: the tool axes give the angle", "take it out")
     if state.table_deg:
         raise statement.error(
             f"ROTHED tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees", "use one of the two"
@@ -68,7 +68,7 @@ def _head(state: ClState, statement: Statement, angle: float, absolute: bool, se
     state.table_unsure = state.table_deg = None
     state.tool_axis = turned(SPINDLE_AXIS, state.head_deg, state.axis_letter)
     if state.axis_letter == "Z":
-        raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "say axis X or Y")
+        raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "use axis X or Y")
 
 
 def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
@@ -81,7 +81,7 @@ def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) 
             if AXIS_WORDS[word] != state.axis_letter:
                 raise statement.error(
                     f"{word} turns about {AXIS_WORDS[word]}, and the part's axis of rotation is {state.axis_letter}",
-                    f"say axis = {AXIS_WORDS[word]!r} if that is where the rotary stands",
+                    f"set axis = {AXIS_WORDS[word]!r} if the rotary is mounted along it",
                     couplet.at,
                 )
         elif word in ("ATANGL", "ABSOL", "INCR"):
@@ -105,5 +105,5 @@ def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) 
         if not sense:
             raise statement.error("INCR without a sense", "add CLW or CCLW")
         if angle < 0:
-            raise statement.error(f"INCR {angle:g} is less than 0", "say the sense with CLW or CCLW, and the angle without a sign")
+            raise statement.error(f"INCR {angle:g} is less than 0", "give the direction with CLW or CCLW, and the angle without a sign")
     return angle, absolute, sense

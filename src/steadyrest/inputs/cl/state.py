@@ -127,8 +127,8 @@ class ClState:
             if self.options.units is None:
                 raise self.error_at(
                     line,
-                    "lengths before any UNITS statement: millimetres or inches is not known",
-                    'put UNITS/MM or UNITS/INCHES at the head of the file, or say --units mm (in a job file: units = "mm")',
+                    "lengths before any UNITS statement: they may be millimetres or inches",
+                    'put UNITS/MM or UNITS/INCHES at the head of the file, or give --units mm (in a job file: units = "mm")',
                 )
             self.units = self.options.units
         self.units_used = True
@@ -201,9 +201,7 @@ class ClState:
         """The conditions of the next motion; ToolpathError for what has to be known by now."""
         tool = self.tool if self.tool is not None else self.options.tool
         if tool is None:
-            raise self.error_at(
-                line, "a motion before any LOADTL: which tool makes it is not known", "put LOADTL before it, or say --tool NUMBER"
-            )
+            raise self.error_at(line, "a motion before any LOADTL: no tool is given for it", "put LOADTL before it, or give --tool NUMBER")
         if cutting and self.rpm is None:
             raise self.error_at(line, "a cut before any SPINDL", "put SPINDL/speed,CLW before it")
         if cutting and self.rpm == 0.0:
@@ -216,7 +214,7 @@ class ClState:
     def turning_rpm(self, statement: Statement) -> float:
         """The speed of the spindle, for a dwell in revolutions."""
         if not self.rpm:
-            raise statement.error("a dwell in revolutions while the spindle stands", "put SPINDL before it, or give seconds")
+            raise statement.error("a dwell in revolutions while the spindle is stopped", "put SPINDL before it, or give seconds")
         return self.rpm
 
     def use_cutter(self, tool: int) -> None:
@@ -242,7 +240,7 @@ class ClState:
             return feed[0]
         if not self.rpm:
             raise self.error_at(
-                line, "a feed per revolution while the spindle stands", "put SPINDL before the cut, or give the feed PERMIN"
+                line, "a feed per revolution while the spindle is stopped", "put SPINDL before the cut, or give the feed PERMIN"
             )
         return feed[0] * self.rpm
 

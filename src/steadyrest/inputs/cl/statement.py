@@ -30,11 +30,11 @@ _BADLY_WRITTEN = (
 )
 _NO_MEANING = "a character that has no meaning here", "a statement is WORD or WORD/argument,argument with words and numbers"
 _NO_WORD = "a statement begins with its major word", "write it as WORD or WORD/argument,argument"
-_NO_SLASH = "a slash stands between the major word and its arguments", "write it as WORD/argument,argument"
+_NO_SLASH = "a slash belongs between the major word and its arguments", "write it as WORD/argument,argument"
 _NO_ARGUMENT = "an argument is missing", "write a word or a number between commas, and none after the last"
 _CHARACTERS = dict.fromkeys("(*", _ARITHMETIC) | dict.fromkeys("+-.", _BADLY_WRITTEN)
 """What is meant by a character that begins no word and no number."""
-_BRACKET = "a bracket without a beginning", "a label stands once, before the major word, as L1)GOTO/x,y,z"
+_BRACKET = "a bracket without a beginning", "a label comes once, before the major word, as L1)GOTO/x,y,z"
 
 
 def shown(text: str) -> str:

@@ -17,7 +17,7 @@ _TOOL_WORDS = {
     **dict.fromkeys(("LENGTH", "ADJUST", "OSETNO", "SETOOL", "SETANG"), _LENGTHS),
     **dict.fromkeys(("IN", "OUT", "MANUAL", "AUTO", "TURRET", "HEAD", "SMALL", "MEDIUM", "LARGE", "CLW", "CCLW", "NEXT", "NOW"), _CHANGER),
     **dict.fromkeys(("RANGE", "LOW", "HIGH", "MAXRPM"), "the speed of the spindle is that of SPINDL"),
-    **dict.fromkeys(("MILL", "DRILL", "TAP", "REAM", "BORE"), "what a tool is, CUTTER or --tool-shape says"),
+    **dict.fromkeys(("MILL", "DRILL", "TAP", "REAM", "BORE"), "the shape of a tool comes from CUTTER or --tool-shape"),
 }
 """What LOADTL and TOOLNO may say besides the number (ISO 4343, from memory), and where that is said instead."""
 
@@ -33,7 +33,7 @@ def load_tool(state: ClState, statement: Statement) -> None:
     for more in couplets[0].numbers[1:]:
         state.leave_out(statement, "only the first number is the tool's", f"{statement.word} {more:g}")
     alone = f'[words.{statement.word}] means = "{statement.word}/{{1}}"'
-    cure = f"take it out, or let a mapping file say that the number alone counts: {alone}"
+    cure = f"take it out, or let a mapping file keep the number alone: {alone}"
     for couplet in statement.couplets(sorted(_TOOL_WORDS), cure)[1:]:
         state.leave_out(statement, _TOOL_WORDS[couplet.word], f"{statement.word} {couplet.word}")
     if int(number) != state.tool:
@@ -79,7 +79,7 @@ def shape_of(number: int, cutter: tuple[float, ...], statement: Statement) -> di
         return tool | {"shape": "drill", "point_angle": 180 - 2 * alpha}
     raise statement.error(
         f"the shape of tool {number} is none that a toolpath has: flat, ball, bullnose, or drill with a point",
-        f"give tool {number} in the job file under [[tools]]; it goes before what CUTTER says",
+        f"give tool {number} in the job file under [[tools]]; it overrides CUTTER",
     )
 
 
@@ -125,7 +125,7 @@ def spindle(state: ClState, statement: Statement) -> None:
                 raise statement.error("SPINDL has more than one speed", "write SPINDL/speed,RPM,CLW", couplet.at)
             speed = couplet.numbers[0]
     if {"CLW", "CCLW"} <= words or {"ON", "OFF"} <= words:
-        raise statement.error("SPINDL says two things at once", "keep one of the two")
+        raise statement.error("SPINDL asks for two opposite things", "keep one of the two")
     if speed is not None and speed < 0:
         raise statement.error(f"the speed {speed:g} is less than 0", "write the sense as CLW or CCLW")
     if "OFF" in words:
@@ -144,7 +144,7 @@ def _from_surface(state: ClState, statement: Statement, speed: float, unit: str)
     """Turns per minute: n = 1000 v / (pi d) for m/min and mm (machinery handbooks)."""
     if state.cutter is None:
         raise statement.error(
-            f"a speed in {unit} needs the diameter of the tool, which is not known here", "put CUTTER before it, or give RPM"
+            f"a speed in {unit} needs the diameter of the tool, which is not given here", "put CUTTER before it, or give RPM"
         )
     diameter_mm = state.cutter[0][0] / state.mm
     m_per_min = speed * 12 * MM_PER_INCH / 1000 if unit == "SFM" else speed
@@ -187,7 +187,7 @@ def feed_rate(state: ClState, statement: Statement) -> None:
     """FEDRAT/value[,PERMIN|PERREV|MMPM|IPM|MMPR|IPR]: holds until the next one."""
     state.known_units(statement.line)
     value: float | None = None
-    for couplet in statement.couplets(FEED_WORDS, "correct it, or let a mapping file say it", _FEED_REFUSED):
+    for couplet in statement.couplets(FEED_WORDS, "correct it, or translate it in a mapping file", _FEED_REFUSED):
         state.feed_per = couplet.word or state.feed_per
         if couplet.numbers:
             if value is not None or len(couplet.numbers) > 1:

@@ -47,9 +47,9 @@ HARMLESS = {
 REFUSED = {
     "COPY": ("it repeats motion under a transform", "let the system that wrote the file resolve it into points"),
     "INDEX": ("it marks motion to be repeated", "let the system that wrote the file resolve it into points"),
-    "PREFUN": ("it asks for a raw code of one controller", "say it in the profile, or let a mapping file ignore it"),
-    "AUXFUN": ("it asks for a raw code of one controller", "say it in the profile, or let a mapping file ignore it"),
-    "TURRET": ("a mill with a rotary has no turret", "use LOADTL, or let a mapping file say LOADTL for it"),
+    "PREFUN": ("it asks for a raw code of one controller", "put it into the profile, or let a mapping file ignore it"),
+    "AUXFUN": ("it asks for a raw code of one controller", "put it into the profile, or let a mapping file ignore it"),
+    "TURRET": ("a mill with a rotary has no turret", "use LOADTL, or translate it to LOADTL in a mapping file"),
     "HEAD": ("choosing a head has no meaning here", "let a mapping file ignore it if there is one head only"),
     "COUPLE": ("the spindle cannot be coupled to the feed", "use CYCLE/TAP"),
     "THREAD": ("a thread with the spindle in step is turned, not milled", "mill it with points, or use CYCLE/TAP"),
@@ -86,6 +86,6 @@ def unknown_word(word: str, mapped: Collection[str]) -> tuple[str, str] | None:
     meant = f"did you mean {close[0]}? If not, " if close else ""
     return (
         f"the word {word} is not known",
-        f'{meant}say in a mapping file what it means, with --words FILE or words = "FILE" in the job file: '
+        f'{meant}give its meaning in a mapping file, with --words FILE or words = "FILE" in the job file: '
         f'[words.{word}] means = "ignore", or "note", or a statement such as "LOADTL/{{1}}"',
     )

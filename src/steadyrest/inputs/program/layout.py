@@ -45,8 +45,8 @@ def frame_of(options: InputOptions, axis: str, mm: float) -> Frame:
         return ("still",)
     if axis == "Z":
         raise InputError(
-            "a program cannot be wrapped round an axis along the spindle: the tool would reach no surface round it",
-            cure="say axis X or Y, or give angles instead",
+            "a program cannot be wrapped around an axis along the spindle: the tool cannot reach that surface",
+            cure="use axis X or Y, or give angles instead",
         )
     return ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
 
@@ -175,14 +175,16 @@ def stood_at_angles(
         raise ValueError("the program does not turn the rotary")
     if options.indexed is not None or options.wrap is not None:
         raise state.error(
-            state.turned_at, "the program turns the rotary itself, and it is said where it is cut", "leave out the angles or the diameter"
+            state.turned_at,
+            "the program turns the rotary itself, but angles or a diameter are given for it too",
+            "leave out the angles or the diameter",
         )
     if options.language is None:
         raise state.error(
             state.turned_at,
-            "the program turns the rotary, and how that is mounted is not known",
-            "name the profile of its machine with --language: its mounting says which face A90 is; or take the rotary words out and "
-            "say where the program is cut: indexed at angles, or wrapped",
+            "the program turns the rotary, but nobody has said how the rotary is mounted",
+            "name the profile of its machine with --language: its mounting decides which face A90 is; or take the rotary words out and "
+            "give where the program is cut: indexed at angles, or wrapped",
         )
     if state.blind_at is not None:
         raise state.error(
@@ -194,7 +196,7 @@ def stood_at_angles(
     if part.axis not in (None, rotary.along):
         raise state.error(
             state.turned_at,
-            f"the rotary of {profile.name} turns about {rotary.along}, and the part is said to turn about {part.axis}",
+            f"the rotary of {profile.name} turns about {rotary.along}, but the axis given for the part is {part.axis}",
             "name another profile, or leave the axis out",
         )
     sign = sigma(rotary)

@@ -38,11 +38,15 @@ def take_event(state: ProgramState, event: EventRead) -> None:
     """Something that happens between motions."""
     kind, text, line = event.kind, event.text, event.line
     if kind == "assumed":
-        state.assumed.setdefault(text, Assumed(Place(file=state.file, line=line), f"taken for granted: {text}"))
+        state.assumed.setdefault(text, Assumed(Place(file=state.file, line=line), f"assumed: {text}"))
         return
     if kind == "left_out":
         chosen = text in state.chosen
-        reason = "it was said to mean nothing for what is cut" if chosen else "how corners are rounded is chosen by the machine's profile"
+        reason = (
+            "it was listed as a code that does not change what is cut"
+            if chosen
+            else "how corners are rounded is chosen by the machine's profile"
+        )
         state.leave_out(text, line, reason)
         return
     if kind == "dwell" and state.drilling is not None:
@@ -51,9 +55,9 @@ def take_event(state: ProgramState, event: EventRead) -> None:
     close_hole(state)
     clamped, state.clamped = state.clamped, kind in ("clamp", "unclamp")
     if kind == "dwell" and not state.rpm:
-        state.leave_out("a pause while the spindle stands", line, "how long the spindle takes to stop is said by the profile")
+        state.leave_out("a pause while the spindle is stopped", line, "the time that the spindle takes to stop is a setting of the profile")
     elif kind == "dwell" and clamped:
-        state.leave_out("a pause after a clamp code", line, "how long the clamp takes is said by the profile")
+        state.leave_out("a pause after a clamp code", line, "the time that the clamp takes is a setting of the profile")
     elif kind == "cycle":
         state.drilling = Drilling(text, line)
     elif kind == "comment":
@@ -83,7 +87,7 @@ def take_event(state: ProgramState, event: EventRead) -> None:
         if state.work_offset not in ("", text):
             raise state.error(
                 line,
-                f"a second work offset, {text} after {state.work_offset}: how the two lie to each other is not known here",
+                f"a second work offset, {text} after {state.work_offset}: the distance between the two is not given",
                 "make one toolpath for each, or write the program with one work offset",
             )
         if not state.work_offset and state.cut_without:
@@ -119,7 +123,7 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
     if cutting is not None:
         raise state.error(
             int(run.line[cutting]),
-            "the program turns the rotary while it cuts; only faces are taken, on which it stands still",
+            "the program turns the rotary while it cuts; only programs that cut with the rotary stopped can be taken",
             "let the system that wrote the program write CL data with tool axes",
         )
     edges = turned[1:] | (run.cycle[1:] != run.cycle[:-1])
@@ -157,7 +161,7 @@ def _path(state: ProgramState, run: MotionRead) -> None:
         if (cuts & strange).any():
             raise state.error(
                 int(run.line[np.argmax(cuts & strange)]),
-                "a cut from or to a place that is not known",
+                "a cut from or to a position that is not stated",
                 "go to its start at rapid first, with X, Y and Z",
             )
         edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), n]
@@ -176,7 +180,7 @@ def _path(state: ProgramState, run: MotionRead) -> None:
             state.stretches.lose_place()
         if unknown[first]:
             if not run.clear[first]:
-                reason = "the way to the first known point is planned from above"
+                reason = "the approach to the first known point is planned from above"
                 state.leave_out("a rapid to a place of which not all coordinates are known", int(run.line[first]), reason)
             continue
         conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
@@ -232,7 +236,7 @@ def close_hole(state: ProgramState) -> None:
         return
     down = next((row for row, motion in enumerate(drilling.motions) if motion == LINE), None)
     if down is None or np.isnan(drilling.places[down]).any():
-        raise state.error(drilling.line, "a drilling cycle from a place that is not known", "go to a position with X, Y and Z first")
+        raise state.error(drilling.line, "a drilling cycle from a position that is not stated", "go to a position with X, Y and Z first")
     x, y, level = drilling.places[down].tolist()
     bottom = min(float(place[2]) for place in drilling.places[1:])
     says: dict[str, Any] = {"cycle": drilling.kind, "feed": drilling.feed}

@@ -77,17 +77,17 @@ class ProgramState:
     def conditions(self, line: int, *, cutting: bool) -> Conditions:
         """The conditions of the next motion; ProgramError for what has to be known by now."""
         if self.tool is None:
-            raise self.error(line, "a cut before any tool change: which tool makes it is not known", "say --tool NUMBER for this program")
+            raise self.error(line, "a cut before any tool change: no tool is given for it", "give --tool NUMBER for this program")
         if cutting:
             if not self.rpm:
-                raise self.error(line, "a cut while the spindle stands", "put M3 with an S word before it")
+                raise self.error(line, "a cut while the spindle is stopped", "put M3 with an S word before it")
             if not self.w_known and self.blind_at is None:
                 self.blind_at = line
             self.cut_without = self.cut_without or not self.work_offset
             if self.doubted:
                 raise self.error(
                     line,
-                    f"a cut under {self.doubted} after cuts under no work offset stated: how the two lie to each other is not known here",
+                    f"a cut under {self.doubted} after cuts under no work offset stated: the distance between the two is not given",
                     "state the work offset before the first cut, or make one toolpath for each",
                 )
         return Conditions(self.tool, self.rpm, self.turns, self.coolant, (FLAT, self.w_deg))
