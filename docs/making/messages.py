@@ -202,7 +202,7 @@ def _errors() -> str:
 def _notices() -> str:
     parts = [
         text(inspect.getdoc(notices) or ""),
-        "The screen lists them under *changed on the way*, the JSON under `changed`, each with its `kind`: the name here. "
+        "The screen lists them under *Changed from the toolpath*, the JSON under `changed`, each with its `kind`: the name here. "
         "The numbers in the examples are made up.",
     ]
     for each in notice_classes():

@@ -99,7 +99,7 @@ PRINTED: Mapping[str, Printed] = {
                 "0: good; 1: the profile is wrong, or with `--strict` has remarks; 3: a program does not cut what its toolpath says",
             ),
             "results": ("list of objects", "one entry a finding, in the order of the checks"),
-            "results.check": ("text", "the check: `settings`, `templates`, `sources`, `effect`, `tour` or `extreme`"),
+            "results.check": ("text", "the check: `settings`, `templates`, `sources`, `effect`, `tour` or `extreme` (extreme settings)"),
             "results.what": ("text", "the setting, file, toolpath or trial that it is about"),
             "results.level": (
                 "text",
