@@ -90,7 +90,7 @@ def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     [
         (["post", "missing.json", "-o", "part.nc"], 1, "there is no such file"),
         (["post", PART, "-c", "nobody", "-o", "part.nc"], 1, "there is no profile called 'nobody'"),
-        (["post", PART, "--set", "rotary.A.chuck_face=-X", "-o", "part.nc"], 1, "perhaps you mean chuck_faces"),
+        (["post", PART, "--set", "rotary.A.chuck_face=-X", "-o", "part.nc"], 1, "did you mean chuck_faces"),
         (["post", PART, "-o", "."], 1, "is a folder"),
         (["post", PART, "-o", "missing/part.nc"], 1, "does not exist"),
         (["post", TOUR / "along_z.toolpath.json", "-o", "part.nc"], 1, "no rotary along Z"),

@@ -38,12 +38,14 @@ class Travel(Settings):
 
     def _check(self) -> None:
         if self.kind == "limited" and self.lowest >= self.highest:
-            raise impossible(f"the travel ends ({self.highest:g}) before it begins ({self.lowest:g})", key="to", cure="give from < to")
+            raise impossible(
+                f"the travel ends ({self.highest:g} degrees) before it begins ({self.lowest:g} degrees)", key="to", cure="give from < to"
+            )
         if self.kind == "limited" and not self.lowest <= 0 <= self.highest:
             raise impossible(
-                f"the travel from {self.lowest:g} to {self.highest:g} leaves out 0, where the toolpath's frame is the machine's",
+                f"the travel from {self.lowest:g} to {self.highest:g} degrees does not include 0, the angle from which toolpaths count",
                 key="from",
-                cure="count the rotary's angles so that 0 lies within its travel",
+                cure="set the rotary's zero so that 0 is within its travel",
             )
 
 
@@ -89,7 +91,7 @@ class Rotary(Settings):
 
     along: LinearLetter = Field(description="The linear axis to which the axis of rotation is parallel.")
     chuck_faces: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"] = Field(
-        description="The direction in which the chuck's face looks: what you see at the machine, no other meaning."
+        description="The direction in which the chuck's face points, as you see it at the machine."
     )
     positive_turns_chuck: Literal["clockwise", "counterclockwise"] = Field(
         description="Which way a positive command turns the chuck, seen looking at the chuck's face."
@@ -128,13 +130,13 @@ class Rotary(Settings):
             raise impossible(
                 f"a rotary along {self.along} cannot have a chuck that faces {self.chuck_faces}",
                 key="chuck_faces",
-                cure=f"+{self.along} or -{self.along}: the direction in which the chuck's face looks",
+                cure=f"+{self.along} or -{self.along}: the direction in which the chuck's face points",
             )
         if self.replaces and self.mm_per_degree == 0:
             raise impossible(
-                f"the drive of {self.replaces} turns the rotary, but it is not said by how much",
+                f"the drive of {self.replaces} turns the rotary, but its mm per degree are not given",
                 key="mm_per_degree",
-                cure=f"give the mm on {self.replaces} for one degree",
+                cure=f"give mm_per_degree: the mm on {self.replaces} for one degree",
             )
         if self.mm_per_degree != 0 and not self.replaces:
             raise impossible(
@@ -143,8 +145,10 @@ class Rotary(Settings):
                 cure='name the axis whose drive turns the rotary, for example replaces = "Y", or take mm_per_degree out',
             )
         if self.replaces and self.replaces in (self.along, "Z"):
-            reason = "the spindle's axis cannot be given away" if self.replaces == "Z" else f"{self.replaces} is needed along the part"
-            raise impossible(f"the rotary cannot replace {self.replaces}: {reason}", key="replaces", cure="X or Y, and not `along`")
+            reason = "Z is the spindle's axis" if self.replaces == "Z" else f"{self.replaces} is needed along the part"
+            raise impossible(
+                f"the rotary cannot replace {self.replaces}: {reason}", key="replaces", cure="use X or Y, and not the axis of `along`"
+            )
         if self.replaces and self.travel.kind == "rollover":
             raise impossible(
                 f"the drive of {self.replaces} counts on without end or has limits; it does not roll over at 360",
@@ -217,7 +221,7 @@ class Arcs(Settings):
     centre_is: Literal["incremental", "absolute"] = Field(
         "incremental", description="I, J, K as steps from the arc's start, or as positions."
     )
-    planes: tuple[Literal["XY", "XZ", "YZ"], ...] = Field(("XY", "XZ", "YZ"), description="The planes in which it speaks arcs.")
+    planes: tuple[Literal["XY", "XZ", "YZ"], ...] = Field(("XY", "XZ", "YZ"), description="The planes in which the controller takes arcs.")
     largest_radius: Positive = Field(99999, description="The largest radius, mm.")
     smallest_radius: NotNegative = Field(0, description="The smallest radius, mm.")
     full_circles: bool = Field(True, description="A full circle in one block. Never with `radius`: it would have no centre.")
@@ -229,7 +233,7 @@ class Arcs(Settings):
             return
         if not self.planes or len(set(self.planes)) != len(self.planes):
             raise impossible(
-                "the planes of arcs are named twice" if self.planes else "arcs are spoken, but in no plane",
+                "a plane of arcs is named twice" if self.planes else "the controller has arcs, but no plane is given for them",
                 key="planes",
                 cure='for example ["XY", "XZ", "YZ"], or form = "none"',
             )

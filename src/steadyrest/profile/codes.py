@@ -24,7 +24,7 @@ class Units(Settings):
     def _check(self) -> None:
         if not self.mm and not self.inch and self.program == "as_toolpath":
             raise impossible(
-                "the controller has no code for mm and none for inches, so its programs are always in one of them",
+                "the controller has no code for mm and none for inches, so the unit of its programs has to be given",
                 key="program",
                 cure='program = "mm" or program = "inch"',
             )
@@ -91,8 +91,8 @@ class Spindle(Settings):
     stands: Literal["upright", "horizontal"] = Field(
         "upright",
         description=(
-            "How the spindle stands, so that pictures, sheets and questions show the machine as you see it: `upright`, Z goes up and Y "
-            "away from you; `horizontal`, Y goes up and Z towards you. X goes to your right in both."
+            "Whether the spindle is upright or horizontal; pictures, sheets and questions follow it. `upright`: Z goes up and Y away from "
+            "you; `horizontal`: Y goes up and Z towards you. X goes to your right in both."
         ),
     )
     clockwise: Code = Field("M3", description="Spindle on, clockwise.")
@@ -103,7 +103,7 @@ class Spindle(Settings):
 
     def _check(self) -> None:
         if (self.clockwise or self.counterclockwise) and not self.stop:
-            raise impossible("the spindle can be started but not stopped", key="stop", cure='for example "M5"')
+            raise impossible("the controller has a code to start the spindle but none to stop it", key="stop", cure='for example "M5"')
 
 
 class Coolant(Settings):
@@ -117,7 +117,7 @@ class Coolant(Settings):
 
     def _check(self) -> None:
         if (self.flood or self.mist or self.air or self.through) and not self.off:
-            raise impossible("coolant can be turned on but not off", key="off", cure='for example "M9"')
+            raise impossible("the controller has a code for coolant on but none for off", key="off", cure='for example "M9"')
 
 
 class Stops(Settings):
@@ -177,7 +177,7 @@ class Cycles(Settings):
 
     def _check(self) -> None:
         if self.spoken and not self.cancel:
-            raise impossible("cycles are spoken but cannot be ended", key="cancel", cure='for example "G80"')
+            raise impossible("the controller has cycles but no code to end them", key="cancel", cure='for example "G80"')
         letters = {"r_letter": self.r_letter, "peck_letter": self.peck_letter, "dwell_letter": self.dwell_letter}
         if len(set(letters.values())) < len(letters):
             raise impossible(

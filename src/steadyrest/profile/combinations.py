@@ -95,12 +95,12 @@ def _check_needed_codes(profile: Profile) -> None:
     reasons = {
         "stops.program": "tools are changed by hand at a program stop",
         "codes.dwell": "the spindle or the clamp asks for a pause",
-        "stops.end": "a program has to end",
+        "stops.end": "every program needs an end",
     }
     for key, code in needed.items():
         if not code:
             because = reasons.get(key, "programs need it")
-            hint = " or say in [arcs] what is not spoken" if "arc_" in key or "plane_" in key else ""
+            hint = " or leave the plane or the arcs out in [arcs]" if "arc_" in key or "plane_" in key else ""
             raise impossible(f"there is no code, but {because}", key=key, cure=f"give the controller's code{hint}")
 
 
@@ -111,7 +111,7 @@ def _check_same_code(codes: Coded) -> None:
         clamps = key.startswith("rotary.") and other.startswith("rotary.") and key.rsplit(".", 1)[-1] == other.rsplit(".", 1)[-1]
         if other != key and not clamps:
             raise impossible(
-                f"{code} is already {other}: one code cannot mean both", key=key, cure="leave one of them empty, or correct it"
+                f"{code} is already the code of {other}: one code cannot mean both", key=key, cure="leave one of them empty, or correct it"
             )
 
 
@@ -126,14 +126,20 @@ def _check_letters(profile: Profile, codes: Coded) -> None:
             roles[f"cycles.{name}"] = getattr(profile.cycles, name)
     for key, letter in roles.items():
         if letter == "L":
-            raise impossible("L is the number of repeats", key=key, cure="another letter")
+            raise impossible("the letter L is the number of repeats", key=key, cure="use another letter")
         if letter in taken:
-            raise impossible(f"{letter} already has a meaning in this controller's blocks", key=key, cure="another letter")
+            raise impossible(f"the letter {letter} already has a meaning in this controller's blocks", key=key, cure="use another letter")
     if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
-        raise impossible(f"{numbers.letter} already has a meaning in this controller's blocks", key="program.block_numbers.letter")
+        raise impossible(
+            f"the letter {numbers.letter} already has a meaning in this controller's blocks", key="program.block_numbers.letter"
+        )
     for key, code in codes:
         if code[0] in (taken | set("IJK")) - {"G", "M"}:
-            raise impossible(f"{code} begins like a word of motion", key=key, cure="codes begin with G or M, or a letter of their own")
+            raise impossible(
+                f"{code} begins with the letter of an axis or a motion word",
+                key=key,
+                cure="begin it with G or M, or with a letter that has no other use",
+            )
 
 
 def _check_order(profile: Profile, codes: Coded) -> None:
@@ -153,14 +159,16 @@ def _check_order(profile: Profile, codes: Coded) -> None:
     if numbers.use != "none":
         needed.add(numbers.letter)
         if not profile.words.order.startswith(numbers.letter):
-            raise impossible(f"the block number {numbers.letter} comes first in a block", key="words.order")
+            raise impossible(f"the block number {numbers.letter} has to come first in a block", key="words.order")
     lacking = sorted(needed - set(profile.words.order))
     if lacking:
         raise impossible(f"the order of words leaves out {', '.join(lacking)}", key="words.order", cure="name every letter once")
     axes = set("XYZ") | {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
     strange = sorted(set(profile.words.repeat_axes) - axes)
     if strange:
-        raise impossible(f"{strange[0]} is no axis of this controller", key="words.repeat_axes", cure=f"of {''.join(sorted(axes))}")
+        raise impossible(
+            f"{strange[0]} is not an axis of this controller", key="words.repeat_axes", cure=f"use letters of {''.join(sorted(axes))}"
+        )
 
 
 def _check_safe_start(profile: Profile, codes: Coded) -> None:
@@ -174,7 +182,7 @@ def _check_safe_start(profile: Profile, codes: Coded) -> None:
         if key in harmless or key.split(".")[0] in harmless:
             continue
         if what := key or acts(plain_code(word)):
-            raise impossible(f"{word} does something ({what}), so it cannot stand in a safe start block", key="program.safe_start")
+            raise impossible(f"{word} acts on the machine ({what}), so it is not allowed in a safe start block", key="program.safe_start")
         if path_mode and plain_code(word) in PATH_MODES:
             raise impossible(
                 f"{word} is another path mode than {profile.codes.path_mode}, which every program states",
@@ -183,9 +191,9 @@ def _check_safe_start(profile: Profile, codes: Coded) -> None:
             )
     for code in profile.codes.trusted:
         if meant := known.get(plain_code(code)):
-            raise impossible(f"{code} is the code of {meant}: what it does is known, and not taken on trust", key="codes.trusted")
+            raise impossible(f"{code} is the code of {meant}, so it cannot be a trusted code as well", key="codes.trusted")
         if what := acts(plain_code(code)):
-            raise impossible(f"{code} says what is cut ({what}), and is not taken on trust", key="codes.trusted")
+            raise impossible(f"{code} changes what is cut ({what}), so it cannot be a trusted code", key="codes.trusted")
 
 
 def _check_rotaries(profile: Profile) -> None:
@@ -200,7 +208,7 @@ def _check_rotaries(profile: Profile) -> None:
             )
         if rotary.replaces and profile.feed.per_minute_counts != "all_axes":
             raise impossible(
-                f"the controller takes the drive of {rotary.replaces} for a linear axis, so F counts its words like those of X, Y, Z",
+                f"to the controller the drive of {rotary.replaces} is a linear axis, so F counts its words like those of X, Y, Z",
                 key="feed.per_minute_counts",
                 cure='per_minute_counts = "all_axes"',
             )
@@ -213,7 +221,7 @@ def _check_rotaries(profile: Profile) -> None:
             )
         if rotary.replaces and profile.cycles.spoken:
             raise impossible(
-                f"the block of a cycle names X and Y, and {rotary.replaces} would turn the part",
+                f"the block of a cycle has X and Y words, and {rotary.replaces} would turn the part",
                 key="cycles",
                 cure="leave the codes of all cycles empty, so that they are written out in single moves",
             )
@@ -225,31 +233,35 @@ def _check_incremental(profile: Profile) -> None:
     if not incremental:
         if start is not None:
             raise impossible(
-                "a start position is for incremental words only; absolute ones say where they go",
+                "a start position is for incremental words only; absolute words do not need it",
                 key="program.start_position",
                 cure='take it out, or [words] distance = "incremental"',
             )
         return
     if start is None:
         raise impossible(
-            "incremental words lead nowhere without a place to start from",
+            "incremental words need a start position",
             key="program.start_position",
             cure="give X, Y, Z in mm and the rotary in degrees, where the operator puts the machine before the start",
         )
     if profile.retract.form != "height":
         raise impossible(
-            f'a retract to "{profile.retract.form}" ends where the program cannot know, and steps from there lead nowhere',
+            f'a retract to "{profile.retract.form}" ends at a position unknown to the program: incremental words cannot go on there',
             key="retract.form",
             cure='form = "height"',
         )
     if profile.cycles.spoken and profile.cycles.depth_from == "absolute":
-        raise impossible("positions cannot be said in incremental words", key="cycles.depth_from", cure='depth_from = "r_level"')
+        raise impossible(
+            "incremental words cannot give the depth of a cycle as a position", key="cycles.depth_from", cure='depth_from = "r_level"'
+        )
     for letter, rotary in profile.rotary.items():
         if rotary.travel.kind == "rollover":
-            raise impossible("steps do not roll over at 360", key=f"rotary.{letter}.travel.kind", cure='"unlimited" or "limited"')
+            raise impossible(
+                "incremental words do not roll over at 360 degrees", key=f"rotary.{letter}.travel.kind", cure='"unlimited" or "limited"'
+            )
         if rotary.unwinding.at_end == "stay":
             raise impossible(
-                "the next run starts from where this one ends, so the rotary cannot stay where it is",
+                "with incremental words the next run starts where this one ends, so the rotary has to come back",
                 key=f"rotary.{letter}.unwinding.at_end",
                 cure='"zero" or "nearest_turn"',
             )

@@ -141,8 +141,8 @@ def _named(said: str) -> Path | None:
 
 def _unknown(said: str) -> NoReturn:
     names = sorted({found.name for found in candidates() if found.folder is not None})
-    guess = said_names("perhaps you mean", nearest(said, names))
-    cure = "; ".join(filter(None, [guess, "there are " + ", ".join(names), "or give the path of a profile's folder"]))
+    guess = said_names("did you mean", nearest(said, names))
+    cure = "; ".join(filter(None, [guess, "installed are " + ", ".join(names), "or give the path of a profile's folder"]))
     raise ProfileError(f"there is no profile called {said!r}", cure=cure)
 
 

@@ -24,7 +24,9 @@ class BlockNumbers(Settings):
 
     def _check(self) -> None:
         if self.first + self.step > self.largest:
-            raise impossible(f"from {self.first} in steps of {self.step} there is no room up to {self.largest}", key="largest")
+            raise impossible(
+                f"block numbers from {self.first} in steps of {self.step} are past the largest, {self.largest}, at once", key="largest"
+            )
 
 
 class ProgramNumber(Settings):
@@ -59,17 +61,19 @@ class Comments(Settings):
         strange = sorted({each for each in self.characters if not " " <= each <= "~"})
         if strange:
             raise impossible(
-                f"{strange[0]!r} cannot stand in a program, which is plain ASCII text",
+                f"{strange[0]!r} is not allowed in a program, which is plain ASCII text",
                 key="characters",
-                cure="letters without accents, digits, and the signs of a plain keyboard",
+                cure="use letters without accents, digits, and the signs of a plain keyboard",
             )
         if self.style == "parentheses" and ("(" in self.characters or ")" in self.characters):
             raise impossible("a parenthesis inside a comment would end it", key="characters", cure="take ( and ) out")
         if " " not in self.characters:
-            raise impossible("the space is missing, and all that is not allowed becomes a space", key="characters", cure="add a space")
+            raise impossible(
+                "the space is missing, but characters that are not allowed are replaced by a space", key="characters", cure="add a space"
+            )
         lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
         if lacking:
-            raise impossible(f"comments are written in capitals, but {lacking[0]} is not among the characters", key="characters")
+            raise impossible(f"comments are written in capitals, but {lacking[0]} is not one of the allowed characters", key="characters")
 
 
 class Program(Settings):
@@ -110,7 +114,7 @@ class Program(Settings):
         numbers = self.block_numbers
         if comments.style != "none":
             if "%" in comments.characters and "%" in self.start_mark + self.end_mark:
-                raise impossible("% begins and ends the program, so it cannot stand in a comment", key="comments.characters")
+                raise impossible("% begins and ends the program, so it is not allowed in a comment", key="comments.characters")
             brackets = 2 if comments.style == "parentheses" else 1
             number = 0 if numbers.use == "none" else 2 + max(numbers.digits, len(str(numbers.largest)))
             if comments.longest + brackets + number > self.longest_line:
@@ -120,7 +124,11 @@ class Program(Settings):
                     cure=f"at most {self.longest_line - brackets - number}",
                 )
         if self.name_letters and not self.start_mark:
-            raise impossible("the name stands after the start mark, and there is none", key="name_letters", cure="set start_mark, or 0")
+            raise impossible(
+                "the name comes after the start mark, but there is no start mark",
+                key="name_letters",
+                cure="set start_mark, or set this to 0",
+            )
         for block in self.safe_start:
             if not re.fullmatch(r"[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*", block):
                 raise impossible(
@@ -129,7 +137,7 @@ class Program(Settings):
                     cure='for example "G17 G40 G49 G80"',
                 )
             if len(block) > self.longest_line:
-                raise impossible(f'"{block}" is longer than a line', key="safe_start", cure="make two blocks of it")
+                raise impossible(f'"{block}" is longer than a line may be', key="safe_start", cure="split it into two blocks")
 
 
 class NumberFormat(Settings):
@@ -171,7 +179,7 @@ class Numbers(Settings):
 
     def _check(self) -> None:
         for letter in sorted(set(self.by_letter) & set("GMN")):
-            raise impossible(f"{letter} words are codes or block numbers and have no number format", key=f"by_letter.{letter}")
+            raise impossible(f"{letter} words are codes or block numbers, which have no number format", key=f"by_letter.{letter}")
 
 
 class Words(Settings):
@@ -180,7 +188,7 @@ class Words(Settings):
     order: str = Field("NGXYZABCIJKRPQLFSTHDM", pattern=r"^[A-Z]+$", description="The order of words in a block, by their letters.")
     spaces: bool = Field(True, description="A space between words.")
     distance: Literal["absolute", "incremental"] = Field(
-        "absolute", description="What the axis words of a block say: positions, or steps from the last position."
+        "absolute", description="What the axis words of a block mean: positions, or steps from the last position."
     )
     repeat_motion: bool = Field(False, description="The motion code (G1) in every motion block, not only where it changes.")
     repeat_axes: str = Field(

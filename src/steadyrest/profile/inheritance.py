@@ -140,7 +140,7 @@ def _dropped(inherited: Inherited, folder: Path, said: Any) -> Inherited:
             table = table.get(key) if isinstance(table, dict) else None
         if not isinstance(table, dict) or last not in table:
             heads = sorted({".".join(key.split(".")[:length]) for key in sources for length in range(1, key.count(".") + 2)})
-            cure = said_names("perhaps you mean", nearest(dotted, heads)) or "take it out of drop"
+            cure = said_names("did you mean", nearest(dotted, heads)) or "take it out of drop"
             raise _wrong(folder, "drop", f"drop names {dotted}, which no parent of this profile states", cure)
         del table[last]
         _forget(sources, dotted)

@@ -64,14 +64,14 @@ def list_text(found: Sequence[FoundProfile]) -> str:
         lines.append(f"{each.name}  ({each.where})")
         if each.hidden_by:
             where = f"; its path is {each.folder}" if each.folder is not None else ""
-            lines.append(f"    hidden: the name means the one of the {each.hidden_by}{where}")
+            lines.append(f"    hidden by the profile of the same name from the {each.hidden_by}{where}")
         if each.error:
             lines += [f"    broken: {each.error.splitlines()[0]}", *(f"    {line}" for line in each.error.splitlines()[1:])]
         else:
             lines += textwrap.wrap(each.speaks, WIDTH, initial_indent="    ", subsequent_indent="    ")
     lines += [
         "",
-        "A name means the profile of the user's own folder first, then a bundled one, then one of an installed package.",
+        "A name is looked up in your own folder first, then among the bundled profiles, then in installed packages.",
         f"own folder: {user_folder()}",
         f"packages: entry points of the group {GROUP}",
     ]

@@ -17,7 +17,7 @@ from steadyrest.profile.format import Numbers, Program, Words
 class Delivery(Settings):
     """Where finished programs go, and what their names may look like there. The ending is `program.extension`."""
 
-    folder: str = Field("", description="The folder, or mounted share, from which the machine reads; empty: said when delivering.")
+    folder: str = Field("", description="The folder, or mounted share, from which the machine reads; empty: given when delivering.")
     longest: int = Field(250, ge=1, le=250, description="The longest name of a program, without its ending.")
     characters: str = Field(
         "", description="The characters that the machine takes in a name, ending left aside; empty: all that the folder takes."
@@ -28,14 +28,16 @@ class Delivery(Settings):
         strange = sorted({each for each in self.characters if not "!" <= each <= "~" or each in "/\\"})
         if strange:
             raise impossible(
-                f"{strange[0]!r} cannot stand in the name of a program",
+                f"{strange[0]!r} is not allowed in the name of a program",
                 key="characters",
-                cure="letters without accents, digits, and signs such as - and _; no space, no slash",
+                cure="use letters without accents, digits, and signs such as - and _; no space, no slash",
             )
         lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
         if lacking:
             raise impossible(
-                f"names are written in capitals, but {lacking[0]} is not among the characters", key="characters", cure="name the capitals"
+                f"names are written in capitals, but {lacking[0]} is not one of the allowed characters",
+                key="characters",
+                cure="add the capitals",
             )
 
 
@@ -84,7 +86,7 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
     along = named[letter].along  # type: ignore[index]
     if axis is not None and along != axis:
         raise ProfileError(
-            f"the rotary {letter} turns about {along}, the toolpath's axis of rotation is {axis}",
+            f"the rotary {letter} turns about {along}, but the toolpath's axis of rotation is {axis}",
             place=Place(key=f"rotary.{letter}.along"),
             cure="use a rotary along the toolpath's axis",
         )

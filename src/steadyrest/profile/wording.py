@@ -22,7 +22,7 @@ MOST_TOLD = 9
 
 _STYLE = Style(
     table="a table of settings",
-    guess="perhaps you mean {}",
+    guess="did you mean {}",
     sentences={
         "missing": ("{key} is missing", "state it"),
         "entry": ("there are only {key} values in the list", "give all the numbers"),
@@ -75,7 +75,7 @@ def unknown_key(keys: list[str]) -> tuple[str, str]:
         heading = ".".join(keys[:-1])
         return (
             wrong,
-            f"it stands under the heading [{heading}]: put the line above all headings, or leave out what the heading says already",
+            f"it is under the heading [{heading}]: put the line above all headings, or leave out the part that the heading gives already",
         )
     group = spot_of(Profile, keys).group
     allowed = sorted(keys_of(group))
@@ -86,7 +86,7 @@ def unknown_key(keys: list[str]) -> tuple[str, str]:
     if not close:
         every = all_keys()
         close = [key for key in every if key.rsplit(".", 1)[-1] == keys[-1]][:3] or nearest(".".join(keys), every)
-    guess = said_names("perhaps you mean", close)
+    guess = said_names("did you mean", close)
     listed = f"allowed here: {', '.join(allowed)}" if allowed else ""
     return wrong, "; ".join(filter(None, [guess, listed]))
 

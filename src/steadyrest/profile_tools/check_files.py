@@ -42,8 +42,8 @@ def check_sources(folder: Path) -> Iterator[Result]:
     sources = _with_source(folder)
     for key, (line, sourced) in sources.items():
         if not sourced:
-            cure = "say behind it, after a #, where it was seen: the manual's page, a trusted program, the machine itself"
-            yield Result("sources", key, "remark", f"line {line} does not say where this comes from; {cure}")
+            cure = "add a comment after a # with the source: the manual's page, a proven program, the machine itself"
+            yield Result("sources", key, "remark", f"line {line} gives no source for this value; {cure}")
     if with_source := sum(sourced for _, sourced in sources.values()):
         yield Result("sources", f"{with_source} setting(s)", "good", "with their source in a comment")
 
@@ -92,18 +92,18 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
         if key == TRUSTED:
             written = {word for text in before.values() for word in _WORD.findall(text)}
             for code in (code for code in own if code not in written):
-                words = f"{code} stands in no program of the tour, and the proof would let it pass; take it out unless a template writes it"
+                words = f"{code} is in no program of the tour, but the proof would let it pass; take it out unless a template writes it"
                 yield Result("effect", TRUSTED, "remark", words)
         elif own == inherited and not key.startswith(dropped):
             cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
-            yield Result("effect", key, "remark", f"{said(own)} is what would hold without this line; {cure}")
+            yield Result("effect", key, "remark", f"{said(own)} is the value without this line too; {cure}")
         elif isinstance(inherited, Absent) or key.startswith(dropped) or matters(key, inherited):
             at_work += 1
         elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
             words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"
-            yield Result("effect", key, "remark", f"{words}; try it on a toolpath that shows it, or take the line out")
+            yield Result("effect", key, "remark", f"{words}; try it on a toolpath where it matters, or take the line out")
     if at_work:
-        yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or are needed by others")
+        yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or other settings need them")
 
 
 def check_templates(resolved: ResolvedProfile, reached: Collection[str]) -> Iterator[Result]:
@@ -159,13 +159,13 @@ def _whole(folders: Sequence[Path]) -> TemplateError | None:
 def _use(file: Path, files: Sequence[Path], others: Sequence[Path], reached: Collection[str]) -> Iterator[Result]:
     below = next((folder / file.name for folder in others if (folder / file.name).is_file()), None)
     if file.stem not in EVENTS and not any(f'"{file.name}"' in _text(each) or f"'{file.name}'" in _text(each) for each in files):
-        cure = said_names("perhaps you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
+        cure = said_names("did you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
         words = "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
         yield Result("templates", file.name, "remark", words)
     elif below is not None and _text(below) == _text(file):
         yield Result("templates", file.name, "remark", f"the same as {below}: take it out")
     elif file.stem in EVENTS and file.stem not in reached:
-        yield Result("templates", file.name, "remark", "no program of the tour has this event, so the template was read and not tried")
+        yield Result("templates", file.name, "remark", "no program of the tour has this event, so the template was read but not tried")
 
 
 def _text(file: Path) -> str:

@@ -25,7 +25,7 @@ def check(name_or_path: str) -> Report:
     except ProfileError as error:
         found = (Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in (error, *error.also))
         return Report(folder.name, tuple(found))
-    results = [Result("settings", "controller.toml", "good", "known, of the right kind, and possible together")]
+    results = [Result("settings", "controller.toml", "good", "all known, valid, and possible together")]
     toolpaths = tour()
     reached: set[str] = set()
     for toolpath in toolpaths.values():
@@ -49,7 +49,7 @@ def check_tour(trials: Mapping[str, Trial]) -> Iterator[Result]:
     for name, trial in trials.items():
         yield _result(name, trial)
     if trials and not any(trial.outcome in ("proved", "not proved") for trial in trials.values()):
-        words = "not one toolpath of the tour can be written for this profile, so nothing is proved of it"
+        words = "no toolpath of the tour can be written for this profile, so nothing about it is proved"
         yield Result("tour", "all", "wrong", f"{words}; read the reasons above")
 
 
@@ -57,7 +57,7 @@ def _result(name: str, trial: Trial) -> Result:
     if trial.outcome == "proved":
         assert trial.verdict is not None
         verdict = trial.verdict
-        words = f"proved: {verdict.whole.lines} lines, never more than {verdict.farthest:.4f} {verdict.units} off"
+        words = f"proved: {verdict.whole.lines} lines, at most {verdict.farthest:.4f} {verdict.units} off the toolpath"
         return Result("tour", name, "good", words)
     if trial.outcome == "refused":
         if isinstance(trial.error, TemplateError):
@@ -65,7 +65,7 @@ def _result(name: str, trial: Trial) -> Result:
         assert trial.error is not None
         return Result("tour", name, "good", f"not for this controller: {_without_file(trial.error)}")
     if trial.outcome == "not proved":
-        return Result("tour", name, "refused", f"the program does not cut what the toolpath says: {trial.words}")
+        return Result("tour", name, "refused", f"the program does not cut what the toolpath asks for: {trial.words}")
     return Result("tour", name, "refused", f"{trial.words}; nothing is proved; please report it with this profile")
 
 

@@ -161,18 +161,20 @@ def read_example(data: bytes, name: str) -> Example:
     """A program as an example; `name` is that of its file. ProgramError where it is empty, too long, no text, or holds no block."""
     place = Place(file=name)
     if len(data) > MOST_BYTES:
-        raise ProgramError("is too long for an example", place=place, cure="give a program of some hundred or thousand lines")
+        raise ProgramError("the program is too long for an example", place=place, cure="give a program of some hundred or thousand lines")
     try:
         text = data.decode("ascii")
     except UnicodeDecodeError as error:
         place = Place(file=name, line=data[: error.start].count(b"\n") + 1)
-        raise ProgramError(f"holds the byte {data[error.start]}, which is no plain ASCII text", place=place, cure="take it out") from None
+        raise ProgramError(
+            f"the program contains the byte {data[error.start]}, which is not plain ASCII text", place=place, cure="take it out"
+        ) from None
     crlf = text.count("\r\n")
     rows = text.replace("\r\n", "\n").split("\n")
     lines = tuple(_line(number, row.rstrip("\r")) for number, row in enumerate(rows, 1) if row.strip())
     blocks = tuple(line for line in lines if line.words)
     if not any(line.codes() for line in blocks):
-        raise ProgramError("holds no block with a G or M word", place=place, cure="give a program that runs on the controller")
+        raise ProgramError("the program has no block with a G or M word", place=place, cure="give a program that runs on the controller")
     return Example(name, lines, (text.count("\n") - crlf, crlf), blocks, tuple(_moves(blocks)))
 
 

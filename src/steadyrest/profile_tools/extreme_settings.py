@@ -49,7 +49,7 @@ def variants(profile: Profile) -> list[Variant]:
         add(f"rollover, {rule}, start near the wrap", {"travel.kind": "rollover", "travel.rule": rule}, shifted=True)
     add("start near the wrap", {}, shifted=True)
     add("always from one side", {"unwinding.between": "one_side"})
-    return found + [Variant(f"{what} turned round", turned(profile, what)) for what in ("chuck_faces", "positive_turns_chuck")]
+    return found + [Variant(f"{what} reversed", turned(profile, what)) for what in ("chuck_faces", "positive_turns_chuck")]
 
 
 def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
@@ -87,7 +87,7 @@ def turned(profile: Profile, *what: Literal["chuck_faces", "positive_turns_chuck
 
 def _result(name: str, trials: Mapping[str, Trial]) -> Result:
     outcomes = [trial.outcome for trial in trials.values()]
-    words = [f"{outcomes.count('proved')} proved", f"{outcomes.count('refused')} refused in words"]
+    words = [f"{outcomes.count('proved')} proved", f"{outcomes.count('refused')} refused with a reason"]
     bad = {outcome: [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == outcome] for outcome in outcomes}
     if broken := bad.get("broken"):
         return Result("extreme", name, "refused", "; ".join([*words, *broken]))
@@ -105,7 +105,7 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
         both = with_values(profile, turned(profile, "chuck_faces", "positive_turns_chuck"))
         other = with_values(profile, turned(profile, "chuck_faces"))
     except ProfileError as error:
-        yield Result("extreme", "the part's sense", "wrong", str(error))
+        yield Result("extreme", "the part's direction of turn", "wrong", str(error))
         return
     unequal, seen, unseen = list[str](), list[str](), list[str]()
     for name, each in toolpaths.items():
@@ -118,8 +118,8 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
             continue  # nothing turns in it
         (unseen if _proved(mirrored, toolpath, profile) else seen).append(name)
     if unequal:
-        words = f"chuck and sense both turned round give another program: {', '.join(unequal)}"
-        yield Result("extreme", "the part's sense", "refused", words)
+        words = f"reversing both the chuck and its direction of turn changes the program, and must not: {', '.join(unequal)}"
+        yield Result("extreme", "the part's direction of turn", "refused", words)
     if unseen:
         yield Result("extreme", "a mirrored part", "refused", f"the proof does not see it: {', '.join(unseen)}")
     elif seen:

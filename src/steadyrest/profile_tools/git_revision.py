@@ -59,7 +59,7 @@ def side(said: str) -> Iterator[Side]:
     top = Path(_git(folder, "rev-parse", "--show-toplevel", place=said).decode().strip()).resolve()
     inside = folder.relative_to(top)
     if revision.startswith("-"):
-        raise ProfileError(f"{revision!r} is no revision", place=Place(file=said), cure="for example NAME@HEAD, or NAME@ and a tag")
+        raise ProfileError(f"{revision!r} is not a revision", place=Place(file=said), cure="for example NAME@HEAD, or NAME@ and a tag")
     commit = _git(
         folder, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}", place=said, wrong=f"git knows no revision {revision!r}"
     )
@@ -96,12 +96,12 @@ def _git(folder: Path, *arguments: str, place: str, wrong: str = "") -> bytes:
     try:
         done = subprocess.run(["git", "-C", str(folder), *arguments], capture_output=True, check=False, env=environment)
     except OSError:
-        raise ProfileError("git cannot be run, and revisions are its business", place=where, cure="install git, or give a path") from None
+        raise ProfileError("a revision needs git, and git cannot be run", place=where, cure="install git, or give a path") from None
     if done.returncode:
         told = done.stderr.decode(errors="replace").strip().splitlines()
         raise ProfileError(
             wrong or f"git says: {told[-1] if told else 'nothing'}",
             place=where,
-            cure=f"{folder} has to lie in a git repository that has the revision; or give the former version as a path",
+            cure=f"{folder} has to be in a git repository that has the revision; or give the path of the older version",
         )
     return done.stdout

@@ -129,7 +129,7 @@ def _start(seen: Example) -> Iterator[Claim]:
             safe.append(" ".join(left))
             shows = shows or line
     if shows is not None:
-        rapid = "; G0 is said with the first move" if shows.has("G0") else ""
+        rapid = "; G0 is written with the first move" if shows.has("G0") else ""
         yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
     modes = [(line, code) for line in start_lines(seen) for code in line.codes() if code in PATH_MODES]
     if modes:
@@ -148,9 +148,9 @@ def _distance(seen: Example) -> Iterator[Claim]:
     steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]
     positions = seen.first("G90")
     if positions is not None and not steps:
-        yield at(positions, "words.distance", "absolute", "and no line goes on in steps")
+        yield at(positions, "words.distance", "absolute", "and no line is incremental")
     elif steps and positions is None:
-        yield at(steps[0], "words.distance", "incremental", "and no line goes back to positions")
+        yield at(steps[0], "words.distance", "incremental", "and no line goes back to absolute positions")
 
 
 def _tools(seen: Example) -> Iterator[Claim]:

@@ -65,7 +65,7 @@ def _centres(arcs: list[Move], rounding: float) -> Iterator[Claim]:
     for reading, other in (("incremental", "absolute"), ("absolute", "incremental")):
         shows = [number for number in fits[reading] if number in fails[other] or (reading == "incremental" and arcs[number].incremental)]
         if shows and not fails[reading]:
-            why = f"read so, start and end of every arc are equally far from its centre (here {fits[reading][shows[0]]:g})"
+            why = f"read this way, start and end of every arc have the same radius (here {fits[reading][shows[0]]:g})"
             yield at(arcs[shows[0]].line, "arcs.centre_is", reading, why)
 
 
@@ -103,7 +103,7 @@ def _cycles(seen: Example) -> Iterator[Claim]:
     for move in seen.moves:
         bottom, level = move.line.get("Z"), move.line.get("R")
         if move.kind == "cycle" and bottom and level and level.value > 0 and not move.incremental:
-            why = f"R{level.spelled} lies above 0, and a depth from the R level would have the tool rise to it"
+            why = f"R{level.spelled} is above 0, and a depth from the R level would make the tool rise to it"
             if move.before.get("Z") == level.value or bottom.value >= 0:
                 yield at(move.line, "cycles.depth_from", "absolute", why)
                 break

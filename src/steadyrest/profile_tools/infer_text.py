@@ -38,7 +38,7 @@ def _file(seen: Example) -> Iterator[Claim]:
         if line.text.strip() == "%":
             yield at(line, key, "%", f"the {where} line")
         elif line.words or line.comments or line.program_number:
-            yield at(line, key, "", f"the {where} line is no mark")
+            yield at(line, key, "", f"the {where} line is not a mark")
     named = next((line for line in seen.lines if line.program_number), None)
     if named is not None and named.program_number is not None:
         yield at(named, "program.number.letter", named.program_number[0], "a line of its own before the blocks")

@@ -78,12 +78,12 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
 
 def _check_name(name: str, folder: Path) -> None:
     if not NAME.fullmatch(name):
-        cure = "small letters, digits and hyphens, such as corner-mill"
-        raise ProfileError(f"{name!r} is no name for a profile", cure=cure)
+        cure = "use small letters, digits and hyphens, such as corner-mill"
+        raise ProfileError(f"{name!r} cannot be the name of a profile", cure=cure)
     if (bundled_folder() / name).is_dir():
-        raise ProfileError(f"a bundled profile is called {name} already", cure="choose a name that only your shop has")
+        raise ProfileError(f"there is a bundled profile called {name}", cure="choose a name that only your shop has")
     if os.path.lexists(folder):
-        raise OutputError("is there already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
+        raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
 
 
 def _parent_folder(parent: str, folder: Path) -> Path:
@@ -115,7 +115,7 @@ def _make(folder: Path) -> None:
         folder.parent.mkdir(parents=True, exist_ok=True)
         folder.mkdir()
     except FileExistsError:
-        raise OutputError("is there already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name") from None
+        raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name") from None
     except OSError as error:
         raise OutputError(f"cannot be made: {error.strerror}", place=Place(file=str(folder)), cure="name another folder") from None
 
@@ -129,14 +129,14 @@ def _write(file: Path, text: str) -> None:
 
 def created_text(created: Created) -> str:
     """One screen, or as long as the example has things to show."""
-    lines = [f"{created.folder}: made, extends {created.parent}; its first part was posted and proved"]
+    lines = [f"{created.folder}: created, extends {created.parent}; its first part was posted and proved"]
     if created.proposal is not None:
-        lines += ["", f"{created.proposal.example} shows, different from {created.parent} and stated now:"]
+        lines += ["", f"{created.proposal.example} shows these settings that differ from {created.parent}; they are set now:"]
         lines += _claims([(claim, "") for claim in created.claims.stated])
         if created.claims.asked:
-            lines += ["", "to be asked first; a comment in controller.toml:"]
+            lines += ["", "check these first; they are comments in controller.toml:"]
             lines += _claims(created.claims.asked)
-        lines += ["", f"{len(created.claims.same)} more settings that it shows are those of {created.parent}; README.md has them"]
+        lines += ["", f"{len(created.claims.same)} more settings that it shows are the same as in {created.parent}; README.md lists them"]
         lines += ["", "it does not show:", *(f"  - {sentence}" for sentence in created.proposal.unknown)]
     lines += [
         "",

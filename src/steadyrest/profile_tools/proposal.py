@@ -20,8 +20,8 @@ from steadyrest.reading import opened_program
 NEVER_SHOWN = (
     "how the rotary is mounted: along which axis, which way its chuck faces, which way a positive command turns it",
     "what F means while the rotary turns: the speed of the linear axes, of all axes with a degree as a length unit, or of the tool tip",
-    "how far the axes and the rotary can go, and whether the rotary's angles go on past 360 or roll over",
-    "how fast the axes, the rotary and the spindle can go, and the largest F",
+    "the travel of the axes and of the rotary, and whether the rotary's angles go on past 360 or roll over",
+    "the highest speeds of the axes, the rotary and the spindle, and the largest F",
     "which codes, planes, cycles and characters the controller has besides those in the example",
     "the longest line that the controller takes",
     "how tool changes, starts and retracts are laid out in lines: compare them with the program of the first part, and give the profile a "
@@ -87,25 +87,25 @@ def _not_shown(seen: Example, claims: tuple[Claim, ...]) -> list[str]:
         "program.line_ending": "the line ending: LF and CR LF are mixed",
         "program.comments.style": "the style of comments: there are none, or of several kinds",
         "program.block_numbers.use": "which blocks are numbered: some are, and not the first of each operation only",
-        "words.spaces": "whether there are spaces between words: it is done in both ways, or no block has two words",
+        "words.spaces": "whether there are spaces between words: both are used, or no block has two words",
         "words.distance": "whether words are positions or steps: there is no G90 or G91, or both are used",
-        "arcs.form": "how arcs are said: there are none, or in both ways",
-        "program.safe_start": "which block sets everything to a known state: none is there before something acts, so the parent's stays",
-        "codes.dwell": "how a pause is said: there is none",
+        "arcs.form": "how arcs are given, by centre or by radius: there are none, or both are used",
+        "program.safe_start": "which block is the safe start: there is none before something moves, so the parent's is kept",
+        "codes.dwell": "how a pause is written: there is none",
         "tool.change": "how a tool is changed: there is no M6",
         "stops.end": "how a program ends: there is no M2 or M30",
         "feed.inverse_code": "whether the controller has inverse time: the example does not use it",
-        "retract.form": "how the tool goes clear: in machine coordinates and to the reference point, both are used",
+        "retract.form": "how the tool retracts: both machine coordinates and the reference point are used",
     }
     found += [words for key, words in missing.items() if key not in claimed]
     if "arcs.form" in claimed and "arcs.centre_is" not in claimed and seen.first("G2", "G3"):
-        found.append("whether I, J, K count from the start of the arc: no arc in it tells the two readings apart, or the arcs give R")
+        found.append("whether I, J, K count from the start of the arc: no arc in it shows the difference, or the arcs give R")
     pointed = any(claim.key == "numbers.length.point" and claim.value == "always" for claim in claims)
     if pointed and "angle" not in numbers_of(seen):
         found.append("whether an angle needs a decimal point as its lengths do: there is no angle in it; A90 may mean 90 counts")
     padded, bare = one_digit_codes(seen)[True], one_digit_codes(seen)[False]
     if padded and bare:
-        found.append(f"whether codes below 10 have two digits: {padded[0].text} stands beside {bare[0].text}")
+        found.append(f"whether codes below 10 have two digits: both {padded[0].text} and {bare[0].text} are used")
     letters = sorted({word.letter for line in seen.blocks for word in line.words if word.letter in "ABC"})
     if letters:
         found.append(f"which axis {' and '.join(letters)} {'turns' if len(letters) == 1 else 'turn'} about, although the example uses it")

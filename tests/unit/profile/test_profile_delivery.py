@@ -21,9 +21,9 @@ def test_where_a_program_goes_does_not_change_the_digest_that_it_was_proved_with
 @pytest.mark.parametrize(
     ("sets", "wrong"),
     [
-        (["delivery.characters=AB/"], "'/' cannot stand in the name"),
-        (["delivery.characters=A B"], "' ' cannot stand in the name"),
-        (["delivery.characters=ab", "delivery.upper_case=true"], "A is not among the characters"),
+        (["delivery.characters=AB/"], "'/' is not allowed in the name"),
+        (["delivery.characters=A B"], "' ' is not allowed in the name"),
+        (["delivery.characters=ab", "delivery.upper_case=true"], "A is not one of the allowed characters"),
         (["delivery.longest=0"], "has to be at least 1"),
     ],
     ids=["slash", "space", "capitals lacking", "no name at all"],

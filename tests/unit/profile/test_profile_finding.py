@@ -74,7 +74,7 @@ def test_the_users_own_profile_wins_over_a_bundled_one_and_the_list_says_so(make
     make_profile("rs274ngc", inside=user_folder())
     assert {} == load_profile("rs274ngc").rotary
     assert {"user configuration": "", "bundled": "user configuration"} == {each.where: each.hidden_by for each in found("rs274ngc")}
-    assert "hidden: the name means the one of the user configuration" in list_text(find_profiles())
+    assert "hidden by the profile of the same name from the user configuration" in list_text(find_profiles())
 
 
 def test_a_bundled_child_keeps_its_bundled_parent_whatever_the_user_calls_rs274ngc(make_profile: MakeProfile) -> None:
@@ -121,7 +121,7 @@ def test_a_broken_profile_that_is_asked_for_is_an_error_with_its_cause(install: 
 def test_an_unknown_name_is_refused_with_the_nearest_and_all_names() -> None:
     with pytest.raises(ProfileError, match="no profile called 'rollover-sing'") as caught:
         load_profile("rollover-sing")
-    assert caught.value.cure.startswith("perhaps you mean rollover-sign")
+    assert caught.value.cure.startswith("did you mean rollover-sign")
     assert "y-drives-rotary" in caught.value.cure
 
 

@@ -75,7 +75,7 @@ def test_an_unknown_parent_is_refused_at_the_line_that_names_it(make_profile: Ma
     with pytest.raises(ProfileError, match="no profile called 'rs274nc'") as caught:
         load_profile(folder)
     assert (str(folder / "controller.toml"), 2) == (caught.value.place.file, caught.value.place.line)
-    assert "perhaps you mean rs274ngc" in caught.value.cure
+    assert "did you mean rs274ngc" in caught.value.cure
 
 
 @pytest.mark.parametrize("text", ["extends = 3", 'extends = ""', 'drop = "rotary.A"', "drop = [1]"])

@@ -63,7 +63,7 @@ def test_an_unknown_key_is_refused_with_its_line_the_nearest_and_all_allowed(ref
     error = refusal("\n[words]\nspace = true")
     assert "there is no setting words.space" == error.wrong
     assert (4, "words.space") == (error.place.line, error.place.key)
-    assert "perhaps you mean spaces" in error.cure
+    assert "did you mean spaces" in error.cure
     assert "allowed here: distance, order, repeat_axes" in error.cure
 
 
@@ -81,11 +81,11 @@ def test_of_very_many_mistakes_the_first_ten_are_told(refusal: Refusal) -> None:
 
 
 def test_a_key_in_the_wrong_group_is_refused_with_the_group_where_it_belongs(refusal: Refusal) -> None:
-    assert "perhaps you mean rotary.A.chuck_faces" in refusal('chuck_faces = "+X"').cure
+    assert "did you mean rotary.A.chuck_faces" in refusal('chuck_faces = "+X"').cure
 
 
 def test_an_unknown_group_is_refused_with_the_nearest(refusal: Refusal) -> None:
-    assert "perhaps you mean words" in refusal("[word]\nspaces = true").cure
+    assert "did you mean words" in refusal("[word]\nspaces = true").cure
 
 
 def test_a_rotary_of_another_letter_is_refused_with_the_allowed_ones(refusal: Refusal) -> None:
@@ -106,7 +106,7 @@ def test_a_profile_that_says_nothing_of_itself_is_refused(make_profile: MakeProf
 def test_a_value_that_is_not_allowed_is_refused_with_the_allowed_ones(refusal: Refusal) -> None:
     error = refusal('[feed]\nper_minute_counts = "all_axis"')
     assert "\"all_axis\" is not allowed; allowed: 'linear_axes', 'all_axes' or 'tip'" == error.wrong
-    assert "perhaps you mean all_axes" == error.cure
+    assert "did you mean all_axes" == error.cure
     assert 3 == error.place.line
 
 
@@ -162,7 +162,7 @@ class TestSet:
     def test_an_unknown_key_is_refused_with_the_nearest_names(self, refusal: Refusal) -> None:
         error = refusal(sets=("rotary.A.chuck_face=-X",))
         assert ("--set", "rotary.A.chuck_face") == (error.place.file, error.place.key)
-        assert "perhaps you mean chuck_faces" in error.cure
+        assert "did you mean chuck_faces" in error.cure
 
     def test_a_key_below_a_value_is_refused(self, refusal: Refusal) -> None:
         assert "there is no setting words.spaces.x" == refusal("words.spaces = true", sets=("words.spaces.x=1",)).wrong

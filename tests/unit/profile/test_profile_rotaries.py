@@ -35,7 +35,7 @@ def test_a_letter_that_the_profile_lacks_is_refused_with_those_that_it_has(two: 
 
 
 def test_a_letter_along_another_axis_is_refused(two: Profile) -> None:
-    with pytest.raises(ProfileError, match="rotary A turns about X, the toolpath's axis of rotation is Y"):
+    with pytest.raises(ProfileError, match="rotary A turns about X, but the toolpath's axis of rotation is Y"):
         rotaries_of(two, "Y", "A")
 
 

@@ -33,7 +33,7 @@ def test_a_bundled_profile_is_good() -> None:
 def test_a_mistake_in_the_settings_ends_the_checks_with_its_place(make_profile: MakeProfile) -> None:
     report = check(str(make_profile("words.space = true")))
     assert (1, 1) == (report.exit_code(), len(report.results))
-    assert "perhaps you mean spaces" in report.results[0].words
+    assert "did you mean spaces" in report.results[0].words
 
 
 def test_each_mistake_in_the_settings_is_a_finding_of_its_own(make_profile: MakeProfile) -> None:
@@ -132,7 +132,7 @@ def test_a_setting_that_changes_no_program_of_the_tour_gets_a_remark(make_profil
 def test_a_code_taken_on_trust_that_no_program_has_gets_a_remark(make_profile: MakeProfile) -> None:
     folder = make_profile('codes.trusted = ["M64", "M65"]', spindle_stop="M64\n{{ words.spindle }}\n")
     results = list(check_effect(resolve(folder), SHORT_TOUR))
-    assert [("codes.trusted", "remark", True)] == [(r.what, r.level, r.words.startswith("M65 stands in no program")) for r in results]
+    assert [("codes.trusted", "remark", True)] == [(r.what, r.level, r.words.startswith("M65 is in no program")) for r in results]
 
 
 def test_a_setting_that_others_need_has_an_effect(make_profile: MakeProfile) -> None:

@@ -135,7 +135,7 @@ def test_a_parent_beside_the_profile_is_that_of_the_same_revision(make_profile: 
     assert [("stops.end", "M30", "M2")] == [(each.key, each.first, each.second) for each in compared(f"{folder}@HEAD", folder).settings]
 
 
-@pytest.mark.parametrize(("revision", "words"), [("no-such", "git knows no revision"), ("--all", "is no revision")])
+@pytest.mark.parametrize(("revision", "words"), [("no-such", "git knows no revision"), ("--all", "is not a revision")])
 def test_a_revision_that_is_none_is_refused(make_profile: MakeProfile, repository: Repository, revision: str, words: str) -> None:
     folder = make_profile()
     repository("first")
@@ -153,7 +153,7 @@ def test_a_profile_that_was_not_there_then_is_an_error(make_profile: MakeProfile
 
 def test_a_folder_outside_any_repository_is_an_error(make_profile: MakeProfile) -> None:
     folder = make_profile()
-    with pytest.raises(ProfileError, match="has to lie in a git repository"):
+    with pytest.raises(ProfileError, match="has to be in a git repository"):
         compared(f"{folder}@HEAD", folder)
 
 

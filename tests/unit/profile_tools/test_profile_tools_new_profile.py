@@ -187,7 +187,7 @@ def test_claims_that_need_each_other_are_stated_together() -> None:
 def test_a_claim_that_cannot_stand_with_the_others_waits_with_the_reason() -> None:
     found = sorted_claims([claim("words.distance", "incremental"), claim("stops.end", "M30")], load_profile("rs274ngc"), {}, lambda _: "")
     assert (["stops.end"], ["words.distance"]) == ([each.key for each in found.stated], [each.key for each, _ in found.asked])
-    assert "without a place to start from" in found.asked[0][1]
+    assert "need a start position" in found.asked[0][1]
 
 
 def test_a_claim_about_a_rotary_that_the_parent_lacks_waits() -> None:
@@ -223,12 +223,12 @@ def test_after_a_refusal_nothing_is_left_behind(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["Corner Mill", "../up", "mill_1", "", "-mill"])
 def test_names_are_small_letters_digits_and_hyphens(name: str, tmp_path: Path) -> None:
-    with pytest.raises(ProfileError, match="is no name for a profile"):
+    with pytest.raises(ProfileError, match="cannot be the name of a profile"):
         create(name, "rs274ngc", tmp_path)
 
 
 def test_a_name_that_is_bundled_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(ProfileError, match="a bundled profile is called"):
+    with pytest.raises(ProfileError, match="there is a bundled profile called"):
         create("plain-lines", "rs274ngc", tmp_path)
 
 

@@ -126,7 +126,7 @@ def test_mounting_meaning_of_f_and_travel_are_never_claimed() -> None:
 
 def test_what_it_cannot_know_is_said() -> None:
     unknown = " ".join(shown("G90 G0 X1", "M2").unknown)
-    for words in ("how the rotary is mounted", "what F means", "how far the axes", "mm or inches", "how arcs are said"):
+    for words in ("how the rotary is mounted", "what F means", "the travel of the axes", "mm or inches", "how arcs are given"):
         assert words in unknown
 
 
@@ -240,7 +240,7 @@ def test_numbered_blocks_of_operations_are_told_from_every_block() -> None:
 def test_a_safe_start_keeps_its_states_and_none_is_never_an_empty_one(start: str, expected: tuple[str, ...] | None) -> None:
     found = shown(start, "G0 X1 Y1", "G1 X2 F100", "M2")
     assert expected == claimed(found).get("program.safe_start")
-    assert (expected is None) == any("sets everything to a known state" in words for words in found.unknown)
+    assert (expected is None) == any("which block is the safe start" in words for words in found.unknown)
 
 
 def test_digits_of_tools_and_of_their_offsets_are_seen() -> None:
@@ -261,7 +261,7 @@ def test_codes_of_both_spellings_are_taken_as_they_stand_and_said() -> None:
     found = shown("G90", "G00 X1 Y1", "G01 X2 F100", "G02 X3 Y1 I0.5 J0", "G3 X4 I0.5 J0", "M02")
     assert ("G02", "G3") == tuple(claimed(found)[f"codes.arc_{way}"] for way in ("clockwise", "counterclockwise"))
     assert "spindle.stop" not in claimed(found)
-    assert any("whether codes below 10 have two digits: G00 stands beside G3" in words for words in found.unknown)
+    assert any("whether codes below 10 have two digits: both G00 and G3 are used" in words for words in found.unknown)
 
 
 def test_points_of_lengths_alone_say_nothing_of_angles() -> None:
@@ -326,10 +326,10 @@ def test_steps_on_the_way_to_the_reference_point_are_no_habit() -> None:
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "holds no block"),
-        (b"dear reader\n", "holds no block"),
-        (b"G0 X1\n\xff\n", "which is no plain ASCII"),
-        (b"X1 Y2\n", "holds no block"),
+        (b"", "has no block"),
+        (b"dear reader\n", "has no block"),
+        (b"G0 X1\n\xff\n", "which is not plain ASCII"),
+        (b"X1 Y2\n", "has no block"),
     ],
 )
 def test_a_file_that_is_no_program_is_an_error(data: bytes, words: str) -> None:
