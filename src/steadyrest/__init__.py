@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from steadyrest.errors import InputError, Refused, SteadyrestError
     from steadyrest.findings import Finding
-    from steadyrest.inputs import take
+    from steadyrest.inputs import Input, PartOptions, take
     from steadyrest.notices import Notice
     from steadyrest.outcome import Outcome
     from steadyrest.posting import post, post_to_memory, posted_text, prove
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 _ROOMS = {
     "errors": ("InputError", "Refused", "SteadyrestError"),
     "findings": ("Finding",),
-    "inputs": ("take",),
+    "inputs": ("Input", "PartOptions", "take"),
     "notices": ("Notice",),
     "outcome": ("Outcome",),
     "posting": ("post", "post_to_memory", "posted_text", "prove"),
@@ -62,9 +62,11 @@ __all__ = [
     "Cancelled",
     "Finding",
     "FoundProfile",
+    "Input",
     "InputError",
     "Notice",
     "Outcome",
+    "PartOptions",
     "Posted",
     "Profile",
     "Progress",

@@ -15,9 +15,9 @@ from steadyrest import Cancelled, InputError, Refused, Request
 PART = Path(__file__).parents[2] / "tests" / "golden" / "tour" / "wrapped.toolpath.json"
 
 NAMES = {
-    "Cancelled", "Finding", "FoundProfile", "InputError", "Notice", "Outcome", "Posted", "Profile", "Progress", "Refused", "Request",
-    "ResolvedProfile", "SteadyrestError", "Toolpath", "Verdict", "load", "post", "post_to_memory", "posted_text", "profiles", "prove",
-    "report", "resolve", "take",
+    "Cancelled", "Finding", "FoundProfile", "Input", "InputError", "Notice", "Outcome", "PartOptions", "Posted", "Profile", "Progress",
+    "Refused", "Request", "ResolvedProfile", "SteadyrestError", "Toolpath", "Verdict", "load", "post", "post_to_memory", "posted_text",
+    "profiles", "prove", "report", "resolve", "take",
 }  # fmt: skip
 
 
@@ -95,3 +95,11 @@ def test_the_report_is_a_page(tmp_path: Path) -> None:
     page = steadyrest.report(Request(PART))
     assert b"<html" in page[:200]
     assert b"posted to memory" in page
+
+
+def test_inputs_are_taken_as_on_the_command_line() -> None:
+    cap = PART.parents[3] / "demo" / "lantern_cap"
+    stock = {"shape": "round", "diameter": 40, "from": -90, "to": 0}
+    part = steadyrest.PartOptions.model_validate({"stock": stock, "tools": [{"number": 1, "shape": "flat", "diameter": 10}]})
+    taken = steadyrest.take([steadyrest.Input(file=cap / "face.nc", indexed=(0, 120, 240))], part)
+    assert [(0, 120, 240)] == [operation.rotary.angles for operation in taken.operations]
