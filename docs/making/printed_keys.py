@@ -49,7 +49,7 @@ PRINTED: Mapping[str, Printed] = {
             "program": ("text", "the program's file, as it was given"),
             "toolpath": ("text", "the toolpath's file, as it was given"),
             "controller": ("text", "name of the profile"),
-            "changed": ("whole number", "how many lines of the whole file are not what would be written now"),
+            "changed": ("whole number", "how many lines of the whole file differ from what would be written now"),
             "first_changed": ("whole number | null", "the first of them, from 1; null where there is none"),
             "missing": ("whole number", "how many lines that would be written now the file does not have"),
             "lines": ("list of objects", "one entry for each line that was asked for, in their order"),

@@ -58,7 +58,8 @@ def summary(judged: Posted) -> str:
         *wrap(f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}", COLUMNS, subsequent_indent=" " * 6),
         *wrap(
             f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, "
-            f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid",
+            f"{'stopped after ' if verdict.failure is not None else ''}{whole.lines} lines, "
+            f"{whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid",
             COLUMNS,
             initial_indent=" " * 6,
             subsequent_indent=" " * 6,

@@ -71,7 +71,7 @@ def rapid_turning(toolpath: Toolpath, profile: Profile) -> float:
 
 
 def least_turning(operations: list[list[Groove]], profile: Profile) -> float | None:
-    """By trying every whole turn for every groove; None where one of them fits in no turn."""
+    """By trying every whole turn for every groove; None where one of them fits nowhere."""
     rotary = profile.rotary["A"]
     low, high = (rotary.travel.lowest, rotary.travel.highest) if rotary.travel.kind == "limited" else (-math.inf, math.inf)
     # in six turns' reach of the way through that turns least, or of zero, lies all that can be better

@@ -259,7 +259,7 @@ def test_a_feed_too_small_to_be_written_is_refused_with_its_cure() -> None:
         {"rapid": [-119.885, 99.148664, 7.142136]},
     ]
     coarse = resolve("linear-feed-only", ["numbers.feed.decimals=1"])
-    with pytest.raises(InputError, match=r"operation 1 'face', move 3: a block wants F 0.05, and F is written in steps of 0.1"):
+    with pytest.raises(InputError, match=r"operation 1 'face', move 3: a block needs F 0.05, but F is written in steps of 0.1"):
         written(small_part(moves, SQUARE, WRAPPED), coarse)
     text = written(small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only"))
     assert prove(text, small_part(moves, SQUARE, WRAPPED), resolve("linear-feed-only").profile).proved
@@ -269,7 +269,7 @@ def test_a_feed_rounded_up_by_more_than_a_percent_is_refused_and_one_that_a_limi
     """F 0.56 was written 1: the tip moved 80 percent faster than asked."""
     moves = [{"rapid": [-120, 0, 30]}, {"rapid": [-120, 0, 22]}, {"cut": [-120, 0, 18], "feed": 100}, {"cut": [-119, 30, 18], "feed": 0.56}]
     coarse = resolve("linear-feed-only", ["numbers.feed.decimals=0"])
-    with pytest.raises(InputError, match=r"a block wants F .*, and F is written in steps of 1"):
+    with pytest.raises(InputError, match=r"a block needs F .*, but F is written in steps of 1"):
         written(small_part(moves, ROUND, WRAPPED), coarse)
     held = [*moves[:3], {"cut": [-119, 300, 18], "feed": 4000}]
     slow = resolve("linear-feed-only", ["numbers.feed.decimals=1", "rotary.A.fastest=300"])
@@ -330,7 +330,7 @@ def test_a_profile_in_steps_speaks_the_cycles_that_it_states() -> None:
 def test_a_hole_off_the_centre_on_a_borrowed_drive_is_refused_with_the_axis_that_it_needs() -> None:
     moves = [{"rapid": [-50, 0, 30]}, {"hole": [-50, 5], "retract": 22, "bottom": 10, "feed": 100}]
     toolpath = small_part(moves, ROUND, {"intent": "indexed", "angles": [0]})
-    with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the drive of Y turns the rotary: allowed is only the centre, 0"):
+    with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the Y drive turns the rotary: allowed is only the centre, 0"):
         written(toolpath, resolve("y-drives-rotary"))
 
 

@@ -30,7 +30,7 @@ _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
         ("rotary.*.unwinding.between", "rotary.*.travel.kind"),
     ),
     "retract": ("link: up along the spindle before the rotary turns", ("safety.clearance",)),
-    "link": ("link: a way between cuts", ("safety.clearance",)),
+    "link": ("link: a move between cuts", ("safety.clearance",)),
     "hole": ("a drilling cycle written out in single moves", ()),
     "turn_back": (EVENTS["turn_back"].why, EVENTS["turn_back"].why_settings),
     "end": ("the rotary and the machine are left as the profile says", ("rotary.*.unwinding.at_end", "program.start_position")),
@@ -84,25 +84,27 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
     if row.kind == RAPID:
         if row.pieces == 3:
             return Why(
-                "lift", f"{says}: a rapid that turns the part low down goes up, turns, and comes down", settings.of("safety.clearance")
+                "lift",
+                f"{says}: a rapid that would turn the part with the tool low goes up, turns, and comes down",
+                settings.of("safety.clearance"),
             )
         return Why(
-            "rollover", f"{says}: no single turn is so wide that its direction would be in doubt", settings.of("rotary.*.travel.rule")
+            "rollover", f"{says}: no single turn is so large that its direction would be ambiguous", settings.of("rotary.*.travel.rule")
         )
     within = f"within {tolerance:g} of its path" if tolerance is not None else "within the tolerance of 0.01 mm"
     if row.kind > LINE:
         return Why(
-            "subdivision", f"{says}: cut into arcs that the controller speaks", settings.of("arcs.full_circles", "arcs.largest_sweep")
+            "subdivision", f"{says}: split into arcs that the controller takes", settings.of("arcs.full_circles", "arcs.largest_sweep")
         )
     if is_arc(asked) and intent != "wrapped":
         spoken = ("arcs.form", "arcs.planes", "arcs.largest_radius", "arcs.smallest_radius", "arcs.helical")
         return Why(
-            "subdivision", f"{says}: the controller does not speak this arc; straight pieces keep the tip {within}", settings.of(*spoken)
+            "subdivision", f"{says}: the controller does not take this arc; straight pieces keep the tip {within}", settings.of(*spoken)
         )
     if is_arc(asked):
-        return Why("subdivision", f"{says}: laid round the part an arc is none any more; straight pieces keep the tip {within}")
+        return Why("subdivision", f"{says}: wrapped around the part it is no longer an arc; straight pieces keep the tip {within}")
     if intent == "simultaneous":
-        return Why("subdivision", f"{says}: the axes move evenly, the tip would leave its line; pieces keep it {within}")
+        return Why("subdivision", f"{says}: moving evenly, the axes would take the tip off its line; pieces keep it {within}")
     if row.run.feed_mode[0] == INVERSE:
         return Why(
             "subdivision",
@@ -110,7 +112,7 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
             settings.of("numbers.inverse_feed.decimals", "feed.inverse_is"),
         )
     keys = ("rotary.*.travel.kind", "rotary.*.travel.rule")
-    return Why("subdivision", f"{says}: split where the rotary's travel wants it", settings.of(*keys))
+    return Why("subdivision", f"{says}: split where the rotary's travel requires it", settings.of(*keys))
 
 
 def _w_of(row: Row) -> float:
@@ -137,4 +139,4 @@ def _on_the_way(settings: Settings) -> str:
     rotary = settings.rotary
     if rotary is not None and rotary.unwinding.between == "one_side":
         return f"it arrives from {rotary.unwinding.arrive_from}, against backlash"
-    return "no single turn is so wide that its direction would be in doubt"
+    return "no single turn is so large that its direction would be ambiguous"

@@ -50,7 +50,7 @@ def _headline(explanation: Explanation) -> str:
         return f"{name} is, line for line, what would be written now."
     said = []
     if explanation.changed:
-        said.append(f"{explanation.changed} line(s) of {name} are not what would be written now, the first is line {explanation.first}")
+        said.append(f"{explanation.changed} line(s) of {name} differ from what would be written now, first line {explanation.first}")
     if explanation.missing:
         said.append(f"{explanation.missing} line(s) that would be written now are not in {name}")
     return "\n".join(textwrap.wrap(f"CAUTION: {'; '.join(said)}.", WIDTH))
@@ -59,7 +59,7 @@ def _headline(explanation: Explanation) -> str:
 def _line(line: Explained, program: str) -> list[str]:
     out = [f"{program}:{line.number}   {line.text}"]
     if line.now is None:
-        return [*out, *_said("DIFFERS", "nothing of what would be written now answers to this line: it was put in by hand, or is old")]
+        return [*out, *_said("DIFFERS", "no such line would be written now: it was put in by hand, or is from an older version")]
     if line.missing:
         out += _said("DIFFERS", f"{line.missing} line(s) that would be written now are missing just before this one")
     if not line.same:

@@ -116,7 +116,7 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
         return WordOrigin(piece, f"the arc's centre along {AXES[along]}{exact}, as {counted}", keys)
     if arcs is not None and letter == "R":
         return WordOrigin(piece, "the arc's radius, negative above 180 degrees", settings.of("arcs.form") + settings.number("length", "R"))
-    return WordOrigin(piece, "no word that planning asks for")
+    return WordOrigin(piece, "a word that nothing planned asks for")
 
 
 def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
@@ -125,10 +125,10 @@ def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     says = f"to {axis.letter} {_trimmed(value)} {unit} in work coordinates, rounded as a position"
     keys = settings.number("length", axis.letter)
     if settings.end_for_end and axis.column < 2:
-        says += f"; the toolpath's {axis.letter} with its sign changed, for the job is turned end for end"
+        says += f"; the toolpath's {axis.letter} with its sign changed, because the job is turned end for end"
         keys = settings.of("rotary.*.chuck_faces") + keys
     if settings.form.incremental:
-        says += ", said as the step from the last written one"
+        says += ", written as the step from the last position"
         keys = settings.of("words.distance") + keys
     if axis.letter in settings.form.repeat_axes and abs(value - float(row.before_xyz[axis.column])) < _STILL:
         says += "; it stays, and is repeated"
@@ -149,7 +149,7 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     phi = settings.sign * w
     hand = "right-hand" if phi >= 0 else "left-hand"
     stands = (
-        f"the part stands turned {_trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along if settings.rotary is not None else '?'}"
+        f"the part is turned {_trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along if settings.rotary is not None else '?'}"
     )
     says = f"the rotary to {_trimmed(w)} degrees{winding}: {stands}"
     keys = settings.of("rotary.*.chuck_faces", "rotary.*.positive_turns_chuck")
@@ -163,7 +163,7 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
         says += f"; written as a position within one turn, {way}"
         keys += settings.of("rotary.*.travel.kind", "rotary.*.travel.rule")
     if settings.form.incremental:
-        says += "; said as the step from the last written one"
+        says += "; written as the step from the last position"
         keys += settings.of("words.distance")
     return WordOrigin(piece, says, keys + settings.number("angle", axis.letter))
 

@@ -139,9 +139,9 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
         row = int(np.argmax(np.abs(miss) > MISS_DEG))
         raise PlanError(
             f"the tool axis {_text(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
-            f"which a rotary along {axis} cannot reach",
+            f"where a rotary along {axis} cannot put it",
             place=setup.place(operation, run.first_move + row),
-            cure=f"let the tool axis stand square to {axis}: its component along {axis} has to be 0",
+            cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0",
         )
     first = np.isnan(stand.phi_deg)
     before_deg = float(phi[0]) if first else stand.phi_deg
@@ -153,7 +153,7 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
         row = int(np.argmax(ambiguous))
         start, end = (_text(point / setup.scale) for point in (tip0[row], tip[row]))
         raise PlanError(
-            f"between {start} and {end} the tool axis turns by exactly half a turn: which way round is meant cannot be known",
+            f"between {start} and {end} the tool axis turns by exactly half a turn: which way round is not clear",
             place=setup.place(operation, run.first_move + row),
             cure="put a point between the two",
         )

@@ -42,7 +42,7 @@ def held_at_the_other_end(toolpath: Toolpath, rotary: Rotary | None) -> bool:
         return False
     if toolpath.axis == "Z":
         raise PlanError(
-            f"the stock is held at '{held.at}', and the chuck faces {rotary.chuck_faces}: along Z a job cannot be turned end for end",
+            f"the stock is held at '{held.at}', and the chuck faces {rotary.chuck_faces}: a job along Z cannot be turned end for end",
             place=Place(file=toolpath.file, key="stock, held"),
             cure="hold it at 'from' with a chuck that faces +Z, or correct chuck_faces in the profile",
         )
@@ -82,9 +82,9 @@ def check_start_position(toolpath: Toolpath, profile: Profile) -> None:
     if (place > low).all() and (place < high).all():
         shown = ", ".join(f"{axis} {value:g}" for axis, value in zip(AXES, position, strict=False))
         raise PlanError(
-            f"the start position {shown} of {profile.name} lies in the space that the stock sweeps as it stands on the machine",
+            f"the start position {shown} of {profile.name} is in the space that the stock sweeps as mounted on the machine",
             place=Place(key="program.start_position"),
-            cure="set program.start_position to a place over the stock or beside it; it is not turned with the job",
+            cure="set program.start_position to a place above or beside the stock; it does not turn end for end with the job",
         )
 
 

@@ -109,7 +109,7 @@ def planned_feed(
             per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest(linear, rotary.replaces))
         needed[4] = turn * per_degree
     elif turns.any():
-        raise PlanError("the rotary has to turn, and this controller profile has none", cure="add a table `[rotary.A]` to the profile")
+        raise PlanError("the rotary has to turn, and this controller profile has no rotary", cure="add a table `[rotary.A]` to the profile")
 
     modes = np.array([_MODE[feed.linear], _MODE[feed.linear], _MODE[feed.rotary], _MODE[feed.combined]], dtype=np.uint8)
     mode = modes[goes.view(np.uint8) + 2 * turns.view(np.uint8)]
@@ -287,11 +287,11 @@ def _said(rows: Motion, feed: PlannedFeed, setup: Setup) -> Floats:
     row = int(coarse[0])
     key = "inverse_feed" if inverse[row] else "feed"
     raise PlanError(
-        f"a block wants F {feed.word[row]:.3g}, and F is written in steps of {1 / counts[row]:g}: "
+        f"a block needs F {feed.word[row]:.3g}, but F is written in steps of {1 / counts[row]:g}: "
         f"the tip would move {faster[row]:.3g} times as fast as it should",
         place=setup.place(rows.operation, int(rows.move[row])),
         cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, "
-        "or say another way to give F while the rotary turns (feed.combined)",
+        "or choose another way to give F while the rotary turns (feed.combined)",
     )
 
 

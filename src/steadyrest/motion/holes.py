@@ -49,7 +49,7 @@ class Drilling:
 def why_written_out(hole: Drilling, setup: Setup) -> str:
     """Why a cycle is not spoken; empty when it is. Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16)."""
     if setup.profile.feed.linear == "inverse":
-        return f"{setup.profile.name} feeds in inverse time, in which no cycle may be spoken"
+        return f"{setup.profile.name} feeds in inverse time, which allows no cycles"
     if not getattr(setup.profile.cycles, hole.cycle.replace("-", "_")):
         return f"{setup.profile.name} has no such cycle"
     if hole.dwell > 0 and hole.cycle != "dwell-drill":
@@ -66,7 +66,7 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
         _check_pecks(holes, operation, setup)
     if holes.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
         raise PlanError(
-            "a tapping cycle drives a right-hand tap: it wants the spindle clockwise (NISTIR 6556 3.5.16.5), and it turns counterclockwise",
+            "a tapping cycle drives a right-hand tap: the spindle must turn clockwise (NISTIR 6556 3.5.16.5), not counterclockwise",
             place=setup.place(operation, holes.move),
             cure="turn the spindle clockwise, or cut the left-hand thread in another way",
         )
@@ -80,7 +80,7 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
         return
     if holes.cycle == "tap":
         raise PlanError(
-            f"a tapping cycle cannot be spoken ({written_out}), and a tap cannot be driven in single moves",
+            f"the tapping cycle cannot be written ({written_out}), and a tap cannot be driven by single moves",
             place=setup.place(operation, holes.move),
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
@@ -120,7 +120,7 @@ def _cycle_feed(holes: Drilling, operation: int, setup: Setup, slowed: Slowed) -
         return said
     if said > FASTEST * feed:
         raise PlanError(
-            f"a hole wants F {feed:.3g}, and F is written in steps of {1 / scale:g}: the tool would go {said / feed:.3g} times as fast "
+            f"a hole needs F {feed:.3g}, but F is written in steps of {1 / scale:g}: the tool would go {said / feed:.3g} times as fast "
             "as it should",
             place=setup.place(operation, holes.move),
             cure="give F more decimals (numbers.feed.decimals) if the controller takes them, or a feed that fits",
@@ -156,10 +156,10 @@ def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> N
     unit = "inch" if setup.toolpath.units == "inch" else "mm"
     why = f"{by} allows F {most:g}" if hole.feed > most else f"it is written as S{turns:g} F{said:.6g}"
     raise PlanError(
-        f"a tap of {pitch / setup.scale:.5g} {unit} to a turn at {rpm:g} per minute wants F {hole.feed:.6g}, and {why}: "
+        f"a tap of {pitch / setup.scale:.5g} {unit} pitch at {rpm:g} rpm needs F {hole.feed:.6g}, but {why}: "
         f"the pitch would be off by {100 * abs(said / turns / pitch - 1.0):.2g} percent, and the tap would break",
         place=setup.place(operation, hole.move),
-        cure=f"tap at {fits[0]:g} per minute with a feed of {fits[1] / setup.scale:.6g}: that can be written"
+        cure=f"tap at {fits[0]:g} rpm with a feed of {fits[1] / setup.scale:.6g} {unit}/min, which can be written"
         if fits
         else "give F more decimals (numbers.feed.decimals) if the controller takes them",
     )

@@ -78,7 +78,7 @@ def clear_height(operation: int, setup: Setup) -> float:
     if setup.clear is not None:
         return setup.clear
     raise PlanError(
-        "the rotary stands along the spindle and the stock is not given: no height is known to be clear of it",
+        "the rotary is along the spindle and no stock is given: the height that clears it is unknown",
         place=setup.place(operation) if operation else None,
         cure="give the stock in the toolpath",
     )
@@ -128,7 +128,7 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
         if abs(past - target) <= STILL_DEG:
             raise PlanError(
                 f"the rotary cannot arrive at {target:g} degrees from {unwinding.arrive_from}: its travel ends there",
-                cure="set rotary.unwinding.between to shortest, or the travel wider",
+                cure="set rotary.unwinding.between to shortest, or widen the travel",
             )
         stops = [past, target]
     if travel.kind != "rollover" or np.isnan(now):
@@ -138,8 +138,8 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
         count = max(1, int(np.ceil(abs(stop - now) / WIDEST_TURN_DEG[travel.rule])))
         if count > MOST_TURN_PARTS:
             raise PlanError(
-                f"the rotary would turn from {now:g} to {stop:g} degrees, in {count:,} parts; {MOST_TURN_PARTS:,} are allowed",
-                cure="correct the angle: a whole turn more or less is the same place",
+                f"the rotary would turn from {now:g} to {stop:g} degrees, in {count:,} steps; {MOST_TURN_PARTS:,} are allowed",
+                cure="correct the angle: whole turns more or less are the same position",
             )
         out += [now + (stop - now) * (part + 1) / count for part in range(count)]
         now = stop

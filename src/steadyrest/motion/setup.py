@@ -211,8 +211,8 @@ def check_replaced_axis(xyz: Floats, move: Ints, operation: int, setup: Setup) -
     off = np.flatnonzero(np.abs(place - centre) > 0.5 / setup.counts("length"))
     if len(off):
         raise PlanError(
-            f"{letter} {place[off[0]] / setup.scale:.6g} is needed here, but the drive of "
-            f"{letter} turns the rotary: allowed is only the centre, {centre / setup.scale:.6g}",
+            f"{letter} {place[off[0]] / setup.scale:.6g} is needed here, but the "
+            f"{letter} drive turns the rotary: only the centre is allowed, {centre / setup.scale:.6g}",
             place=setup.place(operation, int(move[off[0]])),
             cure="make the toolpath with the tool over the axis of rotation, or use a machine with a rotary axis of its own",
         )

@@ -298,7 +298,7 @@ def _furthest(start: float, toward: float, travel: Travel) -> float:
 def _too_narrow(w_deg: Floats, row: int, travel: Travel) -> PlanError:
     before = f"from {w_deg[row - 1]:.6g} " if row else ""
     return PlanError(
-        f"the turn {before}to {w_deg[row]:.6g} degrees fits in no turn of the rotary's travel "
+        f"the turn {before}to {w_deg[row]:.6g} degrees fits nowhere in the rotary's travel "
         f"from {travel.lowest:g} to {travel.highest:g} degrees",
-        cure="a rotary with at least a full turn of travel can be turned back; else turn the part in its chuck, or split the operation",
+        cure="use a rotary with at least a full turn of travel, turn the part in its chuck, or split the operation",
     )

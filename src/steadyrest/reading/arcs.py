@@ -140,7 +140,7 @@ def arc(block: BlockWords, motion: int) -> None:
     start = state.position_mm
     named = [np.array([axis in block.words]) for axis in AXES]
     if not (named[first] | named[second]) and block.may_be_whole_circle():
-        named[first] |= block.granted("an arc with a centre and without an end is a full circle")
+        named[first] |= block.granted("an arc with a centre but no end point is a full circle")
     end = linear_target(block, incremental=incremental)
     w_deg = rotary_target(block, incremental=incremental)
     words = {letter: np.array([block.length_mm(block.words[letter]) if letter in block.words else np.nan]) for letter in CENTRES + RADIUS}
@@ -165,7 +165,7 @@ def _plane(block: BlockWords) -> int:
     """The plane in force, if the controller speaks arcs in it."""
     codes, arcs, replaced = block.dialect.profile.codes, block.dialect.profile.arcs, block.dialect.replaced
     plane = block.state.plane
-    if plane is None and block.granted("the plane of arcs is XY, none is stated"):
+    if plane is None and block.granted("arcs in the XY plane (no plane in the program)"):
         plane = block.state.plane = PLANE_XY
     if plane is None:
         block.must_state("the plane of arcs", [codes.plane_xy, codes.plane_xz, codes.plane_yz], "the first arc")
@@ -195,14 +195,14 @@ def _refuse(block: BlockWords, rule: str, shapes: ArcShapes, plane: int) -> NoRe
             "give the end point, also when it is the start",
             None,
         ),
-        "no start": ("an arc from a place that is not known", f"go to a position with {ends[0]} and {ends[1]} first", None),
+        "no start": ("an arc from an unknown position", f"go to a position with {ends[0]} and {ends[1]} first", None),
         "both": (f"R and {centre.letter if centre else ''} on one arc", "keep either the radius or the centre", centre),
         "other letter": (
             f"{other.text if other else ''} in the plane {PLANES[plane]}, where the centre is {low} and {high}",
             "correct the letter or the plane",
             other,
         ),
-        "centre": ("an arc with a centre: this controller speaks radius words only", "give the radius R instead", None),
+        "centre": ("an arc with a centre: this controller takes arcs by radius only", "give the radius R instead", None),
         "no centre": (f"an arc without its centre: {needed} missing", f"give {needed}", None),
         "anywhere": ("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", radius_word),
         "too small": (
@@ -218,7 +218,7 @@ def _refuse(block: BlockWords, rule: str, shapes: ArcShapes, plane: int) -> NoRe
         ),
         "no radius": ("an arc without a radius: its centre is its own start or end", "correct the centre", None),
         "almost closed": (
-            "an arc that ends almost where it starts: whether it is nothing or a full circle hangs on the last digit",
+            "an arc that ends almost where it starts: the last digit decides between no arc and a full circle",
             "end a full circle exactly at its start, or leave the arc out",
             None,
         ),

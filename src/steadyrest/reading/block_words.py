@@ -80,7 +80,7 @@ class BlockWords:
         """The number of a word in units of the program: what the profile's number format of this letter says."""
         scale = self.dialect.increment(word.letter, kind, self.state.inch)
         if scale != 1.0 and word.text.endswith("]"):
-            wrong = f"the calculation {word.text} on a controller that counts least increments: which of the two it means is not known"
+            wrong = f"the calculation {word.text} on a controller that counts least increments: its unit is unclear"
             self.fail(wrong, "write the number itself", word)
         number = word.value if word.point else word.value / scale
         if not abs(number) < BEYOND:
@@ -106,7 +106,7 @@ class BlockWords:
         """The units in force; refused as long as the program has not stated them."""
         lenient = self.dialect.lenient
         if self.state.mm_per_unit is None and lenient is not None and lenient.mm_per_unit is not None:
-            self.granted(f"lengths are in {'mm' if lenient.mm_per_unit == 1.0 else 'inches'} as was said, no unit is stated")
+            self.granted(f"lengths in {'mm' if lenient.mm_per_unit == 1.0 else 'inches'} as given (no unit in the program)")
             self.state.mm_per_unit = lenient.mm_per_unit
         if self.state.mm_per_unit is None:
             mm, inch = self.dialect.profile.units.mm, self.dialect.profile.units.inch
@@ -176,7 +176,7 @@ class BlockWords:
                 self._sort_code(word)
                 m_codes += letter == "M"
                 if m_codes > MOST_M_CODES:
-                    self.fail(f"more than {MOST_M_CODES} M codes in one block", "spread them over several blocks", word)
+                    self.fail(f"more than {MOST_M_CODES} M codes in one block", "split them over several blocks", word)
             elif letter not in self.dialect.letters:
                 if not self.left_out or letter in MAY_MOVE:
                     self._unknown_letter(word)
@@ -222,18 +222,16 @@ class BlockWords:
         if what:
             self.fail(f"{word.text} is not understood here, and it says what is cut ({what})", WITHOUT_IT, word)
         wrong = f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}"
-        cure = (
-            f"if it says nothing about what is cut, leave it out with --leave-out {code}; else name another language, or correct the code"
-        )
+        cure = f"if it does not affect the cut, leave it out with --leave-out {code}; else name another language, or correct the code"
         self.fail(wrong, cure, word)
 
     def _check_block_number(self, word: Word, place: int) -> None:
         """A block number stands first and is a plain whole number (NISTIR 6556, 3.3.1)."""
         most = self.dialect.block_number_digits
         if place > 0:
-            self.fail(f"the block number {word.text} does not stand first", "put it at the start of the block, once", word)
+            self.fail(f"the block number {word.text} is not at the start", "put it at the start of the block, once", word)
         if not word.spelled.isdigit() or len(word.spelled) > most:
-            self.fail(f"{word.text} is no block number, these have 1 to {most} digits, no sign and no point", "correct it", word)
+            self.fail(f"{word.text} is not a block number: those have 1 to {most} digits, no sign, no point", "correct it", word)
 
     def _unknown_letter(self, word: Word) -> NoReturn:
         rotaries = self.dialect.profile.rotary

@@ -38,7 +38,7 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     state.motion = kind
     turning = block.words.get(dialect.rotary_letter)
     if not any(letter in block.words for letter in AXES) and (not block.lenient or turning is None):
-        block.fail("a cycle without X, Y or Z", "give the place of the hole")
+        block.fail("a cycle without X, Y or Z", "give the position of the hole")
     r_given = dialect.profile.cycles.r_letter in block.words
     r, depth, peck = _take_words(block, kind)
     was_deg = state.w_deg
@@ -48,7 +48,7 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
         if w_deg != was_deg and not math.isnan(was_deg):
             wrong = "the rotary would turn in a drilling cycle"
         elif turning is not None and math.isnan(was_deg):
-            wrong = "a rotary word in a drilling cycle, and where the rotary stands is not known"
+            wrong = "a rotary word in a drilling cycle, and the rotary's position is unknown"
         if wrong:
             block.fail(wrong, "turn it in a block of its own, before", turning)
     feed = feed_in_force(block)
@@ -64,11 +64,11 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
         bottom = level + depth * mm if incremental else depth * mm
     if math.isnan(level):
         r_word = block.words.get(dialect.profile.cycles.r_letter)
-        block.fail("R counts from a level that is not known", "go to a position with Z first", r_word)
+        block.fail("R is measured from an unknown height", "go to a position with Z first", r_word)
     if bottom > level + NEAR_MM:
         block.fail(f"the bottom at Z {bottom / mm:g} is above the R level at {level / mm:g}", "put R above the bottom")
     if not state.return_to_r and math.isnan(old_level):
-        block.fail("a return to the level from before the cycle, which is not known", "go to a position with Z first")
+        block.fail("a return to the height before the cycle, which is unknown", "go to a position with Z first")
     clear_level = level if state.return_to_r else max(old_level, level)
     moves = len(places) * math.ceil(max(0.0, level - bottom) / (peck * mm)) * 3
     if moves > MOST_MOVES:
@@ -88,7 +88,7 @@ def _check_modes(block: BlockWords) -> None:
     state, profile = block.state, block.dialect.profile
     if state.feed_mode == FEED_INVERSE:
         block.fail(f"a drilling cycle under {profile.feed.inverse_code}", f"state {profile.feed.per_minute_code} and F first")
-    if state.plane is None and block.granted("holes are along Z, no plane is stated"):
+    if state.plane is None and block.granted("holes along Z (no plane in the program)"):
         state.plane = PLANE_XY
     if state.plane is None:
         block.must_state("the plane", [profile.codes.plane_xy], "the first cycle")
@@ -96,7 +96,7 @@ def _check_modes(block: BlockWords) -> None:
         block.fail("a drilling cycle in another plane than XY: only holes along Z are read", f"state {profile.codes.plane_xy} first")
     if block.dialect.replaced == 2:
         block.fail("a drilling cycle, where Z turns the rotary", "take the cycle out")
-    if state.return_to_r is None and block.granted("after a hole the tool returns to the height from before, none is stated"):
+    if state.return_to_r is None and block.granted("after a hole the tool returns to the height before the cycle (none in the program)"):
         state.return_to_r = False
     if state.return_to_r is None:
         block.must_state("the level after a hole", [profile.cycles.return_to_r, profile.cycles.return_to_old], "the first cycle")
@@ -130,7 +130,7 @@ def _take_words(block: BlockWords, kind: str) -> tuple[float, float, float]:
         if cycle.dwell is None:
             block.fail(f"a cycle with a pause without its time: {cycles.dwell_letter} missing", f"give {cycles.dwell_letter}")
     if kind == "tap" and block.state.spindle != "clockwise":
-        block.fail("a tapping cycle, and the spindle does not turn clockwise", f"state {block.dialect.profile.spindle.clockwise} first")
+        block.fail("a tapping cycle while the spindle does not turn clockwise", f"state {block.dialect.profile.spindle.clockwise} first")
     return cycle.r, cycle.bottom, math.inf
 
 
@@ -140,7 +140,7 @@ def _places(block: BlockWords, incremental: bool) -> list[tuple[float, float]]:
     for axis, letter in enumerate("XY"):
         word = block.take(letter) if axis != block.dialect.replaced else None
         if math.isnan(block.state.position_mm[axis]) and (word is None or incremental):
-            block.fail(f"a hole at a place that is not known: {letter} missing", f"give {letter}", word)
+            block.fail(f"a hole at an unknown position: {letter} missing", f"give {letter}", word)
         given.append(block.length_mm(word) if word is not None else None)
     word = block.take("L")
     repeats = block.whole(word) if word is not None else 1

@@ -130,7 +130,7 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
     meant = rotaries_of(profile, letter=rotary_letter)
     if len(meant) > 1:
         raise ProfileError(
-            f"the profile has several rotaries, {', '.join(meant)}, and it is not said which one the program turns",
+            f"the profile has several rotaries, {', '.join(meant)}, and it is not given which one the program turns",
             place=Place(file=profile.name, key="rotary"),
             cure="name one",
         )
@@ -142,9 +142,9 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
         other = codes.setdefault(key, meaning)
         if other.does != meaning.does:
             raise ProfileError(
-                f"the code {meaning.code} stands for '{other.does}' and for '{meaning.does}': a program cannot be read back",
+                f"the code {meaning.code} stands for '{other.does}' and for '{meaning.does}': the program could not be read back",
                 place=Place(file=profile.name),
-                cure="give each of the two its own code, or set the one that the controller lacks to empty",
+                cure="give each its own code, or leave the one that the controller lacks empty",
             )
     for meaning in _base_codes(profile):
         codes.setdefault(code_key(meaning.code), meaning)

@@ -29,7 +29,7 @@ def carry_out(read: Block, state: State, dialect: Dialect, out: Collector, file:
     if not read.words:
         return
     if read.skip:
-        wrong = "a block with / is carried out or left out as a switch at the machine says: neither can be proved"
+        wrong = "a block with / runs or not by a switch at the machine: neither can be proved"
         block.fail(wrong, "take the / or the block out")
     if not block.lenient:
         _modes_stated(block)
@@ -86,7 +86,7 @@ def _motion(block: BlockWords) -> None:
     block.check_modes_ended(motion)
     if motion is None or motion == "cancel":
         after = f" after {block.dialect.profile.cycles.cancel}" if motion else " before the first motion code"
-        block.fail(f"axis words{after}: no motion is in force", f"state {codes.rapid} or {codes.line}")
+        block.fail(f"axis words{after}: no motion code is active", f"state {codes.rapid} or {codes.line}")
     if motion in CYCLES:
         state.motion_before_cycle = state.motion_before_cycle if state.motion in CYCLES else state.motion
         drilling_cycle(block, motion, stated=code is not None)

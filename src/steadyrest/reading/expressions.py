@@ -65,7 +65,7 @@ class Parameters:
         number = round(value)
         if abs(value - number) > NEAR_INTEGER or not 1 <= number <= LARGEST_PARAMETER:
             raise ProgramError(
-                f"#{value:g} is no parameter, they have whole numbers from 1 to {LARGEST_PARAMETER}",
+                f"#{value:g} is not a parameter: those have whole numbers from 1 to {LARGEST_PARAMETER}",
                 place=place,
                 cure="correct the number after #",
             )
@@ -81,7 +81,7 @@ class Parameters:
         """The value of a parameter that this program has set before."""
         if number not in self.values:
             raise ProgramError(
-                f"#{number} was not set by this program, so what it holds is not known",
+                f"#{number} was not set by this program, so its value is unknown",
                 place=place,
                 cure=f"set it first, as #{number}=1, or write the number itself",
             )

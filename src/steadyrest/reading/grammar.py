@@ -23,8 +23,8 @@ MISTAKES = {
         "a number without a letter before it, or a second point or sign in a number",
         "give each number one letter, one sign, one point",
     ),
-    "late_delete_mark": ("the block delete mark stands only at the start of a block", "put / before everything, or take it out"),
-    "outside_brackets": ("a bracket without a beginning, or an operator outside brackets", "calculations stand in [ ]"),
+    "late_delete_mark": ("block delete (/) is only allowed at the start of a block", "put / before everything, or take it out"),
+    "outside_brackets": ("a closing bracket without an opening one, or an operator outside brackets", "put calculations in [ ]"),
     "open_bracket": ("a bracket that is not closed", "close it with ]"),
     "no_value": ("a value is missing in the calculation", "give a number, a parameter or a bracket"),
     "no_brackets": ("a function needs its value in brackets", "write it as SIN[30]"),
@@ -116,12 +116,12 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
             opens = {"parentheses": "(", "semicolon": ";", "any": "(;"}.get(comment_style, "")
             if character not in opens:
                 allowed = f"comments that begin with {opens}" if opens else "no comments at all"
-                stop(index, f"{character!r} begins no comment on this controller, it takes {allowed}", "take the comment out or respell it")
+                stop(index, f"{character!r} begins no comment on this controller, it takes {allowed}", "take the comment out or rewrite it")
             depth, semicolon, opening = int(character == "("), character == ";", index
         elif character == ")":
             stop(index, "a comment is closed that was not opened", "begin it with ( on the same line")
         elif character not in LEGAL:
-            stop(index, f"the character {character!r} has no meaning in a block", "take it out; decimals stand behind a point")
+            stop(index, f"the character {character!r} has no meaning in a block", "take it out; decimals follow a point")
         else:
             comment = False
         kept.append(character if comment else character.upper())

@@ -32,7 +32,7 @@ CHIP_BREAK = "G73"
 """Drilling in steps with a short way back, where the program's language has no code for it (common practice)."""
 MAY_MOVE = "ABCUVW"
 """Letters of axes at some controller (ISO 6983-1, table of addresses, from memory): they never go with a code that is left out."""
-WITHOUT_IT = "let the system that wrote the program write it without this code"
+WITHOUT_IT = "have the post-processor write the program without this code"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,4 +70,4 @@ def check_left_out(code: str, does: str | None) -> None:
     if not what and does not in (None, "nothing", "left_out"):
         what = f"'{does}'" if does != "refused" else "offsets, coordinates or compensation"
     if what:
-        raise ProgramError(f"{code} cannot be left out: it says what is cut ({what})", cure=WITHOUT_IT)
+        raise ProgramError(f"{code} cannot be left out: it affects the cut ({what})", cure=WITHOUT_IT)

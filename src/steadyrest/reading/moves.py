@@ -31,7 +31,7 @@ def linear_target(block: BlockWords, *, incremental: bool) -> Point:
         if word is not None:
             ends[axis] = block.length_mm(word) + (ends[axis] if incremental else 0.0)
             if math.isnan(ends[axis]):
-                block.fail(f"{word.text} is a step from a position that is not known", f"state {letter} as a position first", word)
+                block.fail(f"{word.text} is a step from an unknown position", f"state {letter} as a position first", word)
     return ends[0], ends[1], ends[2]
 
 
@@ -50,7 +50,7 @@ def feed_in_force(block: BlockWords) -> float:
     """
     state, feed = block.state, block.dialect.profile.feed
     word = block.words.get("F")
-    if state.feed_mode is None and block.granted("F is per minute, no unit of it is stated"):
+    if state.feed_mode is None and block.granted("F per minute (no feed mode in the program)"):
         state.feed_mode = FEED_PER_MINUTE
     if state.feed_mode is None:
         block.must_state("the unit of F", [feed.per_minute_code, feed.inverse_code], "the first motion at feed")
@@ -92,7 +92,7 @@ def machine_move(block: BlockWords, motion: int) -> None:
     """
     state, profile, code = block.state, block.dialect.profile, block.codes["one block"][0].code
     if is_incremental(block):
-        block.fail(f"{code} while steps are in force", f"state {profile.codes.absolute or 'positions'} first", "one block")
+        block.fail(f"{code} while incremental positions are active", f"state {profile.codes.absolute or 'positions'} first", "one block")
     _no_rotary(block, "in machine coordinates: where the rotary's machine zero is")
     words = [block.take(letter) for letter in AXES]
     ends = [place if word is None else UNKNOWN for word, place in zip(words, state.position_mm, strict=True)]

@@ -129,14 +129,14 @@ class _Program:
         text = _decoded(raw) if self.dialect.lenient is not None else raw.decode("latin-1")
         longest = self.dialect.profile.program.longest_line
         if len(text) > longest:
-            wrong = f"a line of {len(text)} characters, the longest that this controller takes has {longest}"
+            wrong = f"a line of {len(text)} characters; this controller takes {longest} at most"
             self.fail(wrong, "split the line", column=longest + 1)
         bare = text.strip(" \t")
         if not bare:
             return
         if self.end_mark:
             wrong = f"text after the mark {self.dialect.profile.program.end_mark} at the end: {bare[:40]!r}"
-            self.fail(wrong, "take it out: nothing stands there")
+            self.fail(wrong, "take it out: nothing may follow the mark")
         if self._is_mark(bare):
             return
         self._begin("")
@@ -193,7 +193,7 @@ class _Program:
                 self._no_end()
             self.end_mark = True
         elif bare.startswith("%"):
-            cure = "take the line out; marks stand before and after everything, alone on their lines"
+            cure = "take the line out; marks go before and after everything, alone on their lines"
             self.fail(f"{bare[:12]!r} is no mark of this controller here", cure)
         else:
             return False
@@ -208,7 +208,7 @@ class _Program:
         number = self.dialect.profile.program.number
         word = block.words[0]
         if not word.spelled.isdigit() or len(word.spelled) > max(number.digits, PROGRAM_NUMBER_MOST_DIGITS):
-            self.fail(f"{word.text} is no program number", "give a whole number without sign", column=word.column)
+            self.fail(f"{word.text} is not a program number", "give a whole number without sign", column=word.column)
         if len(block.words) > 1:
             second = block.words[1]
             self.fail(f"{second.text} in the block of the program number", "put it into the next line", column=second.column)

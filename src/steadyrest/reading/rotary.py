@@ -49,7 +49,7 @@ def rotary_target(block: BlockWords, *, incremental: bool) -> float:
     degrees = block.length_mm(word) / rotary.mm_per_degree if rotary.replaces else block.value(word, "angle")
     if incremental:
         if math.isnan(state.w_deg):
-            block.fail(f"{word.text} is a step from an angle that is not known", "state the angle as a position first", word)
+            block.fail(f"{word.text} is a step from an unknown angle", "state the angle as a position first", word)
         target = state.w_deg + degrees
         if dialect.rolls_over:
             state.turns = math.floor(target / 360)
@@ -61,9 +61,9 @@ def rotary_target(block: BlockWords, *, incremental: bool) -> float:
     if wrong[0] and rotary.travel.rule != "shortest":
         block.fail(f"{word.text}: the sign is the direction, and minus zero has none", "write 0 or -360", word)
     if wrong[0] and not 0 <= degrees <= 360:
-        block.fail(f"{word.text}: the positions of this rotary go from 0 to 360", "give the position within one turn", word)
+        block.fail(f"{word.text}: positions of this rotary are from 0 to 360 degrees", "give the position within one turn", word)
     if wrong[0]:
-        wrong_way = f"{word.text} is exactly half a turn from {state.part_turn_deg:g}: which way it goes is not said"
+        wrong_way = f"{word.text} is exactly half a turn from {state.part_turn_deg:g}: which way to turn is not clear"
         block.fail(wrong_way, "go there in two steps", word)
     state.stand_within_a_turn(float(stands[0]), float(parts[0]))
     return float(stands[0])

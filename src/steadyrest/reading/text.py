@@ -43,14 +43,14 @@ def opened_program(program: Path) -> Iterator[BinaryIO]:
     """A program's file, open; ProgramError where it is none or cannot be read. A pipe would be waited for, a device has no end."""
     try:
         if program.exists() and not program.is_file():
-            raise ProgramError("this is a directory or a device, and no plain file", place=Place(file=str(program)), cure="name a file")
+            raise ProgramError("this is a folder or a device, not a file", place=Place(file=str(program)), cure="name a file")
         with program.open("rb") as opened:
             yield opened
     except (OSError, ValueError) as trouble:
         raise ProgramError(
             f"the program cannot be read: {getattr(trouble, 'strerror', None) or trouble}",
             place=Place(file=str(program)),
-            cure="check the name and the rights of the file",
+            cure="check the name and the permissions of the file",
         ) from None
 
 

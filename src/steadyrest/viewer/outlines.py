@@ -69,7 +69,7 @@ def chuck_of(setting: Setting) -> Chuck | None:
         lines += [line([end, tip], np.full(2, corner)) for corner in ring[:4]]
     axis, unit = setting.mounted.axis, setting.mounted.units
     holds = f"chuck, holds the stock at {axis} {round(end / setting.scale, 3) + 0.0:g}"
-    holds += f", {length:g} {unit} in the jaws" if length is not None else ", how much of it is not said"
+    holds += f", {length:g} {unit} in the jaws" if length is not None else ", length in the jaws not given"
     if setting.end_for_end:
         holds += "; job turned end for end"
     first, last = sorted((back, tip))

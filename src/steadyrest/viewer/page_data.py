@@ -224,9 +224,11 @@ def _tiles(looked: Looked) -> list[tuple[str, str]]:
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
         tiles.append((f"{looked.setting.letter}, °", f"{low:.3f} to {high:.3f}"))
-        tiles.append(("Turning in all, at rapid", f"{whole.turning_deg:,.0f}°, {whole.rapid_turning_deg:,.0f}°"))
+        tiles.append(("Rotary turns in all, at rapid", f"{whole.turning_deg:,.0f}°, {whole.rapid_turning_deg:,.0f}°"))
         fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
-        tiles.append(("Fastest turn at feed", f"{whole.fastest_rotary_deg_per_min:,.0f} of {fastest:,.0f} °/min"))
+        at_feed = whole.fastest_rotary_deg_per_min
+        turn = f"{at_feed:,.0f} of {fastest:,.0f} °/min" if at_feed else "does not turn while cutting"
+        tiles.append(("Fastest turn at feed", turn))
     if looked.cut is not None:
         tiles.append((f"Removed, {verdict.units}³", _volume(looked.cut.removed_mm3 / looked.setting.scale**3)))
     return tiles
@@ -268,15 +270,15 @@ def _cut_sentence(looked: Looked) -> str:
     across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step
     return (
         f"The stock was cut on {n} x {m} lines, {field.first_step_mm / scale:.3g} by {across / scale:.3g} {units} apart at the outside; "
-        f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} does not count as touching."
+        f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} is not counted as touching it."
     )
 
 
 def _drawn(looked: Looked) -> str:
     track, units, scale = looked.track, looked.toolpath.units, looked.setting.scale
     if track.off_mm == 0:
-        return f"All {looked.blocks:,} moving blocks are drawn."
+        return f"All {looked.blocks:,} blocks that move are drawn."
     return (
         f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} "
-        "off the whole path. Listing, verdict and figures are whole."
+        "off the full path. Listing, verdict and figures are complete."
     )

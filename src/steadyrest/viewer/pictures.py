@@ -266,7 +266,7 @@ def draw_time(figure: Figure, looked: Looked) -> None:
     last.step(minutes, np.where(track.rapid, tip, np.nan), where="pre", color="#7d858d", linewidth=0.8, label="tip at rapid")
     asked = np.array([*asked_feeds(looked.toolpath), np.nan])
     wanted = asked[np.minimum(track.operation.astype(np.int64) - 1, len(asked) - 1)]
-    last.step(minutes, wanted, where="pre", color=OPERATION_COLOURS[1], linestyle="--", label="highest feed asked for")
+    last.step(minutes, wanted, where="pre", color=OPERATION_COLOURS[1], linestyle="--", label="highest feed in the toolpath")
     last.axhline(min(setting.fastest_mm_per_min()) / scale, **LIMIT, label="rapid of the slowest axis")
     highest = np.nanmax([*feed[np.isfinite(feed)], *asked[np.isfinite(asked)], 0.0])
     if highest > 0:

@@ -162,7 +162,7 @@ def _in_plane(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
     start, end, first, last = start[:, axes], end[:, axes], first[:, axes], last[:, axes]
     centre = asked.arcs.centre[:, axes]
     if not (np.isfinite(start).all() and np.isfinite(end).all() and np.isfinite(centre).all()):
-        raise PlanError("an arc starts, ends or turns where the position is not known", cure="state the position before the arc")
+        raise PlanError("an arc starts from, ends at or turns about an unknown position", cure="state the position before the arc")
     turning = np.where(asked.kind == ARC_COUNTERCLOCKWISE, 1.0, -1.0)
     sweep = swept(start - centre, end - centre, turning)
     sweep[np.hypot(*(end - start).T) < SAME_PLACE] = 2 * np.pi
@@ -174,7 +174,7 @@ def _in_plane(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
     open_rows = ~(closed | straight)
     if words.radius is not None:
         if closed.any():
-            raise PlanError("a full circle has no centre when arcs are said by their radius", cure="set arcs.full_circles to false")
+            raise PlanError("a full circle cannot be written with arcs given by radius", cure="set arcs.full_circles to false")
         counts = _radius_counts(start - centre, start_written, end_written, sweep, form, asked.move, straight)
         words.radius[rows] = np.where(sweep > np.pi, -counts, counts)
     else:
@@ -218,8 +218,8 @@ def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form:
     wrong = np.flatnonzero(mismatch > tolerance)
     if len(wrong):
         raise PlanError(
-            f"an arc (move {move[wrong[0]]}) cannot be said: rounding makes its start and end radius differ by "
-            f"{mismatch[wrong[0]]:.4f}, and {tolerance:g} is allowed",
+            f"an arc (move {move[wrong[0]]}) cannot be written: rounding makes its start and end radius differ by "
+            f"{mismatch[wrong[0]]:.4f}, but only {tolerance:g} is allowed",
             cure="give the numbers of axes and centres more decimals, or set arcs.form to 'none'",
         )
     return counts, place
@@ -251,8 +251,8 @@ def _radius_counts(spoke: Floats, start: Floats, end: Floats, sweep: Floats, for
     wrong = np.flatnonzero((strayed > RADIUS_FORM_COUNTS / scale) & ~straight)
     if len(wrong):
         raise PlanError(
-            f"an arc (move {move[wrong[0]]}) of {np.degrees(sweep[wrong[0]]):.1f} degrees cannot be said by its radius: "
-            f"rounding moves its middle by {strayed[wrong[0]]:.4f}",
+            f"an arc (move {move[wrong[0]]}) of {np.degrees(sweep[wrong[0]]):.1f} degrees cannot be given by radius: "
+            f"rounding moves its midpoint by {strayed[wrong[0]]:.4f}",
             cure="set arcs.largest_sweep to 165 or less, or arcs.form to 'centre' or 'none'",
         )
     return np.asarray(counts)

@@ -70,7 +70,7 @@ def motion_text(
         kind, of_arcs = arc_columns(run, axes, form, held)
     held.exact = np.array(run.xyz[-1]) if not np.isnan(run.xyz[-1]).any() else filled(run.xyz, held.exact)[-1]
     if all(axis.column < 3 for axis in form.axes) and (np.abs(np.nan_to_num(run.rotary_deg)) > 0).any():
-        raise PlanError("the program turns the rotary, and no rotary was chosen", cure="choose a profile with a rotary, or its letter")
+        raise PlanError("the program turns the rotary, but no rotary was chosen", cure="choose a profile with a rotary, or give its letter")
     kept = kind >= ARC_CLOCKWISE
     for column in axes:
         kept |= column.said

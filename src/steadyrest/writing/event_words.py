@@ -92,7 +92,7 @@ def spoken(quantity: Quantity, form: WordFormat) -> str:
 
 def _check_code(code: str, what: str, key: str) -> None:
     if not code:
-        raise PlanError(f"the controller has no code for {what}", cure=f"set {key} in the profile, or do without in the toolpath")
+        raise PlanError(f"the controller has no code for {what}", cure=f"set {key} in the profile, or leave it out of the toolpath")
 
 
 def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[int, float], None]) -> list[list[Named]]:
@@ -108,7 +108,9 @@ def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[in
     name = str(event.facts.get("cycle", ""))
     code = getattr(cycles, name.replace("-", "_"), "")
     if not code:
-        raise PlanError(f"the controller has no cycle for '{name}'", cure=f"set cycles.{name.replace('-', '_')}, or spell it out in moves")
+        raise PlanError(
+            f"the controller has no cycle for '{name}'", cure=f"set cycles.{name.replace('-', '_')}, or write it out in single moves"
+        )
     if event.holes is None or not len(event.holes.xy):
         raise PlanError(f"the cycle '{name}' has no holes", cure="give it holes")
     # An axis whose drive turns the rotary is never named: planning has seen to it that it stands where the hole wants it.

@@ -69,7 +69,7 @@ def feed_counts(feeds: Floats, mode: int, form: WordFormat) -> tuple[Ints, Float
     is_time = mode == INVERSE and form.profile.feed.inverse_is == "seconds"
     if is_time and feeds.max() > largest * (1 + 1e-9):
         raise PlanError(
-            f"a block takes {float(feeds.max()):g} seconds, and the largest F is {largest:g}: cut down, it would move too fast",
+            f"a block takes {float(feeds.max()):g} seconds, but the largest F is {largest:g}: with that it would move too fast",
             cure="split the move, or raise the feed",
         )
     counts = np.clip(to_counts(feeds, spelled), 1, max(1, math.floor(largest * spelled.scale + 1e-6)))

@@ -121,9 +121,9 @@ def _check_lengths(text: bytes, state: ProgramState) -> None:
         row = int(np.argmax(lengths > longest))
         line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
         raise PlanError(
-            f"the line would have {int(lengths[row])} characters, and the controller takes {longest}: {line}",
+            f"the line would have {int(lengths[row])} characters, but the controller takes only {longest}: {line}",
             place=Place(line=state.lines + row + 1),
-            cure="raise program.longest_line if the controller takes it, or shorten words (spaces, decimals, block numbers)",
+            cure="raise program.longest_line if the controller takes longer lines, or shorten words (spaces, decimals, block numbers)",
         )
 
 

@@ -94,8 +94,8 @@ def axis_words(column: AxisColumn, form: WordFormat) -> AxisColumn:
     if form.incremental:
         if column.said[: column.known_from].any():
             raise PlanError(
-                f"a step of {column.letter} starts where the position is not known",
-                cure="a controller of steps only needs program.start_position, and a retract in work coordinates (retract.form 'height')",
+                f"an incremental {column.letter} word starts from an unknown position",
+                cure="incremental programs need program.start_position, and a retract in work coordinates (retract.form 'height')",
             )
         return replace(column, values=column.values - column.before)
     return replace(column, values=_within_a_turn(column)) if column.axis.turn else column
@@ -114,12 +114,14 @@ def _within_a_turn(column: AxisColumn) -> Ints:
     if axis.turning == "shortest":
         if 2 * reach >= turn:
             raise PlanError(
-                f"a block turns {axis.letter} by half a turn or more, and the controller takes the shortest way",
+                f"a block turns {axis.letter} by half a turn or more, but the controller takes the shortest way",
                 cure="split the turn into smaller ones",
             )
         return place
     if reach >= turn:
-        raise PlanError(f"a block turns {axis.letter} by a whole turn or more, which no position can say", cure="split the turn")
+        raise PlanError(
+            f"a block turns {axis.letter} by a whole turn or more, which a position within one turn cannot state", cure="split the turn"
+        )
     return np.where(step < 0, np.where(place == 0, -turn, -place), place)
 
 

@@ -105,7 +105,7 @@ def test_a_setting_of_this_run_is_shown_as_such(tmp_path: Path) -> None:
     assert "right-hand about +X" in says(line, "A60")
     across = line_with(file, "X-5")
     (line,) = explain(file, across, across, Request(toolpath, "rs274ngc", sets=sets)).lines
-    assert "the toolpath's X with its sign changed, for the job is turned end for end" in says(line, "X-5")
+    assert "the toolpath's X with its sign changed, because the job is turned end for end" in says(line, "X-5")
 
 
 def test_a_turn_that_overshoots_says_that_backlash_is_why(tmp_path: Path) -> None:
@@ -135,7 +135,7 @@ def test_a_subdivided_move_says_which_of_its_lines_this_is_and_why(tmp_path: Pat
     every = explain(file, first, len(file.read_text().splitlines()), Request(toolpath, "rs274ngc")).lines
     moves = [line for line in every if (line.operation, line.move) == (1, lines[0].move)]
     assert int(total) == len(moves)
-    assert "the axes move evenly, the tip would leave its line" in lines[0].why
+    assert "moving evenly, the axes would take the tip off its line" in lines[0].why
 
 
 def test_an_arc_that_the_controller_does_not_speak_names_the_settings_of_arcs(tmp_path: Path) -> None:
@@ -144,7 +144,7 @@ def test_an_arc_that_the_controller_does_not_speak_names_the_settings_of_arcs(tm
     number = line_with(file, "F600")
     (line,) = explain(file, number, number, Request(toolpath, "rs274ngc", sets=sets)).lines
     assert line.asked.startswith("arc clockwise in XY to X -30 Y 15 Z 17.5, centre X -30, Y 0")
-    assert "the controller does not speak this arc" in line.why
+    assert "the controller does not take this arc" in line.why
     assert ("arcs.form", "none", "--set") == (line.why_settings[0].key, line.why_settings[0].value, line.why_settings[0].origin)
 
 
@@ -249,7 +249,7 @@ def test_lines_after_changes_are_still_matched_and_the_whole_file_is_counted(cha
     found = explain(file, 1, count, Request(toolpath, "rs274ngc"))
     assert (2, line_with(file, "F1200"), 1) == (found.changed, found.first, found.missing)
     assert 1 == sum(line.missing for line in found.lines)
-    assert "CAUTION: 2 line(s) of part.nc are not what would be written now" in explanation_text(found)
+    assert "CAUTION: 2 line(s) of part.nc differ from what would be written now" in explanation_text(found)
 
 
 def test_a_line_that_the_program_does_not_have_is_refused_with_how_many_there_are(tmp_path: Path) -> None:

@@ -109,4 +109,4 @@ def test_a_file_that_is_there_twice_tells_its_notices_once(tmp_path: Path) -> No
     notices: list[Notice] = []
     part = PartOptions.model_validate({"tools": [TOOL], "stock": STOCK})
     take([Input(file=tmp_path / "a.nc", indexed=(0.0,)), Input(file=tmp_path / "a.nc", indexed=(90.0,))], part, notices)
-    assert ["assumed: F is per minute, no unit of it is stated"] == [notice.sentence() for notice in notices]
+    assert ["assumed: F per minute (no feed mode in the program)"] == [notice.sentence() for notice in notices]

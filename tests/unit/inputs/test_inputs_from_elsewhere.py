@@ -123,8 +123,8 @@ def test_what_is_taken_for_granted_is_told(tmp_path: Path) -> None:
     taken(tmp_path, SEMICOLONS, notices, tool=1)
     told = [notice.sentence() for notice in notices if type(notice).__name__ == "Assumed"]
     assert [
-        "assumed: F is per minute, no unit of it is stated",
-        "assumed: the plane of arcs is XY, none is stated",
+        "assumed: F per minute (no feed mode in the program)",
+        "assumed: arcs in the XY plane (no plane in the program)",
     ] == told
 
 
@@ -135,7 +135,7 @@ def test_the_unit_of_a_program_that_states_none_can_be_said(tmp_path: Path) -> N
     inches = taken(tmp_path, text, notices, tool=1, units="inch")
     assert "inch" == inches.units
     assert {"rapid": (1.0, 1.0, 5.0)} in moves(inches.operations[0])
-    assert "assumed: lengths are in inches as was said, no unit is stated" in [notice.sentence() for notice in notices]
+    assert "assumed: lengths in inches as given (no unit in the program)" in [notice.sentence() for notice in notices]
     stated = taken(tmp_path, SEMICOLONS, tool=1, units="mm").operations
     assert stated == taken(tmp_path, text, tool=1, units="mm").operations
 

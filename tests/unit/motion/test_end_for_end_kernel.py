@@ -103,7 +103,7 @@ def test_along_z_nothing_can_be_turned_and_a_contradiction_is_refused() -> None:
 def test_a_start_position_in_the_stock_as_it_stands_is_refused_since_it_is_not_turned() -> None:
     there = "program.start_position=[50, 0, 15, 0]"
     posted_text(part({"at": "from"}), "incremental", sets=[there])
-    with pytest.raises(SteadyrestError, match="the start position X 50, Y 0, Z 15 of incremental lies in the space that the stock sweeps"):
+    with pytest.raises(SteadyrestError, match="the start position X 50, Y 0, Z 15 of incremental is in the space that the stock sweeps"):
         posted_text(part({"at": "from"}), "incremental", sets=[there, RIGHT])
 
 
@@ -119,5 +119,5 @@ def test_a_start_position_is_clear_of_the_stock_by_half_a_tool_beside_it_and_by_
             if end is not None and off > 0:
                 check_start_position(part(None), profile)
             else:
-                with pytest.raises(PlanError, match="lies in the space that the stock sweeps"):
+                with pytest.raises(PlanError, match="is in the space that the stock sweeps"):
                     check_start_position(part(None), profile)

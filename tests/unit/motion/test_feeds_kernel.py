@@ -143,7 +143,7 @@ def test_the_noise_of_arithmetic_is_no_move_of_x_y_z() -> None:
 
 
 def test_turning_without_a_rotary_is_an_error() -> None:
-    with pytest.raises(PlanError, match="has none"):
+    with pytest.raises(PlanError, match="has no rotary"):
         one((0, 0, 0), 1, 1.0, 1.0, Feed(), rotary=None)
 
 

@@ -26,14 +26,14 @@ def cycle_feeds(path: Any, *sets: str) -> list[float]:
 
 def test_tapping_without_a_cycle_is_refused() -> None:
     moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "tap", "retract": 22, "bottom": 8, "pitch": 1, "feed": 5000}]
-    with pytest.raises(PlanError, match=r"a tapping cycle cannot be spoken \(rs274ngc has no such cycle\)"):
+    with pytest.raises(PlanError, match=r"the tapping cycle cannot be written \(rs274ngc has no such cycle\)"):
         items_of(toolpath(indexed(0, moves=moves)), "rs274ngc", 'cycles.tap=""')
 
 
 def test_tapping_with_the_spindle_counterclockwise_is_refused() -> None:
     # NISTIR 6556 3.5.16.5: the spindle turns clockwise before G84
     moves = [{"rapid": [-5, 0, 25]}, {"hole": [-5, 0], "cycle": "tap", "retract": 22, "bottom": 8, "pitch": 1, "feed": 5000}]
-    with pytest.raises(PlanError, match="it wants the spindle clockwise"):
+    with pytest.raises(PlanError, match="the spindle must turn clockwise"):
         items_of(toolpath(indexed(0, moves=moves, spindle={"rpm": 5000, "turns": "counterclockwise"})))
 
 
@@ -65,13 +65,13 @@ def test_a_tap_keeps_its_pitch_or_is_refused_with_a_speed_that_fits() -> None:
     # 1.25 mm to a turn at 5000 per minute is 6250 a minute; Z goes 5000: 4000 turns at most
     with pytest.raises(PlanError, match=r"the Z axis allows F 5000.*off by 20 percent") as refused:
         cycle_feeds(tapped(5000, 6250))
-    assert "tap at 4000 per minute with a feed of 5000" in refused.value.cure
+    assert "tap at 4000 rpm with a feed of 5000" in refused.value.cure
     with pytest.raises(PlanError, match="the largest F allows F 600") as refused:
         cycle_feeds(tapped(1000, 1250), "feed.largest_mm=600")
-    assert "tap at 480 per minute with a feed of 600" in refused.value.cure
+    assert "tap at 480 rpm with a feed of 600" in refused.value.cure
     with pytest.raises(PlanError, match=r"written as S333 F117: the pitch would be off by 0\.39 percent") as refused:
         cycle_feeds(tapped(333, 333 * 0.35), "numbers.feed.decimals=0")
-    assert "tap at 323 per minute with a feed of 113" in refused.value.cure
+    assert "tap at 323 rpm with a feed of 113" in refused.value.cure
     # no whole F is 0.35 times a whole number of turns before 20
     with pytest.raises(PlanError, match="off by 29 percent") as refused:
         cycle_feeds(tapped(20, 7), "numbers.feed.decimals=0", "feed.largest_mm=5.5")
@@ -95,7 +95,7 @@ def test_the_limits_of_the_axis_hold_in_cycles_and_are_told() -> None:
     (slowed,) = [one for one in notices_of(path, "rs274ngc", "linear.Z.fastest=400") if isinstance(one, FeedSlowed)]
     assert (900.0, 400.0, "the Z axis goes no faster") == (slowed.asked, slowed.lowest, slowed.limit)
     coarse = toolpath(operation({"intent": "indexed", "angles": [0]}, [moves[0], moves[1] | {"feed": 0.6}]))
-    with pytest.raises(PlanError, match=r"a hole wants F 0\.6, and F is written in steps of 1"):
+    with pytest.raises(PlanError, match=r"a hole needs F 0\.6, but F is written in steps of 1"):
         cycle_feeds(coarse, "numbers.feed.decimals=0")
 
 

@@ -68,7 +68,7 @@ def test_after_a_tool_change_the_height_is_said_anew_before_the_rotary_turns(pro
 
 def test_a_tool_whose_height_nobody_can_say_is_not_turned_around() -> None:
     path = toolpath(indexed(0), axis="Z", stock=None, clearance=30)
-    with pytest.raises(PlanError, match="no height is known to be clear"):
+    with pytest.raises(PlanError, match="the height that clears it is unknown"):
         items_of(path, "upright-c")
 
 

@@ -63,7 +63,7 @@ def test_tool_number_beyond_the_largest_is_refused() -> None:
 
 def test_axis_whose_drive_turns_the_rotary_may_not_be_needed() -> None:
     moves = [{"rapid": [5, 0, 30]}, {"cut": [5, 0, 17], "feed": 300}, {"cut": [-20, 4, 17], "feed": 500}]
-    with pytest.raises(PlanError, match=r"move 3: Y 4 is needed here, but the drive of Y turns the rotary"):
+    with pytest.raises(PlanError, match=r"move 3: Y 4 is needed here, but the Y drive turns the rotary"):
         items_of(toolpath(indexed(0, moves=moves)), "y-drives-rotary")
 
 

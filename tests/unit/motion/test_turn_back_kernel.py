@@ -72,7 +72,7 @@ def test_downward_it_turns_back_upward() -> None:
 
 
 def test_a_single_move_that_fits_nowhere_is_an_error_that_says_so() -> None:
-    with pytest.raises(PlanError, match="fits in no turn"):
+    with pytest.raises(PlanError, match="fits nowhere"):
         turn_backs(np.array([0.0, 800.0]), limited(-360, 360))
 
 

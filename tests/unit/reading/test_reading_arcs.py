@@ -110,13 +110,13 @@ def test_a_mismatch_of_rounding_is_taken() -> None:
 
 
 def test_an_arc_from_an_unknown_place_is_refused() -> None:
-    assert "from a place that is not known" in refusal("G0 X0\nG2 X10 Y0 I5 F9").wrong
+    assert "from an unknown position" in refusal("G0 X0\nG2 X10 Y0 I5 F9").wrong
 
 
 @pytest.mark.parametrize(
     ("text", "sets", "words"),
     [
-        ("G2 X10 I5", ["arcs.form=radius", "arcs.full_circles=false"], "radius words only"),
+        ("G2 X10 I5", ["arcs.form=radius", "arcs.full_circles=false"], "by radius only"),
         ("G2 X0 Y0 I5", ["arcs.full_circles=false"], "a full circle"),
         ("G2 X10 I5 Z1", ["arcs.helical=false"], "helical"),
         ("G2 X10 I5", ["arcs.largest_radius=4"], "arcs from 0 to 4 mm"),

@@ -19,7 +19,7 @@ def test_whole_counts_in_inch_have_their_own_increment() -> None:
 
 def test_a_calculation_among_whole_counts_is_refused() -> None:
     text = "%\nG17 G21 G90 G94\nG00 X[1+2]\nM30\n%\n"
-    assert "which of the two it means" in refusal(text, "counts-numbered", whole=True).wrong
+    assert "its unit is unclear" in refusal(text, "counts-numbered", whole=True).wrong
 
 
 def test_a_code_that_the_controller_does_not_have_is_refused_with_those_that_it_has() -> None:

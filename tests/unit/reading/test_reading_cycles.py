@@ -114,4 +114,4 @@ def test_a_rotary_word_equal_to_the_present_angle_is_taken() -> None:
 
 
 def test_a_return_to_an_unknown_level_is_refused() -> None:
-    assert "not known" in refusal("G0 X0 Y0\nG53 G0 Z0\nF9 G98\nG81 X5 Z-3 R2").wrong
+    assert "unknown" in refusal("G0 X0 Y0\nG53 G0 Z0\nF9 G98\nG81 X5 Z-3 R2").wrong

@@ -26,7 +26,7 @@ def test_auxiliary_codes_act_before_the_motion_of_their_block_and_stops_after_it
         ("G17 G21 G94", "G0 X1", "G90 or G91 must be stated"),
         ("G21 G90 G94", "G0 X1 Y0\nG2 X3 I1 F100", "G17 or G18 or G19 must be stated"),
         ("G17 G21 G90", "G1 X1 F100", "G94 or G93 must be stated"),
-        ("G17 G21 G90 G94", "X1", "no motion is in force"),
+        ("G17 G21 G90 G94", "X1", "no motion code is active"),
         ("G17 G21 G90 G94", "G1 X1", "F is not stated"),
         ("G17 G21 G90 G94", "G0 X1 Y1 Z1\nG81 Z0 R1 F9", "G99 or G98 must be stated"),
     ],

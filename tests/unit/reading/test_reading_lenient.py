@@ -21,14 +21,14 @@ def assumed(got: Reading) -> list[str]:
 
 def test_what_the_program_does_not_state_is_taken_for_granted_and_told() -> None:
     got = elsewhere("G90 G0 X0 Y0 Z0\nG2 X2 Y0 I1 J0 F50", mm_per_unit=25.4)
-    expected = ["lengths are in inches as was said, no unit is stated", "the plane of arcs is XY, none is stated"]
-    assert [*expected, "F is per minute, no unit of it is stated"] == assumed(got)
+    expected = ["lengths in inches as given (no unit in the program)", "arcs in the XY plane (no plane in the program)"]
+    assert [*expected, "F per minute (no feed mode in the program)"] == assumed(got)
     assert (50.8, 0.0, 0.0) == got.ends[-1][:3]
 
 
 def test_a_centre_without_an_end_is_a_full_circle() -> None:
     got = elsewhere(MODES + "G0 X2 Y0 Z0\nG3 I-2 F50")
-    assert ["an arc with a centre and without an end is a full circle"] == assumed(got)
+    assert ["an arc with a centre but no end point is a full circle"] == assumed(got)
     assert got.runs[-1].arcs is not None
     assert [1] == got.runs[-1].arcs.full_turns.tolist()
 

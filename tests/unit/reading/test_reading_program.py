@@ -96,7 +96,7 @@ def test_a_file_that_is_not_there_is_an_error_of_its_own(tmp_path: Path) -> None
 
 def test_a_line_without_an_end_does_not_fill_the_memory() -> None:
     endless = (b"X" * 100_000 for _ in range(10_000))
-    with pytest.raises(ProgramError, match="longest that this controller takes"):
+    with pytest.raises(ProgramError, match="this controller takes"):
         list(read_program(endless, load_profile("rs274ngc")))
 
 

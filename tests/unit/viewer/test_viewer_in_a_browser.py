@@ -402,7 +402,7 @@ def test_a_click_in_the_charts_goes_to_that_time(opened: Opened) -> None:
 def test_limits_are_drawn_into_the_charts(opened: Opened) -> None:
     names = opened.page.evaluate("document.getElementById('charts').data.map((trace) => trace.name)")
     assert any("limit of A, 7200" in name for name in names)
-    assert "highest feed asked for" in names
+    assert "highest feed in the toolpath" in names
     assert {"X", "Y", "Z", "A", "speed of A", "tip at feed"} <= set(names)
 
 
@@ -522,7 +522,7 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
     it = Opened(start(["--disable-3d-apis"]), page_file)
     it.page.wait_for_selector("#flat canvas[data-drawn]", state="attached")
     assert it.page.locator("#flat").is_visible()
-    assert "cannot draw in space" in it.page.locator("#thinned").inner_text()
+    assert "cannot draw in 3D" in it.page.locator("#thinned").inner_text()
     line = line_with("X-20")
     it.page.locator(f"#line-{line}").click()
     assert str(line) == it.text("line")

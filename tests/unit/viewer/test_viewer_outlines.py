@@ -42,8 +42,8 @@ def looked(held: dict[str, Any] | None, *sets: str) -> Looked:
     [
         ({"at": "from", "length": 20}, (), (-90, -70), (-100, -70), "chuck, holds the stock at X -90, 20 mm in the jaws"),
         ({"at": "from", "length": 20}, (RIGHT,), (70, 90), (70, 100), "holds the stock at X 90, 20 mm in the jaws; job turned end for end"),
-        ({"at": "to"}, (RIGHT,), (10, 10), (7, 20), "holds the stock at X 10, how much of it is not said"),
-        (None, (), (-90, -90), (-100, -87), "holds the stock at X -90, how much of it is not said"),
+        ({"at": "to"}, (RIGHT,), (10, 10), (7, 20), "holds the stock at X 10, length in the jaws not given"),
+        (None, (), (-90, -90), (-100, -87), "holds the stock at X -90, length in the jaws not given"),
     ],
 )
 def test_the_chuck_stands_at_the_held_end_in_front_of_its_jaws(
@@ -79,10 +79,10 @@ def test_page_picture_and_sheet_show_the_part_as_it_stands() -> None:
     for line in (
         "the job is turned end for end about Z",
         "the tool&#39;s radius the other way",
-        "it lies from X -10 to X 90",
+        "from X -10 to X 90",
         "held at X 90 (right): 20 mm of it in the jaws",
-        "the axis of rotation lies at Y -2, Z -3 mm",
-        "the - end of the stock (left) lies at X -10 mm",
+        "the axis of rotation is at Y -2, Z -3 mm",
+        "the - end of the stock (left) is at X -10 mm",
     ):
         assert line in sheet
 

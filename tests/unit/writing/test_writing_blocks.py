@@ -34,7 +34,7 @@ def test_an_incremental_step_from_an_unknown_place_is_refused() -> None:
     # The profile's checks ask for a start position, so it is taken away behind their back.
     said = in_steps()
     blind = said.model_copy(update={"program": said.program.model_copy(update={"start_position": None})})
-    with pytest.raises(PlanError, match="a step of X starts where the position is not known"):
+    with pytest.raises(PlanError, match="an incremental X word starts from an unknown position"):
         written([rows([(1, 0, 0, 0)])], blind)
 
 
@@ -177,7 +177,9 @@ def test_only_the_first_block_of_an_operation_is_numbered() -> None:
 def test_a_line_too_long_for_the_controller_is_named() -> None:
     said = profile(program={"longest_line": 30, "comments": {"longest": 20}})
     run = rows([(0, 0, 0, 0), (-123.456, -234.567, -345.678, -1234.567)])
-    with pytest.raises(PlanError, match=r"line 2: the line would have 40 characters.*takes 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"):
+    with pytest.raises(
+        PlanError, match=r"line 2: the line would have 40 characters.*takes only 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"
+    ):
         written([run], said)
 
 

@@ -45,7 +45,7 @@ def test_a_step_from_an_unknown_place_is_refused_and_one_from_a_known_place_is_t
     assert known is not None
     assert unknown is not None
     assert [1500, 3000] == axis_words(known, steps).values.tolist()
-    with pytest.raises(PlanError, match="a step of X starts where the position is not known"):
+    with pytest.raises(PlanError, match="an incremental X word starts from an unknown position"):
         axis_words(unknown, steps)
 
 

@@ -28,7 +28,7 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
   const tip = panel(`tip, ${facts.units}/min`);
   series.push({ name: "tip at feed", value: (k) => (track.isRapid(k) ? null : none(track.tip[k])), panel: tip, colour: palette[2], step: true },
     { name: "tip at rapid", value: (k) => (track.isRapid(k) ? none(track.tip[k]) : null), panel: tip, colour: "#7d858d", step: true, thin: true });
-  limits.push({ name: `rapid of the slowest axis, ${facts.slowestRapid.toPrecision(4)}`, value: facts.slowestRapid, panel: tip });
+  limits.push({ name: `rapid of the slowest axis, ${facts.slowestRapid.toPrecision(4)} ${facts.units}/min`, value: facts.slowestRapid, panel: tip });
 
   // Of every stretch of time, some two pixels wide, the lowest and the highest: nothing that stands out is lost.
   function drawnOf(one, low, high) {
@@ -74,7 +74,7 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
       x.push(one.begins, next ? next.begins : track.whole, null);
       y.push(one.asked, one.asked, null);
     });
-    made.push({ type: "scatter", mode: "lines", name: "highest feed asked for", x, y, yaxis: `y${nameOf(tip)}`, xaxis: "x", hoverinfo: "name+y", line: { color: palette[1], width: 2, dash: "dash" } });
+    made.push({ type: "scatter", mode: "lines", name: "highest feed in the toolpath", x, y, yaxis: `y${nameOf(tip)}`, xaxis: "x", hoverinfo: "name+y", line: { color: palette[1], width: 2, dash: "dash" } });
     return made;
   }
 

@@ -14,7 +14,7 @@ steadyrest.start = async function () {
   try {
     picture = steadyrest.makeSpace(space, byId("over"), facts, columns, track, colours, place);
   } catch (trouble) {
-    console.warn(`The picture in space cannot be drawn: ${trouble.message}`);
+    console.warn(`The 3D picture cannot be drawn: ${trouble.message}`);
   }
   const flat = steadyrest.makeFlat(flatHolder, facts, columns, track, colours, place);
   const charts = steadyrest.makeCharts(byId("charts"), facts, track, colours, place);
@@ -24,8 +24,8 @@ steadyrest.start = async function () {
 
   // --- views
   const hints = {
-    part: "In the part frame: the part stands still, the tool goes round it.",
-    machine: "In work coordinates: the part turns, the tool only moves.",
+    part: "Seen from the part: the part stays still and the tool goes around it.",
+    machine: "As at the machine: the part turns under the tool.",
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
   function view(name) {
@@ -42,7 +42,7 @@ steadyrest.start = async function () {
   for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
   if (!picture) {
     for (const input of document.querySelectorAll("input[name=view]")) { input.disabled = input.value !== "flat"; input.checked = input.value === "flat"; }
-    byId("thinned").prepend("This browser cannot draw in space (no WebGL 2): the surface is shown unrolled. ");
+    byId("thinned").prepend("This browser cannot draw in 3D (no WebGL 2): the surface is shown unrolled. ");
   }
   for (const key of ["part", "cut", "rapid", "through"]) {
     byId(`show-${key}`).addEventListener("change", (event) => {
@@ -99,7 +99,7 @@ steadyrest.start = async function () {
     cells[name] = value;
   }
   const places = facts.units === "inch" ? 4 : 3;
-  const fixed = (value, digits) => (Number.isFinite(value) ? value.toFixed(digits) : "not known");
+  const fixed = (value, digits) => (Number.isFinite(value) ? value.toFixed(digits) : "unknown");
   place.listen((state) => {
     cells.line.textContent = listing.current || state.line;
     cells.operation.textContent = state.operation;
@@ -107,7 +107,7 @@ steadyrest.start = async function () {
     ["X", "Y", "Z"].forEach((name, k) => { cells[name].textContent = fixed(state.work[k], places); });
     if (!state.known) cells.Z.textContent = "clear";
     if (facts.letter) cells[facts.letter].textContent = `${fixed(state.word, 3)}°`;
-    cells.tip.textContent = Number.isFinite(state.tip) ? state.tip.toFixed(facts.units === "inch" ? 2 : 0) : "not known";
+    cells.tip.textContent = Number.isFinite(state.tip) ? state.tip.toFixed(facts.units === "inch" ? 2 : 0) : "unknown";
     cells.move.textContent = state.rapid ? "rapid" : "at feed";
   });
 
@@ -180,7 +180,7 @@ steadyrest.start().catch((trouble) => {
   const said = document.createElement("p");
   said.className = "card";
   said.setAttribute("role", "alert");
-  said.textContent = `The pictures of this page cannot be shown: ${trouble.message}. Open it with a browser of 2023 or later; verdict and figures are whole as they stand.`;
+  said.textContent = `The pictures of this page cannot be shown: ${trouble.message}. Use a browser of 2023 or later; verdict and figures are complete without them.`;
   document.querySelector("main").prepend(said);
   console.error(trouble);
 });
