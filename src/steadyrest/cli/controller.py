@@ -12,7 +12,7 @@ from steadyrest.cli.common import plainly, print_json, print_text, say
 
 @click.group()
 def controller() -> None:
-    """Controller profiles: which there are, what each one says, and how a shop keeps its own."""
+    """List, show, make, check and compare controller profiles."""
 
 
 @controller.command("list")
