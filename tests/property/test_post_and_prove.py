@@ -330,7 +330,7 @@ def test_a_profile_in_steps_speaks_the_cycles_that_it_states() -> None:
 def test_a_hole_off_the_centre_on_a_borrowed_drive_is_refused_with_the_axis_that_it_needs() -> None:
     moves = [{"rapid": [-50, 0, 30]}, {"hole": [-50, 5], "retract": 22, "bottom": 10, "feed": 100}]
     toolpath = small_part(moves, ROUND, {"intent": "indexed", "angles": [0]})
-    with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the Y drive turns the rotary: allowed is only the centre, 0"):
+    with pytest.raises(InputError, match="move 2: Y 5 is needed here, but the Y drive turns the rotary: only the centre is allowed, 0"):
         written(toolpath, resolve("y-drives-rotary"))
 
 
