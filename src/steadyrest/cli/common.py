@@ -39,6 +39,7 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         # A short command spends its time starting: no pool of threads for matrices that nobody multiplies, and no search for cycles
         # among the thousands of objects that modules are made of.
         os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looked for in all installed packages, and none is ours
         gc.set_threshold(200_000, 20, 20)
         from steadyrest.errors import SteadyrestError
 
