@@ -54,12 +54,13 @@ def summary(judged: Posted) -> str:
     verdict, outcome, toolpath = judged.verdict, judged.outcome, judged.toolpath
     whole = verdict.whole
     count = len(toolpath.operations)
+    figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
+    if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
+        figures = "checked up to the first difference"
     lines = [
         *wrap(f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}", COLUMNS, subsequent_indent=" " * 6),
         *wrap(
-            f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, "
-            f"{'stopped after ' if verdict.failure is not None else ''}{whole.lines} lines, "
-            f"{whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid",
+            f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, {figures}",
             COLUMNS,
             initial_indent=" " * 6,
             subsequent_indent=" " * 6,
