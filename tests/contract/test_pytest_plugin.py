@@ -183,7 +183,7 @@ def test_a_setting_without_a_source_fails_and_is_named_with_its_line(shop: Make,
     shop(GOOD + "words.spaces = false\n")
     result = run(pytester, "-k", "sources")
     result.assert_outcomes(failed=1, deselected=8)
-    result.stdout.fnmatch_lines(["words.spaces: line 3 does not say where this comes from*"])
+    result.stdout.fnmatch_lines(["words.spaces: line 3 gives no source for this value*"])
 
 
 @pytest.mark.parametrize(

@@ -217,7 +217,7 @@ stock = { shape = "round", diameter = 40, from = -90, to = 0 }
 def test_job_files_in_a_ring_are_refused(tmp_path: Path) -> None:
     for one, other in (("a", "b"), ("b", "c"), ("c", "b")):
         (tmp_path / f"{one}.job.toml").write_text(f'{JOB}[[inputs]]\nfile = "{other}.job.toml"\n', encoding="utf-8")
-    with pytest.raises(InputError, match=r"hold each other in a ring: b.job.toml -> c.job.toml -> b.job.toml"):
+    with pytest.raises(InputError, match=r"include each other in a ring: b.job.toml -> c.job.toml -> b.job.toml"):
         load_input(tmp_path / "a.job.toml")
 
 
@@ -228,7 +228,7 @@ def test_job_files_that_double_are_refused(tmp_path: Path) -> None:
     part = toolpath([RAPID, {"cut": [-10, 0, 20], "feed": 100}])
     (tmp_path / "p.toolpath.json").write_text(json.dumps(part), encoding="utf-8")
     (tmp_path / "40.job.toml").write_text(f'{JOB}[[inputs]]\nfile = "p.toolpath.json"\n', encoding="utf-8")
-    with pytest.raises(InputError, match=r"hold over 200 of each other"):
+    with pytest.raises(InputError, match=r"more than 200 job files include each other"):
         load_input(tmp_path / "0.job.toml")
     assert 4 == len(load_input(tmp_path / "38.job.toml").operations)
 

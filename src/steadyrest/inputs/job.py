@@ -193,7 +193,7 @@ def _within(path: Path) -> Iterator[None]:
         wrong = (
             f"job files include each other in a ring: {ring}"
             if real in around
-            else f"job files include each other more than {MOST_JOBS} deep"
+            else f"more than {MOST_JOBS} job files include each other"
         )
         raise InputError(wrong, place=Place(file=str(path)), cure="list the toolpaths and programs of the job in one job file, each once")
     token = _HELD.set(((*around, real), read))

@@ -114,7 +114,7 @@ def test_a_tool_that_stays_clear_needs_not_be_known() -> None:
 def test_a_rotary_that_is_not_there_is_an_error() -> None:
     with pytest.raises(ProfileError, match="no rotary C"):
         Simulation(part([END_MILL], BAR), reference(), rotary_letter="C")
-    with pytest.raises(ProfileError, match="turns about X, the toolpath's axis of rotation is Y"):
+    with pytest.raises(ProfileError, match="turns about X, but the toolpath's axis of rotation is Y"):
         Simulation(part([END_MILL], BAR, axis="Y"), reference(), rotary_letter="A")
 
 

@@ -241,5 +241,5 @@ def test_no_name_is_written_unless_asked_for() -> None:
 
 
 def test_a_name_needs_a_mark_to_stand_after() -> None:
-    with pytest.raises(ProfileError, match="the name stands after the start mark, and there is none"):
+    with pytest.raises(ProfileError, match="the name comes after the start mark, but there is no start mark"):
         load_profile("rs274ngc", ["program.name_letters=8", 'program.start_mark=""'])
