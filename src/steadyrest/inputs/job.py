@@ -191,9 +191,7 @@ def _within(path: Path) -> Iterator[None]:
     ring = " -> ".join(os.path.basename(each) for each in (*around, real)[-6:])
     if real in around or len(read) > MOST_JOBS:
         wrong = (
-            f"job files include each other in a ring: {ring}"
-            if real in around
-            else f"more than {MOST_JOBS} job files include each other"
+            f"job files include each other in a ring: {ring}" if real in around else f"more than {MOST_JOBS} job files include each other"
         )
         raise InputError(wrong, place=Place(file=str(path)), cure="list the toolpaths and programs of the job in one job file, each once")
     token = _HELD.set(((*around, real), read))
