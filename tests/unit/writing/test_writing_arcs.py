@@ -180,6 +180,11 @@ def test_the_radius_form_is_negative_above_half_a_turn(sweep_deg: float, sign: i
     assert math.hypot(20 - block["X"], block["Y"]) / 2 <= abs(block["R"])
 
 
+def test_a_radius_is_never_less_than_half_the_chord_and_no_count_more_than_that() -> None:
+    controller = profile(arcs={"form": "radius", "full_circles": False, "largest_sweep": 180})
+    assert 10 == words(said(arc((10, 0, 0), (-10, 0, 0), (0, 0, 0), ARC_COUNTERCLOCKWISE), controller))["R"]
+
+
 def test_a_radius_form_close_to_half_a_turn_is_refused_where_rounding_spoils_it() -> None:
     end = (20.0004 * math.cos(math.radians(179.5)), 20.0004 * math.sin(math.radians(179.5)), 0.0)
     controller = profile(arcs={"form": "radius", "full_circles": False, "largest_sweep": 180})
