@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from steadyrest.motion.arcs import Arc, chords, flattened, flattened_wrapped, length, radii, spoken, sweep
+from steadyrest.motion.arcs import Arc, RadiusRounding, chords, flattened, flattened_wrapped, length, radii, spoken, sweep
 from steadyrest.profile.axes import Arcs
 
 QUARTER = Arc((10.0, 0.0, 1.0), (0.0, 10.0, 1.0), (0.0, 0.0, 0.0))
@@ -139,3 +139,13 @@ def test_an_almost_full_circle_is_split_so_that_rounding_cannot_close_it() -> No
     said = spoken(Arc(at(0.0), at(359.98), (0.0, 0.0, 0.0)), Arcs(), 1.0)
     assert said is not None
     assert [sweep(arc) for arc in said] == pytest.approx([179.99, 179.99])
+
+
+@pytest.mark.parametrize("turn_deg", [200.0, 250.0, 300.0])
+def test_the_middle_of_an_arc_over_half_a_turn_strays_as_its_radius_and_its_chord_do(turn_deg: float) -> None:
+    half = math.radians(turn_deg) / 2
+    radius, chord, off = 10.0, 10.0 * math.sin(half), 1e-4
+    far, near = (r + math.sqrt(r * r - c * c) for r, c in ((radius + off, chord - off), (radius, chord)))
+    strays = far - near
+    assert RadiusRounding(off, off, 1.02 * strays).holds(turn_deg)
+    assert not RadiusRounding(off, off, 0.98 * strays).holds(turn_deg)
