@@ -86,6 +86,12 @@ def test_the_overshoot_stays_in_the_travel() -> None:
     assert choose_turns(still(2), limited(-360, 360), one_side("below", 5), -300.0) == [0]
 
 
+def test_the_overshoot_counts_from_the_turn_in_which_the_operation_before_ended() -> None:
+    # 355 is 5 degrees on from 350, where the first ends a turn back; but there would be no room to go past it.
+    spans = [Span(360, 710, 360, 710, 1), Span(-5, 0, -5, 0, 2)]
+    assert choose_turns(spans, limited(-10, 370), one_side("above", 20), 0.0) == [-1, 0]
+
+
 def test_what_can_only_be_arrived_at_from_outside_is_named() -> None:
     chosen = choose_turns(still(100, 2), limited(0, 300), one_side("below", 5), 0.0)
     assert chosen == Unfit(1, overshoot=True)
