@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
@@ -15,6 +16,15 @@ def test_wrapped_line_stays_one_block() -> None:
     rows = motion_in(items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))))
     assert (LINE, -25.0, 0.0, 20.0, -180.0) == tuple(round(value, 5) for value in rows[-1])
     assert 2 == sum(row[0] == LINE for row in rows)
+
+
+def test_a_wrapped_path_goes_on_after_a_pause_from_where_it_was() -> None:
+    down = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, 0], "feed": 200}, {"cut": [-15, 31.4159265, 0]}]
+    quarter = {"arc": [-25, 41.4159265, 0], "centre": [-15, 41.4159265, 0], "turns": "clockwise"}
+    wrap = {"intent": "wrapped", "diameter": 40}
+    straight, paused = (motion_in(items_of(toolpath(operation(wrap, [*down, *pause, quarter])))) for pause in ([], [{"dwell": 1}]))
+    assert len(straight) > 10
+    np.testing.assert_allclose(straight, paused)
 
 
 def test_simultaneous_path_is_subdivided_and_said_so() -> None:

@@ -115,3 +115,10 @@ def test_a_rotary_word_equal_to_the_present_angle_is_taken() -> None:
 
 def test_a_return_to_an_unknown_level_is_refused() -> None:
     assert "unknown" in refusal("G0 X0 Y0\nG53 G0 Z0\nF9 G98\nG81 X5 Z-3 R2").wrong
+
+
+@pytest.mark.parametrize("block", ["G81 Y6 Z-3 R2", "G91 G81 X5 Y6 Z-3 R2"])
+def test_a_hole_needs_a_place_that_is_known(block: str) -> None:
+    start = "G0 Y0 Z10 A0\nF100 G99\n"
+    assert "a hole at an unknown position: X missing" in refusal(start + block).wrong
+    assert (5, 6, 2, 0) == blocks(start + "G81 X5 Y6 Z-3 R2").ends[-1]

@@ -26,6 +26,12 @@ def test_what_the_program_does_not_state_is_taken_for_granted_and_told() -> None
     assert (50.8, 0.0, 0.0) == got.ends[-1][:3]
 
 
+def test_holes_without_a_plane_are_assumed_to_be_along_z_and_told() -> None:
+    got = elsewhere("G21 G90 G94\nG0 X0 Y0 Z10\nG81 X1 Y1 Z-3 R2 F50")
+    assert "holes along Z (no plane in the program)" in assumed(got)
+    assert ["drill"] == [event.text for event in got.of("cycle")]
+
+
 def test_a_centre_without_an_end_is_a_full_circle() -> None:
     got = elsewhere(MODES + "G0 X2 Y0 Z0\nG3 I-2 F50")
     assert ["an arc with a centre but no end point is a full circle"] == assumed(got)

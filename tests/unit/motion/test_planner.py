@@ -47,6 +47,13 @@ def test_an_operation_at_no_speed_stands_with_the_spindle_stopped() -> None:
     assert ["spindle_start", "spindle_stop"] == [name for name in names if name.startswith("spindle")]
 
 
+def test_the_spindle_gets_the_time_that_it_takes_to_come_up_to_speed() -> None:
+    part = toolpath(indexed(0))
+    assert "dwell" not in names_in(items_of(part))
+    names = names_in(items_of(part, "rs274ngc", "spindle.dwell=0.5"))
+    assert "dwell" == names[names.index("spindle_start") + 1]
+
+
 def test_program_ends_retracted_with_spindle_and_coolant_off() -> None:
     names = names_in(items_of(toolpath(indexed(0, coolant="flood"))))
     assert ["retract", "coolant_off", "spindle_stop", "program_end"] == names[-4:]
