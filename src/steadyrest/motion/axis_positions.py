@@ -109,7 +109,7 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     tip = wrapped_length(np.diff(places[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
     kind = np.minimum(run.kind[source], LINE)
     rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
-    return rows, replace(stand, point=points[-1]), len(chords), sum(map(len, chords))
+    return rows, replace(stand, point=points[-1], phi_deg=float(phi[-1])), len(chords), sum(map(len, chords))
 
 
 def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Floats]:

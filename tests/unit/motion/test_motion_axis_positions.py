@@ -27,6 +27,14 @@ def test_a_wrapped_path_goes_on_after_a_pause_from_where_it_was() -> None:
     np.testing.assert_allclose(straight, paused)
 
 
+def test_a_rapid_of_a_wrapped_path_after_a_pause_begins_at_the_angle_of_the_cut_before() -> None:
+    cut = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, 0], "feed": 200}, {"cut": [-15, 31.4159265, 0]}]
+    away = {"rapid": [-15, 31.4159265, 6]}
+    wrap = {"intent": "wrapped", "diameter": 40}
+    straight, paused = (motion_in(items_of(toolpath(operation(wrap, [*cut, *pause, away])))) for pause in ([], [{"dwell": 1}]))
+    np.testing.assert_allclose(straight, paused)
+
+
 def test_simultaneous_path_is_subdivided_and_said_so() -> None:
     moves = [
         {"rapid": [-5, 0, 30], "tool_axis": [0, 0, 1]},
