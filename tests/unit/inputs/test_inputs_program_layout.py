@@ -1,34 +1,13 @@
 """Where the motion of a program lies: still, at angles, wrapped."""
 
 from pathlib import Path
-from typing import Any
 
 import pytest
+from program_parts import moves_of, toolpath_of
 
 from steadyrest.errors import InputError
-from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.inputs.changes import WiderThanRound
 from steadyrest.notices import Notice
-from steadyrest.toolpath import FlatTool, Operation, Toolpath
-
-START = "G21 G17 G90 G94 G40 G49 G80 G54\nT3 M6\nS3000 M3\n"
-
-
-TOOLS = (FlatTool(number=3, shape="flat", diameter=6.0), FlatTool(number=4, shape="flat", diameter=4.0))
-
-
-def toolpath_of(
-    tmp_path: Path, body: str, notices: list[Notice] | None = None, *, start: str = START, axis: Any = None, **options: Any
-) -> Toolpath:
-    file = tmp_path / "face.nc"
-    file.write_text(f"{start}{body}M2\n")
-    part = PartOptions(clearance=200.0, tools=TOOLS, axis=axis)
-    return take([Input(file=file, **options)], part, notices)
-
-
-def moves_of(operation: Operation) -> list[dict[str, Any]]:
-    return [move.model_dump(exclude_defaults=True) for move in operation.moves or ()]
-
 
 LINES = "G0 X1 Y2 Z5\nG1 Z-1 F100\nX10 F300\n"
 

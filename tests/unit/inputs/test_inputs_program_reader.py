@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import pytest
+from program_parts import START, TOOLS, moves_of, toolpath_of
 
 from steadyrest.errors import InputError, ProgramError
 from steadyrest.inputs import Input, PartOptions, take
-from steadyrest.notices import Notice
 from steadyrest.posting import posted_text
-from steadyrest.toolpath import FlatTool, Indexed, Operation, Toolpath, parse_toolpath
+from steadyrest.toolpath import Indexed, parse_toolpath
 
 STOCK = {"shape": "round", "diameter": 40, "from": -90, "to": 0}
 
@@ -26,25 +25,6 @@ def two_rotaries(folder: Path) -> str:
         'extends = "rs274ngc"\n[rotary.B]\nalong = "Y"\nchuck_faces = "-Y"\npositive_turns_chuck = "clockwise"\n'
     )
     return str(profile)
-
-
-START = "G21 G17 G90 G94 G40 G49 G80 G54\nT3 M6\nS3000 M3\n"
-
-
-TOOLS = (FlatTool(number=3, shape="flat", diameter=6.0), FlatTool(number=4, shape="flat", diameter=4.0))
-
-
-def toolpath_of(
-    tmp_path: Path, body: str, notices: list[Notice] | None = None, *, start: str = START, axis: Any = None, **options: Any
-) -> Toolpath:
-    file = tmp_path / "face.nc"
-    file.write_text(f"{start}{body}M2\n")
-    part = PartOptions(clearance=200.0, tools=TOOLS, axis=axis)
-    return take([Input(file=file, **options)], part, notices)
-
-
-def moves_of(operation: Operation) -> list[dict[str, Any]]:
-    return [move.model_dump(exclude_defaults=True) for move in operation.moves or ()]
 
 
 LINES = "G0 X1 Y2 Z5\nG1 Z-1 F100\nX10 F300\n"
