@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 
 from steadyrest.cli import main
-from steadyrest.cli.schema import WHAT
+from steadyrest.cli.programs import SCHEMAS
 
 ROOT = Path(__file__).parents[2]
 SHIPPED = {"toolpath": "toolpath/toolpath", "job": "inputs/job"}
@@ -28,7 +28,7 @@ def printed(what: str) -> dict[str, Any]:
 
 
 def test_there_is_a_schema_of_each_kind_of_file_that_people_write() -> None:
-    assert {"toolpath", "controller", "job"} == set(WHAT)
+    assert {"toolpath", "controller", "job"} == set(SCHEMAS)
 
 
 @pytest.mark.parametrize("what", SHIPPED)
@@ -37,7 +37,7 @@ def test_what_is_printed_is_what_ships(what: str) -> None:
     assert json.loads(shipped.read_text(encoding="utf-8")) == printed(what)
 
 
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize("what", SCHEMAS)
 def test_a_schema_is_written_into_a_file(what: str, tmp_path: Path) -> None:
     file = tmp_path / "written.json"
     done = CliRunner().invoke(main, ["schema", what, "--output", str(file)])
@@ -51,7 +51,7 @@ def test_a_schema_is_not_written_where_there_is_no_folder(tmp_path: Path) -> Non
     assert "does not exist" in done.stderr
 
 
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize("what", SCHEMAS)
 def test_a_schema_is_valid_and_says_what_each_key_means(what: str) -> None:
     schema = printed(what)
     Draft202012Validator.check_schema(schema)
@@ -65,7 +65,7 @@ def test_a_schema_is_valid_and_says_what_each_key_means(what: str) -> None:
     assert [] == bare
 
 
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize("what", SCHEMAS)
 def test_a_schema_knows_no_other_keys(what: str) -> None:
     schema = printed(what)
     groups = [schema, *schema["$defs"].values()]

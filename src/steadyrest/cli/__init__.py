@@ -1,19 +1,16 @@
 """The command line: arguments and exit codes, no logic.
 
-One module a command. At import they need nothing but click, so that --help is quick; what a command needs is imported when it runs.
+At import they need nothing but click, so that --help is quick; what a command needs is imported when it runs.
 """
 
 from __future__ import annotations
 
 import click
 
-from steadyrest.cli.centre import centre
 from steadyrest.cli.controller import controller
-from steadyrest.cli.post import deliver, post, prove
-from steadyrest.cli.schema import schema
+from steadyrest.cli.machine import centre, turn_check
+from steadyrest.cli.programs import deliver, post, prove, schema, take
 from steadyrest.cli.show import explain, picture, report, setup_sheet
-from steadyrest.cli.take import take
-from steadyrest.cli.turn_check import turn_check
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}
 

@@ -64,7 +64,9 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
                 print_json(error.as_json())
             sys.exit(error.exit_code)
         except KeyboardInterrupt:
-            say(f"steadyrest: stopped by hand; {_put()}")
+            place = sys.modules.get("steadyrest.writing.atomic_file")
+            done = " and ".join(map(str, place.PUT)) if place is not None else ""
+            say(f"steadyrest: stopped by hand; {f'{done} had been put in place before' if done else 'nothing was put in place'}")
             sys.exit(130)
         except Exception as error:  # the last net: no traceback for whoever stands at the machine
             if isinstance(error, click.ClickException | click.exceptions.Exit | click.Abort) or os.environ.get("STEADYREST_TRACEBACK"):
@@ -73,13 +75,6 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
             sys.exit(1)
 
     return run
-
-
-def _put() -> str:
-    """What a command that was stopped has put in place before."""
-    place = sys.modules.get("steadyrest.writing.atomic_file")
-    put = place.PUT if place is not None else []
-    return f"{' and '.join(map(str, put))} had been put in place before" if put else "nothing was put in place"
 
 
 def _own_mistake(error: BaseException) -> str:
@@ -105,45 +100,37 @@ def print_json(data: Mapping[str, Any]) -> None:
     """
     if "schema" not in data:
         data = {"schema": SCHEMA, **data}
-    try:
-        text = json.dumps(data, indent=2, allow_nan=False)
-    except ValueError:
-        text = json.dumps(_finite(data), indent=2, allow_nan=False)
-    print_text(text)
+    print_text(json.dumps(_finite(data), indent=2, allow_nan=False))
 
 
 def print_text(text: str) -> None:
     """Print what was asked for on stdout. One that is closed or full takes nothing back of what is done: that is told."""
-    if sys.stdout is None:  # closed from the beginning
-        return
-    try:
-        click.echo(text)
-        sys.stdout.flush()
-    except (OSError, ValueError) as error:
-        if not isinstance(error, BrokenPipeError):
-            say(f"steadyrest: the result could not be printed: {getattr(error, 'strerror', None) or error}")
-        _to_nowhere(sys.stdout)
+    failed = _written(text, sys.stdout)
+    if failed is not None and not isinstance(failed, BrokenPipeError):
+        say(f"steadyrest: the result could not be printed: {getattr(failed, 'strerror', None) or failed}")
 
 
 def say(text: str, *, nl: bool = True) -> None:
     """Tell on stderr, if anybody reads it; the word of an outcome, where it is the first, in colour on a terminal."""
-    if sys.stderr is None:
-        return
     word, _, rest = text.partition(" ")
     colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
+    _written(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, sys.stderr, nl=nl)
+
+
+def _written(text: str, stream: TextIO | None, *, nl: bool = True) -> Exception | None:
+    """Write on a stream that may have been closed from the beginning; why that failed."""
+    if stream is None:
+        return None
     try:
-        click.echo(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, err=True, nl=nl)
-        sys.stderr.flush()
-    except (OSError, ValueError):
-        _to_nowhere(sys.stderr)
-
-
-def _to_nowhere(stream: TextIO) -> None:
-    """So that what a stream still holds does not fail once more when the process ends."""
-    with suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, stream.fileno())
-        os.close(nowhere)
+        click.echo(text, stream, nl=nl)
+        stream.flush()
+    except (OSError, ValueError) as error:
+        with suppress(OSError, ValueError):  # so that what it still holds does not fail once more when the process ends
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, stream.fileno())
+            os.close(nowhere)
+        return error
+    return None
 
 
 def _finite(value: Any) -> Any:
@@ -154,17 +141,11 @@ def _finite(value: Any) -> Any:
     return [_finite(each) for each in value] if isinstance(value, list | tuple) else value
 
 
-class Finite(click.ParamType[float]):
+def finite(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
     """A number that is one: nan and inf, which a plain float takes, would make any comparison meaningless."""
-
-    name = "float"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """The number."""
-        number = float(click.FLOAT(value, param, ctx))
-        if not isfinite(number):
-            self.fail(f"{value!r} is not a finite number", param, ctx)
-        return number
+    if value is not None and not isfinite(value):
+        raise click.BadParameter(f"'{value}' is not a finite number")
+    return value
 
 
 def known_findings(context: click.Context, parameter: click.Parameter, names: tuple[str, ...]) -> tuple[str, ...]:
@@ -183,7 +164,7 @@ OPTIONS = (
                  help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
     click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
                  help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
-    click.option("--tolerance", type=Finite(), metavar="LENGTH",
+    click.option("--tolerance", type=float, callback=finite, metavar="LENGTH",
                  help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
     click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
 )  # fmt: skip
@@ -196,7 +177,18 @@ Asked = Callable[..., Request]
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-def requesting(*more: Option) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def adding(*options: Option) -> Option:
+    """Add options to a command, listed in their order."""
+
+    def add(command: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+def requesting(*more: Option) -> Option:
     """Add the options that say how a part is posted, and `more` of them; the command gets them as `asked`, a Request without its part."""
 
     def add(command: Callable[..., None]) -> Callable[..., None]:
@@ -208,11 +200,7 @@ def requesting(*more: Option) -> Callable[[Callable[..., None]], Callable[..., N
 
             command(asked=asked, **said)
 
-        options: tuple[Option, ...] = (*OPTIONS, *more)
-        wrapped: Callable[..., None] = run
-        for option in reversed(options):
-            wrapped = option(wrapped)
-        return wrapped
+        return adding(*OPTIONS, *more)(run)
 
     return add
 

@@ -4,41 +4,32 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, judged, plainly, print_json, print_text, put, requesting, say
+from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, adding, judged, plainly, print_json, print_text, put, requesting, say
 
 if TYPE_CHECKING:
     from steadyrest.viewer import Looked
 
-P = ParamSpec("P")
-R = TypeVar("R")
 PICTURES = ["part", "unrolled", "over-time"]
-
-
-def _source(command: Callable[P, R]) -> Callable[P, R]:
-    """Add what is looked at."""
-    options = [
-        click.argument("source", metavar="PROGRAM|TOOLPATH", type=click.Path(path_type=Path)),
-        click.option("--toolpath", "-t", type=click.Path(path_type=Path),
-                     help="The toolpath that the PROGRAM cuts. Without it the argument is a toolpath, which is posted in memory first."),
-    ]  # fmt: skip
-    for option in reversed(options):
-        command = option(command)
-    return command
+SOURCE = adding(
+    click.argument("source", metavar="PROGRAM|TOOLPATH", type=click.Path(path_type=Path)),
+    click.option("--toolpath", "-t", type=click.Path(path_type=Path),
+                 help="The toolpath that the PROGRAM cuts. Without it the argument is a toolpath, which is posted in memory first."),
+)  # fmt: skip
 
 
 def _cells(context: click.Context, parameter: click.Parameter, value: str | None) -> tuple[int, int] | None:
     if value is None:
         return None
-    along, cross, around = value.lower().partition("x")
-    if not (cross and along.isdigit() and around.isdigit() and 2 <= int(along) <= 8192 and 2 <= int(around) <= 8192):
+    found = re.fullmatch(r"(\d{1,4})[xX](\d{1,4})", value, re.ASCII)
+    along, around = map(int, found.groups()) if found is not None else (0, 0)
+    if not (2 <= along <= 8192 and 2 <= around <= 8192):
         raise click.BadParameter("give two numbers from 2 to 8192 with an x between, such as 512x1024")
-    return int(along), int(around)
+    return along, around
 
 
 CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
@@ -46,7 +37,7 @@ CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
 
 
 @click.command()
-@_source
+@SOURCE
 @CELLS
 @requesting(ACCEPT)
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The page's file, such as report.html.")
@@ -65,7 +56,7 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
 
 
 @click.command()
-@_source
+@SOURCE
 @CELLS
 @requesting(ACCEPT)
 @click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What to draw.")
@@ -98,7 +89,7 @@ def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int,
 
 
 @click.command("setup-sheet")
-@_source
+@SOURCE
 @requesting(ACCEPT, NO_SIMULATION)
 @click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
 @plainly
@@ -116,27 +107,21 @@ def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked,
     judged(facts.posted, as_json=as_json, also=f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it")
 
 
-class Lines(click.ParamType[tuple[Path, int, int]]):
-    """PROGRAM:LINE or PROGRAM:FIRST-LAST."""
-
-    name = "lines"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> tuple[Path, int, int]:
-        """The program's file, the first line and the last."""
-        found = re.fullmatch(r"(.+):(\d{1,9})(?:-(\d{1,9}))?", str(value), re.DOTALL)
-        if found is None:
-            self.fail(
-                f"{value!r} is not a line of a program: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125", param, ctx
-            )
-        first = int(found[2])
-        last = int(found[3]) if found[3] else first
-        if not 1 <= first <= last:
-            self.fail(f"lines are counted from 1, and the first comes before the last; found {first} to {last}", param, ctx)
-        return Path(found[1]), first, last
+def _lines(context: click.Context, parameter: click.Parameter, value: str) -> tuple[Path, int, int]:
+    """The program's file, the first line and the last, of PROGRAM:LINE or PROGRAM:FIRST-LAST."""
+    found = re.fullmatch(r"(.+):(\d{1,9})(?:-(\d{1,9}))?", value, re.DOTALL)
+    if found is None:
+        raise click.BadParameter(
+            f"{value!r} is not a line of a program: write PROGRAM:LINE or PROGRAM:FIRST-LAST, for example part.nc:120-125"
+        )
+    first, last = int(found[2]), int(found[3] or found[2])
+    if not 1 <= first <= last:
+        raise click.BadParameter(f"lines are counted from 1, and the first comes before the last; found {first} to {last}")
+    return Path(found[1]), first, last
 
 
 @click.command()
-@click.argument("lines", type=Lines(), metavar="PROGRAM:LINE[-LAST]")
+@click.argument("lines", callback=_lines, metavar="PROGRAM:LINE[-LAST]")
 @click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="The toolpath from which the program was written.")
 @requesting()
 @plainly

@@ -1,21 +1,28 @@
-"""The group `centre`: where the axis of rotation is, from touches; and where rotaries stand on a sub-plate."""
+"""What is asked at the machine: `turn-check`, which way the rotary turns; `centre`, where its axis is, from touches."""
 
 from __future__ import annotations
 
 import sys
 from datetime import date
 from math import isfinite
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, print_text, say
+from steadyrest.cli.common import plainly, print_json, print_text, put, say
 
 if TYPE_CHECKING:
     from steadyrest.centre import RotaryPlace
 
 LARGEST = 1e6
 """No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
+FORMER = {"sure-to": "touch-error", "reading-sure-to": "reading-error", "size-sure-to": "size-error"}
+"""Options by their former names, which scripts of shops may hold: still accepted, and not listed."""
+AXIS = click.Choice(["X", "Y", "Z"])
+SIDE = click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"])
+UNITS = click.Choice(["mm", "inch"])
+ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 
 
 def length(said: str | float) -> float:
@@ -24,17 +31,6 @@ def length(said: str | float) -> float:
     if not isfinite(number) or abs(number) > LARGEST:
         raise ValueError(f"{said} is not a length")
     return number
-
-
-FORMER = {"sure-to": "touch-error", "reading-sure-to": "reading-error", "size-sure-to": "size-error"}
-"""Options by their former names, which scripts of shops may hold: still accepted, and not listed."""
-
-AXIS = click.Choice(["X", "Y", "Z"])
-SIDE = click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"])
-UNITS = click.Choice(["mm", "inch"])
-Facing = tuple[tuple[str, float], ...]
-Pairs = tuple[tuple[float, float], ...]
-Sided = tuple[tuple[str, float, float], ...]
 
 
 @click.group()
@@ -86,11 +82,7 @@ def centre() -> None:
 @click.option(
     "--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH", help="An indicator reading on the bar."
 )
-@click.option(
-    "--indicator",
-    type=click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"]),
-    help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]",
-)
+@click.option("--indicator", type=SIDE, help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
 @click.option(
     "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Angle of the rotary when the bar was touched.  [default: 0]"
 )
@@ -139,11 +131,9 @@ def centre() -> None:
 @click.option("--note", default="", help="What the reference is, in your words.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 @plainly
-def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Sided, tool: float | None, faces: Pairs,
-         thickness: float | None, flips: Sided, points: Pairs, readings: Pairs, indicator: str | None, at_deg: float,
-         touch_error: float | None, reading_error: float | None, size_error: float | None, units: str | None, controller: str | None,
-         sets: tuple[str, ...], remember: str | None, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, end: Facing,
-         chuck_face: Facing, flat: Pairs, yes: bool, touched_with: str) -> None:  # fmt: skip
+def find(along: str, tool: float | None, touch_error: float | None, reading_error: float | None, size_error: float | None,
+         units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None, yes: bool, touched_with: str,
+         reference: tuple[tuple[str, float], ...], note: str, as_json: bool, **touched: Any) -> None:  # fmt: skip
     """Find the centre of rotation from your touches; without options, at a terminal, it asks for them.
 
     Read all touches in the same coordinates, best in machine coordinates. Exit code 3: they do not agree, and nothing is stored.
@@ -151,31 +141,18 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
     from steadyrest.centre import Touches, centre_data, centre_text, find_centre, place_of, stated_by, uncertainties, usual
 
     units, controller = units or usual().units or "mm", controller or usual().machine or None
-    if not (top or sides or faces or flips or points or readings or end or chuck_face or flat) and sys.stdin.isatty():
-        diameter, top, sides, tool, readings = _asked(along)
+    touched |= {"along": along, "tool": tool, "indicator": touched["indicator"] or ""}
+    if not any(value for value in touched.values() if isinstance(value, tuple)) and sys.stdin.isatty():
+        touched |= _asked(along)
     uncertainty, reading_uncertainty, size_uncertainty = uncertainties(units, touch_error, reading_error, size_error)
     sense, work_offset = stated_by(controller, sets, along)
     given = Touches(
-        along=along,
         uncertainty=uncertainty,
         reading_uncertainty=reading_uncertainty,
-        diameter=diameter,
         diameter_uncertainty=size_uncertainty,
-        tool=tool,
-        top=top,
-        sides=sides,
-        faces=faces,
-        thickness=thickness,
         thickness_uncertainty=size_uncertainty,
-        flips=flips,
-        points=points,
-        readings=readings,
-        indicator=indicator or "",
-        at_deg=at_deg,
         sense=sense,
-        end=end,
-        chuck_face=chuck_face,
-        flat=flat,
+        **touched,
     )
     found = find_centre(given)
     say(centre_text(found, units, work_offset))
@@ -184,9 +161,9 @@ def find(along: str, top: tuple[float, ...], diameter: float | None, sides: Side
     if not found.agrees:
         sys.exit(3)
     if remember is not None:
-        touched = touched_with or (f"a tool of {tool:g} {units}" if tool is not None else "")
+        touched_with = touched_with or (f"a tool of {given.tool:g} {units}" if given.tool is not None else "")
         kept = place_of(
-            found, units, dict(reference), note=note, touched_with=touched, date=date.today().isoformat(), machine=controller or ""
+            found, units, dict(reference), note=note, touched_with=touched_with, date=date.today().isoformat(), machine=controller or ""
         )
         _kept(remember, kept, yes)
 
@@ -206,28 +183,23 @@ def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:
     say(remembered_text(name, kept))
 
 
-def _asked(along: str) -> tuple[float | None, tuple[float, ...], Sided, float | None, Pairs]:
+def _asked(along: str) -> dict[str, Any]:
     """The usual touches, asked for one after the other; Enter skips."""
-
-    say("Spindle stopped, before anything is touched.")
 
     def number(text: str) -> float | None:
         said = click.prompt(f"{text} (Enter: skip)", default="", show_default=False, err=True)
         return length(said) if str(said).strip() else None
 
+    say("Spindle stopped, before anything is touched.")
     diameter = number("diameter of the bar, measured")
     height = number("height of the top of the bar") if along != "Z" else None
-    sides: list[tuple[str, float, float]] = []
-    for axis in ("X", "Y"):
-        if axis == along:
-            continue
-        first, second = number(f"one side in {axis}"), number(f"the other side in {axis}")
-        if first is not None and second is not None:
-            sides.append((axis, first, second))
+    asked = [(axis, number(f"one side in {axis}"), number(f"the other side in {axis}")) for axis in "XY" if axis != along]
+    sides = tuple(one for one in asked if None not in one)
     tool = number("diameter of the tool that touched the sides") if sides else None
-    asked = [(float(angle), number(f"indicator reading at {angle} degrees")) for angle in (0, 90, 180, 270)]
-    readings = [(angle, said) for angle, said in asked if said is not None]
-    return diameter, (height,) if height is not None else (), tuple(sides), tool, tuple(readings)
+    read = [(float(angle), number(f"indicator reading at {angle} degrees")) for angle in (0, 90, 180, 270)]
+    readings = tuple(one for one in read if None not in one)
+    top = (height,) if height is not None else ()
+    return {"diameter": diameter, "top": top, "sides": sides, "tool": tool, "readings": readings}
 
 
 @centre.command("place")
@@ -289,3 +261,63 @@ def forget(name: str) -> None:
 
     run(name)
     say(f"{name} is forgotten")
+
+
+@click.command("turn-check")
+@click.option("--controller", "-c", required=True, metavar="NAME|FOLDER", help="An installed profile, or the path of a profile's folder.")
+@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting for this run. Repeatable.")
+@click.option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
+@click.option("--output", "-o", type=click.Path(path_type=Path), help="Write the turn check into this file.")
+@click.option("--seen", type=click.Choice(ANSWERS), help="Which way it moved at the small turn. No program is written.")
+@click.option("--chuck-faces", type=SIDE, help="Where the face of the chuck points; asked for if not given.")
+@click.option(
+    "--as", "child", metavar="NAME", help="A name for your own profile, if the controller is a bundled one: yours then extends it."
+)
+@click.option("--yes", is_flag=True, help="Store without asking.")
+@plainly
+def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
+               chuck_faces: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
+    """Find out which way the rotary turns, without a toolpath and without a tool.
+
+    First with --output: a tiny program. It retracts, stops, turns the rotary by a small angle, stops, and turns back. Then with
+    --seen: what you saw becomes two settings of the profile, shown first and stored when you say yes. A bundled profile is never changed.
+    """
+    if (output is None) == (seen is None):
+        raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
+    from steadyrest.profile import resolve
+    from steadyrest.turn_check import face_question, mounting, planned_change, store, the_rotary
+    from steadyrest.turn_check import turn_check as written
+
+    if output is not None:
+        check = written(resolve(controller, sets), rotary)
+        put(check.program, output)
+        say(check.text(output, controller))
+        return
+    if sets:
+        raise click.UsageError(
+            "--set changes one run only, but what you saw is stored for good. Put those settings into your profile first"
+        )
+    profile = resolve(controller).profile
+    letter, found = the_rotary(profile, rotary)
+    stands = profile.spindle.stands
+    if chuck_faces is None:
+        faces, text = face_question(found.along, stands)
+        if not sys.stdin.isatty():
+            raise click.UsageError(f"give the direction in which the face of the chuck points: --chuck-faces {' or '.join(faces)}")
+        chuck_faces = click.prompt(text, type=click.Choice(faces), err=True)
+    assert chuck_faces is not None
+    assert seen is not None
+    said = mounting(found.along, chuck_faces, seen, stands)
+    change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
+    say(change.text())
+    if not change.needed:
+        say("nothing to store: the profile has these values already")
+        return
+    if not yes:
+        if not sys.stdin.isatty():
+            raise click.UsageError("no terminal to ask at; check the change above, then add --yes to store it")
+        if not click.confirm("Store this?", err=True):
+            say("nothing was changed")
+            return
+    store(change)
+    say(f"stored; use it as --controller {change.controller}")
