@@ -297,11 +297,14 @@ class Follower:
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
         """The path is not followed: say how far off the next block is."""
         move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
-        if found is not None and found.apart_mm[0] <= found.limit_mm[0] and found.axis_rad[0] > allowed:
-            sentence = f"the tool axis is off by {degrees(found.axis_rad[0]):.4g} degrees; {degrees(allowed):.3g} degrees are allowed"
+        if found is not None:
+            off, turned, limit = float(found.apart_mm[0]), float(found.axis_rad[0]), float(found.limit_mm[0])
+        else:
+            (off, turned), limit = self.links.off_path(elements, at), self.setting.slack_mm
+        if off <= limit and turned > allowed:
+            sentence = f"the tool axis is off by {degrees(turned):.4g} degrees; {degrees(allowed):.3g} degrees are allowed"
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)
         else:
-            off = float(found.apart_mm[0]) if found is not None else self.links.off_path(elements, at)
             mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
         path = PathAhead(elements, self.frame, self.setting, self.links.turns_off, at)
         return edited(mismatch, edit_in_cut(self.cursor, path, u))

@@ -145,12 +145,12 @@ class Links:
         else:
             raise Mismatch("stop-in-cut", "a stop in the middle of a cut, not in the toolpath", line=line, move=move)
 
-    def off_path(self, elements: Elements, at: int) -> float:
-        """How far the next block's end is from the move that it should run along, in the part frame, mm."""
+    def off_path(self, elements: Elements, at: int) -> tuple[float, float]:
+        """How far the next block's end is from the move that it should run along: the tip in the part frame, mm, and the tool axis, rad."""
         place, phi = self.cursor.place(1)
         point = self.this.frame.of_program(place[None, :], np.array([phi - self.turns_off]))
-        u = project(point, elements, np.array([at]), np.array([0.5]))
-        return self.distance_to(elements.point(at, float(u[0])), 1)
+        nearest = elements.point(at, float(project(point, elements, np.array([at]), np.array([0.5]))[0]))
+        return self.distance_to(nearest, 1), self.turned_from(nearest, 1)
 
     def _missed(self, target: Floats, goal: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(target, 0))

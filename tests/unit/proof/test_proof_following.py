@@ -1,0 +1,57 @@
+"""How the path is followed block by block, and what is said where it is not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from proof_parts import proof_of, toolpath
+
+from steadyrest.proof import Failure
+
+ON_AXIS = [[-10, 0, 50], [-10, 0, 0], [-20, 0, 0], [-20, 0, 10], [-40, 0, 10]]
+
+
+def finish() -> dict[str, Any]:
+    """A cut whose first move runs along the axis of rotation, the tool upright everywhere."""
+    rapid, plunge, *cuts = ({"rapid" if at == 0 else "cut": point, "tool_axis": [0, 0, 1]} for at, point in enumerate(ON_AXIS))
+    return {"moves": [rapid, plunge | {"feed": 200}, *cuts], "rotary": {"intent": "simultaneous"}}
+
+
+def failure(along: str, up: str) -> Failure:
+    """What is said of the program that writes these words in the block along the axis and in the one that leaves it."""
+    body = f"G0 A0\nX-10 Y0\nZ50\nG1 Z0 F200\nG93 X-20 {along} F20\nZ10 {up} F20\nX-40 F10\nG94\n"
+    verdict = proof_of(body, toolpath(**finish()))
+    assert verdict.failure is not None
+    return verdict.failure
+
+
+def test_the_first_block_that_is_off_says_how_far_the_tip_is_off() -> None:
+    found = failure("Y0.012", "Y0.014")
+    assert ("off-path", pytest.approx(0.012)) == (found.rule, found.distance)
+
+
+@pytest.mark.parametrize("off", [0.03, 0.05, 1])
+def test_a_tool_axis_that_is_off_at_the_right_place_is_said_in_degrees(off: float) -> None:
+    found = failure(f"A{off}", f"A{off + 0.002:g}")
+    assert "tool-axis" == found.rule
+    assert f"the tool axis is off by {off:g} degrees; 0.0291 degrees are allowed" in found.sentence
+
+
+def test_whether_the_tip_or_the_tool_axis_is_told_is_a_matter_of_the_first_block_alone() -> None:
+    """On the axis of rotation 0.0109 mm are too much, at a radius of 10 they are not: the rounding of the rotary counts there."""
+    assert "off-path" == failure("A0.0295 Y0.0109", "").rule
+    assert "tool-axis" == failure("A0.0295 Y0.01", "Y0.0111").rule
+
+
+def test_a_move_too_short_for_a_block_may_come_before_one_of_thousands_of_blocks() -> None:
+    """A hair of 0.004 mm and twenty turns in one arc, written in six thousand straight blocks: the hair has none of its own."""
+    arc = {"arc": [-40.004, 0, 10], "centre": [-30.004, 0, 10], "turns": "counterclockwise", "full_turns": 20}
+    moves = [{"rapid": [-20, 0, 50]}, {"cut": [-20, 0, 10], "feed": 200}, {"dwell": 1}, {"cut": [-20.004, 0, 10]}, arc]
+    angle = np.linspace(0.0, 41 * np.pi, 6151)[1:]
+    blocks = [f"X{-30.004 + 10 * np.cos(at):.4f} Y{10 * np.sin(at):.4f}" for at in angle]
+    body = "G0 A0\nX-20 Y0\nZ50\nG1 Z10 F200\nG4 P1\n" + "\n".join(blocks) + "\n"
+    verdict = proof_of(body, toolpath(moves))
+    assert verdict.proved, verdict.text()
+    assert pytest.approx(0.004, abs=1e-4) == verdict.operations[0].path_off_tip
