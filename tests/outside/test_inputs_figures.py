@@ -17,7 +17,7 @@ from scipy.spatial.transform import Rotation
 
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.inputs.geometry import chorded, lengths, sweeps_rad
-from steadyrest.inputs.moves import ARC, ArcColumns, Moves
+from steadyrest.inputs.stretches import ARC, ArcColumns, Moves
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 
 HEAD = "UNITS/MM\nLOADTL/1\nCUTTER/2\nSPINDL/1000,CLW\nFEDRAT/100\n"

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -27,22 +28,19 @@ class Said:
     key: str = ""
 
 
-def _number(text: str) -> float:
+def _number(text: str, kind: type[float] = float) -> float:
     try:
-        return float(text)
+        return kind(text)
     except ValueError:
-        raise InputError(f"{text!r} is not a number", cure="write a number such as 40 or -12.5") from None
+        what, such = ("a number", "40 or -12.5") if kind is float else ("a whole number", "3")
+        raise InputError(f"{text!r} is not {what}", cure=f"write {what} such as {such}") from None
 
 
-def _whole(text: str) -> int:
-    try:
-        return int(text)
-    except ValueError:
-        raise InputError(f"{text!r} is not a whole number", cure="write a whole number such as 3") from None
+_whole = partial(_number, kind=int)
 
 
-def _numbers(text: str) -> tuple[float, ...]:
-    return tuple(_number(part.strip()) for part in text.split(","))
+def _numbers(text: str, between: str = ",") -> tuple[float, ...]:
+    return tuple(_number(part.strip()) for part in text.split(between))
 
 
 def _angles(text: str) -> tuple[float, ...] | str:
@@ -69,7 +67,7 @@ def _shape(text: str) -> dict[str, Any]:
         elif key in ("held", "held_length"):
             found.setdefault("held", {})["at" if key == "held" else "length"] = value if key == "held" else _number(value)
         else:
-            found[key] = tuple(_number(each) for each in value.split("x")) if "x" in value else _number(value)
+            found[key] = _numbers(value, "x") if "x" in value else _number(value)
     return found
 
 
@@ -157,28 +155,19 @@ def read_arguments(words: Sequence[str]) -> tuple[tuple[Input, ...], PartOptions
         except InputError as error:
             error.place = Place(key=name)
             raise
-        _put(part if name in ABOUT_PART else inputs[-1], said.key or name[2:].replace("-", "_"), found, name)
-    return (
-        tuple(validated(Input, _wrapped(each), Place(file=str(each["file"]))) for each in inputs),
-        validated(PartOptions, part, Place()),
-    )
-
-
-def _put(into: dict[str, Any], key: str, value: Any, name: str) -> None:
-    if key == "tools":
-        into["tools"] = (*into.get("tools", ()), value)
-        return
-    if key in into:
-        raise InputError(f"{name} is given twice", cure="keep one of the two")
-    into[key] = value
-
-
-def _wrapped(said: dict[str, Any]) -> dict[str, Any]:
-    """What was said about wrapping as one setting."""
-    wrap = {key.removeprefix("wrap."): value for key, value in said.items() if key.startswith("wrap.")}
-    if wrap and "diameter" not in wrap:
-        raise InputError(
-            f"--{next(iter(wrap)).replace('_', '-')} without --wrap", place=Place(file=str(said["file"])), cure="add --wrap DIAMETER"
-        )
-    plain = {key: value for key, value in said.items() if not key.startswith("wrap.")}
-    return plain | ({"wrap": wrap} if wrap else {})
+        into = part if name in ABOUT_PART else inputs[-1]
+        group, _, key = (said.key or name[2:].replace("-", "_")).rpartition(".")
+        if group:
+            into = into.setdefault(group, {})
+        if key == "tools":
+            into[key] = (*into.get(key, ()), found)
+        elif key in into:
+            raise InputError(f"{name} is given twice", cure="keep one of the two")
+        else:
+            into[key] = found
+    for each in inputs:
+        wrap = each.get("wrap", {})
+        if wrap and "diameter" not in wrap:
+            first = next(iter(wrap)).replace("_", "-")
+            raise InputError(f"--{first} without --wrap", place=Place(file=str(each["file"])), cure="add --wrap DIAMETER")
+    return tuple(validated(Input, each, str(each["file"])) for each in inputs), validated(PartOptions, part, None)

@@ -14,7 +14,7 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, take
 from steadyrest.conventions import AXES, PLANE_AXES
-from steadyrest.inputs.moves import ARC, ArcColumns, Moves
+from steadyrest.inputs.stretches import ARC, ArcColumns, Moves
 from steadyrest.toolpath import CUT
 
 CHORD_MM = 0.002

@@ -31,8 +31,8 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
+from contextlib import suppress
 from contextvars import ContextVar
 from pathlib import Path
 from typing import Annotated, Any
@@ -79,7 +79,10 @@ class PostSettings(Options):
 
     def sets(self) -> tuple[str, ...]:
         """The settings as KEY=VALUE texts, as on the command line."""
-        return tuple(f"{key}={value}" for key, value in _flat(self.set, ""))
+        from steadyrest.profile import leaves  # not needed for a job that is only taken
+
+        stated = leaves(self.set).items()
+        return tuple(f"{key}={json.dumps(value, ensure_ascii=False)}" for key, value in stated if value != {})
 
 
 class Job(PartOptions):
@@ -101,7 +104,7 @@ class Job(PartOptions):
         whole = assembled(self.inputs, self, notices)
         if self.post.operations is None:
             return whole
-        return selected(whole, self.post.operations, Place(file=str(self._file) if self._file else None, key="post, operations"))
+        return _selected(whole, self.post.operations, Place(file=str(self._file) if self._file else None, key="post, operations"))
 
 
 def load_job(path: Path) -> Job:
@@ -146,19 +149,18 @@ def schema_text() -> str:
     return json.dumps(job_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
-def selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> Toolpath:
+def _selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> Toolpath:
     """The toolpath with some of its operations only, in its own order; InputError for a name or number that it has not."""
     kept: set[int] = set()
-    names = [operation.name for operation in toolpath.operations]
     for each in wanted:
-        found = [at for at, name in enumerate(names) if (at + 1 == each if isinstance(each, int) else name == each)]
+        found = [at for at, one in enumerate(toolpath.operations, 1) if each in (at, one.name)]
         if not found:
-            listed = ", ".join(f"{at} {name!r}" for at, name in enumerate(names[:20], 1))
+            listed = ", ".join(f"{at} {one.name!r}" for at, one in enumerate(toolpath.operations[:20], 1))
             raise InputError(
                 f"there is no operation {each!r}; there are {listed}", place=place, cure="give one of those names, or its number"
             )
-        kept |= set(found)
-    return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at] for at in sorted(kept)), "tools": toolpath.tools})
+        kept.update(found)
+    return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at - 1] for at in sorted(kept))})
 
 
 def _profile_path(said: str | None, folder: Path) -> str | None:
@@ -168,37 +170,10 @@ def _profile_path(said: str | None, folder: Path) -> str | None:
     return str(folder / Path(said).expanduser()) if "/" in said or said in (".", "..") or said.endswith(".toml") else said
 
 
-def _flat(settings: Mapping[str, Any], prefix: str) -> Iterator[tuple[str, str]]:
-    for key, value in settings.items():
-        if isinstance(value, dict):
-            yield from _flat(value, f"{prefix}{key}.")
-        else:
-            yield f"{prefix}{key}", json.dumps(value, ensure_ascii=False)
-
-
-_HELD: ContextVar[tuple[tuple[str, ...], list[str]]] = ContextVar("held")
+_OPEN: ContextVar[tuple[tuple[str, ...], list[str]]] = ContextVar("open")
 """Of the job files being read, one inside the other: those that are open, outermost first, and all that have been read."""
 MOST_JOBS = 200
 """Job files read as inputs of job files, for one toolpath."""
-
-
-@contextmanager
-def _within(path: Path) -> Iterator[None]:
-    """While a job file that is an input is read: InputError where it is an input of itself, or where they are too many."""
-    around, read = _HELD.get(((), []))
-    real = os.path.realpath(path)
-    read.append(real)
-    ring = " -> ".join(os.path.basename(each) for each in (*around, real)[-6:])
-    if real in around or len(read) > MOST_JOBS:
-        wrong = (
-            f"job files include each other in a ring: {ring}" if real in around else f"more than {MOST_JOBS} job files include each other"
-        )
-        raise InputError(wrong, place=Place(file=str(path)), cure="list the toolpaths and programs of the job in one job file, each once")
-    token = _HELD.set(((*around, real), read))
-    try:
-        yield
-    finally:
-        _HELD.reset(token)
 
 
 def recognises(head: bytes) -> bool:
@@ -211,10 +186,21 @@ def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     name = first_said(options, sorted(InputOptions.model_fields.keys() - {"kind"}))
     if name is not None:
         raise InputError(f"'{name}' is given for a job file, which states it itself", place=Place(file=str(path)), cure="leave it out")
+    around, read = _OPEN.get(((), []))
+    real = os.path.realpath(path)
+    read.append(real)
+    wrong = f"more than {MOST_JOBS} job files include each other" if len(read) > MOST_JOBS else ""
+    if real in around:
+        wrong = f"job files include each other in a ring: {' -> '.join(os.path.basename(each) for each in (*around, real)[-6:])}"
+    if wrong:
+        raise InputError(wrong, place=Place(file=str(path)), cure="list the toolpaths and programs of the job in one job file, each once")
     notices: list[Notice] = []
-    with _within(path):
+    token = _OPEN.set(((*around, real), read))
+    try:
         job = load_job(path)
         return Piece.of(assembled(job.inputs, job, notices), notices)
+    finally:
+        _OPEN.reset(token)
 
 
 JOB = Reader(

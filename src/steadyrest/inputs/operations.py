@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -10,9 +11,22 @@ import numpy as np
 from steadyrest.columns import join, take
 from steadyrest.conventions import PLANES
 from steadyrest.errors import Place
-from steadyrest.inputs.changes import BrokenOff, Chorded
 from steadyrest.inputs.geometry import axes_across, chorded
-from steadyrest.inputs.moves import ARC, Frame, Happening, Hole, Item, Moves, Stand, Stretch, coalesced, entered, is_note, line_of
+from steadyrest.inputs.stretches import (
+    ARC,
+    Frame,
+    Happening,
+    Hole,
+    Item,
+    Moves,
+    Remark,
+    Stand,
+    Stretch,
+    coalesced,
+    entered,
+    is_note,
+    line_of,
+)
 from steadyrest.notices import Notice
 from steadyrest.toolpath import CUT, RAPID, RUN_LENGTH, Table
 
@@ -24,48 +38,70 @@ LEAST_BLOCK = 10_000
 """Moves of so many rows are a block of a table by themselves: below that, what a block costs shows beside its rows."""
 
 
+class Chorded(Remark):
+    """Arcs became straight cuts."""
+
+
+class BrokenOff(Remark):
+    """An operation ends and the next begins with the tool down, so the tool goes up and comes back between."""
+
+    @classmethod
+    def at(cls, place: Place, reason: str) -> BrokenOff:
+        """The notice for the place at which the next operation begins."""
+        return cls(
+            place, f"a new operation begins in the middle of a cut ({reason}): the tool goes up, and at feed down again to the same point"
+        )
+
+
 def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices: list[Notice]) -> list[dict[str, Any]]:
     """The operations of a stretch in one of the toolpath's own frames, as the objects of its JSON (tables in memory).
 
     tolerance    of chords, in the units of the stretch
     notices      what is changed is added to this list
     """
-    count = sum(len(item.motion) if isinstance(item, Moves) else 1 for item in stretch.items)
-    every, reason = True, "an arc is not possible while the rotary moves"
-    if stretch.conditions.frame[0] != "simultaneous":
-        every, reason = count > MOST_OBJECTS, f"an operation of more than {MOST_OBJECTS} moves is kept in columns"
-    if not every:
-        reason = "it is in none of the planes XY, XZ, YZ"
+    count = _count(stretch.items)
+    if stretch.conditions.frame[0] == "simultaneous":
+        every, reason = True, "an arc is not possible while the rotary moves"
+    elif count > MOST_OBJECTS:
+        every, reason = True, f"an operation of more than {MOST_OBJECTS} moves is kept in columns"
+    else:
+        every, reason = False, "it is in none of the planes XY, XZ, YZ"
     items, arcs, first = _chorded(stretch.items, tolerance, every=every)
     if arcs:
         many = "1 arc" if arcs == 1 else f"{arcs} arcs"
         notices.append(Chorded(Place(file=file, line=first), f"{many} became straight cuts within {tolerance:g} of it: {reason}"))
     if stretch.comes_back:
         notices.append(BrokenOff.at(Place(file=file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
-    if count > FEW and all(isinstance(item, Moves) and not (item.motion == ARC).any() for item in items):
-        return [_operation(stretch, stretch.name, table=_table(items))]
-    if count <= MOST_OBJECTS:
-        return [_operation(stretch, stretch.name, moves=list(_objects(items)))]
+    if count <= MOST_OBJECTS or _plain(items):
+        return [_operation(stretch, stretch.name, items)]
     return list(_broken_up(stretch, coalesced(items), file, notices))
 
 
-def _rotary(frame: Frame) -> dict[str, Any]:
-    if frame[0] == "indexed":
-        return {"intent": "indexed", "angles": list(frame[1:])}
-    if frame[0] == "wrapped":
-        return {"intent": "wrapped", "diameter": frame[1], "start_angle": frame[2], "z_from": frame[3]}
-    return {"intent": frame[0]}
+def _count(items: Sequence[Item]) -> int:
+    return sum(len(item.motion) if isinstance(item, Moves) else 1 for item in items)
 
 
-def _operation(stretch: Stretch, name: str, **motion: Any) -> dict[str, Any]:
+def _plain(items: Sequence[Item]) -> bool:
+    """There are nothing but rapids and straight cuts."""
+    return all(isinstance(item, Moves) and not (item.motion == ARC).any() for item in items)
+
+
+def _operation(stretch: Stretch, name: str, items: Sequence[Item]) -> dict[str, Any]:
     conditions = stretch.conditions
+    frame: Frame = conditions.frame
+    rotary: dict[str, Any] = {"intent": frame[0]}
+    if frame[0] == "indexed":
+        rotary["angles"] = list(frame[1:])
+    if frame[0] == "wrapped":
+        rotary |= zip(("diameter", "start_angle", "z_from"), frame[1:], strict=True)
+    tabled = _count(items) > FEW and _plain(items)
     return {
         "name": name,
         "tool": conditions.tool,
         "spindle": {"rpm": conditions.rpm, "turns": conditions.turns},
         "coolant": conditions.coolant,
-        "rotary": _rotary(conditions.frame),
-        **motion,
+        "rotary": rotary,
+        "table" if tabled else "moves": _table(items) if tabled else list(_objects(items)),
     }
 
 
@@ -122,7 +158,9 @@ def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
         if isinstance(item, Happening):
             yield item.move
         elif isinstance(item, Hole):
-            move = _hole(item)
+            x, y, z = item.point.tolist()
+            place = [x, y, z] if item.clearance > 0 else [x, y]
+            move = {"hole": place, "retract": z + item.clearance, "bottom": z - item.depth, **item.says}
             if move.get("feed") == feed and move.get("cycle") != "tap":
                 move.pop("feed", None)
             feed = move.get("feed", feed)
@@ -158,23 +196,12 @@ def _arcs(moves: Moves) -> Iterator[dict[str, Any]]:
         yield move
 
 
-def _hole(hole: Hole) -> dict[str, Any]:
-    x, y, z = hole.point.tolist()
-    place = [x, y, z] if hole.clearance > 0 else [x, y]
-    return {"hole": place, "retract": z + hole.clearance, "bottom": z - hole.depth, **hole.says}
-
-
 def _broken_up(stretch: Stretch, items: Sequence[Item], file: str | None, notices: list[Notice]) -> Iterator[dict[str, Any]]:
     """A long stretch with events in it: tables of motion, and operations of moves for what stands between."""
-    groups: list[list[Item]] = [[]]
-    for item in items:
-        if isinstance(item, Moves) and len(item.motion) > FEW:
-            groups += [[item], []]
-        else:
-            groups[-1].append(item)
     name = stretch.name
     before = Stand()  # the way into the first group stands in it already
-    for group in filter(None, groups):
+    for _, grouped in groupby(items, lambda item: isinstance(item, Moves) and len(item.motion) > FEW):
+        group = list(grouped)
         if all(map(is_note, group)):
             name = "; ".join(item.move["note"] for item in group if isinstance(item, Happening))
             continue
@@ -182,10 +209,6 @@ def _broken_up(stretch: Stretch, items: Sequence[Item], file: str | None, notice
         if part.comes_back:
             reason = f"more than {MOST_OBJECTS} moves, with dwells, stops or texts between"
             notices.append(BrokenOff.at(Place(file=file, line=line_of(group[0])), reason))
-        whole = coalesced(part.items)
-        if all(isinstance(item, Moves) for item in whole):
-            yield _operation(stretch, name, table=_table(whole))
-        else:
-            yield _operation(stretch, name, moves=list(_objects(whole)))
+        yield _operation(stretch, name, coalesced(part.items))
         for item in group:
             before = before.after(item)

@@ -11,7 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from pydantic_core import PydanticCustomError
 
 from steadyrest.errors import InputError, Place
-from steadyrest.model_errors import SENTENCES, Spot, Style, spot_of, told
+from steadyrest.model_errors import SENTENCES, Style, spot_of, told
 from steadyrest.toml_text import line_of, read_toml
 from steadyrest.toolpath import Number, Positive, Stock, Tool
 
@@ -217,31 +217,19 @@ def load_toml(path: Path, model: type[Model], begins: str) -> Model:
         absent="check the name and the folder",
         such_as='name = "float valve" or indexed = [0, 90], under headings such as [[inputs]]',
     )
+    return validated(model, data, str(path), text, begins)
+
+
+def validated(model: type[Model], data: dict[str, Any], file: str | None, text: str = "", begins: str = "") -> Model:
+    """Settings of a file with that text, or given one by one, as on the command line; InputError for what is wrong."""
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        wrong, cure, spot = _first(error, model)
-        if len(spot.keys) == 1 and spot.keys[0] not in data:
+        # A misspelt key is told before the key that is missing because of it.
+        detail = min(error.errors(include_url=False), key=lambda each: each["type"] == "missing")
+        spot = spot_of(model, detail["loc"])
+        wrong, cure = told(detail, spot, _STYLE)
+        if begins and len(spot.keys) == 1 and spot.keys[0] not in data:
             cure = begins
-        place = Place(file=str(path), line=line_of(text, spot.keys), key=_shown(spot.keys) or None)
-        raise InputError(wrong, place=place, cure=cure) from None
-
-
-def validated(model: type[Model], data: dict[str, Any], place: Place) -> Model:
-    """Settings given one by one, as on the command line; InputError at `place` for the first that is wrong."""
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        wrong, cure, spot = _first(error, model)
-        raise InputError(wrong, place=Place(file=place.file, key=_shown(spot.keys) or place.key), cure=cure) from None
-
-
-def _first(error: ValidationError, model: type[BaseModel]) -> tuple[str, str, Spot]:
-    """The error to tell: a misspelt key before the key that is missing because of it."""
-    detail = min(error.errors(include_url=False), key=lambda each: each["type"] == "missing")
-    spot = spot_of(model, detail["loc"])
-    return *told(detail, spot, _STYLE), spot
-
-
-def _shown(keys: tuple[int | str, ...]) -> str:
-    return ", ".join(f"entry {part + 1}" if isinstance(part, int) else part for part in keys)
+        key = ", ".join(f"entry {part + 1}" if isinstance(part, int) else part for part in spot.keys)
+        raise InputError(wrong, place=Place(file=file, line=line_of(text, spot.keys), key=key or None), cure=cure) from None

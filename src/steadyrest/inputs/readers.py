@@ -1,19 +1,22 @@
-"""Readers of inputs: what one is and gives, which there are, and which of them is meant by a file."""
+"""Readers of inputs: what one is and gives, in which unit, which there are, and which of them is meant by a file."""
 
 from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place, ToolpathError
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Operation, Stock, Toolpath, load_toolpath
+from steadyrest.toolpath import Operation, RectangularStock, RoundStock, Stock, Table, Toolpath, load_toolpath
 
 GROUP = "steadyrest.readers"
 """Entry points of installed packages: each names a Reader, or a function without arguments that gives one."""
@@ -58,6 +61,56 @@ class Piece:
             clearance=toolpath.clearance,
             notices=tuple(notices),
         )
+
+
+DECIMALS = 10
+"""Converted lengths are written to 1e-10: what was 0.5 inch is 0.5 inch again."""
+_LENGTHS = {
+    "tools": {"diameter", "cutting_length", "length", "corner_radius", "tip_diameter"},
+    "operations": {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "diameter"},
+    "stock": {"diameter", "across", "from", "to", "offset", "length"},
+}
+"""Per part of a piece: the keys under which lengths and feeds stand; a tap's lead and a tool's numbers of edges stay out by their names."""
+_COLUMNS = ("x", "y", "z", "feed")
+
+
+def in_units(piece: Piece, units: str) -> Piece:
+    """A piece with every length and feed in `units`, mm or inch. A long table is converted while it is read."""
+    if piece.units == units:
+        return piece
+    factor = MM_PER_INCH if units == "mm" else 1 / MM_PER_INCH
+    stock = piece.stock
+    return replace(
+        piece,
+        units=units,
+        tools=_scaled(piece.tools, "tools", factor),
+        operations=tuple(_scaled(operation, "operations", factor) for operation in piece.operations),
+        centre=None if piece.centre is None else _scaled(piece.centre, "stock", factor, length=True),
+        stock=None if stock is None else type(stock).model_validate(_scaled(stock, "stock", factor)),
+        clearance=None if piece.clearance is None else piece.clearance * factor,
+    )
+
+
+def _scaled(value: Any, part: str, factor: float, *, length: bool = False) -> Any:
+    """A part of a piece as plain objects, its lengths times the factor."""
+    if isinstance(value, Operation | RoundStock | RectangularStock):
+        table = getattr(value, "table", None)
+        value = value.model_dump(by_alias=True, exclude_none=True, exclude={"table"}) | ({"table": table} if table is not None else {})
+    if isinstance(value, Table):
+        return _table(value, factor)
+    if isinstance(value, Mapping):
+        return {key: _scaled(each, part, factor, length=key in _LENGTHS[part]) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_scaled(each, part, factor, length=length) for each in value]
+    return round(value * factor, DECIMALS) if length else value
+
+
+def _table(table: Table, factor: float) -> Table:
+    def read(place: Place) -> Iterator[dict[str, Any]]:
+        for block in table.blocks(place):
+            yield {name: np.round(column * factor, DECIMALS) if name in _COLUMNS else column for name, column in block.items()}
+
+    return Table(read, in_memory=table.in_memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,15 +208,16 @@ def reader_for(path: Path, options: InputOptions) -> Reader:
     raises    InputError: the file cannot be read, an unknown kind, two kinds at once, or none
     """
     place = Place(file=str(path))
-    head = _head(path)
+    head = bytes_of(path, HEAD_BYTES)
+    if not head.strip():
+        raise InputError("the file is empty", place=place, cure="write it again")
     found = find_readers()
     usable = [each.reader for each in found if each.reader is not None]
     broken = "".join(f"; the reader {each.name} of {each.where} cannot be used: {each.error}" for each in found if each.reader is None)
     kinds = ", ".join(reader.kind for reader in usable)
     if options.kind is not None:
-        for reader in usable:
-            if reader.kind == options.kind:
-                return reader
+        if said := [reader for reader in usable if reader.kind == options.kind]:
+            return said[0]
         raise InputError(
             f"there is no kind of input called {options.kind!r}; there are {kinds}{broken}", place=place, cure="name one of those"
         )
@@ -197,20 +251,17 @@ def _recognised(reader: Reader, head: bytes) -> bool:
         return False
 
 
-def _head(path: Path) -> bytes:
+def bytes_of(path: Path, most: int = -1) -> bytes:
+    """The first bytes of a file, or all of them; InputError where it is not there, no ordinary file, or cannot be read."""
     place = Place(file=str(path))
     try:
-        if path.is_dir():
-            raise InputError("this is a directory", place=place, cure="name a file")
         if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
-            raise InputError("this is not an ordinary file", place=place, cure="name a file")
+            wrong = "this is a directory" if path.is_dir() else "this is not an ordinary file"
+            raise InputError(wrong, place=place, cure="name a file")
         with path.open("rb") as file:
-            head = file.read(HEAD_BYTES)
+            return file.read(most)
     except FileNotFoundError:
         raise InputError("there is no such file", place=place, cure="check the name and the folder") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read: {reason}", place=place, cure="check the name and the permissions of the file") from None
-    if not head.strip():
-        raise InputError("the file is empty", place=place, cure="write it again")
-    return head

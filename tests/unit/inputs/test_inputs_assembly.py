@@ -11,7 +11,7 @@ from cl_text import HEAD
 
 from steadyrest.errors import InputError
 from steadyrest.inputs import Input, PartOptions, read_arguments, take
-from steadyrest.inputs.changes import NotTheStocksCylinder
+from steadyrest.inputs.assembly import NotTheStocksCylinder
 from steadyrest.notices import Notice
 from steadyrest.toolpath import RoundStock, dump_toolpath
 

@@ -6,7 +6,7 @@ import pytest
 from program_parts import moves_of, toolpath_of
 
 from steadyrest.errors import ProgramError
-from steadyrest.inputs.changes import LeftOut
+from steadyrest.inputs.stretches import LeftOut
 from steadyrest.notices import Notice
 
 LINES = "G0 X1 Y2 Z5\nG1 Z-1 F100\nX10 F300\n"

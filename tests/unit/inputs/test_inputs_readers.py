@@ -1,4 +1,6 @@
-"""Which reader is meant by a file."""
+"""Which reader is meant by a file, and inputs in two units."""
+
+from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
@@ -7,7 +9,7 @@ import pytest
 from cl_text import HEAD
 
 from steadyrest.errors import InputError
-from steadyrest.inputs import InputOptions, PartOptions, load_input
+from steadyrest.inputs import Input, InputOptions, PartOptions, load_input, take
 from steadyrest.toolpath import FlatTool, dump_toolpath, load_toolpath
 
 CL = HEAD + "PPRINT flats\nROTABL/ATANGL,60\nRAPID\nGOTO/1,2,30\nGOTO/1,2,18\nFINI\n"
@@ -67,3 +69,14 @@ def test_options_for_another_kind_are_refused(tmp_path: Path, said: dict[str, An
     name = next(iter(said))
     with pytest.raises(InputError, match=f"'{name}' is for plain three-axis programs"):
         load_input(tmp_path / "a.cl", InputOptions.model_validate(said), PART)
+
+
+def test_inputs_in_two_units_become_one(tmp_path: Path) -> None:
+    (tmp_path / "a.cl").write_text(CL)
+    (tmp_path / "b.cl").write_text(CL.replace("UNITS/MM", "UNITS/INCHES").replace("CUTTER/6", "CUTTER/.25").replace("LOADTL/3", "LOADTL/4"))
+    toolpath = take([Input(file=tmp_path / "a.cl"), Input(file=tmp_path / "b.cl")], PART)
+    assert "mm" == toolpath.units
+    first, second = ([move.model_dump(exclude_none=True) for move in operation.moves or ()] for operation in toolpath.operations)
+    assert [(1, 2, 30), (25.4, 50.8, 762)] == [moves[0]["rapid"] for moves in (first, second)]
+    assert [900, 22860] == [moves[1]["feed"] for moves in (first, second)]
+    assert [6, 6.35] == [tool.diameter for tool in toolpath.tools]

@@ -10,8 +10,7 @@ from toolpath_parts import toolpath
 
 from steadyrest.errors import InputError, ToolpathError
 from steadyrest.inputs.arguments import read_arguments
-from steadyrest.inputs.readers import Piece
-from steadyrest.inputs.units import in_units
+from steadyrest.inputs.readers import Piece, in_units
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath, parse_toolpath
 
 BAR: dict[str, Any] = {"shape": "round", "diameter": 40, "from": -90, "to": 5}

@@ -1,11 +1,208 @@
-"""Auxiliary words: units and tolerances, texts, pauses and stops, and what has to be off."""
+"""Auxiliary words: units and tolerances, tools, spindle, coolant and feed, texts, pauses and stops, and what has to be off."""
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.inputs.cl.state import ClState
 from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.moves import Happening
-from steadyrest.inputs.texts import tool_named
+from steadyrest.inputs.stretches import Happening, Remark, tool_named
+
+SAME = 1e-3
+"""How far two statements of a tool's size may differ, in file units."""
+_LENGTHS = "length offsets are measured at the machine and chosen by the profile"
+_CHANGER = "how the tool is changed is a matter of the machine and its profile"
+_TOOL_WORDS = {
+    **dict.fromkeys(("LENGTH", "ADJUST", "OSETNO", "SETOOL", "SETANG"), _LENGTHS),
+    **dict.fromkeys(("IN", "OUT", "MANUAL", "AUTO", "TURRET", "HEAD", "SMALL", "MEDIUM", "LARGE", "CLW", "CCLW", "NEXT", "NOW"), _CHANGER),
+    **dict.fromkeys(("RANGE", "LOW", "HIGH", "MAXRPM"), "the speed of the spindle is that of SPINDL"),
+    **dict.fromkeys(("MILL", "DRILL", "TAP", "REAM", "BORE"), "the shape of a tool comes from CUTTER or --tool-shape"),
+}
+"""What LOADTL and TOOLNO may say besides the number (ISO 4343, from memory), and where that is said instead."""
+
+
+def load_tool(state: ClState, statement: Statement) -> None:
+    """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on."""
+    couplets = statement.couplets()
+    if not couplets or couplets[0].word or not couplets[0].numbers:
+        raise statement.error(f"{statement.word} has no tool number", f"write {statement.word}/number")
+    number = couplets[0].numbers[0]
+    if number != int(number) or number < 1:
+        raise statement.error(f"the tool number {number:g} is not a whole number from 1", "correct it", couplets[0].at)
+    for more in couplets[0].numbers[1:]:
+        state.leave_out(f"{statement.word} {more:g}", statement.line, "only the first number is the tool's")
+    alone = f'[words.{statement.word}] means = "{statement.word}/{{1}}"'
+    cure = f"take it out, or let a mapping file keep the number alone: {alone}"
+    for couplet in statement.couplets(sorted(_TOOL_WORDS), cure)[1:]:
+        state.leave_out(f"{statement.word} {couplet.word}", statement.line, _TOOL_WORDS[couplet.word])
+    if int(number) != state.tool:
+        if state.cutter_used:
+            state.cutter = None  # it was the last tool's
+        state.cutter_used = False
+    state.tool = int(number)
+
+
+def unload(state: ClState, statement: Statement) -> None:
+    """UNLOAD: no tool in the spindle."""
+    state.tool, state.cutter, state.cutter_used = None, None, False
+
+
+def cutter(state: ClState, statement: Statement) -> None:
+    """CUTTER/d[,r[,e,f,alpha,beta,h]]: the shape of the tool in the spindle, or of the one loaded next."""
+    numbers = statement.numbers(1, 2, 3, 4, 5, 6, 7)
+    if not numbers[0] > 0:
+        raise statement.error(f"the diameter {numbers[0]:g} is not more than 0", "correct it")
+    state.known_units(statement.line)
+    lengths = [value * state.factor for value in numbers]
+    if len(numbers) > 4:
+        lengths[4:6] = numbers[4:6]  # two angles, in degrees
+    lengths += [0.0] * (7 - len(lengths))
+    state.cutter, state.cutter_used = (tuple(lengths), statement), False
+
+
+def _shape(number: int, cutter: tuple[float, ...], statement: Statement) -> dict[str, Any]:
+    """The tool of a CUTTER as the object of a toolpath's JSON (parameters d, r, e, f, alpha, beta, h of APT, from memory)."""
+    d, r, e, f, alpha, beta, height = cutter
+    tool: dict[str, Any] = {"number": number, "diameter": d}
+    if height > 0:
+        tool["cutting_length"] = height
+    plain = abs(alpha) < 1e-9 and abs(beta) < 1e-9
+    centred = (abs(e - (d / 2 - r)) < SAME and abs(f - r) < SAME) or (e == 0 and f == 0)  # left out: a corner at the rim
+    if plain and r < 1e-9:
+        return tool | {"shape": "flat"}
+    if plain and centred and abs(r - d / 2) < SAME * d:
+        return tool | {"shape": "ball"}
+    if plain and centred and 0 < r < d / 2:
+        return tool | {"shape": "bullnose", "corner_radius": r}
+    if abs(beta) < 1e-9 and r < 1e-9 and 0 < alpha < 90:
+        return tool | {"shape": "drill", "point_angle": 180 - 2 * alpha}
+    raise statement.error(
+        f"the shape of tool {number} is none that a toolpath has: flat, ball, bullnose, or drill with a point",
+        f"give tool {number} in the job file under [[tools]]; it overrides CUTTER",
+    )
+
+
+def tools_of(state: ClState, given: dict[int, float]) -> dict[int, dict[str, Any]]:
+    """The tools of the input by number, as far as CUTTER says them.
+
+    given    number and diameter, in the input's units, of tools the user gives himself
+    """
+    found: dict[int, dict[str, Any]] = {}
+    for number, (shape, statement) in state.cutters.items():
+        if number not in given:
+            found[number] = _shape(number, shape, statement)
+        elif abs(shape[0] - given[number]) > SAME:
+            raise statement.error(
+                f"tool {number} has the diameter {shape[0]:g} here and {given[number]:g} in the settings of the part",
+                "correct one of the two",
+            )
+    return found
+
+
+_SPEED_WORDS = ("RPM", "SFM", "SMM", "CLW", "CCLW", "RANGE", "MAXRPM", "ON", "OFF")
+_SPEED_REFUSED = {
+    word: (f"SPINDL/{word} has no place in a toolpath", "let the profile do it at a tool change") for word in ("ORIENT", "LOCK")
+}
+
+
+def spindle(state: ClState, statement: Statement) -> None:
+    """SPINDL/speed,RPM|SFM|SMM,CLW|CCLW,RANGE,n, or SPINDL/ON, OFF."""
+    speed: float | None = None
+    couplets = statement.couplets(_SPEED_WORDS, refused=_SPEED_REFUSED)
+    words = {couplet.word for couplet in couplets}
+    for couplet in couplets:
+        if couplet.numbers and couplet.word not in ("RANGE", "MAXRPM"):
+            if speed is not None or len(couplet.numbers) > 1 or couplet.word in ("ON", "OFF"):
+                raise statement.error("SPINDL has more than one speed", "write SPINDL/speed,RPM,CLW", couplet.at)
+            speed = couplet.numbers[0]
+    if {"CLW", "CCLW"} <= words or {"ON", "OFF"} <= words:
+        raise statement.error("SPINDL asks for two opposite things", "keep one of the two")
+    if speed is not None and speed < 0:
+        raise statement.error(f"the speed {speed:g} is less than 0", "write the sense as CLW or CCLW")
+    if "OFF" in words:
+        state.rpm = 0.0
+        return
+    if "CLW" in words or "CCLW" in words:
+        state.turns = "clockwise" if "CLW" in words else "counterclockwise"
+    surface = next((couplet.word for couplet in reversed(couplets) if couplet.word in ("SFM", "SMM")), "")
+    if speed is not None and surface:
+        if state.cutter is None:
+            raise statement.error(
+                f"a speed in {surface} needs the diameter of the tool, which is not given here", "put CUTTER before it, or give RPM"
+            )
+        m_per_min = speed * 12 * MM_PER_INCH / 1000 if surface == "SFM" else speed
+        speed = 1000 * m_per_min / (math.pi * state.cutter[0][0] / state.mm)  # n = 1000 v / (pi d), m/min and mm (machinery handbooks)
+    state.speed = speed if speed is not None else state.speed
+    if state.speed is None:
+        raise statement.error("SPINDL turns the spindle on before any speed", "write SPINDL/speed,RPM,CLW")
+    state.rpm = state.speed
+
+
+def coolant(state: ClState, statement: Statement) -> None:
+    """COOLNT/ON, OFF, FLOOD, MIST, THRU; TAPKUL is tapping fluid, of which a toolpath knows nothing: the operator is told."""
+    word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL", unless_given="ON")
+    if word == "TAPKUL":
+        text = "COOLNT/TAPKUL asks for tapping fluid"
+        state.note(text, statement.line, names=False)
+        told = f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator"
+        state.notices.append(Remark(state.at(statement.line), told))
+        word = "OFF"
+    if word == "OFF":
+        state.coolant = "off" if state.coolant != "air" else state.coolant
+        return
+    if word != "ON":
+        state.last_coolant = {"FLOOD": "flood", "MIST": "mist", "THRU": "through"}[word]
+    _one_coolant(state, statement, state.last_coolant)
+
+
+def air(state: ClState, statement: Statement) -> None:
+    """AIR/ON, OFF."""
+    if statement.only_word("ON", "OFF", unless_given="ON") == "ON":
+        _one_coolant(state, statement, "air")
+    elif state.coolant == "air":
+        state.coolant = "off"
+
+
+def _one_coolant(state: ClState, statement: Statement, wanted: str) -> None:
+    if "air" in (state.coolant, wanted) and state.coolant not in ("off", wanted):
+        raise statement.error(
+            f"{wanted} is asked for while {state.coolant} is on; a toolpath has one at a time", "turn the other off first"
+        )
+    state.coolant = wanted
+
+
+def feed_rate(state: ClState, statement: Statement) -> None:
+    """FEDRAT/value[,PERMIN|PERREV|MMPM|IPM|MMPR|IPR]: holds until the next one."""
+    state.known_units(statement.line)
+    value: float | None = None
+    for couplet in statement.couplets(FEED_WORDS, "correct it, or translate it in a mapping file", _FEED_REFUSED):
+        state.feed_per = couplet.word or state.feed_per
+        if couplet.numbers:
+            if value is not None or len(couplet.numbers) > 1:
+                raise statement.error("FEDRAT has more than one number", "write FEDRAT/value,PERMIN", couplet.at)
+            value = couplet.numbers[0]
+    if value is not None:
+        if not value > 0:
+            raise statement.error(f"the feed {value:g} is not more than 0", "correct it")
+        state.feed = feed_of(state, value, state.feed_per)
+    elif state.feed is None:
+        raise statement.error("FEDRAT has no number", "write FEDRAT/value,PERMIN")
+
+
+_FEED_REFUSED = dict.fromkeys(("INVERS", "INVERSE"), ("inverse time is a matter of the controller", "give the feed of the tip, PERMIN"))
+FEED_WORDS = ("PERMIN", "PERREV", "MMPM", "IPM", "MMPR", "IPR")
+
+
+def feed_of(state: ClState, value: float, word: str) -> tuple[float, str]:
+    """A feed in the toolpath's units, per "minute" or per "turn"; a word of FEED_WORDS, or "minute" before any."""
+    per = "turn" if word in ("PERREV", "MMPR", "IPR") else "minute"
+    if word in ("MMPM", "MMPR"):
+        return value * state.mm, per
+    if word in ("IPM", "IPR"):
+        return value * state.mm * MM_PER_INCH, per
+    return value * state.factor, per
 
 
 def units(state: ClState, statement: Statement) -> None:
@@ -32,14 +229,14 @@ def line_tolerance(state: ClState, statement: Statement) -> None:
     """LINTOL: a matter of posting."""
     numbers = [value for couplet in statement.couplets() for value in couplet.numbers]
     text = f"LINTOL/{numbers[0]:g}" if numbers else "LINTOL"
-    state.leave_out(statement, "the tolerance is given when posting, with --tolerance", text)
+    state.leave_out(text, statement.line, "the tolerance is given when posting, with --tolerance")
 
 
 def off_only(state: ClState, statement: Statement) -> None:
     """CUTCOM and OPSKIP: off is how things are; anything else cannot be carried."""
     couplets = statement.couplets()
     if statement.word == "CUTCOM" and couplets and couplets[0].word in ("LENGTH", "ADJUST"):
-        state.leave_out(statement, "length offsets are measured at the machine and chosen by the profile", "CUTCOM LENGTH")
+        state.leave_out("CUTCOM LENGTH", statement.line, "length offsets are measured at the machine and chosen by the profile")
     elif [(couplet.word, couplet.numbers) for couplet in couplets] != [("OFF", ())]:
         why, cure = {
             "CUTCOM": (
@@ -82,16 +279,16 @@ def stop(state: ClState, statement: Statement) -> None:
 
 def _happens(state: ClState, happening: Happening) -> None:
     state.carry_over(happening.line, cutting=False)
-    if (state.tool is None and state.options.tool is None) or (state.frame()[0] == "part" and state.point is None):
-        state.stretches.hold(happening)
+    if state.in_spindle is None or (state.frame()[0] == "part" and state.point is None):
+        state.hold(happening)
     else:
-        state.stretches.add(state.conditions(happening.line, cutting=False), happening)
+        state.add(state.conditions(happening.line, cutting=False), happening)
 
 
 def part_name(state: ClState, statement: Statement) -> None:
     """PARTNO text: the name of the part; further ones are notes."""
     if state.name:
-        state.stretches.note(statement.text, statement.line)
+        state.note(statement.text, statement.line)
     state.name = state.name or statement.text
 
 
@@ -101,7 +298,7 @@ def print_text(state: ClState, statement: Statement) -> None:
     if named is not None:
         state.tool_names.setdefault(*named)
     elif statement.text:
-        state.stretches.note(statement.text, statement.line)
+        state.note(statement.text, statement.line)
 
 
 def insert(state: ClState, statement: Statement) -> None:
@@ -111,8 +308,8 @@ def insert(state: ClState, statement: Statement) -> None:
             "INSERT puts text into the program unchanged, past every check",
             "put it into the profile; or allow it as a note that shows its text, with --insert note",
         )
-    state.stretches.note(f"INSERT {statement.text}", statement.line)
-    state.leave_out(statement, "its text is in a note and is not carried out", "INSERT")
+    state.note(f"INSERT {statement.text}", statement.line)
+    state.leave_out("INSERT", statement.line, "its text is in a note and is not carried out")
 
 
 def finish(state: ClState, statement: Statement) -> None:

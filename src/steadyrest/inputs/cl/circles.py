@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.inputs.cl.state import Circle, ClState
 from steadyrest.inputs.cl.statement import Statement
 from steadyrest.inputs.geometry import flat, sweeps_rad
-from steadyrest.inputs.moves import ARC, ArcColumns, Moves
+from steadyrest.inputs.stretches import ARC, ArcColumns, Moves
 from steadyrest.toolpath import CUT
 
 HELD = 1e-5
@@ -69,19 +70,17 @@ def collect(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> in
     """Take the points that belong to the pending circle, as far as can be told here; returns how many were taken."""
     found = state.circle
     assert found is not None
-    from_axis = xyz - found.centre
-    from_axis = from_axis - np.outer(from_axis @ found.normal, found.normal)
-    on_it = np.abs(np.linalg.norm(from_axis, axis=1) - found.radius) <= max(state.close, state.tolerance or 0.0)
-    if not found.points:
-        if not on_it[0]:
-            _check_radius(state, found, xyz[0], "the point after it")
-        if state.options.circle_points == "one":
-            on_it[1:] = False
-    taken = len(on_it) if on_it.all() else int(np.argmin(on_it))
-    if found.points and state.options.circle_points == "one":
+    one = state.options.circle_points == "one"
+    if one and found.points:
         return 0
-    for row in range(taken):
-        found.points.append((xyz[row], None if axis is None else axis[row], int(lines[row])))
+    radii = np.linalg.norm(flat(xyz - found.centre, found.normal), axis=1)
+    on_it = np.abs(radii - found.radius) <= max(state.close, state.tolerance or 0.0)
+    if not found.points and not on_it[0]:
+        _check_radius(state, found, xyz[0], "the point after it")
+    if one:
+        on_it[1:] = False
+    taken = len(on_it) if on_it.all() else int(np.argmin(on_it))
+    found.points.extend((xyz[row], None if axis is None else axis[row], int(lines[row])) for row in range(taken))
     return taken
 
 
@@ -93,31 +92,23 @@ def flush(state: ClState) -> None:
     if not found.points:
         raise found.statement.error("an arc without a point after it", "put GOTO with its end after it, and no other statement between")
     assert state.point is not None
-    line = found.points[0][2]
-    feed = state.feed_per_minute(line)
-    conditions = state.conditions(line, cutting=True)
+    feed = state.feed_per_minute(found.points[0][2])
+    conditions = state.conditions(found.points[0][2], cutting=True)
     ends = np.array([point for point, _, _ in found.points])
+    lines = np.array([line for _, _, line in found.points], dtype=np.int64)
+    axes = None if found.points[0][1] is None else np.array([axis for _, axis, _ in found.points])
     many = _points_of_arc(state, found, ends)
     arc = _arc(state, found, ends[:many])
-    axes = [axis for _, axis, _ in found.points]
-    if axes[0] is not None:
-        held = all(float(np.linalg.norm(axis - axes[0])) <= HELD for axis in axes[:many] if axis is not None)
-        if not held:
-            if many == 1 or _sagitta(found, state.point, ends[0]) > state.chord:
-                raise found.statement.error("an arc while the tool axis turns", "write it as points, each with its tool axis")
-            many = 0
+    if axes is not None and (np.linalg.norm(axes[:many] - axes[0], axis=1) > HELD).any():
+        if many == 1 or _sagitta(found, state.point, ends[0]) > state.chord:
+            raise found.statement.error("an arc while the tool axis turns", "write it as points, each with its tool axis")
+        many = 0
     if many:
-        end, held_axis = ends[many - 1 : many], None if axes[0] is None else np.array(axes[:1])
-        row = Moves(np.array([ARC], dtype=np.uint8), end, np.array([feed]), np.array([line]), held_axis, arc)
-        state.stretches.add(conditions, row)
-        state.heading = _along(arc, end[0])
-    if many < len(ends):
-        rest = [np.array(part) for part in zip(*found.points[many:], strict=True)]
-        axis = None if axes[0] is None else np.array(axes[many:])
-        count = len(rest[2])
-        state.stretches.add(
-            conditions, Moves(np.full(count, CUT, dtype=np.uint8), ends[many:], np.full(count, feed), rest[2].astype(np.int64), axis)
-        )
+        state.add(conditions, Moves.one(ARC, ends[many - 1], feed, int(lines[0]), None if axes is None else axes[0], arc))
+        state.heading = _along(arc, ends[many - 1])
+    if rest := len(ends) - many:
+        axis = None if axes is None else axes[many:]
+        state.add(conditions, Moves(np.full(rest, CUT, dtype=np.uint8), ends[many:], np.full(rest, feed), lines[many:], axis))
     state.stand(ends[-1])
 
 
@@ -134,45 +125,36 @@ def _points_of_arc(state: ClState, found: Circle, ends: Floats) -> int:
     if len(ends) == 1 or state.options.circle_points == "one":
         return 1
     assert state.point is not None
-    starts = np.vstack([state.point, ends[:-1]])
-    close = [_sagitta(found, one, other) <= state.chord for one, other in zip(starts, ends, strict=True)]
-    if not close[0]:
-        if not close[1]:
-            raise found.statement.error(
-                f"{len(ends)} points after CIRCLE are on it: the arc may end at the first or at the last of them",
-                'set circle_points = "one" (the first ends it) or "all" for this input',
-            )
-        return 1
-    return close.index(False) if False in close else len(ends)
+    close = [_sagitta(found, one, other) <= state.chord for one, other in pairwise([state.point, *ends])]
+    if not close[0] and not close[1]:
+        raise found.statement.error(
+            f"{len(ends)} points after CIRCLE are on it: the arc may end at the first or at the last of them",
+            'set circle_points = "one" (the first ends it) or "all" for this input',
+        )
+    return 1 if not close[0] else [*close, False].index(False)
 
 
 def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
     """The arc through the points to the last of them, in the sense that they show, or else that of the axis vector."""
     assert state.point is not None
-    normal, turns = found.normal, 0
-    arc = ArcColumns(state.point[None, :], found.centre[None, :], normal[None, :], np.zeros(1, dtype=np.int64))
+    steps = [_step(found, one, other) for one, other in pairwise([state.point, *ends])]
+    arc = ArcColumns(state.point[None, :], found.centre[None, :], found.normal[None, :], np.zeros(1, dtype=np.int64))
     if len(ends) > 1:
-        starts = np.vstack([state.point, ends[:-1]])
-        steps = [_step(found, one, other) for one, other in zip(starts, ends, strict=True)]
         senses = {math.copysign(1.0, step) for step in steps if abs(step) > 1e-12}
         if len(senses) != 1 or max(abs(step) for step in steps) > math.pi - HALF_TURN_RAD:
             raise found.statement.error(
                 "the points of the arc go back and forth, or are half a turn apart", "write the arc with points in order"
             )
-        total = abs(sum(steps))
-        sense = senses.pop()
-        arc = replace(arc, normal=arc.normal * sense)
-        turns = round((total - _short(float(sweeps_rad(arc, ends[-1:])[0]))) / (2 * math.pi))
-        return replace(arc, full_turns=np.array([turns]))
-    u, v = flat(state.point - found.centre, normal), flat(ends[-1] - found.centre, normal)
-    if float(np.linalg.norm(u - v)) < 1e-6:
-        turns = 1
-    if state.options.circle_turns == "shorter" and not turns:
-        step = _step(found, state.point, ends[0])
-        if abs(step) > math.pi - HALF_TURN_RAD:
+        arc = replace(arc, normal=arc.normal * senses.pop())
+        sweep = float(sweeps_rad(arc, ends[-1:])[0])
+        sweep = 0.0 if sweep > 2 * math.pi - 1e-9 else sweep  # a whole turn but for rounding counts as none
+        return replace(arc, full_turns=np.array([round((abs(sum(steps)) - sweep) / (2 * math.pi))]))
+    if float(np.linalg.norm(flat(ends[0] - state.point, found.normal))) < 1e-6:
+        arc = replace(arc, full_turns=np.ones(1, dtype=np.int64))
+    elif state.options.circle_turns == "shorter":
+        if abs(steps[0]) > math.pi - HALF_TURN_RAD:
             raise found.statement.error("a half circle has no shorter way", 'set circle_turns = "right-hand", or write a point in between')
-        normal = normal * math.copysign(1.0, step)
-    arc = replace(arc, normal=normal[None, :], full_turns=np.array([turns]))
+        arc = replace(arc, normal=arc.normal * math.copysign(1.0, steps[0]))
     if state.options.circle_turns is None and state.heading is not None:
         tangent = _along(arc, state.point)
         back = math.atan2(float(np.linalg.norm(np.cross(tangent, state.heading))), float(tangent @ state.heading))
@@ -188,11 +170,6 @@ def _along(arc: ArcColumns, point: Floats) -> Floats:
     """The unit tangent of an arc at one of its ends, its rise left out."""
     way = np.cross(arc.normal[0], flat(point - arc.centre[0], arc.normal[0]))
     return np.asarray(way / np.linalg.norm(way))
-
-
-def _short(angle_rad: float) -> float:
-    """An angle that is a whole turn but for rounding counts as none."""
-    return 0.0 if angle_rad > 2 * math.pi - 1e-9 else angle_rad
 
 
 def _step(found: Circle, start: Floats, end: Floats) -> float:

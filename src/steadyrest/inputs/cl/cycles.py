@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
+from steadyrest.inputs.cl.auxiliary import FEED_WORDS, feed_of
 from steadyrest.inputs.cl.state import ClState, Cycle
 from steadyrest.inputs.cl.statement import Couplet, Statement
-from steadyrest.inputs.cl.tools import FEED_WORDS, feed_of
-from steadyrest.inputs.moves import Hole
+from steadyrest.inputs.stretches import Hole
 
 KINDS = {
     "DRILL": "drill",
@@ -124,6 +124,6 @@ def holes(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None
     if says["cycle"] == "tap" and feed is not None and feed[1] == "turn":
         says["pitch"] = feed[0]
     for row, line in enumerate(lines.tolist()):
-        state.stretches.add(conditions, Hole(xyz[row], found.clearance, found.depth, says, line, None if axis is None else axis[row]))
+        state.add(conditions, Hole(xyz[row], found.clearance, found.depth, says, line, None if axis is None else axis[row]))
     up = np.array([0.0, 0.0, 1.0]) if axis is None else axis[-1]
     state.stand(xyz[-1] + found.clearance * up)

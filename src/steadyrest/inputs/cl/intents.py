@@ -17,7 +17,7 @@ from steadyrest.columns import Floats, take
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.circles import HELD
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
-from steadyrest.inputs.moves import Happening, Hole, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
+from steadyrest.inputs.stretches import Happening, Hole, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
 from steadyrest.toolpath import RAPID
 
 REACH_DEG = 0.006
@@ -40,7 +40,7 @@ def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -
     """
     if stretch.conditions.frame[0] != "part":
         return [stretch]
-    if all(isinstance(item, Happening) for item in stretch.items):  # a stop, and the tool stays where it was
+    if stretch.only_happens:  # a stop, and the tool stays where it was
         stretch.conditions = replace(stretch.conditions, frame=("simultaneous",))
         return [stretch]
     found: list[Stretch] = []

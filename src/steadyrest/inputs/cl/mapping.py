@@ -21,8 +21,7 @@ from typing import Annotated
 
 from pydantic import Field, StringConstraints, model_validator
 
-from steadyrest.inputs.cl.statement import Source, Statement, parse
-from steadyrest.inputs.cl.vocabulary import FIXED, KNOWN, LITERAL_WORDS
+from steadyrest.inputs.cl.statement import FIXED, KNOWN, LITERAL_WORDS, Source, Statement, parse
 from steadyrest.inputs.options import One, Options, broken, load_toml
 
 _SPOT = re.compile(r"\{(\d+|all)\}")

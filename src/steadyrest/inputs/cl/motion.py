@@ -1,4 +1,11 @@
-"""Words of motion: FROM, GOTO, GODLTA, RAPID, MULTAX, TLAXIS, and the planes that the tool goes up to."""
+"""Words of motion: FROM, GOTO, GODLTA, RAPID, MULTAX, TLAXIS, the planes that the tool goes up to, and ROTABL, ROTHED and ROTATE.
+
+What a positive angle is: the standards name the arguments and leave their sense open. Here: ROTABL turns the work table and the part with
+it. A positive ATANGL, and INCR with CLW, turn the part left-hand round the + direction of the axis (it looks clockwise from the + end), as
+a positive A of ISO 841 (from memory) turns a work table; the tool then stands at alpha = + the angle round the part. The options
+table_positive and table_clockwise say otherwise where a system means otherwise. ROTHED turns the tool instead: a positive ATANGL, and CCLW,
+right-hand. Points after ROTABL are work coordinates of the part as it stands then; points after ROTHED are part coordinates.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +15,10 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.inputs.cl.circles import collect, flush
 from steadyrest.inputs.cl.cycles import holes
 from steadyrest.inputs.cl.scan import Points
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, ClState
-from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.geometry import angle_of
-from steadyrest.inputs.moves import Moves
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
+from steadyrest.inputs.cl.statement import Couplet, Statement
+from steadyrest.inputs.geometry import angle_of, turned
+from steadyrest.inputs.stretches import Moves, Remark
 from steadyrest.toolpath import CUT, RAPID
 
 UNIT = 1e-4
@@ -72,7 +79,7 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
     if cut_from < len(xyz):
         feed[cut_from:] = state.feed_per_minute(int(lines[cut_from]))
     conditions = state.conditions(line, cutting=cut_from < len(xyz))
-    state.stretches.add(conditions, Moves(motion, xyz, feed, lines, axis))
+    state.add(conditions, Moves(motion, xyz, feed, lines, axis))
     before = xyz[-2] if len(xyz) > 1 else state.point
     way = xyz[-1] - before if before is not None and motion[-1] == CUT else None
     if way is None or way.any():
@@ -151,7 +158,7 @@ def from_point(state: ClState, statement: Statement) -> None:
     point = np.array(numbers[:3]) * state.factor + state.shift
     state.stand(point)
     state.heading = None
-    state.stretches.place(point, state.tool_axis)
+    state.stands_at(point, state.tool_axis, placed=True)
 
 
 def rapid(state: ClState, statement: Statement) -> None:
@@ -202,8 +209,8 @@ def origin(state: ClState, statement: Statement) -> None:
     if any(numbers):
         shown = ", ".join(f"{value:g}" for value in numbers)
         text = f"ORIGIN {shown}: the part's origin is there at the machine"
-        state.stretches.note(text, statement.line)
-        state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
+        state.note(text, statement.line)
+        state.notices.append(Remark(state.at(statement.line), f"{text}; the points stay as they are, set the work offset to it"))
 
 
 def clear_plane(state: ClState, statement: Statement) -> None:
@@ -220,9 +227,8 @@ def clear_plane(state: ClState, statement: Statement) -> None:
         state.clear_z = numbers[-1] * state.factor + float(state.shift[2])
     elif surface:
         state.clear_z = None
-        state.leave_out(
-            statement, "only a height across the spindle is understood; between operations the tool retracts as the profile sets it"
-        )
+        reason = "only a height across the spindle is understood; between operations the tool retracts as the profile sets it"
+        state.leave_out(statement.word, statement.line, reason)
     else:
         raise statement.error("the clearance plane has to be one across the spindle", "write CLEARP/XYPLAN,z")
 
@@ -251,7 +257,99 @@ def retract(state: ClState, statement: Statement) -> None:
 
 def go_home(state: ClState, statement: Statement) -> None:
     """GOHOME, END: the tool goes away, which uses RAPID up; planning retracts it, and where it stands then is not known here."""
-    state.leave_out(statement, "between operations the tool retracts as the profile sets it")
-    state.stretches.lose_place()
+    state.leave_out(statement.word, statement.line, "between operations the tool retracts as the profile sets it")
+    state.lose_place()
     state.stand(None)
     state.rapid = state.heading = None
+
+
+AXIS_WORDS = {"AAXIS": "X", "BAXIS": "Y", "CAXIS": "Z", "XAXIS": "X", "YAXIS": "Y", "ZAXIS": "Z"}
+_KNOWN = ("ATANGL", "ABSOL", "INCR", "CLW", "CCLW", *AXIS_WORDS, "NEXT", "NOW")
+
+
+def rotate(state: ClState, statement: Statement) -> None:
+    """ROTABL or ROTATE/TABLE, ROTHED or ROTATE/HEAD: ATANGL or ABSOL,a, or INCR,a, with CLW, CCLW, an axis word, NEXT or NOW."""
+    couplets = statement.couplets()
+    what = [statement.word] if statement.word != "ROTATE" else [each.word for each in couplets if each.word in ("TABLE", "HEAD")]
+    if len(what) != 1:
+        raise statement.error("ROTATE names neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
+    rest = tuple(each for each in couplets if each.word not in what)
+    (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, *_angle(state, statement, rest))
+
+
+def _table(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
+    before = state.table_deg or 0.0
+    if absolute:
+        alpha = angle if state.options.table_positive == "left-hand" else -angle
+        if sense:
+            reason = "the way round to an angle is chosen in planning, with the tool clear"
+            state.leave_out(f"{statement.word} {sense} with ATANGL", statement.line, reason)
+    else:
+        clockwise = (sense == "CLW") == (state.options.table_clockwise == "left-hand")
+        alpha = before + (angle if clockwise else -angle)
+    if state.multax:
+        if not absolute:
+            raise statement.error("INCR while MULTAX is on: the tool axes give the angle", "take it out, or write ATANGL")
+        state.table_claim = (alpha, statement)
+        return
+    if state.tool_axis is not None:
+        raise statement.error(
+            "ROTABL turns the part while TLAXIS or ROTHED tilts the tool", "use one of the two, or put TLAXIS/0,0,1 before it"
+        )
+    state.table_deg, state.table_unsure = alpha, None
+    if state.point_frame[0] != "part":
+        state.point_frame = state.frame()  # the tool stays where it is at the machine
+    elif float(np.linalg.norm(turned(SPINDLE_AXIS, alpha, state.axis_letter) - state.point_frame[1])) <= TILTED:
+        state.carry_over(statement.line, cutting=False)
+
+
+def _head(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
+    if state.multax:
+        raise statement.error("ROTHED while MULTAX is on: the tool axes give the angle", "take it out")
+    if state.table_deg:
+        raise statement.error(
+            f"ROTHED tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees", "use one of the two"
+        )
+    state.head_deg = angle if absolute else state.head_deg + (angle if sense == "CCLW" else -angle)
+    state.table_unsure = state.table_deg = None
+    state.tool_axis = turned(SPINDLE_AXIS, state.head_deg, state.axis_letter)
+    if state.axis_letter == "Z":
+        raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "use axis X or Y")
+
+
+def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
+    """The angle in degrees, whether it is absolute, and CLW, CCLW or nothing."""
+    angle: float | None = None
+    absolute, sense = True, ""
+    for couplet in couplets:
+        word = couplet.word
+        if word in AXIS_WORDS:
+            if AXIS_WORDS[word] != state.axis_letter:
+                raise statement.error(
+                    f"{word} turns about {AXIS_WORDS[word]}, and the part's axis of rotation is {state.axis_letter}",
+                    f"set axis = {AXIS_WORDS[word]!r} if the rotary is mounted along it",
+                    couplet.at,
+                )
+        elif word in ("ATANGL", "ABSOL", "INCR"):
+            if angle is not None:
+                raise statement.error("two angles in one statement", "write one of ATANGL and INCR", couplet.at)
+            absolute = word != "INCR"
+        elif word in ("CLW", "CCLW"):
+            if sense:
+                raise statement.error("two senses in one statement", "write one of CLW and CCLW", couplet.at)
+            sense = word
+        elif word not in _KNOWN:
+            found = word or "a number alone"
+            raise statement.error(f"{statement.word} does not know {found}; allowed are {', '.join(_KNOWN)}", "correct it", couplet.at)
+        for value in couplet.numbers:
+            if angle is not None:
+                raise statement.error("two angles in one statement", f"write {statement.word}/ATANGL,angle", couplet.at)
+            angle = value
+    if angle is None:
+        raise statement.error(f"{statement.word} has no angle", f"write {statement.word}/ATANGL,angle or {statement.word}/INCR,angle,CLW")
+    if not absolute:
+        if not sense:
+            raise statement.error("INCR without a sense", "add CLW or CCLW")
+        if angle < 0:
+            raise statement.error(f"INCR {angle:g} is less than 0", "give the direction with CLW or CCLW, and the angle without a sign")
+    return angle, absolute, sense

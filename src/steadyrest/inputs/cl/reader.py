@@ -12,18 +12,16 @@ import numpy as np
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, SteadyrestError, ToolpathError
-from steadyrest.inputs.cl import auxiliary, circles, cycles, motion, rotary, tools
+from steadyrest.inputs.cl import auxiliary, circles, cycles, motion
 from steadyrest.inputs.cl.intents import by_intent
 from steadyrest.inputs.cl.mapping import NO_MAPPING, Mapping, load_mapping
 from steadyrest.inputs.cl.scan import Points, Scan, checked_text
 from steadyrest.inputs.cl.state import ClState
-from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.cl.vocabulary import HARMLESS, REFUSED
+from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement
 from steadyrest.inputs.geometry import CHORD_MM
-from steadyrest.inputs.moves import Happening
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
-from steadyrest.inputs.readers import Piece, Reader
+from steadyrest.inputs.readers import Piece, Reader, bytes_of
 from steadyrest.notices import Notice
 
 Handler = Callable[[ClState, Statement], None]
@@ -48,13 +46,7 @@ def recognises(head: bytes) -> bool:
 
 def read_cl(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A CL file as a piece of a toolpath; ToolpathError with line, column and statement for whatever cannot be taken."""
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise ToolpathError(
-            f"cannot be read: {error.strerror}", place=Place(file=str(path)), cure="check the name and the permissions"
-        ) from None
-    return cl_piece(data, str(path), options, part)
+    return cl_piece(bytes_of(path), str(path), options, part)
 
 
 def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOptions) -> Piece:
@@ -99,17 +91,17 @@ def _carry_out(state: ClState, item: Points | Statement, mapping: Mapping) -> No
         return
     means = mapping.means.get(item.word)
     if means == "ignore":
-        state.leave_out(item, f"{mapping.file} has it ignored")
+        state.leave_out(item.word, item.line, f"{mapping.file} has it ignored")
         return
     if means == "note":
-        state.stretches.note(f"{item.word} {item.text}".strip(), item.line)
+        state.note(f"{item.word} {item.text}".strip(), item.line)
         return
     statement = mapping.resolved(item)
     word = statement.word
     if state.circle is not None and word != "GOTO" and (state.circle.points or word not in _BEFORE_ARC):
         circles.flush(state)
     if word in HARMLESS:
-        state.leave_out(statement, HARMLESS[word])
+        state.leave_out(word, statement.line, HARMLESS[word])
     elif word in REFUSED:
         why, cure = REFUSED[word]
         raise statement.error(f"{word} is refused: {why}", cure)
@@ -120,50 +112,41 @@ def _carry_out(state: ClState, item: Points | Statement, mapping: Mapping) -> No
 _BEFORE_ARC = frozenset(("FEDRAT", "PPRINT", "COOLNT", "SPINDL"))
 """What may stand between CIRCLE and its first point."""
 
-HANDLERS: dict[str, Handler] = {
-    "AIR": tools.air,
-    "CIRCLE": circles.circle,
-    "CLEARP": motion.clear_plane,
-    "CLRSRF": motion.clear_plane,
-    "COOLNT": tools.coolant,
-    "CUTCOM": auxiliary.off_only,
-    "CUTTER": tools.cutter,
-    "CYCLE": cycles.cycle,
-    "DELAY": auxiliary.delay,
-    "DWELL": auxiliary.delay,
-    "END": motion.go_home,
-    "FEDRAT": tools.feed_rate,
-    "FINI": auxiliary.finish,
-    "FROM": motion.from_point,
-    "GODLTA": motion.godlta,
-    "GOHOME": motion.go_home,
-    "GOTO": motion.goto,
-    "INSERT": auxiliary.insert,
-    "INTOL": auxiliary.tolerance,
-    "LINTOL": auxiliary.line_tolerance,
-    "LOADTL": tools.load_tool,
-    "MULTAX": motion.multax,
-    "OPSKIP": auxiliary.off_only,
-    "OPSTOP": auxiliary.stop,
-    "ORIGIN": motion.origin,
-    "OUTTOL": auxiliary.tolerance,
-    "PARTNO": auxiliary.part_name,
-    "PPRINT": auxiliary.print_text,
-    "RAPID": motion.rapid,
-    "RETRCT": motion.retract,
-    "ROTABL": rotary.rotate,
-    "ROTATE": rotary.rotate,
-    "ROTHED": rotary.rotate,
-    "SPINDL": tools.spindle,
-    "STOP": auxiliary.stop,
-    "TLAXIS": motion.tool_axis,
-    "TOLER": auxiliary.tolerance,
-    "TOOLNO": tools.load_tool,
-    "TRACUT": auxiliary.transform,
-    "TRANS": motion.shift,
-    "UNITS": auxiliary.units,
-    "UNLOAD": tools.unload,
-}
+_BY_WORDS: tuple[tuple[str, Handler], ...] = (
+    ("AIR", auxiliary.air),
+    ("CIRCLE", circles.circle),
+    ("CLEARP CLRSRF", motion.clear_plane),
+    ("COOLNT", auxiliary.coolant),
+    ("CUTCOM OPSKIP", auxiliary.off_only),
+    ("CUTTER", auxiliary.cutter),
+    ("CYCLE", cycles.cycle),
+    ("DELAY DWELL", auxiliary.delay),
+    ("FEDRAT", auxiliary.feed_rate),
+    ("FINI", auxiliary.finish),
+    ("FROM", motion.from_point),
+    ("GODLTA", motion.godlta),
+    ("GOHOME END", motion.go_home),
+    ("GOTO", motion.goto),
+    ("INSERT", auxiliary.insert),
+    ("INTOL OUTTOL TOLER", auxiliary.tolerance),
+    ("LINTOL", auxiliary.line_tolerance),
+    ("LOADTL TOOLNO", auxiliary.load_tool),
+    ("MULTAX", motion.multax),
+    ("ORIGIN", motion.origin),
+    ("PARTNO", auxiliary.part_name),
+    ("PPRINT", auxiliary.print_text),
+    ("RAPID", motion.rapid),
+    ("RETRCT", motion.retract),
+    ("ROTABL ROTATE ROTHED", motion.rotate),
+    ("SPINDL", auxiliary.spindle),
+    ("STOP OPSTOP", auxiliary.stop),
+    ("TLAXIS", motion.tool_axis),
+    ("TRACUT", auxiliary.transform),
+    ("TRANS", motion.shift),
+    ("UNITS", auxiliary.units),
+    ("UNLOAD", auxiliary.unload),
+)
+HANDLERS = {word: handler for words, handler in _BY_WORDS for word in words.split()}
 
 
 def _piece(state: ClState, part: PartOptions) -> Piece:
@@ -171,9 +154,9 @@ def _piece(state: ClState, part: PartOptions) -> Piece:
     units = state.units or state.options.units or "mm"
     # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
     scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)
-    stretches = [piece for whole in state.stretches.finish() for piece in by_intent(whole, state.axis_letter, state.centre, state.file)]
+    stretches = [piece for whole in state.stretches() for piece in by_intent(whole, state.axis_letter, state.centre, state.file)]
     for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
-        if all(isinstance(item, Happening) for item in stretch.items):
+        if stretch.only_happens:
             stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
     notices: list[Notice] = []
     operations = [each for stretch in stretches for each in operations_of(stretch, state.file, CHORD_MM * state.mm, notices)]
@@ -183,7 +166,7 @@ def _piece(state: ClState, part: PartOptions) -> Piece:
     return Piece(
         name=state.name,
         units=units,
-        tools=tools.tools_of(state, given),
+        tools=auxiliary.tools_of(state, given),
         operations=tuple(operations),
         tool_names=state.tool_names,
         notices=(*state.notices, *state.left_out.values(), *notices),

@@ -17,8 +17,7 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.cl.statement import Source, Statement, parse
-from steadyrest.inputs.cl.vocabulary import LITERAL_WORDS, unknown_word
+from steadyrest.inputs.cl.statement import LITERAL_WORDS, Source, Statement, parse, unknown_word
 from steadyrest.toolpath import BEYOND
 
 SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers

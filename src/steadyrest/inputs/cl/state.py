@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import MM_PER_INCH
-from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.changes import LeftOut, Remark, leave_out
+from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.statement import Statement, shown
 from steadyrest.inputs.geometry import indexed_points, turned
-from steadyrest.inputs.moves import Conditions, Frame
 from steadyrest.inputs.options import InputOptions
-from steadyrest.inputs.stretches import Stretches
+from steadyrest.inputs.stretches import Conditions, Frame, Gathered
 from steadyrest.notices import Notice
 
 TILTED = 2e-4
@@ -44,17 +42,15 @@ class Cycle:
     feed: tuple[float, str] | None
 
 
-@dataclass(slots=True)
-class ClState:
+@dataclass(slots=True, kw_only=True)
+class ClState(Gathered):
     """Everything modal. Lengths are in the toolpath's units, as soon as they are known."""
 
-    file: str | None
     options: InputOptions
     axis_letter: str
     centre_said: tuple[Floats, str | None] = field(default_factory=lambda: (np.zeros(3), None))
     """A point on the axis of rotation, and the unit it is said in; None: that of the input."""
     data: bytes = b""
-    stretches: Stretches = field(default_factory=Stretches)
     notices: list[Notice] = field(default_factory=list)
 
     name: str = ""
@@ -91,35 +87,19 @@ class ClState:
     clear_z: float | None = None
     tolerance: float | None = None
 
-    tool: int | None = None
     cutter: tuple[tuple[float, ...], Statement] | None = None
     """The seven numbers of the CUTTER in force, and its statement."""
     cutter_used: bool = False
     cutters: dict[int, tuple[tuple[float, ...], Statement]] = field(default_factory=dict)
     tool_names: dict[int, str] = field(default_factory=dict)
-    tool_numbers: dict[int, None] = field(default_factory=dict)
-    """Of all tools that move, in their order."""
-    rpm: float | None = None
     speed: float | None = None
     """The last speed asked for, for SPINDL/ON."""
-    turns: str = "clockwise"
-    coolant: str = "off"
     last_coolant: str = "flood"
-
-    left_out: dict[str, LeftOut] = field(default_factory=dict)
-
-    def leave_out(self, statement: Statement, reason: str, what: str = "") -> None:
-        """One notice for all statements of a word that say nothing about what is cut."""
-        leave_out(self.left_out, what or statement.word, Place(file=self.file, line=statement.line), reason)
-
-    def remark(self, statement: Statement, text: str) -> None:
-        """Something that whoever runs the program has to know."""
-        self.notices.append(Remark(Place(file=self.file, line=statement.line), text))
 
     def error_at(self, line: int, wrong: str, cure: str) -> ToolpathError:
         """An error at a line, which it shows."""
         text = next(iter(self.data.split(b"\n", line)[line - 1 : line]), b"").decode("utf-8").strip()
-        return ToolpathError(f"{wrong}, in {shown(text)!r}", place=Place(file=self.file, line=line, column=1), cure=cure)
+        return ToolpathError(f"{wrong}, in {shown(text)!r}", place=replace(self.at(line), column=1), cure=cure)
 
     def known_units(self, line: int) -> None:
         """ToolpathError unless the unit of lengths is known."""
@@ -147,6 +127,11 @@ class ClState:
     def chord(self) -> float:
         """How far the points of the file may lie off what they stand for: what it says itself, or 0.01 mm."""
         return self.tolerance if self.tolerance is not None else 0.01 * self.mm
+
+    @property
+    def in_spindle(self) -> int | None:
+        """The tool that was loaded, or else the one that was in the spindle when the file begins."""
+        return self.tool if self.tool is not None else self.options.tool
 
     @property
     def axis(self) -> Floats:
@@ -193,22 +178,29 @@ class ClState:
         if old[0] != frame[0]:
             alpha = _alpha(frame) if old[0] == "part" else -_alpha(old)
             self.point = indexed_points(self.point, alpha, letter, centre)
-            self.stretches.stands_at(self.point, after if frame[0] == "part" else None)
+            self.stands_at(self.point, after if frame[0] == "part" else None)
             self.heading = None
         self.point_frame = ("part", after) if frame[0] == "part" else frame
 
     def conditions(self, line: int, *, cutting: bool) -> Conditions:
         """The conditions of the next motion; ToolpathError for what has to be known by now."""
-        tool = self.tool if self.tool is not None else self.options.tool
+        tool = self.in_spindle
         if tool is None:
             raise self.error_at(line, "a motion before any LOADTL: no tool is given for it", "put LOADTL before it, or give --tool NUMBER")
         if cutting and self.rpm is None:
             raise self.error_at(line, "a cut before any SPINDL", "put SPINDL/speed,CLW before it")
         if cutting and self.rpm == 0.0:
             raise self.error_at(line, "a cut with the spindle stopped", "put SPINDL/ON, or SPINDL with a speed, before it")
-        if not self.cutter_used:
-            self.use_cutter(tool)
-        self.tool_numbers.setdefault(tool)
+        if not self.cutter_used and self.cutter is not None:  # it belongs to the tool in the spindle, from its first motion on
+            shape, statement = self.cutter
+            known, first = self.cutters.get(tool, self.cutter)
+            if not np.allclose(known, shape):
+                raise statement.error(
+                    f"tool {tool} gets a second shape: diameter {shape[0]:g} now, {known[0]:g} on line {first.line}",
+                    "give each tool a number of its own, or correct CUTTER",
+                )
+            self.cutters[tool] = self.cutter
+        self.cutter_used = True
         return Conditions(tool, self.rpm, self.turns, self.coolant, self.frame())
 
     def turning_rpm(self, statement: Statement) -> float:
@@ -216,20 +208,6 @@ class ClState:
         if not self.rpm:
             raise statement.error("a dwell in revolutions while the spindle is stopped", "put SPINDL before it, or give seconds")
         return self.rpm
-
-    def use_cutter(self, tool: int) -> None:
-        """The CUTTER in force belongs to the tool in the spindle, from its first motion on."""
-        self.cutter_used = True
-        if self.cutter is None:
-            return
-        shape, statement = self.cutter
-        known = self.cutters.get(tool)
-        if known is not None and not np.allclose(known[0], shape):
-            raise statement.error(
-                f"tool {tool} gets a second shape: diameter {shape[0]:g} now, {known[0][0]:g} on line {known[1].line}",
-                "give each tool a number of its own, or correct CUTTER",
-            )
-        self.cutters[tool] = self.cutter
 
     def feed_per_minute(self, line: int, feed: tuple[float, str] | None = None) -> float:
         """The feed of the next cut, per minute; ToolpathError when none is known."""

@@ -7,22 +7,22 @@ planning retracts between operations anyway. Rapids to a place of which a coordi
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, take
-from steadyrest.errors import Place
-from steadyrest.inputs.changes import Assumed
+from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
-from steadyrest.inputs.moves import ARC, ArcColumns, Happening, Hole, Moves
-from steadyrest.inputs.program.state import Drilling, ProgramState
-from steadyrest.inputs.texts import tool_named
+from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, Remark, tool_named
 from steadyrest.reading import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE, FEED_PER_MINUTE, LINE, EventRead, MotionRead
 from steadyrest.reading import RAPID as READ_RAPID
 from steadyrest.toolpath import CUT, RAPID
 
+FLAT = "flat"
+"""The frame of a program's motion until it is known where it lies: ("flat", W in degrees)."""
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
@@ -34,20 +34,80 @@ _LEFT_OUT = {
 }
 
 
+class Assumed(Remark):
+    """Something that a program does not state and that is nearly always meant."""
+
+
+@dataclass(slots=True)
+class Drilling:
+    """A cycle whose rows are being gathered: `places` (3,) before the first row and after each, their motions, the pause at the bottom."""
+
+    kind: str
+    line: int
+    places: list[Floats] = field(default_factory=list)
+    motions: list[int] = field(default_factory=list)
+    feed: float = math.nan
+    dwell: float = 0.0
+
+
+@dataclass(slots=True, kw_only=True)
+class ProgramState(Gathered):
+    """What is in force while a program is taken. Lengths are in mm. `cut_in`: the units in which it cut so far, as mm in one.
+
+    `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
+    offset was stated, so that nothing can be cut under one.
+    `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
+    `w_deg`: where the rotary stands by its word, None as long as the program has not said it; `turned_at`: the first line at which it
+    stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
+    """
+
+    chosen: tuple[str, ...] = ()
+    begins: int = 0
+    assumed: dict[str, Assumed] = field(default_factory=dict)
+    work_offset: str = ""
+    cut_without: bool = False
+    drilling: Drilling | None = None
+    feed_mm: float = math.nan
+    cut_in: set[float] = field(default_factory=set)
+    w_deg: float | None = None
+    turned_at: int = 0
+    blind_at: int = 0
+    clamped: bool = False
+    head: list[Happening] = field(default_factory=list)
+    named: dict[int, tuple[str, Happening]] = field(default_factory=dict)
+
+    def error(self, line: int, wrong: str, cure: str) -> ProgramError:
+        """An error at a line of the program."""
+        return ProgramError(wrong, place=self.at(line), cure=cure)
+
+    def conditions(self, line: int, *, cutting: bool) -> Conditions:
+        """The conditions of the next motion; ProgramError for what has to be known by now."""
+        if self.tool is None:
+            raise self.error(line, "a cut before any tool change: no tool is given for it", "give --tool NUMBER for this program")
+        if cutting:
+            if not self.rpm:
+                raise self.error(line, "a cut while the spindle is stopped", "put M3 with an S word before it")
+            if self.w_deg is None:
+                self.blind_at = self.blind_at or line
+            if self.cut_without and self.work_offset:
+                raise self.error(
+                    line,
+                    f"a cut under {self.work_offset} after cuts under no work offset stated: the distance between the two is not given",
+                    "state the work offset before the first cut, or make one toolpath for each",
+                )
+            self.cut_without = not self.work_offset
+        return Conditions(self.tool, self.rpm, self.turns, self.coolant, (FLAT, self.w_deg or 0.0))
+
+
 def take_event(state: ProgramState, event: EventRead) -> None:
     """Something that happens between motions."""
     kind, text, line = event.kind, event.text, event.line
     if kind == "assumed":
-        state.assumed.setdefault(text, Assumed(Place(file=state.file, line=line), f"assumed: {text}"))
+        state.assumed.setdefault(text, Assumed(state.at(line), f"assumed: {text}"))
         return
     if kind == "left_out":
-        chosen = text in state.chosen
-        reason = (
-            "it was listed as a code that does not change what is cut"
-            if chosen
-            else "how corners are rounded is chosen by the machine's profile"
-        )
-        state.leave_out(text, line, reason)
+        known = "it was listed as a code that does not change what is cut"
+        state.leave_out(text, line, known if text in state.chosen else "how corners are rounded is chosen by the machine's profile")
         return
     if kind == "dwell" and state.drilling is not None:
         state.drilling.dwell = event.number
@@ -61,9 +121,9 @@ def take_event(state: ProgramState, event: EventRead) -> None:
     elif kind == "cycle":
         state.drilling = Drilling(text, line)
     elif kind == "comment":
-        _take_text(state, _without_message_mark(text.strip()), event)
+        _take_text(state, text.strip(), event)
     elif kind == "tool_selected":
-        note = state.stretches.take_note_of(line)
+        note = state.take_note_of(line)
         if note is not None and event.number >= 1:
             state.named.setdefault(int(event.number), (note, Happening({"note": note}, line)))
     elif kind == "tool_change":
@@ -76,13 +136,12 @@ def take_event(state: ProgramState, event: EventRead) -> None:
         state.coolant = text
     elif kind in ("dwell", "stop", "optional_stop"):
         move: dict[str, Any] = {"dwell": event.number} if kind == "dwell" else {"stop": {"optional": kind == "optional_stop"}}
-        happening = Happening(move, line)
         if state.tool is None:
-            state.stretches.hold(happening)
+            state.hold(Happening(move, line))
         else:
-            state.stretches.add(state.conditions(line, cutting=False), happening)
+            state.add(state.conditions(line, cutting=False), Happening(move, line))
     elif kind == "retract":
-        state.stretches.lose_place()
+        state.lose_place()
     elif kind == "work_offset":
         if state.work_offset not in ("", text):
             raise state.error(
@@ -90,8 +149,6 @@ def take_event(state: ProgramState, event: EventRead) -> None:
                 f"a second work offset, {text} after {state.work_offset}: the distance between the two is not given",
                 "make one toolpath for each, or write the program with one work offset",
             )
-        if not state.work_offset and state.cut_without:
-            state.doubted = text
         state.work_offset = text
     elif kind in _LEFT_OUT and (kind != "length_offset" or text == "on"):
         what, reason = _LEFT_OUT[kind]
@@ -100,6 +157,9 @@ def take_event(state: ProgramState, event: EventRead) -> None:
 
 def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
     """A comment: the name of a tool, a text at the head of the program, or one where it stands."""
+    head, comma, rest = text.partition(",")
+    if comma and "".join(head.split()).upper() == "MSG":  # the mark of a message to the operator (NISTIR 6556, 3.3.4)
+        text = rest.strip()
     note = Happening({"note": text}, event.line)
     named = tool_named(text)
     if named is not None:
@@ -107,13 +167,7 @@ def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
     elif event.line < state.begins and text:
         state.head.append(note)
     elif text:
-        state.stretches.note(text, event.line, names=event.number != BESIDE_WORDS)
-
-
-def _without_message_mark(text: str) -> str:
-    """The text of a comment to the operator without its mark MSG, (NISTIR 6556, 3.3.4)."""
-    head, comma, rest = text.partition(",")
-    return rest.strip() if comma and "".join(head.split()).upper() == "MSG" else text
+        state.note(text, event.line, names=event.number != BESIDE_WORDS)
 
 
 def take_motion(state: ProgramState, run: MotionRead) -> None:
@@ -132,7 +186,10 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
         drilled = bool(part.cycle[0]) and state.drilling is not None
         if not drilled:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(state)
-        state.stand(float(part.rotary_deg[0, 0]) if part.rotary_deg.shape[1] else 0.0, int(part.line[0]))
+        w_deg = float(part.rotary_deg[0, 0]) if part.rotary_deg.shape[1] else 0.0
+        if not math.isnan(w_deg):
+            state.w_deg = w_deg
+            state.turned_at = state.turned_at or (int(part.line[0]) if w_deg != 0.0 else 0)
         (_drill if drilled else _path)(state, part)
 
 
@@ -167,7 +224,7 @@ def _path(state: ProgramState, run: MotionRead) -> None:
         edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), n]
     some_cut = bool(cuts.any())
     if state.tool is None and not some_cut:
-        state.stretches.lose_place()
+        state.lose_place()
         state.leave_out("a rapid before any tool change", int(run.line[0]), "nothing is cut on the way")
         return
     arcs = _arcs(run)
@@ -177,14 +234,14 @@ def _path(state: ProgramState, run: MotionRead) -> None:
     moves = Moves(kinds, run.end_mm, feed, run.line, arcs=arcs)
     for first, last in pairwise(edges):
         if strange[first]:
-            state.stretches.lose_place()
+            state.lose_place()
         if unknown[first]:
             if not run.clear[first]:
                 reason = "the approach to the first known point is planned from above"
                 state.leave_out("a rapid to a place of which not all coordinates are known", int(run.line[first]), reason)
             continue
         conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
-        state.stretches.add(conditions, moves if len(edges) == 2 else take(moves, slice(first, last)))
+        state.add(conditions, moves if len(edges) == 2 else take(moves, slice(first, last)))
 
 
 def _arcs(run: MotionRead) -> ArcColumns | None:
@@ -247,7 +304,7 @@ def close_hole(state: ProgramState) -> None:
     if drilling.kind == "dwell-drill":
         says.setdefault("dwell", 0.0)
     conditions = state.conditions(drilling.line, cutting=True)
-    state.stretches.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
+    state.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
     up = float(drilling.places[-1][2])
     if up > level + SAME_MM:  # back to the level from before the cycle
-        state.stretches.add(conditions, Moves.one(RAPID, np.array([x, y, up]), np.nan, drilling.line))
+        state.add(conditions, Moves.one(RAPID, np.array([x, y, up]), np.nan, drilling.line))

@@ -1,4 +1,5 @@
-"""Where the motion of a program lies: as it is, laid round a cylinder, at several angles, or on the faces to which it turns the rotary.
+"""Plain three-axis programs read: each as a piece of a toolpath, still, laid round a cylinder, at several angles, or on the faces to which
+it turns the rotary.
 
 What of a program that is cut at several angles is there for the operator or the spindle happens once and not at every angle: texts, pauses
 and stops before the first motion of an operation, and stops after its last cut, become operations of their own at one angle. A stop is
@@ -8,30 +9,128 @@ made with spindle and coolant off. What stands between the cuts of an operation 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 
-from steadyrest.columns import Floats, take
-from steadyrest.errors import InputError, Place
-from steadyrest.inputs.changes import TurnedAs
-from steadyrest.inputs.moves import ARC, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.columns import take
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import InputError, Place, ProgramError
+from steadyrest.inputs.geometry import CHORD_MM, turned
+from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions
-from steadyrest.inputs.program.state import ProgramState
-from steadyrest.profile import Profile, rotaries_of
-from steadyrest.reading import sigma
+from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, in_units
+from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Remark, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.notices import Notice
+from steadyrest.profile import Profile, load_profile, rotaries_of
+from steadyrest.reading import EventRead, Lenient, opened_program, read_program, sigma
 
+LANGUAGE = "rs274ngc"
+"""The language of a program about which nothing is said."""
+_BLOCK = re.compile(
+    rb"^[ \t]*(?:%.*|/?[ \t]*(?:\([^)]*\)|[A-Z:][ \t]*[-+]?[0-9. \t]+|#[0-9]+[ \t]*=.*|[A-Z][ \t]*[\[#].*)+[ \t]*(?:;.*)?|;.*)\r?$", re.I
+)
+_COMMENT = re.compile(rb"\([^()\n]*\)|;[^\n]*")
+MOST_NESTED = 5
+"""So many comments inside each other are looked through."""
+_NO_WORDS = re.compile(rb"(?:\xef\xbb\xbf)?(?:%.*|(?:N[ \t]*[0-9]+[ \t]*)?(?:[O:][ \t]*[0-9]+)?)", re.IGNORECASE)
+_ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
+_BLANKS = re.compile(rb"[ \t]+")
+_CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 ANGLE_DECIMALS = 9
-_TURNED = {
-    "X": np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
-    "Y": np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
-}
-"""By the axis of rotation: the quarter turn of the drawing that brings the program's axis along it to the way round."""
 
 
-def frame_of(options: InputOptions, axis: str, mm: float) -> Frame:
+class TurnedAs(Remark):
+    """A program turns the rotary, and its words were read as a profile mounts it."""
+
+
+class WiderThanRound(Remark):
+    """A wrapped path is wider than the way round its cylinder, so it overlaps itself."""
+
+
+def recognises(head: bytes) -> bool:
+    """Whether these first bytes of a file are a program of words: nearly all lines are blocks, and there are G, M or axis words."""
+    lines = [line for line in head.split(b"\n") if line.strip()][:200]
+    if len(head) >= HEAD_BYTES and len(lines) > 1:
+        lines = lines[:-1]
+    blocks = sum(bool(_BLOCK.match(_BLANKS.sub(b" ", line))) for line in lines)
+    return bool(lines) and blocks * 10 >= len(lines) * 8 and any(_CODE.search(line) for line in lines)
+
+
+def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+    """A program as a piece of a toolpath; ProgramError with the line for whatever cannot be taken."""
+    file = str(path)
+    if options.words is not None:
+        raise ProgramError("'words' is for CL data, and this is a program", place=Place(file=file), cure="leave it out")
+    profile = load_profile(options.language or LANGUAGE)
+    letter = _rotary_letter(path, profile, part)
+    axis = part.axis or "X"
+    lenient = Lenient(options.leave_out, {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or ""))
+    state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path))
+    for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
+        if isinstance(item, EventRead):
+            take_event(state, item)
+        else:
+            take_motion(state, item)
+    close_hole(state)
+    # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
+    units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
+    mm = MM_PER_INCH if units == "inch" else 1.0
+    frame = _frame(options, axis, mm)
+    stretches = state.stretches()
+    _place(stretches, options, axis, mm)
+    notices: list[Notice] = [*state.left_out.values(), *state.assumed.values()]
+    along = None
+    if state.turned_at:
+        along, turned_as = _stand_at_angles(stretches, state, profile, letter, options, part)
+        notices.append(turned_as)
+    used = {stretch.conditions.tool for stretch in stretches}
+    texts = state.head + [text for number, (_, text) in state.named.items() if number not in used]
+    if stretches and texts:  # the first of them names the first stretch unless it has a name
+        first = stretches[0]
+        first.name = first.name or texts.pop(0).move["note"]
+        first.items = [*texts, *first.items]
+    if along is None:
+        stretches = _laid_in(stretches, frame)
+    chorded: list[Notice] = []
+    operations = tuple(operation for stretch in stretches for operation in operations_of(stretch, file, CHORD_MM, chorded))
+    if not operations:
+        raise ProgramError("no motion in the program: nothing is cut", place=Place(file=file), cure="a program has blocks with X, Y or Z")
+    if options.wrap is not None:
+        width, round_ = _developed_width(stretches, axis) / mm, math.pi * options.wrap.diameter
+        if width > round_ * (1 + 1e-9):
+            wide = f"the developed path is {width:.6g} wide and the circumference is {round_:.6g}: it goes round {width / round_:.3g} times"
+            notices.append(WiderThanRound(Place(file=file), wide))
+    names = {number: name for number, (name, _) in state.named.items()}
+    piece = Piece("", "mm", tools={}, operations=operations, axis=along, tool_names=names, notices=(*notices, *chorded))
+    return in_units(piece, units)
+
+
+def _first_words(path: Path) -> int:
+    """The line, from 1, of the first block that is more than marks, comments and the program's number; as far as a head goes."""
+    with opened_program(path) as file:
+        lines = file.read(HEAD_BYTES).split(b"\n")
+    for number, line in enumerate(lines, 1):
+        for _ in range(MOST_NESTED):
+            line = _COMMENT.sub(b"", line)
+        if not _NO_WORDS.fullmatch(line.strip()):
+            return number
+    return len(lines)
+
+
+def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:
+    """The rotary of a profile that is meant: the one along the part's axis where that is said, else the one that the program turns."""
+    meant = list((part.axis and rotaries_of(profile, part.axis)) or profile.rotary)
+    words = set(_ANY_WORD.findall(_COMMENT.sub(b"", path.read_bytes()))) if len(meant) > 1 else set()
+    return next((letter for letter in meant if words & {letter.encode(), letter.lower().encode()}), next(iter(meant), None))
+
+
+def _frame(options: InputOptions, axis: str, mm: float) -> Frame:
     """The frame in which a program is to be laid, in mm.
 
     axis     X, Y or Z: the axis of rotation
@@ -51,7 +150,7 @@ def frame_of(options: InputOptions, axis: str, mm: float) -> Frame:
     return ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
 
 
-def placed(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> None:
+def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> None:
     """Shift the coordinates of stretches as it is said, and turn the drawing where the other axis is developed; arguments as above."""
     if any(options.shift):
         shift = np.array(options.shift) * mm
@@ -59,16 +158,13 @@ def placed(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: f
             stretch.items = [mapped(item, partial(np.add, shift)) for item in stretch.items]
     across = "Y" if axis == "X" else "X"
     if options.wrap is not None and options.wrap.developed not in (None, across):
-        turn = partial(_turned, turn=_TURNED[axis])
+        # The quarter turn of the drawing that brings the program's axis along the axis of rotation to the way round.
+        turn = partial(turned, alpha_deg=90.0 if axis == "X" else -90.0, letter="Z")
         for stretch in stretches:
             stretch.items = [mapped(item, turn, turn) for item in stretch.items]
 
 
-def _turned(points: Floats, turn: Floats) -> Floats:
-    return points @ turn.T
-
-
-def developed_width(stretches: Sequence[Stretch], axis: str) -> float:
+def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
     """How wide the cut path is along the developed axis, ends of cuts, arcs and holes taken; 0 without any."""
     column = 1 if axis == "X" else 0
     low, high = math.inf, -math.inf
@@ -84,7 +180,7 @@ def developed_width(stretches: Sequence[Stretch], axis: str) -> float:
     return max(0.0, high - low)
 
 
-def laid_in(stretches: Sequence[Stretch], frame: Frame) -> list[Stretch]:
+def _laid_in(stretches: Sequence[Stretch], frame: Frame) -> list[Stretch]:
     """The stretches of a program in the frame in which it is cut, stops that come right after each other as one."""
     for stretch in stretches:
         stretch.conditions = replace(stretch.conditions, frame=frame)
@@ -123,7 +219,7 @@ def _once(stretch: Stretch, items: list[Item], angle: float) -> Stretch:
 
 def _add(found: list[Stretch], part: Stretch) -> None:
     """The next stretch: where it is but a stop after a stop of the same tool, the two become one."""
-    if not any(map(is_stop, part.items)) or any(not isinstance(item, Happening) for item in part.items):
+    if not any(map(is_stop, part.items)) or not part.only_happens:
         if found and not part.name and _names_what_follows(found):
             part.name = found[-1].name
         found.append(part)
@@ -147,21 +243,12 @@ def _add(found: list[Stretch], part: Stretch) -> None:
 
 def _names_what_follows(found: Sequence[Stretch]) -> bool:
     """The last stretch is a stop right after a tool change: the text before it is the name of what the tool cuts."""
-    stops = all(isinstance(item, Happening) for item in found[-1].items) and found[-1].name != "stop"
-    return stops and (len(found) == 1 or found[-2].conditions.tool != found[-1].conditions.tool)
+    return (
+        found[-1].only_happens and found[-1].name != "stop" and (len(found) == 1 or found[-2].conditions.tool != found[-1].conditions.tool)
+    )
 
 
-def with_head(stretches: Sequence[Stretch], texts: list[Happening]) -> None:
-    """Put the texts at the head of a program into its first stretch: the first of them names it unless it has a name."""
-    if not stretches or not texts:
-        return
-    first = stretches[0]
-    if not first.name:
-        first.name = texts.pop(0).move["note"]
-    first.items = [*texts, *first.items]
-
-
-def stood_at_angles(
+def _stand_at_angles(
     stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, options: InputOptions, part: PartOptions
 ) -> tuple[str, TurnedAs]:
     """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
@@ -171,8 +258,6 @@ def stood_at_angles(
 
     raises    ProgramError where it is not said how the rotary is mounted, or where else the program lies
     """
-    if state.turned_at is None:
-        raise ValueError("the program does not turn the rotary")
     if options.indexed is not None or options.wrap is not None:
         raise state.error(
             state.turned_at,
@@ -186,7 +271,7 @@ def stood_at_angles(
             "name the profile of its machine with --language: its mounting decides which face A90 is; or take the rotary words out and "
             "give where the program is cut: indexed at angles, or wrapped",
         )
-    if state.blind_at is not None:
+    if state.blind_at:
         raise state.error(
             state.blind_at,
             "a cut before the rotary's angle is stated, in a program that turns it",
@@ -204,7 +289,16 @@ def stood_at_angles(
         angle = round(-sign * float(stretch.conditions.frame[1]) % 360.0, ANGLE_DECIMALS) % 360.0
         stretch.conditions = replace(stretch.conditions, frame=("indexed", angle + 0.0))
     return rotary.along, TurnedAs(
-        Place(file=state.file, line=state.turned_at),
+        state.at(state.turned_at),
         f"the rotary's words are read as {profile.name} mounts it (chuck faces {rotary.chuck_faces}, positive turns the chuck "
         f"{rotary.positive_turns_chuck}): {letter}90 is the face at {-sign * 90.0 % 360.0:g} degrees",
     )
+
+
+PROGRAM = Reader(
+    kind="program",
+    speaks="plain three-axis programs: NISTIR 6556 (RS274/NGC), or the language of a profile",
+    endings=(".nc", ".ngc", ".tap", ".cnc"),
+    recognises=recognises,
+    read=read_plain_program,
+)
