@@ -7,7 +7,7 @@ from steadyrest.proof.beside import Prover
 from steadyrest.proof.comparison import prove
 from steadyrest.proof.geometry import Frame, between, tip_length, turned
 from steadyrest.proof.mismatch import RULES, MismatchKind
-from steadyrest.proof.rows import Rows, rows_of
+from steadyrest.proof.rows import no_rows, rows_of
 from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_of, stands_end_for_end
 from steadyrest.proof.verdict import (
     CAUTION,
@@ -24,6 +24,6 @@ from steadyrest.proof.verdict import (
 
 __all__ = [
     "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "HeadLine", "MismatchKind", "OperationFigures", "Prover",
-    "Rows", "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "prove", "read_head_line", "rows_of",
-    "setting_of", "stands_end_for_end", "tip_length", "turned",
+    "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove", "read_head_line",
+    "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import cycle, islice
 
 import numpy as np
 
@@ -13,11 +14,11 @@ from steadyrest.outcome import Outcome, judge
 from steadyrest.profile import Profile
 from steadyrest.progress import Progress
 from steadyrest.proof import Setting, Verdict, prove, setting_of
-from steadyrest.reading import read_program
+from steadyrest.reading import MotionRead, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
-from steadyrest.viewer.colours import NOT_COMPARED_COLOUR, colour_of
-from steadyrest.viewer.track import MOST_POSITIONS, Track, blocks_of, first_lines, operation_of_blocks, thinned, track_of
+from steadyrest.viewer.track import MOST_POSITIONS, Track, first_lines, thinned, track_of
+from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,6 @@ class Looked:
     track      its motion, thinned for drawing where it is very long
     blocks     how many blocks move
     operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
-    operation_minutes  when it does
     cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
     outcome    `run`, `look` or `stop`, and why
     changed    what was changed on the way from toolpath to program, where that is known
@@ -53,8 +53,7 @@ class Looked:
     @property
     def colours(self) -> tuple[str, ...]:
         """Colours by number: 0 is what no tool has cut, then the operations, then what was not compared, if anything."""
-        count = len(self.operation_names)
-        found = [colour_of(number) for number in range(count + 1)]
+        found = [SKIN_COLOUR, *islice(cycle(OPERATION_COLOURS), len(self.operation_names))]
         if self.verdict.failure is not None:
             found[-1] = NOT_COMPARED_COLOUR
         return tuple(found)
@@ -93,13 +92,12 @@ def look(
     setting = setting_of(toolpath, profile, None, tolerance)
     items = list(read_program(text, profile, rotary_letter=setting.letter))
     verdict = prove(items, toolpath, profile, tolerance=tolerance)
-    blocks = blocks_of(items, setting)
-    operation = operation_of_blocks(blocks, verdict)
-    lines = first_lines(blocks, operation)
+    track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
+    lines = first_lines(track)
     cut, not_cut = None, NO_STOCK
     last_line = text.count(b"\n")
     if toolpath.stock is not None:
-        along, around = cells if cells is not None else (None, None)
+        along, around = cells or (None, None)
         try:
             cut = Simulation(
                 toolpath,
@@ -112,7 +110,6 @@ def look(
             ).of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
-    track = track_of(blocks, operation, setting)
     hazards = Hazards.of(cut) if cut is not None else Hazards({}, (), not_cut)
     return Looked(
         name=name,
@@ -122,7 +119,7 @@ def look(
         setting=setting,
         verdict=verdict,
         track=thinned(track, setting, most_positions),
-        blocks=len(blocks),
+        blocks=sum(len(item) for item in items if isinstance(item, MotionRead)),
         operation_lines=lines,
         cut=cut,
         not_cut="" if cut is not None else not_cut,

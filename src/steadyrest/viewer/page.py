@@ -1,7 +1,9 @@
 """How is what was found put into one page that needs nothing else?
 
 The page holds its data, style and scripts itself. Its content policy names the digest of each script, so that no other script can run,
-and forbids every connection (W3C, Content Security Policy Level 3).
+and forbids every connection (W3C, Content Security Policy Level 3). Columns of numbers are quantised, deflated and written in base64; the
+page unpacks them into typed arrays. Deflate (RFC 1951 in the wrapper of RFC 1950) is what the browsers' own DecompressionStream("deflate")
+reads; base64 is RFC 4648.
 """
 
 from __future__ import annotations
@@ -10,19 +12,31 @@ import base64
 import hashlib
 import json
 import zlib
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from functools import cache
+from math import ceil, isfinite, log10, radians
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from jinja2 import Environment
 from markupsafe import Markup
+from numpy.typing import NDArray
 
+from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-from steadyrest.viewer.looked import Looked
-from steadyrest.viewer.page_data import page_data
+from steadyrest.findings import Finding
+from steadyrest.outcome import finding_text, outcome_line
+from steadyrest.proof import CAUTION, NOT_SEEN
+from steadyrest.viewer.looked import Looked, asked_feeds
+from steadyrest.viewer.outlines import chuck_of, outline
+from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, looks, spans
 
 PAGE = Path(__file__).parent / "page"
+LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
+TIME_STEP = 1e-6
+"""Minutes."""
 
 
 def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) -> bytes:
@@ -31,24 +45,40 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
-    data = page_data(looked)
+    pack, names = Pack(), dict(enumerate(looked.operation_names, 1))
+    facts = _facts(looked, pack)
     sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
     template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
     page = template.render(
-        data.words,
+        title=looked.toolpath.name or looked.name,
+        program=looked.name,
+        controller=looked.profile.name,
+        verdict=looked.verdict,
+        tiles=_tiles(looked),
+        lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
+        outcome=looked.outcome.word,
+        outcome_line=outcome_line(looked.outcome),
+        findings=[(one, finding_text(one, names)) for one in looked.outcome.findings],
+        changed=_changed(looked),
+        cut_rows=_cut_rows(looked),
+        cut_sentence=_cut_sentence(looked),
+        drawn=_drawn(looked),
+        looks=looks(looked.toolpath.axis, looked.profile.spindle.stands),
+        not_seen=NOT_SEEN,
+        caution=CAUTION,
         setup_sheet=None if sheet is None else Markup(sheet),
         policy=_policy([plotting, *scripts]),
         style=Markup(_file("report.css") + sheet_style),
         plotting=Markup(_deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
-        facts=Markup(_json_in_script(data.facts)),
-        columns=Markup(_deflated(data.columns)),
+        facts=Markup(_json_in_script({**facts, "columns": pack.head})),
+        columns=Markup(_deflated(pack.body)),
     )
     return page.encode("utf-8")
 
 
-def _deflated(data: bytes) -> str:
+def _deflated(data: bytes | bytearray) -> str:
     return base64.b64encode(zlib.compress(data, 6)).decode("ascii")
 
 
@@ -75,3 +105,215 @@ def _json_in_script(data: Any) -> str:
     """JSON that can stand in a script element whatever it holds: no `<` is left that could begin a tag or a comment."""
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+class Pack:
+    """Arrays added one by one: `head` says form, place and step of each, and the length of all; `body` is all of them."""
+
+    def __init__(self) -> None:
+        self.body = bytearray()
+        self._arrays: dict[str, dict[str, Any]] = {}
+
+    def add(self, name: str, array: NDArray[np.generic], *, step: float = 1.0, rising: bool = False) -> None:
+        """An array as it is, little-endian; the page takes each number times `step`.
+
+        rising   hold the differences from number to number, which pack better; whole numbers only, and they may wrap round
+        """
+        raw = np.ascontiguousarray(array).astype(array.dtype.newbyteorder("<")).ravel()
+        form = raw.dtype.str.lstrip("<|")
+        if rising:
+            raw = np.concatenate([raw[:1], raw[1:] - raw[:-1]]).astype(raw.dtype)
+        self._arrays[name] = {"form": form, "at": len(self.body), "count": raw.size, "step": step, "rising": rising}
+        self.body += raw.tobytes()
+        self.body += bytes(-len(self.body) % 8)
+
+    def add_counts(self, name: str, values: Floats, step: float) -> None:
+        """Numbers as 32-bit counts of a step, which is made coarser by tens where they would not fit."""
+        largest = float(np.abs(values).max(initial=0.0))
+        if largest > step * 2e9:
+            step *= 10.0 ** ceil(log10(largest / (step * 2e9)))
+        self.add(name, np.rint(values / step).astype(np.int32), step=step, rising=True)
+
+    @property
+    def head(self) -> dict[str, Any]:
+        """Plain data."""
+        return {"arrays": self._arrays, "length": len(self.body)}
+
+
+def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
+    setting, track, toolpath, verdict = looked.setting, looked.track, looked.toolpath, looked.verdict
+    scale, units = setting.scale, toolpath.units
+    place = track.place_mm / scale
+    for axis, name in enumerate("xyz"):
+        pack.add_counts(name, place[:, axis], LENGTH_STEP[units])
+    pack.add_counts("word", track.word_deg, 1e-4)
+    pack.add_counts("minutes", track.minutes, TIME_STEP)
+    pack.add("line", track.line.astype(np.int32), rising=True)
+    pack.add("operation", track.operation)
+    pack.add("tool", track.tool.astype(np.int32))
+    pack.add("flags", (track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8))
+    pack.add("tip", (track.tip_mm_per_min / scale).astype(np.float32))
+    pack.add("rotary", track.rotary_deg_per_min.astype(np.float32))
+    pack.add("listing", np.frombuffer(looked.text, dtype=np.uint8))
+    rotary = setting.rotary
+    return {
+        "units": units,
+        "axis": toolpath.axis,
+        "centre": list(setting.mounted.centre),
+        "sense": setting.sigma,
+        "letter": setting.letter,
+        "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
+        "rotaryFastest": rotary.fastest if rotary is not None else 0,
+        "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
+        "swept": setting.swept_mm / scale,
+        "degree": radians(setting.swept_mm) / scale,
+        "palette": list(OPERATION_COLOURS),
+        "skin": SKIN_COLOUR,
+        "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
+        "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
+        "operations": _operations(looked),
+        "findings": [[one.line, one.sentence] for one in _each(looked.outcome.findings) if one.line],
+        "box": _box(looked),
+        "chuck": _chuck(looked),
+        "person": PERSON[looked.profile.spindle.stands].tolist(),
+        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.profile.spindle.stands)},
+        "field": _field(looked, pack),
+    }
+
+
+def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
+    for one in findings:
+        yield one
+        yield from _each(one.consequences)
+
+
+def _changed(looked: Looked) -> list[str]:
+    """What was changed on the way, each sentence once, with how often."""
+    counted = Counter(f"{notice.place}: {notice.sentence()}" if str(notice.place) else notice.sentence() for notice in looked.changed)
+    return [f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in counted.items()]
+
+
+def _operations(looked: Looked) -> list[dict[str, Any]]:
+    feeds = [*asked_feeds(looked.toolpath), float("nan")]
+    track, found = looked.track, []
+    for at, name in enumerate(looked.operation_names):
+        line = looked.operation_lines[at] if at < len(looked.operation_lines) else None
+        first = int(np.searchsorted(track.operation, at + 1))
+        begins = float(track.minutes[max(first - 1, 0)]) if line is not None and first < len(track) else None
+        asked = feeds[at] if isfinite(feeds[at]) else None
+        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked})
+    return found
+
+
+def _chuck(looked: Looked) -> dict[str, Any] | None:
+    chuck, scale = chuck_of(looked.setting), looked.setting.scale
+    return None if chuck is None else {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]}
+
+
+def _box(looked: Looked) -> dict[str, list[float]]:
+    """What the picture shows at first: the stock, or where there is none all that is cut."""
+    setting, toolpath = looked.setting, looked.setting.mounted
+    frame, scale = setting.frame, setting.scale
+    if toolpath.stock is not None:
+        swept = toolpath.stock.swept_radius(toolpath.axis) * scale
+        along = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
+        low, high = frame.centre_mm - swept, frame.centre_mm + swept
+        low[frame.along], high[frame.along] = along
+        if (chuck := chuck_of(setting)) is not None:
+            low[frame.along], high[frame.along] = min(along[0], chuck.span_mm[0]), max(along[1], chuck.span_mm[1])
+    else:
+        places = looked.track.part_mm(setting)
+        chosen = places[~looked.track.rapid] if (~looked.track.rapid).any() else places
+        low, high = chosen.min(axis=0), chosen.max(axis=0)
+    return {"low": (low / scale).tolist(), "high": (high / scale).tolist()}
+
+
+def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
+    if looked.cut is None:
+        return None
+    field, scale = looked.cut.field, looked.setting.scale
+    angle = 1.0 if field.chart == "radii" else scale
+    largest = float(field.outer_mm.max(initial=0.0)) / scale
+    step = largest / 65535 or 1.0
+    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
+    pack.add("last_cut", np.minimum(looked.cut.last_cut, 255).astype(np.uint8))
+    return {
+        "chart": field.chart,
+        "n": len(field.first_mm),
+        "m": len(field.second),
+        "first": float(field.first_mm[0]) / scale,
+        "firstStep": field.first_step_mm / scale,
+        "second": float(field.second[0]) / angle,
+        "secondStep": field.second_step / angle,
+        "base": field.base_mm / scale,
+        "onMap": [list(span) for span in spans(field, looked.setting)],
+        "step": step,
+    }
+
+
+def _tiles(looked: Looked) -> list[tuple[str, str]]:
+    verdict, whole = looked.verdict, looked.verdict.whole
+    tiles = [("Cutting", _minutes(whole.cutting_minutes)), ("Rapid", _minutes(whole.rapid_minutes))]
+    tiles += [("Tools", ", ".join(map(str, whole.tools)) or "none")]
+    tiles += [(f"{axis}, {verdict.units}", f"{span[0]:.3f} to {span[1]:.3f}") for axis, span in whole.extents.items() if span is not None]
+    if whole.rotary_extent_deg is not None:
+        low, high = whole.rotary_extent_deg
+        tiles.append((f"{looked.setting.letter}, °", f"{low:.3f} to {high:.3f}"))
+        tiles.append(("Rotary turns in all, at rapid", f"{whole.turning_deg:,.0f}°, {whole.rapid_turning_deg:,.0f}°"))
+        fastest = looked.setting.rotary.fastest if looked.setting.rotary is not None else 0.0
+        at_feed = whole.fastest_rotary_deg_per_min
+        turn = f"{at_feed:,.0f} of {fastest:,.0f} °/min" if at_feed else "does not turn while cutting"
+        tiles.append(("Fastest turn at feed", turn))
+    if looked.cut is not None:
+        tiles.append((f"Removed, {verdict.units}³", _volume(looked.cut.removed_mm3 / looked.setting.scale**3)))
+    return tiles
+
+
+def _volume(value: float) -> str:
+    """Four figures, whole thousands set apart, never an exponent where a person has to read it."""
+    return "0" if value == 0 else f"{value:,.0f}" if value >= 1000 else f"{value:.4g}"
+
+
+def _minutes(minutes: float) -> str:
+    whole = round(minutes * 60)
+    return f"{whole // 60}:{whole % 60:02d} min"
+
+
+def _cut_rows(looked: Looked) -> list[dict[str, Any]]:
+    if looked.cut is None:
+        return []
+    scale, names = looked.setting.scale, looked.operation_names
+    rows = []
+    for one in looked.cut.operations:
+        name = names[one.number - 1] if 0 < one.number <= len(names) else ""
+        cells = [
+            (_volume(one.removed_mm3 / scale**3), None),
+            (f"{one.axial_mm / scale:.3f}", one.axial_line),
+            (f"{one.radial_mm / scale:.3f}", one.radial_line),
+            (_volume(one.rate_mm3_per_min / scale**3) if isfinite(one.rate_mm3_per_min) else "", one.rate_line),
+            (_volume(one.rapid_mm3 / scale**3), None),
+        ]
+        rows.append({"name": f"{one.number} {name}", "cells": cells})
+    return rows
+
+
+def _cut_sentence(looked: Looked) -> str:
+    if looked.cut is None:
+        return ""
+    field, scale, units = looked.cut.field, looked.setting.scale, looked.toolpath.units
+    n, m = field.shape
+    across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step
+    return (
+        f"The stock was cut on {n} x {m} lines, {field.first_step_mm / scale:.3g} by {across / scale:.3g} {units} apart at the outside; "
+        f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} is not counted as touching it."
+    )
+
+
+def _drawn(looked: Looked) -> str:
+    track, units, scale = looked.track, looked.toolpath.units, looked.setting.scale
+    if track.off_mm == 0:
+        return f"All {looked.blocks:,} blocks that move are drawn."
+    return (
+        f"Thinned for display only: {len(track):,} of {track.whole:,} positions are drawn, less than {track.off_mm / scale:.3g} {units} "
+        "off the full path. Listing, verdict and figures are complete."
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from math import ceil
+from math import ceil, radians
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 import numpy as np
@@ -11,12 +11,11 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import InputError
 from steadyrest.outcome import outcome_line
+from steadyrest.proof import Frame, turned
 from steadyrest.simulation import Cut, Field
-from steadyrest.viewer.colours import CHUCK_COLOUR, OPERATION_COLOURS, RAPID_COLOUR, channels
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.outlines import chuck_of
-from steadyrest.viewer.unrolled import TURN_DEG, lit_map, mm_per_degree, spans, unrolled
-from steadyrest.viewer.views import CORNER
+from steadyrest.viewer.views import CHUCK_COLOUR, CORNER, OPERATION_COLOURS, RAPID_COLOUR, TURN_DEG, channels, lit_map, spans, unrolled
 from steadyrest.viewer.views import rows as rows_of
 
 if TYPE_CHECKING:
@@ -102,7 +101,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     there = length > 0
     seen, normal, last = seen[there], normal[there] / length[there, None], last[there]
     bright = 0.34 + 0.62 * np.abs(normal @ (LIGHT / np.linalg.norm(LIGHT)))
-    table = np.array([channels(colour) for colour in looked.colours]) / 255
+    table = channels(looked.colours)
     order = np.argsort(-seen[:, :, 2].mean(axis=1), kind="stable")
     axes = figure.add_subplot()
     colours = np.clip(table[last] * bright[:, None], 0, 1)[order]
@@ -138,16 +137,10 @@ def surface(field: Field) -> Floats:
     Angles as in `steadyrest.simulation.field`: right-hand about the axis, 0 at the part's +Z. About X a line points at
     (-sin alpha, cos alpha) in (y, z), about Y at (sin alpha, cos alpha) in (x, z).
     """
-    outer = field.outer_mm.astype(np.float64)
-    out = np.empty((*outer.shape, 3))
+    frame, outer = Frame(field.axis, np.zeros(3)), field.outer_mm.astype(np.float64)
     if field.chart == "heights":
-        out[..., 0], out[..., 1], out[..., 2] = field.first_mm[:, None], field.second[None, :], field.base_mm + outer
-        return out
-    along, side, sign = (0, 1, -1.0) if field.axis == "X" else (1, 0, 1.0)
-    out[..., along] = field.first_mm[:, None]
-    out[..., side] = sign * outer * np.sin(field.second)[None, :]
-    out[..., 2] = outer * np.cos(field.second)[None, :]
-    return out
+        return frame.joined(field.base_mm + outer, field.first_mm[:, None] + 1j * field.second)
+    return frame.joined(field.first_mm[:, None], outer * turned(field.second) * (1j if field.axis == "X" else 1.0))
 
 
 def _every(count: int) -> Ints:
@@ -184,7 +177,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     setting, track, axis = looked.setting, looked.track, looked.toolpath.axis
     scale, units = setting.scale, looked.toolpath.units
     axes = figure.add_subplot()
-    colours = np.array([channels(colour) for colour in looked.colours]) / 255
+    colours = channels(looked.colours)
     points = unrolled(track.part_mm(setting), setting.frame.centre_mm, axis)
     around = {"X": 1, "Y": 0, "Z": None}[axis]
     points[:, [at for at in (0, 1) if at != around]] /= scale
@@ -199,7 +192,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     axes.add_collection(LineCollection(list(steps[chosen]), colors=DARKER * colours[track.operation[1:][chosen]], linewidths=0.8))
     axes.autoscale_view()
     # One scale along and around: a degree is as long as on the surface.
-    degree = mm_per_degree(max(setting.swept_mm, MIN_RADIUS_MM)) / scale
+    degree = radians(max(setting.swept_mm, MIN_RADIUS_MM)) / scale
     angle, length = "angle, degrees", f"along {axis}, {units}"
     if axis == "X":
         axes.set(xlabel=length, ylabel=angle, ylim=(TURN_DEG, 0), yticks=TICKS_DEG, aspect=degree)
@@ -228,14 +221,8 @@ def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
     assert looked.cut is not None
     field, setting = looked.cut.field, looked.setting
     picture = lit_map(field, looked.cut.last_cut, colours, max(setting.swept_mm, MIN_RADIUS_MM))
-    (low, high), second = spans(field, setting.frame.centre_mm)
-    first = low / setting.scale, high / setting.scale
-    again = 0.0
-    if field.chart == "heights":
-        second = second[0] / setting.scale, second[1] / setting.scale
-    else:
-        again = TURN_DEG
-    for turn in sorted({0.0, again}):
+    first, second = spans(field, setting)
+    for turn in (0.0, TURN_DEG) if field.chart == "radii" else (0.0,):
         begin, end = second[0] + turn, second[1] + turn
         extent = (*first, end, begin) if field.axis == "X" else (begin, end, *first) if field.axis == "Y" else (*first, begin, end)
         axes.imshow(picture, extent=extent, aspect="auto", interpolation="antialiased")

@@ -6,7 +6,7 @@ rapid that each operation took. Those times, added up, say where one ends and th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import isnan, nan
 from typing import Any
@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints, join, or_zero, take
-from steadyrest.proof import Rows, Setting, Verdict, rows_of
-from steadyrest.reading import ArcsRead, MotionRead, ProgramItem, no_arcs, within_block
+from steadyrest.proof import OperationFigures, Setting, no_rows, rows_of
+from steadyrest.reading import MotionRead, ProgramItem, no_arcs, within_block
 
 Array = NDArray[Any]
 
@@ -31,35 +31,6 @@ HAIR = 1e-9
 MOST_POSITIONS = 150_000
 FIRST_OFF_MM = 0.001
 WORST_OFF_MM = 1000.0
-
-
-@dataclass(frozen=True, slots=True)
-class Blocks:
-    """n blocks of a program in order, mm, degrees and minutes; work coordinates. NaN is gone: what is not known is where it is drawn.
-
-    line       (n,) int64, line of the program
-    place_mm   (n + 1, 3), before the first block and after each
-    word_deg   (n + 1,) the rotary's word, unwound
-    minutes    (n,) how long it takes, by the F word or the axes, whichever is longer
-    pause      (n,) minutes of dwell before it
-    rapid      (n,) whether it is a rapid
-    known      (n,) whether its end is known; a retract in machine coordinates is not
-    tool       (n,) int64, number in the spindle, 0 where none is named
-    arcs       of the n blocks
-    """
-
-    line: Ints
-    place_mm: Floats
-    word_deg: Floats
-    minutes: Floats
-    pause: Floats
-    rapid: Bools
-    known: Bools
-    tool: Ints
-    arcs: ArcsRead
-
-    def __len__(self) -> int:
-        return len(self.line)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,120 +72,92 @@ class Track:
         return setting.frame.to_part(self.place_mm, np.radians(setting.sigma * self.word_deg))
 
 
-def blocks_of(items: Sequence[ProgramItem], setting: Setting) -> Blocks:
-    """All motion of a program as its reader gives it. Empty when nothing moves."""
-    runs: list[Rows] = []
-    arcs = [no_arcs(0)]
-    pauses: list[tuple[int, float]] = []
-    tools: list[tuple[int, float]] = []
-    selected, count = nan, 0
-    for item in items:
-        if isinstance(item, MotionRead):
-            if len(item):
-                runs.append(rows_of(item, setting))
-                arcs.append(item.arcs or no_arcs(len(item)))
-                count += len(item)
-        elif item.kind == "dwell" and not isnan(item.number):
-            pauses.append((count, item.number / 60))
-        elif item.kind == "tool_selected":
-            selected = item.number
-            if not setting.profile.tool.change:
-                tools.append((count, selected))
-        elif item.kind == "tool_change":
-            tools.append((count, selected if isnan(item.number) else item.number))
-    place = np.concatenate([run.vertex[min(at, 1) :] for at, run in enumerate(runs)] or [np.zeros((1, 3))])
-    word = np.concatenate([run.word_deg[min(at, 1) :] for at, run in enumerate(runs)] or [np.zeros(1)])
-    pause, number = np.zeros(count + 1), np.zeros(count, dtype=np.int64)
-    for at, spent in pauses:
-        pause[at] += spent
-    for at, tool in tools:
-        number[at:] = 0 if isnan(tool) else int(tool)
+def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequence[OperationFigures] = (), *, failed: bool = False) -> Track:
+    """All motion of a program as its reader gives it: the ends of its blocks, and points between where one turns the part or is an arc.
 
-    def joined(columns: Iterable[Array], kind: type[np.generic]) -> Array:
-        return np.concatenate([np.zeros(0, dtype=kind), *columns])
+    operations   as the proof found them, in order; without any all is one
+    failed       the proof stopped at a difference: what comes after it gets the number after the last operation found
+    """
+    runs = [rows_of(item, setting) for item in items if isinstance(item, MotionRead) and len(item)] or [no_rows(setting)]
+    vertex = np.concatenate([run.vertex[min(at, 1) :] for at, run in enumerate(runs)])
+    unwound = np.concatenate([run.word_deg[min(at, 1) :] for at, run in enumerate(runs)])
+    line, rapid, clear = (np.concatenate(each) for each in zip(*((run.line, run.rapid, run.clear) for run in runs), strict=True))
+    minutes = np.concatenate([np.fmax(run.minutes, run.machine) for run in runs])  # by the F word or the axes, whichever is longer
+    arcs = join([run.arcs or no_arcs(len(run)) for run in runs])
+    known = np.isfinite(vertex[1:]).all(axis=1) & np.isfinite(unwound[1:])
+    pause, tool = _pauses_and_tools(items, setting, len(line))
+    ends, words = _drawn(vertex, clear, setting), _filled(unwound)
 
-    return Blocks(
-        line=joined((run.line for run in runs), np.int64),
-        place_mm=_drawn(place, joined((run.clear for run in runs), np.bool_), setting),
-        word_deg=_filled(word),
-        minutes=joined((np.fmax(run.minutes, run.machine) for run in runs), np.float64),
-        pause=pause[:count],
-        rapid=joined((run.rapid for run in runs), np.bool_),
-        known=np.isfinite(place[1:]).all(axis=1) & np.isfinite(word[1:]),
-        tool=number,
-        arcs=join(arcs),
-    )
-
-
-def operation_of_blocks(blocks: Blocks, verdict: Verdict) -> NDArray[np.uint16]:
-    """The number (n,) of each block's operation, from 1. What comes after the first difference gets the number after the last one found."""
-    cut = np.cumsum(np.where(blocks.rapid, 0.0, blocks.minutes))
-    rapid = np.cumsum(np.where(blocks.rapid, blocks.minutes, 0.0))
-    cut_ends = np.cumsum([one.cutting_minutes for one in verdict.operations])
-    rapid_ends = np.cumsum([one.rapid_minutes for one in verdict.operations])
-    if len(cut_ends) == 0 or len(blocks) == 0:
-        return np.ones(len(blocks), dtype=np.uint16)
-    hair = HAIR * (cut[-1] + rapid[-1])
-    at = np.maximum(np.searchsorted(cut_ends, cut - hair), np.searchsorted(rapid_ends, rapid - hair))
-    most = len(cut_ends) if verdict.failure is not None else len(cut_ends) - 1
-    return np.asarray(np.minimum(np.maximum.accumulate(at), most) + 1, dtype=np.uint16)
-
-
-def first_lines(blocks: Blocks, operation: NDArray[np.uint16]) -> tuple[int, ...]:
-    """The line at which each operation, from 1 to the last, begins to move."""
-    if len(operation) == 0:
-        return ()
-    starts = np.searchsorted(operation, np.arange(1, int(operation[-1]) + 1))
-    return tuple(int(line) for line in blocks.line[starts])
-
-
-def track_of(blocks: Blocks, operation: NDArray[np.uint16], setting: Setting) -> Track:
-    """Positions for drawing: the ends of all blocks, and points between where a block turns the part or is an arc."""
-    n = len(blocks)
-    chords = _chords(blocks)
-    block = np.repeat(np.arange(n), chords)
-    first = np.cumsum(chords) - chords
-    share = (np.arange(len(block)) - first[block] + 1) / chords[block]
-    place = within_block(blocks.place_mm, block, share, blocks.arcs)
-    word = within_block(blocks.word_deg, block, share)
-    begin = np.concatenate([blocks.place_mm[:1], place])
-    turn = np.concatenate([blocks.word_deg[:1], word])
-    spent = blocks.minutes[block] / chords[block]
-    at_first = share * chords[block] < 1.5
-    minutes = np.cumsum(np.concatenate([[0.0], spent + np.where(at_first, blocks.pause[block], 0.0)]))
-    part = setting.frame.to_part(begin, np.radians(setting.sigma * turn))
-    way = np.bincount(block, np.sqrt(((part[1:] - part[:-1]) ** 2).sum(axis=1)), n)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        tip = np.where(blocks.minutes > 0, way / blocks.minutes, np.nan)
-        rotary = np.where(blocks.minutes > 0, np.abs(np.diff(blocks.word_deg)) / blocks.minutes, np.nan)
-    unknown = ~blocks.known | ~np.concatenate([[False], blocks.known[:-1]])
-    tip, rotary = np.where(unknown, np.nan, tip), np.where(unknown, np.nan, rotary)
+    chords = _chords(np.abs(np.diff(words)) + np.degrees(np.abs(or_zero(arcs.sweep_rad))))
+    block = np.repeat(np.arange(len(line)), chords)
+    number = np.arange(len(block)) - (np.cumsum(chords) - chords)[block] + 1
+    share = number / chords[block]
+    place = np.concatenate([ends[:1], within_block(ends, block, share, arcs)])
+    word = np.concatenate([words[:1], within_block(words, block, share)])
+    spent = minutes[block] / chords[block] + np.where(number == 1, pause[block], 0.0)
+    part = setting.frame.to_part(place, np.radians(setting.sigma * word))
+    way = np.bincount(block, np.sqrt(((part[1:] - part[:-1]) ** 2).sum(axis=1)), len(line))
+    timed = (minutes > 0) & known & np.concatenate([[False], known])[:-1]
+    tip, rotary = (np.where(timed, one / np.where(timed, minutes, 1.0), nan) for one in (way, np.abs(np.diff(words))))
 
     def spread(column: Array) -> Array:
         """One value a block to one a position, the first block's also for the start."""
         return np.concatenate([column[block[:1]], column[block]])
 
     return Track(
-        line=spread(blocks.line),
-        place_mm=begin,
-        word_deg=turn,
-        minutes=minutes,
-        rapid=spread(blocks.rapid),
-        known=spread(blocks.known),
-        operation=spread(operation),
-        tool=spread(blocks.tool),
+        line=spread(line),
+        place_mm=place,
+        word_deg=word,
+        minutes=np.cumsum(np.concatenate([[0.0], spent])),
+        rapid=spread(rapid),
+        known=spread(known),
+        operation=spread(_operation_of_blocks(minutes, rapid, operations, failed)),
+        tool=spread(tool),
         tip_mm_per_min=spread(tip),
         rotary_deg_per_min=spread(rotary),
-        whole=len(begin),
+        whole=len(place),
         off_mm=0.0,
     )
 
 
-def _chords(blocks: Blocks) -> Ints:
+def _pauses_and_tools(items: Sequence[ProgramItem], setting: Setting, blocks: int) -> tuple[Floats, Ints]:
+    """Minutes of dwell before each block (n,), and the number of the tool in the spindle (n,), 0 where none is named."""
+    pause, tool = np.zeros(blocks + 1), np.zeros(blocks, dtype=np.int64)
+    selected, count = nan, 0
+    for item in items:
+        if isinstance(item, MotionRead):
+            count += len(item)
+        elif item.kind == "dwell" and not isnan(item.number):
+            pause[count] += item.number / 60
+        elif item.kind in ("tool_selected", "tool_change"):
+            selected = item.number if item.kind == "tool_selected" or not isnan(item.number) else selected
+            if item.kind == "tool_change" or not setting.profile.tool.change:
+                tool[count:] = 0 if isnan(selected) else int(selected)
+    return pause[:blocks], tool
+
+
+def _operation_of_blocks(minutes: Floats, rapid: Bools, operations: Sequence[OperationFigures], failed: bool) -> NDArray[np.uint16]:
+    """The number (n,) of each block's operation, from 1, by the time (n,) that blocks and operations take."""
+    if len(operations) == 0 or len(minutes) == 0:
+        return np.ones(len(minutes), dtype=np.uint16)
+    spent = np.cumsum([np.where(rapid, 0.0, minutes), np.where(rapid, minutes, 0.0)], axis=1)
+    ends = np.cumsum([(one.cutting_minutes, one.rapid_minutes) for one in operations], axis=0)
+    hair = HAIR * spent[:, -1].sum()
+    at = np.maximum(*(np.searchsorted(ends[:, kind], spent[kind] - hair) for kind in (0, 1)))
+    most = len(operations) if failed else len(operations) - 1
+    return np.asarray(np.minimum(np.maximum.accumulate(at), most) + 1, dtype=np.uint16)
+
+
+def first_lines(track: Track) -> tuple[int, ...]:
+    """The line at which each operation, from 1 to the last, begins to move."""
+    starts = np.searchsorted(track.operation, np.arange(1, int(track.operation.max(initial=0)) + 1))
+    return tuple(track.line[starts].tolist())
+
+
+def _chords(turned_deg: Floats) -> Ints:
     """In how many chords (n,) each block is drawn."""
-    turned = np.abs(np.diff(blocks.word_deg)) + np.degrees(np.abs(or_zero(blocks.arcs.sweep_rad)))
     step = STEP_DEG
-    while (extra := np.ceil(turned / step)).sum() - np.count_nonzero(turned) > MOST_CHORDS:
+    while (extra := np.ceil(turned_deg / step)).sum() - np.count_nonzero(turned_deg) > MOST_CHORDS:
         step *= 1.5
     return np.maximum(extra, 1).astype(np.int64)
 
@@ -246,12 +189,13 @@ def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track
     `off_mm` of the result bounds how far any position left out is from the drawn path.
     """
     kept = np.arange(len(track))
+    alike = 4 * track.operation.astype(np.int64) + 2 * track.rapid + track.known
     part, off, limit = track.part_mm(setting), 0.0, FIRST_OFF_MM
     while len(kept) > most and limit <= WORST_OFF_MM:
         middle = np.arange(1, len(kept) - 1, 2)
         here, before, after = kept[middle], kept[middle - 1], kept[middle + 1]
-        alike = _same(track, here, before) & _same(track, here, after)
-        gone = alike & (_off(part, before, here, after) <= limit) & (_off(track.place_mm, before, here, after) <= limit)
+        gone = (alike[here] == alike[before]) & (alike[here] == alike[after])
+        gone &= (_off(part, before, here, after) <= limit) & (_off(track.place_mm, before, here, after) <= limit)
         if gone.sum() < 0.02 * len(kept):
             limit *= 2
             if not gone.any():
@@ -263,14 +207,6 @@ def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track
     if len(kept) == len(track):
         return track
     return replace(take(track, kept), off_mm=off)
-
-
-def _same(track: Track, one: Ints, other: Ints) -> Bools:
-    return np.asarray(
-        (track.rapid[one] == track.rapid[other])
-        & (track.known[one] == track.known[other])
-        & (track.operation[one] == track.operation[other])
-    )
 
 
 def _off(points: Floats, before: Ints, here: Ints, after: Ints) -> Floats:

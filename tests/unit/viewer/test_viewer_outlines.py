@@ -17,7 +17,7 @@ from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.viewer import draw, look, write_page
 from steadyrest.viewer.looked import Looked
 from steadyrest.viewer.outlines import chuck_of
-from steadyrest.viewer.page_data import _box, _chuck
+from steadyrest.viewer.page import _box, _chuck
 
 RIGHT = "rotary.A.chuck_faces=-X"
 

@@ -18,8 +18,8 @@ from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of
 from steadyrest.errors import InputError
 from steadyrest.viewer import page as page_module
 from steadyrest.viewer import write_page
-from steadyrest.viewer.colours import OPERATION_COLOURS
-from steadyrest.viewer.page_data import Pack
+from steadyrest.viewer.page import Pack
+from steadyrest.viewer.views import OPERATION_COLOURS
 
 HOSTILE = "</script><script>window.hit=1</script><!--<script> \"'><img src=x onerror=window.hit=1> {{ 7*7 }} ${7*7} &amp; \u2028 $x^2$"
 
@@ -50,7 +50,7 @@ class Parsed(HTMLParser):
 
 def packed(pack: Pack) -> str:
     """Its columns as the page holds them."""
-    return base64.b64encode(zlib.compress(pack.body())).decode()
+    return base64.b64encode(zlib.compress(pack.body)).decode()
 
 
 def unpacked(head: dict[str, Any], body: str) -> dict[str, np.ndarray]:

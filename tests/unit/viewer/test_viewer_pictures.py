@@ -19,9 +19,8 @@ from steadyrest.errors import InputError
 from steadyrest.simulation import stock_field
 from steadyrest.toolpath import dump_toolpath
 from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
-from steadyrest.viewer.colours import channels
 from steadyrest.viewer.pictures import draw_map, surface
-from steadyrest.viewer.unrolled import lit_map, unrolled
+from steadyrest.viewer.views import channels, lit_map, unrolled
 
 CENTRE = np.zeros(3)
 
@@ -106,7 +105,7 @@ def test_the_unrolled_surface_lies_under_the_path_and_both_on_the_scale(axis: st
 
 
 def _directions(seen: Looked) -> list[Floats]:
-    return [np.array(channels(one), dtype=float) for one in seen.colours]
+    return list(channels(seen.colours))
 
 
 def _off(lines: Floats, place: Floats) -> Floats:

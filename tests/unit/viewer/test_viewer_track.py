@@ -13,7 +13,7 @@ from steadyrest.profile import load_profile
 from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.toolpath import load_toolpath
-from steadyrest.viewer.track import blocks_of, first_lines, operation_of_blocks, thinned, track_of
+from steadyrest.viewer.track import first_lines, thinned, track_of
 
 TOUR = {file.name.split(".")[0]: file for file in sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))}
 REFERENCE = load_profile("rs274ngc")
@@ -23,8 +23,7 @@ BEGIN = "G21 G90 G94 G17 G54 G40\nT1 M6\nG53 G0 Z0\nG43 H1\nF100\n"
 def tracked(program: str):
     """The track of lines between a retracted start and an end, all one operation."""
     setting = setting_of(part(), REFERENCE, None, None)
-    blocks = blocks_of(list(read_program(f"{BEGIN}{program}\nM2\n".encode(), REFERENCE)), setting)
-    return track_of(blocks, np.ones(len(blocks), dtype=np.uint16), setting), setting
+    return track_of(list(read_program(f"{BEGIN}{program}\nM2\n".encode(), REFERENCE)), setting), setting
 
 
 def test_a_quarter_turn_of_the_reference_brings_the_tip_to_the_side_that_its_angle_names() -> None:
@@ -89,8 +88,7 @@ def test_every_operation_begins_at_its_own_comment(name: str, controller: str) -
     items = list(read_program(text, profile, rotary_letter=setting.letter))
     verdict = prove(items, toolpath, profile)
     assert verdict.proved
-    blocks = blocks_of(items, setting)
-    found = first_lines(blocks, operation_of_blocks(blocks, verdict))
+    found = first_lines(track_of(items, setting, verdict.operations))
     lines = text.decode().splitlines()
     comments = [at for at, line in enumerate(lines, start=1) if re.search(r"\boperation \d", line, re.IGNORECASE)]
     assert len(toolpath.operations) == len(found)
