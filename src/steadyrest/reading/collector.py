@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -77,25 +78,35 @@ class Collector:
         mm_per_unit: float,
         arcs: ArcsRead | None = None,
         arc_mm: Floats | None = None,
+        events: Sequence[tuple[int, EventRead]] = (),
     ) -> None:
         """n motions at once, all in the unit of length of those before them since the last `close_run`.
 
         axes       (4, n + 1) X, Y, Z in mm and W in degrees, before the first and after each
         feed_word  (n,) NaN in a rapid
         arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
+        events     among them, each with the number of rows before it
         """
         steps = np.diff(axes)
         if math.isnan(steps.sum()):  # an axis that stays at an unknown place does not move
             steps[np.isnan(axes[:, :-1]) & np.isnan(axes[:, 1:])] = 0.0
         minutes = block_minutes(steps, feed_word, feed_mode, mm_per_unit, self.feed, self.drive_mm_per_degree, arc_mm)
         vertex_mm, vertex_deg = axes[:3].T.copy(), axes[3 : 3 + self.rotaries].T.copy()
-        self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs))
+        self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs), events)
 
-    def run(self, rows: MotionRead) -> None:
+    def run(self, rows: MotionRead, events: Sequence[tuple[int, EventRead]] = ()) -> None:
         """The same, complete."""
-        self.moved = True
         self._take_rows()
-        self._runs.append(rows)
+        at = 0
+        for before, event in events:
+            if before > at:
+                self._runs.append(rows.rows(at, before))
+                at = before
+            self.close_run()
+            self.ready.append(event)
+        if at < len(rows):
+            self._runs.append(rows.rows(at, len(rows)))
+        self.moved = self.moved or len(rows) > 0
         if sum(map(len, self._runs)) >= ROWS_PER_ITEM:
             self.close_run()
 

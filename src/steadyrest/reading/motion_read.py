@@ -128,9 +128,23 @@ class MotionRead:
 
     def rows(self, first: int, last: int) -> MotionRead:
         """Rows from `first` up to but not including `last`; memory is shared."""
-        vertices = slice(first, last + 1)
-        some = take(self, slice(first, last))
-        return replace(some, vertex_mm=self.vertex_mm[vertices], vertex_deg=self.vertex_deg[vertices])
+        if last - first == len(self):
+            return self
+        at, vertices = slice(first, last), slice(first, last + 1)
+        arcs = take(self.arcs, at) if self.arcs is not None and (self.motion[at] >= CLOCKWISE).any() else None
+        return MotionRead(
+            self.line[at],
+            self.motion[at],
+            self.vertex_mm[vertices],
+            self.vertex_deg[vertices],
+            self.minutes[at],
+            self.feed_word[at],
+            self.feed_mode[at],
+            self.clear[at],
+            self.cycle[at],
+            self.mm_per_unit,
+            arcs,
+        )
 
 
 def join_motion(runs: Sequence[MotionRead]) -> MotionRead:

@@ -1,7 +1,8 @@
-"""Finds, in a piece of a program, the lines that are nothing but plain words of motion, and takes their words apart.
+"""Finds, in a piece of a program, the lines that say nothing but motion, and takes their words apart.
 
-A line is plain when it consists of letters of motion, each once and each with a plain number, and names an axis.
-Everything else, right or wrong, is left to the full grammar.
+A line is plain when it consists of letters of motion, each once and each with a plain number, codes of motion or of modes, one of a modal
+group, and perhaps a comment at its end; a code of motion goes with the word of an axis. It may also be empty. Everything else, right or
+wrong, is left to the full grammar, and so is a code that changes a mode.
 
 Numbers are decoded from bytes, many at once and strictly: eight characters are one 64-bit integer, the first in the lowest byte. A number
 is an optional sign, digits, at most one point among them, at least one digit; anything else, or more digits than a float holds exactly,
@@ -10,12 +11,15 @@ is flagged, never guessed.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.reading.text import decoded
 
 Bits = NDArray[np.uint64]
 
@@ -35,58 +39,82 @@ _1, _3, _7, _8, _16, _32, _56, _63 = (np.uint64(n) for n in (1, 3, 7, 8, 16, 32,
 _TENS, _HUNDREDS, _TEN_THOUSANDS = (np.uint64(1 + (10**n << 8 * n)) for n in (1, 2, 4))  # neighbours: first times 10**n, plus second
 _POWERS = np.array([10.0**n for n in range(MOST_CHARACTERS + 1)] + [1.0] * (255 - MOST_CHARACTERS))
 
+STRANGE = -1
+CODE_STEP = 4096.0  # more than a letter's number in a tenth of it: no two codes look alike
 NEWLINE = 10
 _CAPITALS = bytes(range(256)).upper()
 _DELIMITER_SHIFT = np.uint8(NEWLINE + 1)  # bytes from `A` on and the line feed become 54 and more, characters of numbers less
 _DELIMITER_FROM = np.uint8(ord("A") - NEWLINE - 1)
 
 
+MOTION, MACHINE = "motion", "one block"
+MODES = ("feed mode", "distance", "plane", "units")
+"""Modal groups that plain lines may name (NISTIR 6556, table 4)."""
+
+# Its words, if any, are before it; see `blocks` for the same in a line by itself.
+_COMMENT = {
+    "parentheses": re.compile(rb"\(([\t -'*-~]*)\)[ \t]*\n"),
+    "semicolon": re.compile(rb";([\t -~]*)\n"),
+    "any": re.compile(rb"(?:;(.*)|\(([^()\n]*)\)[ \t]*)\n"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """What the letters of motion are in a dialect.
+    """What the words of plain lines are in a dialect.
 
     axes     letters of X, Y, Z and the rotary
     feed     the letter of F
-    motion   the letter of the motion codes, or "" when rapid and line do not share one
-    codes    what the numbers of those codes do: RAPID, LINE, and CLOCKWISE and COUNTERCLOCKWISE where they share the letter
     arcs     letters of an arc's centre and radius, "" where there are no arcs
+    codes    letter and number of each code, its modal group, and what it does there as a number
     number   the letter of block numbers, which have at most `number_digits` digits
+    points   whether it matters which numbers have a decimal point
+    comment  how comments are written, as in `Dialect.comment_style`
     """
 
     axes: str
     feed: str
-    motion: str
-    codes: dict[float, int]
     arcs: str
+    codes: Mapping[tuple[str, float], tuple[str, float]]
     number: str
     number_digits: int
+    points: bool
+    comment: str
 
 
 @dataclass(frozen=True, slots=True)
 class PlainLines:
-    """A piece of a program.
+    """A piece of a program, n lines.
 
-    plain    which of its lines are plain
-    ends     where each line's line feed stands
-    columns  by letter, the number a line gives it, NaN where it gives none; lines that are not plain may hold anything
-    points   by letter, whether that number has a decimal point; empty where nobody asked
+    plain     (n,) which of its lines are plain
+    moves     (n,) which of them name an axis
+    worded    (n,) which of them have words
+    ends      (n,) where each line's line feed stands
+    columns   by letter, (n,) the number a line gives it, by modal group what its code does; NaN where it gives none, and nothing at all of
+              some letters and groups that no line has; lines that are not plain may hold anything
+    points    by letter, (n,) whether that number has a decimal point; empty where nobody asks
+    comments  (line, from 0 in the piece, and text) of each comment, in order, also of lines that are not plain
     """
 
     plain: Bools
+    moves: Bools
+    worded: Bools
     ends: Ints
     columns: dict[str, Floats]
     points: dict[str, Bools]
+    comments: list[tuple[int, str]]
 
 
-def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_points: bool) -> PlainLines:
+def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> PlainLines:
     """The plain lines of a piece that ends with a line feed.
 
-    Blanks are taken out first, and letters made capitals: they mean nothing, even inside a number, and the same (NISTIR 6556, 3.3).
-    Lines with comments are not plain anyway.
+    Comments and blanks are taken out first, and letters made capitals: they mean nothing, even inside a number, and the same
+    (NISTIR 6556, 3.3).
     """
     line_ends = np.flatnonzero(np.frombuffer(piece, dtype=np.uint8) == NEWLINE)
     bad = np.diff(line_ends, prepend=-1) > longest_line + 1
-    padded = piece.translate(_CAPITALS, b" \t") + b"\n" * PAD
+    bare, comments = _without_comments(piece, letters.comment, line_ends)
+    padded = bare.translate(_CAPITALS, b" \t") + b"\n" * PAD
     characters = np.frombuffer(padded, dtype=np.uint8)[:-PAD]
     delimiters = np.flatnonzero((characters - _DELIMITER_SHIFT) >= _DELIMITER_FROM)
     kinds = characters[delimiters]
@@ -105,18 +133,22 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_
     words_per_line = np.diff(ends, prepend=-1) - 1
     line_of = np.repeat(np.arange(len(ends)), words_per_line)
     arcs = "".join(letter for letter in letters.arcs if letter.encode() in padded)
-    names = "".join(dict.fromkeys(letters.axes + letters.feed + letters.motion + letters.number + arcs))
-    rows = np.full(256, len(names), dtype=np.int64)  # the last row is for every other letter
-    rows[np.frombuffer(names.encode(), dtype=np.uint8)] = np.arange(len(names))
+    names = list(dict.fromkeys(letters.axes + letters.feed + letters.number + arcs))
+    rows = np.full(256, STRANGE)
+    rows[np.frombuffer("".join(names).encode(), dtype=np.uint8)] = np.arange(len(names))
     cells = rows[word_letters]
-    strange = cells >= len(names)
+    if letters.codes:
+        _take_codes(letters.codes, word_letters, numbers.values, cells, names)
+    strange = cells == STRANGE
     strange |= numbers.bad
     at_number = np.flatnonzero(word_letters == ord(letters.number))
     if len(at_number):
         first = (np.cumsum(words_per_line) - words_per_line)[line_of[at_number]]
         strange[at_number] |= (at_number != first) | (lengths[at_number] > letters.number_digits)
         strange[at_number] |= numbers.points[at_number] | numbers.signed[at_number]
-    bad[line_of[np.flatnonzero(strange)]] = True
+    at_strange = np.flatnonzero(strange)
+    bad[line_of[at_strange]] = True
+    cells[at_strange] = len(names)
     cells *= len(ends)
     cells += line_of
     table = np.full((len(names) + 1, len(ends)), np.nan)
@@ -124,19 +156,52 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int, *, with_
     given = table == table
     if np.count_nonzero(given) != len(cells):  # some cell was filled twice: a letter stands twice in a line
         bad |= (np.bincount(cells, minlength=table.size).reshape(table.shape) > 1).any(axis=0)
-    if letters.motion:
-        motion = names.index(letters.motion)
-        strange_code = given[motion]
-        for code in letters.codes:
-            strange_code = strange_code & (table[motion] != code)
-        bad |= strange_code
     moves = np.logical_or.reduce(given[: len(letters.axes)], axis=0)
+    for row, name in enumerate(names):
+        if name in MODES:  # the grammar carries out what changes, once; here a mode is only stated again
+            stated = np.flatnonzero(given[row])
+            bad[stated[1:][np.diff(table[row, stated]) != 0]] = True
+        elif name in (MOTION, MACHINE, *letters.arcs):
+            bad |= given[row] & ~moves
     points: dict[str, Bools] = {}
-    if with_points:
+    if letters.points:
         pointed = np.zeros(table.shape, dtype=np.bool_)
         pointed.reshape(-1)[cells] = numbers.points
         points = dict(zip(names, pointed, strict=False))
-    return PlainLines(~bad & moves, line_ends, dict(zip(names, table, strict=False)), points)
+    columns = dict(zip(names, table, strict=False))
+    return PlainLines(~bad, moves, words_per_line > 0, line_ends, columns, points, comments)
+
+
+def _without_comments(piece: bytes, style: str, line_ends: Ints) -> tuple[bytes, list[tuple[int, str]]]:
+    """The piece without the comments at the ends of its lines, and these by line."""
+    comment = _COMMENT.get(style)
+    if comment is None or not (b"(" in piece or b";" in piece):
+        return piece, []
+    found = list(comment.finditer(piece))
+    lines = np.searchsorted(line_ends, [match.start() for match in found]).tolist()
+    return comment.sub(b"\n", piece), [(line, decoded(match[match.lastindex or 0])) for line, match in zip(lines, found, strict=True)]
+
+
+def _take_codes(
+    codes: Mapping[tuple[str, float], tuple[str, float]], word_letters: Codes, values: Floats, cells: Ints, names: list[str]
+) -> None:
+    """Give the words that are codes to their modal groups, in place: `names` grows by the groups that are there."""
+    letters, numbers = np.array([ord(letter) for letter, _ in codes]), np.array([number for _, number in codes])
+    at = np.flatnonzero(np.logical_or.reduce([word_letters == letter for letter in set(letters.tolist())]))
+    if not len(at):
+        return
+    keys = numbers * CODE_STEP + letters
+    order = np.argsort(keys)
+    letter, value = word_letters[at], values[at]
+    found = np.searchsorted(keys[order], value * CODE_STEP + letter)
+    code = order[np.minimum(found, len(order) - 1)]
+    known = (letters[code] == letter) & (numbers[code] == value)
+    groups = [group for group, _ in codes.values()]
+    code, at = code[known], at[known]
+    present = np.bincount(code, minlength=len(groups)).tolist()
+    names += dict.fromkeys(group for group, count in zip(groups, present, strict=True) if count)
+    cells[at] = np.array([names.index(group) if group in names else STRANGE for group in groups])[code]
+    values[at] = np.array([does for _, does in codes.values()])[code]
 
 
 @dataclass(frozen=True, slots=True)

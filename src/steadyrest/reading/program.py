@@ -21,7 +21,7 @@ from steadyrest.reading.motion_read import ProgramItem
 from steadyrest.reading.plain_lines import find_plain_lines
 from steadyrest.reading.runs import Run, plain_letters
 from steadyrest.reading.state import initial_state
-from steadyrest.reading.text import whole_lines
+from steadyrest.reading.text import decoded, whole_lines
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
 SHORTEST_RUN = 4  # lines; fewer are carried out faster one by one
@@ -80,14 +80,6 @@ def read_block(text: str, line: int, *, comment_style: str, parameters: Paramete
     return read_by_grammar(text, line, comment_style=comment_style, parameters=parameters, file=file)
 
 
-def _decoded(raw: bytes) -> str:
-    """A line of a program from elsewhere: its comments may hold anything."""
-    try:
-        return raw.decode().removeprefix("\ufeff")
-    except UnicodeDecodeError:
-        return raw.decode("latin-1")
-
-
 class _Program:
     """Where in the program the reading stands."""
 
@@ -102,11 +94,10 @@ class _Program:
         self.end_mark = False
         self.words = False
         self.letters = plain_letters(dialect)
-        self.counts = dialect.counts()
 
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
-        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line, with_points=self.counts)
+        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line)
         at, count, ends = 0, len(found.plain), found.ends
         for other in [*np.flatnonzero(~found.plain).tolist(), count]:  # the next line that is not plain
             while at < min(other + 1, count):
@@ -126,7 +117,7 @@ class _Program:
         self.line += 1
         if self.end_mark and self.dialect.lenient is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
             return
-        text = _decoded(raw) if self.dialect.lenient is not None else raw.decode("latin-1")
+        text = decoded(raw).removeprefix("\ufeff") if self.dialect.lenient is not None else raw.decode("latin-1")
         longest = self.dialect.profile.program.longest_line
         if len(text) > longest:
             wrong = f"a line of {len(text)} characters; this controller takes {longest} at most"

@@ -6,41 +6,64 @@ Nothing is refused here: a run ends before the first line that cannot be carried
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
+from collections.abc import Mapping
 from dataclasses import replace
+from operator import itemgetter
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, take
-from steadyrest.conventions import AXES, PLANE_AXES
+from steadyrest.columns import Bools, Codes, Floats, Ints, take
+from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.execution import MOTIONS
-from steadyrest.reading.motion_read import CLOCKWISE, COUNTERCLOCKWISE, FEED_INVERSE, LINE, RAPID, ArcsRead, no_arcs
-from steadyrest.reading.moves import largest_feed
-from steadyrest.reading.plain_lines import Letters, PlainLines
+from steadyrest.reading.motion_read import (
+    BESIDE_WORDS,
+    CLOCKWISE,
+    FEED_INVERSE,
+    FEED_PER_MINUTE,
+    LINE,
+    RAPID,
+    ArcsRead,
+    EventRead,
+    no_arcs,
+)
+from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed
+from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, Letters, PlainLines
 from steadyrest.reading.rotary import unwound
-from steadyrest.reading.state import State
+from steadyrest.reading.settings import PLANE_CODES
+from steadyrest.reading.state import UNKNOWN, State
 
 MOTION_NAMES = {motion: name for name, motion in MOTIONS.items()}
+MEANT: dict[str, Mapping[str, float]] = {
+    MOTION: MOTIONS,
+    MACHINE: {"machine": 1},
+    "feed mode": {"per_minute": FEED_PER_MINUTE, "inverse": FEED_INVERSE},
+    "distance": {"absolute": 0, "incremental": 1},
+    "plane": PLANE_CODES,
+    "units": {"mm": 1.0, "inch": MM_PER_INCH},
+}
+"""What the codes of plain lines do, by modal group, as the numbers of `PlainLines.columns` and of the state."""
 
 
 def plain_letters(dialect: Dialect) -> Letters:
-    """The letters of motion in a dialect."""
-    codes, numbers = dialect.profile.codes, dialect.profile.program.block_numbers
-    motion = codes.rapid[:1] if codes.rapid[:1] == codes.line[:1] else ""
-    spelled = {codes.rapid: RAPID, codes.line: LINE}
-    arcs = dialect.profile.arcs.form != "none" and motion != "" and motion == codes.arc_clockwise[:1] == codes.arc_counterclockwise[:1]
-    if arcs:
-        spelled |= {codes.arc_clockwise: CLOCKWISE, codes.arc_counterclockwise: COUNTERCLOCKWISE}
+    """The letters of motion in a dialect, and the codes of motion and modes."""
+    arcs, numbers = dialect.profile.arcs, dialect.profile.program.block_numbers
+    codes = {}
+    for (letter, tenths), meaning in dialect.codes.items():
+        if (does := MEANT[meaning.group].get(meaning.does) if meaning.group in MEANT else None) is not None:
+            codes[letter, tenths / 10] = (meaning.group, float(does))
     return Letters(
         axes=AXES + (dialect.rotary_letter if dialect.replaced < 0 else ""),
         feed="F",
-        motion=motion,
-        codes={float(code[1:]): does for code, does in spelled.items() if code},
-        arcs=CENTRES + RADIUS if arcs else "",
+        arcs=CENTRES + RADIUS if arcs.form != "none" else "",
+        codes=codes,
         number=numbers.letter,
         number_digits=dialect.block_number_digits,
+        points=dialect.counts(),
+        comment=dialect.comment_style,
     )
 
 
@@ -53,49 +76,62 @@ class Run:
         self.state = state
         self.words = {name: column[start:stop] for name, column in lines.columns.items()}
         self.points = {name: column[start:stop] for name, column in lines.points.items()}
+        self.moves = lines.moves[start:stop]
+        self.worded = lines.worded[start:stop]
+        first, last = (bisect_left(lines.comments, (line, "")) for line in (start, stop))
+        self.comments = [(line - start, text) for line, text in lines.comments[first:last]]
         self.count = stop - start
         self.good = stop - start
 
     def carry_out(self, first_line: int, out: Collector) -> int:
-        """Give the rows of the run to `out` and change the state; how many lines that were, from the first. `first_line` counts from 1."""
+        """Give the rows and events of the run to `out` and change the state; how many lines that were, from the first.
+
+        first_line   counts from 1
+        """
         state, dialect = self.state, self.dialect
         if state.incremental is None or state.mm_per_unit is None or (state.incremental and dialect.rolls_over):
             return 0
+        if not out.moved and dialect.lenient is None:  # the codes of the safe start are still told
+            return 0
+        self._stay_in_modes()
         motion = self._motion()
-        if motion is None:
-            return 0
-        feed = self._feed(motion != RAPID)
+        machine = self._machine(motion)
+        feed = self._feed(self.moves & (motion != RAPID))
         w_deg, part_turn_deg = self._rotary()
-        axes = [self._axis(axis) for axis in range(3)]
+        axes = [self._axis(axis, machine) for axis in range(3)]
         arcs, arc_mm = self._arcs(motion, axes)
-        rows = self.good
-        if rows == 0:
+        clear, retracts = self._clear(machine)
+        lines = self.good
+        if lines == 0:
             return 0
-        motion, feed = motion[:rows], feed[:rows]
-        places = np.array([axis[: rows + 1] for axis in (*axes, w_deg)])
-        clear = self._clear(rows)
+        places = np.array([axis[: lines + 1] for axis in (*axes, w_deg)])
+        at = np.flatnonzero(self.moves[:lines])
+        rows: Ints | slice = at if len(at) < lines else slice(lines)
         rapid = motion == RAPID
         out.columns(
-            np.arange(first_line, first_line + rows),
-            motion,
-            places,
-            np.where(rapid, np.nan, feed) if rapid.any() else feed,
-            np.full(rows, state.feed_mode or 0, dtype=np.uint8),
-            clear,
-            np.zeros(rows, dtype=np.bool_),
+            first_line + at,
+            motion[rows],
+            places if len(at) == lines else places[:, np.concatenate(([0], at + 1))],
+            (np.where(rapid, np.nan, feed) if rapid.any() else feed)[rows],
+            np.full(len(at), state.feed_mode or 0, dtype=np.uint8),
+            clear[rows],
+            np.zeros(len(at), dtype=np.bool_),
             state.mm_per_unit,
-            take(arcs, slice(rows)) if arcs is not None else None,
-            arc_mm[:rows] if arc_mm is not None else None,
+            take(arcs, rows) if arcs is not None and (motion[rows] >= CLOCKWISE).any() else None,
+            arc_mm[rows] if arc_mm is not None else None,
+            self._events(first_line, retracts[retracts < lines], at),
         )
-        state.motion = MOTION_NAMES[int(motion[-1])]
+        stated = self.words.get(MOTION)
+        if stated is not None and (stated[:lines] == stated[:lines]).any():
+            state.motion = MOTION_NAMES[int(motion[lines - 1])]
         x, y, z, state.w_deg = places[:, -1].tolist()
         state.position_mm = (x, y, z)
         if part_turn_deg is not None:
-            state.stand_within_a_turn(state.w_deg, float(part_turn_deg[rows]))
-        state.clear = bool(clear[-1])
-        if state.feed_mode != FEED_INVERSE and not math.isnan(feed[-1]):
-            state.feed = float(feed[-1])
-        return rows
+            state.stand_within_a_turn(state.w_deg, float(part_turn_deg[lines]))
+        state.clear = bool(clear[lines])
+        if state.feed_mode != FEED_INVERSE and not math.isnan(feed[lines - 1]):
+            state.feed = float(feed[lines - 1])
+        return lines
 
     def carry_out_holes(self, first_line: int, out: Collector) -> int:
         """The same for lines that only give places to the cycle in force: each makes the rows of the hole on the line before it, elsewhere.
@@ -109,6 +145,8 @@ class Run:
         over = bool((begin[:2] != ends[0, :2]).any()) and begin[2] == ends[0, 2] == ends[-1, 2]
         if not over or not hole.cycle.all() or (hole.line != first_line - 1).any() or (ends[:, :2] != ends[0, :2]).any():
             return 0
+        self._cut(~self.moves)
+        self.good = min([self.good, *(line for line, _ in self.comments[:1])])
         for letter, column in self.words.items():
             if letter not in (*AXES[:2], self.letters.number):
                 self._cut(column == column)
@@ -146,17 +184,41 @@ class Run:
         column = self._scaled(letter, "length")
         return column if self.state.mm_per_unit == 1.0 else column * self.state.mm_per_unit
 
-    def _motion(self) -> Codes | None:
-        """RAPID, LINE, CLOCKWISE or COUNTERCLOCKWISE a row; None when the first row's motion is something else."""
-        held = next((code for code, does in self.letters.codes.items() if MOTION_NAMES[does] == self.state.motion), math.nan)
-        column = _held(self.words[self.letters.motion], held)[1:] if self.letters.motion else np.full(self.count, held)
-        if math.isnan(column[0]):
+    def _stay_in_modes(self) -> None:
+        """End the run before a line that changes a mode."""
+        state = self.state
+        in_force = (state.feed_mode, state.incremental, state.plane, state.mm_per_unit)
+        for group, held in zip(MODES, in_force, strict=True):
+            if group in self.words:
+                column = self.words[group]
+                self._cut((column == column) & (column != (math.nan if held is None else held)))
+
+    def _motion(self) -> Codes:
+        """RAPID, LINE, CLOCKWISE or COUNTERCLOCKWISE a line; the run cut before a row without one of them."""
+        held = MOTIONS.get(self.state.motion or "", math.nan)
+        column = _held(self.words[MOTION], held)[1:] if MOTION in self.words else np.full(self.count, held)
+        unknown = column != column
+        if unknown.any():
+            self._cut(unknown & self.moves)
+            column = np.where(unknown, RAPID, column)
+        return column.astype(np.uint8)
+
+    def _machine(self, motion: Codes) -> Bools | None:
+        """Which lines go to places of the machine, if any does; the run cut before what is wrong with one (see `moves.machine_move`)."""
+        if MACHINE not in self.words:
             return None
-        motion = np.full(self.count, RAPID, dtype=np.uint8)
-        for code, does in self.letters.codes.items():
-            if does != RAPID:
-                motion[column == code] = does
-        return motion
+        machine: Bools = self.words[MACHINE] == self.words[MACHINE]
+        wrong = motion >= CLOCKWISE
+        if self.state.incremental:
+            wrong = machine
+        if self.dialect.rotary_letter:
+            turned = self.words[self.dialect.rotary_letter]
+            wrong = wrong | (turned == turned)
+        low = self._mm("Z") < self.dialect.profile.retract.machine_z - MACHINE_NEAR_MM
+        if self.dialect.lenient is not None:
+            low &= motion == LINE
+        self._cut(machine & (wrong | low))
+        return machine
 
     def _feed(self, at_feed: Bools) -> Floats:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""
@@ -169,12 +231,15 @@ class Run:
         self._cut(at_feed if state.feed_mode is None else at_feed & ~(column <= largest_feed(state, self.dialect)))
         return column
 
-    def _axis(self, axis: int) -> Floats:
-        """(count + 1,) positions of a linear axis in mm, the one before the run first."""
+    def _axis(self, axis: int, machine: Bools | None = None) -> Floats:
+        """(count + 1,) positions of a linear axis in mm, the one before the run first; not known after a place of the machine."""
         held = self.state.position_mm[axis]
         if axis == self.dialect.replaced:
             return np.full(self.count + 1, held)
-        return self._followed(self._mm(AXES[axis]), held)
+        column = self._mm(AXES[axis])
+        if machine is None:
+            return self._followed(column, held)
+        return _held(np.where(machine, np.nan, column), held, column == column)
 
     def _followed(self, column: Floats, held: float) -> Floats:
         """(count + 1,) positions from words that are positions, or steps where the program says so."""
@@ -233,19 +298,35 @@ class Run:
         length[at] = shapes.length_mm
         return arcs, length
 
-    def _clear(self, rows: int) -> Bools:
-        """Clear until the first word of Z."""
-        clear = np.full(rows, self.state.clear)
-        if self.state.clear and self.dialect.replaced != 2:
-            down = self.words["Z"][:rows]
-            clear[np.logical_or.accumulate(down == down)] = False
-        return clear
+    def _clear(self, machine: Bools | None) -> tuple[Bools, Ints]:
+        """(count + 1,) whether Z is clear in each line, and after the last: until the first word of Z; and the lines that make it so."""
+        if self.dialect.replaced == 2 or (machine is None and not self.state.clear):
+            return np.full(self.count + 1, self.state.clear), np.empty(0, dtype=np.int64)
+        down = self.words["Z"] == self.words["Z"]
+        up = down & machine if machine is not None else np.zeros(self.count, dtype=np.bool_)
+        down = down & ~up
+        held = _held(np.where(down, 0.0, 1.0), float(self.state.clear), down | up) != 0
+        held[:-1] &= ~down
+        return held, np.flatnonzero(up)
+
+    def _events(self, first_line: int, retracts: Ints, rows: Ints) -> list[tuple[int, EventRead]]:
+        """The comments and the ways up, each with the number of rows before it."""
+        beside = self.worded if self.dialect.lenient is not None else np.zeros(self.count, dtype=np.bool_)
+        told = [
+            (line, EventRead(first_line + line, "comment", BESIDE_WORDS if beside[line] else UNKNOWN, text))
+            for line, text in self.comments
+            if line < self.good
+        ]
+        told += [(line, EventRead(first_line + line, "retract")) for line in retracts.tolist()]
+        told.sort(key=itemgetter(0))
+        before = np.searchsorted(rows, [line for line, _ in told]).tolist()
+        return [(row, event) for row, (_, event) in zip(before, told, strict=True)]
 
 
-def _held(column: Floats, held: float) -> Floats:
-    """(count + 1,) what holds: the value from before first, then in each line its own number or, where that is NaN, the last one."""
+def _held(column: Floats, held: float, given: Bools | None = None) -> Floats:
+    """(count + 1,) what holds: the value from before first, then in each line its own number or, where none is given, the last one."""
     known = np.concatenate(([held], column))
-    given = column == column
+    given = column == column if given is None else given
     if given.all():
         return known
     source = np.zeros(len(known), dtype=np.int64)

@@ -54,6 +54,14 @@ def opened_program(program: Path) -> Iterator[BinaryIO]:
         ) from None
 
 
+def decoded(raw: bytes) -> str:
+    """A line of a program or part of it: the comments of one from elsewhere may hold anything."""
+    try:
+        return raw.decode()
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
+
+
 def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes]) -> Iterator[bytes]:
     """The bytes of the source as they come, in pieces of moderate size."""
     if isinstance(source, Path):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
-from reading_parts import HEAD, blocks, read, refusal
+from reading_parts import HEAD, TAIL, blocks, read, refusal
 
-from steadyrest.reading import Lenient
+from steadyrest.profile import load_profile
+from steadyrest.reading import EventRead, Lenient, MotionRead, read_program
 
 START = "G0 X0 Y0 Z0 A0\n"
 LINES = "".join(f"X{n}\n" for n in range(1, 9))
@@ -22,6 +24,10 @@ LINES = "".join(f"X{n}\n" for n in range(1, 9))
         ("G2 Z1 I1 J1 F10", "without an end point"),
         ("G2 X9 Y0 R-0.1 F10", "too small"),
         ("G3 X9 Y5 I1 J0 F10", "at its start"),
+        ("G53 G0 Z-1", "below the clear height"),
+        ("G53 G0 Z1 A5", "rotary's machine zero"),
+        ("G53 G2 Z1", "needs a rapid or a line"),
+        ("G53 G1 Z0", "F is not stated"),
     ],
 )
 def test_a_run_ends_where_a_line_is_refused_and_the_line_is_named(wrong: str, words: str) -> None:
@@ -53,3 +59,18 @@ def test_in_steps_each_hole_has_its_own_r_level() -> None:
 def test_a_program_from_elsewhere_tells_every_hole() -> None:
     got = read("G17 G21 G90 G94\nG98\nG0 X0 Y0 Z9\nG81 X1 Y1 Z-1 R2 F50\n" + LINES[3:] + "M30\n", lenient=Lenient())
     assert 8 == len(got.of("cycle"))
+
+
+def test_comments_and_ways_up_stand_among_the_rows_as_the_lines_say_them() -> None:
+    lines = "X1\n(a)\n\nG53 G0 Z0 (b)\nX2\nG90 G0 Z3\nG53 Z0\n(c)"
+    items = list(read_program((HEAD + START + "X0\n" + lines + TAIL).encode(), load_profile("rs274ngc")))
+    told = [item.text or item.kind if isinstance(item, EventRead) else len(item) for item in items]
+    assert [3, "a", "b", "retract", 3, "retract", 1, "c", "M2"] == told[2:]
+    rows = [item for item in items if isinstance(item, MotionRead)]
+    assert [False, False, False, False, True, False, False] == np.concatenate([run.clear for run in rows]).tolist()
+
+
+def test_a_mode_that_changes_among_plain_lines_is_carried_out() -> None:
+    got = blocks(START + LINES + "G91 X1 F100\nG91 X2\nX3\nX4\nX5\nG90 X1\nG93 G1 X2 F2\nX3 F2\nG93 X4 F2\nX5 F4")
+    assert [9.0, 11.0, 14.0, 18.0, 23.0, 1.0, 2.0, 3.0, 4.0, 5.0] == [end[0] for end in got.ends[9:]]
+    assert [0.5, 0.5, 0.5, 0.25] == got.minutes[-4:]
