@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from steadyrest.errors import ProgramError
 from steadyrest.profile import load_profile
-from steadyrest.profile_tools import proposal
-from steadyrest.profile_tools.proposal import sorted_claims
+from steadyrest.profile_tools.proposal import proposal, sorted_claims
 from steadyrest.profile_tools.settings import with_values
 
 PARENT = load_profile("rs274ngc")

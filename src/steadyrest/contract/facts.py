@@ -58,8 +58,7 @@ class Shop:
     def trial(self, subject: Subject) -> Trial:
         """A toolpath posted and proved, in memory. Raises ToolpathError for a toolpath that is wrong itself, ProfileError."""
         if subject.file not in self._trials:
-            toolpath = load_toolpath(subject.file)
-            self._trials[subject.file] = try_out(toolpath, self.resolved.profile, self.resolved.template_folders)
+            self._trials[subject.file] = try_out(load_toolpath(subject.file), self.resolved)
         return self._trials[subject.file]
 
 
@@ -70,9 +69,7 @@ def settings_fact(shop: Shop) -> None:
 
 def templates_fact(shop: Shop) -> None:
     """Every template can be used, and has an event or another template that uses it."""
-    reached: set[str] = set()
-    for subject in shop.subjects:
-        reached |= events_reached(load_toolpath(subject.file), shop.resolved.profile, shop.resolved.template_folders)
+    reached = events_reached((load_toolpath(subject.file) for subject in shop.subjects), shop.resolved)
     # An event that no toolpath here reaches is no mistake of the template.
     found = [one for one in check_templates(shop.resolved, reached) if "no program of the tour has this event" not in one.words]
     _all_good(found)

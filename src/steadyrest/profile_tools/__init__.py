@@ -1,22 +1,16 @@
-"""The dialect room: how a shop keeps its dialects. Make a profile, check it, compare it with another or with what it was before."""
+"""How a shop keeps its profiles. Make one, check it, compare it with another or with what it was before."""
 
 from steadyrest.profile_tools.check_files import check_sources, check_templates
 from steadyrest.profile_tools.checks import check
-from steadyrest.profile_tools.comparison import Comparison, compare, comparison_data, comparison_text
-from steadyrest.profile_tools.git_revision import Side, revision_in, side
-from steadyrest.profile_tools.new_profile import Created, create, created_text
-from steadyrest.profile_tools.proposal import Proposal, proposal, propose
-from steadyrest.profile_tools.results import Report, Result
+from steadyrest.profile_tools.comparison import compare, comparison_data, comparison_text
+from steadyrest.profile_tools.git_revision import revision_in, side
+from steadyrest.profile_tools.new_profile import create, created_text
+from steadyrest.profile_tools.results import Result
 from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out
 
 __all__ = [
     "ENDING",
-    "Comparison",
-    "Created",
-    "Proposal",
-    "Report",
     "Result",
-    "Side",
     "Trial",
     "check",
     "check_sources",
@@ -27,8 +21,6 @@ __all__ = [
     "create",
     "created_text",
     "events_reached",
-    "proposal",
-    "propose",
     "revision_in",
     "side",
     "tour",

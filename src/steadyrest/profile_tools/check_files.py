@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
-from steadyrest.errors import ProfileError, TemplateError
+from steadyrest.errors import ProfileError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
@@ -33,8 +31,7 @@ _LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|f
 
 def stated_keys(folder: Path) -> list[str]:
     """The dotted keys that a folder's own controller.toml states, `extends` and `drop` left aside."""
-    table = {key: value for key, value in read_toml(folder / FILE_NAME).items() if key not in ("extends", "drop")}
-    return list(leaves(table))
+    return list(leaves({key: value for key, value in read_toml(folder / FILE_NAME).items() if key not in ("extends", "drop")}))
 
 
 def check_sources(folder: Path) -> Iterator[Result]:
@@ -55,10 +52,9 @@ def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
     found: dict[str, tuple[int, bool]] = {}
     for key in stated_keys(folder):
         line = lines.get(key) or line_of(folder / FILE_NAME, key)
-        if key == "speaks" or line is None:
-            continue
-        above = text[line - 2] if line > 1 else ""
-        found[key] = line, bool(_SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above))
+        if key != "speaks" and line is not None:
+            above = text[line - 2] if line > 1 else ""
+            found[key] = line, bool(_SOURCE.search(_QUOTED.sub("", text[line - 1])) or re.match(r"\s*#\s*\S", above))
     return found
 
 
@@ -72,15 +68,15 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
         return
     parent = resolve(resolved.chain[1]).profile
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
-    before = {name: program_text(each, resolved.profile, resolved.template_folders) for name, each in toolpaths.items()}
+    before = {name: program_text(each, resolved) for name, each in toolpaths.items()}
 
     def matters(key: str, inherited: Any) -> bool:
         """Whether any program is another one with the parent's value, or the other settings cannot do without this one."""
         try:
-            without = with_values(resolved.profile, {key: inherited})
+            without = replace(resolved, profile=with_values(resolved.profile, {key: inherited}))
         except ProfileError:
             return True
-        return any(program_text(each, without, resolved.template_folders) != before[name] for name, each in toolpaths.items())
+        return any(program_text(each, without) != before[name] for name, each in toolpaths.items())
 
     at_work = 0
     asked = {key for question in questionnaire(resolved.profile) for key in question.keys}
@@ -112,61 +108,23 @@ def check_templates(resolved: ResolvedProfile, reached: Collection[str]) -> Iter
     reached   the events of the tour's programs
     """
     own = resolved.chain[0] / "templates"
-    files = sorted(own.glob("*.j2")) if own.is_dir() else []
-    others = [folder for folder in resolved.template_folders if folder != own]
     wrong: set[str] = set()
-    for file in files:
-        found = _mistake(file, files, others)
-        if found is not None:
-            wrong.add(file.name)
-            yield Result("templates", file.name, "wrong", str(found))
-    if not wrong and (inherited := _whole(resolved.template_folders)) is not None:
-        yield Result("templates", Path(inherited.place.file or "").name, "wrong", str(inherited))
-        return
-    for file in files:
-        if file.name not in wrong:
-            yield from _use(file, files, others, reached)
+    for mistake in Templates(resolved.template_folders).mistakes():
+        wrong.add(name := Path(mistake.place.file or "").name)
+        yield Result("templates", name, "wrong", str(mistake))
+    texts = {file: file.read_text(encoding="utf-8", errors="replace") for file in sorted(own.glob("*.j2"))}
+    for file, text in texts.items():
+        if file.name in wrong:
+            continue
+        others = (folder / file.name for folder in resolved.template_folders if folder != own)
+        below = next((other for other in others if other.is_file()), None)
+        if file.stem not in EVENTS and not any(f'"{file.name}"' in each or f"'{file.name}'" in each for each in texts.values()):
+            cure = said_names("did you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
+            words = "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
+            yield Result("templates", file.name, "remark", words)
+        elif below is not None and below.read_text(encoding="utf-8", errors="replace") == text:
+            yield Result("templates", file.name, "remark", f"the same as {below}: take it out")
+        elif file.stem in EVENTS and file.stem not in reached:
+            yield Result("templates", file.name, "remark", "no program of the tour has this event, so the template was read but not tried")
     if not wrong:
-        yield Result("templates", f"{len(EVENTS)} event(s)", "good", f"{len(files)} of their templates are the profile's own")
-
-
-def _mistake(file: Path, files: Sequence[Path], others: Sequence[Path]) -> TemplateError | None:
-    """What is wrong with one template: it is checked alone, with those that it may include, over the parents'."""
-    with TemporaryDirectory(prefix="steadyrest-") as scratch:
-        alone = Path(scratch)
-        for each in files:
-            if each == file or each.stem not in EVENTS:
-                shutil.copyfile(each, alone / each.name)
-        error = _whole([alone, *others])
-        if error is None or error.place.file is None:
-            return error
-        place = Path(error.place.file)
-        if place.parent == alone and place.name != file.name and place.stem not in EVENTS:
-            return None  # an included file is wrong: said where that file is checked, if anything includes it
-        if place.parent == alone:
-            error.place = replace(error.place, file=str(file.with_name(place.name)))
-        return error
-
-
-def _whole(folders: Sequence[Path]) -> TemplateError | None:
-    try:
-        Templates(folders).check_all()
-    except TemplateError as error:
-        return error
-    return None
-
-
-def _use(file: Path, files: Sequence[Path], others: Sequence[Path], reached: Collection[str]) -> Iterator[Result]:
-    below = next((folder / file.name for folder in others if (folder / file.name).is_file()), None)
-    if file.stem not in EVENTS and not any(f'"{file.name}"' in _text(each) or f"'{file.name}'" in _text(each) for each in files):
-        cure = said_names("did you mean", [f"{name}.j2" for name in nearest(file.stem, EVENTS)])
-        words = "; ".join(filter(None, ["no event has this name, and no template includes it", cure]))
-        yield Result("templates", file.name, "remark", words)
-    elif below is not None and _text(below) == _text(file):
-        yield Result("templates", file.name, "remark", f"the same as {below}: take it out")
-    elif file.stem in EVENTS and file.stem not in reached:
-        yield Result("templates", file.name, "remark", "no program of the tour has this event, so the template was read but not tried")
-
-
-def _text(file: Path) -> str:
-    return file.read_text(encoding="utf-8", errors="replace")
+        yield Result("templates", f"{len(EVENTS)} event(s)", "good", f"{len(texts)} of their templates are the profile's own")

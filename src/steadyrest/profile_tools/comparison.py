@@ -3,41 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 from steadyrest.profile import BUILT_IN, ResolvedProfile
 from steadyrest.profile_tools.git_revision import Side
-from steadyrest.profile_tools.reasons import (
-    TOGETHER,
-    Dialect,
-    PartRows,
-    Row,
-    changes_between,
-    differing_templates,
-    on_every_line,
-    side_by_side,
-)
-from steadyrest.profile_tools.settings import Absent, differences, said, value_of
+from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, Changes, PartRows, changes_between, on_every_line, side_by_side
+from steadyrest.profile_tools.settings import Absent, said
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.toolpath import Toolpath
 
-SIDES = ("first", "second")
 NEUTRAL = "this controller"
 """Both profiles are called this while programs are compared, so that a refusal reads the same in both."""
+NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
+"""Settings that say nothing of what is in a program."""
 
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """A setting or template that differs: its key or name, its values (ABSENT where there is none), and the files that say it, or empty."""
+    """A setting or template that differs: its key or name, its values (ABSENT, or no file: None), and the files that say it."""
 
     key: str
     first: Any
     second: Any
-    first_origin: str
-    second_origin: str
+    first_origin: str | None
+    second_origin: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +43,7 @@ class ProgramsApart:
     """
 
     toolpath: str
-    outcomes: tuple[tuple[str, str], tuple[str, str]]
+    outcomes: tuple[tuple[str, str], ...]
     parts: tuple[PartRows, ...]
     everywhere: tuple[str, ...]
     without_effect: tuple[str, ...]
@@ -75,43 +67,38 @@ class Comparison:
 
 def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Comparison:
     """The settings and templates that differ, and for each toolpath both programs side by side."""
-    found = differences(first.resolved.profile, second.resolved.profile)
-    settings = tuple(Apart(each.key, each.first, each.second, _origin(first, each.key), _origin(second, each.key)) for each in found)
-    files = differing_templates(first.resolved.template_folders, second.resolved.template_folders)
-    templates = tuple(
-        Apart(name, one, other, first.place(str(one)) if one else "", second.place(str(other)) if other else "")
-        for name, (one, other) in files.items()
-    )
-    dialects = _dialect(first.resolved), _dialect(second.resolved)
-    changes = changes_between(*dialects)
+    changes = changes_between(first.resolved, second.resolved)
+    settings, templates = list[Apart](), list[Apart]()
+    for change, (one, other) in changes.items():
+        if change.startswith(TEMPLATE):
+            origins = (side.place(str(file)) if file else None for side, file in ((first, one), (second, other)))
+            templates.append(Apart(change.removeprefix(TEMPLATE), one, other, *origins))
+        else:
+            settings.append(Apart(change, one, other, _origin(first, change, one), _origin(second, change, other)))
+    in_programs = {change: pair for change, pair in changes.items() if not change.startswith(NOT_IN_PROGRAMS)}
+    neutral = {"name": NEUTRAL}
+    ours, theirs = (replace(each.resolved, profile=each.resolved.profile.model_copy(update=neutral)) for each in (first, second))
     with TemporaryDirectory(prefix="steadyrest-") as scratch:
-        programs = tuple(_programs(name, toolpath, dialects, changes, Path(scratch) / "templates") for name, toolpath in toolpaths.items())
-    return Comparison(first.label, second.label, settings, templates, programs)
+        programs = [_programs(name, each, ours, theirs, in_programs, Path(scratch) / "templates") for name, each in toolpaths.items()]
+    return Comparison(first.label, second.label, tuple(settings), tuple(templates), tuple(programs))
 
 
-def _programs(name: str, toolpath: Toolpath, dialects: tuple[Dialect, Dialect], changes: list[str], scratch: Path) -> ProgramsApart:
-    trials = [try_out(toolpath, dialect.profile, dialect.template_folders) for dialect in dialects]
-    parts = side_by_side(toolpath, *dialects, changes, scratch)
-    at_work = {change for part in parts for row in part.rows for reason in row.reasons for change in reason.split(TOGETHER)}
+def _programs(
+    name: str, toolpath: Toolpath, first: ResolvedProfile, second: ResolvedProfile, changes: Changes, scratch: Path
+) -> ProgramsApart:
+    trials = try_out(toolpath, first), try_out(toolpath, second)
+    parts = side_by_side(toolpath, first, second, changes, scratch)
     written = all(trial.outcome in ("proved", "not proved") for trial in trials)
-    everywhere = on_every_line(toolpath, *dialects, changes) if written else ()
-    return ProgramsApart(
-        name,
-        ((trials[0].outcome, trials[0].words), (trials[1].outcome, trials[1].words)),
-        parts,
-        everywhere,
-        tuple(change for change in changes if change not in at_work and change not in everywhere),
-    )
+    everywhere = on_every_line(toolpath, second, changes) if written else ()
+    at_work = {*everywhere, *(each for part in parts for row in part.rows for reason in row.reasons for each in reason.split(TOGETHER))}
+    outcomes = tuple((trial.outcome, trial.words) for trial in trials)
+    return ProgramsApart(name, outcomes, parts, everywhere, tuple(change for change in changes if change not in at_work))
 
 
-def _dialect(resolved: ResolvedProfile) -> Dialect:
-    return Dialect(resolved.profile.model_copy(update={"name": NEUTRAL}), resolved.template_folders)
-
-
-def _origin(side: Side, key: str) -> str:
-    """Who stated a setting, or something inside it; empty where the profile does not have it."""
+def _origin(side: Side, key: str, value: Any) -> str | None:
+    """Who stated a setting, or something inside it; None where the profile does not have it."""
     inside = (origin for other, origin in side.resolved.origins.items() if other == key or other.startswith(key + "."))
-    return "" if isinstance(value_of(side.resolved.profile, key), Absent) else side.place(next(inside, BUILT_IN))
+    return None if isinstance(value, Absent) else side.place(next(inside, BUILT_IN))
 
 
 WIDTH = 34
@@ -121,19 +108,12 @@ MOST_ROWS = 8
 
 def comparison_text(comparison: Comparison, *, everything: bool = False) -> str:
     """The comparison for a person. `everything` shows equal lines too, and every row of long parts."""
-    lines = [f"{comparison.first}  |  {comparison.second}", ""]
-    lines += [*_settings(comparison), ""]
+    lines = [f"{comparison.first}  |  {comparison.second}", "", *_settings(comparison), ""]
     for program in comparison.programs:
         lines += [*([""] if program.differs else []), *_program(program, everything)]
-    same = [program.toolpath for program in comparison.programs if not program.differs]
     if comparison.programs:
-        lines += ["", f"{len(comparison.programs) - len(same)} of {len(comparison.programs)} programs differ"]
+        lines += ["", f"{sum(program.differs for program in comparison.programs)} of {len(comparison.programs)} programs differ"]
     return "\n".join(lines) + "\n"
-
-
-def short(origin: str) -> str:
-    """The folder and the file are enough for a person to know whose setting it is."""
-    return "/".join(origin.replace("\\", "/").split("/")[-2:])
 
 
 def comparison_data(comparison: Comparison) -> dict[str, Any]:
@@ -142,19 +122,17 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
         "first": comparison.first,
         "second": comparison.second,
         "settings": [
-            {"key": each.key}
-            | {side: None if isinstance(value, Absent) else value for side, value in zip(SIDES, (each.first, each.second), strict=True)}
-            | {"first_origin": each.first_origin or None, "second_origin": each.second_origin or None}
-            for each in comparison.settings
+            {name: None if isinstance(value, Absent) else value for name, value in asdict(each).items()} for each in comparison.settings
         ],
-        "templates": [
-            {"name": each.key, "first": each.first_origin or None, "second": each.second_origin or None} for each in comparison.templates
-        ],
+        "templates": [{"name": each.key, "first": each.first_origin, "second": each.second_origin} for each in comparison.templates],
         "programs": [
             {
                 "toolpath": program.toolpath,
                 "differs": program.differs,
-                **{side: {"outcome": outcome, "words": words} for side, (outcome, words) in zip(SIDES, program.outcomes, strict=True)},
+                **{
+                    side: {"outcome": outcome, "words": words}
+                    for side, (outcome, words) in zip(("first", "second"), program.outcomes, strict=True)
+                },
                 "everywhere": list(program.everywhere),
                 "without_effect": list(program.without_effect),
                 "parts": [
@@ -173,29 +151,27 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
 
 
 def _settings(comparison: Comparison) -> list[str]:
-    if not comparison.settings and not comparison.templates:
+    settings, templates = comparison.settings, comparison.templates
+    if not settings and not templates:
         return ["no setting and no template differs"]
-    lines = [f"{len(comparison.settings)} setting(s) differ" if comparison.settings else "no setting differs"]
-    for each in comparison.settings:
+    lines = [f"{len(settings)} setting(s) differ" if settings else "no setting differs"]
+    for each in settings:
         lines.append(f"  {each.key}")
-        for label, value, origin in (
-            (comparison.first, each.first, each.first_origin),
-            (comparison.second, each.second, each.second_origin),
-        ):
-            lines.append(f"      {label}: {said(value)}" + (f"  ({short(origin)})" if origin else ""))
-    if comparison.templates:
-        lines.append(f"{len(comparison.templates)} template(s) differ")
-        lines += [
-            f"  {each.key}: {each.first_origin or 'not there'} | {each.second_origin or 'not there'}" for each in comparison.templates
-        ]
+        sides = ((comparison.first, each.first, each.first_origin), (comparison.second, each.second, each.second_origin))
+        for label, value, origin in sides:
+            # The folder and the file are enough for a person to know whose setting it is.
+            short = "/".join(origin.replace("\\", "/").split("/")[-2:]) if origin else ""
+            lines.append(f"      {label}: {said(value)}" + (f"  ({short})" if short else ""))
+    if templates:
+        lines.append(f"{len(templates)} template(s) differ")
+        lines += [f"  {each.key}: {each.first_origin or 'not there'} | {each.second_origin or 'not there'}" for each in templates]
     return lines
 
 
 def _program(program: ProgramsApart, everything: bool) -> list[str]:
-    outcomes = " | ".join(outcome for outcome, _ in program.outcomes)
     refused = all(outcome == "refused" for outcome, _ in program.outcomes)
-    same = "; in the same words" if refused else "; the programs are the same"
-    lines = [f"== {program.toolpath}: {outcomes}" + ("" if program.differs else same)]
+    same = "" if program.differs else "; in the same words" if refused else "; the programs are the same"
+    lines = [f"== {program.toolpath}: {' | '.join(outcome for outcome, _ in program.outcomes)}{same}"]
     lines += [f"   {outcome}: {words}" for outcome, words in program.outcomes if outcome in ("not proved", "broken")]
     skipped = 0
     for part in program.parts:
@@ -220,15 +196,10 @@ def _part(part: PartRows, everything: bool) -> list[str]:
     lines = [f"   {where}{part.name.replace('_', ' ')}"]
     rows = [row for row in part.rows if row.reasons or everything]
     shown = rows if everything else rows[:MOST_ROWS]
-    lines += [_row(row) for row in shown]
-    if len(rows) > len(shown):
-        reasons = sorted({reason for row in rows[len(shown) :] for reason in row.reasons})
-        lines.append(f"      ... {len(rows) - len(shown)} more line(s)  <- {', '.join(reasons)}")
+    for row in shown:
+        first, second = ("-" if line is None else line.rstrip("\r") for line in (row.first, row.second))
+        reasons = f" | {second:<{WIDTH}}  <- {', '.join(row.reasons)}" if row.reasons else f"   {second}"
+        lines.append(f"      {first:<{WIDTH}}{reasons}")
+    if left := rows[len(shown) :]:
+        lines.append(f"      ... {len(left)} more line(s)  <- {', '.join(sorted({reason for row in left for reason in row.reasons}))}")
     return lines
-
-
-def _row(row: Row) -> str:
-    first, second = ("-" if line is None else line.rstrip("\r") for line in (row.first, row.second))
-    if not row.reasons:
-        return f"      {first:<{WIDTH}}   {second}"
-    return f"      {first:<{WIDTH}} | {second:<{WIDTH}}  <- {', '.join(row.reasons)}"

@@ -16,8 +16,8 @@ MOST_BYTES = 50_000_000
 MOST_NUMBER_DIGITS = 9
 """Of the numbers of programs and blocks."""
 
-MOTIONS = {"G0": "rapid", "G1": "line", "G2": "arc", "G3": "arc"}
 CYCLES = ("G73", "G74", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+MOTIONS = {"G0": "rapid", "G1": "line", "G2": "arc", "G3": "arc", **dict.fromkeys(CYCLES, "cycle"), "G80": ""}
 PLANES = {"G17": "XY", "G18": "XZ", "G19": "YZ"}
 CLEAR = ("G28", "G30", "G53")
 LOST = (*CLEAR, "G92", "G10", "G43", "G49", "M6")
@@ -29,8 +29,7 @@ AXES = "XYZABC"
 class Line:
     """One line of a program.
 
-    number          of the line in the file, from 1
-    text            as it stands there, without its ending
+    text            as it stands in the file, without its ending
     words           without the block number; none where it holds what is neither word nor comment
     block_number    as spelled; empty where there is none
     program_number  the letter or colon and the digits of a line that is a program number
@@ -49,13 +48,13 @@ class Line:
     spaced: bool | None = None
     strange: str = ""
 
-    def codes(self) -> list[str]:
-        """The G and M words, in the spelling in which they are compared."""
-        return [word.code for word in self.words if word.letter in "GM"]
+    def codes(self, *among: str) -> list[str]:
+        """Its G and M words, or those of them that are meant, in the spelling in which they are compared."""
+        return [word.code for word in self.words if word.letter in "GM" and (not among or word.code in among)]
 
     def has(self, *codes: str) -> bool:
         """Whether any of these codes stands in it."""
-        return any(code in codes for code in self.codes())
+        return bool(self.codes(*codes))
 
     def get(self, letter: str) -> Word | None:
         """The word with that letter."""
@@ -197,27 +196,23 @@ def _line(number: int, text: str) -> Line:
 
 def _moves(blocks: tuple[Line, ...]) -> Iterator[Move]:
     places: dict[str, float] = {}
-    motion, plane, inverse, incremental, last = "", "XY", False, False, 0
+    motion, plane, feed, distance, last = "G80", "G17", "G94", "G90", 0
     for line in blocks:
-        stated = False
-        for code in line.codes():
-            if code in MOTIONS or code in CYCLES:
-                motion, stated = code, True
-            elif code == "G80":
-                motion = ""
-            plane = PLANES.get(code, plane)
-            incremental = code == "G91" if code in ("G90", "G91") else incremental
-            inverse = code == "G93" if code in ("G93", "G94") else inverse
+        motion, plane, feed, distance = (
+            (line.codes(*group) or [held])[-1]
+            for held, group in ((motion, MOTIONS), (plane, PLANES), (feed, ("G93", "G94")), (distance, ("G90", "G91")))
+        )
         axes = {word.letter: word.value for word in line.words if word.letter in AXES}
-        clears = line.has(*CLEAR)
-        if axes and (motion or clears) and not line.has("G4", "G10", "G92"):
+        clears, kind = line.has(*CLEAR), MOTIONS[motion]
+        if axes and (kind or clears) and not line.has("G4", "G10", "G92"):
             before = dict(places)
             for letter, value in axes.items():
-                places[letter] = places.get(letter, 0.0) + value if incremental else value
-            kind = "clear" if clears else "cycle" if motion in CYCLES else MOTIONS.get(motion, "")
+                places[letter] = places.get(letter, 0.0) + value if distance == "G91" else value
+            kind = "clear" if clears else kind
             if kind == "cycle":
                 places.pop("Z", None)
-            yield Move(line, kind, motion, stated, before, dict(places), plane, inverse, incremental, last == line.number - 1)
+            after, stated, follows = dict(places), line.has(*MOTIONS), last == line.number - 1
+            yield Move(line, kind, motion, stated, before, after, PLANES[plane], feed == "G93", distance == "G91", follows)
             last = line.number
         if clears:
             for letter in axes:

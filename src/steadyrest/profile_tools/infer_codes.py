@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from itertools import takewhile
 
 from steadyrest.profile import Profile
 from steadyrest.profile_tools.example import CYCLES, Claim, Example, Line, at, whole
@@ -64,14 +65,14 @@ _HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M
 def infer_codes(seen: Example, parent: Profile) -> Iterator[Claim]:
     """Codes by their common meaning, in the example's spelling; then what the start, the tool changes and the end show."""
     for code, key in {**MEANINGS, **UNITS}.items():
-        line = seen.first(code)
-        if line is not None:
+        if line := seen.first(code):
             yield at(line, key, line.spelled(code), "used in this line, in its published meaning")
     yield from _two_digits(seen, parent)
     yield from _start(seen)
     yield from _tools(seen)
     yield from _pauses(seen)
-    yield from _end(seen)
+    if end := next((line for line in reversed(seen.blocks) if line.has(*ENDS)), None):
+        yield at(end, "stops.end", end.spelled(end.codes(*ENDS)[0]), "the end of the program")
 
 
 def unknown_codes(seen: Example) -> dict[str, Line]:
@@ -106,61 +107,49 @@ def _two_digits(seen: Example, parent: Profile) -> Iterator[Claim]:
             yield whole(key, f"{code[0]}0{code[1]}", why)
 
 
-def start_lines(seen: Example) -> list[Line]:
-    """The blocks before anything acts: G and M words that only set a state, a G0 that names no place among them."""
-    lines: list[Line] = []
-    for line in seen.blocks:
-        if not all(word.letter in "GM" and (_HARMLESS.match(word.code) or word.code == "G0") for word in line.words):
-            break
-        if line.has(*CYCLES, "G43"):
-            break
-        lines.append(line)
-    return lines
-
-
 def _start(seen: Example) -> Iterator[Claim]:
-    """The safe start; none that is shown says nothing against the parent's: a writer that sets every state is the safer one."""
-    safe: list[str] = []
-    shows: Line | None = None
-    for line in start_lines(seen):
+    """The blocks before anything acts: G and M words that only set a state, a G0 that names no place among them.
+
+    None that is shown says nothing against the parent's safe start: a writer that sets every state is the safer one.
+    """
+    start = list(takewhile(_sets_a_state, seen.blocks))
+    safe: list[tuple[Line, str]] = []
+    for line in start:
         left = [word.text for word in line.words if word.code not in {*BY_THEMSELVES, "G0"}]
         alone = len(left) < len(line.words) and all(text in ("G17", "G18", "G19") for text in left)
         if left and not alone:
-            safe.append(" ".join(left))
-            shows = shows or line
-    if shows is not None:
-        rapid = "; G0 is written with the first move" if shows.has("G0") else ""
-        yield at(shows, "program.safe_start", tuple(safe), f"the blocks that set a state before anything moves{rapid}")
-    modes = [(line, code) for line in start_lines(seen) for code in line.codes() if code in PATH_MODES]
-    if modes:
+            safe.append((line, " ".join(left)))
+    if safe:
+        rapid = "; G0 is written with the first move" if safe[0][0].has("G0") else ""
+        why = f"the blocks that set a state before anything moves{rapid}"
+        yield at(safe[0][0], "program.safe_start", tuple(text for _, text in safe), why)
+    if modes := [(line, code) for line in start for code in line.codes(*PATH_MODES)]:
         yield at(modes[-1][0], "codes.path_mode", modes[-1][0].spelled(modes[-1][1]), "stated before anything moves")
-    yield from _distance(seen)
-    offsets = [line for line in seen.blocks if line.has(*OFFSETS)]
-    names = {code for line in offsets for code in line.codes() if code in OFFSETS}
-    if len(names) == 1:
-        yield at(offsets[0], "codes.work_offset", offsets[0].spelled(names.pop()), "the only work offset in the program")
-    elif not names:
-        yield whole("codes.work_offset", "", "no line selects a work offset")
-
-
-def _distance(seen: Example) -> Iterator[Claim]:
-    """Positions or steps; a step on the way to the reference point says nothing of the rest."""
-    steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]
+    steps = [line for line in seen.all("G91") if not line.has("G28", "G30")]  # a step on the way there says nothing of the rest
     positions = seen.first("G90")
     if positions is not None and not steps:
         yield at(positions, "words.distance", "absolute", "and no line is incremental")
     elif steps and positions is None:
         yield at(steps[0], "words.distance", "incremental", "and no line goes back to absolute positions")
+    offsets = [(line, code) for line in seen.blocks for code in line.codes(*OFFSETS)]
+    if len({code for _, code in offsets}) == 1:
+        line, code = offsets[0]
+        yield at(line, "codes.work_offset", line.spelled(code), "the only work offset in the program")
+    elif not offsets:
+        yield whole("codes.work_offset", "", "no line selects a work offset")
+
+
+def _sets_a_state(line: Line) -> bool:
+    harmless = all(word.letter in "GM" and (_HARMLESS.match(word.code) or word.code == "G0") for word in line.words)
+    return harmless and not line.has(*CYCLES, "G43")
 
 
 def _tools(seen: Example) -> Iterator[Claim]:
-    change = seen.first("M6")
-    if change is not None:
-        selects = next((line for line in seen.blocks if line.get("T")), None)
-        if selects is not None:
-            yield at(selects, "tool.letter", "T", "before the tool's number")
-            yield from _digits("tool.digits", "T", seen.blocks)
-    offset = seen.first("G43")
+    change, offset = seen.first("M6"), seen.first("G43")
+    selects = next((line for line in seen.blocks if line.get("T")), None)
+    if change is not None and selects is not None:
+        yield at(selects, "tool.letter", "T", "before the tool's number")
+        yield from _digits("tool.digits", "T", seen.blocks)
     if offset is None:
         if change is not None and seen.first("G44") is None:
             yield at(change, "tool.length_offset", "", "tools are changed, and no line turns a length offset on")
@@ -168,38 +157,30 @@ def _tools(seen: Example) -> Iterator[Claim]:
     letters = [word.letter for word in offset.words if word.letter in "HD"]
     if len(letters) == 1:
         yield at(offset, "tool.offset_letter", letters[0], "beside the code of the length offset")
-        yield from _digits("tool.offset_digits", letters[0], list(seen.all("G43")))
+        yield from _digits("tool.offset_digits", letters[0], seen.all("G43"))
 
 
-def _digits(key: str, letter: str, lines: Sequence[Line]) -> Iterator[Claim]:
+def _digits(key: str, letter: str, lines: Iterable[Line]) -> Iterator[Claim]:
     """How far a tool's number is filled up with zeros; numbers that fill their digits by themselves show nothing."""
     words = [(line, word) for line in lines if (word := line.get(letter)) and word.spelled.isdigit()]
-    padded = {len(word.spelled) for _, word in words if word.spelled.startswith("0") and len(word.spelled) > 1}
+    padded = [(line, word) for line, word in words if word.spelled.startswith("0") and len(word.spelled) > 1]
     short = [line for line, word in words if len(word.spelled) == 1]
-    if len(padded) == 1 and not short:
-        line, word = next(each for each in words if each[1].spelled.startswith("0"))
-        yield at(line, key, padded.pop(), f"{word.text}: filled up with zeros")
+    if len({len(word.spelled) for _, word in padded}) == 1 and not short:
+        line, word = padded[0]
+        yield at(line, key, len(word.spelled), f"{word.text}: filled up with zeros")
     elif short and not padded:
         yield at(short[0], key, 1, "no leading zeros")
 
 
 def _pauses(seen: Example) -> Iterator[Claim]:
-    pauses = list(seen.all("G4"))
-    words = [(line, word) for line in pauses for word in line.words if word.letter in "PXUF"]
-    letters = {word.letter for _, word in words}
-    if len(letters) != 1:
+    words = [(line, word) for line in seen.all("G4") for word in line.words if word.letter in "PXUF"]
+    if len({word.letter for _, word in words}) != 1:
         return
-    yield at(words[0][0], "codes.dwell_letter", letters.pop(), "beside the code of the pause")
+    line, first = words[0]
+    yield at(line, "codes.dwell_letter", first.letter, "beside the code of the pause")
     parts = next((line for line, word in words if word.decimals and word.value % 1), None)
     if parts is not None:
         yield at(parts, "codes.dwell_unit", "seconds", "a part of a unit can only be a part of a second")
     elif all(word.value >= 100 for _, word in words):
         why = "nobody waits for so many seconds; a pause with a known length would show it"
-        yield at(words[0][0], "codes.dwell_unit", "milliseconds", why, sure=False)
-
-
-def _end(seen: Example) -> Iterator[Claim]:
-    line = next((line for line in reversed(seen.blocks) if line.has(*ENDS)), None)
-    if line is not None:
-        code = next(code for code in line.codes() if code in ENDS)
-        yield at(line, "stops.end", line.spelled(code), "the end of the program")
+        yield at(line, "codes.dwell_unit", "milliseconds", why, sure=False)

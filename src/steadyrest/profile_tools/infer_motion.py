@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby, pairwise
 from math import hypot
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.profile_tools.example import AXES, CYCLES, Claim, Example, Line, Move, at, whole
-from steadyrest.profile_tools.infer_numbers import counted, numbers_of
+from steadyrest.profile_tools.infer_spelling import counted, numbers_of
 
 COARSEST = 0.01
 """The most that rounding may make out, of a radius."""
 RELATIVE = 0.001
 """How far the two radii of an arc may differ by, of the radius, besides rounding: far below any wrong reading of its centre."""
 CENTRES = {"XY": "IJ", "XZ": "IK", "YZ": "JK"}
+CUTS = ("line", "arc")
 ENOUGH = 3
 """So many repetitions, and not one omission, are a habit; one omission is enough to show that there is none."""
 ORDINARY = ("M0", "M1", "M2", "M3", "M4", "M5", "M6", "M7", "M8", "M9", "M30")
@@ -42,11 +42,9 @@ def _arcs(seen: Example) -> Iterator[Claim]:
     elif by_radius and not centred:
         yield at(by_radius[0].line, "arcs.form", "radius", "R gives the radius")
         yield at(by_radius[0].line, "arcs.full_circles", False, "a full circle given by its radius has no centre")
-    for move in arcs:
-        third = next(letter for letter in "XYZ" if letter not in move.plane)
-        if move.line.get(third) and move.moves(third):
-            yield at(move.line, "arcs.helical", True, f"an arc in {move.plane} that moves {third} as well")
-            break
+    across = [(move, (set("XYZ") - set(move.plane)).pop()) for move in arcs]
+    if helix := next(((move, third) for move, third in across if move.line.get(third) and move.moves(third)), None):
+        yield at(helix[0].line, "arcs.helical", True, f"an arc in {helix[0].plane} that moves {helix[1]} as well")
 
 
 def _centres(arcs: list[Move], rounding: float) -> Iterator[Claim]:
@@ -120,9 +118,9 @@ def _retract(seen: Example) -> Iterator[Claim]:
             height = heights.pop()
             yield at(machine[0], "retract.machine_z", round(height * (MM_PER_INCH if seen.inch else 1), 4), "the only Z there, in mm")
     elif reference and not machine:
-        code = next(code for code in reference[0].codes() if code in ("G28", "G30"))
+        code = reference[0].spelled(reference[0].codes("G28", "G30")[0])
         yield at(reference[0], "retract.form", "reference", "Z to the reference point")
-        yield at(reference[0], "retract.reference_code", reference[0].spelled(code), "the code for the reference point")
+        yield at(reference[0], "retract.reference_code", code, "the code for the reference point")
     elif not machine and not seen.first("G28", "G30", "G53", "G75"):
         yield whole("retract.form", "height", "no line goes to machine coordinates or to the reference point")
 
@@ -150,7 +148,10 @@ def _clamp(seen: Example) -> Iterator[Claim]:
     yield at(after, f"rotary.{letter}.clamp.use", "indexing", f"around {each}")
     yield at(after, f"rotary.{letter}.clamp.on", on, f"after {each}")
     yield at(before, f"rotary.{letter}.clamp.off", off, f"before {each}")
-    pauses = {_pause(blocks[index + 1 : index + 2]) for turn in turns for index in turn[1:]}
+    pauses = set[float | None]()
+    for follows in (blocks[index + 1 : index + 2] for turn in turns for index in turn[1:]):
+        words = follows[0].words if follows and follows[0].has("G4") else ()
+        pauses.add(next((word.value for word in words if word.letter in "PXUF"), None))
     if len(pauses) == 1 and (pause := pauses.pop()) is not None:
         parts = bool(pause % 1)  # a part of a unit can only be a part of a second
         yield at(after, f"rotary.{letter}.clamp.dwell", pause, "the pause in the next line, and after each of these codes", sure=parts)
@@ -162,12 +163,6 @@ def _turns_alone(move: Move) -> str:
     return letters[0] if move.kind == "rapid" and len(letters) == 1 and letters[0] in "ABC" else ""
 
 
-def _pause(following: Sequence[Line]) -> float | None:
-    """The time of a pause in the first of these blocks."""
-    words = following[0].words if following and following[0].has("G4") else ()
-    return next((word.value for word in words if word.letter in "PXUF"), None)
-
-
 def _lone_code(blocks: Sequence[Line], places: range) -> int | None:
     """The first of some places, pauses left aside, where that is one M word that has no meaning in every program."""
     place = next((place for place in places if not blocks[place].has("G4")), None)
@@ -177,23 +172,16 @@ def _lone_code(blocks: Sequence[Line], places: range) -> int | None:
 
 def infer_habits(seen: Example) -> Iterator[Claim]:
     """Repeated motion codes, axis words and feeds; the feed modes."""
-    pairs = [(one, other) for one, other in pairwise(seen.moves) if other.follows and _plain(one) and _plain(other)]
-    cuts = [(one, other) for one, other in pairs if _cuts(one) and _cuts(other)]
-    same = [(one, other) for one, other in pairs if one.code == other.code]
-    yield from _habit(
-        "motion",
-        [other for _, other in same if not other.stated],
-        [other for _, other in same if other.stated and _cuts(other)],
-        lambda move: move.code,
-    )
-    yield from _axes(seen, [move for _, move in cuts if move.kind != "arc"], [move for _, move in cuts])
-    feeds = [(one, other) for one, other in cuts if not other.inverse]
-    yield from _habit(
-        "feed",
-        [other for _, other in feeds if not other.line.get("F")],
-        [other for one, other in feeds if _f(one) is not None and _f(one) == _f(other)],
-        lambda _: "F",
-    )
+    plain = ("rapid", *CUTS)
+    pairs = [(one, other) for one, other in pairwise(seen.moves) if other.follows and one.kind in plain and other.kind in plain]
+    same = [other for one, other in pairs if one.code == other.code]
+    stated = [move for move in same if move.stated and move.kind in CUTS]
+    yield from _habit("motion", [move for move in same if not move.stated], stated, lambda move: move.code)
+    cuts = [(one, other) for one, other in pairs if one.kind in CUTS and other.kind in CUTS]
+    yield from _axes(seen, [move for _, move in cuts])
+    feeds = [(one.line.get("F"), other.line.get("F"), other) for one, other in cuts if not other.inverse]
+    again = [move for first, second, move in feeds if first and second and first.spelled == second.spelled]
+    yield from _habit("feed", [move for _, second, move in feeds if not second], again, lambda _: "F")
     yield from _modes(seen)
 
 
@@ -205,18 +193,18 @@ def _habit(what: str, omitted: list[Move], repeated: list[Move], word: Callable[
         yield at(repeated[0].line, f"words.repeat_{what}", True, why)
 
 
-def _axes(seen: Example, straight: list[Move], cuts: list[Move]) -> Iterator[Claim]:
+def _axes(seen: Example, cuts: list[Move]) -> Iterator[Claim]:
     """Which axes are said again; the words of an arc's end are written anyway."""
     if any(move.incremental for move in seen.moves):
         return  # steps: a word that is left out is a step of nothing
+    straight = [move for move in cuts if move.kind != "arc"]
     used = [letter for letter in AXES if any(move.line.get(letter) for move in seen.moves)]
     omitted = {letter: [move for move in straight if letter in move.before and not move.line.get(letter)] for letter in used}
     repeated = {letter: [move for move in straight if move.stays(letter) and move.line.get(letter)] for letter in used}
     habits = "".join(letter for letter in used if len(repeated[letter]) >= ENOUGH and not omitted[letter])
     # A rotary that stands still through all cuts may be left out for that reason alone.
     stated = {letter for letter in used if letter in "XYZ" or any(move.line.get(letter) for move in cuts)}
-    settled = [letter for letter in used if letter in habits or (omitted[letter] and not repeated[letter] and letter in stated)]
-    if settled != used:
+    if any(letter not in habits and (not omitted[letter] or repeated[letter] or letter not in stated) for letter in used):
         return  # of some axis the example does not show which
     if habits:
         yield at(repeated[habits[0]][0].line, "words.repeat_axes", habits, f"{habits[0]} again although it stays where it is")
@@ -228,26 +216,12 @@ def _modes(seen: Example) -> Iterator[Claim]:
     """Which kind of move is said in inverse time, where the example has inverse time at all."""
     if seen.first("G93") is None:
         return
-    kinds: dict[str, list[Move]] = defaultdict(list)
-    for move in filter(_cuts, seen.moves):
+    kinds: dict[str, list[Move]] = {"linear": [], "rotary": [], "combined": []}
+    for move in (move for move in seen.moves if move.kind in CUTS):
         turns, shifts = any(map(move.moves, "ABC")), any(map(move.moves, "XYZ"))
         if (turns or shifts) and all(letter in move.before for letter in AXES if move.line.get(letter)):
             kinds["combined" if turns and shifts else "rotary" if turns else "linear"].append(move)
-    for kind in ("linear", "rotary", "combined"):
-        moves = kinds[kind]
+    for kind, moves in kinds.items():
         if len({move.inverse for move in moves}) == 1:
             why = f"all {len(moves)} {'moves of linear axes' if kind == 'linear' else 'moves of ' + kind + ' axes'}"
             yield at(moves[0].line, f"feed.{kind}", "inverse" if moves[0].inverse else "per_minute", why)
-
-
-def _plain(move: Move) -> bool:
-    return move.kind in ("rapid", "line", "arc")
-
-
-def _cuts(move: Move) -> bool:
-    return move.kind in ("line", "arc")
-
-
-def _f(move: Move) -> str | None:
-    word = move.line.get("F")
-    return None if word is None else word.spelled

@@ -1,4 +1,7 @@
-"""A new profile's folder, which works at once: controller.toml, README with the questionnaire, a first part, and a test."""
+"""A new profile's folder, which works at once: controller.toml, README with the questionnaire, a first part, and a test.
+
+How the files look stands in the templates of the folder `starter`.
+"""
 
 from __future__ import annotations
 
@@ -8,28 +11,41 @@ import re
 import shlex
 import shutil
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
 from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, folder_of_parent, resolve
 from steadyrest.profile_tools.example import Claim
-from steadyrest.profile_tools.proposal import Proposal, Sorted, propose, sorted_claims
-from steadyrest.profile_tools.settings import said, value_of, with_values
-from steadyrest.profile_tools.starter_files import PART, controller_text, first_part, readme_text, test_text
+from steadyrest.profile_tools.proposal import Proposal, Sorted, proposal, sorted_claims
+from steadyrest.profile_tools.questionnaire import questions_text
+from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import try_out
+from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
 
 NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+PART = "first_part.toolpath.json"
+ASKED_FIRST = (
+    "rotary.{letter}.chuck_faces",
+    "rotary.{letter}.positive_turns_chuck",
+    "rotary.{letter}.travel.kind",
+    "feed.per_minute_counts",
+    "numbers.length.decimals",
+    "words.spaces",
+    "stops.end",
+)
+"""What most often is another thing than in the parent: these stand in the file as comments, ready to be changed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Created:
     """A new profile.
 
-    folder     where it lies
     parent     the name of the profile that it extends
     proposal   what the example showed; None without one
     claims     what was done with that
@@ -52,24 +68,30 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     """
     folder = inside / name
     _check_name(name, folder)
-    parent_folder = _parent_folder(parent, folder)
-    resolved = resolve(parent_folder)
-    given = _given(parent_folder, sets)
-    found = None if example is None else propose(example, resolved.profile)
+    # The parent as the new folder will find it: a folder beside it comes before all others.
+    beside = (inside / parent / FILE_NAME).is_file()
+    parent_folder = folder_of_parent(parent, folder) if beside else Path(os.path.abspath(folder_of(parent)))
+    resolved, with_sets = resolve(parent_folder), resolve(parent_folder, sets).profile
+    keys = [".".join(part.strip() for part in each.partition("=")[0].split(".")) for each in sets]
+    given = {key: value_of(with_sets, key) for key in keys}
+    found: Proposal | None = None
+    if example is not None:
+        with opened_program(example) as opened:
+            found = proposal(opened.read(), str(example), resolved.profile)
 
     def fails(profile: Profile) -> str:
-        return try_out(parse_toolpath(first_part(profile)), profile, resolved.template_folders).words
+        return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
 
     claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in claims.stated}, **given})
     _make(folder)
     try:
         extends = _extends(parent, parent_folder, folder)
-        _write(folder / FILE_NAME, controller_text(name, extends, resolved.profile, given, claims))
-        _write(folder / "README.md", readme_text(name, shlex.quote(folder.as_posix()), profile, resolved.profile.name, found, claims))
+        _write(folder / FILE_NAME, _controller_text(name, extends, resolved.profile, given, claims))
+        _write(folder / "README.md", _readme_text(folder, profile, resolved.profile.name, found, claims))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
         program = posted_text(folder / PART, folder).splitlines()
-        _write(folder / f"test_{name.replace('-', '_')}.py", test_text(name, profile, program))
+        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program))
     except BaseException:
         shutil.rmtree(folder)
         raise
@@ -86,13 +108,6 @@ def _check_name(name: str, folder: Path) -> None:
         raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
 
 
-def _parent_folder(parent: str, folder: Path) -> Path:
-    """The parent as the new folder will find it: a folder beside it comes before all others."""
-    if (folder.parent / parent / FILE_NAME).is_file():
-        return folder_of_parent(parent, folder)
-    return Path(os.path.abspath(folder_of(parent)))
-
-
 def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
     """The parent's name where the new folder finds it by that, else the way there."""
     try:
@@ -103,19 +118,10 @@ def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
     return Path(os.path.relpath(parent_folder, folder)).as_posix()
 
 
-def _given(parent: Path, sets: Sequence[str]) -> Mapping[str, Any]:
-    """The settings that KEY=VALUE texts state, by their keys; checked as they are for a run."""
-    profile = resolve(parent, sets).profile
-    keys = [".".join(part.strip() for part in said.partition("=")[0].split(".")) for said in sets]
-    return {key: value_of(profile, key) for key in keys}
-
-
 def _make(folder: Path) -> None:
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         folder.mkdir()
-    except FileExistsError:
-        raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name") from None
     except OSError as error:
         raise OutputError(f"cannot be made: {error.strerror}", place=Place(file=str(folder)), cure="name another folder") from None
 
@@ -127,6 +133,86 @@ def _write(file: Path, text: str) -> None:
         raise OutputError(f"cannot be written: {error.strerror}", place=Place(file=str(file)), cure="name another folder") from None
 
 
+def _controller_text(name: str, extends: str, parent: Profile, given: Mapping[str, Any], claims: Sorted) -> str:
+    """controller.toml: the differences that are known, each with its source, and the first questions as comments."""
+    taken = {*given, *(claim.key for claim in claims.stated)}
+    letters: list[str] = [*parent.rotary] or [""]
+    keys = [key.format(letter=letter) for key in ASKED_FIRST for letter in (letters if "{letter}" in key else letters[:1])]
+    values = [(key, value_of(parent, key)) for key in keys if key not in taken]
+    return _rendered(
+        "controller.toml",
+        name=name,
+        extends=extends,
+        parent=parent.name,
+        speaks=f"{name}, like {parent.name}: say here in one sentence what this controller speaks and how its rotary is mounted.",
+        given=given,
+        claims=claims,
+        left=[(key, value) for key, value in values if not isinstance(value, Absent)],
+    )
+
+
+def _readme_text(folder: Path, profile: Profile, parent: str, found: Proposal | None, claims: Sorted) -> str:
+    """README.md: what to do next, what the example showed, and the questionnaire."""
+    shown = (
+        ("Different from the parent, and stated in `controller.toml`:", [(claim, "") for claim in claims.stated]),
+        ("To be asked first; a comment in `controller.toml`:", claims.asked),
+        ("The same as the parent:", [(claim, "") for claim in claims.same]),
+    )
+    questions = questions_text(profile).rstrip()
+    turns, ending, path = bool(profile.rotary), profile.program.extension, shlex.quote(folder.as_posix())
+    names = {"name": folder.name, "folder": path, "parent": parent, "part": PART, "ending": ending, "turns": turns}
+    return _rendered("README.md", **names, proposal=found, shown=shown, questions=questions)
+
+
+def _test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
+    """The test file: the end of the first program as it came out when the folder was made; the mounting once somebody has seen it."""
+    last = next((at for at in reversed(range(len(program))) if profile.stops.end and profile.stops.end in program[at]), len(program) - 1)
+    seen = next((f'{{"{letter}": ("{at.chuck_faces}", "{at.positive_turns_chuck}")}}' for letter, at in profile.rotary.items()), "")
+    letters = "".join(rotary.word_letter(letter) for letter, rotary in profile.rotary.items())
+    turns = re.compile(rf"^[^(;]*(?<![A-Z])[{letters}][+-]?\.?\d" if letters else "(?!)")
+    turn = next((line for line in reversed(program) if turns.match(line)), "")
+    rotaries, end = list(profile.rotary), list(program[last:])
+    return _rendered("test_profile.py", name=name, part=PART, rotaries=rotaries, seen=seen, turn=turn, end=end)
+
+
+def _rendered(file: str, **names: object) -> str:
+    folder = FileSystemLoader(Path(__file__).with_name("starter"))
+    environment = Environment(loader=folder, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True)
+    environment.filters |= {"said": said, "source": _source, "plain": _plain, "json": json.dumps}
+    return environment.get_template(f"{file}.j2").render(**names)
+
+
+def first_part(profile: Profile) -> dict[str, Any]:
+    """A small toolpath that the profile's controller can run: two faces, or one where nothing turns."""
+    along = next(iter(profile.rotary.values())).along if profile.rotary else "X"
+    ends = [(30, 10), (30, -1), (20, -1), (20, 10)] if along == "Z" else [(-10, 26), (-10, 19), (-30, 19), (-30, 26)]
+    places = [[0, end, z] if along == "Y" else [end, 0, z] for end, z in ends]
+    rotary = {"intent": "indexed", "angles": [0, 90]} if profile.rotary else {"intent": "still"}
+    moves = [{"rapid": places[0]}, {"cut": places[1], "feed": 150}, {"cut": places[2], "feed": 400}, {"rapid": places[3]}]
+    return {
+        "steadyrest_toolpath": 1,
+        "name": "first part",
+        "units": "mm",
+        "axis": along,
+        "stock": {"shape": "round", "diameter": 40, "from": -60, "to": 0},
+        "tools": [{"number": 1, "name": "6 mm end mill", "shape": "flat", "diameter": 6}],
+        "operations": [
+            {"name": "slots", "tool": 1, "spindle": {"rpm": 3000, "turns": "clockwise"}, "coolant": "off", "rotary": rotary, "moves": moves}
+        ],
+    }
+
+
+def _source(claim: Claim) -> str:
+    """Where a claim was seen, as a comment."""
+    where = f"line {claim.line}: {_plain(claim.text)}" if claim.line else "the whole example"
+    return f"{where} ({_plain(claim.why)})"
+
+
+def _plain(text: str) -> str:
+    """Text that can stand in a comment or a sentence."""
+    return "".join(c if " " <= c <= "~" else " " for c in text).replace("`", "'")
+
+
 def created_text(created: Created) -> str:
     """One screen, or as long as the example has things to show."""
     lines = [f"{created.folder}: created, extends {created.parent}; its first part was posted and proved"]
@@ -134,8 +220,7 @@ def created_text(created: Created) -> str:
         lines += ["", f"{created.proposal.example} shows these settings that differ from {created.parent}; they are set now:"]
         lines += _claims([(claim, "") for claim in created.claims.stated])
         if created.claims.asked:
-            lines += ["", "check these first; they are comments in controller.toml:"]
-            lines += _claims(created.claims.asked)
+            lines += ["", "check these first; they are comments in controller.toml:", *_claims(created.claims.asked)]
         lines += ["", f"{len(created.claims.same)} more settings that it shows are the same as in {created.parent}; README.md lists them"]
         lines += ["", "it does not show:", *(f"  - {sentence}" for sentence in created.proposal.unknown)]
     lines += [
@@ -149,9 +234,6 @@ def created_text(created: Created) -> str:
 def _claims(claims: Sequence[tuple[Claim, str]]) -> list[str]:
     lines: list[str] = []
     for claim, reason in claims:
-        lines.append(f"  {claim.key} = {said(claim.value)}")
         where = f"line {claim.line}: {claim.text}" if claim.line else "the whole file"
-        lines.append(f"      {where}  ({claim.why})")
-        if reason:
-            lines.append(f"      {reason}")
+        lines += [f"  {claim.key} = {said(claim.value)}", f"      {where}  ({claim.why})", *([f"      {reason}"] if reason else [])]
     return lines or ["  nothing"]

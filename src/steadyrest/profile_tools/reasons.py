@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import shutil
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from itertools import combinations, islice, zip_longest
 from pathlib import Path
+from typing import Any
 
 from steadyrest.errors import ProfileError
-from steadyrest.profile import Profile
+from steadyrest.profile import ResolvedProfile
 from steadyrest.profile_tools.settings import differences, with_values
 from steadyrest.profile_tools.trial import Part, program_parts, program_text
 from steadyrest.toolpath import Toolpath
@@ -26,10 +27,11 @@ TOGETHER = " with "
 """Between changes that can only be made together."""
 ON_EVERY_LINE = ("program.line_ending", "program.block_numbers.")
 """Settings that `program_parts` leaves out."""
-NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
-"""Settings that say nothing of what is in a program."""
 MOST_TRIED_TOGETHER = 400
 """So many pairs of changes are tried before all that are left are made at once."""
+
+Changes = Mapping[str, tuple[Any, Any]]
+"""The key of a setting, or `template NAME.j2`: what the first profile has (ABSENT, or no file: None), and what the second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,80 +57,58 @@ class PartRows:
         return any(row.reasons for row in self.rows)
 
 
-@dataclass(frozen=True, slots=True)
-class Dialect:
-    """A profile, and where its templates are looked for."""
-
-    profile: Profile
-    template_folders: tuple[Path, ...]
-
-    def parts(self, toolpath: Toolpath) -> tuple[Part, ...]:
-        """The program of a toolpath, or its refusal."""
-        return program_parts(toolpath, self.profile, self.template_folders)
-
-
-def changes_between(first: Dialect, second: Dialect) -> list[str]:
-    """The settings that differ by their keys, then the templates that differ, as `template NAME.j2`."""
-    keys = [each.key for each in differences(first.profile, second.profile) if not each.key.startswith(NOT_IN_PROGRAMS)]
-    return keys + [TEMPLATE + name for name in differing_templates(first.template_folders, second.template_folders)]
-
-
-def differing_templates(first: Sequence[Path], second: Sequence[Path]) -> dict[str, tuple[Path | None, Path | None]]:
-    """The templates that are not the same text in both, with their files; None where there is none."""
+def changes_between(first: ResolvedProfile, second: ResolvedProfile) -> dict[str, tuple[Any, Any]]:
+    """The settings that differ by their keys, then the templates that are not the same text in both."""
     one, other = _templates(first), _templates(second)
-    pairs = {name: (one.get(name), other.get(name)) for name in sorted(one.keys() | other.keys())}
-    return {name: (a, b) for name, (a, b) in pairs.items() if a is None or b is None or a.read_bytes() != b.read_bytes()}
+    files = {name: (one.get(name), other.get(name)) for name in sorted(one.keys() | other.keys())}
+    differing = {name: (a, b) for name, (a, b) in files.items() if a is None or b is None or a.read_bytes() != b.read_bytes()}
+    return differences(first.profile, second.profile) | {TEMPLATE + name: pair for name, pair in differing.items()}
 
 
-def _templates(folders: Sequence[Path]) -> dict[str, Path]:
+def _templates(resolved: ResolvedProfile) -> dict[str, Path]:
     """The file of each template: the first folder that has it wins."""
-    return {file.name: file for folder in reversed(folders) for file in sorted(folder.glob("*.j2"))}
+    return {file.name: file for folder in reversed(resolved.template_folders) for file in sorted(folder.glob("*.j2"))}
 
 
-def on_every_line(toolpath: Toolpath, first: Dialect, second: Dialect, changes: Sequence[str]) -> tuple[str, ...]:
+def on_every_line(toolpath: Toolpath, second: ResolvedProfile, changes: Changes) -> tuple[str, ...]:
     """The changes of line ending and block numbers without which the second's program would be another one."""
-    before = {each.key: each.first for each in differences(first.profile, second.profile)}
-    whole = program_text(toolpath, second.profile, second.template_folders)
+    whole = program_text(toolpath, second)
 
     def matters(change: str) -> bool:
         try:
-            without = with_values(second.profile, {change: before[change]})
+            without = replace(second, profile=with_values(second.profile, {change: changes[change][0]}))
         except ProfileError:
             return True
-        return program_text(toolpath, without, second.template_folders) != whole
+        return program_text(toolpath, without) != whole
 
     return tuple(change for change in changes if change.startswith(ON_EVERY_LINE) and matters(change))
 
 
 class Way:
-    """From the first dialect to the second, for one toolpath.
+    """From the first profile to the second, for one toolpath.
 
     scratch   an empty folder for templates in between
     """
 
-    def __init__(self, toolpath: Toolpath, first: Dialect, second: Dialect, changes: Sequence[str], scratch: Path) -> None:
-        self.toolpath, self.first, self.second, self.changes, self.scratch = toolpath, first, second, changes, scratch
-        self.start, self.goal = first.parts(toolpath), second.parts(toolpath)
-        self._values = {each.key: each.second for each in differences(first.profile, second.profile)}
+    def __init__(self, toolpath: Toolpath, first: ResolvedProfile, second: ResolvedProfile, changes: Changes, scratch: Path) -> None:
+        self.toolpath, self.first, self.changes, self.scratch = toolpath, first, changes, scratch
+        self.start, self.goal = program_parts(toolpath, first), program_parts(toolpath, second)
 
     def after(self, made: Iterable[str]) -> tuple[Part, ...] | None:
         """The program with some of the changes made; None where they cannot stand like that."""
-        made = tuple(made)
+        values = {change: self.changes[change][1] for change in made}
         try:
-            profile = with_values(self.first.profile, {key: self._values[key] for key in made if key in self._values})
+            profile = with_values(self.first.profile, {key: value for key, value in values.items() if not key.startswith(TEMPLATE)})
         except ProfileError:
             return None
-        names = [change.removeprefix(TEMPLATE) for change in made if change.startswith(TEMPLATE)]
         folders = self.first.template_folders
-        if names:
+        if files := [value for key, value in values.items() if key.startswith(TEMPLATE)]:
             shutil.rmtree(self.scratch, ignore_errors=True)
             self.scratch.mkdir(parents=True)
-            others = _templates(self.second.template_folders)
-            for name in names:
-                if name in others:
-                    shutil.copyfile(others[name], self.scratch / name)
+            for file in filter(None, files):
+                shutil.copy(file, self.scratch)
             folders = (self.scratch, *folders)
-        return Dialect(profile, folders).parts(self.toolpath)
+        return program_parts(self.toolpath, replace(self.first, profile=profile, template_folders=folders))
 
     def steps(self) -> Iterator[tuple[tuple[str, ...], tuple[Part, ...]]]:
         """Changes made together, mostly one, and the program after them, up to the second's own."""
@@ -170,16 +150,22 @@ def _refused(parts: Sequence[Part]) -> bool:
     return len(parts) == 1 and parts[0].name == "refusal"
 
 
-def aligned(first: Sequence[Part], second: Sequence[Part]) -> list[tuple[int | None, int | None]]:
+def _matched(first: Sequence[Any], second: Sequence[Any]) -> list[tuple[bool, slice, slice]]:
+    """The stretches of two sequences that answer each other, in order, and whether they are equal."""
+    matcher = SequenceMatcher(None, first, second, autojunk=False)
+    return [(kind == "equal", slice(a, b), slice(c, d)) for kind, a, b, c, d in matcher.get_opcodes()]
+
+
+def _aligned(first: Sequence[Part], second: Sequence[Part]) -> Iterator[tuple[int | None, int | None]]:
     """The places of parts that answer each other: the same event, or motion by the same rule, of the same operation, in the same order."""
-    pairs: list[tuple[int | None, int | None]] = []
-    keys = [(part.name, part.operation) for part in first], [(part.name, part.operation) for part in second]
-    for kind, a, b, c, d in SequenceMatcher(None, *keys, autojunk=False).get_opcodes():
-        if kind == "equal":
-            pairs += list(zip(range(a, b), range(c, d), strict=True))
+    keys = [[(part.name, part.operation) for part in parts] for parts in (first, second)]
+    for equal, here, there in _matched(*keys):
+        ours, theirs = range(len(first))[here], range(len(second))[there]
+        if equal:
+            yield from zip(ours, theirs, strict=True)
         else:
-            pairs += [*((part, None) for part in range(a, b)), *((None, part) for part in range(c, d))]
-    return pairs
+            yield from ((part, None) for part in ours)
+            yield from ((None, part) for part in theirs)
 
 
 @dataclass(slots=True)
@@ -195,28 +181,27 @@ Changed = defaultdict[tuple[int, int], set[str]]
 """What has changed the lines of the first program, by part and line."""
 
 
-def side_by_side(toolpath: Toolpath, first: Dialect, second: Dialect, changes: Sequence[str], scratch: Path) -> tuple[PartRows, ...]:
-    """Both programs of a toolpath, with the reason of each difference. `changes` as `changes_between` gives them."""
+def side_by_side(
+    toolpath: Toolpath, first: ResolvedProfile, second: ResolvedProfile, changes: Changes, scratch: Path
+) -> tuple[PartRows, ...]:
+    """Both programs of a toolpath, with the reason of each difference. `scratch`: an empty folder."""
     way = Way(toolpath, first, second, changes, scratch)
     if way.start == way.goal:
         return tuple(PartRows(part.name, part.operation, tuple(Row(line, line) for line in part.lines)) for part in way.start)
     lines = [[_Line(line, set(), {(at, number)}) for number, line in enumerate(part.lines)] for at, part in enumerate(way.start)]
     changed: Changed = defaultdict(set)
-    parts, loud = way.start, set[str]()
-    every: set[str] = set()
+    parts, loud, every = way.start, set[str](), set[str]()
     for made, after in way.steps():
         if after != parts:
-            reason = TOGETHER.join(made)
-            every.add(reason)
+            every.add(reason := TOGETHER.join(made))
             loud |= set(made)
             lines, parts = _carried(parts, lines, after, reason, changed), after
     # Changes that did nothing on the way, because they were made before the one that needs them: what if only they were not made?
     for change, parts in way.without([each for each in changes if each not in loud and not each.startswith(ON_EVERY_LINE)]):
-        for before, at in aligned(way.goal, parts):
-            texts = parts[at].lines if at is not None else ()
+        for before, at in _aligned(way.goal, parts):
             was = lines[before] if before is not None else []
-            for kind, a, b, _, _ in SequenceMatcher(None, [line.text for line in was], texts, autojunk=False).get_opcodes():
-                for line in was[a:b] if kind != "equal" else ():
+            for equal, ours, _ in _matched([line.text for line in was], parts[at].lines if at is not None else ()):
+                for line in [] if equal else was[ours]:
                     line.reasons.add(change)
     return tuple(_rows(way.start, way.goal, lines, changed, sorted(every)))
 
@@ -224,18 +209,19 @@ def side_by_side(toolpath: Toolpath, first: Dialect, second: Dialect, changes: S
 def _carried(old: Sequence[Part], lines: list[list[_Line]], new: Sequence[Part], reason: str, changed: Changed) -> list[list[_Line]]:
     """The lines after a step, with what is known of the lines they come from."""
     carried: list[list[_Line]] = []
-    for before, after in aligned(old, new):
+    for before, after in _aligned(old, new):
         was = lines[before] if before is not None else []
         texts = new[after].lines if after is not None else ()
         now: list[_Line] = []
-        for kind, a, b, c, d in SequenceMatcher(None, [line.text for line in was], texts, autojunk=False).get_opcodes():
-            if kind == "equal":
-                now += was[a:b]
+        for equal, ours, theirs in _matched([line.text for line in was], texts):
+            if equal:
+                now += was[ours]
                 continue
-            for origin in set().union(*(line.origins for line in was[a:b])):
+            sources, comes = was[ours], texts[theirs]
+            for origin in set().union(*(line.origins for line in sources)):
                 changed[origin].add(reason)
-            for index, text in enumerate(texts[c:d]):
-                source = was[a + index : a + index + 1] if b - a == d - c else was[a:b]
+            for index, text in enumerate(comes):
+                source = sources[index : index + 1] if len(sources) == len(comes) else sources
                 reasons = {reason}.union(*(line.reasons for line in source))
                 now.append(_Line(text, reasons, set().union(*(line.origins for line in source))))
         if after is not None:
@@ -245,20 +231,14 @@ def _carried(old: Sequence[Part], lines: list[list[_Line]], new: Sequence[Part],
 
 def _rows(
     start: Sequence[Part], goal: Sequence[Part], lines: list[list[_Line]], changed: Changed, every: Sequence[str]
-) -> Iterable[PartRows]:
-    for before, after in aligned(start, goal):
-        left = start[before].lines if before is not None else ()
-        right = lines[after] if after is not None else []
-        of_left = [changed[before, index] if before is not None else set() for index in range(len(left))]
-        known = set().union(*of_left, *(line.reasons for line in right))
+) -> Iterator[PartRows]:
+    for before, after in _aligned(start, goal):
+        left = [(line, changed[before, index]) for index, line in enumerate(start[before].lines)] if before is not None else []
+        right = [(line.text, line.reasons) for line in lines[after]] if after is not None else []
+        known = set().union(*(reasons for _, reasons in (*left, *right)))
         rows: list[Row] = []
-        for kind, a, b, c, d in SequenceMatcher(None, left, [line.text for line in right], autojunk=False).get_opcodes():
-            if kind == "equal":
-                rows += [Row(line, line) for line in left[a:b]]
-                continue
-            for index, line in zip_longest(range(a, b), right[c:d]):
-                reasons = (of_left[index] if index is not None else set()) | (line.reasons if line is not None else set())
-                texts = None if index is None else left[index], None if line is None else line.text
-                rows.append(Row(*texts, tuple(sorted(reasons or known or every))))
+        for equal, ours, theirs in _matched([text for text, _ in left], [text for text, _ in right]):
+            for (first, of_first), (second, of_second) in zip_longest(left[ours], right[theirs], fillvalue=(None, set[str]())):
+                rows.append(Row(first, second, () if equal else tuple(sorted(of_first | of_second or known or every))))
         part = start[before] if before is not None else goal[after or 0]
         yield PartRows(part.name, part.operation, tuple(rows))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
@@ -44,15 +43,18 @@ class Report:
         return 1 if "wrong" in levels or (strict and "remark" in levels) else 0
 
     def text(self) -> str:
-        """A table: a row a finding, the bad ones with all their words."""
-        lines = [f"{self.profile}"]
+        """A table: a row a finding, later lines of its words below each other."""
+        lines, before = [self.profile], ""
         width = min(34, max((len(result.what) for result in self.results), default=0))
-        before = ""
         for result in self.results:
             mark = result.level if result.level == "good" else result.level.upper()
             head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
             before = result.check
-            lines += _wrapped(head, result.words)
+            for line in result.words.splitlines() or [""]:
+                room = max(40, WIDTH - len(head))
+                for part in textwrap.wrap(line.strip(), room, break_long_words=False, break_on_hyphens=False) or [""]:
+                    lines.append(f"{head}{part}")
+                    head = " " * len(head)
         named: dict[Level, str] = {"good": "good", "remark": "remark(s)", "wrong": "wrong", "refused": "refused by the proof"}
         found = Counter(result.level for result in self.results)
         counts = [f"{found[level]} {words}" for level, words in named.items() if found[level] or level == "good"]
@@ -60,16 +62,4 @@ class Report:
 
     def data(self, *, strict: bool = False) -> dict[str, Any]:
         """The same as data. Keys are only ever added."""
-        return {
-            "profile": self.profile,
-            "exit_code": self.exit_code(strict=strict),
-            "results": [asdict(result) for result in self.results],
-        }
-
-
-def _wrapped(head: str, words: str) -> Sequence[str]:
-    """The words beside the head, later lines below each other."""
-    found: list[str] = []
-    for line in words.splitlines() or [""]:
-        found += textwrap.wrap(line.strip(), max(40, WIDTH - len(head)), break_long_words=False, break_on_hyphens=False) or [""]
-    return [f"{head}{found[0]}", *(f"{'':<{len(head)}}{line}" for line in found[1:])]
+        return {"profile": self.profile, "exit_code": self.exit_code(strict=strict), "results": [asdict(each) for each in self.results]}

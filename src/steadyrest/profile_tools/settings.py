@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from copy import deepcopy
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,8 +15,6 @@ from pydantic import ValidationError
 
 from steadyrest.profile import LinearAxis, Profile, leaves, profile_error
 from steadyrest.toml_text import toml_value
-
-Table = dict[str, Any]
 
 
 class Absent:
@@ -33,20 +30,10 @@ WHOLE = ("rotary", "numbers.by_letter")
 """Tables of tables, each of which is there or not there as a whole."""
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One setting that two profiles have differently; a value may be ABSENT, or a whole table."""
-
-    key: str
-    first: Any
-    second: Any
-
-
-def table_of(profile: Profile) -> Table:
+def table_of(profile: Profile) -> dict[str, Any]:
     """All settings as nested tables with the keys of TOML, the three linear axes always among them."""
     table = profile.model_dump(by_alias=True, exclude={"name"})
-    default = LinearAxis().model_dump(by_alias=True)
-    table["linear"] = {letter: table["linear"].get(letter, default) for letter in "XYZ"}
+    table["linear"] = {letter: LinearAxis().model_dump(by_alias=True) for letter in "XYZ"} | table["linear"]
     return table
 
 
@@ -55,21 +42,17 @@ def value_of(profile: Profile, key: str) -> Any:
     return _get(table_of(profile), key)
 
 
-def differences(first: Profile, second: Profile) -> list[Difference]:
-    """The settings in which two profiles differ, in the order of the model."""
-    tables = table_of(first), table_of(second)
-    keys = [_whole(key, other) for table, other in (tables, tables[::-1]) for key in leaves(table)]
-    pairs = {key: (_get(tables[0], key), _get(tables[1], key)) for key in keys if key not in WHOLE}
-    return [Difference(key, one, other) for key, (one, other) in pairs.items() if one != other and not _nothing(one, other)]
-
-
-def _nothing(*values: Any) -> bool:
-    return all(value in ({}, ABSENT) for value in values)
+def differences(first: Profile, second: Profile) -> dict[str, tuple[Any, Any]]:
+    """The settings in which two profiles differ, in the order of the model, with both values: ABSENT, or a whole table, among them."""
+    one, two = table_of(first), table_of(second)
+    keys = [_whole(key, other) for table, other in ((one, two), (two, one)) for key in leaves(table)]
+    pairs = {key: (_get(one, key), _get(two, key)) for key in keys if key not in WHOLE}
+    return {key: pair for key, pair in pairs.items() if pair[0] != pair[1] and not all(value in ({}, ABSENT) for value in pair)}
 
 
 def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:
     """The profile with these settings changed; ABSENT takes a table out. ProfileError where they cannot stand together."""
-    table = deepcopy(table_of(profile))
+    table = table_of(profile)
     for key, value in values.items():
         *path, last = key.split(".")
         inner = table
@@ -87,11 +70,7 @@ def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:
 
 def said(value: Any) -> str:
     """A value as it would stand in a TOML file, or in words where it cannot."""
-    if isinstance(value, Absent):
-        return "not there"
-    if value is None:
-        return "unset"
-    return toml_value(value)
+    return str(value) if isinstance(value, Absent) else "unset" if value is None else toml_value(value)
 
 
 def _whole(key: str, other: Mapping[str, Any]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import groupby
@@ -15,7 +15,7 @@ from steadyrest.errors import SteadyrestError
 from steadyrest.hooks import Hooks, find_hooks
 from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
-from steadyrest.profile import Profile, ResolvedProfile, shipped_folder
+from steadyrest.profile import ResolvedProfile, shipped_folder
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Printed, Source
@@ -47,6 +47,7 @@ class Trial:
               cannot; "broken": steadyrest itself failed
     words     why it was not proved, refused or broken; empty when proved
     error     the error of a refusal
+    text      the proved program
     """
 
     outcome: Outcome
@@ -74,74 +75,68 @@ class _Heard:
         self.of_line[number] = self.event_part
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        part = (run.rule, run.operation)
-        if not self.parts or self.parts[-1] != part:
-            self.parts.append(part)
+        if not self.parts or self.parts[-1] != (run.rule, run.operation):
+            self.parts.append((run.rule, run.operation))
         self.of_line |= dict.fromkeys(range(first_line, first_line + len(kept)), len(self.parts) - 1)
 
     def ends(self) -> None:
         pass
 
 
-def try_out(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> Trial:
+def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
     try:
-        text = _written(toolpath, profile, template_folders, None)
-        verdict = prove(text, toolpath, profile)
+        text = _written(toolpath, resolved)
+        verdict = prove(text, toolpath, resolved.profile)
     except SteadyrestError as error:
-        if text:  # the reader does not take what was written: that is a proof that failed, and no refusal in time
-            return Trial("not proved", str(error), error=error)
-        return Trial("refused", str(error), error=error)
+        # where the reader does not take what was written, that is a proof that failed, and no refusal in time
+        return Trial("not proved" if text else "refused", str(error), error=error)
     except Exception as error:  # whatever it is, the other checks go on
         return Trial("broken", f"steadyrest failed: {type(error).__name__}: {error}")
-    failure = verdict.failure
-    if verdict.proved or failure is None:
-        words = "" if verdict.proved else "the proof failed and does not say why"
-        return Trial("proved" if verdict.proved else "not proved", words, verdict, text=text)
+    if (failure := verdict.failure) is None:
+        return Trial("proved", verdict=verdict, text=text)
     where = f"{failure.place}: " if str(failure.place) else ""
     return Trial("not proved", f"{where}{failure.sentence}" + (f"; likely: {failure.cause}" if failure.cause else ""), verdict)
 
 
-def tried(toolpaths: Mapping[str, Toolpath], profile: Profile, template_folders: Sequence[Path]) -> dict[str, Trial]:
+def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[str, Trial]:
     """Every toolpath written and proved."""
-    return {name: try_out(toolpath, profile, template_folders) for name, toolpath in toolpaths.items()}
+    return {name: try_out(toolpath, resolved) for name, toolpath in toolpaths.items()}
 
 
-def program_text(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> str:
+def program_text(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return _compared(_written(toolpath, profile, template_folders, None))
+        return _HEAD.sub("\\g<1>" + 16 * "0", _written(toolpath, resolved, heard).decode("ascii"))
     except SteadyrestError as error:
         return f"refused: {error}"
 
 
-def program_parts(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> tuple[Part, ...]:
+def program_parts(toolpath: Toolpath, resolved: ResolvedProfile) -> tuple[Part, ...]:
     """The same, as parts, without block numbers and line endings, which would make every line another one. A refusal is one part."""
     heard = _Heard()
-    try:
-        text = _compared(_written(toolpath, profile, template_folders, heard))
-    except SteadyrestError as error:
-        return (Part("refusal", 0, tuple(str(error).splitlines())),)
-    numbers = profile.program.block_numbers
+    text = program_text(toolpath, resolved, heard)
+    if text.startswith("refused: "):
+        return (Part("refusal", 0, tuple(text.removeprefix("refused: ").splitlines())),)
+    numbers = resolved.profile.program.block_numbers
     block_number = re.compile(rf"^(/?){numbers.letter}\d+ ?" if numbers.use != "none" else "^()(?!)")
     lines = [(number, block_number.sub(r"\1", line)) for number, line in enumerate(text.replace("\r", "").split("\n")[:-1], 1)]
     groups = groupby(lines, key=lambda each: heard.of_line[each[0]])
     return tuple(Part(*heard.parts[index], tuple(line for _, line in group)) for index, group in groups)
 
 
-def events_reached(toolpath: Toolpath, profile: Profile, template_folders: Sequence[Path]) -> set[str]:
-    """The names of the events that the program of a toolpath has; none where it is refused."""
-    heard = _Heard()
-    try:
-        _written(toolpath, profile, template_folders, heard)
-    except SteadyrestError:
-        return set()
-    return heard.events
+def events_reached(toolpaths: Iterable[Toolpath], resolved: ResolvedProfile) -> set[str]:
+    """The names of the events that the programs of some toolpaths have; a program that is refused has none."""
+    found: set[str] = set()
+    for toolpath in toolpaths:
+        heard = _Heard()
+        if not program_text(toolpath, resolved, heard).startswith("refused: "):
+            found |= heard.events
+    return found
 
 
-def _written(toolpath: Toolpath, profile: Profile, folders: Sequence[Path], heard: _Heard | None) -> bytes:
-    resolved = ResolvedProfile(profile, {}, (), tuple(folders))
+def _written(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> bytes:
     return b"".join(begin(toolpath, resolved, record=heard, hooks=_hooks()).writing)
 
 
@@ -149,10 +144,6 @@ def _written(toolpath: Toolpath, profile: Profile, folders: Sequence[Path], hear
 def _hooks() -> Hooks:
     """Asked for once: a check or a comparison writes hundreds of programs."""
     return find_hooks()
-
-
-def _compared(text: bytes) -> str:
-    return _HEAD.sub("\\g<1>" + 16 * "0", text.decode("ascii"))
 
 
 ENDING = ".toolpath.json"

@@ -75,7 +75,8 @@ def write_program(
     """
     form = word_format(profile, inch=inch, rotary_letter=rotary_letter)
     templates = Templates(template_folders, recorded=record is not None)
-    templates.check_all()
+    for mistake in templates.mistakes():
+        raise mistake
     state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
     return Writing(_chunks(items, state), state)
 

@@ -8,7 +8,7 @@ that can be called, and text from outside can be printed through these two only.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -107,17 +107,22 @@ class Templates:
         self._environment.globals.clear()
         self._environment.filters |= {"counted": _counted, "printed": _printed}
 
-    def check_all(self) -> None:
-        """Read and check the templates of all events, so that a mistake is found before a program is begun."""
+    def mistakes(self) -> Iterator[TemplateError]:
+        """What is wrong with the templates of all events, and with what they include: to be known before a program is begun."""
         for name, row in EVENTS.items():
             if row.former and (found := _find(self._folders, row.former + ".j2")) is not None:
                 wrong = f"no event is called {row.former} any more, so this template would be used for nothing: the event is now {name}"
-                raise TemplateError(wrong, place=Place(file=str(found)), cure=f"rename the file to {name}.j2")
-        for name in EVENTS:
-            self._guarded(name, partial(self._environment.get_template, name + ".j2"))
-        while missing := self._folders_loader.included - self._folders_loader.loaded:
-            for file in missing:
-                self._guarded(file.removesuffix(".j2"), partial(self._environment.get_template, file))
+                yield TemplateError(wrong, place=Place(file=str(found)), cure=f"rename the file to {name}.j2")
+        checked: set[str] = set()
+        files = [name + ".j2" for name in EVENTS]
+        while files:
+            for file in files:
+                try:
+                    self._guarded(file.removesuffix(".j2"), partial(self._environment.get_template, file))
+                except TemplateError as error:
+                    yield error
+            checked |= set(files)
+            files = sorted(self._folders_loader.included - checked)
 
     def file_of(self, name: str) -> str:
         """The file that says how an event looks."""
@@ -320,7 +325,6 @@ class _Folders(BaseLoader):
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self._folders = folders
-        self.loaded: set[str] = set()
         self.included: set[str] = set()
 
     def get_source(self, environment: JinjaEnvironment, template: str) -> tuple[str, str, Callable[[], bool]]:
@@ -334,7 +338,6 @@ class _Folders(BaseLoader):
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
         self.included |= _checked(environment, source, template, path)
-        self.loaded.add(template)
         return source, str(path), lambda: True
 
 

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from steadyrest.profile_tools import Comparison, compare, side, tour
+from steadyrest.profile_tools import compare, side, tour
+from steadyrest.profile_tools.comparison import Comparison
 
 MakeProfile = Callable[..., Path]
 Repository = Callable[[str], None]

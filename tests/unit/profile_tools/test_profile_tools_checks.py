@@ -7,10 +7,10 @@ from profile_tools_parts import MakeProfile, levels
 
 from steadyrest.errors import PlanError, ProfileError, TemplateError
 from steadyrest.profile import bundled_folder, load_profile, resolve
-from steadyrest.profile_tools import Report, Result, check, tour
+from steadyrest.profile_tools import Result, check, tour
 from steadyrest.profile_tools.check_files import check_effect, check_sources, check_templates
-from steadyrest.profile_tools.checks import check_tour
-from steadyrest.profile_tools.extreme_settings import check_extreme_settings, near_the_wrap, turned, variants
+from steadyrest.profile_tools.checks import check_extreme_settings, check_tour, near_the_wrap, turned, variants
+from steadyrest.profile_tools.results import Report
 from steadyrest.profile_tools.settings import with_values
 from steadyrest.profile_tools.trial import Trial, events_reached, tried, try_out
 
@@ -142,22 +142,20 @@ def test_a_setting_that_others_need_has_an_effect(make_profile: MakeProfile) -> 
 
 def test_a_program_that_is_not_proved_is_refused(make_profile: MakeProfile) -> None:
     resolved = resolve(make_profile(tool_change="{{ words.tool }}\n"))
-    report = Report("x", tuple(check_tour(tried(SHORT_TOUR, resolved.profile, resolved.template_folders))))
+    report = Report("x", tuple(check_tour(tried(SHORT_TOUR, resolved))))
     assert {"indexed": "refused", "tapping": "refused"} == levels(report.results, "tour")
     assert 3 == report.exit_code()
 
 
 def test_a_template_that_fails_while_a_program_is_written_is_wrong(make_profile: MakeProfile) -> None:
     resolved = resolve(make_profile(index="{{ comment('turn') }}\n"))
-    found = levels(check_tour(tried(SHORT_TOUR, resolved.profile, resolved.template_folders)), "tour")
+    found = levels(check_tour(tried(SHORT_TOUR, resolved)), "tour")
     assert "wrong" == found["indexed"]
 
 
 def test_a_toolpath_that_the_controller_cannot_run_is_no_mistake() -> None:
     resolved = resolve("plain-lines")
-    assert {"indexed": "good", "tapping": "good"} == levels(
-        check_tour(tried(SHORT_TOUR, resolved.profile, resolved.template_folders)), "tour"
-    )
+    assert {"indexed": "good", "tapping": "good"} == levels(check_tour(tried(SHORT_TOUR, resolved)), "tour")
 
 
 def test_a_profile_that_can_write_nothing_is_wrong() -> None:
@@ -167,14 +165,14 @@ def test_a_profile_that_can_write_nothing_is_wrong() -> None:
 
 def test_a_mistake_of_steadyrest_itself_is_a_result_and_no_traceback(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("steadyrest.profile_tools.trial.begin", lambda *_, **__: 1 / 0)
-    trial = try_out(tour()["indexed"], load_profile("rs274ngc"), ())
+    trial = try_out(tour()["indexed"], resolve("rs274ngc"))
     assert "broken" == trial.outcome
     assert {"indexed": "refused"} == {k: v for k, v in levels(check_tour({"indexed": trial}), "tour").items() if k == "indexed"}
 
 
 def test_a_refusal_keeps_its_error(make_profile: MakeProfile) -> None:
     resolved = resolve(make_profile(index="{{ comment('turn') }}\n"))
-    assert isinstance(try_out(tour()["indexed"], resolved.profile, resolved.template_folders).error, TemplateError)
+    assert isinstance(try_out(tour()["indexed"], resolved).error, TemplateError)
 
 
 def test_extreme_settings_are_proved_or_refused_in_words() -> None:
@@ -186,12 +184,12 @@ def test_extreme_settings_are_proved_or_refused_in_words() -> None:
 
 
 def test_a_mirrored_part_that_the_proof_does_not_see_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steadyrest.profile_tools.extreme_settings._proved", lambda *_: True)
+    monkeypatch.setattr("steadyrest.profile_tools.checks._proved", lambda *_: True)
     assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "extreme")["a mirrored part"]
 
 
 def test_an_extreme_setting_that_breaks_something_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steadyrest.profile_tools.extreme_settings.tried", lambda *_: {"x": Trial("broken", words="it broke")})
+    monkeypatch.setattr("steadyrest.profile_tools.checks.tried", lambda *_: {"x": Trial("broken", words="it broke")})
     assert "refused" == levels(check_extreme_settings(resolve("rs274ngc"), INDEXED), "extreme")["inches"]
 
 
@@ -203,7 +201,7 @@ def test_both_facts_of_the_mounting_turned_round_are_the_same_mounting() -> None
 
 def test_a_profile_without_a_rotary_has_no_extreme_mounting(make_profile: MakeProfile) -> None:
     profile = load_profile(make_profile('drop = ["rotary.A"]'))
-    assert ["coarse numbers", "inches", "millimetres"] == [each.name for each in variants(profile)]
+    assert ["coarse numbers", "inches", "millimetres"] == [name for name, _, _ in variants(profile)]
 
 
 def test_near_the_wrap_the_angles_lie_just_before_a_full_turn() -> None:
@@ -214,7 +212,7 @@ def test_near_the_wrap_the_angles_lie_just_before_a_full_turn() -> None:
 
 def test_the_tour_reaches_the_events_that_its_programs_have() -> None:
     resolved = resolve("rs274ngc")
-    found = events_reached(tour()["tapping"], resolved.profile, resolved.template_folders)
+    found = events_reached([tour()["tapping"]], resolved)
     assert {"program_start", "tool_change", "index", "cycle", "program_end"} <= found
     assert "clamp" not in found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from profile_tools_parts import MakeProfile, Repository, changed_rows, compared
 from steadyrest.errors import ProfileError
 from steadyrest.profile import load_profile, resolve
 from steadyrest.profile_tools import comparison_data, comparison_text, tour
-from steadyrest.profile_tools.reasons import Dialect, Way, changes_between
+from steadyrest.profile_tools.reasons import Way, changes_between
 from steadyrest.profile_tools.settings import ABSENT, differences, value_of, with_values
 from steadyrest.profile_tools.trial import program_parts, program_text
 
@@ -25,9 +26,14 @@ def test_a_setting_that_differs_comes_with_the_files_that_stated_it(make_profile
 
 
 def test_a_rotary_that_only_one_profile_has_is_one_difference() -> None:
-    found = {each.key: each for each in differences(load_profile("rs274ngc"), load_profile("rs274ngc-b"))}
+    found = differences(load_profile("rs274ngc"), load_profile("rs274ngc-b"))
     assert {"speaks", "rotary.A", "rotary.B", "spindle.stands"} == set(found)
-    assert found["rotary.A"].second is ABSENT
+    assert found["rotary.A"][1] is ABSENT
+
+
+def test_each_linear_axis_is_changed_by_itself() -> None:
+    changed = with_values(load_profile("rs274ngc"), {"linear.X.travel": 400})
+    assert (400, 0) == (value_of(changed, "linear.X.travel"), value_of(changed, "linear.Y.travel"))
 
 
 def test_linear_axes_that_are_not_stated_have_their_defaults() -> None:
@@ -102,17 +108,17 @@ def test_a_program_that_only_one_profile_can_write_names_the_reason(make_profile
     [("rs274ngc", "limited-clamped", "tapping"), ("radius-arcs", "absolute-centres", "still"), ("upright-c", "rs274ngc", "along_z")],
 )
 def test_the_way_from_one_profile_ends_at_the_program_of_the_other(first: str, second: str, name: str, tmp_path: Path) -> None:
-    one, other = (Dialect(load_profile(each).model_copy(update={"name": "x"}), resolve(each).template_folders) for each in (first, second))
+    one, other = (replace(resolve(each), profile=load_profile(each).model_copy(update={"name": "x"})) for each in (first, second))
     way = list(Way(tour()[name], one, other, changes_between(one, other), tmp_path / "between").steps())
-    assert other.parts(tour()[name]) == way[-1][1]
+    assert program_parts(tour()[name], other) == way[-1][1]
     assert sorted(changes_between(one, other)) == sorted(change for made, _ in way for change in made)
 
 
 @pytest.mark.parametrize("name", ["counts-numbered", "limited-clamped", "plain-lines"])
 def test_the_parts_of_a_program_are_its_lines_without_block_numbers(name: str) -> None:
     resolved = resolve(name)
-    parts = program_parts(tour()["indexed"], resolved.profile, resolved.template_folders)
-    whole = program_text(tour()["indexed"], resolved.profile, resolved.template_folders).replace("\r", "").splitlines()
+    parts = program_parts(tour()["indexed"], resolved)
+    whole = program_text(tour()["indexed"], resolved).replace("\r", "").splitlines()
     left = [line for part in parts for line in part.lines]
     assert len(whole) == len(left)
     assert all(line.endswith(short) for line, short in zip(whole, left, strict=True))

@@ -22,10 +22,10 @@ from steadyrest.profile import bundled_folder, load_profile, resolve
 from steadyrest.profile_tools import create, created_text, tour
 from steadyrest.profile_tools.check_files import check_sources
 from steadyrest.profile_tools.example import Claim
+from steadyrest.profile_tools.new_profile import first_part
 from steadyrest.profile_tools.proposal import sorted_claims
 from steadyrest.profile_tools.questionnaire import questionnaire, questions_text
 from steadyrest.profile_tools.settings import Absent, leaves, value_of
-from steadyrest.profile_tools.starter_files import first_part
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toolpath import parse_toolpath
 
@@ -37,7 +37,7 @@ def example(tmp_path: Path) -> Path:
     """A program of limited-clamped."""
     resolved = resolve("limited-clamped")
     program = tmp_path / "trusted.nc"
-    program.write_text(program_text(tour()["indexed"], resolved.profile, resolved.template_folders), encoding="ascii")
+    program.write_text(program_text(tour()["indexed"], resolved), encoding="ascii")
     return program
 
 

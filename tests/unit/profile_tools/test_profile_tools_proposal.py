@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,10 @@ import pytest
 
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile, resolve
-from steadyrest.profile_tools import Proposal, proposal, propose, tour
-from steadyrest.profile_tools.example import read_example
+from steadyrest.profile_tools import create, tour
+from steadyrest.profile_tools.example import Claim, read_example
 from steadyrest.profile_tools.infer_motion import radii_of
+from steadyrest.profile_tools.proposal import Proposal, proposal
 from steadyrest.profile_tools.settings import value_of
 from steadyrest.profile_tools.trial import program_text
 
@@ -21,7 +23,7 @@ PARENT = load_profile("rs274ngc")
 
 
 def written(profile: Profile, name: str) -> str:
-    return program_text(tour()[name], profile, resolve("rs274ngc").template_folders)
+    return program_text(tour()[name], replace(resolve("rs274ngc"), profile=profile))
 
 
 def shown(*lines: str, name: str = "part.nc") -> Proposal:
@@ -30,6 +32,10 @@ def shown(*lines: str, name: str = "part.nc") -> Proposal:
 
 def claimed(found: Proposal) -> dict[str, Any]:
     return {claim.key: claim.value for claim in found.claims}
+
+
+def claim_of(found: Proposal, key: str) -> Claim | None:
+    return next((claim for claim in found.claims if claim.key == key), None)
 
 
 def disagreements(profile: Profile, text: str) -> list[str]:
@@ -132,7 +138,7 @@ def test_what_it_cannot_know_is_said() -> None:
 
 def test_a_few_round_numbers_do_not_show_how_many_decimals_there_are() -> None:
     found = shown("G21 G90", "G0 X1.5 Y2.25", "G1 X12.75 Y0.5 F100", "X3.125", "M2")
-    assert found.claim("numbers.length.decimals") is None
+    assert claim_of(found, "numbers.length.decimals") is None
     assert "how many decimals the numbers of kind length have: at least 3 are shown" in found.unknown
 
 
@@ -147,13 +153,13 @@ def test_decimals_are_not_claimed_where_the_units_are_not_known() -> None:
 
 
 def test_whole_numbers_beyond_any_machine_are_only_likely_to_be_counts() -> None:
-    claim = shown("G21 G90", "G0 X10000 Y0", "G1 X-12500 Y4330 F3000", "M2").claim("numbers.length.point")
+    claim = claim_of(shown("G21 G90", "G0 X10000 Y0", "G1 X-12500 Y4330 F3000", "M2"), "numbers.length.point")
     assert claim is not None
     assert ("counts", False) == (claim.value, claim.sure)
 
 
 def test_small_whole_numbers_show_nothing_of_points() -> None:
-    assert shown("G21 G90", "G0 X10 Y0", "G1 X-12 Y4 F300", "M2").claim("numbers.length.point") is None
+    assert claim_of(shown("G21 G90", "G0 X10 Y0", "G1 X-12 Y4 F300", "M2"), "numbers.length.point") is None
 
 
 @pytest.mark.parametrize(
@@ -206,7 +212,7 @@ def test_a_pause_in_parts_of_a_unit_is_in_seconds() -> None:
 
 
 def test_a_pause_of_many_units_is_only_likely_in_milliseconds() -> None:
-    claim = shown("G90", "G4 X500", "M2").claim("codes.dwell_unit")
+    claim = claim_of(shown("G90", "G4 X500", "M2"), "codes.dwell_unit")
     assert claim is not None
     assert ("milliseconds", False) == (claim.value, claim.sure)
 
@@ -339,4 +345,4 @@ def test_a_file_that_is_no_program_is_an_error(data: bytes, words: str) -> None:
 
 def test_a_program_that_is_not_there_is_an_error(tmp_path: Path) -> None:
     with pytest.raises(ProgramError, match=r"(?i)no such file"):
-        propose(tmp_path / "none.nc", PARENT)
+        create("shop-mill", "rs274ngc", tmp_path, example=tmp_path / "none.nc")
