@@ -16,4 +16,4 @@ settings.load_profile(os.environ.get("STEADYREST_HYPOTHESIS", "ci"))
 @pytest.fixture(autouse=True)
 def _time_to_simulate(monkeypatch: pytest.MonkeyPatch) -> None:
     """An outcome may not depend on how busy the machine is that runs the tests."""
-    monkeypatch.setattr("steadyrest.posting.LEAST_SECONDS", 60.0)
+    monkeypatch.setattr("steadyrest.simulation.LEAST_SECONDS", 60.0)

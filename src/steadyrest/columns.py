@@ -35,6 +35,11 @@ def or_zero(values: Floats) -> Floats:
     return np.where(np.isnan(values), 0.0, values)
 
 
+def distinct(numbers: NDArray[np.integer[Any]]) -> Ints:
+    """The whole numbers, at least 0, that there are, each once and in order; numpy's `unique` would load the masked arrays first."""
+    return np.flatnonzero(np.bincount(numbers))
+
+
 def take(columns: Columns, rows: Any) -> Columns:
     """The rows of an index, a mask or a slice (which shares memory)."""
     return changed(columns, lambda array: array[rows])

@@ -12,6 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import Hooks, find_hooks, hooked
@@ -24,10 +25,12 @@ from steadyrest.proof import Prover, Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
 from steadyrest.reading import read_program
 from steadyrest.request import Request, files_of, load
-from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST, Hazards, Watch
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Recording, WhoSaid, Writing, check_no_input, put_in_place, write_program
+
+if TYPE_CHECKING:
+    from steadyrest.simulation import Hazards, Watch
 
 BESIDE_FROM_BYTES = 2_000_000
 """Toolpath files longer than this are proved while they are written."""
@@ -104,7 +107,11 @@ class _Job:
         self.resolved = resolve(request.named_controller, request.sets)
         self.toolpath = load(request.part, self._notices)
         self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
-        self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter) if request.simulate else None
+        self._watch: Watch | None = None
+        if request.simulate:
+            from steadyrest.simulation import Watch  # a command without it should not wait for it
+
+            self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter)
         self.prove = partial(
             prove_program,
             toolpath=self.toolpath,
@@ -127,10 +134,10 @@ class _Job:
     def judged(self, program: Path, text: Path | bytes, verdict: Verdict, notices: Sequence[Notice] = ()) -> Posted:
         """The program, by the name that it is called by, judged; `text` is the file in which it is now, or its bytes."""
         setting, profile, watch = self._setting, self.resolved.profile, self._watch
-        hazards: Hazards | None = None
-        if verdict.proved and watch is None:
-            hazards = Hazards({}, (), "not asked for")
-        elif verdict.proved and watch is not None:
+        hazards: Hazards | str | None = "not asked for" if verdict.proved else None
+        if verdict.proved and watch is not None:
+            from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST
+
             allowed = max(LEAST_SECONDS, SHARE_OF_POST * (time.process_time() - self._begun))
             hazards = watch.hazards(lambda: read_program(text, profile, rotary_letter=setting.letter), allowed)
         changed = (*self._notices, *notices)

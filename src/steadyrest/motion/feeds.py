@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, or_zero
+from steadyrest.columns import Bools, Codes, Floats, distinct, or_zero
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
@@ -301,7 +301,7 @@ def _gather(slowed: Slowed, rows: Motion, feed: PlannedFeed, setup: Setup) -> No
     if len(here):
         speed = rows.tip[here] / feed.minutes[here]
         slowest = int(np.argmin(speed))
-        limits = (SLOWED_BY[int(reason)] for reason in np.unique(feed.slowed_by[here]))
+        limits = (SLOWED_BY[int(reason)] for reason in distinct(feed.slowed_by[here]))
         slowed.add(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)
 
 

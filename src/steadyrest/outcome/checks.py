@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from steadyrest.columns import Bools
+from steadyrest.columns import Bools, distinct
 from steadyrest.conventions import AXES
 from steadyrest.findings import Finding
 from steadyrest.proof import OperationFigures, Setting, Verdict
-from steadyrest.simulation import Hazards, Touches
 from steadyrest.toolpath import RoundStock, Wrapped
+
+if TYPE_CHECKING:
+    from steadyrest.simulation import Hazards, Touches
 
 WRAP_OFF = 0.25
 """A wrapped cylinder that differs from round stock by more than this part of its diameter is worth a look (common practice: a groove
@@ -20,20 +23,22 @@ _END = {"X-": "left end", "X+": "right end", "Y-": "- end", "Y+": "+ end", "Z-":
 _WHAT = {"rapid": "a rapid goes", "shank": "the shank goes", "holder": "the holder goes"}
 
 
-def material_findings(hazards: Hazards, verdict: Verdict, setting: Setting) -> list[Finding]:
-    """Rapids, shanks and holders in material: one for each kind and operation, the deepest place first."""
+def material_findings(hazards: Hazards | str, verdict: Verdict, setting: Setting) -> list[Finding]:
+    """Rapids, shanks and holders in material: the deepest place of each kind and operation. A text: why nothing was simulated."""
+    if isinstance(hazards, str):
+        return [Finding("not-simulated", "look", f"not simulated: {hazards}")]
     ends = [one.last_line for one in verdict.operations]
     found = []
     for name, touches in hazards.touches.items():
         number = np.array([min(bisect_left(ends, int(line)), max(len(ends) - 1, 0)) for line in touches.line], dtype=np.int64)
-        for operation in np.unique(number):
+        for operation in distinct(number):
             found.append(_touching(name, touches, number == operation, verdict.operations[operation].number if ends else None, setting))
     if hazards.unknown_lines:
         lines = hazards.unknown_lines
         wrong = "the tool moves near the stock from a position that the program does not state: only the end of the move was simulated"
         found.append(Finding("unknown-place", "look", wrong, line=lines[0], count=len(lines)))
     if hazards.not_simulated:
-        found.append(Finding("not-simulated", "look", f"not simulated: {hazards.not_simulated}"))
+        found += material_findings(hazards.not_simulated, verdict, setting)
     return found
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from steadyrest.errors import Place
 from steadyrest.findings import Finding
 from steadyrest.notices import FeedSlowed, Notice, PluginNotLoaded, TurnedBack
 from steadyrest.outcome.checks import jaws_findings, material_findings, set_up_findings
 from steadyrest.proof import Setting, Verdict
-from steadyrest.simulation import Hazards
+
+if TYPE_CHECKING:
+    from steadyrest.simulation import Hazards
 
 Word = Literal["run", "look", "stop"]
 
@@ -43,7 +45,7 @@ class Outcome:
 
 def judge(
     verdict: Verdict,
-    hazards: Hazards | None,
+    hazards: Hazards | str | None,
     setting: Setting,
     *,
     notices: Sequence[Notice] = (),
@@ -52,7 +54,7 @@ def judge(
     """The outcome of a program.
 
     verdict   of the proof
-    hazards   of the simulation; None where a failed proof made it needless
+    hazards   of the simulation, or why there was none; None where a failed proof made it needless
     setting   of the proof: toolpath, profile, rotary, units
     notices   what was changed on the way from toolpath to program
     accept    names of findings that the user takes on themselves: what would stop is then to be looked at. Never a failed proof

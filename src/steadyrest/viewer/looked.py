@@ -110,7 +110,7 @@ def look(
             ).of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
-    hazards = Hazards.of(cut) if cut is not None else Hazards({}, (), not_cut)
+    hazards = Hazards.of(cut) if cut is not None else not_cut
     return Looked(
         name=name,
         text=text,

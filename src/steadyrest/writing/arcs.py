@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints, take
+from steadyrest.columns import Bools, Codes, Floats, Ints, distinct, take
 from steadyrest.conventions import AXES, PLANE_AXES, PLANES
 from steadyrest.errors import PlanError
 from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Motion
@@ -83,7 +83,7 @@ def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held:
     rows, planes = rows[drawn], run.arcs.plane[rows[drawn]].astype(np.int64)
     if not len(rows):
         return kind, []
-    for plane in np.unique(planes):
+    for plane in distinct(planes):
         # Both end words of an arc's plane are always written: NISTIR 6556 section 3.5.3 needs one at least, and controllers differ.
         for i in PLANE_AXES[plane][:2]:
             if i not in by_column:
@@ -101,7 +101,7 @@ def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held:
 def _plane_column(planes: Ints, rows: Ints, n: int, form: WordFormat, held: Held) -> WordColumn:
     said = np.append(planes[0] != held.plane, planes[1:] != planes[:-1])
     held.plane = int(planes[-1])
-    for plane in np.unique(planes[said]):
+    for plane in distinct(planes[said]):
         if not form.plane_codes[plane] and (plane != 0 or any(form.plane_codes)):
             raise PlanError(f"the controller has no code for the plane {PLANES[plane]}", cure="leave the plane out of arcs.planes")
     return scattered(code_letter(form.plane_codes), planes, said, form.plane_codes, rows, n)
@@ -146,7 +146,7 @@ def arc_words(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
         np.zeros((m, 3), bool),
         np.zeros(m, np.int64) if by_radius else None,
     )
-    for plane in np.flatnonzero(np.bincount(asked.arcs.plane)):  # np.unique would load the masked arrays
+    for plane in distinct(asked.arcs.plane):
         rows = np.flatnonzero(asked.arcs.plane == plane)
         _in_plane(take(asked, rows), start[rows], end[rows], first[rows], last[rows], rows, form, words)
     return words
