@@ -1,13 +1,13 @@
-"""What all commands share: errors become their message and exit code, and the options that say for which controller."""
+"""What all commands share: errors become their message and exit code, and the options that say for which controller.
+
+What only a command needs is imported when it runs, also from the standard library: --help waits for all of this module.
+"""
 
 from __future__ import annotations
 
 import gc
-import json
 import os
-import signal
 import sys
-import traceback
 import warnings
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -19,9 +19,8 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TextIO, TypeVar
 
 import click
 
-from steadyrest.request import Request, files_of
-
 if TYPE_CHECKING:
+    from steadyrest.request import Request
     from steadyrest.summary import Posted
 
 P = ParamSpec("P")
@@ -41,6 +40,8 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looked for in all installed packages, and none is ours
         gc.set_threshold(200_000, 20, 20)
+        import signal
+
         from steadyrest.errors import SteadyrestError
 
         warnings.simplefilter("ignore")  # what a library has to say to its programmers is nothing for whoever stands at the machine
@@ -81,6 +82,8 @@ def _own_mistake(error: BaseException) -> str:
     """What is said where steadyrest itself fails, on whatever input."""
     if isinstance(error, MemoryError):
         return "there is not enough memory for this\n  cure: close other programs, or cut the toolpath into parts"
+    import traceback
+
     last = traceback.extract_tb(error.__traceback__)[-1]
     where = f"{os.path.basename(last.filename)}:{last.lineno}"
     return (
@@ -98,6 +101,8 @@ def print_json(data: Mapping[str, Any]) -> None:
 
     A number that JSON cannot say, because it is not finite, is null (RFC 8259, 6).
     """
+    import json
+
     if "schema" not in data:
         data = {"schema": SCHEMA, **data}
     print_text(json.dumps(_finite(data), indent=2, allow_nan=False))
@@ -173,7 +178,7 @@ ACCEPT = click.option("--accept", multiple=True, metavar="NAME", callback=known_
                       "Repeatable.")  # fmt: skip
 NO_SIMULATION = click.option("--no-simulation", is_flag=True,
                              help="Skip the simulated cut, which finds collisions: the outcome is then never RUN.")  # fmt: skip
-Asked = Callable[..., Request]
+Asked = Callable[..., "Request"]
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
@@ -195,6 +200,8 @@ def requesting(*more: Option) -> Option:
         @wraps(command)
         def run(*, controller: str | None, sets: tuple[str, ...], tolerance: float | None, accept: tuple[str, ...] = (),
                 no_simulation: bool = False, **said: Any) -> None:  # fmt: skip
+            from steadyrest.request import Request
+
             def asked(part: Path, output: Path | None = None) -> Request:
                 return Request(part, controller, output, sets, tolerance, accept, not no_simulation).with_job()
 
@@ -207,6 +214,7 @@ def requesting(*more: Option) -> Option:
 
 def put(content: bytes, output: Path, *parts: Path | None) -> None:
     """Put what was asked for in place of `output`, which must be none of the files that it was made from."""
+    from steadyrest.request import files_of
     from steadyrest.writing import put_in_place
 
     with put_in_place([content], output, [file for part in parts for file in files_of(part)]) as placed:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, judged, plainly, print_json, print_text, put, requesting, say
-from steadyrest.progress import Progress
+
+if TYPE_CHECKING:
+    from steadyrest.progress import Progress
 
 WORTH_A_BAR = 2_000_000
 """Files of fewer bytes are done before a bar could be read."""
@@ -157,6 +159,8 @@ def schema(what: str, output: Path | None) -> None:
     Editors that know JSON schema complete keys by it, show what each one means, and mark what is wrong.
     """
     room, function = SCHEMAS[what]
+    import json
+
     text = json.dumps(getattr(import_module(room), function)(), indent=2)
     if output is None:
         print_text(text)
