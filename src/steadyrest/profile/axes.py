@@ -1,7 +1,5 @@
 """The axes: how the rotary is mounted and what it can do, the linear axes, feed, arcs."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field
@@ -107,9 +105,9 @@ class Rotary(Settings):
         0,
         description="With `replaces`: mm on that axis for one degree of the rotary; its sign belongs to the drive, not to the mounting.",
     )
-    travel: Travel = Travel()
-    unwinding: Unwinding = Unwinding()
-    clamp: Clamp = Clamp()
+    travel: Travel = Travel.model_construct()
+    unwinding: Unwinding = Unwinding.model_construct()
+    clamp: Clamp = Clamp.model_construct()
     fastest: Positive = Field(7200, description="The highest speed of rotation, degrees per minute, rapid and feed alike.")
     steps: NotNegative = Field(0, description="Fixed steps of an indexing head, degrees; an angle off them is an error. 0: any angle.")
     turns_while_cutting: bool = Field(True, description="False: the rotary indexes only; wrapped and simultaneous are errors.")

@@ -1,7 +1,5 @@
 """What every group of settings has in common: frozen, and closed to keys it does not know."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
@@ -32,7 +30,9 @@ PATTERNS = {
 class Settings(BaseModel):
     """A group of settings. Lengths are mm and angles degrees, whatever units the program is written in."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, str_strip_whitespace=False, validate_default=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=False, str_strip_whitespace=False, validate_default=True, defer_build=True
+    )
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

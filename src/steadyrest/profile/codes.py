@@ -1,7 +1,5 @@
 """Which codes the controller has for what; an empty code means that it cannot, and asking for it is an error."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints

@@ -1,7 +1,5 @@
 """What a program looks like as text: marks, numbers, names, comments, and how a number is spelled."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Literal
 
@@ -90,9 +88,9 @@ class Program(Settings):
         ),
     )
     end_mark: str = Field("%", pattern=r"^[!-~]*$", description="A line of its own after everything, often `%`; empty: none.")
-    number: ProgramNumber = ProgramNumber()
-    block_numbers: BlockNumbers = BlockNumbers()
-    comments: Comments = Comments()
+    number: ProgramNumber = ProgramNumber.model_construct()
+    block_numbers: BlockNumbers = BlockNumbers.model_construct()
+    comments: Comments = Comments.model_construct()
     longest_line: int = Field(250, ge=20, description="The most characters in a line, without its ending.")
     safe_start: tuple[str, ...] = Field(
         ("G17 G40 G49 G80",),

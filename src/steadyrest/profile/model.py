@@ -1,7 +1,5 @@
 """The controller profile: one controller's language on one machine, as frozen data; and its JSON schema."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from pydantic import Field
@@ -46,23 +44,23 @@ class Profile(Settings):
 
     name: str = Field(description="The name of the profile's folder.")
     speaks: str = Field(min_length=8, description="One sentence: what the controller speaks and what is special about it.")
-    program: Program = Program()
-    numbers: Numbers = Numbers()
-    words: Words = Words()
-    units: Units = Units()
-    codes: Codes = Codes()
-    tool: ToolChange = ToolChange()
-    spindle: Spindle = Spindle()
-    coolant: Coolant = Coolant()
-    stops: Stops = Stops()
-    retract: Retract = Retract()
-    cycles: Cycles = Cycles()
-    arcs: Arcs = Arcs()
-    feed: Feed = Feed()
+    program: Program = Program.model_construct()
+    numbers: Numbers = Numbers.model_construct()
+    words: Words = Words.model_construct()
+    units: Units = Units.model_construct()
+    codes: Codes = Codes.model_construct()
+    tool: ToolChange = ToolChange.model_construct()
+    spindle: Spindle = Spindle.model_construct()
+    coolant: Coolant = Coolant.model_construct()
+    stops: Stops = Stops.model_construct()
+    retract: Retract = Retract.model_construct()
+    cycles: Cycles = Cycles.model_construct()
+    arcs: Arcs = Arcs.model_construct()
+    feed: Feed = Feed.model_construct()
     rotary: dict[RotaryLetter, Rotary] = Field({}, description="The rotary, by its letter.")
     linear: dict[LinearLetter, LinearAxis] = Field({}, description="The linear axes, by letter; those left out have the defaults.")
-    safety: Safety = Safety()
-    delivery: Delivery = Delivery()
+    safety: Safety = Safety.model_construct()
+    delivery: Delivery = Delivery.model_construct()
 
     def _check(self) -> None:
         check_combinations(self)

@@ -1,11 +1,9 @@
 """What is a toolpath, whole, and which rules hold between its parts?"""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 
@@ -132,7 +130,7 @@ class Toolpath(Part):
         return version
 
     @model_validator(mode="after")
-    def _parts_fit(self, info: object) -> Toolpath:
+    def _parts_fit(self, info: object) -> Self:
         context = getattr(info, "context", None) or {}
         self._file = context.get("file")
         place = Place(file=self._file)

@@ -1,11 +1,9 @@
 """Moves: the objects in `moves`, each told by its one key (rapid, cut, arc, dwell, hole, stop, note), and the columns that they become."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import zip_longest
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 from pydantic import (
@@ -115,7 +113,7 @@ class HoleMove(Part):
     feed: Positive | None = Field(default=None, description=_FEED)
 
     @model_validator(mode="after")
-    def _makes_a_hole(self) -> HoleMove:
+    def _makes_a_hole(self) -> Self:
         if not self.bottom < self.retract:
             raise broken_rule(f"bottom {self.bottom:g} is not below retract {self.retract:g}", "the tool drills down from retract")
         if len(self.hole) == 3 and not self.bottom < self.hole[2] <= self.retract:
@@ -190,7 +188,7 @@ Move = Annotated[
     | Annotated[NoteMove, Tag("note")],
     Discriminator(move_key),
 ]
-MOVES: TypeAdapter[list[Move]] = TypeAdapter(list[Move])
+MOVES: TypeAdapter[list[Move]] = TypeAdapter(list[Move], config={"defer_build": True})
 
 
 class MovesInFile:

@@ -1,7 +1,5 @@
 """What is a toolpath made of beside its moves: kinds of number, stock, tools, and what the rotary does."""
 
-from __future__ import annotations
-
 from math import hypot
 from typing import Annotated, Literal, Self
 
@@ -28,7 +26,7 @@ ACROSS: dict[str, tuple[int, int]] = {"X": (1, 2), "Y": (0, 2), "Z": (0, 1)}
 class Part(BaseModel):
     """A frozen part of the toolpath: unknown keys are errors; two are equal when their fields are."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", protected_namespaces=())
+    model_config = ConfigDict(frozen=True, extra="forbid", protected_namespaces=(), defer_build=True)
 
     def __eq__(self, other: object) -> bool:
         # Field by field: the place a part was read from (private) does not make it another part.
@@ -83,7 +81,7 @@ class _Stock(Part):
     )
 
     @model_validator(mode="after")
-    def _reaches_somewhere(self) -> _Stock:
+    def _reaches_somewhere(self) -> Self:
         if not self.from_ < self.to:
             raise broken_rule(f"the stock goes from {self.from_:g} to {self.to:g}", "'from' has to be less than 'to': swap them")
         length = self.to - self.from_
@@ -168,7 +166,7 @@ class _Tool(Part):
     length: Positive | None = Field(default=None, description="Length from the tip to the holder, in `units`; not known unless given.")
 
     @model_validator(mode="after")
-    def _cuts_within_its_length(self) -> _Tool:
+    def _cuts_within_its_length(self) -> Self:
         if self.length is not None and self.cutting_length is not None and self.cutting_length > self.length:
             raise broken_rule(
                 f"cutting_length {self.cutting_length:g} is more than length {self.length:g}",
@@ -196,7 +194,7 @@ class BullnoseTool(_Tool):
     corner_radius: Positive = Field(description="Radius of the corners, in `units`; at most half the diameter.")
 
     @model_validator(mode="after")
-    def _corner_fits(self) -> BullnoseTool:
+    def _corner_fits(self) -> Self:
         if self.corner_radius > self.diameter / 2:
             raise broken_rule(
                 f"corner_radius {self.corner_radius:g} does not fit a diameter of {self.diameter:g}",
@@ -220,7 +218,7 @@ class ChamferTool(_Tool):
     included_angle: Annotated[Positive, Field(lt=180)] = Field(description="Included angle of the cone, in degrees.")
 
     @model_validator(mode="after")
-    def _widens(self) -> ChamferTool:
+    def _widens(self) -> Self:
         if self.tip_diameter >= self.diameter:
             raise broken_rule(
                 f"tip_diameter {self.tip_diameter:g} is not less than diameter {self.diameter:g}",
