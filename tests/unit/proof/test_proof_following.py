@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 import pytest
 from proof_parts import proof_of, toolpath
 
-from steadyrest.proof import Failure
+from steadyrest.proof import Failure, Verdict
 
 ON_AXIS = [[-10, 0, 50], [-10, 0, 0], [-20, 0, 0], [-20, 0, 10], [-40, 0, 10]]
 
@@ -55,3 +56,30 @@ def test_a_move_too_short_for_a_block_may_come_before_one_of_thousands_of_blocks
     verdict = proof_of(body, toolpath(moves))
     assert verdict.proved, verdict.text()
     assert pytest.approx(0.004, abs=1e-4) == verdict.operations[0].path_off_tip
+
+
+def radial_block(begin: float, end: float, degrees: float) -> Verdict:
+    """A cut straight away from the axis of rotation while the part turns, in one block: the tip lags, and bows aside by a quarter of
+    the turn times the way."""
+    turn = math.radians(degrees)
+    sine, cosine = math.sin(turn), math.cos(turn)
+    moves = [
+        {"rapid": [-10, 0, 50], "tool_axis": [0, 0, 1]},
+        {"cut": [-10, 0, begin], "tool_axis": [0, 0, 1], "feed": 200},
+        {"cut": [-10, 0, end], "tool_axis": [0, sine, cosine]},
+    ]
+    block = f"G93 Y{-end * sine:.4f} Z{end * cosine:.4f} A{-degrees} F{200 / (end - begin):g}"
+    return proof_of(f"G0 A0\nX-10 Y0\nZ50\nG1 Z{begin} F200\n{block}\nG94\n", toolpath(moves, {"intent": "simultaneous"}))
+
+
+def test_a_block_that_stays_beside_its_line_may_follow_it_at_a_pace_of_its_own() -> None:
+    """It lags by 20 x 0.105^2 / 8 = 0.027 mm, but is never more than 0.2 x 0.105 / 4 = 0.005 mm from its line."""
+    verdict = radial_block(20, 20.2, 6)
+    assert verdict.proved, verdict.text()
+    assert pytest.approx(0.2 * math.radians(6) / 4, rel=0.05) == verdict.operations[0].tip_off_path
+
+
+def test_a_block_that_bows_aside_is_refused_at_any_pace() -> None:
+    found = radial_block(18, 18.5, 6).failure
+    assert found is not None
+    assert ("off-path", pytest.approx(0.5 * math.radians(6) / 4, rel=0.05)) == (found.rule, found.distance)
