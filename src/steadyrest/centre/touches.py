@@ -6,11 +6,11 @@ With the axis of rotation along X or Y the centre has a coordinate across the ta
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
-from steadyrest.centre.circle import Circle, Runout, circle, runout, two_readings
-from steadyrest.centre.estimates import Estimate, bar_diameter, faces, flip, sides, top, touched
+from steadyrest.centre.estimates import Circle, Estimate, Runout, Touch, circle, middle, runout, touched, two_readings
 from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
@@ -121,37 +121,42 @@ def find_centre(given: Touches) -> Centre:
     notes: list[str] = []
     found_runout = _runout(given)
     estimates = [_less_runout(each, given, found_runout, notes) for each in _of_the_bar(given, repeat)]
-    estimates += [_of_faces(pair, given) for pair in given.faces]
-    estimates += [flip(axis, touched([a], given.uncertainty), touched([b], given.uncertainty)) for axis, a, b in given.flips]
-    found_circle = circle(given.points, given.uncertainty) if given.points else None
-    if found_circle is not None:
-        how = f"circle through {found_circle.count} points"
-        estimates += [
-            Estimate(axis, found_circle.centre[i], found_circle.uncertainty[i], how) for i, axis in enumerate(ACROSS[given.along])
-        ]
+    for at_0, at_180 in given.faces:  # opposite and parallel, each touched when on top: (z0 + z180 - T) / 2
+        height = middle("Z", at_0, at_180, given.uncertainty, "two faces, indexed by 180")
+        uncertainty = hypot(height.uncertainty, given.thickness_uncertainty / 2)
+        estimates.append(replace(height, value=height.value - (given.thickness or 0.0) / 2, uncertainty=uncertainty))
+    estimates += [middle(axis, a, b, given.uncertainty, f"a feature in {axis}, indexed by 180") for axis, a, b in given.flips]
+    across = ACROSS[given.along]
+    round_ = circle(given.points, given.uncertainty) if given.points else None
+    if round_ is not None:
+        how = f"circle through {round_.count} points"
+        estimates += [Estimate(axis, round_.centre[at], round_.uncertainty[at], how) for at, axis in enumerate(across)]
     end = _along(given, repeat)
     flat = _flat(given)
     if end is None and flat is None and not estimates and found_runout is None:
         raise InputError("nothing was touched", cure="give at least the top of a bar with its diameter, or two sides")
-    repeat += _residuals(given, found_runout, found_circle)
+    repeat += _residuals(given, found_runout, round_)
     coordinates = []
-    for axis in ACROSS[given.along]:
-        of_axis = tuple(each for each in estimates if each.axis == axis)
-        if of_axis:
+    for axis in across:
+        if of_axis := [each for each in estimates if each.axis == axis]:
             coordinates.append(_mean(axis, of_axis))
             repeat += _differences(of_axis)
     if end is not None:
         coordinates.append(Coordinate(given.along, end.value, end.uncertainty, (end,)))
-    return Centre(
-        given.along,
-        tuple(coordinates),
-        found_runout,
-        found_circle,
-        tuple(repeat),
-        tuple(dict.fromkeys(notes)),
-        flat,
-        end.how if end is not None else "",
-    )
+    kept = tuple(coordinates), found_runout, round_, tuple(repeat), tuple(dict.fromkeys(notes))
+    return Centre(given.along, *kept, flat, end.how if end is not None else "")
+
+
+def _error(key: str, wrong: str, cure: str) -> InputError:
+    return InputError(wrong, place=Place(key=key), cure=cure)
+
+
+def _several(values: Sequence[float], given: Touches, what: str, cure: str, repeat: list[str]) -> Touch:
+    """Touches of one place, which is to be touched again where they differ by more than they may."""
+    touch = touched(values, given.uncertainty)
+    if touch.spread > 2 * COVERAGE * given.uncertainty:
+        repeat.append(f"the {touch.count} touches of the {what} differ by {touch.spread:.4g}: {cure}, and touch again")
+    return touch
 
 
 def _along(given: Touches, repeat: list[str]) -> Estimate | None:
@@ -159,31 +164,24 @@ def _along(given: Touches, repeat: list[str]) -> Estimate | None:
     touches = given.end or given.chuck_face
     if not touches:
         return None
-    key = "--end" if given.end else "--chuck-face"
     if given.end and given.chuck_face:
-        raise InputError(
-            "both the bar's end and the chuck's face are given", place=Place(key="--end"), cure="find and remember them one at a time"
+        raise _error("--end", "both the bar's end and the chuck's face are given", "find and remember them one at a time")
+    side, *others = sorted({side for side, _ in touches})
+    if others or side[1] != given.along:
+        raise _error(
+            "--end" if given.end else "--chuck-face",
+            f"the touched face points to {' and '.join([side, *others])}, but the axis of rotation is along {given.along}",
+            f"give either +{given.along} or -{given.along}",
         )
-    looks = {side for side, _ in touches}
-    if len(looks) > 1 or next(iter(looks))[1] != given.along:
-        raise InputError(
-            f"the touched face points to {' and '.join(sorted(looks))}, but the axis of rotation is along {given.along}",
-            place=Place(key=key),
-            cure=f"give either +{given.along} or -{given.along}",
-        )
-    side = next(iter(looks))
-    if given.tool is None and given.along != "Z":
-        raise InputError(
-            "the side of the tool touched, but the tool's diameter is not given",
-            place=Place(key="--tool"),
-            cure="measure the tool and give --tool DIAMETER",
-        )
-    touch = touched([value for _, value in touches], given.uncertainty)
+    radius = 0.0
+    if given.along != "Z":
+        if given.tool is None:
+            wrong = "the side of the tool touched, but the tool's diameter is not given"
+            raise _error("--tool", wrong, "measure the tool and give --tool DIAMETER")
+        radius = given.tool / 2 if side[0] == "+" else -given.tool / 2
     what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
-    if touch.spread > 2 * COVERAGE * given.uncertainty:
-        repeat.append(f"the {touch.count} touches of the {what} differ by {touch.spread:.4g}: clean both, and touch again")
-    radius = (given.tool or 0.0) / 2 if given.along != "Z" else 0.0
-    return Estimate(given.along, touch.value - radius * (1 if side[0] == "+" else -1), touch.uncertainty, what)
+    touch = _several([value for _, value in touches], given, what, "clean both", repeat)
+    return Estimate(given.along, touch.value - radius, touch.uncertainty, what)
 
 
 def _flat(given: Touches) -> Flat | None:
@@ -195,102 +193,80 @@ def _flat(given: Touches) -> Flat | None:
     if not given.flat:
         return None
     if len(given.flat) != 2:
-        raise InputError("a flat needs exactly two touches", place=Place(key="--flat"), cure="give --flat ACROSS HEIGHT twice, far apart")
+        raise _error("--flat", "a flat needs exactly two touches", "give --flat ACROSS HEIGHT twice, far apart")
     (first, low), (second, high) = sorted(given.flat)
     wide = second - first
     if wide <= 0 or abs(high - low) >= wide:
-        raise InputError(
+        raise _error(
+            "--flat",
             f"{given.flat[0][0]:g} {given.flat[0][1]:g} and {given.flat[1][0]:g} {given.flat[1][1]:g} are not two touches of one "
             "nearly level flat",
-            place=Place(key="--flat"),
-            cure="turn the flat up by hand, to within a few degrees of level, and touch it far from the middle on both sides",
+            "turn the flat up by hand, to within a few degrees of level, and touch it far from the middle on both sides",
         )
-    if given.sense is None:
-        raise InputError(
-            "which way the rotary has to turn depends on how it is mounted",
-            place=Place(key="--controller"),
-            cure="name the controller, whose profile states it: --controller NAME",
-        )
+    sense = _sense(given, "which way the rotary has to turn depends on how it is mounted")
     tilt = degrees(atan2(high - low, wide)) * (-1 if given.along == "Y" else 1)
-    return Flat(tilt, given.at_deg - given.sense * tilt, degrees(given.uncertainty * sqrt(2) / wide))
+    return Flat(tilt, given.at_deg - sense * tilt, degrees(given.uncertainty * sqrt(2) / wide))
+
+
+def _sense(given: Touches, needed: str) -> int:
+    if given.sense is None:
+        raise _error("--controller", needed, "name the controller, whose profile states it: --controller NAME")
+    return given.sense
 
 
 def _check(given: Touches) -> None:
     across = ACROSS[given.along]
     if not (given.uncertainty > 0 and given.reading_uncertainty > 0):
-        raise InputError(
-            "the uncertainty of a touch or reading has to be more than 0", place=Place(key="--touch-error"), cure="for example 0.01 mm"
-        )
-    for key, axis in [("--sides", each[0]) for each in given.sides] + [("--flip", each[0]) for each in given.flips]:
-        if axis not in across:
-            raise InputError(
-                f"{axis} is not across an axis of rotation along {given.along}",
-                place=Place(key=key),
-                cure=f"use {' or '.join(across)}",
-            )
+        raise _error("--touch-error", "the uncertainty of a touch or reading has to be more than 0", "for example 0.01 mm")
+    for key, touches in (("--sides", given.sides), ("--flip", given.flips)):
+        for axis, *_ in touches:
+            if axis not in across:
+                wrong = f"{axis} is not across an axis of rotation along {given.along}"
+                raise _error(key, wrong, f"use {' or '.join(across)}")
     if (given.top or given.faces) and given.along == "Z":
         raise InputError("an axis of rotation along Z has no height to find", cure="touch sides in X and in Y")
     if given.top and given.diameter is None:
-        raise InputError(
-            "the top of a bar gives the axis height only with the bar's diameter",
-            place=Place(key="--diameter"),
-            cure="measure the bar and give --diameter",
-        )
+        wrong = "the top of a bar gives the axis height only with the bar's diameter"
+        raise _error("--diameter", wrong, "measure the bar and give --diameter")
     if given.faces and given.thickness is None:
-        raise InputError(
-            "two faces give the axis height only with the distance between them",
-            place=Place(key="--thickness"),
-            cure="measure it and give --thickness",
-        )
+        wrong = "two faces give the axis height only with the distance between them"
+        raise _error("--thickness", wrong, "measure it and give --thickness")
     for key, size in (("--diameter", given.diameter), ("--thickness", given.thickness), ("--tool", given.tool)):
         if size is not None and not size > 0:
-            raise InputError(f"found {size:g}; a size has to be more than 0", place=Place(key=key), cure="give the measured size")
+            raise _error(key, f"found {size:g}; a size has to be more than 0", "give the measured size")
     if given.indicator and given.indicator[1] not in across:
-        raise InputError(
-            f"an indicator at {given.indicator} cannot show the runout of a bar along {given.along}",
-            place=Place(key="--indicator"),
-            cure=f"use one of {' '.join(f'+{axis} -{axis}' for axis in across)}",
-        )
+        wrong = f"an indicator at {given.indicator} cannot show the runout of a bar along {given.along}"
+        raise _error("--indicator", wrong, f"use one of {' '.join(f'+{axis} -{axis}' for axis in across)}")
 
 
 def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
     """Estimates of the bar's own middle, which stands off the axis by its runout."""
     found: list[Estimate] = []
-    if given.top:
-        touch = touched(given.top, given.uncertainty)
-        if touch.spread > 2 * COVERAGE * given.uncertainty:
-            repeat.append(f"the {touch.count} touches of the top differ by {touch.spread:.4g}: clean bar and tool, and touch again")
-        found.append(top(touch, given.diameter or 0.0, given.diameter_uncertainty))
+    diameter, of_diameter = given.diameter or 0.0, given.diameter_uncertainty
+    if given.top:  # z - D / 2
+        touch = _several(given.top, given, "top", "clean bar and tool", repeat)
+        found.append(Estimate("Z", touch.value - diameter / 2, hypot(touch.uncertainty, of_diameter / 2), "top of the bar"))
     for axis, first, second in given.sides:
-        pair = touched([first], given.uncertainty), touched([second], given.uncertainty)
-        found.append(sides(axis, *pair))
+        found.append(middle(axis, first, second, given.uncertainty, f"two sides in {axis}"))
         if given.tool is not None and given.diameter is not None:
-            measured, uncertainty = bar_diameter(*pair, given.tool)
-            off = measured - given.diameter
-            if abs(off) > COVERAGE * hypot(uncertainty, given.diameter_uncertainty):
+            measured = abs(second - first) - given.tool
+            if abs(measured - diameter) > COVERAGE * hypot(given.uncertainty, given.uncertainty, of_diameter):
                 repeat.append(
-                    f"the sides in {axis} give a bar of {measured:.4f}, but its diameter was given as {given.diameter:.4f} ({off:+.4f}): "
-                    "touch both sides again with the same tool, and measure bar and tool"
+                    f"the sides in {axis} give a bar of {measured:.4f}, but its diameter was given as {diameter:.4f} "
+                    f"({measured - diameter:+.4f}): touch both sides again with the same tool, and measure bar and tool"
                 )
     return found
-
-
-def _of_faces(pair: tuple[float, float], given: Touches) -> Estimate:
-    at_0, at_180 = (touched([z], given.uncertainty) for z in pair)
-    return faces(at_0, at_180, given.thickness or 0.0, given.thickness_uncertainty)
 
 
 def _runout(given: Touches) -> Runout | None:
     if not given.readings:
         return None
     if len(given.readings) == 1:
-        raise InputError(
-            "one indicator reading does not show the runout", place=Place(key="--reading"), cure="read at 0 and 180, better at four angles"
-        )
+        raise _error("--reading", "one indicator reading does not show the runout", "read at 0 and 180, better at four angles")
     if len(given.readings) == 2:
         return two_readings(given.readings[0], given.readings[1], given.reading_uncertainty)
-    radius = given.diameter / 2 if given.diameter is not None else None
-    return runout([angle for angle, _ in given.readings], [value for _, value in given.readings], given.reading_uncertainty, radius)
+    angles, values = zip(*given.readings, strict=True)
+    return runout(angles, values, given.reading_uncertainty, given.diameter / 2 if given.diameter is not None else None)
 
 
 def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes: list[str]) -> Estimate:
@@ -302,37 +278,22 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
     if found is None:
         notes.append("the bar is assumed to run true: check it with indicator readings at 0, 90, 180 and 270 degrees")
         return estimate
-    side = given.indicator or INDICATOR[given.along]
-    outward = 1.0 if side[0] == "+" else -1.0
-    angle = radians(given.at_deg)
-    if estimate.axis == side[1]:
+    rests = given.indicator or INDICATOR[given.along]
+    side, angle = rests[1], radians(given.at_deg)
+    if estimate.axis == side:
         if found.sin is None and abs(sin(angle)) > 1e-6:
-            raise InputError(
-                f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180",
-                place=Place(key="--at"),
-                cure="read the indicator at four angles",
-            )
+            wrong = f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180"
+            raise _error("--at", wrong, "read the indicator at four angles")
         off = found.cos * cos(angle) + (found.sin or 0.0) * sin(angle)
-        return _moved(estimate, outward * off, found)
-    if found.sin is None:
+    elif found.sin is None:
         notes.append(f"the runout in {estimate.axis} is not known: add indicator readings at 90 and 270 degrees")
         return estimate
-    if given.sense is None:
-        raise InputError(
-            f"which way the runout goes in {estimate.axis} depends on which way the rotary turns",
-            place=Place(key="--controller"),
-            cure="name the controller, whose profile states it: --controller NAME",
-        )
-    slope = given.sense * (-found.cos * sin(angle) + found.sin * cos(angle))
-    return _moved(estimate, -_right_handed(given.along, side[1], estimate.axis) * outward * slope, found)
-
-
-def _right_handed(along: str, side: str, other: str) -> int:
-    """The sign of `other` in along x side: +1 where the three follow each other as X, Y, Z do."""
-    return 1 if (along + side + other) in ("XYZ", "YZX", "ZXY") else -1
-
-
-def _moved(estimate: Estimate, off: float, found: Runout) -> Estimate:
+    else:
+        sense = _sense(given, f"which way the runout goes in {estimate.axis} depends on which way the rotary turns")
+        # Along x side is the third axis where the three follow each other as X, Y, Z do, else against it.
+        right_handed = 1 if given.along + side + estimate.axis in ("XYZ", "YZX", "ZXY") else -1
+        off = -right_handed * sense * (-found.cos * sin(angle) + found.sin * cos(angle))
+    off = off if rests[0] == "+" else -off
     how = f"{estimate.how}, runout of {off:+.4f} taken off"
     return Estimate(estimate.axis, estimate.value - off, hypot(estimate.uncertainty, found.uncertainty), how)
 
@@ -347,34 +308,30 @@ def _mean(axis: str, estimates: Sequence[Estimate]) -> Coordinate:
 
 def _differences(estimates: Sequence[Estimate]) -> list[str]:
     """Pairs of estimates that lie farther apart than their uncertainties explain."""
-    found = []
-    for at, one in enumerate(estimates):
-        for other in estimates[at + 1 :]:
-            apart = abs(one.value - other.value)
-            if apart > COVERAGE * hypot(one.uncertainty, other.uncertainty):
-                first = one if one.uncertainty >= other.uncertainty else other
-                found.append(
-                    f"{one.axis} from '{one.how}' is {one.value:.4f}, from '{other.how}' {other.value:.4f}: {apart:.4f} apart. "
-                    f"Repeat both, starting with '{first.how}'"
-                )
-    return found
+    return [
+        f"{one.axis} from '{one.how}' is {one.value:.4f}, from '{other.how}' {other.value:.4f}: {apart:.4f} apart. "
+        f"Repeat both, starting with '{(one if one.uncertainty >= other.uncertainty else other).how}'"
+        for one, other in combinations(estimates, 2)
+        if (apart := abs(one.value - other.value)) > COVERAGE * hypot(one.uncertainty, other.uncertainty)
+    ]
 
 
 def _residuals(given: Touches, found: Runout | None, round_: Circle | None) -> list[str]:
-    """Readings and points that do not fit the others."""
+    """Readings and points that do not fit the others; where there are four they share one residual, and which is wrong cannot be told."""
     repeat = []
     bound = COVERAGE + 1
     if found is not None and found.largest_at is not None and abs(found.largest) > bound * given.reading_uncertainty:
-        off = f"is {found.largest:+.4f} off the circle through all of them"
-        if found.count == 4:  # four share one residual, and which of them is wrong cannot be told
+        if found.count == 4:
             repeat.append(f"the four readings do not fit together, by {abs(found.largest):.4f}: repeat all of them, and add a fifth")
         else:
+            off = f"is {found.largest:+.4f} off the circle through all of them"
             repeat.append(f"the reading at {found.largest_at:g} degrees {off}: repeat it; if it stays, the bar is not round there")
     if round_ is not None and round_.count > 3 and abs(round_.largest) > bound * given.uncertainty:
-        point = given.points[round_.largest_at]
-        off = f"is {round_.largest:+.4f} off the circle through all of them"
         if round_.count == 4:
             repeat.append(f"the four points are not on one circle, by {abs(round_.largest):.4f}: find all of them again, and a fifth")
         else:
-            repeat.append(f"the point {point[0]:g}, {point[1]:g} {off}: find the feature there again")
+            x, y = given.points[round_.largest_at]
+            repeat.append(
+                f"the point {x:g}, {y:g} is {round_.largest:+.4f} off the circle through all of them: find the feature there again"
+            )
     return repeat

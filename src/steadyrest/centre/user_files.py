@@ -1,26 +1,246 @@
-"""Small TOML files in the user's own configuration folder: read, kept from other processes, written whole."""
+"""What a user keeps in the configuration folder, in small TOML files: what is said once, and where rotaries stand on a sub-plate.
+
+What is said once are the units in which they touch, and the machine at which they stand. Of a rotary, under a name, the way from a
+reference on the plate (a dowel hole, a corner, its top) to the centre of rotation is kept, so that the next mounting needs the reference
+alone. A plate that never leaves the table has its reference at 0 of the machine's own coordinates.
+"""
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, TypeVar
 
+import tomlkit
+from pydantic import Field, TypeAdapter, ValidationError
+from tomlkit.exceptions import TOMLKitError
+
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place
-from steadyrest.profile import user_folder
+from steadyrest.profile import own_folder
 from steadyrest.toml_text import parse_toml
 from steadyrest.writing import alone, put_in_place
 
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
+WORDS = ("note", "touched_with", "date", "machine", "end")
+Kept = TypeVar("Kept")
+Axis = Annotated[str, Field(pattern="^[XYZ]$")]
+Lengths = Mapping[Axis, Annotated[float, Field(strict=True, allow_inf_nan=False)]]
+"""By axis; TOML knows nan and inf, and neither is a length."""
 
-def user_file(name: str) -> Path:
-    """The file of that name; it need not exist."""
-    return user_folder().parent / name
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """units: `mm` or `inch`, empty where not said; machine: a controller profile's name or folder, empty where not said."""
+
+    units: Annotated[str, Field(pattern="^(mm|inch)?$")] = ""
+    machine: str = ""
 
 
-def read_table(file: Path, what: str, cure: str) -> dict[str, Any]:
-    """Its tables, none where there is no such file. InputError: what cannot be read, and the cure."""
+@dataclass(frozen=True, slots=True)
+class RotaryPlace:
+    """Where a rotary stands: by axis, the way from the reference to the centre, and its standard uncertainty, in `units`.
+
+    reference      where the reference was when the place was found, by axis; empty: none was used, the way counts from the machine's own
+                   zero; None: the place does not say
+    touched_with   the tool or gauge that touched, in words
+    date           when it was found, as YYYY-MM-DD
+    machine        on which machine, as `--controller` names it
+    end            what the coordinate along the axis belongs to, in words; empty where there is none
+    """
+
+    along: Axis
+    units: Annotated[str, Field(pattern="^(mm|inch)$")]
+    way: Annotated[Lengths, Field(min_length=1)]
+    uncertainty: Lengths = field(default_factory=dict)
+    note: str = ""
+    reference: Lengths | None = None
+    touched_with: str = ""
+    date: str = ""
+    machine: str = ""
+    end: str = ""
+
+
+def usual_file() -> Path:
+    """Where what is said once is kept; it need not exist."""
+    return own_folder("config") / "centre.toml"
+
+
+def places_file() -> Path:
+    """Where places are remembered; it need not exist."""
+    return own_folder("config") / "places.toml"
+
+
+def usual() -> Usual:
+    """What was said once. InputError for a file that cannot be read or says something else."""
+    file = usual_file()
+    wrong, cure = "the units or the machine in it cannot be used", 'for example units = "mm", machine = "corner-mill"'
+    return _kept(Usual, _read(file, "the file", "correct the file, or delete it"), wrong, Place(file=str(file)), cure)
+
+
+def say_once(units: str | None, machine: str | None) -> Usual:
+    """Keep what is given, and leave the rest as it was. OutputError where it cannot be written."""
+    with _alone(usual_file()) as write:
+        before = usual()
+        now = Usual(units or before.units, machine or before.machine)
+        write(tomlkit.dumps({key: value for key, value in asdict(now).items() if value}))
+    return now
+
+
+def stated_by(controller: str | None, sets: Sequence[str], along: str) -> tuple[int | None, str]:
+    """Which way a controller's rotary along an axis turns, as in `Touches`, and its work offset; nothing where no controller is named."""
+    if controller is None:
+        return None, ""
+    from steadyrest.profile import resolve, rotaries_of
+    from steadyrest.reading import sigma
+
+    profile = resolve(controller, sets).profile
+    rotary = next(iter(rotaries_of(profile, along).values()), None)
+    return sigma(rotary) if rotary is not None else None, profile.codes.work_offset
+
+
+def uncertainties(units: str, touch: float | None, reading: float | None, size: float | None) -> tuple[float, float, float]:
+    """Standard uncertainties of a touch, of an indicator reading, and of a measured size, in `units`.
+
+    Where none is said: 0.01 mm for a touch, 0.003 mm for the others (common practice)
+    """
+    unit = 1.0 if units == "mm" else 1 / MM_PER_INCH
+    first, second, third = (said if said is not None else mm * unit for said, mm in ((touch, 0.01), (reading, 0.003), (size, 0.003)))
+    return first, second, third
+
+
+def places() -> dict[str, RotaryPlace]:
+    """All places by name. InputError for a file that cannot be read, or says something that is no place."""
+    file = places_file()
+    found: dict[str, RotaryPlace] = {}
+    for name, said in _read(file, "the remembered places", "correct the file").items():
+        wrong, place = f"{name} is not a complete place: along, units or way is missing or wrong", Place(file=str(file), key=name)
+        cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
+        found[name] = _kept(RotaryPlace, said, wrong, place, cure)
+        if found[name].along in found[name].way and not found[name].end:
+            raise InputError(wrong, place=place, cure=cure)
+    return found
+
+
+def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
+    """Keep a place under a name; all else in the file stays as it is.
+
+    replace   one of that name is replaced
+    raises    InputError for a name that is taken, unless `replace`, or that is no name; OutputError
+    """
+    if not NAME.fullmatch(name):
+        raise InputError(f"{name!r} cannot be the name of a place", cure="use letters, digits, - and _, for example left-end")
+    table = tomlkit.table()
+    for key in ("along", "units", "way", "uncertainty", "reference", *WORDS):
+        value = getattr(place, key)
+        if isinstance(value, Mapping):
+            table.add(key, tomlkit.inline_table())
+            table[key].update(dict(value))
+        elif value:
+            table.add(key, value)
+    file = places_file()
+    with _alone(file) as write:
+        document = _document(file)
+        if name in document and not replace:
+            raise InputError(
+                f"{name} is remembered already: {place_words(places()[name])}",
+                place=Place(file=str(file)),
+                cure="choose another name, or add --yes to replace it",
+            )
+        document[name] = table
+        write(tomlkit.dumps(document))
+
+
+def place_words(place: RotaryPlace) -> str:
+    """A place in one line."""
+    start = "the reference" if place.reference else "the machine's zero" if place.reference is not None else "an unknown zero"
+    way = ", ".join(f"{axis} {value:+.4f}" for axis, value in place.way.items())
+    said = [f"along {place.along}", f"from {start} {way} {place.units}"]
+    about = ((f"{place.along} is the", place.end), ("touched with", place.touched_with), ("on", place.machine), ("found", place.date))
+    said += [f"{lead} {value}" for lead, value in about if value]
+    return ", ".join(said) + (f"  ({place.note})" if place.note else "")
+
+
+def forget(name: str) -> None:
+    """Forget a place. InputError where there is none of that name."""
+    file = places_file()
+    with _alone(file) as write:
+        recalled_place(name)
+        document = _document(file)
+        del document[name]
+        write(tomlkit.dumps(document))
+
+
+def recalled(
+    name: str, reference: Mapping[str, float], *, units: str | None = None, machine: str | None = None
+) -> dict[str, tuple[float, float]]:
+    """The centre for today's mounting: by axis its coordinate and its standard uncertainty.
+
+    reference        where the reference on the plate is today, on the axes on which one was used when the place was found, and no others
+    units, machine   in which units the user speaks, and at which machine; None: as the place says
+    raises           InputError for an unknown name, an axis that the place does not have, and for a place asked for in another way than
+                     it was found in
+    """
+    place = recalled_place(name)
+    here = Place(key="--reference")
+    if strange := sorted(set(reference) - set(place.way)):
+        raise InputError(f"{name} has no coordinate {strange[0]}", place=here, cure=f"it has {', '.join(place.way)}")
+    if place.reference is None:
+        wrong = f"it is not stored whether {name} was found from a reference on the plate or from the machine's zero"
+        raise InputError(wrong, place=here, cure=f"find it again and remember it: centre find ... --remember {name} --yes")
+    if units is not None and units != place.units:
+        cure = f"add --units {place.units}, and give the reference in {place.units}"
+        raise InputError(f"{name} is stored in {place.units}, but you work in {units}", place=Place(key="--units"), cure=cure)
+    if lacking := sorted(set(place.reference) - set(reference)):
+        touch = " ".join(f"--reference {axis} LENGTH" for axis in place.reference)
+        was = ", ".join(f"{axis} {value:g}" for axis, value in place.reference.items())
+        what = f" ({place.note})" if place.note else ""
+        raise InputError(
+            f"{name} was found from a reference{what}, then at {was} {place.units}; its {', '.join(lacking)} of today is not given",
+            place=here,
+            cure=f"touch the reference with the spindle stopped, and give {touch}",
+        )
+    if more := sorted(set(reference) - set(place.reference)):
+        how = "from the machine's zero, without a reference"
+        how = f"with a reference in {', '.join(place.reference)} only" if place.reference else how
+        raise InputError(
+            f"{name} was found {how}; a reference in {', '.join(more)} cannot be used",
+            place=here,
+            cure="leave it out; or find the place again with a reference on that axis, and remember it so",
+        )
+    if machine and place.machine and machine != place.machine and not place.reference:
+        raise InputError(
+            f"{name} is measured from the machine zero of {place.machine}, but this machine is {machine}",
+            place=Place(key="--controller"),
+            cure=f"find it on this machine; or give --controller {place.machine} if you are at that machine",
+        )
+    return {axis: (reference.get(axis, 0.0) + way, place.uncertainty.get(axis, 0.0)) for axis, way in place.way.items()}
+
+
+def recalled_place(name: str) -> RotaryPlace:
+    """The place of that name. InputError where there is none."""
+    known = places()
+    if name not in known:
+        cure = f"the remembered places are {', '.join(sorted(known))}"
+        cure = cure if known else "none is remembered yet: centre find ... --remember NAME"
+        raise InputError(f"no place is remembered as {name!r}", place=Place(file=str(places_file())), cure=cure)
+    return known[name]
+
+
+def _kept(kind: type[Kept], said: object, wrong: str, place: Place, cure: str) -> Kept:
+    """What a table of a file says; InputError where it says something else."""
+    try:
+        return TypeAdapter(kind).validate_python(said)
+    except ValidationError:
+        raise InputError(wrong, place=place, cure=cure) from None
+
+
+def _read(file: Path, what: str, cure: str) -> dict[str, Any]:
+    """The tables of a file, none where there is no such file. InputError: what cannot be read, and the cure."""
     try:
         return parse_toml(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
@@ -29,18 +249,27 @@ def read_table(file: Path, what: str, cure: str) -> dict[str, Any]:
         raise InputError(f"{what} cannot be read: {error}", place=Place(file=str(file)), cure=cure) from None
 
 
+def _document(file: Path) -> tomlkit.TOMLDocument:
+    places()  # a file that is damaged is not written to
+    try:
+        return tomlkit.parse(file.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        return tomlkit.document()
+    except TOMLKitError as error:
+        raise InputError(f"cannot be read: {error}", place=Place(file=str(file)), cure="correct the file") from None
+
+
 @contextmanager
-def kept_alone(file: Path) -> Iterator[None]:
-    """While no other process reads it to write it anew; its folder is made where there is none."""
+def _alone(file: Path) -> Iterator[Callable[[str], None]]:
+    """While no other process reads a file to write it anew: what writes it, whole or not at all; OutputError where that fails."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(f"the folder cannot be made: {error.strerror}", place=Place(file=str(file.parent))) from None
+
+    def write(text: str) -> None:
+        with put_in_place([text.encode("utf-8")], file) as placed:
+            placed.commit()
+
     with alone(file):
-        yield
-
-
-def write(file: Path, text: str) -> None:
-    """The file anew, whole or not at all. OutputError where it cannot be written."""
-    with put_in_place([text.encode("utf-8")], file) as placed:
-        placed.commit()
+        yield write

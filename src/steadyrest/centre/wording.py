@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
-from steadyrest.centre.remembered_places import RotaryPlace, place_words
 from steadyrest.centre.touches import COVERAGE, Centre
+from steadyrest.centre.user_files import RotaryPlace, place_words
 
 
 def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
@@ -18,13 +19,15 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
     for each in found.coordinates:
         lines.append(f"  {each.axis} {each.value:.4f} {units}   within {COVERAGE * each.uncertainty:.4f} (about 95 percent)")
         lines += [f"      {one.value:.4f} within {COVERAGE * one.uncertainty:.4f}: {one.how}" for one in each.estimates]
-    if found.runout is not None:
-        lines.append(f"  {_runout_text(found, units)}")
-    if found.circle is not None:
-        round_ = found.circle
-        spare = (
-            f"residual {round_.residual_rms:.4f}" if round_.count > 3 else "three points always fit a circle: add a fourth to check them"
-        )
+    if (out := found.runout) is not None:
+        said = f"{out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.mean:+.4f} does not"
+        if out.eccentricity is not None:
+            spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings always fit: add a fourth to check them"
+            said = f"the bar is {out.eccentricity:.4f} {units} off the axis, highest at {out.highest_at_deg:.1f} degrees, {spare}"
+        lines.append(f"  runout: {said}")
+    if (round_ := found.circle) is not None:
+        spare = "three points always fit a circle: add a fourth to check them"
+        spare = f"residual {round_.residual_rms:.4f}" if round_.count > 3 else spare
         lines.append(f"  circle of radius {round_.radius:.4f} {units}, {spare}")
     if found.flat is not None:
         lines.append(
@@ -45,16 +48,6 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
     return "\n".join(lines)
 
 
-def _runout_text(found: Centre, units: str) -> str:
-    out = found.runout
-    assert out is not None
-    if out.sin is None:
-        return f"runout: {out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.mean:+.4f} does not"
-    spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings always fit: add a fourth to check them"
-    off, angle = out.eccentricity or 0.0, out.highest_at_deg or 0.0
-    return f"runout: the bar is {off:.4f} {units} off the axis, highest at {angle:.1f} degrees, {spare}"
-
-
 def centre_data(found: Centre, units: str) -> dict[str, Any]:
     """The same as data; uncertainties are standard ones."""
     out, round_ = found.runout, found.circle
@@ -70,17 +63,10 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
             }
             for each in found.coordinates
         },
-        "runout": None
-        if out is None
-        else {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.mean, "residual": out.residual_rms},
-        "circle": None if round_ is None else {"radius": round_.radius, "residual": round_.residual_rms},
-        "flat": None
-        if found.flat is None
-        else {
-            "tilt_deg": found.flat.tilt_deg,
-            "level_at_deg": found.flat.level_at_deg,
-            "uncertainty_deg": found.flat.uncertainty_deg,
-        },
+        "runout": out
+        and {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.mean, "residual": out.residual_rms},
+        "circle": round_ and {"radius": round_.radius, "residual": round_.residual_rms},
+        "flat": found.flat and asdict(found.flat),
         "end": found.end or None,
         "repeat": list(found.repeat),
         "notes": list(found.notes),
@@ -104,9 +90,8 @@ def remembered_text(name: str, place: RotaryPlace) -> str:
     asked = "".join(f" --reference {axis} LENGTH" for axis in place.reference or ())
     lines = [f"remembered as {name}: steadyrest centre place {name}{asked}"]
     if "Z" in place.way and not place.touched_with:
-        lines.insert(
-            0, "nobody has said which tool touched, and Z is right for that tool only: add --touched-with TEXT to keep it with the place"
-        )
+        wrong = "nobody has said which tool touched, and Z is right for that tool only"
+        lines.insert(0, f"{wrong}: add --touched-with TEXT to keep it with the place")
     return "\n".join(lines)
 
 
@@ -115,9 +100,8 @@ def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float
     lines = [place_text(name, place), "enter into the work offset:"]
     lines += [f"  {axis} {value:.4f} {place.units}   within {COVERAGE * u:.4f} when it was found" for axis, (value, u) in found.items()]
     if "Z" in found:
-        lines.append(
-            f"  Z is for {place.touched_with or 'the tool or gauge that touched'}: other tools need their length offsets relative to it"
-        )
+        touched_with = place.touched_with or "the tool or gauge that touched"
+        lines.append(f"  Z is for {touched_with}: other tools need their length offsets relative to it")
     return "\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"])
 
 

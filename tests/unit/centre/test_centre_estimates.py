@@ -9,7 +9,8 @@ from math import sqrt
 
 import pytest
 
-from steadyrest.centre import Touches, bar_diameter, find_centre, runout, sides, touched, two_readings
+from steadyrest.centre import Touches, find_centre, runout, two_readings
+from steadyrest.centre.estimates import middle, touched
 from steadyrest.errors import InputError
 
 
@@ -23,8 +24,8 @@ def test_shaft_centre_from_two_side_touches_with_the_same_tool() -> None:
 
 
 def test_shaft_diameter_from_the_same_touches() -> None:
-    measured, _ = bar_diameter(touched([-37.482], 0.01), touched([12.536], 0.01), 10)
-    assert pytest.approx(40.018) == measured
+    found = find_centre(Touches(sides=(("Y", -37.482, 12.536),), tool=10.0, diameter=41.0))
+    assert "the sides in Y give a bar of 40.0180, but its diameter was given as 41.0000 (-0.9820)" in found.repeat[0]
 
 
 def test_height_of_the_centre_from_a_top_touch() -> None:
@@ -55,7 +56,7 @@ def test_a_top_touch_on_a_bar_that_stands_high_is_lowered_by_the_runout() -> Non
 
 
 def test_the_uncertainty_of_a_middle_is_that_of_a_touch_by_the_root_of_two() -> None:
-    estimate = sides("Y", touched([1.0], 0.01), touched([5.0], 0.01))
+    estimate = middle("Y", 1.0, 5.0, 0.01, "two sides in Y")
     assert pytest.approx(0.01 / sqrt(2)) == estimate.uncertainty
 
 
