@@ -1,7 +1,7 @@
 """The setup sheet: what somebody has to know to set the machine up for one program, on paper."""
 
-from steadyrest.sheet.drawing import mounting_drawings
 from steadyrest.sheet.facts import SheetFacts, setup_sheet, sheet_facts
+from steadyrest.sheet.mounting import mounting_drawings
 from steadyrest.sheet.page import setup_sheet_fragment, setup_sheet_page, setup_sheet_style
 
 __all__ = [

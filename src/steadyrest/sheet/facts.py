@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,13 +13,11 @@ from steadyrest.findings import Weight
 from steadyrest.outcome import Word, finding_text, outcome_line
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve, rotaries_of
-from steadyrest.proof import Verdict, as_mounted, stands_end_for_end
+from steadyrest.proof import NOT_SEEN, Verdict, as_mounted, stands_end_for_end
 from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem, read_program
 from steadyrest.request import Request
-from steadyrest.sheet.cautions import cautions, checklist
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
-from steadyrest.sheet.numbers import number, of_part
-from steadyrest.sheet.tools import ToolFacts, tool_facts
+from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
 
@@ -35,7 +33,6 @@ class SheetFacts:
     program: str
     units: str
     controller: str
-    speaks: str
     toolpath_file: str
     toolpath_digest: str
     profile_digest: str
@@ -81,6 +78,7 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
     toolpath, verdict, outcome = posted.toolpath, posted.verdict, posted.outcome
     names = {number: one.name for number, one in enumerate(toolpath.operations, 1)}
     letter, rotary = next(iter(rotaries_of(profile, toolpath.axis).items()), (None, None))
+    word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
     end_for_end = stands_end_for_end(toolpath, rotary)
     toolpath = as_mounted(toolpath, rotary)
     modes: set[int] = set()
@@ -90,7 +88,6 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
         program=program,
         units=toolpath.units,
         controller=profile.name,
-        speaks=profile.speaks,
         toolpath_file=Path(toolpath.file).name if toolpath.file else "",
         toolpath_digest=verdict.toolpath_digest[:16],
         profile_digest=verdict.profile_digest[:16],
@@ -105,11 +102,11 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
         else None,
         tools=tools,
         lengths=tuple(f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand" for tool in tools),
-        offsets=_offsets(toolpath, profile, letter, rotary),
+        offsets=_offsets(toolpath, profile, word),
         positions=_positions(toolpath, profile, verdict, letter, rotary),
         turning=_turning(toolpath, profile, verdict),
-        cautions=cautions(profile, rotary, letter, verdict, {one.name for one in outcome.findings}, FEED_INVERSE in modes),
-        checklist=checklist(toolpath, profile, rotary, letter),
+        cautions=_cautions(profile, rotary, word, verdict, {one.name for one in outcome.findings}, FEED_INVERSE in modes),
+        checklist=_checklist(toolpath, profile, word),
     )
 
 
@@ -121,15 +118,23 @@ def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramIt
         yield item
 
 
+def _ends(toolpath: Toolpath) -> tuple[float, float]:
+    """The lowest and highest coordinate of the stock along the axis of rotation."""
+    assert toolpath.stock is not None
+    low, high = (end + toolpath.centre[AXES.index(toolpath.axis)] for end in toolpath.stock.along(toolpath.axis))
+    return low, high
+
+
 def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
     stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
     if stock is None:
         return (f"not given; nothing that turns may reach more than {number(toolpath.swept_radius)} {units} from the axis of rotation",)
-    low, high = (end + toolpath.centre[AXES.index(axis)] for end in stock.along(axis))
+    low, high = _ends(toolpath)
     first, second = (letter for letter in AXES if letter != axis)
-    shape = f"round, diameter {number(stock.diameter)} {units}" if isinstance(stock, RoundStock) else "rectangular, "
-    if not isinstance(stock, RoundStock):
-        shape += f"{first} {number(stock.across[0])} by {second} {number(stock.across[1])}"
+    if isinstance(stock, RoundStock):
+        shape = f"round, diameter {number(stock.diameter)} {units}"
+    else:
+        shape = f"rectangular, {first} {number(stock.across[0])} by {second} {number(stock.across[1])}"
     lines = [f"{shape}, length {number(high - low)} {units}", f"from {axis} {number(low)} to {axis} {number(high)}"]
     if any(off := stock.offset_across(axis)):
         lines.append(f"its middle is off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
@@ -137,12 +142,11 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
         return tuple(lines)
     plus = rotary.chuck_faces[0] == "+"
     held, free = (low, high) if plus else (high, low)
-    how = (
-        "assumed from the way the chuck faces, the toolpath does not state it"
-        if stock.held is None
-        else "the length in the jaws is not given"
-    )
-    if stock.held is not None and stock.held.length is not None:
+    if stock.held is None:
+        how = "assumed from the way the chuck faces, the toolpath does not state it"
+    elif stock.held.length is None:
+        how = "the length in the jaws is not given"
+    else:
         how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
     lines.append(f"held at {axis} {number(held)}{_HAND[axis + ('-' if plus else '+')]}: {how}")
     reaches = [tool.reach for tool in tools if tool.reach is not None]
@@ -157,53 +161,43 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
 
 def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tuple[str, ...]:
     axis, units = toolpath.axis, toolpath.units
-    across = [(letter, toolpath.centre[AXES.index(letter)]) for letter in AXES if letter != axis]
     lines = []
-    if all(value == 0 for _, value in across):
-        first, second = (letter for letter, _ in across)
-        lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it (steadyrest centre find)")
-    else:
-        where = ", ".join(f"{letter} {number(value)}" for letter, value in across)
+    if end_for_end:
+        lines.append(
+            "the job is turned end for end about Z, as the rotary is: X and Y of the toolpath change sign, and zero is where it is "
+            "stated here. Touch off the other end, with the tool's radius the other way"
+        )
+    first, second = (letter for letter in AXES if letter != axis)
+    across = {letter: toolpath.centre[AXES.index(letter)] for letter in (first, second)}
+    if any(across.values()):
+        where = ", ".join(f"{letter} {number(value)}" for letter, value in across.items())
         lines.append(f"the axis of rotation is at {where} {units} in work coordinates: touch off to find it, and set the offset to suit")
+    else:
+        lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it (steadyrest centre find)")
     if toolpath.stock is not None:
-        low, high = (end + toolpath.centre[AXES.index(axis)] for end in toolpath.stock.along(axis))
+        low, high = _ends(toolpath)
         ends = [(high, f"the + end of the stock{_HAND[axis + '+']}"), (low, f"the - end of the stock{_HAND[axis + '-']}")]
         exact = next((said for value, said in ends if value == 0), None)
         free = ends[0] if rotary is None or rotary.chuck_faces[0] == "+" else ends[1]
         lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} is at {axis} {number(free[0])} {units}")
     else:
         lines.append(f"{axis} 0: the toolpath does not state where it is")
-    if end_for_end:
-        lines.insert(
-            0,
-            "the job is turned end for end about Z, as the rotary is: X and Y of the toolpath change sign, and zero is where it is "
-            "stated here. Touch off the other end, with the tool's radius the other way",
-        )
     if rotary is not None:
-        zero = (
-            "any angle will do, but do not change it afterwards"
-            if isinstance(toolpath.stock, RoundStock)
-            else "the sides of the stock square to the table"
-        )
+        zero = "the sides of the stock square to the table"
+        zero = "any angle will do, but do not change it afterwards" if isinstance(toolpath.stock, RoundStock) else zero
         lines.append(f"rotary at 0: {zero}; set a part that is already machined by one of its features")
     return tuple(lines)
 
 
-def _offsets(toolpath: Toolpath, profile: Profile, letter: str | None, rotary: Rotary | None) -> tuple[tuple[str, str], ...]:
+def _offsets(toolpath: Toolpath, profile: Profile, word: str) -> tuple[tuple[str, str], ...]:
     offset = profile.codes.work_offset or "zero set by hand,"
-    rows = [(f"{offset}  {axis}", _meaning(axis, toolpath)) for axis in AXES]
-    if rotary is not None and letter is not None:
-        word = rotary.word_letter(letter)
-        rows = [row for row in rows if row[0] != f"{offset}  {word}"]
-        rows.append((f"{offset}  {word}", "the rotary's zero"))
-    return tuple(rows)
-
-
-def _meaning(axis: str, toolpath: Toolpath) -> str:
-    if axis == toolpath.axis:
-        return "see the origin"
-    value = toolpath.centre[AXES.index(axis)]
-    return "the axis of rotation" if value == 0 else f"puts the axis of rotation at {axis} {number(value)}"
+    meant = {
+        axis: f"puts the axis of rotation at {axis} {number(value)}" if value else "the axis of rotation"
+        for axis, value in zip(AXES, toolpath.centre, strict=True)
+    }
+    meant |= {toolpath.axis: "see the origin"}
+    meant.pop(word, None)
+    return tuple((f"{offset}  {letter}", said) for letter, said in (meant | ({word: "the rotary's zero"} if word else {})).items())
 
 
 def _positions(
@@ -241,10 +235,63 @@ def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tu
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
         rows.append(("cables and hoses wind up by", f"{number((high - low) / 360)} turns"))
-    rows.append(
-        (
-            "time, without tool changes",
-            f"{whole.cutting_minutes + whole.rapid_minutes:.1f} min, {whole.cutting_minutes:.1f} min of it cutting",
-        )
+    time = f"{whole.cutting_minutes + whole.rapid_minutes:.1f} min, {whole.cutting_minutes:.1f} min of it cutting"
+    return (*rows, ("time, without tool changes", time))
+
+
+_INVERSE = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "the seconds of the block"}
+
+
+def _cautions(profile: Profile, rotary: Rotary | None, word: str, verdict: Verdict, found: Set[str], inverse: bool) -> tuple[str, ...]:
+    """What has to be minded before the first run: common practice of the trade, but for what the proof does not see, which it says itself.
+
+    found     names of what was found and stands on the sheet already
+    inverse   the program feeds in inverse time somewhere
+    """
+    lines = ["The proof shows only that this program agrees with its toolpath. It does not check: " + "; ".join(NOT_SEEN) + "."]
+    if rotary is not None:
+        lines.append(f"Check {word}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
+    lines += [
+        "Measure all tool lengths, and check every offset that was typed in.",
+        "No gloves and no loose clothing near anything that turns; lock out the machine before anybody reaches in.",
+        "The machine's manual, the shop's rules and local law come first.",
+    ]
+    if rotary is not None:
+        span = verdict.whole.rotary_extent_deg
+        turns = (span[1] - span[0]) / 360 if span is not None else 0.0
+        if turns > 1:
+            lines.append(f"The rotary goes {number(turns)} turns to one side: check that cables, hoses and the tailstock allow it.")
+        if rotary.clamp.use == "never" and "clamp" not in found:
+            lines.append(
+                "Nothing clamps the rotary: compare the holding torque of its drive with cutting force times radius; no heavy climb cuts."
+            )
+    if inverse:
+        feed = profile.feed
+        lines.append(f"F under {feed.inverse_code} is {_INVERSE[feed.inverse_is]}: check that this controller takes it so.")
+    return tuple(lines)
+
+
+def _checklist(toolpath: Toolpath, profile: Profile, word: str) -> tuple[str, ...]:
+    """The first run, in the order in which it is gone through (common practice)."""
+    lines = [
+        "Drawing and machine agree: which end, which way the chuck faces",
+        f"Turn check done: a small positive {word} move turns the way of the arrow",
+        "Spindle stopped: centre of rotation touched off and entered",
+    ]
+    lines = lines if word else []
+    lines += [
+        "Stock sticks out far enough, runs true, is clamped tight; tool clears jaws, screws and tailstock",
+        "Tools loaded, lengths entered; holders clear the part at the lowest positions",
+        "Work offset raised by more than the deepest cut; whole program run above the part; watch the stock and the cables swing",
+    ]
+    if (start := profile.program.start_position) is not None:
+        where = ", ".join(f"{axis} {of_part(value, toolpath.units)}" for axis, value in zip(AXES, start[:3], strict=True))
+        at = f"{where} {toolpath.units}, {word or 'rotary'} at {number(start[3])} degrees"
+        lines.append(f"Machine at the start position before cycle start: {at}")
+    if not profile.tool.change and len({operation.tool for operation in toolpath.operations}) > 1:
+        lines.append("Tools are changed by hand at the stops: the right tool each time, and its length set again")
+    return (
+        *lines,
+        "Work offset back; single block, rapid and feed turned down, hand on feed hold; read distance to go at each approach",
+        "Guards closed, nobody near, never unattended on the first part",
     )
-    return tuple(rows)

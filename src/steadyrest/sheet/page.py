@@ -9,7 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from steadyrest.sheet.facts import SheetFacts
-from steadyrest.sheet.numbers import number
+from steadyrest.sheet.tools import number
 
 HERE = Path(__file__).parent
 

@@ -1,4 +1,4 @@
-"""What does each tool do in a program, how low and how far does it cut?"""
+"""What does each tool do in a program, how low and how far does it cut? And how are lengths and angles read on paper?"""
 
 from __future__ import annotations
 
@@ -11,11 +11,21 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.reading import RAPID, EventRead, ProgramItem
-from steadyrest.sheet.numbers import number
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
 
 MOST_SHOWN = 3
 """So many operations of one tool are named, so that the sheet stays one page; the rest is counted."""
+
+
+def of_part(length_mm: float, units: str) -> str:
+    """A length of the profile, mm, as it is read in the part's units."""
+    return number(length_mm / (MM_PER_INCH if units == "inch" else 1.0))
+
+
+def number(value: float) -> str:
+    """A length or an angle as it is read on paper: three decimals at most."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +62,10 @@ def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
             coolant = "" if operation.coolant == "off" else f", {operation.coolant}"
             way = f"{said[operation.rotary.intent]}, {operation.spindle.rpm:g} rpm{turns}{coolant}"
             ways.setdefault(way, []).append(f"{at}. {operation.name or 'no name'}")
-    return tuple(f"{_named(names)} ({way})" for way, names in ways.items())
-
-
-def _named(names: list[str]) -> str:
-    rest = len(names) - MOST_SHOWN
-    return "; ".join(names if rest <= 1 else [*names[:MOST_SHOWN], f"{rest} more to {names[-1]}"])
+    for names in ways.values():
+        if (rest := len(names) - MOST_SHOWN) > 1:
+            names[MOST_SHOWN:] = [f"{rest} more to {names[-1]}"]
+    return tuple(f"{'; '.join(names)} ({way})" for way, names in ways.items())
 
 
 def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, Floats]:
@@ -92,14 +100,5 @@ def _tool(tool: Tool, does: tuple[str, ...], toolpath: Toolpath, used: Floats | 
         shape += f", point angle {number(tool.point_angle)} degrees"
     if isinstance(tool, ChamferTool):
         shape += f", {number(tool.included_angle)} degrees, tip diameter {number(tool.tip_diameter)}"
-    return ToolFacts(
-        tool.number,
-        tool.name,
-        f"diameter {number(tool.diameter)}, {shape}",
-        tool.flutes,
-        tool.cutting_length,
-        tool.length,
-        does,
-        lowest,
-        reach,
-    )
+    shape = f"diameter {number(tool.diameter)}, {shape}"
+    return ToolFacts(tool.number, tool.name, shape, tool.flutes, tool.cutting_length, tool.length, does, lowest, reach)

@@ -9,8 +9,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from steadyrest.profile import Rotary
-from steadyrest.sheet.drawing import AXES, View, mounting_drawings, turn_path, views
-from steadyrest.sheet.mounting import mounting_facts
+from steadyrest.sheet.mounting import AXES, View, mounting_drawings, mounting_facts, turn_path, views
 
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 MOUNTINGS = [(faces, turns) for faces in FACES for turns in ("clockwise", "counterclockwise")]
