@@ -1,18 +1,17 @@
-"""The whole way of a program to the machine: the name, the proof again, the place, the log."""
+"""The whole way of a program to the machine: the name that it has there, the proof again, the place, the log."""
 
 from __future__ import annotations
 
 import hashlib
 import os
+import unicodedata
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from steadyrest.delivery.log import add, begin, broken_off, log_file, log_line
-from steadyrest.delivery.names import OLD_ENDING, delivered_name, former_name
-from steadyrest.delivery.process import put_within
-from steadyrest.delivery.share import Order
+from steadyrest.delivery.share import Order, put_within
 from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
@@ -24,6 +23,8 @@ from steadyrest.summary import Posted, finding_lines
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
+OLD_ENDING = ".old"
+"""Of former versions: no program's ending, so that nobody runs one by mistake."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,13 @@ def deliver(
                program changes while it is proved. Unless all went well the folder is as it was before
     """
     profile = resolve(request.named_controller, request.sets).profile
-    into = _folder(folder, profile)
+    if folder is None and not profile.delivery.folder:
+        raise InputError(
+            f"{profile.name} does not state the folder from which the machine reads programs",
+            place=Place(key="delivery.folder"),
+            cure="give the folder: --to FOLDER, or set delivery.folder in the profile",
+        )
+    into = Path(os.path.abspath(os.path.expanduser(folder if folder is not None else profile.delivery.folder)))
     said = delivered_name(name if name is not None else program.name, profile)
     if not seconds > 0:
         raise InputError(
@@ -111,13 +118,10 @@ def deliver(
     if proved.outcome.word == "stop":
         found = {**proved.outcome.as_json(), "proof": proved.as_json()}
         raise Refused("stop: nothing was delivered", screen=proved.text(), found=found)
-    order = Order(
-        source=program.absolute(),
-        digest=digest,
-        folder=into,
-        name=said,
-        former=_former(into, said, when, profile),
-    )
+    # The former version is kept beside the program where its dated name keeps the machine's rules, else in the user's state folder.
+    dated = former_name(said, when, profile)
+    apart = own_folder("state") / "former" / f"{said}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
+    order = Order(program.absolute(), digest, into, said, into / dated if dated is not None else apart)
     facts = {
         "digest": digest,
         "profile": f"{profile.name}/{profile_digest(profile)[:16]}",
@@ -151,18 +155,56 @@ def deliver(
     return Delivered(order.target, digest, put.kept, put.same, proved, log, line, told)
 
 
-def _folder(folder: Path | None, profile: Profile) -> Path:
-    if folder is None and not profile.delivery.folder:
-        raise InputError(
-            f"{profile.name} does not state the folder from which the machine reads programs",
-            place=Place(key="delivery.folder"),
-            cure="give the folder: --to FOLDER, or set delivery.folder in the profile",
-        )
-    said = folder if folder is not None else Path(profile.delivery.folder)
-    return Path(os.path.abspath(os.path.expanduser(said)))
+def delivered_name(name: str, profile: Profile) -> str:
+    """The name under which the machine takes a program.
+
+    name     of the file, without a folder
+    returns  the same, in capitals where the machine wants capitals
+    raises   OutputError for a name that breaks a rule of the profile; the cure has one that keeps them all
+    """
+    rules, ending = profile.delivery, _ending(profile)
+    said = name.upper() if rules.upper_case else name
+    wrong = _broken(said, profile)
+    if not wrong:
+        return said
+    # The cure is a name that keeps all rules and looks like the one that was given, where one comes out.
+    stem = name.rsplit(".", 1)[0] if "." in name else name
+    plain = "".join(each for each in unicodedata.normalize("NFKD", stem) if not unicodedata.combining(each))
+    allowed = rules.characters or "".join(map(chr, range(ord("!"), ord("~") + 1))).translate({ord("/"): None, ord("\\"): None})
+    joint = next((each for each in "-_" if each in allowed), "")
+    kept = "".join(each if each in allowed else joint for each in (plain.upper() if rules.upper_case else plain))
+    kept = kept[: rules.longest].strip(". -_")
+    proposed = kept + ending if kept and not _broken(kept + ending, profile) else ""
+    cure = f"give it another name: --name {proposed}" if proposed else f"give it another name with the ending {ending}: --name NAME"
+    raise OutputError(f"the machine does not take this name: {wrong}", place=Place(file=name), cure=cure)
 
 
-def _former(into: Path, name: str, when: datetime, profile: Profile) -> Path:
-    """Beside the program where its dated name keeps the machine's rules, else in the user's state folder."""
-    dated = former_name(name, when, profile)
-    return into / dated if dated is not None else own_folder("state") / "former" / f"{name}-{when:%Y%m%d-%H%M%S}{OLD_ENDING}"
+def former_name(name: str, when: datetime, profile: Profile) -> str | None:
+    """The dated name of a former version beside the program; None where the machine's rules have no room for it."""
+    rules = profile.delivery
+    stem = f"{name.removesuffix(_ending(profile))}-{when:%Y%m%d-%H%M%S}"
+    ending = OLD_ENDING.upper() if rules.upper_case else OLD_ENDING
+    fits = len(stem) <= rules.longest and (not rules.characters or set(stem) <= set(rules.characters))
+    return stem + ending if fits else None
+
+
+def _ending(profile: Profile) -> str:
+    ending = profile.program.extension
+    return ending.upper() if profile.delivery.upper_case else ending
+
+
+def _broken(said: str, profile: Profile) -> str:
+    """The first rule that a name breaks, in words; empty when it keeps them all."""
+    rules, ending = profile.delivery, _ending(profile)
+    stem = said.removesuffix(ending)
+    if strange := [each for each in said if each in "/\\" or not each.isprintable()]:
+        return f"{strange[0]!r} is not allowed in a name"
+    if stem == said:
+        return f"its ending is not {ending}"
+    if not stem or stem.startswith(".") or stem.strip() != stem:
+        return "it begins or ends with a dot or a space, or has nothing before its ending"
+    if len(stem) > rules.longest:
+        return f"it has {len(stem)} characters before its ending, and {rules.longest} are allowed"
+    if other := [each for each in stem if rules.characters and each not in rules.characters]:
+        return f"{other[0]!r} is not one of the allowed characters {rules.characters}"
+    return ""

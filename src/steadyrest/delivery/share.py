@@ -1,26 +1,37 @@
 """How a program gets into a folder that may be a slow, full or stubborn share: beside its place first, read back, then into it.
 
 Whatever goes wrong, the place holds the former program whole or the new one whole, and nothing half-written stays beside it.
+It is done in a process of its own, with a time limit: a share that hangs holds up nobody, and a stopped delivery never goes on.
 """
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import hashlib
 import os
+import pickle
 import secrets
 import stat
+import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from steadyrest.errors import OutputError, Place, Refused
+from steadyrest.errors import OutputError, Place, Refused, SteadyrestError
 
+CLEANING_SECONDS = 5.0
+_OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.share import serve; serve()"
+"""In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
+_STEP = "step: "
 PIECE = 1 << 20
 NO_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
 """What a share answers that cannot flush a file; writing and reading back still tell."""
+
+
+def _for_now() -> str:
+    return f"{secrets.token_hex(4)}.tmp"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +50,9 @@ class Order:
     folder: Path
     name: str
     former: Path
-    waiting: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
-    aside: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
-    keeping: str = field(default_factory=lambda: f"{secrets.token_hex(4)}.tmp")
+    waiting: str = field(default_factory=_for_now)
+    aside: str = field(default_factory=_for_now)
+    keeping: str = field(default_factory=_for_now)
 
     @property
     def target(self) -> Path:
@@ -91,7 +102,7 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
         step("reading back in its place")
         _read_back_in_place(order, kept)
     except OSError as error:
-        raise output_error(error, order.target) from error
+        raise _output_error(error, order.target) from error
     return Put(kept, same=False)
 
 
@@ -109,7 +120,7 @@ def recover(order: Order) -> None:
 
 def remove(path: Path) -> None:
     """Take a file away, if it is there and that can be done."""
-    with contextlib.suppress(OSError):
+    with suppress(OSError):
         path.unlink(missing_ok=True)
 
 
@@ -162,7 +173,7 @@ def digest_of(path: Path) -> str:
     """SHA-256 of a file's bytes, in hexadecimal, from the share itself as far as the system allows to ask for that."""
     with open(path, "rb") as file:
         if sys.platform == "linux":
-            with contextlib.suppress(OSError):
+            with suppress(OSError):
                 os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
         return hashlib.file_digest(file, "sha256").hexdigest()
 
@@ -237,20 +248,111 @@ _WRONG = {
     errno.EDQUOT: ("your quota there is used up", "make room there"),
     errno.EFBIG: ("the program is larger than the share allows", "make room, or raise the limit there"),
     errno.EROFS: ("the share is read-only", "mount it so that it can be written to"),
-    errno.EACCES: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
-    errno.EPERM: ("writing is not allowed there", "ask for the right to write there, or name another folder"),
     errno.ENOENT: ("the folder is no longer there", "mount the share again, or name another folder"),
     errno.ENAMETOOLONG: ("the name is too long for that folder", "choose a shorter one: --name"),
-    errno.EBUSY: ("the program is in use there", "close it at the machine, and deliver again"),
-    errno.ETXTBSY: ("the program is in use there", "close it at the machine, and deliver again"),
+    **dict.fromkeys(
+        (errno.EACCES, errno.EPERM), ("writing is not allowed there", "ask for the right to write there, or name another folder")
+    ),
+    **dict.fromkeys((errno.EBUSY, errno.ETXTBSY), ("the program is in use there", "close it at the machine, and deliver again")),
 }
 _GONE = {errno.ESTALE, errno.EIO, errno.ENOTCONN, errno.EHOSTDOWN, errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ETIMEDOUT, errno.ENODEV}
 
 
-def output_error(error: OSError, target: Path) -> OutputError:
+def _output_error(error: OSError, target: Path) -> OutputError:
     """An error of the system in the words of somebody who delivers a program."""
     said = f"the share does not respond: {error.strerror or error}"
     gone = (said, "check that the machine is on and the share is mounted")
     other = (f"cannot be written: {error.strerror or error}", "name another folder")
     wrong, cure = gone if error.errno in _GONE else _WRONG.get(error.errno or 0, other)
     return OutputError(wrong, place=Place(file=str(target)), cure=f"{cure}; the folder is as it was before")
+
+
+def put_within(order: Order, seconds: float) -> Put:
+    """The same as `put`, within so many seconds.
+
+    raises   what `put` raises; OutputError when the time is over: the other process is ended, so that it never goes on by itself
+    """
+    answer, step = _asked(("put", order), seconds)
+    if isinstance(answer, SteadyrestError):
+        raise answer
+    if isinstance(answer, Put):
+        return answer
+    cleaned, _ = _asked(("recover", order), CLEANING_SECONDS)
+    left = "" if cleaned is True else f". A file {order.waiting} may be left there, which nobody needs"
+    if answer is None:
+        wrong = f"the share took more than {seconds:g} seconds while {step}"
+        cure = "check the machine and the network, or allow more time: --time-limit SECONDS"
+    else:
+        wrong = f"the delivery broke off while {step}"
+        cure = "check the machine and the network, and deliver again"
+    state = "the program there is as before"
+    if step in ("putting it in place", "reading back in its place"):
+        state = "LOOK AT IT before you run it: it may be the former program or the new one"
+    raise OutputError(f"{wrong}; {state}{left}", place=Place(file=str(order.target)), cure=cure)
+
+
+def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
+    """What the other process answers, and the last step it began; the answer is None when the time was over, False when it broke off."""
+    # It finds this package and its libraries where this process does, but never in the folder it stands in.
+    here, own = os.path.realpath(os.curdir), os.path.realpath(Path(__file__).parents[2])
+    path = [each for each in sys.path if os.path.isabs(each) and (os.path.realpath(each) != here or here == own)]
+    other = subprocess.Popen(
+        [sys.executable, "-I", "-c", _OTHER, *path],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        bufsize=0,  # so that reading one line takes nothing of what follows it
+    )
+    try:
+        assert other.stderr is not None
+        other.stderr.readline()  # it is there; only what the share takes counts
+        out, said = other.communicate(pickle.dumps(order), timeout=seconds)
+    except subprocess.TimeoutExpired as over:
+        return None, _last_step(over.stderr)
+    finally:
+        _end(other)
+    answer: object = False
+    if other.returncode == 0:
+        with suppress(pickle.UnpicklingError, EOFError):
+            answer = pickle.loads(out)
+    return answer, _last_step(said)
+
+
+def _end(other: subprocess.Popen[bytes]) -> None:
+    """End it if it still runs. One that hangs in the system dies as soon as the system lets go of it; nobody waits for that."""
+    if other.poll() is None:
+        other.kill()
+        with suppress(subprocess.TimeoutExpired):
+            other.wait(timeout=1)
+    for pipe in (other.stdin, other.stdout, other.stderr):
+        if pipe is not None:
+            with suppress(OSError, ValueError):
+                pipe.close()
+
+
+def _last_step(said: bytes | None) -> str:
+    """The last line that begins a step; other lines (warnings of the system's) are passed over."""
+    steps = [line[len(_STEP) :] for line in (said or b"").decode("utf-8", "replace").splitlines() if line.startswith(_STEP)]
+    return steps[-1] if steps else "starting"
+
+
+def serve() -> None:
+    """The other process: an order on stdin, steps on stderr, the answer on stdout."""
+    _say("starting")
+    what, given = pickle.loads(sys.stdin.buffer.read())
+    answer: object
+    try:
+        if what == "recover":
+            recover(given)
+            answer = True
+        else:
+            answer = put(given, _say)
+    except SteadyrestError as error:
+        answer = error
+    sys.stdout.buffer.write(pickle.dumps(answer))
+    sys.stdout.buffer.flush()
+
+
+def _say(step: str) -> None:
+    sys.stderr.write(f"{_STEP}{step}\n")
+    sys.stderr.flush()

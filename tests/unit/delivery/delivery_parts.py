@@ -1,10 +1,13 @@
-"""A program, its toolpath, and an order to put it somewhere."""
+"""A program, its toolpath, an order to put it somewhere, and the command that delivers it."""
 
 from __future__ import annotations
 
 import hashlib
 from pathlib import Path
 
+from click.testing import CliRunner, Result
+
+from steadyrest.cli import main
 from steadyrest.delivery.share import Order
 
 TOOLPATH = """{
@@ -37,3 +40,10 @@ def order_of(source: Path, share: Path, digest: str = "", former: Path | None = 
 
 def inside(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def deliver(shop: Path, *more: str, program: str = "flat.nc") -> Result:
+    arguments = ["deliver", str(shop / program), "-t", str(shop / "flat.toolpath.json"), *more]
+    result = CliRunner().invoke(main, arguments)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
+    return result

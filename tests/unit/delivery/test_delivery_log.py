@@ -9,31 +9,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
-from delivery_parts import TOOLPATH
 
-from steadyrest.cli import main
 from steadyrest.delivery.log import log_line
-from steadyrest.posting import post
 from steadyrest.profile import own_folder
-from steadyrest.request import Request
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder with a toolpath, its program, a share, and a state folder of its own."""
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    (tmp_path / "flat.toolpath.json").write_text(TOOLPATH)
-    (tmp_path / "share").mkdir()
-    post(Request(tmp_path / "flat.toolpath.json", "rs274ngc", tmp_path / "flat.nc"))
-    return tmp_path
-
-
-def deliver(shop: Path, *more: str, program: str = "flat.nc") -> Result:
-    arguments = ["deliver", str(shop / program), "-t", str(shop / "flat.toolpath.json"), *more]
-    result = CliRunner().invoke(main, arguments)
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
-    return result
 
 
 def test_a_value_that_would_break_the_line_of_the_log_stands_in_quotes() -> None:

@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 from delivery_parts import NEW, OLD, inside, order_of
 
-from steadyrest.delivery import process
 from steadyrest.delivery import share as share_module
 from steadyrest.delivery.share import Order, put, recover
 from steadyrest.errors import OutputError, Refused
@@ -205,19 +204,19 @@ def test_what_is_no_plain_file_is_not_replaced(order: Order, make: Callable[[Pat
 class TestWithATimeLimit:
     def test_in_a_process_of_its_own_it_does_the_same(self, order: Order, share: Path) -> None:
         order.target.write_bytes(OLD)
-        assert share / FORMER == process.put_within(order, 30).kept
+        assert share / FORMER == share_module.put_within(order, 30).kept
         assert {"part.nc": NEW, FORMER: OLD} == inside(share)
 
     def test_errors_come_back_whole(self, order: Order, share: Path) -> None:
         share.rmdir()
         with pytest.raises(OutputError, match="the folder is not there") as caught:
-            process.put_within(order, 30)
+            share_module.put_within(order, 30)
         assert str(share) == caught.value.place.file
 
     def test_no_time_at_all_leaves_the_folder_as_it_was(self, order: Order, share: Path) -> None:
         order.target.write_bytes(OLD)
         with pytest.raises(OutputError, match="seconds while starting; the program there is as before"):
-            process.put_within(order, 1e-9)
+            share_module.put_within(order, 1e-9)
         assert {"part.nc": OLD} == inside(share)
 
     def test_a_source_that_hangs_is_given_up_and_nothing_is_left(self, order: Order, share: Path) -> None:
@@ -225,7 +224,7 @@ class TestWithATimeLimit:
         order.source.unlink()
         os.mkfifo(order.source)  # opening it waits for a writer that never comes, as a dead share does
         with pytest.raises(OutputError, match="while writing beside its place; the program there is as before"):
-            process.put_within(order, 3)
+            share_module.put_within(order, 3)
         assert {"part.nc": OLD} == inside(share)
 
 
