@@ -1,24 +1,26 @@
 """The turn check as a program: the tool clear, a stop, the rotary at its start, a stop, a small turn, a stop, back, the end.
 
 It commands X, Y and Z nowhere but in the profile's own retract, starts no spindle, and names no tool. It is read back by the
-independent reader before it is handed over.
+independent reader, as the controller would, before it is handed over: it does nothing but turn a little with the tool clear.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, pi, radians
+from itertools import pairwise
+from math import ceil, isnan, pi, radians
 from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
-from steadyrest.errors import Place, PlanError, ProfileError
+from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import Place, PlanError, ProfileError, Refused
 from steadyrest.motion import LINE, PER_MINUTE, RAPID, Event, Motion, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, rotaries_of, rotaries_text
+from steadyrest.reading import EventRead, read_program
 from steadyrest.turn_check.question import SEEN, question
-from steadyrest.turn_check.read_back import check_read_back
 from steadyrest.writing import write_program
 
 TURN_DEG = 15.0
@@ -36,11 +38,16 @@ TIP_RADIUS_MM = 50.0
 CAUTION = "no tool, nothing in the chuck that can catch, hand on feed hold"
 """Said in its head, guards and all else beside the command that writes it (common practice of the trade)."""
 
-_SIDE = {"X": "the side facing the spindle", "Y": "the side facing the spindle"}
-"""What to look at; short, so that a message of 60 characters holds it."""
-
+FORBIDDEN = {
+    "spindle": "it has a spindle word",
+    "coolant": "it has a coolant word",
+    "tool_change": "it changes a tool",
+    "tool_selected": "it names a tool",
+    "length_offset": "it turns a length offset on",
+    "cycle": "it drills",
+}
+SAME_DEG = 1e-6
 NAN = float("nan")
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +166,9 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
 
 def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
     by_hand = profile.retract.form == "height"
-    side = _SIDE.get(rotary.along, "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part")
+    side = "the side facing the spindle"  # short, so that a message of 60 characters holds it
+    if rotary.along == "Z":
+        side = "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part"
     yield Event(
         "program_start",
         facts={
@@ -167,47 +176,33 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "units": "inch" if inch else "mm",
             "toolpath": "none, it cuts nothing",
             "tools": (),
-            "digest": "",
-            "mounting": "",
-            "held": "",
-            "turns": "",
-            "accepted": "",
             "caution": CAUTION,
             "axis": rotary.along,
+            **dict.fromkeys(("digest", "mounting", "held", "turns", "accepted"), ""),
         },
     )
     if not by_hand:
-        yield _retract(profile, inch)
+        height = Quantity("Z", profile.retract.machine_z / (MM_PER_INCH if inch else 1.0), "length")
+        words = {"machine_z": height} if profile.retract.form == "machine_zero" else {}
+        yield Event("retract", 0, "retract", facts={"form": profile.retract.form}, words=words)
     yield from _stopped(f"{'raise the tool clear by hand.' if by_hand else 'is the tool clear?'} next {letter} goes to {start:g} at rapid")
-    if rotary.clamp.use == "indexing":
-        yield _clamp("unclamp", profile, rotary)
+    clamps, dwell = rotary.clamp.use == "indexing", rotary.clamp.dwell
+    pause = {"dwell": Quantity(profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
+    if clamps:
+        yield Event("unclamp", 0, "turn", words=pause)
     yield _index(start)
     yield from _stopped(f"{letter} turns +{turn:g} next. look at {side}")
     yield _turned(start, start + turn, profile, rotary, inch)
     yield from _stopped("which way did it move? next it turns back")
     yield _turned(start + turn, start, profile, rotary, inch)
-    if rotary.clamp.use == "indexing":
-        yield _clamp("clamp", profile, rotary)
+    if clamps:
+        yield Event("clamp", 0, "turn", words=pause)
     yield Event("program_end")
 
 
 def _stopped(text: str) -> Iterator[Event]:
     yield Event("note", facts={"text": text})
     yield Event("stop", facts={"optional": False})
-
-
-def _retract(profile: Profile, inch: bool) -> Event:
-    retract = profile.retract
-    words = {}
-    if retract.form == "machine_zero":
-        words = {"machine_z": Quantity("Z", retract.machine_z / (MM_PER_INCH if inch else 1.0), "length")}
-    return Event("retract", 0, "retract", facts={"form": retract.form}, words=words)
-
-
-def _clamp(name: str, profile: Profile, rotary: Rotary) -> Event:
-    dwell = rotary.clamp.dwell
-    words = {"dwell": Quantity(profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
-    return Event(name, 0, "turn", words=words)
 
 
 def _index(target: float) -> Event:
@@ -234,3 +229,51 @@ def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bo
 
 def _run(w_deg: float, kind: int, mode: int, feed: float) -> Motion:
     return motion(kind, np.full((1, 3), NAN), np.array([[w_deg]]), feed=feed, feed_mode=mode, rule="turn")
+
+
+def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float, turn_deg: float, *, by_hand: bool) -> None:
+    """Read the program back and go through it.
+
+    raises   Refused where it moves X, Y or Z (but for the profile's retract), turns otherwise than to `start_deg`, by `turn_deg` and
+             back, turns without a stop before, with the clamp on, or before the tool is clear; ProgramError where it cannot be read
+    """
+    stands: list[float] = []
+    stopped = retracted = False
+    (rotary,) = rotaries_of(profile, letter=letter).values()
+    clamped = rotary.clamp.use == "indexing"
+    for item in read_program(text, profile, rotary_letter=letter):
+        if isinstance(item, EventRead):
+            if item.kind in FORBIDDEN and item.text not in ("stop", "off"):
+                raise _refused(FORBIDDEN[item.kind], item.line)
+            stopped = stopped or item.kind == "stop"
+            retracted = retracted or item.kind == "retract"
+            clamped = {"clamp": True, "unclamp": False}.get(item.kind, clamped)
+            continue
+        # X, Y and Z stay where they are, or go where work coordinates do not reach: in the retract.
+        before, after = item.vertex_mm[:-1], item.vertex_mm[1:]
+        moves = (before != after) & ~np.isnan(after)
+        if moves.any():
+            raise _refused("it moves X, Y or Z", int(item.line[np.argmax(moves.any(axis=1))]))
+        for (was, now), line in zip(pairwise(item.vertex_deg[:, 0].tolist()), item.line.tolist(), strict=True):
+            if isnan(now) or abs(now - was) <= SAME_DEG:
+                continue
+            if not stopped:
+                raise _refused("it turns the rotary without waiting for the operator", line)
+            if clamped:
+                raise _refused("it turns the rotary with the clamp on", line)
+            if not (by_hand or retracted):
+                raise _refused("it turns the rotary before the tool is clear", line)
+            stands.append(now)
+            stopped = False
+    wanted = [start_deg, start_deg + turn_deg, start_deg]
+    known = wanted[1:] if profile.program.start_position is not None else wanted
+    if len(stands) != len(known) or not np.allclose(stands, known, rtol=0, atol=0.01):
+        raise _refused(f"it turns the rotary to {stands} instead of {known}", None)
+
+
+def _refused(wrong: str, line: int | None) -> Refused:
+    return Refused(
+        f"the turn check is not safe as written: {wrong}",
+        place=Place(line=line),
+        cure="check the profile's own templates: retract, index, stop, clamp and unclamp must do only what their names mean",
+    )

@@ -63,12 +63,11 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
     raises   InputError for an answer that a rotary along that axis cannot give
     source   design, frames and signs: facing + and counterclockwise is right-hand; each of the two, changed, flips it
     """
-    faces = next((said for said, _ in FACES[stands][along] if said == chuck_faces), None)
+    allowed = [said for said, _ in FACES[stands][along]]
+    faces = next((said for said in allowed if said == chuck_faces), None)
     if faces is None:
-        allowed = " or ".join(said for said, _ in FACES[stands][along])
-        raise InputError(
-            f"the chuck of a rotary along {along} cannot face {chuck_faces}", place=Place(key="--chuck-faces"), cure=f"give {allowed}"
-        )
+        wrong = f"the chuck of a rotary along {along} cannot face {chuck_faces}"
+        raise InputError(wrong, place=Place(key="--chuck-faces"), cure=f"give {' or '.join(allowed)}")
     answers = SEEN[stands][along]
     if seen not in answers:
         raise InputError(
@@ -76,9 +75,7 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
             place=Place(key="--seen"),
             cure=f"give {' or '.join(answers)}; if the spindle is not so, correct spindle.stands in the profile",
         )
-    right_hand = seen == answers[0]
-    faces_plus = faces.startswith("+")
-    return Mounting(faces, "counterclockwise" if right_hand == faces_plus else "clockwise")
+    return Mounting(faces, "counterclockwise" if faces.startswith("+") == (seen == answers[0]) else "clockwise")
 
 
 def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
@@ -93,23 +90,17 @@ def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
     return [plus, minus], text
 
 
-def watched(along: str, stands: Stands = "upright") -> str:
-    """What to keep an eye on."""
-    if along == "Z":
-        return "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
-    return "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
-
-
 def question(along: str, stands: Stands = "upright") -> str:
     """The two questions, as somebody at the machine reads them."""
     first, second = SEEN[stands][along]
     (plus, plus_words), (minus, minus_words) = FACES[stands][along]
     axis_words = _AXIS_WORDS[stands]
-    return "\n".join(
-        [
-            "Stand in front of the machine, so that X goes to your right.",
-            f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.",
-            f"2. The program turned the rotary by a small positive angle. Which way did {watched(along, stands)} move?",
-            f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction.",
-        ]
+    watched = "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
+    if along == "Z":
+        watched = "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
+    return (
+        "Stand in front of the machine, so that X goes to your right.\n"
+        f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.\n"
+        f"2. The program turned the rotary by a small positive angle. Which way did {watched} move?\n"
+        f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction."
     )

@@ -12,7 +12,6 @@ import difflib
 import re
 import tomllib
 from contextlib import suppress
-from copy import deepcopy
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,7 +20,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import OutputError, Place, ProfileError
-from steadyrest.profile import FILE_NAME, Profile, bundled_folder, find_profiles, folder_of, resolve, rotaries_of, user_folder
+from steadyrest.profile import FILE_NAME, bundled_folder, find_profiles, folder_of, resolve, rotaries_of, user_folder
 from steadyrest.reading import sigma
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.turn_check.question import Mounting
@@ -76,10 +75,34 @@ def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = 
     child        name of the child profile, where one has to be made; None: `shop-NAME`
     raises       ProfileError for a profile that cannot be read, or an existing child that has another parent
     """
-    folder = folder_of(controller)
-    if _is_ours(folder) and child in (None, folder.name):
-        return _change_of(folder, folder.name, letter, said, seen)
-    return _change_of_child(folder, child or f"shop-{folder.name}", letter, said, seen)
+    parent = folder_of(controller)
+    ours = _is_ours(parent) and child in (None, parent.name)
+    name = parent.name if ours else child or f"shop-{parent.name}"
+    folder = parent if ours else user_folder() / name
+    file = folder / FILE_NAME
+    new = not ours and not file.is_file()
+    if not ours:
+        if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
+            wrong = f"{name!r} cannot be the name of a profile that extends {parent.name}"
+            raise ProfileError(wrong, cure="give it a plain name of its own: --as NAME")
+        if not new and parent.resolve() not in [each.resolve() for each in resolve(folder).chain]:
+            wrong = f"{name} exists already and does not extend {parent.name}"
+            raise ProfileError(wrong, place=Place(file=str(file), key="extends"), cure="give another name: --as NAME")
+    rotary = rotaries_of(resolve(parent if new else folder).profile, letter=letter)[letter]  # type: ignore[index]
+    values = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
+    facts = tuple((f"rotary.{letter}.{key}", str(getattr(rotary, key)), value) for key, value in values.items())
+    turns = f"so a positive {letter} turns the part {'right-hand' if sigma(said) == 1 else 'left-hand'} about +{rotary.along}"
+    if new:
+        known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
+        document = tomlkit.document()
+        document.add(tomlkit.comment(f"{parent.name} as it stands in this shop; state here what else is different."))
+        document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
+        return Change(file, name, "", _with_facts(tomlkit.dumps(document), letter, values, seen, file), True, facts, turns)
+    resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
+    before = _text_of(file)
+    stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
+    holds = all(now == value for _, now, value in facts) and not stated
+    return Change(file, name, before, before if holds else _with_facts(before, letter, values, seen, file), False, facts, turns)
 
 
 def store(change: Change) -> None:
@@ -114,57 +137,16 @@ def _is_ours(folder: Path) -> bool:
     return all(other.resolve() != real for other in others)
 
 
-def _change_of_child(parent: Path, name: str, letter: str, said: Mounting, seen: str) -> Change:
-    folder = user_folder() / name
-    place = Place(file=str(folder / FILE_NAME), key="extends")
-    if "/" in name or "\\" in name or name in ("", ".", "..", parent.name):
-        raise ProfileError(
-            f"{name!r} cannot be the name of a profile that extends {parent.name}", cure="give it a plain name of its own: --as NAME"
-        )
-    if (folder / FILE_NAME).is_file():
-        if parent.resolve() not in [each.resolve() for each in resolve(folder).chain]:
-            raise ProfileError(f"{name} exists already and does not extend {parent.name}", place=place, cure="give another name: --as NAME")
-        return _change_of(folder, name, letter, said, seen)
-    known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
-    document = tomlkit.document()
-    document.add(tomlkit.comment(f"{parent.name} as it stands in this shop; state here what else is different."))
-    document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
-    before = tomlkit.dumps(document)
-    after = _with_facts(before, letter, said, seen, folder / FILE_NAME)
-    return Change(folder / FILE_NAME, name, "", after, True, *_facts(resolve(parent).profile, letter, said))
-
-
-def _change_of(folder: Path, name: str, letter: str, said: Mounting, seen: str) -> Change:
-    file = folder / FILE_NAME
-    facts, turns = _facts(resolve(folder).profile, letter, said)
-    resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
-    before = _text_of(file)
-    stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
-    known = all(now == seen for _, now, seen in facts) and not stated
-    return Change(file, name, before, before if known else _with_facts(before, letter, said, seen, file), False, facts, turns)
-
-
-def _facts(profile: Profile, letter: str, said: Mounting) -> tuple[tuple[tuple[str, str, str], ...], str]:
-    """What changes, and what follows from it, as `Change` has them."""
-    rotary = rotaries_of(profile, letter=letter)[letter]  # type: ignore[index]
-    turns = "right-hand" if sigma(said) == 1 else "left-hand"
-    return (
-        (f"rotary.{letter}.chuck_faces", rotary.chuck_faces, said.chuck_faces),
-        (f"rotary.{letter}.positive_turns_chuck", rotary.positive_turns_chuck, said.positive_turns_chuck),
-    ), f"so a positive {letter} turns the part {turns} about +{rotary.along}"
-
-
-def _with_facts(text: str, letter: str, said: Mounting, seen: str, file: Path) -> str:
+def _with_facts(text: str, letter: str, facts: dict[str, Any], seen: str, file: Path) -> str:
     """The text of a TOML file with the two values in it, each with its source, and nothing else changed.
 
     raises   ProfileError where the file is laid out so that this cannot be done for sure; it says what to type by hand
     """
-    facts = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text[len(mark) :]
     wanted = tomllib.loads(body)
-    wanted.setdefault("rotary", {}).setdefault(letter, {}).update(deepcopy(facts))
-    ways = (_in_table,) if letter in tomllib.loads(body).get("rotary", {}) else (_by_full_names, _in_table)
+    ways = (_in_table,) if letter in wanted.get("rotary", {}) else (_by_full_names, _in_table)
+    wanted.setdefault("rotary", {}).setdefault(letter, {}).update(facts)
     for way in ways:
         try:
             after = _with_sources(body, way(body, letter, facts), letter, seen)

@@ -11,7 +11,7 @@ from steadyrest.errors import PlanError, ProfileError, Refused
 from steadyrest.profile import bundled_folder, load_profile, resolve
 from steadyrest.reading import EventRead, MotionRead, read_program
 from steadyrest.turn_check import turn_check
-from steadyrest.turn_check.read_back import check_read_back
+from steadyrest.turn_check.program import check_read_back
 
 NAMES = sorted(folder.name for folder in bundled_folder().iterdir())
 
