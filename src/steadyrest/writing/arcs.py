@@ -17,7 +17,7 @@ from steadyrest.conventions import AXES, PLANE_AXES, PLANES
 from steadyrest.errors import PlanError
 from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Motion
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_columns import AxisColumn, WordColumn, code_letter, scattered
+from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, code_letter, first_after, lasts, news, scattered
 from steadyrest.writing.word_formats import CENTRE_LETTERS, WordFormat
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
@@ -56,10 +56,13 @@ class ArcWords:
     radius: Ints | None
 
 
-def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held: Held) -> tuple[Codes, list[WordColumn]]:
+def arc_columns(
+    run: Motion, axes: Sequence[AxisColumn], breaks: Breaks, form: WordFormat, was: Held, held: Held
+) -> tuple[Codes, list[WordColumn]]:
     """The words that arcs have besides their ends, planes first, and the kind of each row, arcs below the rounding made lines.
 
-    In `axes` the ends of whole circles are set to their starts, and both ends of an arc's plane are said; `held` is brought up to date.
+    In `axes` the ends of whole circles are set to their starts, and both ends of an arc's plane are said; `was` is what the controller
+    held before the run, `held` what it holds after.
     raises    PlanError for an arc that rounding would spoil, or that the controller has no code for
     """
     if run.arcs is None:
@@ -67,13 +70,13 @@ def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held:
     rows = np.flatnonzero(run.kind >= ARC_CLOCKWISE)
     asked = take(run, rows)
     by_column = {column.axis.column: column for column in axes}
-    places = filled(run.xyz, held.exact)
+    places = filled(run.xyz, was.exact, breaks)
     first, last = np.zeros((len(rows), 3), np.int64), np.zeros((len(rows), 3), np.int64)
     while True:
         for i, letter in enumerate(AXES):
             column = by_column.get(i)
-            first[:, i] = held.counts.get(letter, 0) if column is None else column.before[rows]
-            last[:, i] = held.counts.get(letter, 0) if column is None else column.values[rows]
+            first[:, i] = was.counts.get(letter, 0) if column is None else column.before[rows]
+            last[:, i] = was.counts.get(letter, 0) if column is None else column.values[rows]
         words = arc_words(asked, places[rows], places[rows + 1], first, last, form)
         if not _closed(words, run.arcs.plane[rows], first, last, rows, by_column):
             break
@@ -89,7 +92,7 @@ def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held:
             if i not in by_column:
                 raise PlanError(f"an arc does not state its end in {AXES[i]}", cure="state the position in every arc")
             by_column[i].said[rows[planes == plane]] = True
-    columns = [_plane_column(planes, rows, len(run), form, held)]
+    columns = [_plane_column(planes, rows, len(run), breaks, form, was, held)]
     if words.radius is not None:
         every = np.ones(len(rows), bool)
         columns.append(scattered("R", words.radius[drawn], every, form.spelling("length", "R"), rows, len(run)))
@@ -98,9 +101,9 @@ def arc_columns(run: Motion, axes: Sequence[AxisColumn], form: WordFormat, held:
     return kind, columns
 
 
-def _plane_column(planes: Ints, rows: Ints, n: int, form: WordFormat, held: Held) -> WordColumn:
-    said = np.append(planes[0] != held.plane, planes[1:] != planes[:-1])
-    held.plane = int(planes[-1])
+def _plane_column(planes: Ints, rows: Ints, n: int, breaks: Breaks, form: WordFormat, was: Held, held: Held) -> WordColumn:
+    said = news(planes, was.plane, first_after(breaks.forgotten, rows))
+    held.plane = int(planes[-1]) if lasts(breaks.forgotten, int(rows[-1])) else None
     for plane in distinct(planes[said]):
         if not form.plane_codes[plane] and (plane != 0 or any(form.plane_codes)):
             raise PlanError(f"the controller has no code for the plane {PLANES[plane]}", cure="leave the plane out of arcs.planes")
@@ -123,10 +126,12 @@ def _closed(words: ArcWords, planes: Codes, first: Ints, last: Ints, rows: Ints,
     return changed
 
 
-def filled(xyz: Floats, exact: Floats) -> Floats:
-    """(n + 1, 3): the place before the first row and after each, axes that are not commanded staying where they are."""
+def filled(xyz: Floats, exact: Floats, breaks: Breaks) -> Floats:
+    """(n + 1, 3): the place before the first row and after each, axes that are not commanded staying where they are; NaN: not known."""
     places = np.vstack([exact, xyz])
-    latest = np.maximum.accumulate(np.where(np.isnan(places), 0, np.arange(len(places))[:, None]), axis=0)
+    stated = ~np.isnan(places)
+    stated[1 + first_after(breaks.lost, len(xyz)), 2] = True
+    latest = np.maximum.accumulate(np.where(stated, np.arange(len(places))[:, None], 0), axis=0)
     return np.asarray(np.take_along_axis(places, latest, axis=0))
 
 

@@ -19,13 +19,9 @@ from steadyrest.writing.state import Held
 from steadyrest.writing.word_formats import WordFormat
 
 
-def event_words(event: Event, form: WordFormat, held: Held, rotary_letter: str | None) -> dict[str, str]:
-    """The words of an event by their names, but those that the writer counts. PlanError where a code is missing."""
-    profile = form.profile
-    words = {name: spoken(quantity, form) for name, quantity in event.words.items()}
-    if any(quantity.kind == "dwell" for quantity in event.words.values()):
-        _check_code(profile.codes.dwell, "a pause", "codes.dwell")
-    given = facts_of(event, form, held.mode_now)
+def event_codes(event: Event, form: WordFormat, mode: int | None, rotary_letter: str | None) -> dict[str, str]:
+    """The words of an event that are codes, by their names. PlanError where a code is missing."""
+    profile, given, words = form.profile, facts_of(event, form, mode), dict[str, str]()
     for name, word in EVENTS[event.name].words.items() if event.name in EVENTS else ():
         if not word.code or any(given.get(fact) not in values for fact, values in word.only.items()):
             continue
@@ -34,10 +30,10 @@ def event_words(event: Event, form: WordFormat, held: Held, rotary_letter: str |
         # A controller that always counts in one unit needs no code for it.
         if word.needs and key != f"units.{profile.units.program}":
             _check_code(words[name], word.needs.format_map(given), key)
-    if event.name == "program_start":
-        held.mode_now = PER_MINUTE
     if given.get("form") == "reference":  # gone to by a step of nothing, so that the way there is straight
         words["here"] = spoken(Quantity("Z", 0.0, "length"), form)
+    if event.name == "program_start":
+        words |= {"program_name": program_name(profile.program, given["name"]), "program_number": number_word(profile.program)}
     return words
 
 
@@ -84,9 +80,11 @@ def number_word(program: Program) -> str:
 
 
 def spoken(quantity: Quantity, form: WordFormat) -> str:
-    """A quantity as a word; a pause in the unit that the controller takes."""
-    if quantity.kind == "dwell" and form.profile.codes.dwell_unit == "milliseconds":
-        quantity = Quantity(quantity.letter, quantity.value * 1000, "dwell")
+    """A quantity as a word; a pause in the unit that the controller takes, PlanError where it has no code for one."""
+    if quantity.kind == "dwell":
+        _check_code(form.profile.codes.dwell, "a pause", "codes.dwell")
+        if form.profile.codes.dwell_unit == "milliseconds":
+            quantity = Quantity(quantity.letter, quantity.value * 1000, "dwell")
     return word_text(quantity, form.profile.numbers, inch=form.inch)
 
 

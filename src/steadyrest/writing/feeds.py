@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion import INVERSE, PER_MINUTE
 from steadyrest.writing.numbers import to_counts
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_columns import WordColumn, code_letter, scattered
+from steadyrest.writing.word_columns import WordColumn, code_letter, first_after, lasts, news, scattered
 from steadyrest.writing.word_formats import WordFormat
 
 COARSE_PERCENT = 0.1
@@ -20,43 +19,47 @@ COARSE_PERCENT = 0.1
 
 
 def feed_columns(
-    cutting: Bools, mode: Codes, feed: Floats, form: WordFormat, held: Held, found: Callable[[int, float], None]
-) -> list[WordColumn]:
-    """Feeds of a chunk as words, the words of their modes first; `held` is brought up to date.
+    cutting: Bools, mode: Codes, feed: Floats, forgotten: Ints, form: WordFormat, was: Held, held: Held
+) -> tuple[list[WordColumn], list[tuple[Ints, Floats]]]:
+    """Feeds of a batch as words, the words of their modes first; `was` is what the controller held before it, `held` what it holds after.
 
-    cutting   (n,) bool, the row moves at feed; mode (n,) uint8; feed (n,) float64, exact F words
-    found     takes the rows and the worst percentage of coarse F words
-    raises    PlanError for a feed that is no positive number, or a mode that the controller does not have
+    cutting     (n,) bool, the row moves at feed; mode (n,) uint8; feed (n,) float64, exact F words
+    forgotten   rows before which every word has to be said again
+    returns     the columns; and rows (k,) with the percentage (k,) by which the speed of a coarse F word is off
+    raises      PlanError for a feed that is no positive number, or a mode that the controller does not have
     """
     n, rows = len(mode), np.flatnonzero(cutting)
     if not len(rows):
-        return []
+        return [], []
     modes, feeds = (mode, feed) if len(rows) == n else (mode[rows], feed[rows])
     if not feeds.min() > 0:
         raise PlanError("a block moves at feed without a feed above zero", cure="give every cut a feed")
     _check_modes(modes, form)
-    changed = np.append(modes[0] != held.mode, modes[1:] != modes[:-1])
+    changed = news(modes, was.mode, first_after(forgotten, rows))
     columns: list[WordColumn] = []
+    all_coarse: list[tuple[Ints, Floats]] = []
     if form.has_inverse and changed.any():
         columns.append(scattered(code_letter(form.mode_codes), modes.astype(np.int64), changed, form.mode_codes, rows, n))
+    is_held = lasts(forgotten, int(rows[-1]))
     for one in (PER_MINUTE, INVERSE):
         here = modes == one
         if not here.any():
             continue
         among = slice(None) if here.all() else np.flatnonzero(here)
         counts, off_percent = feed_counts(feeds[among], one, form)
-        coarse = np.count_nonzero(off_percent > COARSE_PERCENT)
-        if coarse:
-            found(int(coarse), float(off_percent.max()))
+        coarse = np.flatnonzero(off_percent > COARSE_PERCENT)
+        if len(coarse):
+            all_coarse.append((rows[among][coarse], off_percent[coarse]))
         said = np.ones(len(counts), bool)
         if one == PER_MINUTE and not form.profile.words.repeat_feed:
-            said = changed[among] | np.append(counts[0] != held.feed, counts[1:] != counts[:-1])
+            said = changed[among] | news(counts, was.feed, rows[:0])
         if said.any():
             columns.append(scattered("F", counts, said, form.feed[one], rows[among], n))
         if modes[-1] == one:
-            held.feed = int(counts[-1]) if one == PER_MINUTE else None
-    held.mode = held.mode_now = int(modes[-1])
-    return columns
+            held.feed = int(counts[-1]) if one == PER_MINUTE and is_held else None
+    held.mode_now = int(modes[-1])
+    held.mode = held.mode_now if is_held else None
+    return columns, all_coarse
 
 
 def feed_counts(feeds: Floats, mode: int, form: WordFormat) -> tuple[Ints, Floats]:

@@ -1,32 +1,35 @@
-"""The program as a stream of finished text: events through templates, motion in chunks, block numbers, line lengths."""
+"""The program as a stream of finished text: events through templates, motion in batches, block numbers, line lengths."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from steadyrest.columns import take
-from steadyrest.errors import Place, PlanError
+from steadyrest.columns import Ints, take
+from steadyrest.errors import Place, PlanError, SteadyrestError
 from steadyrest.events import EVENTS
-from steadyrest.motion import Event, Motion
+from steadyrest.motion import PER_MINUTE, Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
-from steadyrest.writing.blocks import CHUNK, gathered, motion_text
-from steadyrest.writing.event_lines import check_places, comment_text, event_line
-from steadyrest.writing.event_words import cycle_blocks, event_words, number_word, program_name
-from steadyrest.writing.recording import Named, Printed, Recording
+from steadyrest.writing.blocks import Blocks, motion_blocks
+from steadyrest.writing.event_lines import MOTION, EventText, event_line, event_text
+from steadyrest.writing.event_words import cycle_blocks, event_codes
+from steadyrest.writing.numbers import Spelling
+from steadyrest.writing.recording import Named, Recording
 from steadyrest.writing.state import ProgramState, held_at_start
 from steadyrest.writing.templates import Templates
+from steadyrest.writing.word_columns import Breaks, WordColumn, line_text
 from steadyrest.writing.word_formats import word_format
 
-_MOTION, _BLOCKS = "\x02", "\x03"
-"""What stands in a rendered template where its motion goes. No template can print them: they are no printable characters."""
+CHUNK = 8192
+"""Blocks, or items of the plan, written at once: the sheet of their words stays in a processor's second cache."""
 
-PLAIN_LINES = "lines"
-"""The event that has no template: its fact `lines`, a tuple of texts, is what it says; its rule names who says it."""
+ALONE = ("program_start", "cycle", "program_end")
+"""Events whose words depend on what the controller holds just then, or change it: they are written by themselves."""
 
 
 class Writing(Iterator[bytes]):
@@ -74,113 +77,181 @@ def write_program(
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
     form = word_format(profile, inch=inch, rotary_letter=rotary_letter)
-    templates = Templates(template_folders, recorded=record is not None)
+    templates = Templates(template_folders)
     for mistake in templates.mistakes():
         raise mistake
     state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
-    return Writing(_chunks(items, state), state)
+    return Writing((text for batch in _batches(items) for text in _written(batch, state)), state)
 
 
-def _chunks(items: Iterable[Motion | Event], state: ProgramState) -> Iterator[bytes]:
-    for item in gathered(items) if state.record is None else items:
-        if isinstance(item, Event):
-            yield _event_text(item, state)
-        else:
-            yield from _run_text(item, state)
+def _batches(items: Iterable[Motion | Event]) -> Iterator[list[Motion | Event]]:
+    """Items that are written together: words of some rows cost hardly more than those of one."""
+    waiting: list[Motion | Event] = []
+    rows = 0
+    for item in items:
+        parts: Sequence[Motion | Event] = [item]
+        if isinstance(item, Motion) and len(item) > CHUNK:
+            parts = [take(item, slice(low, low + CHUNK)) for low in range(0, len(item), CHUNK)]
+        for part in parts:
+            size = len(part) if isinstance(part, Motion) else sum(map(len, part.motion))
+            alone = isinstance(part, Event) and part.name in ALONE
+            if waiting and (alone or rows + size > CHUNK or len(waiting) == CHUNK):
+                yield waiting
+                waiting, rows = [], 0
+            waiting.append(part)
+            rows += size
+            if alone:
+                yield waiting
+                waiting, rows = [], 0
+    if waiting:
+        yield waiting
 
 
-def _run_text(run: Motion, state: ProgramState) -> Iterator[bytes]:
-    for low in range(0, len(run), CHUNK):
-        yield _chunk_text(take(run, slice(low, low + CHUNK)) if len(run) > CHUNK else run, state)
-
-
-def _chunk_text(run: Motion, state: ProgramState) -> bytes:
-    """A chunk of motion, numbered as the profile says and no line too long."""
-    program = state.form.profile.program
-    numbering = state.next_numbers if program.block_numbers.use == "every_block" else None
-    heard = None if state.record is None else partial(state.record.rows, run, state.lines + 1)
-    with state.placed(run.operation):
-        written = motion_text(run, state.form, state.held, numbering, partial(state.tell_coarse, run.operation), heard)
-    text = written.text
-    if text and state.number_pending:
-        text = state.next_number_word().encode("ascii") + text
-        state.number_pending = False
-    number_length = 12 if program.block_numbers.use == "operations" else 0
-    if written.widest + number_length > program.longest_line:
-        _check_lengths(text, state)
-    state.lines += written.lines
-    return text
-
-
-def _check_lengths(text: bytes, state: ProgramState) -> None:
-    ends = np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n"))
-    if not len(ends):
+def _written(batch: list[Motion | Event], state: ProgramState) -> Iterator[bytes]:
+    """The text of a batch; one by one where something of it cannot be said: the error is of the first item that cannot."""
+    before = state.held, state.lines, state.block, state.number_pending
+    try:
+        text = _batch_text(batch, state)
+    except SteadyrestError as error:
+        if len(batch) == 1:
+            operation = batch[0].operation
+            if isinstance(error, PlanError) and error.place.operation is None and operation:
+                error.place = replace(error.place, operation=operation, operation_name=state.operation_names.get(operation))
+            raise
+    else:
+        yield text
         return
-    lengths = np.diff(ends, prepend=-1) - len(state.form.line_ending)
-    longest = state.form.profile.program.longest_line
-    if lengths.max() > longest:
-        row = int(np.argmax(lengths > longest))
-        line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
-        raise PlanError(
-            f"the line would have {int(lengths[row])} characters, but the controller takes only {longest}: {line}",
-            place=Place(line=state.lines + row + 1),
-            cure="raise program.longest_line if the controller takes longer lines, or shorten words (spaces, decimals, block numbers)",
-        )
+    state.held, state.lines, state.block, state.number_pending = before
+    for item in batch:
+        yield from _written([item], state)
 
 
-def _event_text(event: Event, state: ProgramState) -> bytes:
-    """An event through its template, its motion put in whole where the template says."""
-    held, profile, record = state.held, state.form.profile, state.record
+def _batch_text(batch: list[Motion | Event], state: ProgramState) -> bytes:
+    form, runs, texts = state.form, list[Motion](), list[EventText | None]()
+    forgotten, lost, rows = list[int](), list[int](), 0
+    for item in batch:
+        if isinstance(item, Motion):
+            texts.append(None)
+            runs.append(item)
+            rows += len(item)
+            continue
+        texts.append(_text_of(item, state))
+        # What else an event brings with it than those of planning, nobody knows.
+        forgets = item.name not in EVENTS or EVENTS[item.name].forgets
+        forgotten += [rows] * forgets
+        runs += item.motion
+        rows += sum(map(len, item.motion))
+        forgotten += [rows] * forgets
+        lost += [rows] * (item.name == "retract" and item.facts.get("form") in ("machine_zero", "reference"))
+    blocks = motion_blocks(runs, Breaks(np.array(forgotten, dtype=np.int64), np.array(lost, dtype=np.int64)), form, state.held)
+    state.held = blocks.held_after
+    lines = _Lines(runs, blocks, state)
+    for item, said in zip(batch, texts, strict=True):
+        if said is None or isinstance(item, Motion):
+            lines.motion()
+        else:
+            lines.event(item, said)
+    return lines.text()
+
+
+def _text_of(event: Event, state: ProgramState) -> EventText:
+    """What an event says; what else bears on the program is noted in its state."""
+    program, blocks = state.form.profile.program, list[list[Named]]()
     if event.name == "operation_start":
         state.operation_names[event.operation] = str(event.facts.get("name", ""))
-        state.number_pending = profile.program.block_numbers.use == "operations"
-    cycle: list[list[Named]] = []
-    with state.placed(event.operation):
-        words = event_words(event, state.form, held, state.rotary_letter)
-        if event.name == "program_start":
-            words["program_name"] = program_name(profile.program, str(event.facts.get("name", "")))
-            words["program_number"] = number_word(profile.program)
-            state.marks = {profile.program.start_mark + words["program_name"], profile.program.end_mark, words["program_number"]}
-        if event.name == "cycle":
-            cycle = cycle_blocks(event, state.form, held, partial(state.tell_coarse, event.operation))
-    has_motion = any(len(run) for run in event.motion)
-    places = ({"motion": _MOTION} if has_motion else {}) | ({"blocks": _BLOCKS} if cycle else {})
+    elif event.name == "program_start":
+        codes = event_codes(event, state.form, None, state.rotary_letter)
+        state.marks = {program.start_mark + codes["program_name"], program.end_mark, codes["program_number"]}
+    elif event.name == "cycle":
+        blocks = cycle_blocks(event, state.form, state.held, partial(state.tell_coarse, event.operation))
+    said = event_text(event, blocks, state)
+    if event.name == "program_start":
+        state.held.mode_now = PER_MINUTE
+    return said
 
-    if event.name == PLAIN_LINES:
-        said = event.facts["lines"]
-        assert isinstance(said, tuple)
-        file, lines = event.rule, [stripped for line in said if (stripped := line.strip(" \t"))]
-        printed = [[Printed(line)] for line in lines]
-    else:
-        file = state.templates.file_of(event.name)
-        comment, message = (partial(comment_text, event, state, message=message) for message in (False, True))
-        lines, printed = state.templates.render(event.name, event.facts, words, profile, comment, message, places)
-        check_places(lines, places, event.name, state)
-    if record is not None:
-        record.begins(event, file)
-    # What else an event brings with it than those of planning, nobody knows.
-    forgets = event.name not in EVENTS or EVENTS[event.name].forgets
-    chunks: list[bytes] = []
-    for at, line in enumerate(lines):
-        if line == _MOTION:
-            if forgets:
-                held.forget()
-            for run in gathered(event.motion) if record is None else event.motion:
-                assert isinstance(run, Motion)
-                chunks += _run_text(run, state)
-        elif line == _BLOCKS:
-            for block in cycle:
-                chunks.append(event_line((" " if state.form.spaces else "").join(block), file, state))
-                if record is not None:
-                    record.line(state.lines, "cycle", [Printed(word, word.name) for word in block])
-        else:
-            chunks.append(event_line(line, file, state))
+
+class _Lines:
+    """The lines of a batch, put together in the order of its items: the runs of its motion have become blocks all at once."""
+
+    def __init__(self, runs: list[Motion], blocks: Blocks, state: ProgramState) -> None:
+        self._runs, self._blocks, self._state = runs, blocks, state
+        self._bounds = np.cumsum([0, *map(len, runs)])
+        kept = blocks.kept
+        self._ends = np.append(0, kept.cumsum())[self._bounds].tolist() if len(runs) > 1 else [0, int(np.count_nonzero(kept))]
+        self._first_lines: list[int] = []
+        self._parts: list[bytes | slice] = []
+        self._numbers: list[Ints] = []
+        self._heard: list[Callable[[], None]] = []
+        for at, percent in blocks.coarse:
+            of = np.searchsorted(self._bounds, at, "right") - 1
+            for run in dict.fromkeys(of.tolist()):
+                state.tell_coarse(runs[run].operation, int((of == run).sum()), float(percent[of == run].max()))
+
+    def motion(self) -> None:
+        """The blocks of the next run."""
+        state, at = self._state, len(self._first_lines)
+        count, use = self._ends[at + 1] - self._ends[at], state.form.profile.program.block_numbers.use
+        self._first_lines.append(state.lines + 1)
+        if not count:
+            return
+        if state.number_pending:
+            self._parts.append(state.next_number_word().encode("ascii"))
+            state.number_pending = False
+        elif use == "every_block":
+            self._numbers.append(state.next_numbers(count))
+        if state.record is not None:
+            kept = np.flatnonzero(self._blocks.kept[self._bounds[at] : self._bounds[at + 1]])
+            self._heard.append(partial(state.record.rows, self._runs[at], state.lines + 1, kept))
+        self._parts.append(slice(self._ends[at], self._ends[at + 1]))
+        state.lines += count
+
+    def event(self, event: Event, said: EventText) -> None:
+        """The lines of an event, its motion put in whole where its template says."""
+        state = self._state
+        record = state.record
+        if event.name == "operation_start":
+            state.number_pending = state.form.profile.program.block_numbers.use == "operations"
+        if record is not None:
+            self._heard.append(partial(record.begins, event, said.file))
+        for line, source, printed in said.lines:
+            if line == MOTION:
+                for _ in event.motion:
+                    self.motion()
+                continue
+            self._parts.append(event_line(line, said.file, state))
             if record is not None:
-                record.line(state.lines, "plain" if event.name == PLAIN_LINES else "template", printed[at])
-    if forgets:
-        held.forget()
-    if record is not None:
-        record.ends()
-    if event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
-        held.lose("Z")
-    return b"".join(chunks)
+                self._heard.append(partial(record.line, state.lines, source, printed))
+        if record is not None:
+            self._heard.append(record.ends)
+
+    def text(self) -> bytes:
+        """All of them; whoever listens hears of them now. PlanError for a line that is too long."""
+        text, form = b"", self._state.form
+        if rows := self._ends[-1]:
+            words, numbers = self._blocks.words, form.profile.program.block_numbers
+            if self._numbers:
+                spelled = Spelling(0, digits=numbers.digits)
+                words = [WordColumn(numbers.letter, np.concatenate(self._numbers), np.ones(rows, bool), spelled), *words]
+            text, widest = line_text(words, rows, spaces=form.spaces, ending=form.line_ending)
+            if widest + (12 if numbers.use == "operations" else 0) > form.profile.program.longest_line:
+                self._check_lengths(text)
+        for hear in self._heard:
+            hear()
+        if len(self._parts) == 1 and len(text):
+            return text
+        at = np.append(0, np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")) + 1).tolist()
+        return b"".join([part if isinstance(part, bytes) else text[at[part.start] : at[part.stop]] for part in self._parts])
+
+    def _check_lengths(self, text: bytes) -> None:
+        form = self._state.form
+        longest = form.profile.program.longest_line
+        lengths = np.diff(np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")), prepend=-1) - len(form.line_ending)
+        if lengths.max() > longest:
+            row = int(np.argmax(lengths > longest))
+            run = int(np.searchsorted(self._ends, row, "right")) - 1
+            line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
+            raise PlanError(
+                f"the line would have {int(lengths[row])} characters, but the controller takes only {longest}: {line}",
+                place=Place(line=self._first_lines[run] + row - self._ends[run]),
+                cure="raise program.longest_line if the controller takes longer lines, or shorten words (spaces, decimals, block numbers)",
+            )

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES
-from steadyrest.errors import Place, PlanError
+from steadyrest.errors import Place
 from steadyrest.notices import CommentCleaned, FeedRounded, Notice
 from steadyrest.writing.numbers import Spelling, number_text, to_count
 from steadyrest.writing.recording import Recording
@@ -37,6 +35,10 @@ class Held:
     mode: int | None = None
     feed: int | None = None
     mode_now: int | None = None
+
+    def copy(self) -> Held:
+        """The same, to be changed by itself."""
+        return replace(self, counts=self.counts.copy(), said=self.said.copy(), exact=self.exact.copy())
 
     def forget(self) -> None:
         """After a stop, a tool change and the like everything is stated again; where the axes stand is still known."""
@@ -89,21 +91,11 @@ class ProgramState:
         """The operation by its number and the name it gave; nowhere in particular for 0."""
         return Place(operation=operation, operation_name=self.operation_names.get(operation)) if operation else Place()
 
-    @contextmanager
-    def placed(self, operation: int) -> Iterator[None]:
-        """Whatever cannot be said within is said to be of this operation."""
-        try:
-            yield
-        except PlanError as error:
-            if error.place.operation is None and operation:
-                error.place = replace(error.place, operation=operation, operation_name=self.operation_names.get(operation))
-            raise
-
     def next_numbers(self, count: int) -> Ints:
         """The next block numbers, (count,) int64; after the largest they start again at the first."""
         numbers = self.form.profile.program.block_numbers
         in_a_round = max(0, numbers.largest - numbers.first) // numbers.step + 1
-        steps = (self.block + np.arange(count, dtype=np.int64)) % in_a_round
+        steps = np.arange(self.block, self.block + count, dtype=np.int64) % in_a_round
         self.block += count
         return np.asarray(numbers.first + numbers.step * steps)
 

@@ -8,11 +8,11 @@ that can be called, and text from outside can be printed through these two only.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes, pass_context, pass_environment
 from jinja2 import Environment as JinjaEnvironment
@@ -84,17 +84,50 @@ class Namespace:
             raise AttributeError(name) from None
 
 
-class Templates:
-    """The templates of one profile: its own folder first, then its parents', then the shared ones.
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A comment that is still to be made: of texts, numbers and names of facts."""
 
-    recorded   what a template prints is kept piece by piece: slower, the text is the same
+    parts: tuple[object, ...]
+    message: bool
+
+
+class FactName(str):
+    """A fact that a comment is made of, and nothing else."""
+
+
+_OPEN = "\x04"
+"""How a piece begins that is still open: no template can print it, for it is no printable character."""
+_LATER = "_later"
+"""What the two functions are called where what they give is printed and nothing else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How an event looks, but for what differs from one like it to the next: its number words, and facts in its comments.
+
+    lines    the pieces of each line; and its text, None where a piece of it is open
+    open     of pieces that are open: the word by its name, or the comment, that a piece of that text stands for
     """
 
-    def __init__(self, folders: Sequence[Path], *, recorded: bool = False) -> None:
+    lines: list[tuple[list[Printed], str | None]]
+    open: dict[str, str | Remark]
+
+    def left_open(self, pieces: Iterable[Printed]) -> Iterator[tuple[str, str | Remark]]:
+        """The texts of those pieces of a line that are open, and what each stands for."""
+        return ((piece.text, self.open[piece.text]) for piece in pieces if piece.text in self.open)
+
+
+class Templates:
+    """The templates of one profile: its own folder first, then its parents', then the shared ones."""
+
+    def __init__(self, folders: Sequence[Path]) -> None:
         self._folders = tuple(folders)
         self._files: dict[str, str] = {}
+        self._forms: dict[tuple[object, ...], Form] = {}
+        self._deciding: dict[str, tuple[list[str] | None, list[str] | None]] = {}
         self._folders_loader = _Folders(self._folders)
-        self._environment = (_RecordingEnvironment if recorded else _Environment)(
+        self._environment = _Environment(
             loader=self._folders_loader,
             undefined=StrictUndefined,
             autoescape=False,
@@ -102,7 +135,7 @@ class Templates:
             lstrip_blocks=True,
             keep_trailing_newline=True,
             finalize=_finalize,
-            bytecode_cache=_COMPILED_RECORDING if recorded else _COMPILED,
+            bytecode_cache=_COMPILED,
         )
         self._environment.globals.clear()
         self._environment.filters |= {"counted": _counted, "printed": _printed}
@@ -131,41 +164,104 @@ class Templates:
             self._files[name] = str(found) if found is not None else name + ".j2"
         return self._files[name]
 
-    def render(
+    def form(
         self,
         name: str,
         facts: Mapping[str, object],
-        words: Mapping[str, str],
+        words: Collection[str],
+        said: Callable[[str], str],
+        codes: Callable[[], Mapping[str, str]],
+        remark: Callable[[Remark], str],
         setting: Profile,
-        comment: Callable[..., str],
-        message: Callable[..., str],
-        motion: Mapping[str, str],
-    ) -> tuple[list[str], list[list[Printed]]]:
-        """The lines of an event, stripped, empty ones left out, and the pieces of each; none unless recorded.
+        places: Mapping[str, str],
+    ) -> Form:
+        """The form of an event, made once for all that agree in what its template decides by.
 
-        motion   the places kept for motion or cycle blocks
+        words    the names of those that differ from event to event, `said` the text of one
+        codes    the words that are codes of the profile
+        remark   the text of a comment, for a template that decides by it
+        places   the places kept for motion or cycle blocks
 
         raises TemplateError with file and line
         """
-        known = EVENTS[name].words.keys() if name in EVENTS else set()
-        ready = Namespace({word: words.get(word, "") for word in known | words.keys()})
+        by_facts, by_words = self._deciding.get(name) or self._decided_by(name)
+        deciding = facts if by_facts is None else {fact: facts[fact] for fact in by_facts if fact in facts}
+        spelled = {word: said(word) for word in words if by_words is None or word in by_words}
+        key = (name, *places, *words, *deciding, *deciding.values(), *map(type, deciding.values()), *spelled.values())
+        if key not in self._forms:
+            if len(self._forms) >= _MOST_KEPT:
+                self._forms.clear()
+            shown = {fact: _fact(value) if fact in deciding else FactName(fact) for fact, value in facts.items()}
+            left_open: dict[str, str | Remark] = {f"{_OPEN}{word}": word for word in words if word not in spelled}
+            ready = dict.fromkeys(EVENTS[name].words if name in EVENTS else (), "")
+            ready |= {**codes(), **spelled, **{str(word): mark for mark, word in left_open.items()}}
+            self._forms[key] = self._rendered(name, shown, Namespace(ready), left_open, remark, setting, places)
+        return self._forms[key]
+
+    def _rendered(
+        self,
+        name: str,
+        facts: Mapping[str, object],
+        ready: Namespace,
+        left_open: dict[str, str | Remark],
+        remark: Callable[[Remark], str],
+        setting: Profile,
+        places: Mapping[str, str],
+    ) -> Form:
+        def later(*parts: object, message: bool) -> str:
+            mark = f"{_OPEN}{len(left_open)}"
+            left_open[mark] = Remark(parts, message)
+            return mark
+
+        def now(*parts: object, message: bool) -> str:
+            return remark(Remark(parts, message))
+
+        makers = {
+            name + suffix: _Callable(partial(make, message=name == "message"))
+            for name in ("comment", "message")
+            for suffix, make in (("", now), (_LATER, later))
+        }
         self._environment.begin({"words": ready, "setting": setting})
-        text: str = self._guarded(
+        self._guarded(
             name,
-            lambda: _bounded(
+            lambda: self._environment.print_all(
                 self._environment.get_template(name + ".j2").generate(
-                    facts=Namespace({key: _fact(value) for key, value in facts.items()}),
+                    facts=Namespace(facts),
                     words=ready,
                     setting=setting,
-                    comment=_Callable(comment),
-                    message=_Callable(message),
-                    motion=motion.get("motion", ""),
-                    blocks=motion.get("blocks", ""),
+                    **makers,
+                    motion=places.get("motion", ""),
+                    blocks=places.get("blocks", ""),
                 )
             ),
         )
-        lines = [line for raw in text.split("\n") if (line := raw.strip(" \t\r"))]
-        return lines, self._environment.recorded_lines()
+        lines = self._environment.printed_lines()
+        is_open = [any(piece.text in left_open for piece in line) for line in lines]
+        texts = [
+            None if open_ else "".join(piece.text for piece in line).strip(" \t\r") for line, open_ in zip(lines, is_open, strict=True)
+        ]
+        return Form(list(zip(lines, texts, strict=True)), left_open)
+
+    def _decided_by(self, name: str) -> tuple[list[str] | None, list[str] | None]:
+        """The facts and the words that decide how an event looks, in order; None: all may."""
+        self._guarded(name, partial(self._environment.get_template, name + ".j2"))
+        met, left, names = {name + ".j2"}, [name + ".j2"], set[str]()
+        while left:
+            uses = self._folders_loader.uses[left.pop()]
+            for other in uses.includes - met:
+                self._guarded(name, partial(self._environment.get_template, other))
+                met.add(other)
+                left.append(other)
+            names |= uses.deciding
+        codes = name in EVENTS and any(word.code for word in EVENTS[name].words.values())
+        found = [
+            None
+            if root in names or (codes and root == "facts")
+            else sorted(each[len(root) + 1 :] for each in names if each.startswith(root))
+            for root in ("facts", "words")
+        ]
+        self._deciding[name] = found[0], found[1]
+        return self._deciding[name]
 
     def _guarded(self, name: str, act: Callable[[], Any]) -> Any:
         file = self.file_of(name)
@@ -199,18 +295,19 @@ _MISTAKES: tuple[tuple[type[Exception], str, str], ...] = (
 
 
 class _Environment(ImmutableSandboxedEnvironment):
-    """The sandbox, closed further: two functions can be called, and only settings and names can be read."""
+    """The sandbox, closed further: two functions can be called, and only settings and names can be read.
+
+    Each piece that is printed is kept with what it is and which line of which template printed it.
+    """
 
     steps = 0
     """Turns of loops and inclusions in the event that is rendered."""
 
     def begin(self, roots: Mapping[str, object]) -> None:
-        """An event is about to be rendered, with these names in its reach."""
+        """An event is about to be rendered; what is read from these roots knows its name."""
         self.steps = 0
-
-    def recorded_lines(self) -> list[list[Printed]]:
-        """The pieces of each line that was rendered."""
-        return []
+        self.printed: list[Printed] = []
+        self._names = {id(root): name for name, root in roots.items()}
 
     def count(self, steps: int) -> None:
         """Refuse an event whose loops and inclusions multiply; ValueError before they are gone through."""
@@ -218,31 +315,27 @@ class _Environment(ImmutableSandboxedEnvironment):
         if self.steps > MOST_STEPS:
             raise ValueError(f"its loops and inclusions come to more than {MOST_STEPS:,} turns")
 
+    def print_all(self, pieces: Iterable[str]) -> None:
+        """Have a template print, no more than one event of a program may."""
+        length = 0
+        for piece in pieces:
+            length += len(piece)
+            if length > MOST_CHARACTERS:
+                raise ValueError(f"it prints more than {MOST_CHARACTERS:,} characters")
+
+    def printed_lines(self) -> list[list[Printed]]:
+        """The pieces of each line that is not empty."""
+        lines: list[list[Printed]] = [[]]
+        for piece in self.printed:
+            for down, text in enumerate(piece.text.split("\n")):
+                lines += [[]] if down else []
+                lines[-1].append(replace(piece, text=text, line=piece.line + down))
+        return [line for line in lines if "".join(piece.text for piece in line).strip(" \t\r")]
+
     def get_template(self, name: Any, parent: Any = None, globals: Any = None) -> Any:
         """As jinja's, and counted."""
         self.count(1)
         return super().get_template(name, parent, globals)
-
-    def _generate(self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False) -> str:
-        for loop in source.find_all(nodes.For):
-            loop.iter = nodes.Filter(loop.iter, "counted", [], [], None, None, lineno=loop.lineno)
-        return super()._generate(source, name, filename, defer_init)
-
-    def is_safe_callable(self, obj: Any) -> bool:
-        return isinstance(obj, _Callable)
-
-    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
-        return not attr.startswith(("_", "model_")) and not callable(value)
-
-
-class _RecordingEnvironment(_Environment):
-    """The same, and each piece that is printed is kept with what it is and which line of which template printed it."""
-
-    def begin(self, roots: Mapping[str, object]) -> None:
-        """As above; what is read from these roots knows its name."""
-        super().begin(roots)
-        self.printed: list[Printed] = []
-        self._names = {id(root): name for name, root in roots.items()}
 
     def getattr(self, obj: Any, attribute: str) -> Any:
         """As jinja's; text says which name it has, in a list too."""
@@ -258,22 +351,23 @@ class _RecordingEnvironment(_Environment):
         return value
 
     def _generate(self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False) -> str:
+        for loop in source.find_all(nodes.For):
+            loop.iter = nodes.Filter(loop.iter, "counted", [], [], None, None, lineno=loop.lineno)
         for output in source.find_all(nodes.Output):
             output.nodes = [_kept(node, filename or "") for node in output.nodes]
         return super()._generate(source, name, filename, defer_init)
 
-    def recorded_lines(self) -> list[list[Printed]]:
-        """The pieces of each line, as the text is taken apart into lines."""
-        lines: list[list[Printed]] = [[]]
-        for piece in self.printed:
-            for down, text in enumerate(piece.text.split("\n")):
-                lines += [[]] if down else []
-                lines[-1].append(replace(piece, text=text, line=piece.line + down))
-        return [line for line in lines if "".join(piece.text for piece in line).strip(" \t\r")]
+    def is_safe_callable(self, obj: Any) -> bool:
+        return isinstance(obj, _Callable)
+
+    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
+        return not attr.startswith(("_", "model_")) and not callable(value)
 
 
 def _kept(node: nodes.Expr, file: str) -> nodes.Expr:
-    """Something that a template prints, passed through the filter that keeps it."""
+    """Something that a template prints, passed through the filter that keeps it; a comment is made later."""
+    if isinstance(node, nodes.Call) and isinstance(node.node, nodes.Name):
+        node.node.name += _LATER
     call = node if isinstance(node, nodes.Call) else node.find(nodes.Call)
     facts = [part.attr for part in call.args if isinstance(part, nodes.Getattr)] if call is not None else []
     spot = [nodes.Const(value) for value in (tuple(facts), call is not None, file, node.lineno)]
@@ -298,18 +392,6 @@ def _counted(environment: _Environment, items: Iterable[object]) -> tuple[object
     return gone_through
 
 
-def _bounded(pieces: Iterable[str]) -> str:
-    """The text of an event, as long as it is one of a program."""
-    kept: list[str] = []
-    length = 0
-    for piece in pieces:
-        length += len(piece)
-        if length > MOST_CHARACTERS:
-            raise ValueError(f"it prints more than {MOST_CHARACTERS:,} characters")
-        kept.append(piece)
-    return "".join(kept)
-
-
 class _Callable:
     __slots__ = ("_function",)
 
@@ -325,7 +407,12 @@ class _Folders(BaseLoader):
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self._folders = folders
-        self.included: set[str] = set()
+        self.uses: dict[str, _Uses] = {}
+
+    @property
+    def included(self) -> set[str]:
+        """All that is included by what was loaded."""
+        return {name for uses in self.uses.values() for name in uses.includes}
 
     def get_source(self, environment: JinjaEnvironment, template: str) -> tuple[str, str, Callable[[], bool]]:
         path = _find(self._folders, template)
@@ -337,7 +424,7 @@ class _Folders(BaseLoader):
             source += "" if source.endswith("\n") else "\n"
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
-        self.included |= _checked(environment, source, template, path)
+        self.uses[template] = _checked(environment, source, template, path)
         return source, str(path), lambda: True
 
 
@@ -359,23 +446,48 @@ class _InMemory(BytecodeCache):
 
 
 _MOST_KEPT = 2_000
-_COMPILED, _COMPILED_RECORDING = _InMemory(), _InMemory()
+_COMPILED = _InMemory()
 
 
-def _checked(environment: JinjaEnvironment, source: str, template: str, path: Path) -> frozenset[str]:
-    """What a template includes; TemplateError or TemplateSyntaxError for what it may not hold."""
+class _Uses(NamedTuple):
+    """What a template includes, and the facts and words by which it does more than print them, such as `facts.first`; `facts`: by any."""
+
+    includes: frozenset[str]
+    deciding: frozenset[str]
+
+
+def _checked(environment: JinjaEnvironment, source: str, template: str, path: Path) -> _Uses:
+    """What a template uses; TemplateError or TemplateSyntaxError for what it may not hold."""
     key = (source, template, path)
     if key not in _CHECKED:
         tree = environment.parse(source, template, str(path))
         check_template(tree, path, EVENTS.get(path.stem))
-        names = (node.template for node in tree.find_all(nodes.Include))
         if len(_CHECKED) >= _MOST_KEPT:
             _CHECKED.clear()
-        _CHECKED[key] = frozenset(name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str))
+        _CHECKED[key] = _uses(tree)
     return _CHECKED[key]
 
 
-_CHECKED: dict[tuple[str, str, Path], frozenset[str]] = {}
+def _uses(tree: nodes.Template) -> _Uses:
+    printed = [node for output in tree.find_all(nodes.Output) for node in output.nodes]
+    arguments = [part for node in printed if isinstance(node, nodes.Call) for part in node.args]
+    shown = {
+        id(node) for node, root in [*((node, "words") for node in printed), *((part, "facts") for part in arguments)] if _is_of(node, root)
+    }
+    read = [node for node in tree.find_all(nodes.Getattr) if _is_of(node, "words") or _is_of(node, "facts")]
+    deciding = {f"{node.node.name}.{node.attr}" for node in read if isinstance(node.node, nodes.Name) and id(node) not in shown}
+    within = {id(node.node) for node in read}
+    deciding |= {node.name for node in tree.find_all(nodes.Name) if node.name in ("words", "facts") and id(node) not in within}
+    names = [node.template for node in tree.find_all(nodes.Include)]
+    known = [name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)]
+    return _Uses(frozenset(known), frozenset(deciding | ({"words", "facts"} if len(known) < len(names) else set())))
+
+
+def _is_of(node: nodes.Node, root: str) -> bool:
+    return isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and node.node.name == root
+
+
+_CHECKED: dict[tuple[str, str, Path], _Uses] = {}
 """By text, name and file: what was found right is right the next time."""
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Codes, Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.writing.numbers import Piece, Spelling, number_pieces, to_counts
@@ -39,12 +39,47 @@ class AxisColumn(WordColumn):
     """The word of an axis: `values` is where it stands after each block.
 
     before       (n,) int64, where it stands before each block
-    known_from   the first block of which that is known
+    is_unknown   a block commands it from a place that is not known
+    stays        where it stands is known after the last block, `is_said`: and has not to be said again
     """
 
     axis: AxisWord
     before: Ints
-    known_from: int
+    is_unknown: bool
+    stays: bool
+    is_said: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Breaks:
+    """What comes between the n blocks of a batch: before which of them, int64, in order; n is behind the last.
+
+    forgotten   every modal word has to be said again
+    lost        where Z stands is not known any more
+    """
+
+    forgotten: Ints
+    lost: Ints
+
+
+def first_after(breaks: Ints, rows: Ints | int) -> Ints:
+    """Which of some rows (m,), or of all of so many, comes first after each break."""
+    found = breaks if isinstance(rows, int) else np.searchsorted(rows, breaks)
+    return found[found < (rows if isinstance(rows, int) else len(rows))]
+
+
+def lasts(breaks: Ints, row: int) -> bool:
+    """Whether what a row says still holds after the batch."""
+    return not len(breaks) or row >= breaks[-1]
+
+
+def news(values: Ints | Codes, last: int | None, again: Ints) -> Bools:
+    """Which of some values (n,) are not the one before, nothing being known before the first where `last` is None, or come `again`."""
+    new = np.empty(len(values), dtype=np.bool_)
+    new[0] = values[0] != last
+    np.not_equal(values[1:], values[:-1], out=new[1:])
+    new[again] = True
+    return new
 
 
 def scattered(letter: str, values: Ints, said: Bools, spelled: Spelling | tuple[str, ...], rows: Ints, n: int) -> WordColumn:
@@ -66,33 +101,40 @@ def places_of(axis: AxisWord, run: Motion) -> Floats:
     return run.xyz[:, axis.column] if axis.column < 3 else run.rotary_deg[:, axis.column - 3]
 
 
-def axis_column(axis: AxisWord, run: Motion, held: Held) -> AxisColumn | None:
-    """An axis in counts, and where its word has to be written; None where the run does not command it at all."""
-    values = places_of(axis, run) if axis.scale == 1.0 else places_of(axis, run) * axis.scale
-    last = held.counts.get(axis.letter)
-    first = 0
-    if not np.isnan(values.min()):
-        counts = to_counts(values, axis.spelled)
-    else:
-        given = ~np.isnan(values)
-        if not given.any():
-            return None
-        first = int(np.argmax(given))
-        some = to_counts(values[given], axis.spelled)
-        # Where the axis is not commanded it stays where the last row with a command has left it.
-        counts = np.where(given.cumsum() > 0, some[np.maximum(given.cumsum() - 1, 0)], some[0] if last is None else last)
-    before = np.empty(len(counts), np.int64)
-    before[0] = counts[0] if last is None else last
-    before[1:] = counts[:-1]
+def axis_column(axis: AxisWord, run: Motion, held: Held, breaks: Breaks) -> AxisColumn | None:
+    """An axis in counts, and where its word has to be written; None where the run does not command it at all. `held` is as before it."""
+    places, n = places_of(axis, run), len(run)
+    rows = None if not np.isnan(places.min()) else np.flatnonzero(~np.isnan(places))
+    if axis.scale != 1.0:
+        places = places * axis.scale
+    counts = to_counts(places if rows is None else places[rows], axis.spelled)
+    if not len(counts):
+        return None
+    among, last = n if rows is None else rows, held.counts.get(axis.letter)
+    lost = breaks.lost if axis.letter == "Z" else np.zeros(0, np.int64)
+    unknown = first_after(np.append(0, lost) if last is None else lost, among)
+    before = np.append(counts[0] if last is None else last, counts[:-1])
+    before[unknown] = counts[unknown]
     said = counts != before
-    said[first] |= axis.letter not in held.said or last is None
-    return AxisColumn(axis.letter, counts, said, axis.spelled, axis, before, 0 if last is not None else first + 1)
+    said[unknown] = said[first_after(breaks.forgotten, among)] = True
+    said[0] |= axis.letter not in held.said
+    row = n - 1 if rows is None else int(rows[-1])
+    stays, is_said = lasts(lost, row), lasts(breaks.forgotten, row)
+    if rows is not None:
+        # Where the axis is not commanded it stays where the last row with a command has left it.
+        latest = np.searchsorted(rows, np.arange(n), "right") - 1
+        values = np.where(latest >= 0, counts[latest], before[0])
+        counts, stepped, stated = values, (before, said), (values.copy(), np.zeros(n, np.bool_))
+        for all_rows, some in zip(stated, stepped, strict=True):
+            all_rows[rows] = some
+        before, said = stated
+    return AxisColumn(axis.letter, counts, said, axis.spelled, axis, before, len(unknown) > 0, stays, is_said)
 
 
 def axis_words(column: AxisColumn, form: WordFormat) -> AxisColumn:
     """What the words of an axis say: positions, steps, or positions within a turn. PlanError for a step from an unknown place."""
     if form.incremental:
-        if column.said[: column.known_from].any():
+        if column.is_unknown:
             raise PlanError(
                 f"an incremental {column.letter} word starts from an unknown position",
                 cure="incremental programs need program.start_position, and a retract in work coordinates (retract.form 'height')",

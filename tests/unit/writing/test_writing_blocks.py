@@ -178,7 +178,7 @@ def test_a_line_too_long_for_the_controller_is_named() -> None:
     said = profile(program={"longest_line": 30, "comments": {"longest": 20}})
     run = rows([(0, 0, 0, 0), (-123.456, -234.567, -345.678, -1234.567)])
     with pytest.raises(
-        PlanError, match=r"line 2: the line would have 40 characters.*takes only 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"
+        PlanError, match=r"line 2, operation 1: the line would have 40 characters.*takes only 30: X-123.456 Y-234.567 Z-345.678 A-1234.567"
     ):
         written([run], said)
 

@@ -161,3 +161,31 @@ def test_the_blocks_of_a_cycle_are_never_lost(tmp_path: Path) -> None:
 
 def test_comments_in_templates_may_hold_anything(tmp_path: Path) -> None:
     assert ["M100"] == with_template(tmp_path, "note", "{# \u00fcber alles #}\nM100", [NOTE])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{% if facts.text == 'hold' %}M100\n{% else %}M101\n{% endif %}",
+        "{% if comment(facts.text) == '(hold)' %}M100\n{% else %}M101\n{% endif %}",
+        "{% set said = comment(facts.text) %}{% if said == '(hold)' %}M100\n{% else %}M101\n{% endif %}",
+        "{% set f = facts %}{% if f.text == 'hold' %}M100\n{% else %}M101\n{% endif %}",
+        "{% for one in [facts.text] %}{% if one == 'hold' %}M100\n{% else %}M101\n{% endif %}{% endfor %}",
+        "{% include 'house.j2' %}",
+    ],
+)
+def test_a_template_that_decides_by_a_fact_does_so_for_each_event(tmp_path: Path, text: str) -> None:
+    (tmp_path / "house.j2").write_text("{% if facts.text == 'hold' %}M100\n{% else %}M101\n{% endif %}")
+    events = [Event("note", 1, facts={"text": said}) for said in ("hold", "go", "hold")]
+    assert ["M100", "M101", "M100"] == with_template(tmp_path, "note", text, events)
+
+
+def test_a_template_that_decides_by_a_word_does_so_for_each_event(tmp_path: Path) -> None:
+    text = "{% if words.angle == 'A60' %}M100\n{% endif %}{{ words.angle }}\n"
+    events = [Event("index", 1, words={"angle": Quantity("A", angle, "angle")}) for angle in (60, 70, 60)]
+    assert ["M100", "A60", "A70", "M100", "A60"] == with_template(tmp_path, "index", text, events)
+
+
+def test_a_comment_that_comes_out_empty_leaves_no_line_behind(tmp_path: Path) -> None:
+    events = [Event("note", 1, facts={"text": said}) for said in ("hold", "", "go")]
+    assert ["(hold)", "M1", "M1", "(go)", "M1"] == with_template(tmp_path, "note", "{{ comment(facts.text) }}\nM1", events)

@@ -7,46 +7,64 @@ import pytest
 from writing_parts import NAN, in_steps, profile, rows
 
 from steadyrest.errors import PlanError
+from steadyrest.motion import Motion
 from steadyrest.writing.numbers import Spelling
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_columns import WordColumn, axis_column, axis_words, line_text, scattered
-from steadyrest.writing.word_formats import word_format
+from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, axis_column, axis_words, line_text, scattered
+from steadyrest.writing.word_formats import AxisWord, word_format
 
 FORM = word_format(profile(), inch=False, rotary_letter="A")
 X = FORM.axes[0]
 WHOLE = Spelling(0)
+NEVER = np.zeros(0, np.int64)
+NONE = Breaks(NEVER, NEVER)
+
+
+def column_of(run: Motion, held: Held, breaks: Breaks | None = None, axis: AxisWord = X) -> AxisColumn:
+    column = axis_column(axis, run, held, breaks or NONE)
+    assert column is not None
+    return column
 
 
 def test_an_axis_stays_where_the_last_block_with_a_command_left_it() -> None:
     run = rows([(NAN, 0, 0, 0), (2, 0, 0, 0), (NAN, 0, 0, 0), (2, 0, 0, 0), (3, 0, 0, 0)])
-    column = axis_column(X, run, Held(counts={"X": 1000}, said={"X"}))
-    assert column is not None
+    column = column_of(run, Held(counts={"X": 1000}, said={"X"}))
     assert [1000, 2000, 2000, 2000, 3000] == column.values.tolist()
     assert [1000, 1000, 2000, 2000, 2000] == column.before.tolist()
     assert [False, True, False, False, True] == column.said.tolist()
-    assert 0 == column.known_from
+    assert not column.is_unknown
 
 
-def test_an_axis_of_unknown_place_is_known_from_the_block_after_its_first_command() -> None:
-    run = rows([(NAN, 0, 0, 0), (2, 0, 0, 0), (2, 0, 0, 0)])
-    column = axis_column(X, run, Held())
-    assert column is not None
-    assert (2, [False, True, False]) == (column.known_from, column.said.tolist())
-    whole = axis_column(X, rows([(2, 0, 0, 0), (2, 0, 0, 0)]), Held())
-    assert whole is not None
-    assert (1, [True, False]) == (whole.known_from, whole.said.tolist())
-    assert axis_column(X, rows([(NAN, 0, 0, 0)]), Held()) is None
+def test_an_axis_of_unknown_place_is_said_by_its_first_command() -> None:
+    column = column_of(rows([(NAN, 0, 0, 0), (2, 0, 0, 0), (2, 0, 0, 0)]), Held())
+    assert (True, [False, True, False]) == (column.is_unknown, column.said.tolist())
+    whole = column_of(rows([(2, 0, 0, 0), (2, 0, 0, 0)]), Held())
+    assert (True, [True, False]) == (whole.is_unknown, whole.said.tolist())
+    assert axis_column(X, rows([(NAN, 0, 0, 0)]), Held(), NONE) is None
+
+
+def test_an_axis_is_said_again_by_its_first_command_after_all_was_forgotten() -> None:
+    run = rows([(2, 0, 0, 0), (NAN, 0, 0, 0), (2, 0, 0, 0), (2, 0, 0, 0)])
+    column = column_of(run, Held(counts={"X": 2000}, said={"X"}), Breaks(np.array([1, 1]), NEVER))
+    assert [False, False, True, False] == column.said.tolist()
+    assert not column.is_unknown
+
+
+def test_a_height_that_was_lost_is_not_known_before_the_next_command_and_other_axes_are() -> None:
+    run = rows([(1, 0, 5, 0), (2, 0, NAN, 0), (3, 0, 5, 0)])
+    held, breaks = Held(counts={"X": 1000, "Z": 5000}, said={"X", "Z"}), Breaks(NEVER, np.array([1]))
+    height = column_of(run, held, breaks, FORM.axes[2])
+    assert (True, [False, False, True]) == (height.is_unknown, height.said.tolist())
+    assert [5000, 5000, 5000] == height.before.tolist()
+    assert not column_of(run, held, breaks).is_unknown
 
 
 def test_a_step_from_an_unknown_place_is_refused_and_one_from_a_known_place_is_the_difference() -> None:
     steps = word_format(in_steps(), inch=False, rotary_letter="A")
     run = rows([(2, 0, 0, 0), (5, 0, 0, 0)])
-    known, unknown = axis_column(X, run, Held(counts={"X": 500})), axis_column(X, run, Held())
-    assert known is not None
-    assert unknown is not None
-    assert [1500, 3000] == axis_words(known, steps).values.tolist()
+    assert [1500, 3000] == axis_words(column_of(run, Held(counts={"X": 500})), steps).values.tolist()
     with pytest.raises(PlanError, match="an incremental X word starts from an unknown position"):
-        axis_words(unknown, steps)
+        axis_words(column_of(run, Held()), steps)
 
 
 def test_a_space_stands_before_a_word_only_behind_another() -> None:
