@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.simulation import kernel
 from steadyrest.simulation.field import LAYERS, Field
-from steadyrest.simulation.kernel import THIN, Array, Lines, Stamp
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, THIN, VOLUME, Array, Lines, Stamp
 from steadyrest.simulation.solid import Solids, ToolSolid
 
 Carving = Literal["auto", "arrays", "compiled"]
@@ -25,7 +25,7 @@ MOST_THREADS = 4
 def nothing_taken(stamps: int) -> Floats:
     """(stamps, kernel.COLUMNS) of a tool that has kernel.met nothing."""
     out = np.zeros((stamps, kernel.COLUMNS))
-    out[:, kernel.SIDE_LOW], out[:, kernel.SIDE_HIGH] = np.inf, -np.inf
+    out[:, SIDE_LOW], out[:, SIDE_HIGH] = np.inf, -np.inf
     return out
 
 
@@ -69,104 +69,83 @@ class Carver:
             return self._compiled(tops, table, operation, solids, touch_mm)
         out = nothing_taken(len(table))
         for row, taken in zip(table, out, strict=True):
-            _carve(self._lines, tops, Stamp(*row.tolist()), operation, solids, touch_mm, taken)
+            stamp = Stamp(*row.tolist())
+            for column, body in ((DEPTH, solids.rapid if stamp.rapid else solids.cut), (SHANK, solids.shank), (HOLDER, solids.holder)):
+                if body.lift_mm < inf:
+                    _put(self._lines, tops, stamp, body, column, operation, touch_mm, taken)
         return out
 
     def _compiled(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         loops, parts = kernel.compiled(), self._threads
         outs = [nothing_taken(len(table)) for _ in range(parts)]
-
-        def carve_part(part: int) -> None:
-            loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part])
-
-        if parts == 1:
-            carve_part(0)
-        else:
-            with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
-                list(pool.map(carve_part, range(parts)))
-        return _together(outs)
+        with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
+            list(pool.map(lambda part: loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
+        return _together(np.stack(outs))
 
 
-def _together(parts: list[Floats]) -> Floats:
-    """What the same stamps took from different rows of the field."""
-    out = parts[0]
-    for more in parts[1:]:
-        out[:, [kernel.VOLUME, kernel.LOST]] += more[:, [kernel.VOLUME, kernel.LOST]]
-        for column in (kernel.AXIAL, kernel.SIDE_HIGH):
-            out[:, column] = np.maximum(out[:, column], more[:, column])
-        out[:, kernel.SIDE_LOW] = np.minimum(out[:, kernel.SIDE_LOW], more[:, kernel.SIDE_LOW])
-        for column in (kernel.DEPTH, kernel.SHANK, kernel.HOLDER):
-            deeper = more[:, column] > out[:, column]
-            out[deeper, column : column + 3] = more[deeper, column : column + 3]
+def _together(parts: Floats) -> Floats:
+    """What the same stamps took from different rows of the field: (parts, stamps, COLUMNS) to (stamps, COLUMNS)."""
+    out: Floats = parts.max(axis=0)
+    out[:, [VOLUME, LOST]], out[:, SIDE_LOW] = parts[..., [VOLUME, LOST]].sum(axis=0), parts[..., SIDE_LOW].min(axis=0)
+    for column in (DEPTH, SHANK, HOLDER):
+        deepest = parts[..., column].argmax(axis=0)
+        out[:, column : column + 3] = parts[deepest, np.arange(len(out)), column : column + 3]
     return out
 
 
-def _carve(lines: Lines, tops: Floats, stamp: Stamp, operation: int, solids: Solids, touch_mm: float, taken: Floats) -> None:
-    """One stamp out of all lines that it may reach, in whole arrays: the same as the kernel.compiled loops do line by line."""
-    tool = solids.rapid if stamp.rapid else solids.cut
-    _cut(lines, tops, stamp, tool, operation, touch_mm, taken)
-    for column, body in ((kernel.SHANK, solids.shank), (kernel.HOLDER, solids.holder)):
-        if body.lift_mm == inf or (patch := _patch(lines, tops, stamp, body)) is None:
-            continue
-        i, j, off, sine, cosine = patch
-        low, high = _reach(lines, body, stamp, off, sine, cosine)
-        length = np.where(off < body.radius_mm, kernel.met(lines.outer, lines.gaps, lines.held, i, j, low, high), 0.0)
-        most = np.unravel_index(int(np.argmax(length)), length.shape)
-        if length[most] > taken[column]:
-            taken[column : column + 3] = length[most], i[most[0], 0], j[most[1]]
-
-
-def _patch(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid) -> tuple[Array, Array, Array, Array, Array] | None:
-    """Rows (r, 1) and columns (c,) that the tool may reach, how far off it they are, (r, 1) or (r, c), and how they stand (c,)."""
-    first, last = kernel.spread_of(lines, stamp, tool.radius_mm)
+def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch_mm: float, taken: Floats) -> None:
+    """`kernel.put_line_by_line` in whole arrays, for all lines that the body may reach: the same as the compiled loops do line by line."""
+    first, last = kernel.spread_of(lines, stamp, body.radius_mm)
     if first > last:
-        return None
-    begin, count = kernel.columns_of(lines, tool, stamp, 0.0, float(tops[first : last + 1].max()))
+        return
+    begin, count = kernel.columns_of(lines, body, stamp, 0.0, float(tops[first : last + 1].max()))
     if count <= 0:
-        return None
+        return
     i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(lines.second)
-    along, across = lines.first[i], lines.second[j]
-    off = kernel.beyond(stamp.first_from, stamp.first_to, along) if lines.radii else kernel.off_way(stamp, along, across)
-    sine, cosine = sin(stamp.phi), cos(stamp.phi)
-    return i, j, off, lines.sine[j] * cosine + lines.cosine[j] * sine, lines.cosine[j] * cosine - lines.sine[j] * sine
-
-
-def _reach(lines: Lines, tool: ToolSolid, stamp: Stamp, off: Floats, sine: Floats, cosine: Floats) -> tuple[Array, Array]:
-    low, high = kernel.reach_out(tool, stamp, off, sine, cosine) if lines.radii else kernel.reach_up(tool, stamp, off)
-    return low, np.broadcast_to(high, low.shape)
-
-
-def _cut(lines: Lines, tops: Floats, stamp: Stamp, tool: ToolSolid, operation: int, touch_mm: float, taken: Floats) -> None:
-    patch = _patch(lines, tops, stamp, tool)
-    if patch is None:
-        return
-    i, j, off, sine, cosine = patch
+    near = (
+        kernel.beyond(stamp.first_from, stamp.first_to, lines.first[i])
+        if lines.radii
+        else kernel.off_way(stamp, lines.first[i], lines.second[j])
+    )
+    sin_phi, cos_phi = sin(stamp.phi), cos(stamp.phi)
+    sine, cosine = lines.sine[j] * cos_phi + lines.cosine[j] * sin_phi, lines.cosine[j] * cos_phi - lines.sine[j] * sin_phi
     shown = lines.outer[i, j]
-    row, column = np.nonzero((off < tool.radius_mm) & ((cosine <= 0) | (shown * cosine > stamp.height + tool.lift_mm)))
-    off = off[row, 0 if lines.radii else column]
-    i, j, sine, cosine, top = i[row, 0], j[column], sine[column], cosine[column], shown[row, column].astype(np.float64)
+    row, place = np.nonzero((near < body.radius_mm) & ((cosine <= 0) | (shown * cosine > stamp.height + body.lift_mm)))
+    found: tuple[Array, ...] = (
+        i[row, 0],
+        j[place],
+        near[row, 0 if lines.radii else place],
+        sine[place],
+        cosine[place],
+        shown[row, place].astype(np.float64),
+    )
     if lines.radii and stamp.second_from == stamp.second_to:
-        met_at_all = ~kernel.spared(tool, stamp, top - THIN, off, sine, cosine)
-        i, j, off, sine, cosine, top = (one[met_at_all] for one in (i, j, off, sine, cosine, top))
-    low, high = _reach(lines, tool, stamp, off, sine, cosine)
-    enters = (high - low >= THIN) & (top - low >= THIN)
-    i, j, off, sine, cosine, top, low, high = (one[enters] for one in (i, j, off, sine, cosine, top, low, high))
-    length, measure, lost = _taken_out(lines, i, j, low, high, top)
-    cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
-    gone = length >= THIN
-    taken[kernel.LOST] += cell * float(lost.sum())
-    taken[kernel.VOLUME] += cell * float(measure[gone].sum())
-    seen = gone & (top - lines.outer[i, j] > kernel.LABELLED_MM)
-    lines.last[i[seen], j[seen]] = operation
-    deep = length > touch_mm
-    if not deep.any():
-        return
-    most = int(np.argmax(length))
-    taken[kernel.DEPTH : kernel.DEPTH + 3] = length[most], i[most], j[most]
-    i, j, off, sine, cosine, low, high = (one[deep] for one in (i, j, off, sine, cosine, low, np.minimum(top, high)))
-    axial, least, widest = kernel.engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
-    taken[kernel.AXIAL] = min(float(axial.max()), tool.cutting_mm + stamp.rise)
-    taken[kernel.SIDE_LOW], taken[kernel.SIDE_HIGH] = float(least.min()), float(widest.max())
+        found = _chosen(~kernel.spared(body, stamp, found[5] - THIN, *found[2:5]), found)
+    low, high = kernel.reach_out(body, stamp, *found[2:5]) if lines.radii else kernel.reach_up(body, stamp, found[2])
+    high = np.broadcast_to(high, low.shape)
+    i, j, off, sine, cosine, top, low, high = _chosen((high - low >= THIN) & (found[5] - low >= THIN), (*found, low, high))
+    if column == DEPTH:
+        length, measure, lost = _taken_out(lines, i, j, low, high, top)
+        cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
+        gone, deep = length >= THIN, length > touch_mm
+        taken[LOST] += cell * float(lost.sum())
+        taken[VOLUME] += cell * float(measure[gone].sum())
+        seen = gone & (top - lines.outer[i, j] > kernel.LABELLED_MM)
+        lines.last[i[seen], j[seen]] = operation
+        i, j, off, sine, cosine, low, high, length = _chosen(deep, (i, j, off, sine, cosine, low, np.minimum(top, high), length))
+        if len(length):
+            axial, least, widest = kernel.engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
+            taken[AXIAL] = min(float(axial.max()), body.cutting_mm + stamp.rise)
+            taken[SIDE_LOW], taken[SIDE_HIGH] = float(least.min()), float(widest.max())
+    else:
+        length = kernel.met(lines.outer, lines.gaps, lines.held, i, j, low, high)
+    if length.max(initial=0.0) > taken[column]:
+        most = int(np.argmax(length))
+        taken[column : column + 3] = length[most], i[most], j[most]
+
+
+def _chosen(which: Array, columns: tuple[Array, ...]) -> tuple[Array, ...]:
+    return tuple(one[which] for one in columns)
 
 
 def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array, Array]:

@@ -269,7 +269,7 @@ def reach_out(tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, cosine: Va
 
 
 def met(outer: Array, gaps: Array, held: Array, i: Value, j: Value, low: Value, high: Value) -> Value:
-    """How much material there is between low and high on"""
+    """How much material there is between low and high."""
     high = lesser(high, outer[i, j])
     length = high - low
     for layer in range(LAYERS):
@@ -439,39 +439,52 @@ def carve_line_by_line(
     tops    (n,) the farthest material of each row
     touch   material up to this length is not counted as met
     """
+    for k in range(len(table)):
+        taken, stamp = out[k], stamp_at(table, k)
+        put_line_by_line(
+            lines, tops, stamp, solids.rapid if stamp.rapid != 0.0 else solids.cut, DEPTH, operation, touch, part, parts, taken
+        )
+        if solids.shank.lift_mm < inf:
+            put_line_by_line(lines, tops, stamp, solids.shank, SHANK, operation, touch, part, parts, taken)
+        if solids.holder.lift_mm < inf:
+            put_line_by_line(lines, tops, stamp, solids.holder, HOLDER, operation, touch, part, parts, taken)
+
+
+def put_line_by_line(
+    lines: Lines, tops: Array, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch: float, part: int, parts: int, taken: Array
+) -> None:
+    """One body of a stamp through the lines. Column DEPTH: it is taken out of them; SHANK, HOLDER: it is only looked at what is within."""
     radii, outer, gaps, held, last, first, second, sine_of, cosine_of, first_step, second_step = lines
     cell = first_step * second_step * (0.5 if radii else 1.0)
     m = len(second)
-    for k in range(len(table)):
-        taken, stamp = out[k], stamp_at(table, k)
-        tool = solids.rapid if stamp.rapid != 0.0 else solids.cut
-        straight = radii and stamp.second_from == stamp.second_to
-        cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
-        i_first, i_last = spread_of(lines, stamp, tool.radius_mm)
-        for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
-            off = beyond(stamp.first_from, stamp.first_to, first[i]) if radii else 0.0
-            if off >= tool.radius_mm:
+    straight = radii and stamp.second_from == stamp.second_to
+    cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
+    i_first, i_last = spread_of(lines, stamp, body.radius_mm)
+    for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
+        off = beyond(stamp.first_from, stamp.first_to, first[i]) if radii else 0.0
+        if off >= body.radius_mm:
+            continue
+        lowest = stamp.height + body.lift_mm + bottom(body, off)
+        j, count = columns_of(lines, body, stamp, off, tops[i])
+        j -= 1
+        for _ in range(count):
+            j += 1
+            if j == m:
+                j = 0
+            sine = sine_of[j] * cos_phi + cosine_of[j] * sin_phi
+            cosine = cosine_of[j] * cos_phi - sine_of[j] * sin_phi
+            top = float(outer[i, j])
+            if cosine > 0.0 and top * cosine <= lowest:
                 continue
-            lowest = stamp.height + tool.lift_mm + bottom(tool, off)
-            j, count = columns_of(lines, tool, stamp, off, tops[i])
-            j -= 1
-            for _ in range(count):
-                j += 1
-                if j == m:
-                    j = 0
-                sine = sine_of[j] * cos_phi + cosine_of[j] * sin_phi
-                cosine = cosine_of[j] * cos_phi - sine_of[j] * sin_phi
-                top = float(outer[i, j])
-                if cosine > 0.0 and top * cosine <= lowest:
-                    continue
-                if straight and spared(tool, stamp, top - THIN, off, sine, cosine):
-                    continue
-                away = off if radii else off_way(stamp, first[i], second[j])
-                if away >= tool.radius_mm:
-                    continue
-                low, high = reach_out(tool, stamp, off, sine, cosine) if radii else reach_up(tool, stamp, away)
-                if high - low < THIN or top - low < THIN:
-                    continue
+            if straight and spared(body, stamp, top - THIN, off, sine, cosine):
+                continue
+            away = off if radii else off_way(stamp, first[i], second[j])
+            if away >= body.radius_mm:
+                continue
+            low, high = reach_out(body, stamp, off, sine, cosine) if radii else reach_up(body, stamp, away)
+            if high - low < THIN or top - low < THIN:
+                continue
+            if column == DEPTH:
                 length, measure, lost = take_out(radii, outer, gaps, held, i, j, low, high)
                 taken[LOST] += lost * cell
                 if length < THIN:
@@ -481,40 +494,13 @@ def carve_line_by_line(
                     last[i, j] = operation
                 if length <= touch:
                     continue
-                if length > taken[DEPTH]:
-                    taken[DEPTH], taken[DEPTH + 1], taken[DEPTH + 2] = length, i, j
                 axial, least, most = engagement(radii, stamp, first[i], second[j], away, sine, cosine, low, min(top, high))
-                taken[AXIAL] = max(taken[AXIAL], min(axial, tool.cutting_mm + stamp.rise))
+                taken[AXIAL] = max(taken[AXIAL], min(axial, body.cutting_mm + stamp.rise))
                 taken[SIDE_LOW], taken[SIDE_HIGH] = min(taken[SIDE_LOW], least), max(taken[SIDE_HIGH], most)
-        touch_line_by_line(lines, tops, stamp, solids.shank, part, parts, taken, SHANK)
-        touch_line_by_line(lines, tops, stamp, solids.holder, part, parts, taken, HOLDER)
-
-
-def touch_line_by_line(lines: Lines, tops: Array, stamp: Stamp, body: ToolSolid, part: int, parts: int, taken: Array, column: int) -> None:
-    """The most material on any line within a body that does not cut, with the line's place."""
-    if body.lift_mm == inf:
-        return
-    radii, outer, gaps, held, _, first, second, sine_of, cosine_of, _, _ = lines
-    m = len(second)
-    cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
-    i_first, i_last = spread_of(lines, stamp, body.radius_mm)
-    for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
-        off = beyond(stamp.first_from, stamp.first_to, first[i]) if radii else 0.0
-        if off >= body.radius_mm:
-            continue
-        begin, count = columns_of(lines, body, stamp, off, tops[i])
-        for q in range(count):
-            j = (begin + q) % m
-            away = off if radii else off_way(stamp, first[i], second[j])
-            if away >= body.radius_mm:
-                continue
-            sine = sine_of[j] * cos_phi + cosine_of[j] * sin_phi
-            cosine = cosine_of[j] * cos_phi - sine_of[j] * sin_phi
-            low, high = reach_out(body, stamp, off, sine, cosine) if radii else reach_up(body, stamp, away)
-            if high > low and outer[i, j] > low:
+            else:
                 length = met(outer, gaps, held, i, j, low, high)
-                if length > taken[column]:
-                    taken[column], taken[column + 1], taken[column + 2] = length, i, j
+            if length > taken[column]:
+                taken[column], taken[column + 1], taken[column + 2] = length, i, j
 
 
 @cache
@@ -526,7 +512,7 @@ def compiled() -> Callable[..., None]:
     extending.overload(lesser)(lambda one, other: lambda one, other: one if one < other else other)
     extending.overload(any_of)(lambda condition: lambda condition: condition)
     of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach_up, reach_out, met, engagement)
-    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, stamp_at, touch_line_by_line)
+    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, stamp_at, put_line_by_line)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
     loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)
