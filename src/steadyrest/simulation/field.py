@@ -20,7 +20,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Bools, Complexes, Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath import RoundStock, Stock, Toolpath
@@ -92,6 +92,75 @@ def mm_per_unit(toolpath: Toolpath) -> float:
     return MM_PER_INCH if toolpath.units == "inch" else 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The stock across the axis of rotation, mm: places are complex numbers, counted from that axis, by height along the spindle and side,
+    so that the angle of a line of radii is that of the number; with axis Z by x and y.
+
+    half    half its height and half its side; of a round one the radius, twice
+    """
+
+    middle: complex
+    half: complex
+    is_round: bool
+
+    @classmethod
+    def of(cls, stock: Stock, axis: str, scale: float) -> Section:
+        """That of a toolpath's stock; `scale` is mm per file unit."""
+        first, second = (scale * value for value in stock.offset_across(axis))
+        middle = complex(first, second) if axis == "Z" else complex(second, -first if axis == "X" else first)
+        if isinstance(stock, RoundStock):
+            return cls(middle, (1 + 1j) * stock.diameter * scale / 2, True)
+        one, other = (scale * value / 2 for value in stock.across)
+        return cls(middle, complex(one, other) if axis == "Z" else complex(other, one), False)
+
+    def holds(self, places: Complexes) -> Bools:
+        """Whether places are inside."""
+        off = places - self.middle
+        if self.is_round:
+            return np.asarray(np.abs(off) < self.half.real)
+        return np.asarray((np.abs(off.real) < self.half.real) & (np.abs(off.imag) < self.half.imag))
+
+    def radii(self, angle: Floats) -> tuple[Floats, Floats]:
+        """From where to where lines from the axis at these angles are inside; not from low to high where they miss it."""
+        if self.is_round:
+            nearest = (self.middle * np.exp(-1j * angle)).real
+            inside = self.half.real**2 - abs(self.middle) ** 2 + nearest**2
+            half = np.sqrt(np.maximum(inside, 0.0))
+            return np.maximum(nearest - half, 0.0), np.where(inside > 0, nearest + half, 0.0)
+        low, to = np.zeros_like(angle), np.full_like(angle, np.inf)
+        for middle, half, slope in (
+            (self.middle.real, self.half.real, np.cos(angle)),
+            (self.middle.imag, self.half.imag, np.sin(angle)),
+        ):
+            slope = np.where(np.abs(slope) < 1e-12, 1e-12, slope)
+            one, other = (middle - half) / slope, (middle + half) / slope
+            low, to = np.maximum(low, np.minimum(one, other)), np.minimum(to, np.maximum(one, other))
+        return low, to
+
+    def heights(self, left: Floats, right: Floats, phi: Floats) -> tuple[Floats, Floats]:
+        """The highest and the lowest of it between the sides left and right (k,), turned by phi; -inf, inf if none.
+
+        A point of the part at height h and side s stands, the part turned by phi, at (h + i s) exp(i phi).
+        """
+        turn = np.exp(1j * phi)
+        if self.is_round:
+            middle = self.middle * turn
+            inside = self.half.real**2 - (np.clip(middle.imag, left, right) - middle.imag) ** 2
+            half = np.sqrt(np.maximum(inside, 0.0))
+            return np.where(inside > 0, middle.real + half, -np.inf), np.where(inside > 0, middle.real - half, np.inf)
+        corners = (self.middle + np.array([self.half, self.half.conjugate(), -self.half, -self.half.conjugate()])) * turn[:, None]
+        within = (corners.imag >= left[:, None]) & (corners.imag <= right[:, None])
+        found, there = [corners.real], [within]
+        run = np.roll(corners, -1, axis=1) - corners  # the four edges, each where it crosses either side
+        for edge in (left, right):
+            share = (edge[:, None] - corners.imag) / np.where(run.imag == 0, 1.0, run.imag)
+            found.append(corners.real + share * run.real)
+            there.append((run.imag != 0) & (share >= 0) & (share <= 1))
+        height, inside = np.hstack(found), np.hstack(there)
+        return np.where(inside, height, -np.inf).max(axis=1), np.where(inside, height, np.inf).min(axis=1)
+
+
 def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None = None) -> Field:
     """The stock before the first cut.
 
@@ -110,18 +179,18 @@ def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None
         raise ValueError("a field needs at least 2 lines along and around")
     scale = mm_per_unit(toolpath)
     begin, end = (scale * value for value in stock.along(toolpath.axis))
+    section = Section.of(stock, toolpath.axis, scale)
     if toolpath.axis == "Z":
-        return _heights(stock, scale, begin, end, along, around)
-    swept = stock.swept_radius(toolpath.axis) * scale
+        wide, deep = 2 * section.half.real, 2 * section.half.imag
+        n, m = (count or int(np.clip(ceil(size / 0.1), 64, 1024)) for count, size in ((along, wide), (around, deep)))
+        first, second = _middles(section.middle.real - wide / 2, wide / n, n), _middles(section.middle.imag - deep / 2, deep / m, m)
+        outer = np.where(section.holds(first[:, None] + 1j * second), end - begin, 0.0).astype(np.float32)
+        return Field("heights", "Z", first, second, wide / n, deep / m, outer, *_no_gaps((n, m)), base_mm=begin)
     n = along or int(np.clip(ceil((end - begin) / 0.1), 64, 1024))
-    m = around or int(np.clip(ceil(2 * pi * swept / 0.05), 256, 2048))
+    m = around or int(np.clip(ceil(2 * pi * stock.swept_radius(toolpath.axis) * scale / 0.05), 256, 2048))
     step, turn = (end - begin) / n, 2 * pi / m
     angle = _middles(-pi, turn, m)
-    low, high = (
-        _round_line(stock, toolpath.axis, scale, angle)
-        if isinstance(stock, RoundStock)
-        else _block_line(stock, toolpath.axis, scale, angle)
-    )
+    low, high = section.radii(angle)
     outer = np.tile(np.where(high > low, high, 0.0).astype(np.float32), (n, 1))
     gaps, held = _no_gaps((n, m))
     off_axis = (high > low) & (low > 0)
@@ -136,43 +205,3 @@ def _middles(begin: float, step: float, count: int) -> Floats:
 
 def _no_gaps(shape: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
     return np.zeros((*shape, LAYERS, 2), dtype=np.float32), np.zeros(shape, dtype=np.uint8)
-
-
-def height_and_side(axis: str, first: float, second: float) -> tuple[float, float]:
-    """Offsets across the axis in the order y, z (X) or x, z (Y) to height along Z and side, so that the angle is atan2(side, height)."""
-    return (second, -first) if axis == "X" else (second, first)
-
-
-def _round_line(stock: Stock, axis: str, scale: float, angle: Floats) -> tuple[Floats, Floats]:
-    assert isinstance(stock, RoundStock)
-    height, side = height_and_side(axis, *(scale * value for value in stock.offset_across(axis)))
-    nearest = height * np.cos(angle) + side * np.sin(angle)
-    inside = (stock.diameter * scale / 2) ** 2 - (height**2 + side**2 - nearest**2)
-    half = np.sqrt(np.maximum(inside, 0.0))
-    return np.maximum(nearest - half, 0.0), np.where(inside > 0, nearest + half, 0.0)
-
-
-def _block_line(stock: Stock, axis: str, scale: float, angle: Floats) -> tuple[Floats, Floats]:
-    assert not isinstance(stock, RoundStock)
-    height, side = height_and_side(axis, *(scale * value for value in stock.offset_across(axis)))
-    wide, high = (scale * value / 2 for value in stock.across)
-    low, to = np.zeros_like(angle), np.full_like(angle, np.inf)
-    for middle, half, slope in ((height, high, np.cos(angle)), (side, wide, np.sin(angle))):
-        slope = np.where(np.abs(slope) < 1e-12, 1e-12, slope)
-        one, other = (middle - half) / slope, (middle + half) / slope
-        low, to = np.maximum(low, np.minimum(one, other)), np.minimum(to, np.maximum(one, other))
-    return low, to
-
-
-def _heights(stock: Stock, scale: float, begin: float, end: float, along: int | None, around: int | None) -> Field:
-    first, second = (scale * value for value in stock.offset_across("Z"))
-    sizes = (stock.diameter, stock.diameter) if isinstance(stock, RoundStock) else stock.across
-    wide, deep = (scale * size for size in sizes)
-    n = along or int(np.clip(ceil(wide / 0.1), 64, 1024))
-    m = around or int(np.clip(ceil(deep / 0.1), 64, 1024))
-    x = _middles(first - wide / 2, wide / n, n)
-    y = _middles(second - deep / 2, deep / m, m)
-    outer = np.full((n, m), end - begin, dtype=np.float32)
-    if isinstance(stock, RoundStock):
-        outer[(x[:, None] - first) ** 2 + (y[None, :] - second) ** 2 > (wide / 2) ** 2] = 0.0
-    return Field("heights", "Z", x, y, wide / n, deep / m, outer, *_no_gaps((n, m)), base_mm=begin)

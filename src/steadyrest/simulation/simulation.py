@@ -18,9 +18,8 @@ from steadyrest.simulation.cut import Account, Cut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
-from steadyrest.simulation.stamps import STAMPS_AT_ONCE, in_reach, stamps_of
 from steadyrest.simulation.stock import Remaining, Uncut
-from steadyrest.simulation.way import Chart, Fineness, Way, way_of
+from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way, in_reach, stamps_of, way_of
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
@@ -77,14 +76,14 @@ class Simulation:
         self._stock_mm3 = field.volume_mm3()
         self._sigma = sigma(rotary) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
-        self._chart = Chart(field, Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale))
         self._quick = carver
         self._carver = carver or Carver(field, carving, threads)
         self._at_once = at_once
         self._account = Account(field)
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
         self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
-        self._fine = Fineness(off, 0.5 * field.cell_mm, self._carver.top_mm)
+        frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale)
+        self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, self._carver.top_mm)
         self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._given_lines = tuple(operation_lines) if operation_lines is not None else None
@@ -126,26 +125,22 @@ class Simulation:
             not_held_mm3=account.lost_mm3,
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
-            off_mm=self._fine.off_mm,
+            off_mm=self._chart.off_mm,
         )
 
     def _switch(self, event: EventRead) -> None:
+        by_hand = event.kind == "stop" and not self._profile.tool.change and self._selected != self._tool and not isnan(self._selected)
         if event.kind == "tool_selected":
             self._selected = event.number
-        elif event.kind == "tool_change":
-            self._change(self._selected if isnan(event.number) else event.number)
-        elif event.kind == "stop" and not self._profile.tool.change and self._selected != self._tool and not isnan(self._selected):
-            self._change(self._selected)  # a change by hand, while the program waits
+        elif event.kind == "tool_change" or by_hand:  # by hand: while the program waits
+            self._tool = self._selected = self._selected if by_hand or isnan(event.number) else event.number
+            self._next_is_new = True
         elif event.kind == "retract":
             self._clear = self._next_is_new = True
 
-    def _change(self, tool: float) -> None:
-        self._tool = self._selected = tool
-        self._next_is_new = True
-
     def _move(self, read: MotionRead) -> None:
         frame = self._chart.frame
-        above = self._fine.top_mm + self._chart.field.base_mm + float(frame.centre_mm[2]) + ABOVE_MM
+        above = self._chart.top_mm + self._chart.field.base_mm + float(frame.centre_mm[2]) + ABOVE_MM
         way = way_of(read, frame, self._sigma, self._replaced, above if self._clear else nan)
         if np.isfinite(read.end_mm[-1, 2]):
             self._clear = False
@@ -156,9 +151,11 @@ class Simulation:
         tool = self._tool_in_hand()
         for operation, part in self._operations(lines, rapid):
             self._account.seen(operation, lines[part], tool)
-        reached = in_reach(way, self._chart, self._reach_of(tool), self._fine)
+        # Of a tool that is not known any solid of the toolpath will do: then the first block near the stock says so.
+        solid = self._solids[tool].cut if tool in self._solids else solid_of(self._toolpath.tools[0], self._scale)
+        reached = in_reach(way, self._chart, solid)
         if self._quick is not None and tool in self._solids:
-            reached = reached[self._worth(way, reached, rapid, self._solids[tool].cut, self._quick)]
+            reached = reached[self._worth(way, reached, rapid, solid, self._quick)]
         if len(reached):
             self._cut(read, way, reached, tool)
         if self._progress is not None:
@@ -177,20 +174,25 @@ class Simulation:
             low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
             return np.asarray(~leaves & quick.near(low, high))
         low = np.minimum(height[blocks], height[blocks + 1]) - bulge
-        deep = low + min(solid.cutting_mm, solid.length_mm) < self._fine.top_mm
+        deep = low + min(solid.cutting_mm, solid.length_mm) < self._chart.top_mm
         # Straight up and down a shank no thicker than the edges goes where they have been.
         return np.asarray(~leaves & (rapid[blocks] | (deep & ~straight)))
 
     def _cut(self, read: MotionRead, way: Way, reached: Ints, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
-            raise self._no_tool(tool, int(lines[reached[0]]))
+            known = ", ".join(str(one.number) for one in self._toolpath.tools)
+            wrong = (
+                f"tool {tool} is not in the toolpath, which has {known}" if tool else f"it is not known which tool cuts: {known} are there"
+            )
+            place = Place(line=int(lines[reached[0]]))
+            raise ProgramError(wrong, place=place, cure="change the program to a tool of the toolpath before it cuts")
         self._unknown += [int(lines[block]) for block in reached[way.guessed[reached]]]
         solids = self._solids[tool]
         for operation, part in self._operations(lines, rapid):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
-            for table, block in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._fine, self._at_once):
+            for table, block in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._at_once):
                 taken = self._carver.carve(table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[block], rapid[block], taken)
                 pieces.append((block, taken[:, [VOLUME, AXIAL]]))
@@ -207,7 +209,9 @@ class Simulation:
         if not len(cuts):
             return
         block, volume, height = block[cuts], taken[cuts, 0], taken[cuts, 1]
-        length = self._tip_way(way)[block] / parts[block]
+        frame = self._chart.frame
+        tip = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
+        length = np.maximum(tip, way.arc_mm)[block] / parts[block]
         step = np.abs(np.diff(way.vertex, axis=0))[block]
         plunges = (parts[block] == 1) & (step[:, :2].max(axis=1, initial=0.0) < STILL_MM) & (np.abs(np.diff(way.phi))[block] < STILL_RAD)
         share = np.where(plunges & (height > 0), np.minimum(height / np.maximum(length, 1e-12), 1.0), 1.0)
@@ -227,12 +231,6 @@ class Simulation:
         edges = [0, *(np.flatnonzero(np.diff(numbers)) + 1).tolist(), len(lines)]
         return [(int(numbers[a]), slice(a, b)) for a, b in pairwise(edges)]
 
-    def _tip_way(self, way: Way) -> Floats:
-        """How far the tip goes over the part in each block."""
-        frame = self._chart.frame
-        length = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
-        return np.asarray(np.maximum(length, way.arc_mm), dtype=np.float64)
-
     def _tool_in_hand(self) -> int:
         """The tool's number. A program that names none has the only tool of the toolpath."""
         if isnan(self._tool):
@@ -243,14 +241,3 @@ class Simulation:
         if tool not in self._solids and any(one.number == tool for one in self._toolpath.tools):
             self._solids[tool] = solids_of(solid_of(self._toolpath.tool(tool), self._scale), self._touch_mm)
         return tool
-
-    def _reach_of(self, tool: int) -> ToolSolid:
-        """Its solid, or any of the toolpath's for one that is not known: then the first block near the stock says so."""
-        if tool in self._solids:
-            return self._solids[tool].cut
-        return solid_of(self._toolpath.tools[0], self._scale)
-
-    def _no_tool(self, tool: int, line: int) -> ProgramError:
-        known = ", ".join(str(one.number) for one in self._toolpath.tools)
-        wrong = f"tool {tool} is not in the toolpath, which has {known}" if tool else f"it is not known which tool cuts: {known} are there"
-        return ProgramError(wrong, place=Place(line=line), cure="change the program to a tool of the toolpath before it cuts")

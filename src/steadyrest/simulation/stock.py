@@ -13,10 +13,10 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.simulation.carving import nothing_taken
-from steadyrest.simulation.field import Field, height_and_side
+from steadyrest.simulation.field import Field, Section
 from steadyrest.simulation.kernel import DEPTH, HOLDER, SHANK, Stamp, beyond, bottom, off_way
 from steadyrest.simulation.solid import Solids, ToolSolid
-from steadyrest.toolpath import RoundStock, Stock
+from steadyrest.toolpath import Stock
 
 RINGS = ((0.0, 1), (0.55, 6), (0.98, 16))
 """Share of the radius, and points on that circle."""
@@ -55,15 +55,7 @@ class Uncut:
         self.top_mm = float(field.outer_mm.max(initial=0.0))
         half = field.first_step_mm / 2
         self._span = float(field.first_mm[0]) - half, float(field.first_mm[-1]) + half
-        height, side = height_and_side(axis, *(scale * value for value in stock.offset_across(axis)))
-        self._middle, self._bar_mm = complex(height, side), stock.diameter * scale / 2 if isinstance(stock, RoundStock) else 0.0
-        self._corners, self._half = np.empty(0, dtype=np.complex128), (0.0, 0.0)
-        if not isinstance(stock, RoundStock):
-            wide, high = (scale * size / 2 for size in stock.across)
-            self._half = high, wide
-            self._corners = self._middle + np.array(
-                [complex(high, wide), complex(high, -wide), complex(-high, -wide), complex(-high, wide)]
-            )
+        self._section = Section.of(stock, axis, scale)
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Which of the stamps (k, 10) would touch: (k, COLUMNS) of `kernel`, with DEPTH, SHANK and HOLDER the height that is inside, mm."""
@@ -78,19 +70,9 @@ class Uncut:
 
     def holds(self, points: Floats) -> Bools:
         """Whether the points (k, 3) lie in the stock: radii: along the axis, and across it at the part's turn 0; heights: x, y, z."""
-        along = (points[:, 0] > self._span[0]) & (points[:, 0] < self._span[1])
         if self.field.chart == "heights":
-            column = np.round((points[:, 1] - self.field.second[0]) / self.field.second_step)
-            row = np.round((points[:, 0] - self.field.first_mm[0]) / self.field.first_step_mm)
-            n, m = self.field.shape
-            there = along & (column >= 0) & (column < m) & (row >= 0) & (row < n)
-            row, column = np.where(there, row, 0).astype(np.int64), np.where(there, column, 0).astype(np.int64)
-            return np.asarray(there & (points[:, 2] >= 0) & (points[:, 2] < self.field.outer_mm[row, column]))
-        across = points[:, 1] + 1j * points[:, 2]
-        off = across - self._middle
-        if self._bar_mm:
-            return np.asarray(along & (np.abs(off) < self._bar_mm))
-        return np.asarray(along & (np.abs(off.real) < self._half[0]) & (np.abs(off.imag) < self._half[1]))
+            return self._section.holds(points[:, 0] + 1j * points[:, 1]) & (points[:, 2] >= 0) & (points[:, 2] < self.top_mm)
+        return self._section.holds(points[:, 1] + 1j * points[:, 2]) & (points[:, 0] > self._span[0]) & (points[:, 0] < self._span[1])
 
     def _inside(self, stamp: Stamp, body: ToolSolid) -> Floats:
         """(k,) how far the lowest point of a body may lie below the highest material within its width; 0: clear."""
@@ -102,36 +84,8 @@ class Uncut:
         if self.field.chart == "heights":
             top, bottom = np.full(len(low), self.top_mm), np.zeros(len(low))
         else:
-            top, bottom = self._upper_and_lower(stamp.second_from - body.radius_mm, stamp.second_to + body.radius_mm, stamp.phi)
+            top, bottom = self._section.heights(stamp.second_from - body.radius_mm, stamp.second_to + body.radius_mm, stamp.phi)
         return np.where(near & (low < top) & (high > bottom), np.minimum(top, high) - low, 0.0)
-
-    def _upper_and_lower(self, left: Floats, right: Floats, phi: Floats) -> tuple[Floats, Floats]:
-        """The highest and the lowest of the turned stock's section between the sides left and right (k,), heights; -inf, inf if none.
-
-        Radii: a point of the part at height h and side s stands, the part turned by phi, at (h + i s) exp(i phi).
-        """
-        turn = np.exp(1j * phi)
-        if self._bar_mm:
-            middle = self._middle * turn
-            nearest = np.clip(middle.imag, left, right) - middle.imag
-            inside = self._bar_mm**2 - nearest**2
-            half = np.sqrt(np.maximum(inside, 0.0))
-            hit = inside > 0
-            return np.where(hit, middle.real + half, -np.inf), np.where(hit, middle.real - half, np.inf)
-        corners = self._corners[None, :] * turn[:, None]
-        within = (corners.imag >= left[:, None]) & (corners.imag <= right[:, None])
-        top = np.where(within, corners.real, -np.inf).max(axis=1)
-        bottom = np.where(within, corners.real, np.inf).min(axis=1)
-        for at in range(4):
-            one, other = corners[:, at], corners[:, (at + 1) % 4]
-            for edge in (left, right):
-                run = other.imag - one.imag
-                share = (edge - one.imag) / np.where(run == 0, 1.0, run)
-                crosses = (run != 0) & (share >= 0) & (share <= 1)
-                height = one.real + share * (other.real - one.real)
-                top = np.maximum(top, np.where(crosses, height, -np.inf))
-                bottom = np.minimum(bottom, np.where(crosses, height, np.inf))
-        return top, bottom
 
 
 class Remaining:

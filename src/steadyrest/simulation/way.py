@@ -1,17 +1,29 @@
-"""Where is the tool all along its way, and turned how far is the part? One run of the program read back, ready to be stepped through."""
+"""Where is the tool all along its way, and at which places has its solid to be taken out, so that together they are that way?
+
+A stamp is the solid moved along one straight line, none longer than needed. Moved along the axis of rotation, straight sideways, or
+straight up and down while the part stands, the solid swept is known exactly, however long the way: one stamp. All other ways are
+stepped through so finely that what lies between two positions is missed by no more than asked. (Over the chart of heights every level
+way of a part that stands is exact.)
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, or_zero
-from steadyrest.conventions import AXES, PLANE_AXES
+from steadyrest.conventions import AXES, PLANE_AXES, PLANES
 from steadyrest.proof import Frame, turned
 from steadyrest.reading import ArcsRead, MotionRead, within_block
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import ToolSolid
+
+STAMPS_AT_ONCE = 16384
+_STILL, _TOUCHES_NOTHING = 1e-9, 1e-6
+MOST_PARTS = 16
+"""Into so many parts, none under the tool's radius, a block at feed across is parted that one stamp would do for: so it shows which cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +75,21 @@ def way_of(read: MotionRead, frame: Frame, sigma: int, replaced: str, from_above
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """How a place of the tip in work coordinates is seen by the lines of a field.
+    """How a place of the tip in work coordinates is seen by the lines of a field, and how finely a way over them is stepped through.
 
     radii     (x, side, height): x along the axis, height over it along the spindle, side across both; the part is turned by phi, so
               that the line at angle alpha stands at psi = alpha + phi, pointing at (height, side) = (cos psi, sin psi)
     heights   (x, y, height) over the part, turned back with it; phi is used up
+
+    off_mm    how far the swept solid may be missed between two positions, which are never nearer to each other than `least_step_mm`
+    top_mm    the farthest material on any line
     """
 
     field: Field
     frame: Frame
+    off_mm: float
+    least_step_mm: float
+    top_mm: float
 
     def seen(self, place: Floats, phi: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Work coordinates (k, 3) and turns (k,) to first, second, height and remaining turn, (k,) each."""
@@ -85,15 +103,78 @@ class Chart:
         return along, upright.imag, upright.real, phi
 
 
-@dataclass(frozen=True, slots=True)
-class Fineness:
-    """off_mm: how far the swept solid may be missed between two positions; top_mm: the farthest material on any line."""
+def in_reach(way: Way, chart: Chart, solid: ToolSolid) -> Ints:
+    """The blocks in which the tool, holder and all, could come near the stock at all."""
+    field = chart.field
+    first, second, height, _ = chart.seen(way.vertex, way.phi)
+    wide = solid.radius_mm
+    bulge = way.bulge_mm
+    low = np.minimum(height[:-1], height[1:]) - bulge
+    near = way.known & (low < chart.top_mm - _TOUCHES_NOTHING)
+    near &= np.minimum(first[:-1], first[1:]) - bulge - wide < field.first_mm[-1] + field.first_step_mm
+    near &= np.maximum(first[:-1], first[1:]) + bulge + wide > field.first_mm[0] - field.first_step_mm
+    if field.chart == "radii":
+        near &= np.minimum(second[:-1], second[1:]) - bulge - wide < chart.top_mm
+        near &= np.maximum(second[:-1], second[1:]) + bulge + wide > -chart.top_mm
+    return np.flatnonzero(near)
 
-    off_mm: float
-    least_step_mm: float
-    top_mm: float
 
-    def steps_mm(self, solid: ToolSolid) -> tuple[float, float]:
-        """Distance between positions, and how much the height may change from one to the next."""
-        step = max(solid.step_mm(self.off_mm), self.least_step_mm)
-        return step, step if solid.rounded else 5 * self.off_mm
+def stamps_of(
+    way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
+) -> Iterator[tuple[Floats, Ints]]:
+    """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), and its block (k,).
+
+    rapid   (n,), of all blocks of the way
+    """
+    if len(blocks) == 0:
+        return
+    count, exact = _counts(way, blocks, rapid, chart, solid)
+    last = np.cumsum(count)
+    for begin in range(0, int(last[-1]), at_once):
+        number = np.arange(begin, min(begin + at_once, int(last[-1])))
+        which = np.searchsorted(last, number, side="right")
+        share = (number - (last[which] - count[which]) + 1) / count[which]
+        block = blocks[which]
+        place, phi = way.at(block, share)
+        before, phi_before = way.at(block, share - 1 / count[which])
+        first, second, height, turn = chart.seen(place, phi)
+        was_first, was_second, was_height, was_turn = chart.seen(before, phi_before)
+        # Under a tool that stands still a turning part moves sideways, at the tip by height times angle.
+        go = np.column_stack([first - was_first, second - was_second - (turn - was_turn) * height])
+        length = np.hypot(*go.T)
+        feed = np.where(length > _STILL, 1.0 / np.maximum(length, _STILL), 0.0)[:, None] * go
+        ends = np.array([[was_first, was_second, was_height], [first, second, height]])
+        ends[0] = np.where(exact[which], ends[0], ends[1])
+        rise = np.abs(ends[1, 2] - ends[0, 2])
+        # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
+        ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
+        (first_from, second_from, lowest), (first_to, second_to, _) = ends
+        yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block
+
+
+def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid) -> tuple[Ints, Bools]:
+    """How many stamps each block needs, and whether they are swept exactly: one would do, but at feed across several tell where it cuts."""
+    radii = chart.field.chart == "radii"
+    first, second, height, _ = chart.seen(way.vertex, way.phi)
+    go_first, go_second = np.abs(np.diff(first))[blocks], np.abs(np.diff(second))[blocks]
+    go_up, turns = np.abs(np.diff(height))[blocks], np.abs(np.diff(way.phi))[blocks]
+    arc = way.arc_mm[blocks]
+    if radii:
+        single = (go_first > _STILL).astype(int) + (go_second > _STILL) + (go_up > _STILL) <= 1
+        side = np.minimum(np.maximum(np.abs(second[:-1]), np.abs(second[1:]))[blocks], chart.top_mm)
+        go_second = go_second + turns * chart.top_mm
+        # Where the whole end of the tool lies beside the axis, its inner edge goes up or down as the part turns.
+        rise = go_up + turns * np.maximum(side - solid.flat_mm, 0.0)
+    else:
+        single = (go_up <= _STILL) | ((go_first <= _STILL) & (go_second <= _STILL))
+        go_second = go_second + turns * np.hypot(first, second)[np.union1d(blocks, blocks + 1)].max()
+        rise = go_up
+    exact = single & (turns <= _STILL) & (arc == 0)
+    step = max(solid.step_mm(chart.off_mm), chart.least_step_mm)
+    up = step if solid.rounded else 5 * chart.off_mm  # how much the height may change from one to the next
+    if way.arcs is not None:
+        rise = rise + arc * (way.arcs.plane[blocks] != PLANES.index("XY"))  # an arc in an upright plane may go up as far as it is long
+    length = np.sqrt(np.maximum(go_first, arc) ** 2 + np.maximum(go_second, 0.0) ** 2 + go_up**2)
+    count = np.ceil(np.maximum(length / step, rise / up) - 1e-9).astype(np.int64)
+    parts = np.where(rapid[blocks] | (go_up > _STILL), 1.0, np.clip(np.ceil(length / solid.radius_mm), 1, MOST_PARTS)).astype(np.int64)
+    return np.where(exact, parts, np.maximum(count, 1)), exact
