@@ -22,6 +22,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -64,32 +65,31 @@ class ProfileFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item]:
         """A test for each fact."""
-        from steadyrest.contract import Shop, settings_fact, sources_fact, templates_fact, toolpath_fact, writing_fact
+        from steadyrest.contract import FACTS, Shop, toolpath_fact
 
         shop = Shop(self.path.parent)
 
-        def item(name: str, check: Callable[..., None], *about: Subject, kind: type[Fact] = Fact) -> pytest.Item:
-            return kind.from_parent(self, name=name, check=check, shop=shop, about=about)
+        def item(name: str, check: Callable[[Fact], None]) -> pytest.Item:
+            return Fact.from_parent(self, name=name, check=check, shop=shop)
 
-        yield item("settings", settings_fact)
-        yield item("templates", templates_fact)
-        yield item("sources", sources_fact)
-        yield item("writes", writing_fact)
+        def fact_item(name: str, holds: Callable[..., None], *about: Subject) -> pytest.Item:
+            return item(name, lambda _: holds(shop, *about))
+
+        for name, holds in FACTS.items():
+            yield fact_item(name, holds)
         for subject in shop.subjects:
-            yield item(f"{subject.whose}[{subject.name}]", toolpath_fact, subject)
+            yield fact_item(f"{subject.whose}[{subject.name}]", toolpath_fact, subject)
         for subject in shop.subjects:
-            yield item(f"golden[{subject.whose}-{subject.name}]", _golden, subject, kind=GoldenFact)
-        yield item("goldens_left", _goldens_left, kind=GoldenFact)
+            yield item(f"golden[{subject.whose}-{subject.name}]", partial(_golden, subject))
+        yield item("goldens_left", _goldens_left)
 
 
 class Fact(pytest.Item):
-    """One fact about a profile."""
+    """One fact about a profile. Its check is told how it was asked for, and tells what it wrote."""
 
-    def __init__(self, *, check: Callable[..., None], shop: Shop, about: tuple[Subject, ...], **kwargs: Any) -> None:
+    def __init__(self, *, check: Callable[[Fact], None], shop: Shop, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.check = check
-        self.shop = shop
-        self.about = about
+        self.check, self.shop = check, shop
 
     def runtest(self) -> None:
         """Whether it holds; where the profile cannot be loaded at all, that is told once and by `settings`."""
@@ -100,11 +100,7 @@ class Fact(pytest.Item):
                 assert self.shop.resolved
             except ProfileError:
                 pytest.skip("the settings are wrong, see there")
-        self.hold()
-
-    def hold(self) -> None:
-        """The check itself."""
-        self.check(self.shop, *self.about)
+        self.check(self)
 
     def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:
         """The words alone: whoever keeps a profile has no use for our source."""
@@ -120,39 +116,28 @@ class Fact(pytest.Item):
         return self.path, None, f"{self.path.parent.name}: {self.name}"
 
 
-class GoldenFact(Fact):
-    """A fact about golden files: its check is told how it was asked for, and tells what it wrote."""
-
-    def hold(self) -> None:
-        """The check itself."""
-        self.check(self, self.shop, *self.about)
-
-
-def _golden(fact: Fact, shop: Shop, subject: Subject) -> None:
+def _golden(subject: Subject, fact: Fact) -> None:
     """The golden file is what is written now, or is made so."""
     from steadyrest.contract import Broken, golden_difference, golden_file, put_golden
 
     if fact.config.getoption(OPTION):
-        if put_golden(shop, subject):
-            fact.user_properties.append((WRITTEN, f"written: {_from_root(golden_file(shop, subject), fact)}"))
-        return
-    difference = golden_difference(shop, subject)
-    if difference:
+        if put_golden(fact.shop, subject):
+            fact.user_properties.append((WRITTEN, f"written: {_from_root(golden_file(fact.shop, subject), fact)}"))
+    elif difference := golden_difference(fact.shop, subject):
         raise Broken(f"{difference}\nto accept it: pytest {OPTION} '{fact.nodeid}'\nand read the difference before you commit it")
 
 
-def _goldens_left(fact: Fact, shop: Shop) -> None:
+def _goldens_left(fact: Fact) -> None:
     """There is no golden file without its toolpath, or it is deleted."""
     from steadyrest.contract import Broken, left_over
 
-    left = left_over(shop)
+    left = {file: _from_root(file, fact) for file in left_over(fact.shop)}
     if fact.config.getoption(OPTION):
-        for file in left:
+        for file, name in left.items():
             file.unlink()
-            fact.user_properties.append((WRITTEN, f"deleted: {_from_root(file, fact)}"))
-        return
-    if left:
-        files = "\n".join(f"  {_from_root(file, fact)}" for file in left)
+            fact.user_properties.append((WRITTEN, f"deleted: {name}"))
+    elif left:
+        files = "\n".join(f"  {name}" for name in left.values())
         raise Broken(f"golden files of toolpaths that are gone:\n{files}\nto delete them: pytest {OPTION} '{fact.nodeid}'")
 
 

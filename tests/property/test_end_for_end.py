@@ -16,7 +16,7 @@ from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.proof import prove
 from steadyrest.reading import read_program
 from steadyrest.simulation import Cut, Simulation
-from steadyrest.testing.toolpaths import toolpath_data
+from steadyrest.testing import toolpath_data
 from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.writing import write_program
 

@@ -1,7 +1,14 @@
-"""What has to be true of a profile in a shop's repository? Each fact is a function that raises `Broken` where it is not."""
+"""What has to be true of a profile in a shop's repository? Each fact is a function that raises `Broken` where it is not.
+
+The program of a toolpath as it was when somebody last read it, its golden file, is kept beside the profile and compared.
+"""
 
 from __future__ import annotations
 
+import difflib
+import os
+import re
+import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -14,6 +21,13 @@ from steadyrest.toolpath import load_toolpath
 
 OWN = "toolpaths"
 """The folder beside `controllers/` with the shop's own toolpaths, each of which is posted for every profile."""
+FOLDER = "goldens"
+GOLDEN = ".golden"
+MOST_LINES = 40
+"""So many lines of a difference are shown; more are read in the file itself."""
+
+_PROFILE_DIGITS = re.compile(rb"(PROVED TOOLPATH [0-9A-F]{16} PROFILE )[0-9A-F]{16}")
+"""Every setting changes the profile's digest, also one that changes nothing else in the program: it is left out."""
 
 
 class Broken(Exception):
@@ -85,7 +99,13 @@ def toolpath_fact(shop: Shop, subject: Subject) -> None:
     trial = shop.trial(subject)
     if trial.outcome == "proved" or (trial.outcome == "refused" and isinstance(trial.error, PlanError)):
         return
-    raise Broken(f"{subject.name} on {shop.folder.name}: {_outcome(trial)}")
+    if trial.outcome == "not proved":
+        words = f"the program is not proved\n{trial.verdict.text() if trial.verdict is not None else trial.words}"
+    elif trial.outcome == "broken":
+        words = f"{trial.words}; please report it with this profile"
+    else:
+        words = f"refused, and not because the controller cannot do it\n{trial.words}"
+    raise Broken(f"{subject.name} on {shop.folder.name}: {words}")
 
 
 def writing_fact(shop: Shop) -> None:
@@ -100,16 +120,78 @@ def writing_fact(shop: Shop) -> None:
     raise Broken("\n  ".join(["not one toolpath of the tour can be written for this profile, so nothing is proved of it", *refused]))
 
 
-def _outcome(trial: Trial) -> str:
-    if trial.outcome == "not proved":
-        text = trial.verdict.text() if trial.verdict is not None else trial.words
-        return f"the program is not proved\n{text}"
-    if trial.outcome == "broken":
-        return f"{trial.words}; please report it with this profile"
-    return f"refused, and not because the controller cannot do it\n{trial.words}"
+FACTS = {"settings": settings_fact, "templates": templates_fact, "sources": sources_fact, "writes": writing_fact}
+"""The facts of a whole profile, by the names of their tests."""
 
 
 def _all_good(results: Iterable[Result]) -> None:
     bad = [f"{one.what}: {one.words}" for one in results if one.level != "good"]
     if bad:
         raise Broken("\n".join(bad))
+
+
+def golden_file(shop: Shop, subject: Subject) -> Path:
+    """Where the golden file of a toolpath is kept: `goldens/tour/` or `goldens/toolpaths/` in the profile's folder."""
+    return shop.folder / FOLDER / subject.whose / f"{subject.name}{GOLDEN}"
+
+
+def golden_text(shop: Shop, subject: Subject) -> bytes:
+    """What the golden file should hold: the proved program, or the words of its refusal, the same on every machine.
+
+    raises Broken for a program that is not proved: such a one is never kept
+    """
+    toolpath_fact(shop, subject)
+    trial = shop.trial(subject)
+    if trial.outcome == "proved":
+        return _PROFILE_DIGITS.sub(rb"\g<1>" + b"0" * 16, trial.text)
+    words = f"refused: {type(trial.error).__name__}: {trial.words}\n"
+    for path, name in ((subject.file, subject.file.name), (shop.folder, shop.folder.name), (shop.folder.parent.parent, ".")):
+        words = words.replace(str(path), name)
+    return words.encode("utf-8")
+
+
+def golden_difference(shop: Shop, subject: Subject) -> str:
+    """Why the golden file is not what is written now; empty where it is. Raises Broken as `golden_text` does."""
+    now = golden_text(shop, subject)
+    file = golden_file(shop, subject)
+    short = "/".join(file.parts[-5:])
+    try:
+        kept = file.read_bytes()
+    except OSError:
+        return f"there is no golden file {short} yet: have it written, read it line by line as you would at the machine, and commit it"
+    if kept == now:
+        return ""
+    before, after = (text.decode("utf-8", errors="replace").splitlines() for text in (kept, now))
+    if before == after:
+        return (
+            f"{short} differs in its line endings only: is program.line_ending meant to change?\n"
+            f"If not, something changed the file: a line '*{GOLDEN} -text' in .gitattributes keeps git from it."
+        )
+    lines = list(difflib.unified_diff(before, after, "as it was", "as written now", lineterm="", n=2))
+    more = [f"... and {len(lines) - MOST_LINES} more lines"] if len(lines) > MOST_LINES else []
+    return "\n".join([f"{short} is not what is written now:", *lines[:MOST_LINES], *more])
+
+
+def put_golden(shop: Shop, subject: Subject) -> bool:
+    """Write the golden file, proved first; whole or not at all. Returns whether it is another one now. Raises Broken, OSError."""
+    now = golden_text(shop, subject)
+    file = golden_file(shop, subject)
+    if file.is_file() and file.read_bytes() == now:
+        return False
+    file.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=".golden-")
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(now)
+        os.chmod(name, 0o644)
+        os.replace(name, file)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return True
+
+
+def left_over(shop: Shop) -> list[Path]:
+    """Golden files of toolpaths that are gone."""
+    wanted = {golden_file(shop, subject) for subject in shop.subjects}
+    return sorted(file for file in (shop.folder / FOLDER).glob(f"*/*{GOLDEN}") if file not in wanted)

@@ -21,13 +21,11 @@ A hook cannot move the tool unproved: the proof reads the finished program, whoe
 
 from steadyrest.hooks.additions import Around, Refusal, dwell, hook, lines, note, stop, templated
 from steadyrest.hooks.insertion import hooked
-from steadyrest.hooks.plugins import GROUP, Hooks, Plugin, find_hooks
+from steadyrest.hooks.plugins import Hooks, find_hooks
 
 __all__ = [
-    "GROUP",
     "Around",
     "Hooks",
-    "Plugin",
     "Refusal",
     "dwell",
     "find_hooks",

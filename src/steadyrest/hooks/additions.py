@@ -16,7 +16,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 def hook(function: F) -> F:
-    """Put before a function of a plug-in that is one of the hooks in `steadyrest.hooks.spec`."""
+    """Put before a function of a plug-in that is one of the hooks of `Spec` in `steadyrest.hooks.plugins`."""
     import pluggy  # only where there is a plug-in
 
     return pluggy.HookimplMarker(PROJECT)(function)

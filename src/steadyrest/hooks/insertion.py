@@ -37,9 +37,9 @@ def _passing(items: Iterator[PlanItem], plugins: list[Plugin], profile: Profile,
         if not isinstance(item, Event):
             yield item
             continue
-        place = _place(item, names)
-        before: list[Event] = []
-        after: list[Event] = []
+        name = names[item.operation - 1] if 0 < item.operation <= len(names) else ""
+        place = Place(operation=item.operation, operation_name=name or None, move=item.move or None) if item.operation else Place()
+        before, after = list[Event](), list[Event]()
         for plugin in plugins:
             said = _said(plugin, item, profile, place)
             before += [_checked(each, plugin, item, profile, place) for each in said.before]
@@ -103,13 +103,6 @@ def _fails(plugin: Plugin, event: Event, wrong: str, place: Place) -> PluginErro
         place=place,
         cure="repair the plug-in, or take its package out; nothing was written",
     )
-
-
-def _place(event: Event, names: Sequence[str]) -> Place:
-    if not event.operation:
-        return Place()
-    name = names[event.operation - 1] if event.operation <= len(names) else ""
-    return Place(operation=event.operation, operation_name=name or None, move=event.move or None)
 
 
 def _to_look_at(event: Event) -> Event:

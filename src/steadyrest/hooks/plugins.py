@@ -1,4 +1,4 @@
-"""Which plug-ins for events are installed, and which of them are broken?"""
+"""Which hooks are there, which plug-ins for events are installed, and which of them are broken?"""
 
 from __future__ import annotations
 
@@ -6,16 +6,30 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from steadyrest.hooks.additions import PROJECT
+from steadyrest.hooks.additions import PROJECT, Around
+from steadyrest.motion import Event
 from steadyrest.notices import PluginNotLoaded
-
-if TYPE_CHECKING:
-    import pluggy
 
 GROUP = "steadyrest.events"
 """Entry points of installed packages: each names a module, or an object in one, that has hooks."""
+
+
+class Spec:
+    """The hooks. A plug-in has those it needs, each with as many of the arguments as it needs."""
+
+    def steadyrest_event(self, event: Event, controller: str) -> Around | None:
+        """Called with each event of the plan, in the order of the program, before it is written.
+
+        event        one of those a template is called for: name, number of the operation, facts, words; to be looked at, not changed
+        controller   the profile's name
+        returns      what to say before and after the event; None: nothing
+        raises       Refusal: the post stops with exit code 1, and the message names the plug-in
+        """
+
+    def steadyrest_templates(self) -> Path | None:
+        """The folder of the templates for events of the plug-in's own; a template of the same name in a profile wins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,64 +61,39 @@ class Hooks:
 
 def find_hooks() -> Hooks:
     """The plug-ins of all installed packages. One that fails is left out and told: it never takes the others down."""
-    points = sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value))
-    if not points:
-        return Hooks()
-    import pluggy
-
-    from steadyrest.hooks.spec import Spec
-
-    manager = pluggy.PluginManager(PROJECT)
-    manager.add_hookspecs(Spec)
-    loaded: list[tuple[str, object]] = []
+    plugins: dict[int, Plugin] = {}
     broken: list[PluginNotLoaded] = []
-    for point in points:
-        label = _label(point)
+    for point in sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)):
+        package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "a package without a name"
+        label = f"plug-in '{point.name}' of {package}"
         try:
-            module = _registered(point, label, manager)
+            module: object = point.load()
+            if other := plugins.get(id(module)):
+                raise ValueError(f"it is {other.label} as well")
+            plugins[id(module)] = _plugin(label, point, module)
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as error:  # what is not ours may raise anything
             broken.append(PluginNotLoaded.of(label, error))
-        else:
-            loaded.append((label, module))
-    plugins: list[Plugin] = []
-    for label, module in loaded:
-        others = [other for _, other in loaded if other is not module]
-        try:
-            plugins.append(_plugin(label, module, others, manager))
-        except (KeyboardInterrupt, MemoryError):
-            raise
-        except BaseException as error:
-            broken.append(PluginNotLoaded.of(label, error))
-    return Hooks(tuple(plugins), tuple(broken))
+    return Hooks(tuple(plugins.values()), tuple(broken))
 
 
-def _label(point: EntryPoint) -> str:
-    package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "a package without a name"
-    return f"plug-in '{point.name}' of {package}"
-
-
-def _registered(point: EntryPoint, label: str, manager: pluggy.PluginManager) -> object:
-    """The module of an entry point, known to the manager."""
-    module: object = point.load()
-    manager.register(module, name=label)
-    callers = manager.get_hookcallers(module) or []
-    unknown = sorted(caller.name for caller in callers if caller.spec is None)
-    if unknown or not callers:
-        manager.unregister(module)
-        raise LookupError(f"there is no hook {', '.join(unknown)}" if unknown else f"{point.value} has no hook in it")
-    return module
-
-
-def _plugin(label: str, module: object, others: list[object], manager: pluggy.PluginManager) -> Plugin:
+def _plugin(label: str, point: EntryPoint, module: object) -> Plugin:
     """Its hooks, each to be called alone, so that whatever goes wrong is known to be its own."""
-    has = {caller.name for caller in manager.get_hookcallers(module) or []}
-    event = manager.subset_hook_caller("steadyrest_event", others) if "steadyrest_event" in has else None
+    import pluggy
+
+    manager = pluggy.PluginManager(PROJECT)
+    for hook in (Spec.steadyrest_event, Spec.steadyrest_templates):
+        pluggy.HookspecMarker(PROJECT)(hook)
+    manager.add_hookspecs(Spec)
+    manager.register(module, name=label)
+    callers = {caller.name: caller for caller in manager.get_hookcallers(module) or []}
+    unknown = sorted(name for name, caller in callers.items() if caller.spec is None)
+    if unknown or not callers:
+        raise LookupError(f"there is no hook {', '.join(unknown)}" if unknown else f"{point.value} has no hook in it")
     folder: Path | None = None
-    if "steadyrest_templates" in has:
-        for answer in manager.subset_hook_caller("steadyrest_templates", others)():
-            folder = Path(answer)
-            if not folder.is_dir():
-                raise NotADirectoryError(f"the folder of its templates is not there: {folder}")
-    return Plugin(label, event, folder)
+    for answer in callers["steadyrest_templates"]() if "steadyrest_templates" in callers else []:
+        folder = Path(answer)
+        if not folder.is_dir():
+            raise NotADirectoryError(f"the folder of its templates is not there: {folder}")
+    return Plugin(label, callers.get("steadyrest_event"), folder)

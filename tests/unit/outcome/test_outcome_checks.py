@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from steadyrest.findings import Finding
-from steadyrest.outcome.checks import jaws_findings
+from steadyrest.outcome import jaws_findings
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.proof import prove, setting_of
