@@ -181,6 +181,21 @@ other_line = st.sampled_from(
         "G53 G1 Z-1",
         "F200",
         "M8",
+        "M9 (off)",
+        "M8",
+        "S500 M3",
+        "M3 S1e9",
+        "S600",
+        "S-5",
+        "M5",
+        "N20 T1 M6",
+        "T2",
+        "M0",
+        "M1 ; look",
+        "G4 P1 X3",
+        "G4 X2",
+        "G4",
+        "M10",
         "G91",
         "G90",
         "G20",
@@ -279,7 +294,7 @@ def test_the_dense_program_is_read_in_runs() -> None:
 
 
 def test_arcs_are_read_in_runs() -> None:
-    lines = "G2 X10 Y0 I5 J0\nG3 X0 Y0 R5\nX3 Y3 I0 J3 Z1\nG2 X3 Y3 I0 J4\nG1 X0 Y0\n" * 3
+    lines = "G2 X10 Y0 I5 J0\nG3 X0 Y0 R5\nX3 Y3 I0 J3 Z1\nG2 X3 Y3 I0 J4\nM8 (on)\n(note)\nG1 X0 Y0\n" * 3
     text = head("rs274ngc") + "G1 X0 Y0 Z5 A0 F100\n" + "G1 X0 Y0\n".join(["", lines, lines]) + tail("rs274ngc")
     with patch.object(program_module, "carry_out", wraps=program_module.carry_out) as one_by_one:
         read = gathered(text.encode(), PROFILES["rs274ngc"], fast=True)

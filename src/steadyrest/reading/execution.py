@@ -15,6 +15,7 @@ from steadyrest.reading.state import UNKNOWN, State
 
 ARCS = ("arc_clockwise", "arc_counterclockwise")
 MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
+SWITCHES = ("coolant", "spindle", "clamp", "tool change")
 STOPS: dict[str, EventKind] = {"stop": "stop", "optional_stop": "optional_stop", "end": "program_end"}
 
 
@@ -45,6 +46,16 @@ def carry_out(read: Block, state: State, dialect: Dialect, out: Collector, file:
         state.ended = stop.does == "end"
     if state.feed_mode == FEED_INVERSE:
         state.feed = None
+
+
+def only_switches(block: Block, dialect: Dialect) -> bool:
+    """Whether a plain block neither moves anything nor changes what motion depends on, but may switch something, pause or stop."""
+    codes, profile = dialect.codes, dialect.profile
+    others = "S" + profile.tool.letter + profile.program.block_numbers.letter
+    meant = {word: codes[key] for word in block.words if (key := (word.letter, round(word.value * 10))) in codes}
+    others += profile.codes.dwell_letter if any(meaning.does == "dwell" for meaning in meant.values()) else ""
+    switching = all(code.group in SWITCHES or code.does in ("dwell", "stop", "optional_stop") for code in meant.values())
+    return switching and all(word in meant or word.letter in others for word in block.words)
 
 
 def _modes_stated(block: BlockWords) -> None:

@@ -104,6 +104,12 @@ class PlainLines:
     points: dict[str, Bools]
     comments: list[tuple[int, str]]
 
+    def leave_out(self, line: int) -> None:
+        """A line that is not plain says nothing here."""
+        self.moves[line] = False
+        for column in self.columns.values():
+            column[line] = np.nan
+
 
 def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> PlainLines:
     """The plain lines of a piece that ends with a line feed.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO, NoReturn
 
@@ -14,7 +15,7 @@ from steadyrest.profile import Profile
 from steadyrest.reading.blocks import Block, plain_block
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CYCLES, Dialect, read_dialect
-from steadyrest.reading.execution import carry_out
+from steadyrest.reading.execution import carry_out, only_switches
 from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.lenient import Lenient
 from steadyrest.reading.motion_read import ProgramItem
@@ -25,6 +26,7 @@ from steadyrest.reading.text import decoded, whole_lines
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
 SHORTEST_RUN = 4  # lines; fewer are carried out faster one by one
+MOST_KEPT = 1_000  # lines that are kept by their text
 KEPT_BYTES = 16 << 20  # larger than any column of a piece, and below the 32 MB up to which the size is learned
 
 
@@ -94,16 +96,23 @@ class _Program:
         self.end_mark = False
         self.words = False
         self.letters = plain_letters(dialect)
+        self.switches: dict[bytes, Block | None] = {}
 
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
         found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line)
-        at, count, ends = 0, len(found.plain), found.ends
+        at, count, ends = 0, len(found.plain), found.ends.tolist()
+        switches: list[tuple[int, Block]] = []
         for other in [*np.flatnonzero(~found.plain).tolist(), count]:  # the next line that is not plain
+            switch = self._switch(piece[ends[other - 1] + 1 if other else 0 : ends[other]]) if other < count else None
+            if switch is not None:
+                found.leave_out(other)
+                switches.append((other, switch))
+                continue
             while at < min(other + 1, count):
                 taken = 0
                 if other - at >= SHORTEST_RUN and self.words and not self.state.ended:
-                    run = Run(self.dialect, self.letters, found, at, other, self.state)
+                    run = Run(self.dialect, self.letters, found, at, other, self.state, switches)
                     carry_out = run.carry_out_holes if self.state.motion in CYCLES else run.carry_out
                     taken = carry_out(self.line + 1, self.out)
                     self.line += taken
@@ -112,12 +121,26 @@ class _Program:
                 at += taken or 1
                 yield
 
+    def _switch(self, raw: bytes) -> Block | None:
+        """The block, without its comment, of a line that only switches something; None for any other. Such lines repeat."""
+        if raw not in self.switches:
+            if len(self.switches) >= MOST_KEPT:
+                self.switches.clear()
+            text = self._text(raw)
+            block = plain_block(text, 0, self.dialect.comment_style) if len(text) <= self.dialect.profile.program.longest_line else None
+            known = block is not None and block.words and only_switches(block, self.dialect)
+            self.switches[raw] = replace(block, comments=()) if block is not None and known else None
+        return self.switches[raw]
+
+    def _text(self, raw: bytes) -> str:
+        return decoded(raw).removeprefix("\ufeff") if self.dialect.lenient is not None else raw.decode("latin-1")
+
     def take_line(self, raw: bytes) -> None:
         """Read and carry out one line."""
         self.line += 1
         if self.end_mark and self.dialect.lenient is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
             return
-        text = decoded(raw).removeprefix("\ufeff") if self.dialect.lenient is not None else raw.decode("latin-1")
+        text = self._text(raw)
         longest = self.dialect.profile.program.longest_line
         if len(text) > longest:
             wrong = f"a line of {len(text)} characters; this controller takes {longest} at most"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from operator import itemgetter
 
@@ -15,10 +15,12 @@ import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
+from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
+from steadyrest.reading.blocks import Block
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
-from steadyrest.reading.execution import MOTIONS
+from steadyrest.reading.execution import MOTIONS, carry_out
 from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
     CLOCKWISE,
@@ -68,9 +70,18 @@ def plain_letters(dialect: Dialect) -> Letters:
 
 
 class Run:
-    """A stretch of plain lines met by a state; `carry_out` says how many of them it could take."""
+    """A stretch of plain lines met by a state, with `switches` among them; `carry_out` says how many of them it could take."""
 
-    def __init__(self, dialect: Dialect, letters: Letters, lines: PlainLines, start: int, stop: int, state: State) -> None:
+    def __init__(
+        self,
+        dialect: Dialect,
+        letters: Letters,
+        lines: PlainLines,
+        start: int,
+        stop: int,
+        state: State,
+        switches: Sequence[tuple[int, Block]] = (),
+    ) -> None:
         self.dialect = dialect
         self.letters = letters
         self.state = state
@@ -80,6 +91,8 @@ class Run:
         self.worded = lines.worded[start:stop]
         first, last = (bisect_left(lines.comments, (line, "")) for line in (start, stop))
         self.comments = [(line - start, text) for line, text in lines.comments[first:last]]
+        first, last = (bisect_left(switches, line, key=itemgetter(0)) for line in (start, stop))
+        self.switches = [(line - start, block) for line, block in switches[first:last]]
         self.count = stop - start
         self.good = stop - start
 
@@ -101,6 +114,7 @@ class Run:
         axes = [self._axis(axis, machine) for axis in range(3)]
         arcs, arc_mm = self._arcs(motion, axes)
         clear, retracts = self._clear(machine)
+        switched = self._switched(first_line)
         lines = self.good
         if lines == 0:
             return 0
@@ -119,7 +133,7 @@ class Run:
             state.mm_per_unit,
             take(arcs, rows) if arcs is not None and (motion[rows] >= CLOCKWISE).any() else None,
             arc_mm[rows] if arc_mm is not None else None,
-            self._events(first_line, retracts[retracts < lines], at),
+            self._events(first_line, retracts[retracts < lines], switched, at),
         )
         stated = self.words.get(MOTION)
         if stated is not None and (stated[:lines] == stated[:lines]).any():
@@ -270,7 +284,7 @@ class Run:
     def _arcs(self, motion: Codes, axes: list[Floats]) -> tuple[ArcsRead | None, Floats | None]:
         """The arcs and (n,) the length of their paths in mm; the run cut before what is wrong with one, or its words on another motion."""
         letters = [letter for letter in self.letters.arcs if letter in self.words]
-        at = np.flatnonzero(motion >= CLOCKWISE)
+        at = np.flatnonzero((motion >= CLOCKWISE) & self.moves)
         if not letters and not len(at):
             return None, None
         stray = np.zeros(self.count, dtype=np.bool_)
@@ -309,8 +323,23 @@ class Run:
         held[:-1] &= ~down
         return held, np.flatnonzero(up)
 
-    def _events(self, first_line: int, retracts: Ints, rows: Ints) -> list[tuple[int, EventRead]]:
-        """The comments and the ways up, each with the number of rows before it."""
+    def _switched(self, first_line: int) -> list[tuple[int, EventRead]]:
+        """The events of the switches; the run cut before one that is refused."""
+        told: list[tuple[int, EventRead]] = []
+        aside = Collector(self.dialect)
+        aside.moved = True
+        for line, block in self.switches:
+            if line < self.good:
+                try:
+                    carry_out(replace(block, line=first_line + line), self.state, self.dialect, aside)
+                except ProgramError:
+                    self.good = line
+                told += [(line, event) for event in aside.ready if isinstance(event, EventRead)]
+                aside.ready.clear()
+        return [(line, event) for line, event in told if line < self.good]
+
+    def _events(self, first_line: int, retracts: Ints, switched: list[tuple[int, EventRead]], rows: Ints) -> list[tuple[int, EventRead]]:
+        """The comments, ways up and switches, each with the number of rows before it."""
         beside = self.worded if self.dialect.lenient is not None else np.zeros(self.count, dtype=np.bool_)
         told = [
             (line, EventRead(first_line + line, "comment", BESIDE_WORDS if beside[line] else UNKNOWN, text))
@@ -318,7 +347,7 @@ class Run:
             if line < self.good
         ]
         told += [(line, EventRead(first_line + line, "retract")) for line in retracts.tolist()]
-        told.sort(key=itemgetter(0))
+        told = sorted([*told, *switched], key=itemgetter(0))
         before = np.searchsorted(rows, [line for line, _ in told]).tolist()
         return [(row, event) for row, (_, event) in zip(before, told, strict=True)]
 

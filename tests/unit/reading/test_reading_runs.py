@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from reading_parts import HEAD, TAIL, blocks, read, refusal
 
+from steadyrest.errors import ProgramError
 from steadyrest.profile import load_profile
 from steadyrest.reading import EventRead, Lenient, MotionRead, read_program
 
@@ -74,3 +75,12 @@ def test_a_mode_that_changes_among_plain_lines_is_carried_out() -> None:
     got = blocks(START + LINES + "G91 X1 F100\nG91 X2\nX3\nX4\nX5\nG90 X1\nG93 G1 X2 F2\nX3 F2\nG93 X4 F2\nX5 F4")
     assert [9.0, 11.0, 14.0, 18.0, 23.0, 1.0, 2.0, 3.0, 4.0, 5.0] == [end[0] for end in got.ends[9:]]
     assert [0.5, 0.5, 0.5, 0.25] == got.minutes[-4:]
+
+
+def test_switches_and_pauses_among_plain_lines_stand_where_they_are_said() -> None:
+    lines = LINES + "M8\nN5 M9 (off)\nX1\nS500 M3\nG4 P2\nX2 Y1\nM0\n" + LINES
+    items = iter(read_program((HEAD + START + lines + "S-1\n" + TAIL).encode(), load_profile("rs274ngc")))
+    told: list[object] = []
+    with pytest.raises(ProgramError, match="spindle speeds go from 0"):
+        told.extend(len(item) if isinstance(item, MotionRead) else (item.line, item.text or item.number) for item in items)
+    assert [9, (12, "flood"), (13, "off"), (13, "off"), 1, (15, "clockwise"), (16, 2.0), 1, (18, "M0")] == told[2:]
