@@ -74,6 +74,10 @@ class Place:
             parts.append(sentence(self.key))
         return ", ".join(parts)
 
+    def before(self, sentence: str) -> str:
+        """A sentence with the place in front of it, if there is any."""
+        return f"{where}: {sentence}" if (where := str(self)) else sentence
+
     def within(self, file: str) -> Place:
         """The same place with its file named, if it was not yet."""
         return self if self.file is not None else replace(self, file=file)
@@ -97,8 +101,7 @@ class SteadyrestError(Exception):
 
     def alone(self) -> str:
         """Its message without what else is wrong."""
-        where = str(self.place)
-        text = f"{where}: {self.wrong}" if where else self.wrong
+        text = self.place.before(self.wrong)
         return f"{text}\n  cure: {self.cure}" if self.cure else text
 
     def as_json(self) -> dict[str, Any]:

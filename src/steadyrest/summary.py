@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from textwrap import shorten, wrap
 from typing import Any
@@ -12,7 +13,7 @@ from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, cut, short
 from steadyrest.notices import Notice
 from steadyrest.outcome import Outcome, finding_text, outcome_line
-from steadyrest.proof import CAUTION, OperationFigures, Verdict
+from steadyrest.proof import CAUTION, Verdict
 from steadyrest.toolpath import Toolpath
 
 COLUMNS = 79
@@ -41,56 +42,45 @@ class Posted:
     inch: bool
 
     def text(self) -> str:
-        """One screen for whoever stands at the machine."""
-        return summary(self)
+        """One screen: the outcome, what to look at, the figures of the proof, what was changed. Lengths in the program's units."""
+        verdict, whole, indent = self.verdict, self.verdict.whole, " " * 6
+        count = len(self.toolpath.operations)
+        figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
+        if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
+            figures = "checked up to the first difference"
+        outcome = f"{self.outcome.word.upper():<6}{self.program.name}: {outcome_line(self.outcome)}"
+        what = f"{short(self.toolpath.name) or 'no name'}, for {self.controller}, {count} operation{'s' if count != 1 else ''}, {figures}"
+        lines = [
+            *wrap(outcome, COLUMNS, subsequent_indent=indent),
+            *wrap(what, COLUMNS, initial_indent=indent, subsequent_indent=indent),
+            *finding_lines(self),
+            "",
+            *_table(verdict, self.inch),
+            *_extents(verdict, self.inch),
+            *_notice_lines(self.notices),
+            *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS),
+        ]
+        return cut("\n".join(lines))
 
     def as_json(self) -> dict[str, Any]:
-        """The same as data."""
-        return summary_data(self)
-
-
-def summary(judged: Posted) -> str:
-    """One screen: the outcome, what to look at, the figures of the proof, what was changed on the way. Lengths in the program's units."""
-    verdict, outcome, toolpath = judged.verdict, judged.outcome, judged.toolpath
-    whole = verdict.whole
-    count = len(toolpath.operations)
-    figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
-    if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
-        figures = "checked up to the first difference"
-    lines = [
-        *wrap(f"{outcome.word.upper():<6}{judged.program.name}: {outcome_line(outcome)}", COLUMNS, subsequent_indent=" " * 6),
-        *wrap(
-            f"{short(toolpath.name) or 'no name'}, for {judged.controller}, {count} operation{'s' if count != 1 else ''}, {figures}",
-            COLUMNS,
-            initial_indent=" " * 6,
-            subsequent_indent=" " * 6,
-        ),
-    ]
-    lines += finding_lines(judged)
-    lines += ["", *_table(verdict, judged.inch), *_extents(verdict, judged.inch)]
-    lines += _notice_lines(judged.notices)
-    return cut("\n".join([*lines, *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS)]))
-
-
-def summary_data(judged: Posted) -> dict[str, Any]:
-    """The outcome and the verdict's own data, with the program, the controller and every notice. Keys are only ever added."""
-    return {
-        **judged.outcome.as_json(),
-        "program": str(judged.program),
-        "name": judged.toolpath.name,
-        "controller": judged.controller,
-        **judged.verdict.to_json(),
-        "changed": [
-            {
-                "kind": type(notice).__name__,
-                "operation": notice.place.operation,
-                "operation_name": notice.place.operation_name,
-                "move": notice.place.move,
-                "sentence": notice.sentence(),
-            }
-            for notice in judged.notices
-        ],
-    }
+        """The outcome and the verdict's own data, with the program, the controller and every notice. Keys are only ever added."""
+        return {
+            **self.outcome.as_json(),
+            "program": str(self.program),
+            "name": self.toolpath.name,
+            "controller": self.controller,
+            **self.verdict.to_json(),
+            "changed": [
+                {
+                    "kind": type(notice).__name__,
+                    "operation": notice.place.operation,
+                    "operation_name": notice.place.operation_name,
+                    "move": notice.place.move,
+                    "sentence": notice.sentence(),
+                }
+                for notice in self.notices
+            ],
+        }
 
 
 def finding_lines(judged: Posted) -> list[str]:
@@ -116,9 +106,7 @@ def _table(verdict: Verdict, inch: bool) -> list[str]:
     unit = "inch" if inch else "mm"
     scale = _scale(verdict, inch)
     lines = [f"  {'operation':<21}{'off path':>9}{'allowed':>9}{'axis deg':>9}{'cut min':>9}{'rapid':>8}{'blocks':>9}  {unit}"]
-    shown: Iterable[OperationFigures] = verdict.operations
-    if len(verdict.operations) > MOST_OPERATIONS + 1:
-        shown = verdict.operations[:MOST_OPERATIONS]
+    shown = verdict.operations[: MOST_OPERATIONS if len(verdict.operations) > MOST_OPERATIONS + 1 else None]
     for one in shown:
         name = shorten(f"{one.number} {one.name or one.intent}", 20, placeholder="..")
         off = max(one.tip_off_path, one.path_off_tip) * scale
@@ -126,7 +114,7 @@ def _table(verdict: Verdict, inch: bool) -> list[str]:
             f"  {name:<21}{off:>9.4f}{one.limit * scale:>9.4f}{one.axis_off_deg:>9.4f}{one.cutting_minutes:>9.2f}{one.rapid_minutes:>8.2f}"
             f"{one.blocks:>9}"
         )
-    left = len(verdict.operations) - len(list(shown))
+    left = len(verdict.operations) - len(shown)
     return [*lines, f"  and {left} more operations"] if left else lines
 
 
@@ -155,28 +143,16 @@ def _scale(verdict: Verdict, inch: bool) -> float:
 
 
 def _notice_lines(notices: Sequence[Notice]) -> list[str]:
-    gathered = _gathered(notices)
-    if not gathered:
-        return []
-    lines = ["  Changed from the toolpath:"]
-    lines += [f"  - {shorten(_said(first, count), COLUMNS - 4, placeholder=' ..')}" for first, count in gathered[:MOST_NOTICES]]
-    left = len(gathered) - MOST_NOTICES
-    return [*lines, f"  - and {left} more: see --json"] if left > 0 else lines
-
-
-def _gathered(notices: Sequence[Notice]) -> list[tuple[Notice, int]]:
-    """Notices that say the same at one place, once, with how often."""
-    found: dict[tuple[int | None, str], tuple[Notice, int]] = {}
+    """What was changed; notices that say the same at one place, once, with how often."""
+    alike: dict[tuple[int | None, str], list[Place]] = {}
     for notice in notices:
-        key = notice.place.operation, notice.sentence()
-        first, count = found.get(key, (notice, 0))
-        found[key] = first, count + 1
-    return list(found.values())
-
-
-def _said(first: Notice, count: int) -> str:
-    place = first.place
-    file = place.file if place.line is not None else None  # the toolpath itself needs no naming
-    where = str(Place(file=file, line=place.line, operation=place.operation, operation_name=place.operation_name))
-    times = f" ({count} times)" if count > 1 else ""
-    return f"{where}: {first.sentence()}{times}" if where else f"{first.sentence()}{times}"
+        alike.setdefault((notice.place.operation, notice.sentence()), []).append(notice.place)
+    lines = ["  Changed from the toolpath:"] if alike else []
+    for (operation, sentence), places in islice(alike.items(), MOST_NOTICES):
+        first = places[0]
+        file = first.file if first.line is not None else None  # the toolpath itself needs no naming
+        where = Place(file=file, line=first.line, operation=operation, operation_name=first.operation_name)
+        said = where.before(sentence) + (f" ({len(places)} times)" if len(places) > 1 else "")
+        lines.append(f"  - {shorten(said, COLUMNS - 4, placeholder=' ..')}")
+    left = len(alike) - MOST_NOTICES
+    return [*lines, f"  - and {left} more: see --json"] if left > 0 else lines

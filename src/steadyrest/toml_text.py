@@ -103,28 +103,19 @@ def _too_much(text: str) -> tuple[str, int]:
     """What is too much in a text, and where; nothing where it may be parsed."""
     if len(text) > MOST_CHARACTERS:
         return f"More than {MOST_CHARACTERS:,} characters", MOST_CHARACTERS
-    depth, parts, keys, dotted = 0, 0, 0, False
+    depth, parts, keys, before = 0, 0, 0, ""
     for token in _TOKEN.finditer(text):
         said = token[0]
         sign = said[0]
-        if said == ".":
-            dotted = True
-            continue
         if sign in " \t":
             continue
-        if sign == "=":
-            keys += 1
-        elif sign in "[{":
-            depth += 1
-        elif sign in "]}":
-            depth = max(0, depth - 1)
-        elif said == "\n" or sign in ",#":
-            pass
-        else:
-            parts = parts + 1 if dotted else 1
+        depth = max(0, depth + (sign in "[{") - (sign in "]}"))
+        keys += sign == "="
+        if sign not in "[]{}.=,#\n":
+            parts = parts + 1 if before == "." else 1
             if len(said) > LONGEST_NUMBER and (sign.isdigit() or sign in "+-"):
                 return f"A number of {len(said):,} characters", token.start()
-        dotted = False
+        before = sign
         if depth > DEEPEST or parts > DEEPEST:
             return f"Lists, tables or dotted keys more than {DEEPEST} deep", token.start()
         if keys > MOST_KEYS:

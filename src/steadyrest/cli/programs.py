@@ -63,8 +63,7 @@ def take(words: tuple[str, ...], output: Path) -> None:
         placed.commit()
     say(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))")
     for notice in notices:
-        where = str(notice.place)
-        say(f"  - {where}: {notice.sentence()}" if where else f"  - {notice.sentence()}")
+        say(f"  - {notice.place.before(notice.sentence())}")
 
 
 @contextmanager

@@ -189,7 +189,7 @@ def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
 
 def _changed(looked: Looked) -> list[str]:
     """What was changed on the way, each sentence once, with how often."""
-    counted = Counter(f"{notice.place}: {notice.sentence()}" if str(notice.place) else notice.sentence() for notice in looked.changed)
+    counted = Counter(notice.place.before(notice.sentence()) for notice in looked.changed)
     return [f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in counted.items()]
 
 
