@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from steadyrest.columns import take
 from steadyrest.errors import ToolpathError
 from steadyrest.testing import toolpath_data
-from steadyrest.toolpath import ArcColumns, Holes, MoveColumns, Toolpath, dump_toolpath, load_toolpath, scan
+from steadyrest.toolpath import ArcColumns, Holes, MoveColumns, Toolpath, load_toolpath, scan, toolpath_text
 from steadyrest.toolpath.moves import MovesInFile
 
 WRONG: tuple[Any, ...] = (
@@ -120,7 +120,7 @@ def test_a_long_list_stays_in_its_file_and_is_dumped_whole(tmp_path: Path) -> No
     assert isinstance(holes, Holes)
     assert len(holes) == 20_000
     assert list(take(holes, slice(7, 8))) == [holes.hole(7)]
-    dump_toolpath(toolpath, again)
+    again.write_text("".join(toolpath_text(toolpath)), encoding="utf-8")
     assert load_toolpath(again) == toolpath
 
 

@@ -1,11 +1,11 @@
 """The profile room: one controller's dialect on one machine, found by name or path, resolved, and checked."""
 
-from steadyrest.profile.axes import Arcs, Clamp, Feed, LinearAxis, Rotary, Safety, Travel, Unwinding
+from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Travel, Unwinding
 from steadyrest.profile.base import RotaryLetter
-from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import plain_code, says_what_is_cut
 from steadyrest.profile.files import (
     FILE_NAME,
+    FoundProfile,
     bundled_folder,
     folder_of,
     folder_of_parent,
@@ -17,23 +17,16 @@ from steadyrest.profile.files import (
     shipped_folder,
     user_folder,
 )
-from steadyrest.profile.format import BlockNumbers, Comments, NumberFormat, Numbers, Program, ProgramNumber, Words
+from steadyrest.profile.format import NumberFormat, Numbers, Program
 from steadyrest.profile.inheritance import BUILT_IN, ResolvedProfile, flat, leaves, load_profile, profile_digest, resolve
-from steadyrest.profile.listing import FoundProfile, find_profiles, list_text, show_text
-from steadyrest.profile.model import Delivery, Profile, profile_schema, rotaries_of, rotaries_text
+from steadyrest.profile.listing import find_profiles, list_text, show_text
+from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotaries_text
 from steadyrest.profile.wording import profile_error
 
 __all__ = [
     "BUILT_IN",
     "FILE_NAME",
     "Arcs",
-    "BlockNumbers",
-    "Clamp",
-    "Codes",
-    "Comments",
-    "Coolant",
-    "Cycles",
-    "Delivery",
     "Feed",
     "FoundProfile",
     "LinearAxis",
@@ -41,19 +34,11 @@ __all__ = [
     "Numbers",
     "Profile",
     "Program",
-    "ProgramNumber",
     "ResolvedProfile",
-    "Retract",
     "Rotary",
     "RotaryLetter",
-    "Safety",
-    "Spindle",
-    "Stops",
-    "ToolChange",
     "Travel",
-    "Units",
     "Unwinding",
-    "Words",
     "bundled_folder",
     "find_profiles",
     "flat",

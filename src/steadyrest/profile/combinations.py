@@ -115,60 +115,48 @@ def _check_same_code(codes: Coded) -> None:
             )
 
 
+def _letters(profile: Profile) -> dict[str, str]:
+    """The letters that are chosen for words, by their keys."""
+    letters = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
+    if profile.tool.length_offset:
+        letters["tool.offset_letter"] = profile.tool.offset_letter
+    if profile.cycles.spoken:
+        letters |= {f"cycles.{name}": getattr(profile.cycles, name) for name in ("r_letter", "peck_letter", "dwell_letter")}
+    return letters
+
+
 def _check_letters(profile: Profile, codes: Coded) -> None:
     numbers = profile.program.block_numbers
     taken = _WORDS_OF_MOTION | set(profile.rotary) | ({numbers.letter} if numbers.use != "none" else set())
-    roles = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
-    if profile.tool.length_offset:
-        roles["tool.offset_letter"] = profile.tool.offset_letter
-    if profile.cycles.spoken:
-        for name in ("r_letter", "peck_letter", "dwell_letter"):
-            roles[f"cycles.{name}"] = getattr(profile.cycles, name)
-    for key, letter in roles.items():
+    for key, letter in _letters(profile).items():
         if letter == "L":
             raise impossible("the letter L is the number of repeats", key=key, cure="use another letter")
         if letter in taken:
             raise impossible(f"the letter {letter} already has a meaning in this controller's blocks", key=key, cure="use another letter")
     if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
-        raise impossible(
-            f"the letter {numbers.letter} already has a meaning in this controller's blocks", key="program.block_numbers.letter"
-        )
+        wrong = f"the letter {numbers.letter} already has a meaning in this controller's blocks"
+        raise impossible(wrong, key="program.block_numbers.letter")
     for key, code in codes:
         if code[0] in (taken | set("IJK")) - {"G", "M"}:
-            raise impossible(
-                f"{code} begins with the letter of an axis or a motion word",
-                key=key,
-                cure="begin it with G or M, or with a letter that has no other use",
-            )
+            cure = "begin it with G or M, or with a letter that has no other use"
+            raise impossible(f"{code} begins with the letter of an axis or a motion word", key=key, cure=cure)
 
 
 def _check_order(profile: Profile, codes: Coded) -> None:
-    needed = set("GMXYZFS") | {code[0] for _, code in codes} | {profile.tool.letter}
-    needed |= {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
-    if profile.arcs.form == "centre":
-        needed |= set("IJK")
-    if profile.arcs.form == "radius":
-        needed.add("R")
-    if profile.codes.dwell:
-        needed.add(profile.codes.dwell_letter)
-    if profile.tool.length_offset:
-        needed.add(profile.tool.offset_letter)
-    if profile.cycles.spoken:
-        needed |= {profile.cycles.r_letter, profile.cycles.peck_letter, profile.cycles.dwell_letter}
+    axes = set("XYZ") | {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
+    needed = axes | _WORDS_OF_MOTION | {code[0] for _, code in codes}
+    needed |= {letter for key, letter in _letters(profile).items() if key != "codes.dwell_letter" or profile.codes.dwell}
+    needed |= {"centre": set("IJK"), "radius": {"R"}, "none": set()}[profile.arcs.form]
     numbers = profile.program.block_numbers
     if numbers.use != "none":
         needed.add(numbers.letter)
         if not profile.words.order.startswith(numbers.letter):
             raise impossible(f"the block number {numbers.letter} has to come first in a block", key="words.order")
-    lacking = sorted(needed - set(profile.words.order))
-    if lacking:
+    if lacking := sorted(needed - set(profile.words.order)):
         raise impossible(f"the order of words leaves out {', '.join(lacking)}", key="words.order", cure="name every letter once")
-    axes = set("XYZ") | {letter for letter, rotary in profile.rotary.items() if not rotary.replaces}
-    strange = sorted(set(profile.words.repeat_axes) - axes)
-    if strange:
-        raise impossible(
-            f"{strange[0]} is not an axis of this controller", key="words.repeat_axes", cure=f"use letters of {''.join(sorted(axes))}"
-        )
+    if strange := sorted(set(profile.words.repeat_axes) - axes):
+        cure = f"use letters of {''.join(sorted(axes))}"
+        raise impossible(f"{strange[0]} is not an axis of this controller", key="words.repeat_axes", cure=cure)
 
 
 def _check_safe_start(profile: Profile, codes: Coded) -> None:

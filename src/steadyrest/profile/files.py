@@ -21,13 +21,8 @@ Table = dict[str, Any]
 
 def read_toml(file: Path) -> Table:
     """The tables of a profile's file. Raises ProfileError: not there, not readable, not UTF-8, or not TOML (with line and column)."""
-    _, table = read(
-        file,
-        ProfileError,
-        absent=f"a profile is a folder with a {FILE_NAME} in it",
-        such_as='spaces = true or extension = ".nc", under headings such as [words]',
-    )
-    return table
+    such_as = 'spaces = true or extension = ".nc", under headings such as [words]'
+    return read(file, ProfileError, absent=f"a profile is a folder with a {FILE_NAME} in it", such_as=such_as)[1]
 
 
 def line_of(file: Path, dotted: str) -> int | None:
@@ -93,17 +88,27 @@ GROUP = "steadyrest.controllers"
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
-    """A folder with a profile in it, or an entry point that leads to none."""
+class FoundProfile:
+    """A profile that can be named, or what is wrong with it.
+
+    name        the folder's name; of an entry point that leads nowhere, the entry point's
+    where       "user configuration", "bundled", or "package NAME VERSION"
+    folder      None where an entry point leads to no folder
+    speaks      what it says of itself; empty when broken
+    error       why it cannot be used; empty when it can
+    hidden_by   where the profile is that the name means instead; empty when it means this one
+    """
 
     name: str
     where: str
     folder: Path | None
+    speaks: str = ""
     error: str = ""
+    hidden_by: str = ""
 
 
-def candidates() -> Iterator[Candidate]:
-    """All profiles that have a name, those that win a clash first: the user's own, then the bundled ones, then packages.
+def candidates() -> Iterator[FoundProfile]:
+    """All profiles that have a name, not read yet, those that win a clash first: the user's own, then the bundled ones, then packages.
 
     The user's own file says what the shop means by a name, so no later version of steadyrest and no package can change that.
     """
@@ -118,7 +123,7 @@ def folder_of(said: str) -> Path:
     Raises ProfileError for an unknown name (with the nearest ones and all of them) and for a path that leads nowhere.
     """
     if _is_path(said):
-        return _at_path(_expanded(said))
+        return _at_path(Path(os.path.expanduser(said)))
     here = Path(said)
     return _named(said) or (here if said.strip() and _holds_profile(here) else _unknown(said))
 
@@ -126,7 +131,7 @@ def folder_of(said: str) -> Path:
 def folder_of_parent(said: str, child: Path) -> Path:
     """The folder of a parent: a path from the child's folder, or a name; a folder beside the child comes before all others."""
     if _is_path(said):
-        return _at_path(child / _expanded(said))
+        return _at_path(child / os.path.expanduser(said))
     beside = child.parent / said
     return beside if _holds_profile(beside) else _named(said) or _unknown(said)
 
@@ -171,21 +176,17 @@ def _holds_profile(folder: Path) -> bool:
     return os.path.isfile(folder / FILE_NAME)  # False, never an error, for what cannot be looked at
 
 
-def _expanded(said: str) -> Path:
-    return Path(os.path.expanduser(said))
-
-
-def _inside(folder: Path, where: str) -> Iterator[Candidate]:
+def _inside(folder: Path, where: str) -> Iterator[FoundProfile]:
     try:
         inside = sorted(folder.iterdir())
     except OSError:
         return
     for each in inside:
         if _holds_profile(each):
-            yield Candidate(each.name, where, each)
+            yield FoundProfile(each.name, where, each)
 
 
-def _packaged() -> Iterator[Candidate]:
+def _packaged() -> Iterator[FoundProfile]:
     from importlib.metadata import entry_points  # slow to import and to ask: only where no other place has the name
     from importlib.util import find_spec
 
@@ -196,14 +197,14 @@ def _packaged() -> Iterator[Candidate]:
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as error:  # a package that is not ours may raise anything, and must not take the others down
-            yield Candidate(point.name, package, None, f"module {point.module}: {type(error).__name__}: {error}")
+            yield FoundProfile(point.name, package, None, error=f"module {point.module}: {type(error).__name__}: {error}")
             continue
         folders = list(spec.submodule_search_locations or []) if spec is not None else []
         if not folders:
             wrong = "is not there" if spec is None else "is not a package with a folder"
-            yield Candidate(point.name, package, None, f"module {point.module} {wrong}")
+            yield FoundProfile(point.name, package, None, error=f"module {point.module} {wrong}")
             continue
         inside = [found for folder in folders for found in _inside(Path(folder), package)]
         if not inside:
-            yield Candidate(point.name, package, None, f"no folder in module {point.module} holds a {FILE_NAME}")
+            yield FoundProfile(point.name, package, None, error=f"no folder in module {point.module} holds a {FILE_NAME}")
         yield from inside

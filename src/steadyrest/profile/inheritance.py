@@ -89,13 +89,8 @@ def laid_over(below: Inherited, table: Table, source: str, chain: tuple[Path, ..
 
 @cache
 def _defaults() -> Table:
-    table: Table = {}
-    for name, field in Profile.model_fields.items():
-        if field.default is PydanticUndefined:
-            continue
-        default = field.default
-        table[name] = default.model_dump(by_alias=True) if isinstance(default, Settings) else default
-    return table
+    defaults = {name: field.default for name, field in Profile.model_fields.items() if field.default is not PydanticUndefined}
+    return {name: each.model_dump(by_alias=True) if isinstance(each, Settings) else each for name, each in defaults.items()}
 
 
 def over_defaults(stated: Table) -> Table:
@@ -215,16 +210,26 @@ def load_profile(name_or_path: str | Path, sets: Sequence[str] = (), known: dict
 
     Raises ProfileError, which names file and key, for everything that is wrong with it.
     """
-    return _profile(_stated(name_or_path, sets, known))
+    return _loaded(name_or_path, sets, known)[0]
 
 
 def resolve(name_or_path: str | Path, sets: Sequence[str] = ()) -> ResolvedProfile:
     """The same as `load_profile`, with the origin of every setting and the folders of its templates. Raises ProfileError."""
-    inherited = _stated(name_or_path, sets)
-    profile = _profile(inherited)
+    profile, inherited = _loaded(name_or_path, sets, None)
     origins = {key: inherited.sources.get(key, BUILT_IN) for key in flat(profile)}
     own = [folder / "templates" for folder in inherited.chain if (folder / "templates").is_dir()]
     return ResolvedProfile(profile, origins, inherited.chain, (*own, shared_templates_folder()))
+
+
+def _loaded(name_or_path: str | Path, sets: Sequence[str], known: dict[Path, Inherited] | None) -> tuple[Profile, Inherited]:
+    said = name_or_path if isinstance(name_or_path, str) else str(name_or_path.absolute())
+    inherited = override(inherit(folder_of(said), known), sets)
+    folder = inherited.chain[0]
+    try:
+        table = _with_tuples(over_defaults(inherited.stated))
+        return Profile.model_validate({"name": folder.name, **table}, strict=True), inherited
+    except ValidationError as error:
+        raise profile_error(error, folder, inherited.sources) from None
 
 
 def flat(profile: Profile) -> dict[str, Any]:
@@ -252,20 +257,6 @@ def profile_digest(profile: Profile) -> str:
     stated = profile.model_dump(mode="json", by_alias=True, exclude_defaults=True, exclude={"delivery"})
     text = json.dumps(stated, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _stated(name_or_path: str | Path, sets: Sequence[str], known: dict[Path, Inherited] | None = None) -> Inherited:
-    said = str(name_or_path) if isinstance(name_or_path, str) else str(name_or_path.absolute())
-    return override(inherit(folder_of(said), known), sets)
-
-
-def _profile(inherited: Inherited) -> Profile:
-    folder = inherited.chain[0]
-    table = _with_tuples(over_defaults(inherited.stated))
-    try:
-        return Profile.model_validate({"name": folder.name, **table}, strict=True)
-    except ValidationError as error:
-        raise profile_error(error, folder, inherited.sources) from None
 
 
 def _with_tuples(value: Any) -> Any:

@@ -4,34 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import SteadyrestError
-from steadyrest.profile.files import GROUP, candidates, user_folder
+from steadyrest.profile.files import FILE_NAME, GROUP, FoundProfile, candidates, user_folder
 from steadyrest.profile.inheritance import SET, Inherited, ResolvedProfile, load_profile
 from steadyrest.toml_text import toml_value
-
-
-@dataclass(frozen=True, slots=True)
-class FoundProfile:
-    """A profile that can be named, or what is wrong with it.
-
-    name        the folder's name; of an entry point that leads nowhere, the entry point's
-    where       "user configuration", "bundled", or "package NAME VERSION"
-    folder      None where an entry point leads to no folder
-    speaks      what it says of itself; empty when broken
-    error       why it cannot be used; empty when it can
-    hidden_by   where the profile is that the name means instead; empty when it means this one
-    """
-
-    name: str
-    where: str
-    folder: Path | None
-    speaks: str = ""
-    error: str = ""
-    hidden_by: str = ""
 
 
 def find_profiles() -> list[FoundProfile]:
@@ -40,17 +20,14 @@ def find_profiles() -> list[FoundProfile]:
     winners: dict[str, str] = {}
     known: dict[Path, Inherited] = {}
     for each in candidates():
-        if each.folder is None:
-            found.append(FoundProfile(each.name, each.where, None, error=each.error))
-            continue
-        winner = winners.setdefault(each.name, each.where)
-        hidden = winner if winner != each.where else ""
-        speaks, error = "", ""
-        try:
-            speaks = load_profile(each.folder, known=known).speaks
-        except SteadyrestError as wrong:
-            error = str(wrong)
-        found.append(FoundProfile(each.name, each.where, each.folder, speaks, error, hidden))
+        if (folder := each.folder) is not None:
+            winner = winners.setdefault(each.name, each.where)
+            each = replace(each, hidden_by=winner if winner != each.where else "")
+            try:
+                each = replace(each, speaks=load_profile(folder, known=known).speaks)
+            except SteadyrestError as wrong:
+                each = replace(each, error=str(wrong))
+        found.append(each)
     return sorted(found, key=lambda each: each.name)
 
 
@@ -80,14 +57,15 @@ def list_text(found: Sequence[FoundProfile]) -> str:
 
 def show_text(resolved: ResolvedProfile) -> str:
     """A resolved profile as TOML: every setting, and behind each the file that stated it."""
-    names = _short_names(resolved.chain)
+    chain, names = resolved.chain, [folder.name for folder in resolved.chain]
+    clear = len(set(names)) == len(names)
+    short = {str(folder / FILE_NAME): f"{folder.name}/{FILE_NAME}" if clear else str(folder) for folder in chain}
     lines = [f"# {resolved.profile.name}: every setting, and where its value comes from"]
-    for index, folder in enumerate(resolved.chain):
-        lines.append(f"# {'profile' if index == 0 else 'extends'} {folder}")
+    lines += [f"# {'extends' if index else 'profile'} {folder}" for index, folder in enumerate(chain)]
     if SET in resolved.origins.values():
         lines.append(f"# with the values of {SET}")
     lines += [f"# templates {folder}" for folder in resolved.template_folders]
-    origins = {key: names.get(origin, origin) for key, origin in resolved.origins.items()}
+    origins = {key: short.get(origin, origin) for key, origin in resolved.origins.items()}
     lines += _table(resolved.profile.model_dump(by_alias=True, exclude={"name"}), "", origins)
     return "\n".join(lines) + "\n"
 
@@ -95,23 +73,13 @@ def show_text(resolved: ResolvedProfile) -> str:
 def _table(table: Mapping[str, Any], name: str, origins: Mapping[str, str]) -> list[str]:
     """A table's own values first, then the tables inside it, as TOML wants it."""
     prefix = f"{name}." if name else ""
-    values = {key: value for key, value in table.items() if not isinstance(value, dict) and value is not None}
+    values = {key: f"{key} = {toml_value(value)}" for key, value in table.items() if not isinstance(value, dict) and value is not None}
     lines = [""] if values or not name else []
     if name and (values or not table):
         lines = ["", f"[{name}]" + ("" if values else f"  # {origins[name]}: nothing stated")]
-    lines += _aligned([(f"{key} = {toml_value(value)}", origins[prefix + key]) for key, value in values.items()])
+    width = max((len(text) for text in values.values() if len(text) <= 44), default=0)
+    lines += [f"{text:<{width}}  # {origins[prefix + key]}" for key, text in values.items()]
     for key, value in table.items():
         if isinstance(value, dict):
             lines += _table(value, prefix + key, origins)
     return lines
-
-
-def _aligned(block: list[tuple[str, str]]) -> list[str]:
-    width = max((len(text) for text, _ in block if len(text) <= 44), default=0)
-    return [f"{text:<{width}}  # {origin}" for text, origin in block]
-
-
-def _short_names(chain: Sequence[Path]) -> dict[str, str]:
-    names = [folder.name for folder in chain]
-    clear = len(set(names)) == len(names)
-    return {str(folder / "controller.toml"): f"{folder.name}/controller.toml" if clear else str(folder) for folder in chain}

@@ -1,5 +1,7 @@
 """What is a toolpath, whole, and which rules hold between its parts?"""
 
+import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
@@ -25,7 +27,7 @@ from steadyrest.toolpath.parts import (
     broken_rule,
     printable,
 )
-from steadyrest.toolpath.table import Table, stream_table
+from steadyrest.toolpath.table import Block, Table, stream_table
 
 
 class Spindle(Part):
@@ -103,11 +105,12 @@ class Toolpath(Part):
 
     @property
     def digest(self) -> str:
-        """SHA-256 of the file's bytes, in hex; built in memory: of the bytes that dump_toolpath writes."""
+        """SHA-256 of the file's bytes, in hex; built in memory: of the text that it would be written as."""
         if self._digest is None:
-            from steadyrest.toolpath.dump import digest_of
-
-            self._digest = digest_of(self)
+            digest = hashlib.sha256()
+            for piece in toolpath_text(self):
+                digest.update(piece.encode())
+            self._digest = digest.hexdigest()
         return self._digest
 
     @property
@@ -183,3 +186,43 @@ def _wrong(place: Place, key: str, wrong: str, cure: str) -> ToolpathError:
 def toolpath_schema() -> dict[str, Any]:
     """JSON schema (draft 2020-12) of the toolpath file, version 1, with the meaning, unit and default of every key."""
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Toolpath.model_json_schema(by_alias=True)}
+
+
+def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
+    """The text of a toolpath file, in pieces.
+
+    Floats are written in the shortest form that reads back as the same number, tables in blocks of some 50,000 moves.
+    """
+    yield "{\n"
+    for key, value in _plain(toolpath, "tools", "operations").items():
+        yield f"  {_json(key)}: {_json(value)},\n"
+    yield '  "tools": [\n'
+    yield ",\n".join(f"    {_json(_plain(tool))}" for tool in toolpath.tools)
+    yield '\n  ],\n  "operations": ['
+    for at, operation in enumerate(toolpath.operations):
+        yield ",\n    {\n" if at else "\n    {\n"
+        for key, value in _plain(operation, "moves", "table").items():
+            yield f"      {_json(key)}: {_json(value)},\n"
+        if operation.table is None:
+            yield '      "moves": ['
+            entries = map(_json, map(_plain, operation.moves or ()))
+        else:
+            yield '      "table": ['
+            entries = map(_block_text, operation.table.even_blocks())
+        for number, entry in enumerate(entries):
+            yield ("," if number else "") + f"\n        {entry}"
+        yield "\n      ]\n    }"
+    yield "\n  ]\n}\n"
+
+
+def _plain(part: Part, *leave_out: str) -> dict[str, object]:
+    return part.model_dump(mode="json", by_alias=True, exclude_none=True, exclude=set(leave_out))
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def _block_text(block: Block) -> str:
+    columns = {name: column.astype("int64") if name == "motion" else column for name, column in block.items()}
+    return "{" + ",\n         ".join(f"{_json(name)}: {_json(column.tolist())}" for name, column in columns.items()) + "}"

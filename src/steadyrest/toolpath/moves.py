@@ -1,8 +1,8 @@
 """Moves: the objects in `moves`, each told by its one key (rapid, cut, arc, dwell, hole, stop, note), and the columns that they become."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field, replace
-from itertools import zip_longest
+from dataclasses import dataclass, replace
+from itertools import chain, groupby, islice, zip_longest
 from typing import Annotated, Any, Literal, Self
 
 import numpy as np
@@ -18,6 +18,7 @@ from pydantic import (
     model_validator,
 )
 
+from steadyrest.columns import Floats
 from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import (
@@ -227,144 +228,126 @@ Moves = Annotated[
 LEAD_TOLERANCE = 1e-3
 """How far a tap's feed may be from rpm times pitch, as a fraction: the limit the project sets for every feed."""
 
-_Three = tuple[float, float, float]
-_HoleRow = tuple[int, int, float, float, float, float, float, float, float, float, float]
-"""Number, cycle, x, y, retract, bottom, feed, surface, peck, dwell and lead of a hole."""
-_NOWHERE: _Three = (float("nan"),) * 3
-
-
-@dataclass(slots=True)
-class _Rows:
-    """The rows of the run being gathered."""
-
-    first_move: int = 0
-    kind: list[int] = field(default_factory=list)
-    end: list[_Three] = field(default_factory=list)
-    axis: list[_Three] = field(default_factory=list)
-    feed: list[float] = field(default_factory=list)
-    arcs: list[tuple[int, ArcMove]] = field(default_factory=list)
+_NAN = float("nan")
+_MOTIONS = (RapidMove, CutMove, ArcMove)
 
 
 def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units: str, place: Place) -> Iterator[Item]:
     """The moves of one operation in order, motions and holes in runs of columns; ToolpathError with the move's number."""
-    rows, holes = _Rows(), list[_HoleRow]()
-    position: _Three = _NOWHERE  # where the run being gathered starts
-    last: _Three = _NOWHERE
-    feed = float("nan")
-    axis: _Three | None = None
-
-    def gathered() -> Iterator[Item]:
-        nonlocal rows, holes
-        if rows.kind:
-            yield _columns(rows, position, units, place)
-            rows = _Rows()
-        if holes:
-            yield _holes(holes)
-            holes = []
-
-    for number, move in enumerate(moves, start=1):
-        is_motion = isinstance(move, RapidMove | CutMove | ArcMove)
-        if holes if is_motion else rows.kind:
-            yield from gathered()
-        if isinstance(move, RapidMove | CutMove | ArcMove):
-            if not rows.kind:
-                rows.first_move, position = number, last
-            if simultaneous:
-                if isinstance(move, ArcMove):
-                    raise _wrong(place, number, "arc", "an arc is not possible while the rotary moves", _AS_CUTS)
-                if (axis := move.tool_axis or axis) is None:
-                    raise _wrong(place, number, "tool_axis", _NO_AXIS, _FIRST_AXIS)
-                rows.axis.append(axis)
-            elif not isinstance(move, ArcMove) and move.tool_axis is not None:
-                raise _wrong(place, number, "tool_axis", "tool_axis is allowed in simultaneous operations only", _NOT_SIMULTANEOUS)
-            if isinstance(move, RapidMove):
-                last = move.rapid
-                rows.kind.append(RAPID)
-                rows.feed.append(float("nan"))
-            else:
-                feed = _feed_in_force(move.feed, feed, place, number, "an arc" if isinstance(move, ArcMove) else "a cut")
-                rows.feed.append(feed)
-                if isinstance(move, CutMove):
-                    last = move.cut
-                    rows.kind.append(CUT)
-                else:
-                    last = move.arc
-                    rows.arcs.append((len(rows.kind), move))
-                    rows.kind.append(ARC_CLOCKWISE if move.turns == "clockwise" else ARC_COUNTERCLOCKWISE)
-            rows.end.append(last)
-        elif isinstance(move, HoleMove):
-            if simultaneous:
-                raise _wrong(place, number, "hole", "a hole is not possible in a simultaneous operation", _INDEXED_HOLES)
-            holes.append(_hole(move, feed, rpm, place, number))
-            feed = move.feed if move.feed is not None else feed
-            last = move.hole[0], move.hole[1], move.retract
+    stream = _Stream(simultaneous, rpm, units, place)
+    for kind, group in groupby(enumerate(moves, start=1), key=lambda each: "motion" if isinstance(each[1], _MOTIONS) else type(each[1])):
+        if kind == "motion":
+            yield from map(stream.motions, _batches(group))
+        elif kind is HoleMove:
+            yield from map(stream.holes, _batches(group))
         else:
-            yield from gathered()
-            if isinstance(move, DwellMove):
-                yield Dwell(number, move.dwell)
-            elif isinstance(move, StopMove):
-                yield Stop(number, move.stop.optional)
+            for number, move in group:
+                if isinstance(move, DwellMove):
+                    yield Dwell(number, move.dwell)
+                elif isinstance(move, StopMove):
+                    yield Stop(number, move.stop.optional)
+                elif isinstance(move, NoteMove):
+                    yield Note(number, move.note)
+
+
+def _batches(moves: Iterator[tuple[int, Any]]) -> Iterator[Iterable[tuple[int, Any]]]:
+    """The moves of one run each, to be gone through one run after the other."""
+    for first in moves:
+        yield chain([first], islice(moves, RUN_LENGTH - 1))
+
+
+@dataclass(slots=True)
+class _Stream:
+    """An operation whose moves are gone through: where the tool stands, and the feed and tool axis that hold."""
+
+    simultaneous: bool
+    rpm: float
+    units: str
+    place: Place
+    stands: tuple[float, float, float] = (_NAN, _NAN, _NAN)
+    feed: float = _NAN
+    axis: tuple[float, float, float] | None = None
+
+    def motions(self, moves: Iterable[tuple[int, Any]]) -> MoveColumns:
+        """The run of these rapids, cuts and arcs."""
+        start, first_move = self.stands, 0
+        rows, axes, arcs = list[tuple[float, ...]](), list[tuple[float, float, float]](), list[tuple[int, ArcMove]]()
+        for number, move in moves:
+            first_move = first_move or number
+            if isinstance(move, ArcMove):
+                if self.simultaneous:
+                    cure = "give the arc as short cuts, each with its tool_axis"
+                    raise self._wrong(number, "arc", "an arc is not possible while the rotary moves", cure)
+                arcs.append((len(rows), move))
+            elif self.simultaneous:
+                self.axis = move.tool_axis or self.axis
+                if self.axis is None:
+                    cure = "add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one"
+                    raise self._wrong(number, "tool_axis", "the first point of a simultaneous operation has no tool axis", cure)
+                axes.append(self.axis)
+            elif move.tool_axis is not None:
+                cure = "leave it out, or give the operation the rotary intent 'simultaneous'"
+                raise self._wrong(number, "tool_axis", "tool_axis is allowed in simultaneous operations only", cure)
+            if isinstance(move, RapidMove):
+                self.stands = move.rapid
+                rows.append((RAPID, *self.stands, _NAN))
+            elif isinstance(move, CutMove):
+                self.feed, self.stands = self._in_force(move.feed, number, "a cut"), move.cut
+                rows.append((CUT, *self.stands, self.feed))
             else:
-                yield Note(number, move.note)
-        if len(rows.kind) == RUN_LENGTH or len(holes) == RUN_LENGTH:
-            yield from gathered()
-    yield from gathered()
+                self.feed, self.stands = self._in_force(move.feed, number, "an arc"), move.arc
+                rows.append((ARC_CLOCKWISE if move.turns == "clockwise" else ARC_COUNTERCLOCKWISE, *self.stands, self.feed))
+        kind, x, y, z, feed = np.array(rows, dtype=np.float64).T.copy()
+        end = np.column_stack([x, y, z])
+        tool_axis = unit_axes(np.array(axes, dtype=np.float64), self.place, first_move) if axes else None
+        run = MoveColumns(first_move, kind.astype(np.uint8), end, tool_axis, feed)
+        return self._with_arcs(run, arcs, np.vstack([start, end[:-1]])) if arcs else run
 
+    def _with_arcs(self, run: MoveColumns, moves: list[tuple[int, ArcMove]], start: Floats) -> MoveColumns:
+        n = len(run)
+        arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
+        for row, arc in moves:
+            plane = PLANES.index(arc.plane)
+            third = PLANE_AXES[plane][2]
+            arcs.centre[row], arcs.plane[row], arcs.full_turns[row] = arc.centre, plane, arc.full_turns
+            arcs.centre[row, third] = start[row, third]
+        return with_sweeps(replace(run, arcs=arcs), start, self.units, self.place)
 
-_AS_CUTS = "give the arc as short cuts, each with its tool_axis"
-_NO_AXIS = "the first point of a simultaneous operation has no tool axis"
-_FIRST_AXIS = "add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one"
-_NOT_SIMULTANEOUS = "leave it out, or give the operation the rotary intent 'simultaneous'"
-_INDEXED_HOLES = "put the holes into an indexed operation at their angles"
+    def holes(self, moves: Iterable[tuple[int, Any]]) -> Holes:
+        """The run of these holes."""
+        rows = np.array([self._hole(number, move) for number, move in moves], dtype=np.float64)
+        numbers, cycle, x, y, *others = rows.T.copy()
+        return Holes(numbers.astype(np.int64), np.column_stack([x, y]), cycle.astype(np.uint8), *others)
 
+    def _hole(self, number: int, move: HoleMove) -> tuple[float, ...]:
+        """The row of a hole, as `holes` takes it apart."""
+        if self.simultaneous:
+            cure = "put the holes into an indexed operation at their angles"
+            raise self._wrong(number, "hole", "a hole is not possible in a simultaneous operation", cure)
+        lead, tapped, rpm = _NAN, move.cycle == "tap", self.rpm
+        if tapped and rpm == 0.0:
+            cure = "give the operation's spindle an rpm above 0"
+            raise self._wrong(number, "cycle", "a tap needs a turning spindle; rpm is 0", cure)
+        if tapped and move.pitch is not None:
+            lead, feed = move.pitch, rpm * move.pitch
+            if move.feed is not None and abs(move.feed - feed) > LEAD_TOLERANCE * feed:
+                wrong = f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {feed:g}"
+                raise self._wrong(number, "feed", wrong, "set feed to rpm times pitch, or leave it out")
+        else:
+            feed = self._in_force(move.feed, number, "a hole")
+            lead = feed / rpm if tapped else lead
+        self.feed = self.feed if move.feed is None else move.feed
+        self.stands = move.hole[0], move.hole[1], move.retract
+        x, y, surface = move.hole if len(move.hole) == 3 else (*move.hole, _NAN)
+        peck = _NAN if move.peck is None else move.peck
+        return number, CYCLES.index(move.cycle), x, y, move.retract, move.bottom, feed, surface, peck, move.dwell or 0.0, lead
 
-def _wrong(place: Place, move: int, key: str, wrong: str, cure: str) -> ToolpathError:
-    return ToolpathError(wrong, place=replace(place, move=move, key=key), cure=cure)
+    def _in_force(self, given: float | None, number: int, what: str) -> float:
+        feed = self.feed if given is None else given
+        if feed != feed:
+            cure = "add 'feed', in units per minute; it holds until the next one in the operation"
+            raise self._wrong(number, "feed", f"{what} before any feed in this operation", cure)
+        return feed
 
-
-def _feed_in_force(given: float | None, before: float, place: Place, number: int, what: str) -> float:
-    feed = before if given is None else given
-    if feed != feed:
-        cure = "add 'feed', in units per minute; it holds until the next one in the operation"
-        raise _wrong(place, number, "feed", f"{what} before any feed in this operation", cure)
-    return feed
-
-
-def _hole(move: HoleMove, feed: float, rpm: float, place: Place, number: int) -> _HoleRow:
-    lead = float("nan")
-    if move.cycle == "tap" and rpm == 0.0:
-        raise _wrong(place, number, "cycle", "a tap needs a turning spindle; rpm is 0", "give the operation's spindle an rpm above 0")
-    if move.cycle == "tap" and move.pitch is not None:
-        lead, feed = move.pitch, rpm * move.pitch
-        if move.feed is not None and abs(move.feed - feed) > LEAD_TOLERANCE * feed:
-            wrong = f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {feed:g}"
-            raise _wrong(place, number, "feed", wrong, "set feed to rpm times pitch, or leave it out")
-    else:
-        feed = _feed_in_force(move.feed, feed, place, number, "a hole")
-        if move.cycle == "tap":
-            lead = feed / rpm
-    x, y, surface = move.hole if len(move.hole) == 3 else (*move.hole, float("nan"))
-    peck = float("nan") if move.peck is None else move.peck
-    return number, CYCLES.index(move.cycle), x, y, move.retract, move.bottom, feed, surface, peck, move.dwell or 0.0, lead
-
-
-def _holes(rows: list[_HoleRow]) -> Holes:
-    move, cycle, x, y, retract, bottom, feed, surface, peck, dwell, lead = np.array(rows, dtype=np.float64).T.copy()
-    moves, cycles, xy = move.astype(np.int64), cycle.astype(np.uint8), np.column_stack([x, y])
-    return Holes(moves, xy, cycles, retract, bottom, feed, surface, peck, dwell, lead)
-
-
-def _columns(rows: _Rows, position: _Three, units: str, place: Place) -> MoveColumns:
-    axis = unit_axes(np.array(rows.axis, dtype=np.float64), place, rows.first_move) if rows.axis else None
-    kind, end, feed = np.array(rows.kind, dtype=np.uint8), np.array(rows.end, dtype=np.float64), np.array(rows.feed, dtype=np.float64)
-    run = MoveColumns(rows.first_move, kind, end, axis, feed)
-    if not rows.arcs:
-        return run
-    n, start = len(run), np.vstack([position, end[:-1]])
-    arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
-    for row, arc in rows.arcs:
-        plane = PLANES.index(arc.plane)
-        third = PLANE_AXES[plane][2]
-        arcs.centre[row], arcs.plane[row], arcs.full_turns[row] = arc.centre, plane, arc.full_turns
-        arcs.centre[row, third] = start[row, third]
-    return with_sweeps(replace(run, arcs=arcs), start, units, place)
+    def _wrong(self, move: int, key: str, wrong: str, cure: str) -> ToolpathError:
+        return ToolpathError(wrong, place=replace(self.place, move=move, key=key), cure=cure)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import groupby, zip_longest
 from typing import Any
 
 import numpy as np
@@ -77,38 +78,27 @@ class Table:
 
     def even_blocks(self) -> Iterator[Block]:
         """The same rows in blocks of RUN_LENGTH, or fewer where the set of columns changes and at the end."""
-        gathered: list[Block] = []
-        rows = 0
-
-        def joined() -> Iterator[Block]:
-            nonlocal gathered, rows
+        for _, alike in groupby(self.blocks(), key=sorted):
+            gathered: list[Block] = []
+            rows = 0
+            for block in alike:
+                start, n = 0, len(block["motion"])
+                while start < n:
+                    stop = min(n, start + RUN_LENGTH - rows)
+                    gathered.append({name: column[start:stop] for name, column in block.items()})
+                    rows, start = rows + stop - start, stop
+                    if rows == RUN_LENGTH:
+                        yield _joined(gathered)
+                        gathered, rows = [], 0
             if gathered:
-                yield {name: np.concatenate([block[name] for block in gathered]) for name in gathered[0]}
-            gathered, rows = [], 0
-
-        for block in self.blocks():
-            start, n = 0, len(block["motion"])
-            if gathered and gathered[0].keys() != block.keys():
-                yield from joined()
-            while start < n:
-                stop = min(n, start + RUN_LENGTH - rows)
-                gathered.append({name: column[start:stop] for name, column in block.items()})
-                rows, start = rows + stop - start, stop
-                if rows == RUN_LENGTH:
-                    yield from joined()
-        yield from joined()
+                yield _joined(gathered)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Table):
             return NotImplemented
-        mine, theirs = self.even_blocks(), other.even_blocks()
-        end: Block = {}
-        while True:
-            a, b = next(mine, end), next(theirs, end)
-            if a.keys() != b.keys() or any(not np.array_equal(a[name], b[name]) for name in a):
-                return False
-            if not a:
-                return True
+        nothing: Block = {}
+        pairs = zip_longest(self.even_blocks(), other.even_blocks(), fillvalue=nothing)
+        return all(a.keys() == b.keys() and all(np.array_equal(a[name], b[name]) for name in a) for a, b in pairs)
 
     __hash__ = None  # type: ignore[assignment]
 
@@ -140,6 +130,10 @@ class Table:
         }
         text = "Blocks of some 50,000 moves, one going on where the last ended."
         return {"anyOf": [block, {"type": "array", "description": text, "minItems": 1, "items": block}]}
+
+
+def _joined(blocks: list[Block]) -> Block:
+    return {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
 
 
 def _table(value: Any, info: core_schema.ValidationInfo) -> Table:

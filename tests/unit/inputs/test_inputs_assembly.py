@@ -13,7 +13,7 @@ from steadyrest.errors import InputError
 from steadyrest.inputs import Input, PartOptions, read_arguments, take
 from steadyrest.inputs.assembly import NotTheStocksCylinder
 from steadyrest.notices import Notice
-from steadyrest.toolpath import RoundStock, dump_toolpath
+from steadyrest.toolpath import RoundStock, toolpath_text
 
 CL = HEAD + "PPRINT flats\nROTABL/ATANGL,60\nRAPID\nGOTO/1,2,30\nGOTO/1,2,18\nFINI\n"
 
@@ -42,7 +42,7 @@ def wrapped(folder: Path, diameter: float, stock: dict[str, Any] | None = None, 
 def test_a_neutral_toolpath_joins_with_its_stock_and_axis(tmp_path: Path) -> None:
     (tmp_path / "a.cl").write_text(CL)
     part = PartOptions(stock=RoundStock.model_validate({"shape": "round", "diameter": 40, "from": -90, "to": 0}), centre=(0.0, 1.0, 0.0))
-    dump_toolpath(take([Input(file=tmp_path / "a.cl")], part), tmp_path / "a.toolpath.json")
+    (tmp_path / "a.toolpath.json").write_text("".join(toolpath_text(take([Input(file=tmp_path / "a.cl")], part))), encoding="utf-8")
     toolpath = take([Input(file=tmp_path / "a.toolpath.json"), Input(file=tmp_path / "a.cl")])
     assert (2, (0.0, 1.0, 0.0), 20.0) == (len(toolpath.operations), toolpath.centre, toolpath.swept_radius)
 

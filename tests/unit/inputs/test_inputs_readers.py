@@ -10,7 +10,7 @@ from cl_text import HEAD
 
 from steadyrest.errors import InputError
 from steadyrest.inputs import Input, InputOptions, PartOptions, load_input, take
-from steadyrest.toolpath import FlatTool, dump_toolpath, load_toolpath
+from steadyrest.toolpath import FlatTool, load_toolpath, toolpath_text
 
 CL = HEAD + "PPRINT flats\nROTABL/ATANGL,60\nRAPID\nGOTO/1,2,30\nGOTO/1,2,18\nFINI\n"
 
@@ -23,7 +23,7 @@ PROGRAM = "G21 G17 G90 G94 G40 G80 G54\nT3 M6\nS3000 M3\n(GROOVE)\nG0 X1 Y2 Z5\n
 
 def test_a_neutral_toolpath_alone_comes_as_it_is(tmp_path: Path) -> None:
     (tmp_path / "a.cl").write_text(CL)
-    dump_toolpath(load_input(tmp_path / "a.cl", part=PART), tmp_path / "a.json")
+    (tmp_path / "a.json").write_text("".join(toolpath_text(load_input(tmp_path / "a.cl", part=PART))), encoding="utf-8")
     assert load_toolpath(tmp_path / "a.json") == load_input(tmp_path / "a.json")
     assert load_toolpath(tmp_path / "a.json").digest == load_input(tmp_path / "a.json").digest
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from toolpath_parts import refusal, table, toolpath, with_table, written
 
-from steadyrest.errors import OutputError, ToolpathError
-from steadyrest.toolpath import dump_toolpath, load_toolpath, parse_toolpath
+from steadyrest.errors import ToolpathError
+from steadyrest.toolpath import load_toolpath
 
 
 def test_a_missing_file_is_refused(tmp_path: Path) -> None:
@@ -90,25 +90,3 @@ def test_a_file_that_changes_between_loading_and_streaming_is_refused(tmp_path: 
     written(tmp_path, with_table(table(4)))
     with pytest.raises(ToolpathError, match="the file changed while it was being read"):
         list(toolpath_.operations[0].stream())
-
-
-def test_dumping_onto_a_directory_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match="this is a directory"):
-        dump_toolpath(parse_toolpath(toolpath()), tmp_path)
-
-
-def test_dumping_into_a_missing_folder_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match="cannot be written: No such file"):
-        dump_toolpath(parse_toolpath(toolpath()), tmp_path / "none" / "part.toolpath.json")
-
-
-def test_a_dump_that_fails_leaves_the_old_file_and_nothing_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(*_: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    path = written(tmp_path, "old")
-    monkeypatch.setattr("os.fsync", full)
-    with pytest.raises(OutputError, match="No space left on device"):
-        dump_toolpath(parse_toolpath(toolpath()), path)
-    assert "old" == path.read_text()
-    assert [path] == list(tmp_path.iterdir())

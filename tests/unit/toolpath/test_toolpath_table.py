@@ -10,7 +10,7 @@ import pytest
 from toolpath_parts import CUT, SIMULTANEOUS, STILL, refusal, table, toolpath, with_table, written
 
 from steadyrest.errors import ToolpathError
-from steadyrest.toolpath import MoveColumns, Operation, Table, dump_toolpath, load_toolpath, parse_toolpath, scan
+from steadyrest.toolpath import MoveColumns, Operation, Table, load_toolpath, parse_toolpath, scan, toolpath_text
 
 SLOT = "operation 1 'slot'"
 TURNING = SIMULTANEOUS
@@ -187,7 +187,7 @@ def test_columns_of_numpy_build_a_table_that_survives_a_file(tmp_path: Path) -> 
     s = np.arange(n) / 7
     built = Table.from_columns(motion=np.ones(n, dtype=np.uint8), x=s, y=np.sin(s), z=np.cos(s), feed=np.full(n, 1 / 3))
     made = parse_toolpath(with_table(built))
-    dump_toolpath(made, tmp_path / "made.toolpath.json")
+    (tmp_path / "made.toolpath.json").write_text("".join(toolpath_text(made)), encoding="utf-8")
     loaded = load_toolpath(tmp_path / "made.toolpath.json")
     assert made == loaded
     assert 3 == sum(1 for _ in loaded.operations[0].table.blocks())  # type: ignore[union-attr]

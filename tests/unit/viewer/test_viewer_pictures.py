@@ -17,7 +17,7 @@ from steadyrest.cli import main
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.simulation import stock_field
-from steadyrest.toolpath import dump_toolpath
+from steadyrest.toolpath import toolpath_text
 from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
 from steadyrest.viewer.pictures import draw_map, surface
 from steadyrest.viewer.views import channels, lit_map, unrolled
@@ -28,7 +28,7 @@ CENTRE = np.zeros(3)
 @pytest.fixture
 def files(tmp_path: Path) -> tuple[Path, Path]:
     toolpath, program = tmp_path / "bar.toolpath.json", tmp_path / "bar.nc"
-    dump_toolpath(part(), toolpath)
+    toolpath.write_text("".join(toolpath_text(part())), encoding="utf-8")
     program.write_bytes(program_of(part()))
     return toolpath, program
 
