@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile
 from steadyrest.reading import MotionRead, ProgramItem, read_program
-from steadyrest.reading import blocks as blocks_module
-from steadyrest.reading.expressions import Parameters
+from steadyrest.reading import block_words as blocks_module
 from steadyrest.reading.program import read_block
+from steadyrest.reading.state import Parameters
 
 PROFILES: dict[str, Profile] = {folder.name: load_profile(folder) for folder in sorted(bundled_folder().iterdir()) if folder.is_dir()}
 

@@ -6,8 +6,8 @@ block, `sigma` which way a word of the rotary turns the part; `lex_line` takes a
 
 from __future__ import annotations
 
-from steadyrest.reading.blocks import Word, lex_line
-from steadyrest.reading.lenient import Lenient
+from steadyrest.reading.block_words import Word, lex_line
+from steadyrest.reading.dialect import Lenient
 from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
     CLOCKWISE,
@@ -24,8 +24,7 @@ from steadyrest.reading.motion_read import (
     sigma,
     within_block,
 )
-from steadyrest.reading.program import read_program
-from steadyrest.reading.text import opened_program
+from steadyrest.reading.program import opened_program, read_program
 
 __all__ = [
     "BESIDE_WORDS",

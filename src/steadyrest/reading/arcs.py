@@ -14,8 +14,7 @@ from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES, PLANES
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.motion_read import CLOCKWISE, PLANE_XY
-from steadyrest.reading.moves import feed_in_force, is_incremental, linear_target
-from steadyrest.reading.rotary import rotary_target
+from steadyrest.reading.moves import feed_in_force, is_incremental, linear_target, rotary_target
 
 RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
 RADIUS_MISMATCH_INCH = 0.0002

@@ -11,8 +11,7 @@ from steadyrest.conventions import AXES
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CYCLES
 from steadyrest.reading.motion_read import FEED_INVERSE, LINE, PLANE_XY, RAPID
-from steadyrest.reading.moves import Point, feed_in_force, is_incremental, same_place
-from steadyrest.reading.rotary import rotary_target
+from steadyrest.reading.moves import Point, feed_in_force, is_incremental, rotary_target, same_place
 from steadyrest.reading.state import CycleWords
 
 ABOVE_LAST_DEPTH_MM = 0.254  # NISTIR 6556, 3.5.16.4 and its source: a peck goes on at feed from just above the last depth, 0.010 inch

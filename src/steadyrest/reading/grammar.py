@@ -2,18 +2,87 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import math
+import operator
+from collections.abc import Callable, Collection
 from functools import lru_cache
 from importlib.resources import files
 from string import ascii_letters, digits
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from steadyrest.errors import Place, ProgramError
-from steadyrest.reading.blocks import MOST_DIGITS, Block, Word
-from steadyrest.reading.expressions import Parameters, evaluate
+from steadyrest.reading.block_words import MOST_DIGITS, Block, Word
+from steadyrest.reading.state import Parameters
+
+
+def _power(left: float, right: float) -> float:
+    if left < 0 and right != round(right):
+        raise ValueError("a negative number to a power that is not whole")
+    return math.pow(left, right)
+
+
+OPERATORS: dict[str, Callable[[float, float], float]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "MOD": lambda left, right: left % abs(right),  # never negative
+    "**": _power,
+    "AND": lambda left, right: float(left != 0 and right != 0),
+    "OR": lambda left, right: float(left != 0 or right != 0),
+    "XOR": lambda left, right: float((left != 0) != (right != 0)),
+}
+"""What stands between two values; a logical result is 1 or 0 (NISTIR 6556, 3.3.2.3)."""
+
+FUNCTIONS: dict[str, Callable[[float], float]] = {
+    "ABS": abs,
+    "SIN": lambda degrees: math.sin(math.radians(degrees)),
+    "COS": lambda degrees: math.cos(math.radians(degrees)),
+    "TAN": lambda degrees: math.tan(math.radians(degrees)),
+    "ASIN": lambda value: math.degrees(math.asin(value)),
+    "ACOS": lambda value: math.degrees(math.acos(value)),
+    "EXP": math.exp,
+    "LN": math.log,
+    "SQRT": math.sqrt,
+    "FIX": lambda value: float(math.floor(value)),
+    "FUP": lambda value: float(math.ceil(value)),
+    "ROUND": lambda value: math.copysign(math.floor(abs(value) + 0.5), value),  # halves away from zero, as a C library rounds
+}
+"""Functions of one value, angles in degrees (NISTIR 6556, 3.3.2.4)."""
+
+
+def evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -> float:
+    """The value of a number, parameter, bracket or function; ProgramError at `place` when it has none."""
+    try:
+        value = _evaluate(node, parameters, place)
+    except RecursionError:
+        raise ProgramError("the calculation is nested too deeply", place=place, cure="write it in parts") from None
+    except (ValueError, ArithmeticError) as impossible:
+        raise ProgramError(f"the calculation has no value: {impossible}", place=place, cure="correct it") from None
+    if isinstance(value, complex) or not math.isfinite(value):
+        raise ProgramError("the calculation has no value", place=place, cure="correct it")
+    return value
+
+
+def _evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -> float:
+    if isinstance(node, str):  # a token
+        return float(node)
+    parts: list[Any] = node.children
+    match node.data:
+        case "parameter":
+            return parameters.value(parameters.index(_evaluate(parts[1], parameters, place), place), place)
+        case "group":
+            return _evaluate(parts[1], parameters, place)
+        case "function":
+            return FUNCTIONS[str(parts[0])](_evaluate(parts[2], parameters, place))
+        case "arctangent":
+            return math.degrees(math.atan2(_evaluate(parts[2], parameters, place), _evaluate(parts[6], parameters, place)))
+        case _:
+            return OPERATORS[str(parts[1])](_evaluate(parts[0], parameters, place), _evaluate(parts[2], parameters, place))
+
 
 BLANKS = " \t"
 LEGAL = frozenset(ascii_letters + digits + ".+-*/#=[]:")

@@ -19,7 +19,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
-from steadyrest.reading.text import decoded
 
 Bits = NDArray[np.uint64]
 
@@ -186,6 +185,14 @@ def _without_comments(piece: bytes, style: str, line_ends: Ints) -> tuple[bytes,
     found = list(comment.finditer(piece))
     lines = np.searchsorted(line_ends, [match.start() for match in found]).tolist()
     return comment.sub(b"\n", piece), [(line, decoded(match[match.lastindex or 0])) for line, match in zip(lines, found, strict=True)]
+
+
+def decoded(raw: bytes) -> str:
+    """A line of a program or part of it: the comments of one from elsewhere may hold anything."""
+    try:
+        return raw.decode()
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
 
 
 def _take_codes(

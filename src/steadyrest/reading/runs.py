@@ -17,10 +17,10 @@ from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
-from steadyrest.reading.blocks import Block
+from steadyrest.reading.block_words import Block
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
-from steadyrest.reading.execution import MOTIONS, carry_out
+from steadyrest.reading.execution import MOTIONS, PLANE_CODES, carry_out
 from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
     CLOCKWISE,
@@ -32,10 +32,8 @@ from steadyrest.reading.motion_read import (
     EventRead,
     no_arcs,
 )
-from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed
+from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed, unwound
 from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, Letters, PlainLines
-from steadyrest.reading.rotary import unwound
-from steadyrest.reading.settings import PLANE_CODES
 from steadyrest.reading.state import UNKNOWN, State
 
 MOTION_NAMES = {motion: name for name, motion in MOTIONS.items()}

@@ -6,11 +6,48 @@ import math
 from dataclasses import dataclass, field
 
 from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.motion_read import FEED_PER_MINUTE, PLANE_XY
 
 UNKNOWN = float("nan")
+NEAR_INTEGER = 0.0001  # NISTIR 6556, 3.3.2.1: how close a value meant as an integer must be to one
+LARGEST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
+FIRST_KEPT_PARAMETER = 5061  # from here on they hold probe results, reference points and offsets of the machine (table 2)
+
+
+@dataclass(slots=True)
+class Parameters:
+    """The values that the program itself gave to its parameters; any other stands in the controller and is not known."""
+
+    values: dict[int, float] = field(default_factory=dict)
+
+    def index(self, value: float, place: Place, *, setting: bool = False) -> int:
+        """The parameter's number; refused when it is none, or one that moves the machine's offsets."""
+        number = round(value)
+        if abs(value - number) > NEAR_INTEGER or not 1 <= number <= LARGEST_PARAMETER:
+            raise ProgramError(
+                f"#{value:g} is not a parameter: those have whole numbers from 1 to {LARGEST_PARAMETER}",
+                place=place,
+                cure="correct the number after #",
+            )
+        if setting and number >= FIRST_KEPT_PARAMETER:
+            raise ProgramError(
+                f"#{number} holds an offset or a position of the machine, which cannot be followed from here",
+                place=place,
+                cure="set offsets at the machine, use parameters from 1 to 5060",
+            )
+        return number
+
+    def value(self, number: int, place: Place) -> float:
+        """The value of a parameter that this program has set before."""
+        if number not in self.values:
+            raise ProgramError(
+                f"#{number} was not set by this program, so its value is unknown",
+                place=place,
+                cure=f"set it first, as #{number}=1, or write the number itself",
+            )
+        return self.values[number]
 
 
 @dataclass(slots=True)

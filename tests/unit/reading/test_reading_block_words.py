@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from reading_parts import read, refusal
+from reading_parts import blocks, read, refusal
+
+from steadyrest.reading.block_words import lex_line
 
 
 def test_whole_counts_are_divided_and_a_point_means_units() -> None:
@@ -31,3 +33,48 @@ def test_a_code_that_the_controller_does_not_have_is_refused_with_those_that_it_
 @pytest.mark.parametrize("orphan", ["I1", "R2", "P1", "Q1", "L2", "H3", "K1"])
 def test_a_word_that_nothing_uses_is_refused(orphan: str) -> None:
     assert f"uses {orphan[0]}" in refusal(f"G0 X1 {orphan}").wrong
+
+
+@pytest.mark.parametrize("text", ["G0 X12.5 Y-3 Z.5 A+7.", "g0x12.5y-3z.5a+7.", "G00 X 1 2 . 5 Y - 3 Z . 5 A + 7 .", "A7G0Z0.5Y-3.0X12.50"])
+def test_blanks_capitals_and_the_order_of_words_mean_nothing(text: str) -> None:
+    assert [(12.5, -3.0, 0.5, 7.0)] == blocks(text).ends
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])
+def test_lines_end_in_any_way(ending: str) -> None:
+    text = "%\nG17 G21 G90 G94\nG0 X1\nG0 X2\nM2\n%".replace("\n", ending)
+    assert [4] == [int(n) for n in read(text).column("line")][1:]
+
+
+def test_a_comment_is_an_event_with_its_text_untouched() -> None:
+    assert "Six Flats, x1" == blocks("G0 X1 (Six Flats, x1)").of("comment")[0].text
+
+
+def test_a_comment_after_a_semicolon_goes_to_the_end_of_the_line() -> None:
+    got = blocks("G0 X1 ; SIX (FLATS) ; X2", "rs274ngc", "program.comments.style=semicolon")
+    assert " SIX (FLATS) ; X2" == got.of("comment")[0].text
+
+
+def test_a_skip_before_a_comment_alone_leaves_nothing_out() -> None:
+    assert [(1, 0, 0)] == [end[:3] for end in blocks("G0 X0 Y0 Z0\n/ (nothing to do here)\nX1").ends[-1:]]
+
+
+@pytest.mark.parametrize(
+    ("text", "words", "comments", "rest"),
+    [
+        ("N10 G01X-.50 (a;b) y 2 ; end (x)", ["N10", "G01", "X-.50", "Y2"], ["(a;b)", "; end (x)"], ""),
+        ("/G1 X#1 Y[2+3]", ["G1"], [], "/X#1Y[2+3]"),
+        ("%", [], [], "%"),
+        ("O1234(NAME)", ["O1234"], ["(NAME)"], ""),
+    ],
+)
+def test_a_line_of_an_unknown_dialect_is_taken_apart_and_nothing_is_wrong(
+    text: str, words: list[str], comments: list[str], rest: str
+) -> None:
+    got, commented, left = lex_line(text)
+    assert (words, comments, rest) == ([word.text for word in got], list(commented), left.replace(" ", ""))
+
+
+def test_words_know_how_they_are_spelled() -> None:
+    (word,) = lex_line("x-01.50")[0]
+    assert ("-01.50", "X-1.5", 2, True, 1) == (word.spelled, word.code, word.decimals, word.point, word.column)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from reading_parts import refusal
+from reading_parts import blocks, refusal
 
 from steadyrest.errors import ProgramError
-from steadyrest.reading.expressions import Parameters
 from steadyrest.reading.grammar import MISTAKES
 from steadyrest.reading.program import read_block
+from steadyrest.reading.state import Parameters
 
 SPELLED_WRONG = {
     "no_number": "X G1X G XY1 G1XY1 X. X- X+ X(NOTE) X--1 X] X=1 X*2 X/",
@@ -84,3 +84,21 @@ def test_what_is_not_in_the_language_is_refused_at_its_place(text: str, column: 
     assert words in refused.wrong
     assert (3, column) == (refused.place.line, refused.place.column)
     assert refused.cure
+
+
+def test_a_parameter_set_on_a_line_counts_from_the_next_line_on() -> None:
+    got = blocks("#3=15\n#3=6 G0 X#3\nG0 X#3")
+    assert [15.0, 6.0] == [end[0] for end in got.ends]
+
+
+def test_a_parameter_nobody_has_set_is_refused() -> None:
+    assert "#7 was not set by this program" in refusal("G0 X#7").wrong
+
+
+def test_the_machines_own_parameters_cannot_be_set() -> None:
+    assert "#5221 holds an offset" in refusal("#5221=3").wrong
+
+
+@pytest.mark.parametrize("calculation", ["1/0", "LN[0]", "SQRT[-1]", "ACOS[2]", "[-1]**0.5", "EXP[9999]"])
+def test_a_calculation_without_a_value_is_refused(calculation: str) -> None:
+    assert "calculation has no value" in refusal(f"G0 X[{calculation}]").wrong
