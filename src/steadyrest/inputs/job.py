@@ -42,7 +42,7 @@ from pydantic import Field, PrivateAttr, field_validator
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import assembled
-from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, first_said, load_toml
+from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, check_unsaid, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Positive, Toolpath
@@ -144,11 +144,6 @@ def job_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Job.model_json_schema(by_alias=True)}
 
 
-def schema_text() -> str:
-    """The same as text, as it ships beside this module."""
-    return json.dumps(job_schema(), indent=2, ensure_ascii=False) + "\n"
-
-
 def _selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> Toolpath:
     """The toolpath with some of its operations only, in its own order; InputError for a name or number that it has not."""
     kept: set[int] = set()
@@ -183,9 +178,8 @@ def recognises(head: bytes) -> bool:
 
 def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A job file as a piece of another toolpath: all its inputs, joined; what it says about posting is left aside."""
-    name = first_said(options, sorted(InputOptions.model_fields.keys() - {"kind"}))
-    if name is not None:
-        raise InputError(f"'{name}' is given for a job file, which states it itself", place=Place(file=str(path)), cure="leave it out")
+    names = sorted(InputOptions.model_fields.keys() - {"kind"})
+    check_unsaid(options, names, "is given for a job file, which states it itself", str(path))
     around, read = _OPEN.get(((), []))
     real = os.path.realpath(path)
     read.append(real)

@@ -160,9 +160,11 @@ PROGRAMS_ONLY = ("indexed", "wrap", "shift", "language", "leave_out")
 """What can be said about plain programs and about nothing else."""
 
 
-def first_said(options: InputOptions, names: Iterable[str]) -> str | None:
-    """The first of these options that was said; None where none was."""
-    return next((name for name in names if getattr(options, name) != InputOptions.model_fields[name].default), None)
+def check_unsaid(options: InputOptions, names: Iterable[str], about: str, file: str | None, cure: str = "leave it out") -> None:
+    """InputError for the first of these options that was said of a file that has no use for it; `about` says why."""
+    for name in names:
+        if getattr(options, name) != InputOptions.model_fields[name].default:
+            raise InputError(f"'{name}' {about}", place=Place(file=file), cure=cure)
 
 
 class Input(InputOptions):

@@ -22,9 +22,9 @@ from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place, ProgramError
 from steadyrest.inputs.geometry import CHORD_MM, turned
 from steadyrest.inputs.operations import operations_of
-from steadyrest.inputs.options import InputOptions, PartOptions
+from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
-from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, in_units
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units
 from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Remark, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile, load_profile, rotaries_of
@@ -55,9 +55,7 @@ class WiderThanRound(Remark):
 
 def recognises(head: bytes) -> bool:
     """Whether these first bytes of a file are a program of words: nearly all lines are blocks, and there are G, M or axis words."""
-    lines = [line for line in head.split(b"\n") if line.strip()][:200]
-    if len(head) >= HEAD_BYTES and len(lines) > 1:
-        lines = lines[:-1]
+    lines = first_lines(head)
     blocks = sum(bool(_BLOCK.match(_BLANKS.sub(b" ", line))) for line in lines)
     return bool(lines) and blocks * 10 >= len(lines) * 8 and any(_CODE.search(line) for line in lines)
 
@@ -65,8 +63,7 @@ def recognises(head: bytes) -> bool:
 def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     """A program as a piece of a toolpath; ProgramError with the line for whatever cannot be taken."""
     file = str(path)
-    if options.words is not None:
-        raise ProgramError("'words' is for CL data, and this is a program", place=Place(file=file), cure="leave it out")
+    check_unsaid(options, ["words"], "is for CL data, and this is a program", file)
     profile = load_profile(options.language or LANGUAGE)
     letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, take
+from steadyrest.columns import Floats, take
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
 from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, Remark, tool_named
@@ -40,13 +40,11 @@ class Assumed(Remark):
 
 @dataclass(slots=True)
 class Drilling:
-    """A cycle whose rows are being gathered: `places` (3,) before the first row and after each, their motions, the pause at the bottom."""
+    """A cycle whose motion is being gathered, and the pause at the bottom."""
 
     kind: str
     line: int
-    places: list[Floats] = field(default_factory=list)
-    motions: list[int] = field(default_factory=list)
-    feed: float = math.nan
+    runs: list[MotionRead] = field(default_factory=list)
     dwell: float = 0.0
 
 
@@ -173,38 +171,30 @@ def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
 def take_motion(state: ProgramState, run: MotionRead) -> None:
     """Consecutive motion blocks."""
     state.clamped = False
-    turned, cutting = _turned_rows(run)
-    if cutting is not None:
+    before, after = run.vertex_deg[:-1], run.vertex_deg[1:]
+    turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
+    # A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
+    cutting = (turned & ~(np.isnan(before) & (after == 0.0))).any(axis=1) & (run.motion != READ_RAPID)
+    if cutting.any():
         raise state.error(
-            int(run.line[cutting]),
+            int(run.line[np.argmax(cutting)]),
             "the program turns the rotary while it cuts; only programs that cut with the rotary stopped can be taken",
             "let the system that wrote the program write CL data with tool axes",
         )
-    edges = turned[1:] | (run.cycle[1:] != run.cycle[:-1])
+    edges = turned[1:].any(axis=1) | (run.cycle[1:] != run.cycle[:-1])
     for first, last in pairwise([0, *(np.flatnonzero(edges) + 1).tolist(), len(run)]):
         part = run if last - first == len(run) else run.rows(first, last)
-        drilled = bool(part.cycle[0]) and state.drilling is not None
-        if not drilled:  # a cycle begins with the way up to its R level, before its first hole
+        drilling = state.drilling if part.cycle[0] else None
+        if drilling is None:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(state)
         w_deg = float(part.rotary_deg[0, 0]) if part.rotary_deg.shape[1] else 0.0
         if not math.isnan(w_deg):
             state.w_deg = w_deg
             state.turned_at = state.turned_at or (int(part.line[0]) if w_deg != 0.0 else 0)
-        (_drill if drilled else _path)(state, part)
-
-
-def _turned_rows(run: MotionRead) -> tuple[Bools, int | None]:
-    """Which rows (n,) end at another angle than they begin, and the first that cuts meanwhile; None: there is none.
-
-    A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
-    """
-    before, after = run.vertex_deg[:-1], run.vertex_deg[1:]
-    if (after == run.start_rotary_deg).all():
-        return np.zeros(len(run), dtype=np.bool_), None
-    turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
-    really = turned & ~(np.isnan(before) & (after == 0.0))
-    cutting = np.flatnonzero(really.any(axis=1) & (run.motion != READ_RAPID))
-    return turned.any(axis=1), int(cutting[0]) if len(cutting) else None
+        if drilling is None:
+            _path(state, part)
+        else:
+            drilling.runs.append(part)
 
 
 def _path(state: ProgramState, run: MotionRead) -> None:
@@ -227,7 +217,10 @@ def _path(state: ProgramState, run: MotionRead) -> None:
         state.lose_place()
         state.leave_out("a rapid before any tool change", int(run.line[0]), "nothing is cut on the way")
         return
-    arcs = _arcs(run)
+    arcs = None
+    if run.arcs is not None and (run.motion >= CLOCKWISE).any():
+        normals = NORMALS[run.arcs.plane] * np.where(run.motion == COUNTERCLOCKWISE, 1.0, -1.0)[:, None]
+        arcs = ArcColumns(run.vertex_mm[:-1], run.arcs.centre_mm, normals, run.arcs.full_turns)
     feed = _feeds(state, run, arcs) if some_cut else np.full(n, np.nan)
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
     kinds[run.motion >= CLOCKWISE] = ARC
@@ -242,15 +235,6 @@ def _path(state: ProgramState, run: MotionRead) -> None:
             continue
         conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
         state.add(conditions, moves if len(edges) == 2 else take(moves, slice(first, last)))
-
-
-def _arcs(run: MotionRead) -> ArcColumns | None:
-    """What the arcs among these rows are."""
-    if run.arcs is None or not (run.motion >= CLOCKWISE).any():
-        return None
-    turns_left = np.where(run.motion == COUNTERCLOCKWISE, 1.0, -1.0)
-    normals = NORMALS[run.arcs.plane] * turns_left[:, None]
-    return ArcColumns(run.vertex_mm[:-1], run.arcs.centre_mm, normals, run.arcs.full_turns)
 
 
 def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None) -> Floats:
@@ -269,21 +253,9 @@ def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None)
         for row in np.flatnonzero(timed & ~(rate > 0) & (run.motion != READ_RAPID)).tolist():  # of no length: any feed will do
             before = feed[row - 1] if row else state.feed_mm
             feed[row] = 1.0 if np.isnan(before) else before
-    known = [len(feed) - 1] if not np.isnan(feed[-1]) else np.flatnonzero(~np.isnan(feed))
-    state.feed_mm = float(feed[known[-1]]) if len(known) else state.feed_mm
+    known = feed[-1:] if not np.isnan(feed[-1]) else feed[~np.isnan(feed)]
+    state.feed_mm = float(known[-1]) if len(known) else state.feed_mm
     return feed
-
-
-def _drill(state: ProgramState, run: MotionRead) -> None:
-    """Rows of the cycle in hand."""
-    drilling = state.drilling
-    assert drilling is not None
-    feeds = _feeds(state, run)
-    drilling.places += list(run.vertex_mm[1 if drilling.places else 0 :])
-    drilling.motions += run.motion.tolist()
-    down = feeds[run.motion == LINE]
-    if len(down) and math.isnan(drilling.feed):
-        drilling.feed = float(down[0])
 
 
 def close_hole(state: ProgramState) -> None:
@@ -291,20 +263,23 @@ def close_hole(state: ProgramState) -> None:
     drilling, state.drilling = state.drilling, None
     if drilling is None:
         return
-    down = next((row for row, motion in enumerate(drilling.motions) if motion == LINE), None)
-    if down is None or np.isnan(drilling.places[down]).any():
+    runs = drilling.runs
+    feeds = [feed for run in runs for feed in _feeds(state, run).tolist()]
+    places = [place for run in runs for place in (run.vertex_mm if run is runs[0] else run.end_mm).tolist()]
+    down = next((row for row, motion in enumerate(motion for run in runs for motion in run.motion.tolist()) if motion == LINE), None)
+    if down is None or any(map(math.isnan, places[down])):
         raise state.error(drilling.line, "a drilling cycle from a position that is not stated", "go to a position with X, Y and Z first")
-    x, y, level = drilling.places[down].tolist()
-    bottom = min(float(place[2]) for place in drilling.places[1:])
-    says: dict[str, Any] = {"cycle": drilling.kind, "feed": drilling.feed}
+    x, y, level = places[down]
+    bottom = min(z for _, _, z in places[1:])
+    says: dict[str, Any] = {"cycle": drilling.kind, "feed": feeds[down]}
     if drilling.kind in ("peck", "chip-break"):
-        says["peck"] = level - float(drilling.places[down + 1][2])
+        says["peck"] = level - places[down + 1][2]
     if drilling.dwell and drilling.kind not in ("drill", "tap"):
         says["dwell"] = drilling.dwell
     if drilling.kind == "dwell-drill":
         says.setdefault("dwell", 0.0)
     conditions = state.conditions(drilling.line, cutting=True)
     state.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
-    up = float(drilling.places[-1][2])
+    up = places[-1][2]
     if up > level + SAME_MM:  # back to the level from before the cycle
         state.add(conditions, Moves.one(RAPID, np.array([x, y, up]), np.nan, drilling.line))

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from steadyrest.conventions import MM_PER_INCH
-from steadyrest.errors import InputError, Place, ToolpathError
-from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
+from steadyrest.errors import InputError, Place
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Operation, RectangularStock, RoundStock, Stock, Table, Toolpath, load_toolpath
 
@@ -145,12 +145,9 @@ _TOOLPATH_BEGINS = re.compile(rb"(?:\xef\xbb\xbf)?\s*\{")
 
 
 def read_toolpath(path: Path, options: InputOptions, part: PartOptions) -> Piece:
-    """A toolpath file as a piece; ToolpathError as from load_toolpath, or for an option that it has no use for."""
-    name = first_said(options, (*PROGRAMS_ONLY, "words", "units"))
-    if name is not None:
-        raise ToolpathError(
-            f"'{name}' is given for a neutral toolpath, which states it itself", place=Place(file=str(path)), cure="leave it out"
-        )
+    """A toolpath file as a piece; ToolpathError as from load_toolpath, InputError for an option that it has no use for."""
+    about = "is given for a neutral toolpath, which states it itself"
+    check_unsaid(options, (*PROGRAMS_ONLY, "words", "units"), about, str(path))
     return Piece.of(load_toolpath(path))
 
 
@@ -249,6 +246,12 @@ def _recognised(reader: Reader, head: bytes) -> bool:
         raise
     except BaseException:  # of a package: then it does not recognise the file
         return False
+
+
+def first_lines(head: bytes) -> list[bytes]:
+    """The first 200 lines that hold something, of the first bytes of a file; one that is cut off is left out."""
+    lines = [line for line in head.split(b"\n") if line.strip()][:200]
+    return lines[:-1] if len(head) >= HEAD_BYTES and len(lines) > 1 else lines
 
 
 def bytes_of(path: Path, most: int = -1) -> bytes:

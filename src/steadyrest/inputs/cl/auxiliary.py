@@ -51,10 +51,9 @@ def unload(state: ClState, statement: Statement) -> None:
 
 def cutter(state: ClState, statement: Statement) -> None:
     """CUTTER/d[,r[,e,f,alpha,beta,h]]: the shape of the tool in the spindle, or of the one loaded next."""
-    numbers = statement.numbers(1, 2, 3, 4, 5, 6, 7)
+    numbers = state.lengths(statement, 1, 2, 3, 4, 5, 6, 7)
     if not numbers[0] > 0:
         raise statement.error(f"the diameter {numbers[0]:g} is not more than 0", "correct it")
-    state.known_units(statement.line)
     lengths = [value * state.factor for value in numbers]
     if len(numbers) > 4:
         lengths[4:6] = numbers[4:6]  # two angles, in degrees
@@ -141,31 +140,24 @@ def spindle(state: ClState, statement: Statement) -> None:
 
 
 def coolant(state: ClState, statement: Statement) -> None:
-    """COOLNT/ON, OFF, FLOOD, MIST, THRU; TAPKUL is tapping fluid, of which a toolpath knows nothing: the operator is told."""
-    word = statement.only_word("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL", unless_given="ON")
+    """COOLNT/ON, OFF, FLOOD, MIST, THRU; AIR/ON, OFF.
+
+    COOLNT/TAPKUL is tapping fluid, of which a toolpath knows nothing: the operator is told.
+    """
+    air = statement.word == "AIR"
+    words = ("ON", "OFF") if air else ("ON", "OFF", "FLOOD", "MIST", "THRU", "TAPKUL")
+    word = statement.only_word(*words, unless_given="ON")
     if word == "TAPKUL":
         text = "COOLNT/TAPKUL asks for tapping fluid"
         state.note(text, statement.line, names=False)
         told = f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator"
         state.notices.append(Remark(state.at(statement.line), told))
-        word = "OFF"
-    if word == "OFF":
-        state.coolant = "off" if state.coolant != "air" else state.coolant
+    if word in ("OFF", "TAPKUL"):
+        state.coolant = "off" if air == (state.coolant == "air") else state.coolant
         return
     if word != "ON":
         state.last_coolant = {"FLOOD": "flood", "MIST": "mist", "THRU": "through"}[word]
-    _one_coolant(state, statement, state.last_coolant)
-
-
-def air(state: ClState, statement: Statement) -> None:
-    """AIR/ON, OFF."""
-    if statement.only_word("ON", "OFF", unless_given="ON") == "ON":
-        _one_coolant(state, statement, "air")
-    elif state.coolant == "air":
-        state.coolant = "off"
-
-
-def _one_coolant(state: ClState, statement: Statement, wanted: str) -> None:
+    wanted = "air" if air else state.last_coolant
     if "air" in (state.coolant, wanted) and state.coolant not in ("off", wanted):
         raise statement.error(
             f"{wanted} is asked for while {state.coolant} is on; a toolpath has one at a time", "turn the other off first"
@@ -197,12 +189,8 @@ FEED_WORDS = ("PERMIN", "PERREV", "MMPM", "IPM", "MMPR", "IPR")
 
 def feed_of(state: ClState, value: float, word: str) -> tuple[float, str]:
     """A feed in the toolpath's units, per "minute" or per "turn"; a word of FEED_WORDS, or "minute" before any."""
-    per = "turn" if word in ("PERREV", "MMPR", "IPR") else "minute"
-    if word in ("MMPM", "MMPR"):
-        return value * state.mm, per
-    if word in ("IPM", "IPR"):
-        return value * state.mm * MM_PER_INCH, per
-    return value * state.factor, per
+    factor = {"MM": state.mm, "IP": state.mm * MM_PER_INCH}.get(word[:2], state.factor)
+    return value * factor, "turn" if word in ("PERREV", "MMPR", "IPR") else "minute"
 
 
 def units(state: ClState, statement: Statement) -> None:
@@ -218,8 +206,7 @@ def units(state: ClState, statement: Statement) -> None:
 
 def tolerance(state: ClState, statement: Statement) -> None:
     """INTOL, OUTTOL, TOLER: how far the points may lie off what they stand for; the largest counts."""
-    numbers = statement.numbers(1, 2, 3)
-    state.known_units(statement.line)
+    numbers = state.lengths(statement, 1, 2, 3)
     if min(numbers) < 0:
         raise statement.error("a tolerance is less than 0", "correct it")
     state.tolerance = max(max(numbers) * state.factor, state.tolerance or 0.0) or None
@@ -227,89 +214,72 @@ def tolerance(state: ClState, statement: Statement) -> None:
 
 def line_tolerance(state: ClState, statement: Statement) -> None:
     """LINTOL: a matter of posting."""
-    numbers = [value for couplet in statement.couplets() for value in couplet.numbers]
-    text = f"LINTOL/{numbers[0]:g}" if numbers else "LINTOL"
-    state.leave_out(text, statement.line, "the tolerance is given when posting, with --tolerance")
+    numbers = [f"/{value:g}" for couplet in statement.couplets() for value in couplet.numbers]
+    state.leave_out("".join(["LINTOL", *numbers[:1]]), statement.line, "the tolerance is given when posting, with --tolerance")
+
+
+_OFF = {
+    "CUTCOM": (
+        "OFF",
+        "the controller would move the tool by an amount that only it knows",
+        "let the CAM give the path of the tool's centre",
+    ),
+    "OPSKIP": ("OFF", "blocks that may be skipped leave open what is cut", "make two toolpaths, one with and one without"),
+    "TRACUT": ("NOMORE", "it transforms all points after it", "let the system that wrote the file resolve it into points"),
+}
 
 
 def off_only(state: ClState, statement: Statement) -> None:
-    """CUTCOM and OPSKIP: off is how things are; anything else cannot be carried."""
+    """CUTCOM/OFF, OPSKIP/OFF, TRACUT/NOMORE: that is how things are; anything else cannot be carried."""
     couplets = statement.couplets()
+    off, why, cure = _OFF[statement.word]
     if statement.word == "CUTCOM" and couplets and couplets[0].word in ("LENGTH", "ADJUST"):
-        state.leave_out("CUTCOM LENGTH", statement.line, "length offsets are measured at the machine and chosen by the profile")
-    elif [(couplet.word, couplet.numbers) for couplet in couplets] != [("OFF", ())]:
-        why, cure = {
-            "CUTCOM": (
-                "the controller would move the tool by an amount that only it knows",
-                "let the CAM give the path of the tool's centre",
-            ),
-            "OPSKIP": ("blocks that may be skipped leave open what is cut", "make two toolpaths, one with and one without"),
-        }[statement.word]
+        state.leave_out("CUTCOM LENGTH", statement.line, _LENGTHS)
+    elif [(couplet.word, couplet.numbers) for couplet in couplets] != [(off, ())]:
         raise statement.error(f"{statement.word} is refused: {why}", cure)
 
 
-def transform(state: ClState, statement: Statement) -> None:
-    """TRACUT/NOMORE: nothing is transformed."""
-    if [argument.value for argument in statement.arguments] != ["NOMORE"]:
-        raise statement.error(
-            "TRACUT is refused: it transforms all points after it", "let the system that wrote the file resolve it into points"
-        )
-
-
-def delay(state: ClState, statement: Statement) -> None:
-    """DELAY/seconds, or DELAY/n,REV; DWELL is the same."""
-    couplets = statement.couplets()
-    form = [(couplet.word, len(couplet.numbers)) for couplet in couplets]
-    if form not in ([("", 1)], [("", 1), ("REV", 0)], [("REV", 1)]):
-        raise statement.error(
-            f"{statement.word} takes seconds, or a number of revolutions and REV", f"write {statement.word}/0.5 or {statement.word}/3,REV"
-        )
-    seconds = couplets[0].numbers[0]
-    if form[-1][0] == "REV":
-        seconds *= 60 / state.turning_rpm(statement)
-    if seconds < 0:
-        raise statement.error(f"a dwell of {seconds:g} seconds", "give at least 0")
-    _happens(state, Happening({"dwell": seconds}, statement.line))
-
-
-def stop(state: ClState, statement: Statement) -> None:
-    """STOP, OPSTOP."""
-    _happens(state, Happening({"stop": {"optional": statement.word == "OPSTOP"}}, statement.line))
-
-
-def _happens(state: ClState, happening: Happening) -> None:
-    state.carry_over(happening.line, cutting=False)
+def pause(state: ClState, statement: Statement) -> None:
+    """STOP, OPSTOP; DELAY/seconds, or DELAY/n,REV; DWELL is the same."""
+    move: dict[str, Any] = {"stop": {"optional": statement.word == "OPSTOP"}}
+    if statement.word in ("DELAY", "DWELL"):
+        couplets = statement.couplets()
+        form = [(couplet.word, len(couplet.numbers)) for couplet in couplets]
+        if form not in ([("", 1)], [("", 1), ("REV", 0)], [("REV", 1)]):
+            word = statement.word
+            raise statement.error(f"{word} takes seconds, or a number of revolutions and REV", f"write {word}/0.5 or {word}/3,REV")
+        move = {"dwell": couplets[0].numbers[0] * (state.seconds_a_turn(statement) if form[-1][0] == "REV" else 1.0)}
+        if move["dwell"] < 0:
+            raise statement.error(f"a dwell of {move['dwell']:g} seconds", "give at least 0")
+    happening = Happening(move, statement.line)
+    state.carry_over(statement.line, cutting=False)
     if state.in_spindle is None or (state.frame()[0] == "part" and state.point is None):
         state.hold(happening)
     else:
-        state.add(state.conditions(happening.line, cutting=False), happening)
+        state.add(state.conditions(statement.line, cutting=False), happening)
 
 
-def part_name(state: ClState, statement: Statement) -> None:
-    """PARTNO text: the name of the part; further ones are notes."""
-    if state.name:
-        state.note(statement.text, statement.line)
-    state.name = state.name or statement.text
+def text(state: ClState, statement: Statement) -> None:
+    """PARTNO text: the name of the part, further ones are notes; INSERT text: refused, or a note that shows it.
 
-
-def print_text(state: ClState, statement: Statement) -> None:
-    """PPRINT text: the name of a tool whose number it says, else for the operator."""
-    named = tool_named(statement.text)
+    PPRINT text: the name of a tool whose number it says, else for the operator
+    """
+    said = statement.text
+    if statement.word == "INSERT":
+        if state.options.insert != "note":
+            raise statement.error(
+                "INSERT puts text into the program unchanged, past every check",
+                "put it into the profile; or allow it as a note that shows its text, with --insert note",
+            )
+        state.leave_out("INSERT", statement.line, "its text is in a note and is not carried out")
+        said = f"INSERT {said}"
+    named = tool_named(said) if statement.word == "PPRINT" else None
     if named is not None:
         state.tool_names.setdefault(*named)
-    elif statement.text:
-        state.note(statement.text, statement.line)
-
-
-def insert(state: ClState, statement: Statement) -> None:
-    """INSERT text: refused, or a note that shows it."""
-    if state.options.insert != "note":
-        raise statement.error(
-            "INSERT puts text into the program unchanged, past every check",
-            "put it into the profile; or allow it as a note that shows its text, with --insert note",
-        )
-    state.note(f"INSERT {statement.text}", statement.line)
-    state.leave_out("INSERT", statement.line, "its text is in a note and is not carried out")
+    elif statement.word == "PARTNO" and not state.name:
+        state.name = said
+    elif said or statement.word == "PARTNO":
+        state.note(said, statement.line)
 
 
 def finish(state: ClState, statement: Statement) -> None:

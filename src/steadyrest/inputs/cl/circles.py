@@ -34,8 +34,7 @@ HALF_TURN_RAD = 1e-4
 
 def circle(state: ClState, statement: Statement) -> None:
     """CIRCLE/x,y,z,i,j,k,r: the next points lie on it."""
-    numbers = statement.numbers(7)
-    state.known_units(statement.line)
+    numbers = state.lengths(statement, 7)
     if state.rapid is not None:
         raise statement.error("RAPID before an arc: an arc is a cut", "take RAPID out, or write the arc as points")
     if state.cycle is not None:

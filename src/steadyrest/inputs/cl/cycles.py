@@ -106,7 +106,7 @@ def _in_force(state: ClState, statement: Statement, couplets: tuple[Couplet, ...
     if "dwell" in values:
         if kind == "TAP":
             raise statement.error("TAP takes no DWELL", "leave it out")
-        says["dwell"] = values["dwell"] * 60 / state.turning_rpm(statement) if dwell_turns else values["dwell"]
+        says["dwell"] = values["dwell"] * state.seconds_a_turn(statement) if dwell_turns else values["dwell"]
     if kind in ("DRILL", "FACE"):
         says["cycle"] = "dwell-drill" if "dwell" in says else "drill"
     feed = feed_of(state, values["feed"], feed_word) if "feed" in values else None

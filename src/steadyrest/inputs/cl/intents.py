@@ -6,7 +6,7 @@ is indexed; the others are simultaneous, and neighbouring simultaneous groups st
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
@@ -17,7 +17,7 @@ from steadyrest.columns import Floats, take
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.circles import HELD
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
-from steadyrest.inputs.stretches import Happening, Hole, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
+from steadyrest.inputs.stretches import Happening, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
 from steadyrest.toolpath import RAPID
 
 REACH_DEG = 0.006
@@ -60,41 +60,33 @@ def _axes(item: Item) -> Floats | None:
     if isinstance(item, Happening):
         return None
     assert item.axis is not None
-    return item.axis if isinstance(item, Moves) else item.axis[None, :]
-
-
-def _pieces(items: Sequence[Item]) -> Iterator[tuple[Item, bool]]:
-    """The items, moves cut where a rapid changes the tool axis; with each, whether the axis may change on the way to it."""
-    for item in items:
-        if not isinstance(item, Moves):
-            yield item, isinstance(item, Hole)
-            continue
-        assert item.axis is not None
-        changes = np.linalg.norm(np.diff(item.axis, axis=0), axis=1) > HELD
-        edges = [0, *(np.flatnonzero(changes & (item.motion[1:] == RAPID)) + 1).tolist(), len(item.motion)]
-        for start, stop in pairwise(edges):
-            yield take(item, slice(start, stop)), bool(item.motion[start] == RAPID)
+    return np.atleast_2d(item.axis)
 
 
 def _groups(items: Sequence[Item]) -> list[_Group]:
+    """A group begins where the tool axis changes in a rapid or on the way to a hole; there moves are cut."""
     groups: list[_Group] = []
-    first: Floats | None = None
-    last: Floats | None = None
+    first = last = np.zeros(3)
     waiting: list[Item] = []  # texts, dwells and stops go with what follows them where a group could end
-    for item, may_change in _pieces(items):
+    for item in items:
         axes = _axes(item)
         if axes is None:
             waiting.append(item)
             continue
-        changed = last is None or float(np.linalg.norm(axes[0] - last)) > HELD
-        if first is None or (may_change and changed):
-            groups.append(_Group([]))
-            first = axes[0]
-        group = groups[-1]
-        group.items += [*waiting, item]
-        waiting = []
-        group.held = group.held and bool((np.linalg.norm(axes - first, axis=1) <= HELD).all())
-        group.cuts = group.cuts or cuts(item)
+        begins = np.linalg.norm(np.diff(axes, axis=0, prepend=last[None, :]), axis=1) > HELD
+        if isinstance(item, Moves):
+            begins &= item.motion == RAPID
+        begins[0] |= not groups
+        for start, stop in pairwise(sorted({0, *np.flatnonzero(begins).tolist(), len(axes)})):
+            if begins[start]:
+                groups.append(_Group([]))
+                first = axes[start]
+            group = groups[-1]
+            part = take(item, slice(start, stop)) if isinstance(item, Moves) else item
+            group.items += [*waiting, part]
+            waiting = []
+            group.held = group.held and bool((np.linalg.norm(axes[start:stop] - first, axis=1) <= HELD).all())
+            group.cuts = group.cuts or cuts(part)
         last = axes[-1]
     groups[-1].items += waiting
     return groups

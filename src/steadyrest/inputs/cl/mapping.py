@@ -15,7 +15,6 @@ means = "ignore"          # also a standard word that would be refused
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -65,39 +64,26 @@ class WordsFile(Options):
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
-    """The meanings by word, in capitals, and the file that gives them."""
-
-    means: dict[str, str]
-    file: str | None = None
-
-    def resolved(self, statement: Statement) -> Statement:
-        """The statement that a mapped one stands for; the same statement where its word is not mapped to another."""
-        form = self.means.get(statement.word)
-        if form is None or form in ("ignore", "note"):
-            return statement
-        given = [argument.value if isinstance(argument.value, str) else repr(argument.value) for argument in statement.arguments]
-
-        def filled(spot: re.Match[str]) -> str:
-            if spot[1] == "all":
-                return ",".join(given)
-            if not 1 <= int(spot[1]) <= len(given):
-                raise statement.error(
-                    f"{statement.word} has {len(given)} arguments, and {self.file or 'the mapping'} asks for number {spot[1]}",
-                    f"correct the meaning of {statement.word}: {form!r}",
-                )
-            return given[int(spot[1]) - 1]
-
-        bare = "".join(_SPOT.sub(filled, form).split()).upper()
-        # Every sign of the new statement points at the word in the file that it stands for.
-        return parse(Source(statement.source.text, bare, (statement.source.spots[0],) * (len(bare) + 1), statement.source.file))
-
-
-NO_MAPPING = Mapping({})
-
-
-def load_mapping(path: Path) -> Mapping:
-    """The mapping of a file; InputError names file, line, key and cure."""
+def load_mapping(path: Path) -> dict[str, str]:
+    """The meanings of a file by word, in capitals; InputError names file, line, key and cure."""
     found = load_toml(path, WordsFile, "a mapping file begins with steadyrest_words = 1")
-    return Mapping({word.upper(): meaning.means for word, meaning in found.words.items()}, str(path))
+    return {word.upper(): meaning.means for word, meaning in found.words.items()}
+
+
+def resolved(statement: Statement, form: str, file: Path) -> Statement:
+    """The statement that a mapped one stands for, by the form that its mapping file gives."""
+    given = [argument.value if isinstance(argument.value, str) else repr(argument.value) for argument in statement.arguments]
+
+    def filled(spot: re.Match[str]) -> str:
+        if spot[1] == "all":
+            return ",".join(given)
+        if not 1 <= int(spot[1]) <= len(given):
+            raise statement.error(
+                f"{statement.word} has {len(given)} arguments, and {file} asks for number {spot[1]}",
+                f"correct the meaning of {statement.word}: {form!r}",
+            )
+        return given[int(spot[1]) - 1]
+
+    bare = "".join(_SPOT.sub(filled, form).split()).upper()
+    # Every sign of the new statement points at the word in the file that it stands for.
+    return parse(Source(statement.source.text, bare, (statement.source.spots[0],) * (len(bare) + 1), statement.source.file))

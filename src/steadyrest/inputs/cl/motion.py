@@ -36,14 +36,12 @@ def points(state: ClState, run: Points) -> None:
 
 def goto(state: ClState, statement: Statement) -> None:
     """GOTO/x,y,z or GOTO/x,y,z,i,j,k."""
-    values = np.array([statement.numbers(3, 6)])
-    points(state, Points(statement.line, values))
+    points(state, Points(statement.line, np.array([statement.numbers(3, 6)])))
 
 
 def godlta(state: ClState, statement: Statement) -> None:
     """GODLTA/dx,dy,dz, or GODLTA/d along the tool axis, from where the tool stands."""
-    numbers = statement.numbers(1, 3)
-    state.known_units(statement.line)
+    numbers = state.lengths(statement, 1, 3)
     flush(state)
     state.carry_over(statement.line, cutting=_cuts_next(state))
     if state.point is None:
@@ -150,11 +148,10 @@ def _check_table(state: ClState, axis: Floats | None, lines: Ints) -> None:
 
 def from_point(state: ClState, statement: Statement) -> None:
     """FROM/x,y,z[,i,j,k]: the tool stands there; no motion."""
-    numbers = statement.numbers(3, 6)
-    state.known_units(statement.line)
-    axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line])) if len(numbers) == 6 else None
-    if axis is not None and state.multax:
-        state.tool_axis = axis[0]
+    numbers = state.lengths(statement, 3, 6)
+    if len(numbers) == 6:
+        axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line]))[0]
+        state.tool_axis = axis if state.multax else state.tool_axis
     point = np.array(numbers[:3]) * state.factor + state.shift
     state.stand(point)
     state.heading = None
@@ -198,9 +195,7 @@ def tool_axis(state: ClState, statement: Statement) -> None:
 
 def shift(state: ClState, statement: Statement) -> None:
     """TRANS/x,y,z: added to all points after it, until the next TRANS."""
-    numbers = statement.numbers(3)
-    state.known_units(statement.line)
-    state.shift = np.array(numbers) * state.factor
+    state.shift = np.array(state.lengths(statement, 3)) * state.factor
 
 
 def origin(state: ClState, statement: Statement) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -11,17 +11,17 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.conventions import MM_PER_INCH
-from steadyrest.errors import Place, SteadyrestError, ToolpathError
+from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl import auxiliary, circles, cycles, motion
 from steadyrest.inputs.cl.intents import by_intent
-from steadyrest.inputs.cl.mapping import NO_MAPPING, Mapping, load_mapping
+from steadyrest.inputs.cl.mapping import load_mapping, resolved
 from steadyrest.inputs.cl.scan import Points, Scan, checked_text
 from steadyrest.inputs.cl.state import ClState
 from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement
 from steadyrest.inputs.geometry import CHORD_MM
 from steadyrest.inputs.operations import operations_of
-from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, first_said
-from steadyrest.inputs.readers import Piece, Reader, bytes_of
+from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
+from steadyrest.inputs.readers import Piece, Reader, bytes_of, first_lines
 from steadyrest.notices import Notice
 
 Handler = Callable[[ClState, Statement], None]
@@ -36,12 +36,11 @@ _MOTION = re.compile(rb"^[ \t]*(?:GOTO|FROM|GODLTA)[ \t]*/", re.IGNORECASE | re.
 
 def recognises(head: bytes) -> bool:
     """Whether these first bytes of a file are CL data: most lines begin with a major word of it."""
-    lines = [line for line in head.split(b"\n") if line.strip()][:200]
-    if len(head) >= 1 << 16 and len(lines) > 1:
-        lines = lines[:-1]
+    lines = first_lines(head)
+    major = sum(bool(_MAJOR.match(line)) for line in lines)
     if not lines or not _FIRST.match(lines[0].removeprefix(b"\xef\xbb\xbf")):
-        return bool(_MOTION.search(head)) and sum(bool(_MAJOR.match(line)) for line in lines) * 2 > len(lines)
-    return sum(bool(_MAJOR.match(line)) for line in lines) * 2 >= len(lines)
+        return bool(_MOTION.search(head)) and major * 2 > len(lines)
+    return major * 2 >= len(lines)
 
 
 def read_cl(path: Path, options: InputOptions, part: PartOptions) -> Piece:
@@ -51,15 +50,10 @@ def read_cl(path: Path, options: InputOptions, part: PartOptions) -> Piece:
 
 def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOptions) -> Piece:
     """The same for the bytes of a file."""
-    what = first_said(options, PROGRAMS_ONLY)
-    if what is not None:
-        raise ToolpathError(
-            f"'{what}' is for plain three-axis programs, and this is CL data",
-            place=Place(file=file),
-            cure="leave it out: CL data states by ORIGIN, MULTAX and ROTABL where it is cut and how the part turns",
-        )
-    mapping = load_mapping(options.words) if options.words is not None else NO_MAPPING
-    scan = Scan(checked_text(data, file, cards=options.cards), file, mapping.means)
+    cure = "leave it out: CL data states by ORIGIN, MULTAX and ROTABL where it is cut and how the part turns"
+    check_unsaid(options, PROGRAMS_ONLY, "is for plain three-axis programs, and this is CL data", file, cure)
+    meanings = load_mapping(options.words) if options.words is not None else {}
+    scan = Scan(checked_text(data, file, cards=options.cards), file, meanings)
     letter = part.axis or "X"
     centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
     state = ClState(file=file, options=options, axis_letter=letter, centre_said=(centre, part.units), data=scan.data)
@@ -71,11 +65,7 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
                 place=Place(file=file, line=line),
                 cure="FINI ends the file: take out what follows, or FINI",
             )
-        try:
-            _carry_out(state, item, mapping)
-        except SteadyrestError as error:
-            error.place = error.place.within(file) if file is not None else error.place
-            raise
+        _carry_out(state, item, meanings)
     if state.finished is None:
         raise ToolpathError(
             "the file ends without FINI: it was cut off, and something may be missing",
@@ -85,18 +75,18 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
     return _piece(state, part)
 
 
-def _carry_out(state: ClState, item: Points | Statement, mapping: Mapping) -> None:
+def _carry_out(state: ClState, item: Points | Statement, meanings: Mapping[str, str]) -> None:
     if isinstance(item, Points):
         motion.points(state, item)
         return
-    means = mapping.means.get(item.word)
+    means, words_file = meanings.get(item.word), state.options.words
     if means == "ignore":
-        state.leave_out(item.word, item.line, f"{mapping.file} has it ignored")
+        state.leave_out(item.word, item.line, f"{words_file} has it ignored")
         return
     if means == "note":
         state.note(f"{item.word} {item.text}".strip(), item.line)
         return
-    statement = mapping.resolved(item)
+    statement = item if means is None or words_file is None else resolved(item, means, words_file)
     word = statement.word
     if state.circle is not None and word != "GOTO" and (state.circle.points or word not in _BEFORE_ARC):
         circles.flush(state)
@@ -113,35 +103,30 @@ _BEFORE_ARC = frozenset(("FEDRAT", "PPRINT", "COOLNT", "SPINDL"))
 """What may stand between CIRCLE and its first point."""
 
 _BY_WORDS: tuple[tuple[str, Handler], ...] = (
-    ("AIR", auxiliary.air),
     ("CIRCLE", circles.circle),
     ("CLEARP CLRSRF", motion.clear_plane),
-    ("COOLNT", auxiliary.coolant),
-    ("CUTCOM OPSKIP", auxiliary.off_only),
+    ("COOLNT AIR", auxiliary.coolant),
+    ("CUTCOM OPSKIP TRACUT", auxiliary.off_only),
     ("CUTTER", auxiliary.cutter),
     ("CYCLE", cycles.cycle),
-    ("DELAY DWELL", auxiliary.delay),
+    ("DELAY DWELL STOP OPSTOP", auxiliary.pause),
     ("FEDRAT", auxiliary.feed_rate),
     ("FINI", auxiliary.finish),
     ("FROM", motion.from_point),
     ("GODLTA", motion.godlta),
     ("GOHOME END", motion.go_home),
     ("GOTO", motion.goto),
-    ("INSERT", auxiliary.insert),
     ("INTOL OUTTOL TOLER", auxiliary.tolerance),
     ("LINTOL", auxiliary.line_tolerance),
     ("LOADTL TOOLNO", auxiliary.load_tool),
     ("MULTAX", motion.multax),
     ("ORIGIN", motion.origin),
-    ("PARTNO", auxiliary.part_name),
-    ("PPRINT", auxiliary.print_text),
+    ("PARTNO PPRINT INSERT", auxiliary.text),
     ("RAPID", motion.rapid),
     ("RETRCT", motion.retract),
     ("ROTABL ROTATE ROTHED", motion.rotate),
     ("SPINDL", auxiliary.spindle),
-    ("STOP OPSTOP", auxiliary.stop),
     ("TLAXIS", motion.tool_axis),
-    ("TRACUT", auxiliary.transform),
     ("TRANS", motion.shift),
     ("UNITS", auxiliary.units),
     ("UNLOAD", auxiliary.unload),

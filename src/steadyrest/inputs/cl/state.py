@@ -113,6 +113,12 @@ class ClState(Gathered):
             self.units = self.options.units
         self.units_used = True
 
+    def lengths(self, statement: Statement, *counts: int) -> tuple[float, ...]:
+        """So many lengths of a statement, as written; ToolpathError unless their unit is known."""
+        numbers = statement.numbers(*counts)
+        self.known_units(statement.line)
+        return numbers
+
     @property
     def mm(self) -> float:
         """Toolpath units per millimetre."""
@@ -203,11 +209,11 @@ class ClState(Gathered):
         self.cutter_used = True
         return Conditions(tool, self.rpm, self.turns, self.coolant, self.frame())
 
-    def turning_rpm(self, statement: Statement) -> float:
-        """The speed of the spindle, for a dwell in revolutions."""
+    def seconds_a_turn(self, statement: Statement) -> float:
+        """Of the spindle, for a dwell in revolutions."""
         if not self.rpm:
             raise statement.error("a dwell in revolutions while the spindle is stopped", "put SPINDL before it, or give seconds")
-        return self.rpm
+        return 60 / self.rpm
 
     def feed_per_minute(self, line: int, feed: tuple[float, str] | None = None) -> float:
         """The feed of the next cut, per minute; ToolpathError when none is known."""

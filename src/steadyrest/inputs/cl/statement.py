@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from steadyrest.errors import Place, ToolpathError
@@ -196,12 +196,11 @@ class Statement:
         known      the minor words that it may have, any if none is named; `cure` of another one
         refused    known words that cannot be carried out: what is wrong, and the cure
         """
-        found: list[tuple[str, list[float], int]] = []
+        found: list[Couplet] = []
         for argument in self.arguments:
             if isinstance(argument.value, float):
-                if not found:
-                    found.append(("", [], argument.at))
-                found[-1][1].append(argument.value)
+                last = found.pop() if found else Couplet("", (), argument.at)
+                found.append(replace(last, numbers=(*last.numbers, argument.value)))
             elif argument.literal:
                 raise self.error(f"a literal is not allowed here: '{argument.value}'", f"{self.word} takes words and numbers", argument.at)
             elif refused and argument.value in refused:
@@ -210,20 +209,19 @@ class Statement:
                 listed = ", ".join(known)
                 raise self.error(f"{self.word} does not know {argument.value}; allowed are {listed}", cure, argument.at)
             else:
-                found.append((argument.value, [], argument.at))
-        return tuple(Couplet(word, tuple(numbers), at) for word, numbers, at in found)
+                found.append(Couplet(argument.value, (), argument.at))
+        return tuple(found)
 
     def numbers(self, *counts: int) -> tuple[float, ...]:
         """The arguments, which have to be so many numbers and nothing else."""
-        form = f"write {self.word}/" + ",".join("xyzijkr"[: max(counts, default=1)])
-        values = []
+        form = f"write {self.word}/" + ",".join("xyzijkr"[: max(counts)])
+        values = tuple(argument.value for argument in self.arguments if isinstance(argument.value, float))
         for argument in self.arguments:
             if not isinstance(argument.value, float):
                 raise self.error(f"{self.word} takes numbers only, found {argument.value}", form, argument.at)
-            values.append(argument.value)
-        if counts and len(values) not in counts:
+        if len(values) not in counts:
             raise self.error(f"{self.word} has {len(values)} numbers; it takes {' or '.join(map(str, counts))}", form)
-        return tuple(values)
+        return values
 
     def only_word(self, *allowed: str, unless_given: str = "") -> str:
         """The only argument, one of the allowed minor words; `unless_given` for a statement without arguments."""
