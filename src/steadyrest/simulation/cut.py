@@ -18,14 +18,12 @@ class Touches:
     """Blocks in which something touched material that must not, in the order of the program; arrays of one length.
 
     line        of the program
-    operation   from 1
     depth_mm    the most material on any one line of the field that it went through
     first_mm    where: the field's first coordinate
     second      and its second (radii: radians)
     """
 
     line: Ints
-    operation: NDArray[np.uint16]
     depth_mm: Floats
     first_mm: Floats
     second: Floats
@@ -39,8 +37,6 @@ class OperationCut:
     """What one operation cut, as far as it was simulated.
 
     number          from 1, as in `Cut.last_cut`
-    first_line, last_line  of its motion in the program
-    tool            its number
     removed_mm3     at feed and at rapid together; `rapid_mm3` of that at rapid
     axial_mm        axial engagement: the largest height over the tip at which a position at feed took material
     radial_mm       radial engagement: the largest width of material that a position at feed took across its feed and the tool's axis;
@@ -52,9 +48,6 @@ class OperationCut:
     """
 
     number: int
-    first_line: int
-    last_line: int
-    tool: int
     removed_mm3: float = 0.0
     rapid_mm3: float = 0.0
     axial_mm: float = 0.0
@@ -74,7 +67,6 @@ class Cut:
     last_cut        (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
     stock_mm3, removed_mm3  volumes; with `field.volume_mm3()` they add up but for `not_held_mm3`
     operations      in order
-    operation_lines the line from which on each operation counts
     rapid_touches   rapids that went through material
     shank_touches, holder_touches  the part of the tool that does not cut went through material; nothing is taken out by it
     undercuts       voids under material
@@ -82,7 +74,6 @@ class Cut:
     unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
                     place, which is not simulated
     touch_mm        what enters material by less than that does not count as touching
-    off_mm          how far the swept tool may be missed between two positions
     """
 
     field: Field
@@ -90,14 +81,12 @@ class Cut:
     stock_mm3: float
     removed_mm3: float
     operations: tuple[OperationCut, ...]
-    operation_lines: tuple[int, ...]
     rapid_touches: Touches
     shank_touches: Touches
     holder_touches: Touches
     not_held_mm3: float
     unknown_lines: tuple[int, ...]
     touch_mm: float
-    off_mm: float
 
 
 @dataclass(slots=True)
@@ -108,12 +97,6 @@ class Account:
     operations: dict[int, OperationCut] = field(default_factory=dict)
     lost_mm3: float = 0.0
     _touches: dict[int, list[Floats]] = field(default_factory=lambda: {DEPTH: [], SHANK: [], HOLDER: []})
-
-    def seen(self, operation: int, lines: Ints, tool: int) -> None:
-        """Motion of an operation, cut or not."""
-        here = self.operations.setdefault(operation, OperationCut(operation, int(lines[0]), int(lines[-1]), tool))
-        here.first_line, here.last_line = min(here.first_line, int(lines.min())), max(here.last_line, int(lines.max()))
-        here.tool = tool
 
     def add(self, operation: int, lines: Ints, rapid: Bools, taken: Floats) -> None:
         """What k stamps of one operation took and touched; their lines and whether they were rapid."""
@@ -134,7 +117,7 @@ class Account:
             hit = np.flatnonzero((taken[:, column] > 0) & (rapid if column == DEPTH else True))
             if len(hit):
                 found = taken[hit, column : column + 3]
-                self._touches[column].append(_deepest_per_line(np.column_stack([lines[hit], np.full(len(hit), operation), found])))
+                self._touches[column].append(_deepest_per_line(np.column_stack([lines[hit], found])))
 
     def rate(self, operation: int, stretch_mm: float, lines: Ints, mm3: Floats, minutes: Floats, way_mm: Floats) -> None:
         """Parts of blocks at feed that cut, in their order (k,): what each took, how long it takes by F and how far the tip goes."""
@@ -155,18 +138,6 @@ class Account:
         if not here.rate_mm3_per_min >= rates[most]:
             here.rate_mm3_per_min, here.rate_line = float(rates[most]), int(lines[np.flatnonzero(stretch == most)[0]])
 
-    def fold_last(self) -> None:
-        """Count the last operation, which is nothing but rapids, to the one before it."""
-        number, last = self.operations.popitem()
-        before = self.operations[number - 1]
-        before.last_line = max(before.last_line, last.last_line)
-        before.removed_mm3 += last.removed_mm3
-        before.rapid_mm3 += last.rapid_mm3
-        before.positions += last.positions
-        for found in self._touches.values():
-            for rows in found:
-                rows[rows[:, 1] == number, 1] = number - 1
-
     def cut(self) -> tuple[OperationCut, ...]:
         """All operations in order."""
         return tuple(one for _, one in sorted(self.operations.items()))
@@ -174,15 +145,13 @@ class Account:
     def touches(self, column: int) -> Touches:
         """DEPTH: of rapids; SHANK, HOLDER: of those."""
         found = self._touches[column]
-        rows = _deepest_per_line(np.concatenate(found)) if found else np.empty((0, 5))
-        i, j = rows[:, 3].astype(np.int64), rows[:, 4].astype(np.int64)
-        return Touches(
-            rows[:, 0].astype(np.int64), rows[:, 1].astype(np.uint16), rows[:, 2].copy(), self.grid.first_mm[i], self.grid.second[j]
-        )
+        rows = _deepest_per_line(np.concatenate(found)) if found else np.empty((0, 4))
+        i, j = rows[:, 2].astype(np.int64), rows[:, 3].astype(np.int64)
+        return Touches(rows[:, 0].astype(np.int64), rows[:, 1].copy(), self.grid.first_mm[i], self.grid.second[j])
 
 
 def _deepest_per_line(rows: Floats) -> Floats:
-    """Of rows (line, operation, depth, i, j) the deepest of each line, lines in rising order."""
-    order = np.lexsort((-rows[:, 2], rows[:, 0]))
+    """Of rows (line, depth, i, j) the deepest of each line, lines in rising order."""
+    order = np.lexsort((-rows[:, 1], rows[:, 0]))
     rows = rows[order]
     return np.asarray(rows[np.concatenate([[True], np.diff(rows[:, 0]) > 0])])

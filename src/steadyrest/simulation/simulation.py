@@ -14,7 +14,7 @@ from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof import Frame, as_mounted, between, tip_length
 from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
-from steadyrest.simulation.cut import Account, Cut
+from steadyrest.simulation.cut import Account, Cut, OperationCut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
@@ -39,8 +39,7 @@ class Simulation:
     rotary_letter   which of the profile's rotaries; by default the one along the toolpath's axis
     stock           a field to begin with in place of the toolpath's stock, such as an earlier program left (it is copied)
     along, around   lines of the field, see `stock_field`
-    operation_lines first lines of the operations, rising. By default an operation begins with the first motion after a tool change or
-                    a retract; one without motion at feed is part of the next
+    operation_lines first lines of the operations, rising; none: all is one
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
@@ -60,7 +59,7 @@ class Simulation:
         stock: Field | None = None,
         along: int | None = None,
         around: int | None = None,
-        operation_lines: Sequence[int] | None = None,
+        operation_lines: Sequence[int] = (),
         off_mm: float | None = None,
         carving: Carving = "auto",
         threads: int | None = None,
@@ -86,9 +85,7 @@ class Simulation:
         self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, self._carver.top_mm)
         self._solids: dict[int, Solids] = {}
         self._progress = progress
-        self._given_lines = tuple(operation_lines) if operation_lines is not None else None
-        self._lines: list[int] = []
-        self._operation, self._next_is_new = 0, True
+        self._operation_lines = tuple(operation_lines)
         self._tool, self._selected = nan, nan
         self._clear = False
         self._unknown: list[int] = []
@@ -109,23 +106,18 @@ class Simulation:
     def result(self) -> Cut:
         """What has come of it so far. Arrays are those of the simulation itself: ask once, at the end, or copy the field."""
         account = self._account
-        if self._given_lines is None and 0 < self._operation < len(self._lines):
-            account.fold_last()  # rapids after the last cut
-            del self._lines[-1]
         return Cut(
             field=self._chart.field,
             last_cut=self._carver.last,
             stock_mm3=self._stock_mm3,
             removed_mm3=sum(one.removed_mm3 for one in account.cut()),
             operations=account.cut(),
-            operation_lines=self._given_lines if self._given_lines is not None else tuple(self._lines),
             rapid_touches=account.touches(DEPTH),
             shank_touches=account.touches(SHANK),
             holder_touches=account.touches(HOLDER),
             not_held_mm3=account.lost_mm3,
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
-            off_mm=self._chart.off_mm,
         )
 
     def _switch(self, event: EventRead) -> None:
@@ -134,9 +126,8 @@ class Simulation:
             self._selected = event.number
         elif event.kind == "tool_change" or by_hand:  # by hand: while the program waits
             self._tool = self._selected = self._selected if by_hand or isnan(event.number) else event.number
-            self._next_is_new = True
         elif event.kind == "retract":
-            self._clear = self._next_is_new = True
+            self._clear = True
 
     def _move(self, read: MotionRead) -> None:
         frame = self._chart.frame
@@ -149,8 +140,8 @@ class Simulation:
         nowhere = ~way.known & ~read.clear & (low | (~rapid & np.isfinite(read.end_mm).any(axis=1)))
         self._unknown += lines[nowhere].tolist()
         tool = self._tool_in_hand()
-        for operation, part in self._operations(lines, rapid):
-            self._account.seen(operation, lines[part], tool)
+        for operation, _ in self._operations(lines):
+            self._account.operations.setdefault(operation, OperationCut(operation))
         # Of a tool that is not known any solid of the toolpath will do: then the first block near the stock says so.
         solid = self._solids[tool].cut if tool in self._solids else solid_of(self._toolpath.tools[0], self._scale)
         reached = in_reach(way, self._chart, solid)
@@ -189,7 +180,7 @@ class Simulation:
             raise ProgramError(wrong, place=place, cure="change the program to a tool of the toolpath before it cuts")
         self._unknown += [int(lines[block]) for block in reached[way.guessed[reached]]]
         solids = self._solids[tool]
-        for operation, part in self._operations(lines, rapid):
+        for operation, part in self._operations(lines):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
             for table, block in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._at_once):
@@ -218,16 +209,9 @@ class Simulation:
         minutes = read.minutes[block] / parts[block]
         self._account.rate(operation, max(radius_mm, 1e-3), read.line[block], volume, minutes * share, length * share)
 
-    def _operations(self, lines: Ints, rapid: Bools) -> list[tuple[int, slice]]:
+    def _operations(self, lines: Ints) -> list[tuple[int, slice]]:
         """Which blocks of a run belong to which operation, in order."""
-        if self._given_lines is None:
-            if self._next_is_new and not (self._lines and len(self._lines) > self._operation):
-                self._lines.append(int(lines[0]))
-            number = len(self._lines)
-            if self._next_is_new and not rapid.all():
-                self._operation, self._next_is_new = number, False
-            return [(min(number, MOST_OPERATIONS), slice(0, len(lines)))]
-        numbers = np.clip(np.searchsorted(self._given_lines, lines, side="right"), 1, MOST_OPERATIONS)
+        numbers = np.clip(np.searchsorted(self._operation_lines, lines, side="right"), 1, MOST_OPERATIONS)
         edges = [0, *(np.flatnonzero(np.diff(numbers)) + 1).tolist(), len(lines)]
         return [(int(numbers[a]), slice(a, b)) for a, b in pairwise(edges)]
 

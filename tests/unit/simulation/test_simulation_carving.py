@@ -13,10 +13,11 @@ from steadyrest.simulation.carving import Carver
 
 SLOT = "G0 X-5 Y0 A{angle}\nG0 Z25\nG1 Z17\nG1 X45\nG53 G0 Z0\n"
 TWO = SLOT.format(angle=0) + SLOT.format(angle=90)
+BEGIN = {"operation_lines": [1, 11]}  # of the second slot: `cut` puts five lines before the program
 
 
 def test_every_line_knows_who_cut_it_last() -> None:
-    done = cut(TWO, along=40, around=360)
+    done = cut(TWO, along=40, around=360, **BEGIN)
     top, side = (int(np.argmin(np.abs(done.field.second - angle))) for angle in (0, pi / 2))
 
     assert (1, 2, 0) == (done.last_cut[20, top], done.last_cut[20, side], done.last_cut[20, 5])
@@ -24,7 +25,7 @@ def test_every_line_knows_who_cut_it_last() -> None:
 
 
 def test_cutting_air_where_another_has_cut_changes_no_label() -> None:
-    done = cut(SLOT.format(angle=0) * 2, along=40, around=360)
+    done = cut(SLOT.format(angle=0) * 2, along=40, around=360, **BEGIN)
 
     assert {0, 1} == set(np.unique(done.last_cut))
     assert 0.0 == pytest.approx(done.operations[1].removed_mm3)
@@ -49,7 +50,7 @@ def test_a_cell_is_coloured_where_what_can_be_seen_of_it_changed_and_nowhere_els
         pytest.importorskip("numba")
     block = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
     along, past_the_axis = SLOT.format(angle=0), "G0 X20 Y-25 A90\nG0 Z25\nG1 Z-5\nG1 Y25\nG53 G0 Z0\n"
-    before, done = (cut(text, stock=block, along=80, around=360, carving=carving) for text in (along, along + past_the_axis))
+    before, done = (cut(text, stock=block, along=80, around=360, carving=carving, **BEGIN) for text in (along, along + past_the_axis))
     changed = before.field.outer_mm - done.field.outer_mm > 1e-3
 
     assert hidden_mm(done.field).any()
@@ -69,11 +70,16 @@ def test_arrays_and_compiled_loops_take_out_the_same() -> None:
         f"T{t} M6\nG0 X10 Y{3 * t} A{50 * t}\nG0 Z25\nG1 Z14 F100\nG1 X20 Y{-2 * t} Z12\nG93\nG1 A{50 * t + 60} F0.1\nG94\nG0 X25\nG0 Z25\n"
         for t in (1, 2, 3, 4)
     )
-    one, other = (cut(program, tools=tools, along=80, around=360, off_mm=0.05, carving=carving) for carving in ("arrays", "compiled"))
+    lines = [at for at, line in enumerate(program.splitlines(), 6) if line.endswith("M6")]
+    one, other = (
+        cut(program, tools=tools, along=80, around=360, off_mm=0.05, carving=carving, operation_lines=lines)
+        for carving in ("arrays", "compiled")
+    )
 
     np.testing.assert_allclose(one.field.outer_mm, other.field.outer_mm, atol=1e-3)
     np.testing.assert_allclose(hidden_mm(one.field), hidden_mm(other.field), atol=1e-3)
     assert (one.last_cut != other.last_cut).mean() < 1e-3
+    assert 4 == len(one.operations)
     for a, b in zip(one.operations, other.operations, strict=True):
         assert (a.removed_mm3, a.axial_mm, a.radial_mm) == pytest.approx((b.removed_mm3, b.axial_mm, b.radial_mm), rel=1e-5)
         assert 50 < a.removed_mm3
