@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from jinja2 import nodes
 
 from steadyrest.errors import Place, TemplateError
-from steadyrest.events import EventRow
+from steadyrest.events import EVENTS
 
 _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
 FILTERS = frozenset({"length", "default", "d"})
@@ -38,14 +39,15 @@ _ALLOWED_NODES = (
 _ARITHMETIC = (nodes.BinExpr, nodes.UnaryExpr)
 
 
-def check_template(tree: nodes.Template, path: Path, event: EventRow | None) -> None:
-    """Refuse, with the line, what a template has no business doing: computing, formatting numbers, defining, importing."""
-    assigned = {node.name for node in tree.find_all(nodes.Name) if node.ctx == "store"}
+def check_template(every: Sequence[nodes.Node], path: Path) -> None:
+    """Refuse, with the line, what a template has no business doing among its nodes: computing, formatting numbers, defining, importing."""
+    event = EVENTS.get(path.stem)
+    assigned = {node.name for node in every if isinstance(node, nodes.Name) and node.ctx == "store"}
 
     def refuse(node: nodes.Node, wrong: str, cure: str) -> TemplateError:
         return TemplateError(wrong, place=Place(file=str(path), line=node.lineno), cure=cure)
 
-    for node in tree.find_all(nodes.Node):
+    for node in every:
         if isinstance(node, _ARITHMETIC) and not isinstance(node, nodes.And | nodes.Or | nodes.Not):
             raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
         if not isinstance(node, _ALLOWED_NODES):

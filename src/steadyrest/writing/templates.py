@@ -14,9 +14,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from jinja2 import BaseLoader, BytecodeCache, StrictUndefined, Undefined, nodes, pass_context, pass_environment
+from jinja2 import BaseLoader, StrictUndefined, Undefined, nodes, pass_context, pass_environment
 from jinja2 import Environment as JinjaEnvironment
-from jinja2.bccache import Bucket
 from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -126,16 +125,14 @@ class Templates:
         self._files: dict[str, str] = {}
         self._forms: dict[tuple[object, ...], Form] = {}
         self._deciding: dict[str, tuple[list[str] | None, list[str] | None]] = {}
-        self._folders_loader = _Folders(self._folders)
         self._environment = _Environment(
-            loader=self._folders_loader,
+            loader=_Folders(self._folders),
             undefined=StrictUndefined,
             autoescape=False,
             trim_blocks=True,
             lstrip_blocks=True,
             keep_trailing_newline=True,
             finalize=_finalize,
-            bytecode_cache=_COMPILED,
         )
         self._environment.globals.clear()
         self._environment.filters |= {"counted": _counted, "printed": _printed}
@@ -155,7 +152,7 @@ class Templates:
                 except TemplateError as error:
                     yield error
             checked |= set(files)
-            files = sorted(self._folders_loader.included - checked)
+            files = sorted({file for uses in self._environment.uses.values() for file in uses.includes} - checked)
 
     def file_of(self, name: str) -> str:
         """The file that says how an event looks."""
@@ -247,7 +244,7 @@ class Templates:
         self._guarded(name, partial(self._environment.get_template, name + ".j2"))
         met, left, names = {name + ".j2"}, [name + ".j2"], set[str]()
         while left:
-            uses = self._folders_loader.uses[left.pop()]
+            uses = self._environment.uses[left.pop()]
             for other in uses.includes - met:
                 self._guarded(name, partial(self._environment.get_template, other))
                 met.add(other)
@@ -303,6 +300,10 @@ class _Environment(ImmutableSandboxedEnvironment):
     steps = 0
     """Turns of loops and inclusions in the event that is rendered."""
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.uses: dict[str, _Uses] = {}
+
     def begin(self, roots: Mapping[str, object]) -> None:
         """An event is about to be rendered; what is read from these roots knows its name."""
         self.steps = 0
@@ -350,12 +351,24 @@ class _Environment(ImmutableSandboxedEnvironment):
         self._names[id(value)] = name
         return value
 
-    def _generate(self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False) -> str:
-        for loop in source.find_all(nodes.For):
-            loop.iter = nodes.Filter(loop.iter, "counted", [], [], None, None, lineno=loop.lineno)
-        for output in source.find_all(nodes.Output):
-            output.nodes = [_kept(node, filename or "") for node in output.nodes]
-        return super()._generate(source, name, filename, defer_init)
+    def compile(self, source: Any, name: Any = None, filename: Any = None, raw: Any = False, defer_init: bool = False) -> Any:
+        """As jinja's, each text of a file once; TemplateError or TemplateSyntaxError for what it may not hold."""
+        key = source, filename
+        if key not in _COMPILED:
+            if len(_COMPILED) >= _MOST_KEPT:
+                _COMPILED.clear()
+            tree = self.parse(source, name, filename)
+            every = list(tree.find_all(nodes.Node))
+            check_template(every, Path(filename))
+            uses = _uses(every)
+            for node in every:
+                if isinstance(node, nodes.For):
+                    node.iter = nodes.Filter(node.iter, "counted", [], [], None, None, lineno=node.lineno)
+                elif isinstance(node, nodes.Output):
+                    node.nodes = [_kept(piece, filename) for piece in node.nodes]
+            _COMPILED[key] = super().compile(tree, name, filename), uses
+        code, self.uses[name] = _COMPILED[key]
+        return code
 
     def is_safe_callable(self, obj: Any) -> bool:
         return isinstance(obj, _Callable)
@@ -403,16 +416,10 @@ class _Callable:
 
 
 class _Folders(BaseLoader):
-    """Looks a template up in the folders in order, and checks it before it is compiled."""
+    """Looks a template up in the folders in order."""
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self._folders = folders
-        self.uses: dict[str, _Uses] = {}
-
-    @property
-    def included(self) -> set[str]:
-        """All that is included by what was loaded."""
-        return {name for uses in self.uses.values() for name in uses.includes}
 
     def get_source(self, environment: JinjaEnvironment, template: str) -> tuple[str, str, Callable[[], bool]]:
         path = _find(self._folders, template)
@@ -424,29 +431,7 @@ class _Folders(BaseLoader):
             source += "" if source.endswith("\n") else "\n"
         except (OSError, UnicodeDecodeError) as error:
             raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
-        self.uses[template] = _checked(environment, source, template, path)
         return source, str(path), lambda: True
-
-
-class _InMemory(BytecodeCache):
-    """Compiled templates of this process, by their text: whoever tries a profile out writes hundreds of programs with the same ones."""
-
-    def __init__(self) -> None:
-        self._kept: dict[tuple[str, str], bytes] = {}
-
-    def load_bytecode(self, bucket: Bucket) -> None:
-        found = self._kept.get((bucket.key, bucket.checksum))
-        if found is not None:
-            bucket.bytecode_from_string(found)
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        if len(self._kept) >= _MOST_KEPT:
-            self._kept.clear()
-        self._kept[bucket.key, bucket.checksum] = bucket.bytecode_to_string()
-
-
-_MOST_KEPT = 2_000
-_COMPILED = _InMemory()
 
 
 class _Uses(NamedTuple):
@@ -456,29 +441,17 @@ class _Uses(NamedTuple):
     deciding: frozenset[str]
 
 
-def _checked(environment: JinjaEnvironment, source: str, template: str, path: Path) -> _Uses:
-    """What a template uses; TemplateError or TemplateSyntaxError for what it may not hold."""
-    key = (source, template, path)
-    if key not in _CHECKED:
-        tree = environment.parse(source, template, str(path))
-        check_template(tree, path, EVENTS.get(path.stem))
-        if len(_CHECKED) >= _MOST_KEPT:
-            _CHECKED.clear()
-        _CHECKED[key] = _uses(tree)
-    return _CHECKED[key]
-
-
-def _uses(tree: nodes.Template) -> _Uses:
-    printed = [node for output in tree.find_all(nodes.Output) for node in output.nodes]
+def _uses(every: Sequence[nodes.Node]) -> _Uses:
+    printed = [node for output in every if isinstance(output, nodes.Output) for node in output.nodes]
     arguments = [part for node in printed if isinstance(node, nodes.Call) for part in node.args]
     shown = {
         id(node) for node, root in [*((node, "words") for node in printed), *((part, "facts") for part in arguments)] if _is_of(node, root)
     }
-    read = [node for node in tree.find_all(nodes.Getattr) if _is_of(node, "words") or _is_of(node, "facts")]
+    read = [node for node in every if isinstance(node, nodes.Getattr) and (_is_of(node, "words") or _is_of(node, "facts"))]
     deciding = {f"{node.node.name}.{node.attr}" for node in read if isinstance(node.node, nodes.Name) and id(node) not in shown}
     within = {id(node.node) for node in read}
-    deciding |= {node.name for node in tree.find_all(nodes.Name) if node.name in ("words", "facts") and id(node) not in within}
-    names = [node.template for node in tree.find_all(nodes.Include)]
+    deciding |= {node.name for node in every if isinstance(node, nodes.Name) and node.name in ("words", "facts") and id(node) not in within}
+    names = [node.template for node in every if isinstance(node, nodes.Include)]
     known = [name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)]
     return _Uses(frozenset(known), frozenset(deciding | ({"words", "facts"} if len(known) < len(names) else set())))
 
@@ -487,8 +460,9 @@ def _is_of(node: nodes.Node, root: str) -> bool:
     return isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and node.node.name == root
 
 
-_CHECKED: dict[tuple[str, str, Path], _Uses] = {}
-"""By text, name and file: what was found right is right the next time."""
+_MOST_KEPT = 2_000
+_COMPILED: dict[tuple[str, str], tuple[Any, _Uses]] = {}
+"""The code of a text in a file, and what it uses: whoever tries a profile out writes hundreds of programs with the same ones."""
 
 
 def _find(folders: Iterable[Path], name: str) -> Path | None:
