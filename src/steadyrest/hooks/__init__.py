@@ -19,9 +19,8 @@ and the module says what it does, for what templates cannot:
 A hook cannot move the tool unproved: the proof reads the finished program, whoever wrote a line of it.
 """
 
-from steadyrest.hooks.additions import Around, Refusal, dwell, hook, lines, note, stop, templated
 from steadyrest.hooks.insertion import hooked
-from steadyrest.hooks.plugins import Hooks, find_hooks
+from steadyrest.hooks.plugins import Around, Hooks, Refusal, dwell, find_hooks, hook, lines, note, stop, templated
 
 __all__ = [
     "Around",

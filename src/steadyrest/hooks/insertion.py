@@ -12,8 +12,7 @@ from typing import Any
 from steadyrest.columns import changed
 from steadyrest.errors import Place, PluginError, SteadyrestError
 from steadyrest.events import EVENTS
-from steadyrest.hooks.additions import Around, Refusal, check_lines
-from steadyrest.hooks.plugins import Hooks, Plugin
+from steadyrest.hooks.plugins import Around, Hooks, Plugin, Refusal, check_lines
 from steadyrest.motion import Event, PlanItem
 from steadyrest.profile import Profile
 from steadyrest.writing import PLAIN_LINES

@@ -1,24 +1,29 @@
-"""Has each setting of a controller.toml a source, are its templates right, and does each of them do anything?"""
+"""Has each setting of a controller.toml a source, are its templates right, does each do anything? And how what checks find is said."""
 
 from __future__ import annotations
 
 import re
+import textwrap
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from steadyrest.errors import ProfileError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
-from steadyrest.profile_tools.results import Result
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Templates
+
+Level = Literal["good", "remark", "wrong", "refused"]
+
+WIDTH = 110
 
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
 _SOURCE = re.compile(r"#\s*\S.*\S")
@@ -27,6 +32,59 @@ _WORD = re.compile(r"[A-Z]-?[0-9.]+")
 TRUSTED = "codes.trusted"
 _LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|from|to|characters)$")
 """Limits show only in a program that comes near them, and the tour's parts are small: no remark about those."""
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One finding.
+
+    check   which check found it: "settings", "templates", "sources", "effect", "tour", "extreme"
+    what    the setting, file, toolpath or trial that it is about
+    level   "good"; "remark": worth a look; "wrong": the profile is wrong; "refused": a program does not cut what it should
+    words   what was found, and the cure
+    """
+
+    check: str
+    what: str
+    level: Level
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All findings about one profile."""
+
+    profile: str
+    results: tuple[Result, ...]
+
+    def exit_code(self, *, strict: bool = False) -> int:
+        """0 good, 1 the profile is wrong (with `strict`: or there are remarks), 3 a program was refused by the proof."""
+        levels = {result.level for result in self.results}
+        if "refused" in levels:
+            return 3
+        return 1 if "wrong" in levels or (strict and "remark" in levels) else 0
+
+    def text(self) -> str:
+        """A table: a row a finding, later lines of its words below each other."""
+        lines, before = [self.profile], ""
+        width = min(34, max((len(result.what) for result in self.results), default=0))
+        for result in self.results:
+            mark = result.level if result.level == "good" else result.level.upper()
+            head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
+            before = result.check
+            for line in result.words.splitlines() or [""]:
+                room = max(40, WIDTH - len(head))
+                for part in textwrap.wrap(line.strip(), room, break_long_words=False, break_on_hyphens=False) or [""]:
+                    lines.append(f"{head}{part}")
+                    head = " " * len(head)
+        named: dict[Level, str] = {"good": "good", "remark": "remark(s)", "wrong": "wrong", "refused": "refused by the proof"}
+        found = Counter(result.level for result in self.results)
+        counts = [f"{found[level]} {words}" for level, words in named.items() if found[level] or level == "good"]
+        return "\n".join([*lines, "", f"  {', '.join(counts)}"]) + "\n"
+
+    def data(self, *, strict: bool = False) -> dict[str, Any]:
+        """The same as data. Keys are only ever added."""
+        return {"profile": self.profile, "exit_code": self.exit_code(strict=strict), "results": [asdict(each) for each in self.results]}
 
 
 def stated_keys(folder: Path) -> list[str]:

@@ -15,8 +15,7 @@ from typing import Any, Literal
 from steadyrest.errors import ProfileError, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.profile import Profile, ResolvedProfile, folder_of, leaves, resolve
-from steadyrest.profile_tools.check_files import check_effect, check_sources, check_templates
-from steadyrest.profile_tools.results import Report, Result
+from steadyrest.profile_tools.check_files import Report, Result, check_effect, check_sources, check_templates
 from steadyrest.profile_tools.settings import table_of, with_values
 from steadyrest.profile_tools.trial import Trial, events_reached, program_text, tour, tried
 from steadyrest.proof import prove

@@ -1,15 +1,23 @@
-"""In what do two profiles differ, and what does each difference do to a program?"""
+"""In what do two profiles differ, and what does each difference do to a program?
+
+NAME@REVISION is what a profile stated at a former revision of the git repository in which it lies.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import io
+import os
+import subprocess
+import tarfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from steadyrest.profile import BUILT_IN, ResolvedProfile
-from steadyrest.profile_tools.git_revision import Side
+from steadyrest.errors import Place, ProfileError
+from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
 from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, Changes, PartRows, changes_between, on_every_line, side_by_side
 from steadyrest.profile_tools.settings import Absent, said
 from steadyrest.profile_tools.trial import try_out
@@ -19,6 +27,90 @@ NEUTRAL = "this controller"
 """Both profiles are called this while programs are compared, so that a refusal reads the same in both."""
 NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
 """Settings that say nothing of what is in a program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One of two profiles to be compared.
+
+    label      what it was called by whoever asked
+    resolved   the profile
+    renamed    beginnings of paths, and what is said in their place: a former revision lies in a folder that is gone afterwards
+    """
+
+    label: str
+    resolved: ResolvedProfile
+    renamed: Mapping[str, str]
+
+    def place(self, path: str) -> str:
+        """A path, a setting's origin for example, in words that still mean something afterwards."""
+        for beginning, instead in self.renamed.items():
+            if path.startswith(beginning):
+                return instead + path[len(beginning) :]
+        return path
+
+
+def revision_in(said: str) -> tuple[str, str]:
+    """NAME and REVISION of `NAME@REVISION`; the revision is empty where none is said, or where a folder has that very name."""
+    name, at, revision = said.rpartition("@")
+    if not at or not name or Path(said).exists():
+        return said, ""
+    return name, revision
+
+
+@contextmanager
+def side(said: str) -> Iterator[Side]:
+    """The profile by a name, a path, or either with @REVISION; while the block runs, its files can be read.
+
+    Raises ProfileError: no such profile, no git repository, no such revision, or not in that revision.
+    """
+    name, revision = revision_in(said)
+    if not revision:
+        yield Side(said, resolve(said), {})
+        return
+    folder = folder_of(name).resolve()
+    top = Path(_git(folder, "rev-parse", "--show-toplevel", place=said).decode().strip()).resolve()
+    inside = folder.relative_to(top)
+    if revision.startswith("-"):
+        raise ProfileError(f"{revision!r} is not a revision", place=Place(file=said), cure="for example NAME@HEAD, or NAME@ and a tag")
+    wrong = f"git knows no revision {revision!r}"
+    commit = _git(folder, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}", place=said, wrong=wrong).decode().strip()
+    with TemporaryDirectory(prefix="steadyrest-") as scratch:
+        tree = Path(scratch) / top.name
+        renamed = {str(tree): f"{revision}:", scratch: f"{revision}:"}
+        yield Side(said, _former(top, commit, inside, tree, said), renamed)
+
+
+def _former(top: Path, commit: str, inside: Path, tree: Path, said: str) -> ResolvedProfile:
+    """The profile among its neighbours; where a parent of it lies further away, in the whole tree."""
+    wrong = f"{inside.as_posix()} was not there then"
+    for part in (inside.parent.as_posix(), "."):
+        archive = _git(top, "archive", "--format=tar", commit, "--", part, place=said, wrong=wrong)
+        with tarfile.open(fileobj=io.BytesIO(archive)) as packed:
+            packed.extractall(tree, filter="data")
+        if not (tree / inside).is_dir():
+            raise ProfileError(wrong, place=Place(file=said), cure="choose a revision that has it; git log --follow shows them")
+        with suppress(ProfileError):
+            return resolve(tree / inside)
+    return resolve(tree / inside)
+
+
+def _git(folder: Path, *arguments: str, place: str, wrong: str = "") -> bytes:
+    """What git answers. The variables that git sets for its hooks would lead it to another repository."""
+    environment = {key: value for key, value in os.environ.items() if not key.startswith("GIT_")}
+    where = Place(file=place)
+    try:
+        done = subprocess.run(["git", "-C", str(folder), *arguments], capture_output=True, check=False, env=environment)
+    except OSError:
+        raise ProfileError("a revision needs git, and git cannot be run", place=where, cure="install git, or give a path") from None
+    if done.returncode:
+        told = done.stderr.decode(errors="replace").strip().splitlines()
+        raise ProfileError(
+            wrong or f"git says: {told[-1] if told else 'nothing'}",
+            place=where,
+            cure=f"{folder} has to be in a git repository that has the revision; or give the path of the older version",
+        )
+    return done.stdout
 
 
 @dataclass(frozen=True, slots=True)

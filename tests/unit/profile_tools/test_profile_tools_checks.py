@@ -8,9 +8,8 @@ from profile_tools_parts import MakeProfile, levels
 from steadyrest.errors import PlanError, ProfileError, TemplateError
 from steadyrest.profile import bundled_folder, load_profile, resolve
 from steadyrest.profile_tools import Result, check, tour
-from steadyrest.profile_tools.check_files import check_effect, check_sources, check_templates
+from steadyrest.profile_tools.check_files import Report, check_effect, check_sources, check_templates
 from steadyrest.profile_tools.checks import check_extreme_settings, check_tour, near_the_wrap, turned, variants
-from steadyrest.profile_tools.results import Report
 from steadyrest.profile_tools.settings import with_values
 from steadyrest.profile_tools.trial import Trial, events_reached, tried, try_out
 
