@@ -75,7 +75,7 @@ class _Forward:
 
     def __init__(self, file: FileIO, path: str) -> None:
         self.file, self.path = file, path
-        self._hash = hashlib.sha256()
+        self.hash = hashlib.sha256()
         self._hashed = 0
         self._index = -1
         self._chunk = b""
@@ -85,17 +85,14 @@ class _Forward:
         """A chunk, and as many bytes of the next as a key has, so that none is missed between two."""
         if index != self._index:
             for skipped in range(self._hashed, index):
-                self._hash.update(read_at(self.file, skipped * CHUNK, CHUNK))
+                self.hash.update(read_at(self.file, skipped * CHUNK, CHUNK))
                 self._hashed += 1
             self._chunk = read_at(self.file, index * CHUNK, CHUNK + _KEY_LENGTH)
             self._index = index
             if index == self._hashed:
-                self._hash.update(memoryview(self._chunk)[:CHUNK])
+                self.hash.update(memoryview(self._chunk)[:CHUNK])
                 self._hashed += 1
         return self._chunk
-
-    def digest(self) -> str:
-        return self._hash.hexdigest()
 
     def find(self, wanted: re.Pattern[bytes], start: int) -> int:
         """Offset of the next place that matches, or -1."""
@@ -183,7 +180,7 @@ def scan(file: FileIO, path: str) -> Scanned:
         if cut is not None:
             cuts.append(cut)
             position = cut.end
-    digest = forward.digest()
+    digest = forward.hash.hexdigest()
     placeholders = tuple(f"moves {number} of {digest}" for number in range(len(cuts)))
     pieces, done = [], 0
     for cut, placeholder in zip(cuts, placeholders, strict=True):
@@ -195,19 +192,23 @@ def scan(file: FileIO, path: str) -> Scanned:
 
 def _table(forward: _Forward, value: int) -> Cut | None:
     """The table that starts at `value`; None if it is neither an object nor a list of objects."""
-    opening = forward.read(value, value + 1)
-    if opening == b"{":
-        end = _block_end(forward, value)
-        return Cut(value, end, ((value, end),), is_table=True)
-    if opening != b"[":
-        return None
-    start = forward.solid(value + 1)
+    listed = forward.read(value, value + 1) == b"["
+    start = forward.solid(value + 1) if listed else value
     if forward.read(start, start + 1) != b"{":
         return None
     blocks: list[tuple[int, int]] = []
     while True:
-        blocks.append((start, _block_end(forward, start)))
-        after = forward.solid(blocks[-1][1])
+        end = forward.find(_BLOCK_END, start) + 1
+        if not end:
+            raise ToolpathError(
+                "broken JSON: the file ends inside this table",
+                place=line_and_column(forward.file, start, forward.path),
+                cure="the file is cut short: write or copy it again",
+            )
+        blocks.append((start, end))
+        if not listed:
+            return Cut(value, end, tuple(blocks), is_table=True)
+        after = forward.solid(end)
         sign = forward.read(after, after + 1)
         if sign == b"]":
             return Cut(value, after + 1, tuple(blocks), is_table=True)
@@ -218,17 +219,6 @@ def _table(forward: _Forward, value: int) -> Cut | None:
                 place=line_and_column(forward.file, after, forward.path),
                 cure="separate blocks by one comma, close the list with ]; a block holds lists of numbers only",
             )
-
-
-def _block_end(forward: _Forward, start: int) -> int:
-    end = forward.find(_BLOCK_END, start)
-    if end < 0:
-        raise ToolpathError(
-            "broken JSON: the file ends inside this table",
-            place=line_and_column(forward.file, start, forward.path),
-            cure="the file is cut short: write or copy it again",
-        )
-    return end + 1
 
 
 def _moves(forward: _Forward, value: int) -> Cut | None:

@@ -154,7 +154,7 @@ def _table(value: Any, info: core_schema.ValidationInfo) -> Table:
     def read(place: Place) -> Iterator[Block]:
         first_move = 1
         for block in blocks:
-            yield (columns := _from_lists(block, replace(place, move=first_move)))
+            yield (columns := _from_lists([*block.items()], replace(place, move=first_move)))
             first_move += len(columns["motion"])
 
     return Table(read, in_memory=True)
@@ -198,17 +198,17 @@ def _check_shape(block: Mapping[str, Floats], place: Place) -> None:
         raise ToolpathError("the table has no moves", place=here, cure="give moves, or leave the block out")
 
 
-def _from_lists(block: Mapping[str, Any], place: Place) -> Block:
-    """Columns (n,) float64 from lists of numbers; ToolpathError names the column and the move of the first bad one."""
-    _check_names(list(block), place)
-    for name, column in block.items():
+def _from_lists(pairs: Sequence[tuple[str, Any]], place: Place) -> Block:
+    """Columns (n,) float64 from names and lists of numbers; ToolpathError names the column and the move of the first bad one."""
+    _check_names([name for name, _ in pairs], place)
+    for name, column in pairs:
         here = replace(place, key=f"table, {name}")
         if not isinstance(column, list | tuple | np.ndarray):
             raise ToolpathError(f"found {shown(column)}; a column is a list of numbers", place=here, cure="write a list in [ ]")
         for row, value in enumerate(column):
             if wrong := _not_a_number(value):
                 raise ToolpathError(wrong, place=replace(here, move=(place.move or 1) + row), cure="write a finite number, without quotes")
-    columns = {name: np.array(column, dtype=np.float64) for name, column in block.items()}
+    columns = {name: np.array(column, dtype=np.float64) for name, column in pairs}
     _check_shape(columns, place)
     return columns
 
@@ -234,12 +234,9 @@ def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Cal
     parser = simdjson.Parser()
     first_move = 1
     for offset, raw in raw_blocks:
-        block = _parsed(parser, raw)
-        if block is None:
-            _explain(raw, offset, replace(place, move=first_move, key="table"), spot)
-        else:
-            yield block
-            first_move += len(block["motion"])
+        here = replace(place, move=first_move)
+        yield (block := _parsed(parser, raw) or _from_lists(_slowly(raw, offset, here, spot), here))
+        first_move += len(block["motion"])
 
 
 def _parsed(parser: Any, raw: bytes) -> Block | None:
@@ -249,49 +246,38 @@ def _parsed(parser: Any, raw: bytes) -> Block | None:
     to be an object with as many nulls as there were lists, and nothing else: then every list was the value of a key.
     """
     columns, left, done = [], [], 0
+    pairs: list[tuple[str, Any]] = []
     try:
         while (start := raw.find(b"[", done)) >= 0:
             end = raw.find(b"]", start) + 1
             columns.append(np.frombuffer(parser.parse(raw[start:end]).as_buffer(of_type="d")))
             left.append(raw[done:start])
             done = end
-        left.append(raw[done:])
-        pairs: list[tuple[str, Any]] = []
-        json.loads(b"null".join(left), object_pairs_hook=pairs.extend)
-        if len(pairs) != len(columns) or any(value is not None for _, value in pairs):
-            return None
-        _check_names([name for name, _ in pairs], Place())
+        json.loads(b"null".join([*left, raw[done:]]), object_pairs_hook=pairs.extend)
         block = {name: column for (name, _), column in zip(pairs, columns, strict=True)}
+        if len(block) < len(pairs) or any(value is not None for _, value in pairs):
+            return None
         _check_shape(block, Place())
     except (ValueError, RuntimeError, TypeError, AttributeError, ToolpathError):
         return None
     return block
 
 
-def _explain(raw: bytes, offset: int, place: Place, spot: Callable[[int], Place]) -> None:
-    """Raise the ToolpathError for a block that simdjson refused: the slow way, value by value."""
-
-    def at(position: int) -> Place:
-        found = spot(offset + position)
-        return replace(place, line=found.line, column=found.column)
-
+def _slowly(raw: bytes, offset: int, place: Place, spot: Callable[[int], Place]) -> list[tuple[str, Any]]:
+    """The names and values of a block that simdjson refused; ToolpathError with line and column where it is no JSON."""
     pairs: list[tuple[str, Any]] = []
     try:
-        text = raw.decode("utf-8")
-        json.loads(text, object_pairs_hook=pairs.extend)
+        json.loads(raw.decode("utf-8"), object_pairs_hook=pairs.extend)
+        return pairs
     except UnicodeDecodeError as error:
-        raise ToolpathError("not UTF-8", place=at(error.start), cure="save the file as UTF-8") from None
+        at, wrong, cure = error.start, "not UTF-8", "save the file as UTF-8"
     except json.JSONDecodeError as error:
-        raise ToolpathError(
-            f"broken JSON inside a table: {error.msg}",
-            place=at(len(error.doc[: error.pos].encode())),
-            cure="a block of a table is an object of columns, each a list of numbers",
-        ) from None
+        at, wrong = len(error.doc[: error.pos].encode()), f"broken JSON inside a table: {error.msg}"
+        cure = "a block of a table is an object of columns, each a list of numbers"
     except (ValueError, RecursionError):
-        raise ToolpathError("a number with too many digits, or lists too deep", place=place, cure="write finite numbers") from None
-    _check_names([name for name, _ in pairs], place)
-    _from_lists(dict(pairs), place)
-    raise ToolpathError("this block of the table cannot be read", place=at(0), cure="write it as plain JSON")
+        at, wrong, cure = 0, "a number with too many digits, or lists too deep", "write finite numbers"
+    found = spot(offset + at)
+    raise ToolpathError(wrong, place=replace(place, key="table", line=found.line, column=found.column), cure=cure)
 
 
 def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[MoveColumns]:
@@ -324,7 +310,6 @@ def _run(block: Block, simultaneous: bool, place: Place, first_move: int, feed_b
     for name, column in block.items():
         refuse(~(np.abs(column) < BEYOND), name, f"{{found}} is not a finite number below {BEYOND:g}", "correct it")
     motion = block["motion"]
-    n = len(motion)
     refuse((motion != RAPID) & (motion != CUT), "motion", "motion {found}; allowed are 0 rapid, 1 cut", "write 0 or 1")
     kind = motion.astype(np.uint8)
     cut = kind == CUT
@@ -335,18 +320,16 @@ def _run(block: Block, simultaneous: bool, place: Place, first_move: int, feed_b
     feed = np.where(cut, block.get("feed", feed_before), np.nan)
     tool_axis: Floats | None = None
     wrong = cure = ""
-    if "i" in block:
-        tool_axis = np.column_stack([block[name] for name in AXIS])
-        if not simultaneous:
-            wrong = "columns i, j, k are allowed in simultaneous operations only"
-            cure = "leave them out, or give the operation the rotary intent 'simultaneous'"
+    if "i" in block and not simultaneous:
+        wrong = "columns i, j, k are allowed in simultaneous operations only"
+        cure = "leave them out, or give the operation the rotary intent 'simultaneous'"
+    elif "i" in block:
+        tool_axis = unit_axes(np.column_stack([block[name] for name in AXIS]), place, first_move)
+    elif simultaneous and not len(axis_before):
+        wrong = "no tool axis: the table of a simultaneous operation has no columns i, j, k"
+        cure = "add the columns i, j and k: unit vectors from the tip towards the spindle"
     elif simultaneous:
-        tool_axis = np.repeat(axis_before, n, axis=0)
-        if not len(axis_before):
-            wrong = "no tool axis: the table of a simultaneous operation has no columns i, j, k"
-            cure = "add the columns i, j and k: unit vectors from the tip towards the spindle"
+        tool_axis = np.repeat(axis_before, len(kind), axis=0)
     if wrong:
         raise ToolpathError(wrong, place=replace(place, move=first_move, key="table, i"), cure=cure)
-    if "i" in block and tool_axis is not None:
-        tool_axis = unit_axes(tool_axis, place, first_move)
     return MoveColumns(first_move, kind, np.column_stack([block[name] for name in "xyz"]), tool_axis, feed)
