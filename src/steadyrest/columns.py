@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass, replace
+from functools import cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -24,10 +25,15 @@ Columns = TypeVar("Columns")
 
 def changed(columns: Columns, change: Callable[[Any], Any]) -> Columns:
     """The same columns, each array changed in the same way, also in columns within them; what is no array stays as it is, None too."""
-    values = {field.name: getattr(columns, field.name) for field in fields(columns)}  # type: ignore[arg-type]
-    new = {name: change(value) for name, value in values.items() if isinstance(value, np.ndarray)}
-    new |= {name: changed(value, change) for name, value in values.items() if is_dataclass(value)}
-    return replace(columns, **new)  # type: ignore[type-var]
+    values = (getattr(columns, name) for name in _names(type(columns)))  # type: ignore[arg-type]
+    return type(columns)(
+        *(change(value) if isinstance(value, np.ndarray) else changed(value, change) if is_dataclass(value) else value for value in values)
+    )
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
 
 
 def or_zero(values: Floats) -> Floats:

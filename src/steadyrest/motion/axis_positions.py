@@ -16,7 +16,7 @@ from steadyrest.conventions import AXES, PLANES
 from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import Arc, RadiusRounding, flattened, flattened_wrapped, length, spoken
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
-from steadyrest.motion.model import ARC_CLOCKWISE, LINE, RAPID, Arcs, Motion, Stand, motion
+from steadyrest.motion.model import ARC_CLOCKWISE, LINE, NAN, RAPID, Arcs, Motion, Stand, constant, motion, spot
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped
@@ -32,6 +32,10 @@ Positions = tuple[Motion, Stand, int, int]
 def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
     """With the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up."""
     end, feed = _scaled(run, setup)
+    move = run.first_move + np.arange(len(run))
+    if run.arcs is None:
+        rows = motion(run.kind, end, constant(NAN, (len(run), len(stand.rotary_deg))), feed=feed, move=move, tip=NAN)
+        return rows, stand._replace(point=spot(end[-1])), 0, 0
     begin = np.vstack([stand.point, end[:-1]])
     rounding = _radius_rounding(setup)
     as_arcs = np.zeros(len(run), dtype=np.bool_)
@@ -50,11 +54,11 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     kind, said, tip = run.kind[source], as_arcs[source], _way(np.vstack([stand.point, xyz[:-1]]), xyz)
     tip[said] = ways
     cut = (kind > LINE) & ~said
-    still = np.full((len(xyz), len(stand.rotary_deg)), np.nan)
-    rows = motion(np.where(cut, LINE, kind), xyz, still, feed=feed[source], move=run.first_move + source, tip=tip)
-    if run.arcs is not None and ways:
+    still = constant(NAN, (len(xyz), len(stand.rotary_deg)))
+    rows = motion(np.where(cut, LINE, kind), xyz, still, feed=feed[source], move=move[source], tip=tip)
+    if ways:
         rows = replace(rows, arcs=Arcs(run.arcs.centre[source] * setup.scale, run.arcs.plane[source]))
-    return rows, replace(stand, point=xyz[-1]), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))
+    return rows, stand._replace(point=spot(xyz[-1])), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))
 
 
 def _scaled(run: MoveColumns, setup: Setup) -> tuple[Floats, Floats]:
@@ -109,7 +113,7 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     tip = wrapped_length(np.diff(places[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
     kind = np.minimum(run.kind[source], LINE)
     rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
-    return rows, replace(stand, point=points[-1], phi_deg=float(phi[-1])), len(chords), sum(map(len, chords))
+    return rows, stand._replace(point=spot(points[-1]), phi_deg=float(phi[-1])), len(chords), sum(map(len, chords))
 
 
 def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Floats]:
@@ -157,7 +161,7 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
             place=setup.place(operation, run.first_move + row),
             cure="put a point between the two",
         )
-    after = replace(stand, point=tip[-1], phi_deg=float(phi[-1]))
+    after = stand._replace(point=spot(tip[-1]), phi_deg=float(phi[-1]))
     way = _way(tip0, tip)
     kind, move = run.kind, run.first_move + np.arange(len(run))
     needed = pieces(tip0, tip, phi - previous, axis, setup.centre, setup.tolerance)

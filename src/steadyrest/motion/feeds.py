@@ -7,16 +7,17 @@ reference: X, Y and Z alone, as if the rotary stood still; degrees per minute wh
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, distinct, or_zero
+from steadyrest.columns import Bools, Codes, Floats, distinct, join, or_zero, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
-from steadyrest.errors import PlanError
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, STILL_DEG, Arcs, Motion, Stand, starts
+from steadyrest.errors import PlanError, SteadyrestError
+from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Slowed, Step
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
 from steadyrest.notices import FeedSlowed
@@ -35,6 +36,8 @@ OVER_LIMIT = 1e-6
 TOLD = 1e-3
 """By so much, as a part, a speed has to be off before that is told."""
 SEEN_COUNTS = 4
+BATCH = 8192
+"""Rows, or steps, of which the feeds are worked out at once; a longer run by itself."""
 _MODE = {"per_minute": PER_MINUTE, "inverse": INVERSE}
 _SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
 """The least time in minutes at F = 1; a plain time in seconds has no least."""
@@ -175,73 +178,119 @@ def inverse_pieces(minutes: Floats, counts: float, feed: Feed) -> Floats:
     return np.where(coarse, np.ceil(0.5 / FEED_ERROR / words), 1.0)
 
 
-@dataclass(slots=True)
-class Slowed:
-    """What was slowed in one operation, gathered over its runs: how many blocks, the feed asked and the slowest made of it."""
-
-    blocks: int = 0
-    asked: float = 0.0
-    lowest: float = float("inf")
-    limits: tuple[str, ...] = ()
-
-    def add(self, blocks: int, asked: float, made: float, *limits: str) -> None:
-        """So many blocks more, the slowest of which was made `made` of `asked`."""
-        self.blocks += blocks
-        self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
-        if made < self.lowest:
-            self.lowest, self.asked = made, asked
-
-    def notice(self, operation: int, setup: Setup) -> FeedSlowed:
-        """One notice for the operation, speeds in toolpath units per minute."""
-        asked, lowest = self.asked / setup.scale, self.lowest / setup.scale
-        why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in self.limits]
-        return FeedSlowed(setup.place(operation), self.blocks, asked, lowest, ", ".join(why), setup.toolpath.units)
+def slowed_notice(slowed: Slowed, operation: int, setup: Setup) -> FeedSlowed:
+    """One notice for the operation, speeds in toolpath units per minute."""
+    asked, lowest = slowed.asked / setup.scale, slowed.lowest / setup.scale
+    why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in slowed.limits]
+    return FeedSlowed(setup.place(operation), slowed.blocks, asked, lowest, ", ".join(why), setup.toolpath.units)
 
 
-def with_feeds(rows: Motion, stand: Stand, setup: Setup, slowed: Slowed | None = None) -> tuple[Motion, Stand]:
-    """These rows with F in every feed block in place of the speed that is asked, and where the machine stands after them.
+def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
+    """The steps of a plan with F in every feed block in place of the speed that is asked, worked out for many runs at once.
 
     A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
     """
-    feed = _planned(rows, stand, setup)
-    inverse = (feed.mode == INVERSE) & (rows.kind == LINE)
+    waiting: list[Step] = []
+    rows, each, failed = 0, iter(steps), None
+    while failed is None:
+        try:
+            step = next(each)
+        except StopIteration:
+            break
+        except SteadyrestError as error:  # of what comes before it may be wrong too, and is said first
+            failed = error
+            break
+        size = len(step.rows) if isinstance(step, Asked) else 0
+        if waiting and (rows + size > BATCH or len(waiting) == BATCH):
+            yield from _batch(waiting, setup)
+            waiting, rows = [], 0
+        waiting.append(step)
+        rows += size
+    yield from _batch(waiting, setup)
+    if failed is not None:
+        raise failed
+
+
+def _batch(steps: list[Step], setup: Setup) -> Iterator[PlanItem]:
+    runs = iter(_runs([step for step in steps if isinstance(step, Asked)], setup))
+    for step in steps:
+        if isinstance(step, Motion | Event):
+            yield step
+        elif isinstance(step, Asked):
+            yield next(runs)
+        else:
+            step()
+
+
+class _Joined:
+    """Runs one after another: their rows, where each row begins, and the first row of each and the end."""
+
+    def __init__(self, asked: list[Asked]) -> None:
+        self.asked, self.rows = asked, join([one.rows for one in asked])
+        self.bounds = np.cumsum([0, *(len(one.rows) for one in asked)])
+        rows, first = self.rows, self.bounds[:-1]
+        self.xyz0, self.w0 = np.roll(rows.xyz, 1, axis=0), np.roll(rows.rotary_deg, 1, axis=0)
+        self.xyz0[first], self.w0[first] = [one.stand.xyz for one in asked], [one.stand.rotary_deg for one in asked]
+        if np.isnan(rows.tip).any():
+            step = rows.xyz - self.xyz0
+            self.rows = replace(rows, tip=np.where(np.isnan(rows.tip), np.sqrt(np.einsum("ij,ij->i", step, step)), rows.tip))
+
+    def of(self, row: int) -> Asked:
+        """The run of a row."""
+        return self.asked[int(np.searchsorted(self.bounds, row, "right")) - 1]
+
+    def parts(self) -> Iterator[tuple[Asked, slice]]:
+        """The runs, and the rows of each."""
+        return ((one, slice(low, high)) for one, (low, high) in zip(self.asked, pairwise(self.bounds.tolist()), strict=True))
+
+
+def _runs(asked: list[Asked], setup: Setup) -> Iterator[Motion]:
+    if not asked:
+        return
+    joined = _Joined(asked)
+    feed = _planned(joined, setup)
+    inverse = (feed.mode == INVERSE) & (joined.rows.kind == LINE)
     if inverse.any():
-        parts = np.ones(len(rows))
+        parts = np.ones(len(inverse))
         parts[inverse] = inverse_pieces(feed.minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
         if parts.max() > 1:
-            rows = split(rows, stand, parts, setup)
-            feed = _planned(rows, stand, setup)
-    word = _said(rows, feed, setup)
-    if slowed is not None:
-        _gather(slowed, rows, feed, setup)
+            told = [replace(take(joined.rows, at), operation=one.rows.operation, rule=one.rows.rule) for one, at in joined.parts()]
+            pieces = zip(asked, told, joined.parts(), strict=True)
+            joined = _Joined([one._replace(rows=split(rows, one.stand, parts[at], setup)) for one, rows, (_, at) in pieces])
+            feed = _planned(joined, setup)
+    rows = joined.rows
     rapid = rows.kind == RAPID
-    made = replace(rows, feed=np.where(rapid, np.nan, word), feed_mode=np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8))
-    return made, _after(rows, stand)
+    word = np.where(rapid, np.nan, _said(joined, feed, setup))
+    _gather(joined, feed, setup)
+    mode = np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8)
+    for one, at in joined.parts():
+        arcs = None if one.rows.arcs is None or rows.arcs is None else take(rows.arcs, at)
+        kind, xyz, w_deg, move, tip = rows.kind[at], rows.xyz[at], rows.rotary_deg[at], rows.move[at], rows.tip[at]
+        yield Motion(kind, xyz, w_deg, word[at], move, tip, mode[at], arcs, one.rows.operation, one.rows.rule)
 
 
-def _planned(rows: Motion, stand: Stand, setup: Setup) -> PlannedFeed:
+def _planned(joined: _Joined, setup: Setup) -> PlannedFeed:
     """The feed of all rows; what is said of rapids, whose asked speed is NaN, has no meaning."""
-    rows, stand = _as_said(rows, stand, setup)
-    xyz0, w0 = starts(rows, stand)
-    d_xyz = rows.xyz - xyz0
+    rows = joined.rows
+    xyz0, w0, xyz, w_deg = _as_said((joined.xyz0, joined.w0, rows.xyz, rows.rotary_deg), setup)
+    d_xyz = xyz - xyz0
     if rows.arcs is not None:
         _as_arcs(d_xyz, rows, rows.arcs, setup)
-    d_w = or_zero(rows.rotary_deg - w0).sum(axis=1)  # of one rotary, or none
+    d_w = or_zero(w_deg - w0).sum(axis=1)  # of one rotary, or none
     profile = setup.profile
     return planned_feed(d_xyz, d_w, rows.tip, rows.feed, setup.rotary, profile.linear, profile.feed, setup.inch)
 
 
-def _as_said(rows: Motion, stand: Stand, setup: Setup) -> tuple[Motion, Stand]:
-    """Positions rounded as the program will say them, where the controller counts F per minute over turning axes.
+def _as_said(places: tuple[Floats, Floats, Floats, Floats], setup: Setup) -> tuple[Floats, ...]:
+    """Positions, of X, Y, Z and the rotary in turn, rounded as the program will say them, where F per minute counts turning axes too.
 
     A way of half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
     """
     feed = setup.profile.feed
     if setup.rotary is None or feed.combined == feed.rotary == "inverse" or feed.per_minute_counts == "tip":
-        return rows, stand
+        return places
     length, angle = setup.counts("length"), setup.counts("angle")
-    said = replace(rows, xyz=np.rint(rows.xyz * length) / length, rotary_deg=np.rint(rows.rotary_deg * angle) / angle)
-    return said, replace(stand, xyz=np.rint(stand.xyz * length) / length, rotary_deg=np.rint(stand.rotary_deg * angle) / angle)
+    return tuple(np.rint(place * counts) / counts for place, counts in zip(places, (length, angle) * 2, strict=True))
 
 
 def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
@@ -253,14 +302,14 @@ def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
         d_xyz[here, slower] = np.sqrt(np.maximum(rows.tip[here] ** 2 - d_xyz[here, across] ** 2, 0.0))
 
 
-def _said(rows: Motion, feed: PlannedFeed, setup: Setup) -> Floats:
+def _said(joined: _Joined, feed: PlannedFeed, setup: Setup) -> Floats:
     """F (n,) of the blocks as the program will say it, where that is not simply the nearest count of its word.
 
     raises    PlanError where F is so coarse that the tip would be more than a percent too fast
     source    rounding must not break a limit: where the nearest count of F would, it is the next one on the slow side; where F is a
               time, a block so short that the nearest would be more than a percent too fast takes a count more
     """
-    inverse = feed.mode == INVERSE
+    rows, inverse = joined.rows, feed.mode == INVERSE
     timed = inverse & (setup.profile.feed.inverse_is == "seconds")
     counts = np.where(inverse, setup.counts("inverse_feed"), setup.counts("feed"))
     exact = feed.word * counts
@@ -289,33 +338,22 @@ def _said(rows: Motion, feed: PlannedFeed, setup: Setup) -> Floats:
     raise PlanError(
         f"a block needs F {feed.word[row]:.3g}, but F is written in steps of {1 / counts[row]:g}: "
         f"the tip would move {faster[row]:.3g} times as fast as it should",
-        place=setup.place(rows.operation, int(rows.move[row])),
+        place=setup.place(joined.of(row).rows.operation, int(rows.move[row])),
         cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, "
         "or choose another way to give F while the rotary turns (feed.combined)",
     )
 
 
-def _gather(slowed: Slowed, rows: Motion, feed: PlannedFeed, setup: Setup) -> None:
+def _gather(joined: _Joined, feed: PlannedFeed, setup: Setup) -> None:
     # A block shorter than half a count is never written: how slow it would have been is nobody's concern.
-    here = np.flatnonzero(feed.slowed & (rows.tip > 0.5 / setup.counts("length")))
-    if len(here):
-        speed = rows.tip[here] / feed.minutes[here]
-        slowest = int(np.argmin(speed))
-        limits = (SLOWED_BY[int(reason)] for reason in distinct(feed.slowed_by[here]))
-        slowed.add(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)
-
-
-def _after(rows: Motion, stand: Stand) -> Stand:
-    """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
-    turned = bool(np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), initial=0.0) > STILL_DEG)
-    arrived = stand.arrived and not turned
-    return replace(stand, xyz=_last_known(rows.xyz, stand.xyz), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=arrived)
-
-
-def _last_known(places: Floats, before: Floats) -> Floats:
-    """The last place (k,) of each axis that is no NaN, of rows (n, k) and what was before them."""
-    if len(places) and not np.isnan(places[-1]).any():
-        return np.array(places[-1])
-    places = np.vstack([before, places])
-    last = len(places) - 1 - np.argmax(~np.isnan(places)[::-1], axis=0)
-    return np.asarray(places[last, np.arange(places.shape[1])])
+    rows = joined.rows
+    slow = feed.slowed & (rows.tip > 0.5 / setup.counts("length"))
+    if not slow.any():
+        return
+    for one, at in joined.parts():
+        here = np.flatnonzero(slow[at]) + at.start
+        if len(here) and one.slowed is not None:
+            speed = rows.tip[here] / feed.minutes[here]
+            slowest = int(np.argmin(speed))
+            limits = (SLOWED_BY[reason] for reason in distinct(feed.slowed_by[here]))
+            one.slowed.add(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)

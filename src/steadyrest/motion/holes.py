@@ -3,15 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import FASTEST, SLOWED_BY, Slowed, fastest, with_feeds
-from steadyrest.motion.links import NAN, rapids
-from steadyrest.motion.model import LINE, RAPID, Event, HoleRow, Motion, PlanItem, Quantity, Stand, motion
+from steadyrest.motion.feeds import FASTEST, SLOWED_BY, fastest
+from steadyrest.motion.links import rapids
+from steadyrest.motion.model import (
+    LINE,
+    NAN,
+    RAPID,
+    Asked,
+    Event,
+    HoleRow,
+    Motion,
+    Quantity,
+    Slowed,
+    Spot,
+    Stand,
+    Step,
+    after,
+    constant,
+    motion,
+)
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import CYCLES, Holes
 
@@ -36,9 +52,10 @@ class Drilling:
     def __len__(self) -> int:
         return len(self.places.move)
 
-    def top(self, row: int) -> Floats:
-        """Where the tool stands before and after one of them, (3,)."""
-        return np.array([*self.places.xy[row], self.retract])
+    def top(self, row: int) -> Spot:
+        """Where the tool stands before and after one of them."""
+        x, y = self.places.xy[row].tolist()
+        return x, y, self.retract
 
     @property
     def move(self) -> int:
@@ -57,7 +74,7 @@ def why_written_out(hole: Drilling, setup: Setup) -> str:
     return ""
 
 
-def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[Step]:
     """One cycle, or the same in single moves, for holes that are all alike; the tool ends over the last at its retract level.
 
     raises    PlanError for tapping on a controller without a tapping cycle
@@ -86,7 +103,7 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
         )
     for row in range(len(holes)):
         yield from _single_moves(holes, row, stand, operation, setup, slowed)
-        stand = replace(stand, xyz=holes.top(row))
+        stand = stand._replace(xyz=holes.top(row))
 
 
 def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
@@ -179,7 +196,7 @@ def _cycle(holes: Drilling, feed: float, stand: Stand, setup: Setup, operation: 
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     counts = setup.counts("length", "Z")
     top = _on_counts(holes.retract, counts)
-    r = _on_counts(holes.retract - float(stand.xyz[2]), counts) if from_r else top
+    r = _on_counts(holes.retract - stand.xyz[2], counts) if from_r else top
     z = _on_counts(holes.bottom, counts) - top if from_r else holes.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
@@ -198,19 +215,19 @@ def _on_counts(height: float, counts: float) -> float:
     return round(height * counts) / counts
 
 
-def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[PlanItem]:
+def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[Step]:
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
     way, stand = _way_to(holes, row, stand, operation)
     yield way
     *down, up = _steps(holes, setup)
     if not holes.dwell:
         down.append(up)
-    run, stand = with_feeds(_vertical(holes, row, stand, down, operation), stand, setup, slowed)
-    yield run
+    rows = _vertical(holes, row, stand, down, operation)
+    yield Asked(rows, stand, slowed)
+    stand = after(rows, stand)
     if holes.dwell:
         yield Event("dwell", operation, "hole", move=int(holes.places.move[row]), words={"time": dwell_word(holes.dwell, setup)})
-        run, stand = with_feeds(_vertical(holes, row, stand, [up], operation), stand, setup, slowed)
-        yield run
+        yield Asked(_vertical(holes, row, stand, [up], operation), stand, slowed)
 
 
 def _way_to(holes: Drilling, row: int, stand: Stand, operation: int) -> tuple[Motion, Stand]:
@@ -249,9 +266,9 @@ def _vertical(holes: Drilling, row: int, stand: Stand, steps: list[tuple[float, 
     return motion(
         np.where(cutting, LINE, RAPID),
         np.column_stack([np.tile(holes.places.xy[row], (len(z), 1)), z]),
-        np.full((len(z), len(stand.rotary_deg)), NAN),
+        constant(NAN, (len(z), len(stand.rotary_deg))),
         feed=np.where(cutting, holes.feed, np.nan),
-        tip=np.abs(np.diff(z, prepend=float(stand.xyz[2]))),
+        tip=np.abs(np.diff(z, prepend=stand.xyz[2])),
         move=int(holes.places.move[row]),
         operation=operation,
         rule="hole",

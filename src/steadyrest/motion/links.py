@@ -3,31 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Sequence
-from dataclasses import replace
+from math import ceil, isnan
 
 import numpy as np
 
-from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Quantity, Stand, motion
+from steadyrest.motion.model import NAN, RAPID, STILL_DEG, Event, Motion, Quantity, Spot, Stand, Step, after, constant, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.profile import Rotary, Travel
 
-NAN = float("nan")
 WIDEST_TURN_DEG = {"shortest": 170.0, "sign": 350.0}
 """Turns in one block under rollover stay clear of the half and the whole turn, where rounding could change the direction."""
 MOST_TURN_PARTS = 100_000
 
-Moves = Generator[PlanItem, None, Stand]
+Moves = Generator[Step, None, Stand]
 
 
 def rapids(points: Sequence[Sequence[float]], stand: Stand, operation: int, rule: str) -> tuple[Motion, Stand]:
     """Rapids through (x, y, z), and where the machine stands then; NaN leaves an axis out. No rotary is commanded."""
-    xyz = np.array(points)
-    for point in xyz:
-        stand = replace(stand, xyz=np.where(np.isnan(point), stand.xyz, point))
-    still = np.full((len(xyz), len(stand.rotary_deg)), NAN)
-    return motion(RAPID, xyz, still, operation=operation, rule=rule), stand
+    still = constant(NAN, (len(points), len(stand.rotary_deg)))
+    rows = motion(RAPID, np.array(points), still, operation=operation, rule=rule)
+    return rows, after(rows, stand)
 
 
 def retracted(stand: Stand, operation: int, setup: Setup) -> Moves:
@@ -39,7 +35,7 @@ def retracted(stand: Stand, operation: int, setup: Setup) -> Moves:
         return stand
     words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
     yield Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
-    return replace(stand, xyz=np.array([*stand.xyz[:2], NAN]))  # Z is somewhere clear
+    return stand._replace(xyz=(*stand.xyz[:2], NAN))  # Z is somewhere clear
 
 
 def _to_clear_height(stand: Stand, operation: int, setup: Setup) -> Moves:
@@ -60,7 +56,7 @@ def height_said_anew(stand: Stand, operation: int, setup: Setup) -> Moves:
 
 def risen(stand: Stand, operation: int, setup: Setup) -> Moves:
     """The tool at the height where the rotary may turn: up to it if below, by the profile's retract where no height is known."""
-    if np.isnan(stand.xyz[2]):
+    if isnan(stand.xyz[2]):
         return stand
     if setup.clear is None:
         stand = yield from retracted(stand, operation, setup)
@@ -91,17 +87,17 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
         return stand
     clamping, dwell = rotary.clamp.use == "indexing", rotary.clamp.dwell
     words = {"dwell": Quantity(setup.profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
-    stops = turn_stops(target, float(stand.rotary_deg[0]), setup, again=clamp and not stand.arrived)
+    stops = turn_stops(target, stand.rotary_deg[0], setup, again=clamp and not stand.arrived)
     if clamping and stand.clamped is not False and (stops or not clamp):
         yield Event("unclamp", operation, "turn", words=words)
-        stand = replace(stand, clamped=False)
+        stand = stand._replace(clamped=False)
     if stops:
-        turning = motion(RAPID, np.full((len(stops), 3), NAN), np.array(stops)[:, None], operation=operation, rule=rule)
+        turning = motion(RAPID, constant(NAN, (len(stops), 3)), np.array(stops)[:, None], operation=operation, rule=rule)
         yield Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(turning,))
     if clamping and clamp and not stand.clamped:
         yield Event("clamp", operation, "turn", words=words)
-        stand = replace(stand, clamped=True)
-    return replace(stand, rotary_deg=np.array([target]), arrived=stand.arrived or bool(stops))
+        stand = stand._replace(clamped=True)
+    return stand._replace(rotary_deg=(target,), arrived=stand.arrived or bool(stops))
 
 
 def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) -> list[float]:
@@ -121,7 +117,7 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     stops = [target]
     side = -1.0 if unwinding.arrive_from == "below" else 1.0
     near = there or (again and abs(target - now) < unwinding.overshoot)
-    if one_side and (near or np.isnan(now) or (target - now) * side > 0):
+    if one_side and (near or isnan(now) or (target - now) * side > 0):
         past = target + side * unwinding.overshoot
         if travel.kind == "limited":
             past = min(max(past, travel.lowest), travel.highest)
@@ -131,11 +127,11 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
                 cure="set rotary.unwinding.between to shortest, or widen the travel",
             )
         stops = [past, target]
-    if travel.kind != "rollover" or np.isnan(now):
+    if travel.kind != "rollover" or isnan(now):
         return stops
     out: list[float] = []
     for stop in stops:
-        count = max(1, int(np.ceil(abs(stop - now) / WIDEST_TURN_DEG[travel.rule])))
+        count = max(1, ceil(abs(stop - now) / WIDEST_TURN_DEG[travel.rule]))
         if count > MOST_TURN_PARTS:
             raise PlanError(
                 f"the rotary would turn from {now:g} to {stop:g} degrees, in {count:,} steps; {MOST_TURN_PARTS:,} are allowed",
@@ -155,12 +151,12 @@ def arriving_travel(rotary: Rotary) -> Travel:
     return travel.model_copy(update={"highest": travel.highest - past})
 
 
-def approach(point: Floats, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> Moves:
+def approach(point: Spot, stand: Stand, operation: int, setup: Setup, *, cutting: bool) -> Moves:
     """Over the first point at the height the tool stands at, then down: to the point, or for a cut to the clear height.
 
     A cut then goes down to its first point at its own feed.
     """
-    x, y, z = (float(value) for value in point)
+    x, y, z = point
     over, stand = rapids([(x, y, NAN), (NAN, NAN, max(z, clear_height(operation, setup)) if cutting else z)], stand, operation, "approach")
     yield over
     return stand

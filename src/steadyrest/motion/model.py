@@ -6,9 +6,10 @@ program; a rotary is the commanded word W in degrees, unwound (it counts on past
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from steadyrest.events import check_event
 RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE = 0, 1, 2, 3
 PER_MINUTE, INVERSE = 0, 1
 XY, XZ, YZ = 0, 1, 2
+NAN = float("nan")
 STILL_DEG = 1e-9
 """Turns smaller than this are none: far below the least increment of any rotary."""
 
@@ -44,7 +46,7 @@ class Motion:
     feed        (n,) float64, NaN in a rapid; while planned the speed of the tip that is asked, program units per minute;
                 as handed to writing the F word, exact, as the mode means it
     move        (n,) int64, number of the toolpath move that asked for the block, from 1; 0: none, a link
-    tip         (n,) float64, way of the tip over the part, program units
+    tip         (n,) float64, way of the tip over the part, program units; while planned NaN where it is the straight way of X, Y and Z
     feed_mode   (n,) uint8: PER_MINUTE or INVERSE; of no meaning in a rapid
     arcs        None when no row is an arc
     operation   number of the operation, from 1; 0 outside any
@@ -71,60 +73,106 @@ def motion(
     xyz: Floats,
     rotary_deg: Floats,
     *,
-    feed: Floats | float = float("nan"),
+    feed: Floats | float = NAN,
     move: Ints | int = 0,
     tip: Floats | float = 0.0,
     feed_mode: int = PER_MINUTE,
     operation: int = 0,
     rule: str = "",
 ) -> Motion:
-    """Blocks without arcs to xyz (n, 3) and rotary_deg (n, r); of the rest a single value stands for all rows."""
+    """Blocks without arcs to xyz (n, 3) and rotary_deg (n, r); of the rest a single value, in a column to be read only, stands for all."""
     n = len(xyz)
     return Motion(
-        np.full(n, kind, dtype=np.uint8),
+        _column(kind, n, np.uint8),
         xyz,
         rotary_deg,
-        np.full(n, feed),
-        np.full(n, move, dtype=np.int64),
-        np.full(n, tip),
-        np.full(n, feed_mode, dtype=np.uint8),
+        _column(feed, n, np.float64),
+        _column(move, n, np.int64),
+        _column(tip, n, np.float64),
+        constant(feed_mode, n, np.uint8),
         operation=operation,
         rule=rule,
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Stand:
+def _column(value: Any, n: int, kind: type) -> Any:
+    return value.astype(kind, copy=False) if isinstance(value, np.ndarray) else constant(value, n, kind)
+
+
+@lru_cache(maxsize=1024)
+def _short(value: float, shape: int | tuple[int, int], kind: type) -> Any:
+    made: Any = np.full(shape, value, dtype=kind)
+    made.flags.writeable = False
+    return made
+
+
+def constant(value: float, shape: int | tuple[int, int], kind: type = np.float64) -> Any:
+    """An array of one value, to be read only: of the short ones, of which there are many, each is made once."""
+    return np.full(shape, value, dtype=kind) if (shape if isinstance(shape, int) else shape[0]) > 64 else _short(value, shape, kind)
+
+
+Spot = tuple[float, float, float]
+NOWHERE: Spot = (NAN, NAN, NAN)
+
+
+class Stand(NamedTuple):
     """Where the machine stands between two runs.
 
-    xyz         (3,) work coordinates, program units; NaN where not known
-    rotary_deg  (r,) commanded rotaries, unwound; NaN before it was ever stated
-    point       (3,) where the tip stands in the operation's own coordinates, program units; NaN before its first point
+    xyz         work coordinates, program units; NaN where not known
+    rotary_deg  commanded rotaries, unwound; NaN before they were ever stated
+    point       where the tip stands in the operation's own coordinates, program units; NaN before its first point
     phi_deg     the part's unwound angle in a turning operation, before the operation's whole turns are added; NaN before its first
     clamped     whether the rotary's clamp is on; None where not known
     arrived     whether the rotary came there by a turn of its own, from the side that the profile asks for; not in a cut
     """
 
-    xyz: Floats
-    rotary_deg: Floats
-    point: Floats
-    phi_deg: float = float("nan")
+    xyz: Spot
+    rotary_deg: tuple[float, ...]
+    point: Spot = NOWHERE
+    phi_deg: float = NAN
     clamped: bool | None = None
     arrived: bool = False
 
     def entering(self) -> Stand:
         """The same place, with nothing said yet in an operation's own coordinates."""
-        return replace(self, point=np.full(3, np.nan), phi_deg=float("nan"))
+        return self._replace(point=NOWHERE, phi_deg=NAN)
 
 
 def unknown(rotaries: int) -> Stand:
     """Nothing is known of where the machine stands."""
-    return Stand(np.full(3, np.nan), np.full(rotaries, np.nan), np.full(3, np.nan))
+    return Stand(NOWHERE, (NAN,) * rotaries)
+
+
+def spot(place: Floats) -> Spot:
+    """A place (3,) by itself."""
+    x, y, z = place.tolist()
+    return x, y, z
 
 
 def starts(rows: Motion, stand: Stand) -> tuple[Floats, Floats]:
     """Where each row begins: xyz (n, 3) and rotary_deg (n, r)."""
     return np.vstack([stand.xyz, rows.xyz])[:-1], np.vstack([stand.rotary_deg, rows.rotary_deg])[:-1]
+
+
+def after(rows: Motion, stand: Stand) -> Stand:
+    """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
+    x, y, z = _last_known(rows.xyz, stand.xyz)
+    if np.isnan(rows.rotary_deg).all():
+        return stand._replace(xyz=(x, y, z))
+    turned = bool(np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), initial=0.0) > STILL_DEG)
+    return stand._replace(xyz=(x, y, z), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=stand.arrived and not turned)
+
+
+def _last_known(places: Floats, before: tuple[float, ...]) -> tuple[float, ...]:
+    """The last place of each axis that is no NaN, of rows (n, k) and what was before them."""
+    if not len(places):
+        return before
+    last = places[-1].tolist()
+    for axis, value in enumerate(last):
+        if value != value:
+            known = np.flatnonzero(~np.isnan(places[:, axis]))
+            last[axis] = float(places[known[-1], axis]) if len(known) else before[axis]
+    return tuple(last)
 
 
 Kind = Literal["length", "angle", "feed", "inverse_feed", "dwell", "spindle", "count"]
@@ -179,3 +227,32 @@ class Event:
 
 
 PlanItem = Motion | Event
+
+
+class Asked(NamedTuple):
+    """A planned run whose feeds are still the speeds of the tip that are asked: where it starts, and what is told of its operation."""
+
+    rows: Motion
+    stand: Stand
+    slowed: Slowed | None
+
+
+@dataclass(slots=True)
+class Slowed:
+    """What was slowed in one operation, gathered over its runs: how many blocks, the feed asked and the slowest made of it."""
+
+    blocks: int = 0
+    asked: float = 0.0
+    lowest: float = float("inf")
+    limits: tuple[str, ...] = ()
+
+    def add(self, blocks: int, asked: float, made: float, *limits: str) -> None:
+        """So many blocks more, the slowest of which was made `made` of `asked`."""
+        self.blocks += blocks
+        self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
+        if made < self.lowest:
+            self.lowest, self.asked = made, asked
+
+
+Step = PlanItem | Asked | Callable[[], None]
+"""What is planned before feeds are: an item, a run that still needs them, or what is done once all before has them."""

@@ -5,24 +5,26 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Generator, Iterable
 from dataclasses import dataclass, field, replace
+from functools import partial
+from math import isnan
 
 import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
-from steadyrest.motion.feeds import Slowed, with_feeds
+from steadyrest.motion.feeds import slowed_notice
 from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word, why_written_out
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
-from steadyrest.motion.model import RAPID, STILL_DEG, Event, Motion, PlanItem, Stand
+from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Slowed, Stand, Step, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings, nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.winding import turns_into
-from steadyrest.notices import CycleSpelledOut, RapidRetracted, Subdivided
+from steadyrest.notices import CycleSpelledOut, Notice, RapidRetracted, Subdivided
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
-MovesInTurn = Generator[PlanItem, None, tuple[Stand, int]]
+MovesInTurn = Generator[Step, None, tuple[Stand, int]]
 """As Moves, and the whole turns that were added because the operation does not fit the travel."""
 
 
@@ -31,6 +33,7 @@ class Seen:
     """What was met in one operation, for its notices."""
 
     slowed: Slowed = field(default_factory=Slowed)
+    turned_back: list[Notice] = field(default_factory=list)
     lifted: int = 0
     cut_moves: int = 0
     cut_blocks: int = 0
@@ -38,15 +41,18 @@ class Seen:
 
     def subdivided(self, positions: Positions) -> tuple[Motion, Stand]:
         """Count what became several blocks; returns the rest."""
-        rows, after, moves, blocks = positions
+        rows, reached, moves, blocks = positions
         self.cut_moves, self.cut_blocks = self.cut_moves + moves, self.cut_blocks + blocks
-        return rows, after
+        return rows, reached
 
     def report(self, operation: int, setup: Setup) -> None:
         """Put one notice of each kind into the plan's list."""
+        if not (self.slowed.blocks or self.turned_back or self.lifted or self.cut_moves or self.written_out):
+            return
         place, notices = setup.place(operation), setup.notices
+        notices.extend(self.turned_back)
         if self.slowed.blocks:
-            notices.append(self.slowed.notice(operation, setup))
+            notices.append(slowed_notice(self.slowed, operation, setup))
         if self.lifted:
             notices.append(RapidRetracted(place, self.lifted))
         if self.cut_moves:
@@ -73,7 +79,7 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
             w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
             stand = yield from turn(w_deg, stand.entering(), number, setup, clamp=True)
             stand = yield from _indexed_pass(number, stand, setup, seen)
-    seen.report(number, setup)
+    yield partial(seen.report, number, setup)
     return stand
 
 
@@ -81,18 +87,20 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     """Whole turns for one pass: as surveyed, else nearest to where the rotary stands."""
     if turns is not None:
         return turns[at]
-    return nearest_turn(w_deg, float(np.nan_to_num(stand.rotary_deg[0])), setup) if setup.rotary is not None else 0
+    if setup.rotary is None:
+        return 0
+    return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], setup)
 
 
 def _indexed_pass(number: int, stand: Stand, setup: Setup, seen: Seen) -> Moves:
     """The moves of an indexed or still operation at one angle."""
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
-            rows, after = seen.subdivided(indexed_positions(item, stand, number, setup))
-            stand, _ = yield from _run(rows, stand, after, number, setup, seen)
+            rows, reached = seen.subdivided(indexed_positions(item, stand, number, setup))
+            stand, _ = yield from _run(rows, stand, reached, number, setup, seen)
         elif isinstance(item, Holes):
             stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
-            stand = replace(stand, point=np.array([*item.xy[-1], item.retract[-1]]) * setup.scale)
+            stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
         else:
             yield _event(item, number, setup)
     return stand
@@ -105,13 +113,13 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
-            rows, after = seen.subdivided(positions(item, stand, number, setup))
+            rows, reached = seen.subdivided(positions(item, stand, number, setup))
             if windings.whole is None:
                 windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
             rows, _ = windings.wound(rows, before_deg)
-            if np.isnan(stand.point[0]):
+            if isnan(stand.point[0]):
                 stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
-            stand, added = yield from _run(rows, stand, after, number, setup, seen, unfit=unfit)
+            stand, added = yield from _run(rows, stand, reached, number, setup, seen, unfit=unfit)
             windings.whole += added
         elif isinstance(item, Holes):
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
@@ -121,45 +129,47 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
                 windings.whole = whole + added
                 hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
                 stand = yield from _holes(hole, stand, number, setup, seen)
-                stand = replace(stand, point=point, phi_deg=float(phi_deg))
+                stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
         else:
             yield _event(item, number, setup)
     return stand
 
 
-def _run(rows: Motion, stand: Stand, after: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False) -> MovesInTurn:
-    """One run of rows, come to where it starts if it is the first; `after` is the stand in the operation's own coordinates."""
+def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False) -> MovesInTurn:
+    """One run of rows, come to where it starts if it is the first; `reached` is its end in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
-    if np.isnan(stand.point[0]):
+    if isnan(stand.point[0]):
         # Over the first point and down. A rapid to it is then done; a cut to it goes down at its feed.
         cutting = bool(rows.kind[0] != RAPID)
-        stand = yield from approach(rows.xyz[0], stand, number, setup, cutting=cutting)
-        rows.tip[0] = abs(float(stand.xyz[2] - rows.xyz[0, 2]))
-        rows = rows if cutting else take(rows, slice(1, None))
+        stand = yield from approach(spot(rows.xyz[0]), stand, number, setup, cutting=cutting)
+        if not cutting:
+            rows = take(rows, slice(1, None))
+        elif not isnan(rows.tip[0]):
+            rows.tip[0] = abs(stand.xyz[2] - rows.xyz[0, 2])
     rows, low = lifted(rows, stand, setup.clear)
-    rows = replace(rows, operation=number, rule="rapid" if bool((rows.kind == RAPID).all()) else "cut")
+    rows = replace(rows, operation=number, rule="cut" if rows.kind.any() else "rapid")
     seen.lifted += low
     added, rotary = 0, setup.rotary
     if len(rows) and unfit:
-        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen.slowed)
+        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen.slowed, seen.turned_back)
     elif len(rows):
         if rotary is not None and rotary.travel.kind == "rollover":
             rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
-        run, stand = with_feeds(rows, stand, setup, seen.slowed)
-        yield run
-    return replace(stand, point=after.point, phi_deg=after.phi_deg), added
+        yield Asked(rows, stand, seen.slowed)
+        stand = after(rows, stand)
+    return stand._replace(point=reached.point, phi_deg=reached.phi_deg), added
 
 
 def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
     """Holes at one rotary angle, in cycles of holes that are alike."""
-    entered = not np.isnan(stand.point[0])
+    entered = not isnan(stand.point[0])
     for holes in groups:
         check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)
         if not entered:
             stand = yield from approach(holes.top(0), stand, number, setup, cutting=False)
             entered = True
         yield from drilled(holes, stand, number, setup, seen.slowed)
-        stand = replace(stand, xyz=holes.top(-1))
+        stand = stand._replace(xyz=holes.top(-1))
         if reason := why_written_out(holes, setup):
             seen.written_out[holes.cycle, reason] += len(holes)
     return stand
@@ -170,7 +180,7 @@ def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit
     assert setup.rotary is not None
     added = turns_into(w_deg, setup.rotary.travel) if unfit else 0
     target = w_deg + 360.0 * added
-    if not abs(target - float(stand.rotary_deg[0])) < STILL_DEG:  # where it is not known, it turns
+    if not abs(target - stand.rotary_deg[0]) < STILL_DEG:  # where it is not known, it turns
         stand = yield from risen(stand, number, setup)
         stand = yield from turn(target, stand, number, setup, clamp=False)
     return stand, added

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from steadyrest.motion.end_for_end import held_in_words
+from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.holes import dwell_word
-from steadyrest.motion.links import NAN, arriving_travel, height_said_anew, rapids, retracted, turn
-from steadyrest.motion.model import STILL_DEG, Event, PlanItem, Quantity, Stand, unknown
+from steadyrest.motion.links import arriving_travel, height_said_anew, rapids, retracted, turn
+from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, unknown
 from steadyrest.motion.operations import carried_out
 from steadyrest.motion.setup import Setup, check_abilities, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
@@ -57,10 +58,10 @@ def plan(
     """
     setup = set_up(toolpath, profile, tolerance=tolerance)
     check_abilities(setup)
-    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter)
+    return Plan(with_feeds(_steps(setup, head, accepted), setup), setup.notices, setup.inch, setup.letter)
 
 
-def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:
+def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
     profile, stand = setup.profile, _start(setup)
     turns, unfit = surveyed(setup, float(np.nan_to_num(stand.rotary_deg[0]))) if needs_survey(setup) else (None, set())
     yield _program_start(setup, head, accepted)
@@ -107,7 +108,7 @@ def _start(setup: Setup) -> Stand:
     stand = unknown(rotaries)
     if position is None:
         return stand
-    return replace(stand, xyz=np.array(position[:3]) * setup.mm, rotary_deg=np.full(rotaries, position[3]))
+    return stand._replace(xyz=spot(np.array(position[:3]) * setup.mm), rotary_deg=(float(position[3]),) * rotaries)
 
 
 def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
@@ -161,12 +162,12 @@ def _stopped(number: int, coolant: str, spindle: tuple[float, str] | None) -> It
         yield Event("spindle_stop", number)
 
 
-def _program_end(stand: Stand, setup: Setup) -> Iterator[PlanItem]:
+def _program_end(stand: Stand, setup: Setup) -> Iterator[Step]:
     """The rotary left as the profile says, the machine brought back where an incremental program began, the end."""
     rotary = setup.rotary
     position = setup.profile.program.start_position
     if rotary is not None:
-        w_deg = float(stand.rotary_deg[0])
+        w_deg = stand.rotary_deg[0]
         target = end_position(w_deg, arriving_travel(rotary), rotary.unwinding) if position is None else float(position[3])
         if abs(target - w_deg) > STILL_DEG:
             stand = yield from turn(target, stand, 0, setup, clamp=False, rule="end")

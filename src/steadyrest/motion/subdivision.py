@@ -170,6 +170,8 @@ def lifted(rows: Motion, stand: Stand, clear: float | None) -> tuple[Motion, int
     returns   the rows, and how many rapids were changed
     source    design, rules of motion: never turn at rapid inside the swept radius and clearance
     """
+    if np.isnan(rows.rotary_deg).all():
+        return rows, 0
     xyz0, w0 = starts(rows, stand)
     low = (rows.kind == RAPID) & (np.abs(rows.rotary_deg - w0) > STILL_DEG).any(axis=1)
     top = np.maximum(xyz0[:, 2], rows.xyz[:, 2])

@@ -16,7 +16,7 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.links import arriving_travel
-from steadyrest.motion.model import RAPID, STILL_DEG, Motion, unknown
+from steadyrest.motion.model import RAPID, STILL_DEG, Motion, spot, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
 from steadyrest.profile import Travel
@@ -220,7 +220,7 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
             points, _, phi_deg = hole_positions(item, number, setup)
             for w_deg in (setup.sigma * phi_deg).tolist():
                 stretches.hole(w_deg)
-            stand = replace(stand, point=points[-1], phi_deg=float(phi_deg[-1]))
+            stand = stand._replace(point=spot(points[-1]), phi_deg=float(phi_deg[-1]))
     assert setup.rotary is not None
     return stretches.chosen_among(setup.rotary.travel), stretches.one
 

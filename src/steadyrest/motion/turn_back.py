@@ -11,12 +11,11 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, take
 from steadyrest.errors import PlanError
-from steadyrest.motion.feeds import Slowed, with_feeds
-from steadyrest.motion.links import NAN, Moves, arriving_travel, rapids, risen, turn
-from steadyrest.motion.model import LINE, RAPID, Event, Motion, PlanItem, Stand, motion
+from steadyrest.motion.links import Moves, arriving_travel, rapids, risen, turn
+from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, Motion, Slowed, Stand, Step, after, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import cut_at
-from steadyrest.notices import TurnedBack
+from steadyrest.notices import Notice, TurnedBack
 from steadyrest.profile import Travel
 
 SLACK_DEG = 1e-6
@@ -40,7 +39,9 @@ class TurnBack(NamedTuple):
     total: int
 
 
-def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup, slowed: Slowed) -> Generator[PlanItem, None, tuple[Stand, int]]:
+def kept_in_travel(
+    rows: Motion, stand: Stand, number: int, setup: Setup, slowed: Slowed, notices: list[Notice]
+) -> Generator[Step, None, tuple[Stand, int]]:
     """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
 
     raises    PlanError where the travel is too short to turn back a whole turn
@@ -55,13 +56,13 @@ def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup, slowed
             piece = take(rows, slice(begin, end))
             # what is past the end of the travel by a hair is put onto it
             piece = replace(piece, rotary_deg=np.clip(piece.rotary_deg + 360.0 * total, travel.lowest, travel.highest))
-            run, stand = with_feeds(piece, stand, setup, slowed)
-            yield run
+            yield Asked(piece, stand, slowed)
+            stand = after(piece, stand)
         if step is not None:
             leaves = rows.kind[end] == RAPID  # the tool leaves the cut: back into it, at rapid even, it must not go
             lowest = float(rows.xyz[end, 2]) if leaves else -math.inf
             stand = yield from _turned_back(stand, step.turns, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
-            setup.notices.append(TurnedBack(setup.place(number, int(rows.move[end])), step.turns))
+            notices.append(TurnedBack(setup.place(number, int(rows.move[end])), step.turns))
             total = step.total
     return stand, total
 
@@ -73,9 +74,9 @@ def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: S
     feed      of the tip, program units per minute, for the last bit of the way down; NaN before a rapid: all the way at rapid
     lowest    the height to which a rapid that comes next takes the tool: it does not go back below that
     """
-    x, y, z = (float(value) for value in stand.xyz)
+    x, y, z = stand.xyz
     z = max(z, lowest)
-    target = float(stand.rotary_deg[0]) + 360.0 * turns
+    target = stand.rotary_deg[0] + 360.0 * turns
     back: list[Motion] = []
     stand = _gathered(risen(stand, operation, setup), back)
     stand = _gathered(turn(target, stand, operation, setup, clamp=False, rule="turn_back"), back)
@@ -88,10 +89,10 @@ def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: S
     yield fast
     if down > z:
         rows = motion(
-            LINE, np.array([[x, y, z]]), stand.rotary_deg[None, :], feed=feed, tip=down - z, operation=operation, rule="turn_back"
+            LINE, np.array([[x, y, z]]), np.array([stand.rotary_deg]), feed=feed, tip=down - z, operation=operation, rule="turn_back"
         )
-        slow, stand = with_feeds(rows, stand, setup)
-        yield slow
+        yield Asked(rows, stand, None)
+        stand = after(rows, stand)
     return stand
 
 
@@ -103,7 +104,7 @@ def _gathered(moves: Moves, into: list[Motion]) -> Stand:
         except StopIteration as done:
             stand: Stand = done.value
             return stand
-        into += [item] if isinstance(item, Motion) else item.motion
+        into += [item] if isinstance(item, Motion) else item.motion if isinstance(item, Event) else []
 
 
 def _broken_off(rows: Motion, stand: Stand, number: int, setup: Setup) -> tuple[Motion, list[TurnBack]]:

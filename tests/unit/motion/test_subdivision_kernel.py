@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from steadyrest.motion.model import RAPID, motion, unknown
+from steadyrest.motion.model import RAPID, Stand, motion
 from steadyrest.motion.subdivision import expand, lifted, pieces
 from strayed import measured_deviation
 
@@ -59,7 +57,7 @@ def test_a_still_part_is_cut_without_deviation() -> None:
 @pytest.mark.parametrize(("below", "height"), [([40.0, 5.0], 40.0), ([5.0, 40.0], 40.0), ([5.0, 8.0], 30.0), ([35.0, 40.0], None)])
 def test_a_rapid_that_turns_is_lifted_where_either_of_its_ends_is_too_low(below: list[float], height: float | None) -> None:
     start, end = below
-    stand = replace(unknown(1), xyz=np.array([0.0, 0.0, start]), rotary_deg=np.zeros(1))
+    stand = Stand((0.0, 0.0, start), (0.0,))
     rows, count = lifted(motion(RAPID, np.array([[1.0, 0.0, end]]), np.array([[90.0]])), stand, 30.0)
     assert count == (height is not None)
     expected = [[1.0, 0.0, end, 90.0]]
