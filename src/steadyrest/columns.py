@@ -61,13 +61,12 @@ def join(parts: Sequence[Columns]) -> Columns:
     new: dict[str, Any] = {}
     for field in fields(parts[0]):  # type: ignore[arg-type]
         values = [getattr(part, field.name) for part in parts]
-        within = next((value for value in values if is_dataclass(value)), None)
-        if within is not None:
+        if isinstance(values[0], np.ndarray):
+            new[field.name] = np.concatenate(values)
+        elif (within := next((value for value in values if is_dataclass(value)), None)) is not None:
             lengths = map(len, parts)  # type: ignore[arg-type]
             values = [_blank(within, n) if value is None else value for value, n in zip(values, lengths, strict=True)]
             new[field.name] = join(values)
-        elif any(isinstance(value, np.ndarray) for value in values):
-            new[field.name] = np.concatenate(values)
     return replace(parts[0], **new)  # type: ignore[type-var]
 
 

@@ -36,8 +36,8 @@ OVER_LIMIT = 1e-6
 TOLD = 1e-3
 """By so much, as a part, a speed has to be off before that is told."""
 SEEN_COUNTS = 4
-BATCH = 8192
-"""Rows, or steps, of which the feeds are worked out at once; a longer run by itself."""
+BATCH, MOST_STEPS = 8192, 1024
+"""Rows, and steps, of which the feeds are worked out at once; a longer run by itself."""
 _MODE = {"per_minute": PER_MINUTE, "inverse": INVERSE}
 _SHORTEST = {"per_minute": 1.0, "per_second": 1.0 / 60.0, "seconds": 0.0}
 """The least time in minutes at F = 1; a plain time in seconds has no least."""
@@ -201,7 +201,7 @@ def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
             failed = error
             break
         size = len(step.rows) if isinstance(step, Asked) else 0
-        if waiting and (rows + size > BATCH or len(waiting) == BATCH):
+        if waiting and (rows + size > BATCH or len(waiting) >= min(MOST_STEPS, BATCH)):
             yield from _batch(waiting, setup)
             waiting, rows = [], 0
         waiting.append(step)

@@ -171,12 +171,20 @@ def clean(text: str, program: Program) -> tuple[str, bool]:
     return _cleaned(text, program.comments.characters, program.comments.upper_case)
 
 
+@lru_cache
+def _allowed(characters: str) -> frozenset[str]:
+    return frozenset(c for c in characters if " " <= c <= "~") - set("()")
+
+
 @lru_cache(maxsize=4096)
 def _cleaned(text: str, characters: str, upper_case: bool) -> tuple[str, bool]:
-    allowed = {c for c in characters if " " <= c <= "~"} - set("()")
+    allowed = _allowed(characters)
     wanted = text.upper() if upper_case else text
-    plain = "".join(c for c in unicodedata.normalize("NFKD", wanted) if not unicodedata.combining(c))
-    kept = " ".join("".join(next((same for same in (c, c.upper(), c.lower()) if same in allowed), " ") for c in plain).split())
+    if not wanted.isascii():
+        wanted = "".join(c for c in unicodedata.normalize("NFKD", wanted) if not unicodedata.combining(c))
+    if not allowed.issuperset(wanted):
+        wanted = "".join(next((same for same in (c, c.upper(), c.lower()) if same in allowed), " ") for c in wanted)
+    kept = " ".join(wanted.split())
     return kept, kept.casefold() != re.sub(" +", " ", text).strip(" ").casefold()
 
 

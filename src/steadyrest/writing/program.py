@@ -25,8 +25,8 @@ from steadyrest.writing.templates import Templates
 from steadyrest.writing.word_columns import Breaks, WordColumn, line_text
 from steadyrest.writing.word_formats import word_format
 
-CHUNK = 8192
-"""Blocks, or items of the plan, written at once: the sheet of their words stays in a processor's second cache."""
+CHUNK, MOST_ITEMS = 8192, 1024
+"""Blocks, and items of the plan, written at once: the sheet of their words stays in a processor's second cache."""
 
 ALONE = ("program_start", "cycle", "program_end")
 """Events whose words depend on what the controller holds just then, or change it: they are written by themselves."""
@@ -95,7 +95,7 @@ def _batches(items: Iterable[Motion | Event]) -> Iterator[list[Motion | Event]]:
         for part in parts:
             size = len(part) if isinstance(part, Motion) else sum(map(len, part.motion))
             alone = isinstance(part, Event) and part.name in ALONE
-            if waiting and (alone or rows + size > CHUNK or len(waiting) == CHUNK):
+            if waiting and (alone or rows + size > CHUNK or len(waiting) >= min(MOST_ITEMS, CHUNK)):
                 yield waiting
                 waiting, rows = [], 0
             waiting.append(part)
