@@ -4,8 +4,8 @@
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
 
-test:             ## the tests alone, on all cores
-	.venv/bin/python -m pytest -n auto
+test:             ## the tests alone, on all cores; a core goes through neighbouring tests, which share what is slow to make
+	.venv/bin/python -m pytest -n auto --dist worksteal
 
 goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff
 	.venv/bin/python -m pytest tests/golden --update-goldens

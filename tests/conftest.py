@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import os
+import sys
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+# Many tests start a fresh process: without kept bytecode each would compile all of the package anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 settings.register_profile("ci", deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("few", parent=settings.get_profile("ci"), max_examples=8)

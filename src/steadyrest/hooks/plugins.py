@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any, TypeVar
@@ -140,7 +142,7 @@ def find_hooks() -> Hooks:
     """The plug-ins of all installed packages. One that fails is left out and told: it never takes the others down."""
     plugins: dict[int, Plugin] = {}
     broken: list[PluginNotLoaded] = []
-    for point in sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)):
+    for point in _entry_points(tuple(sys.path)):
         package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "a package without a name"
         label = f"plug-in '{point.name}' of {package}"
         try:
@@ -153,6 +155,12 @@ def find_hooks() -> Hooks:
         except BaseException as error:  # what is not ours may raise anything
             broken.append(PluginNotLoaded.of(label, error))
     return Hooks(tuple(plugins.values()), tuple(broken))
+
+
+@cache
+def _entry_points(path: tuple[str, ...]) -> tuple[EntryPoint, ...]:
+    """By name; asked once for each search path of Python, because a file of every installed package is read for it."""
+    return tuple(sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)))
 
 
 def _plugin(label: str, point: EntryPoint, module: object) -> Plugin:

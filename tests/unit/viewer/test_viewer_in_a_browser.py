@@ -14,7 +14,7 @@ import pytest
 from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
 
 from steadyrest.reporting import report_page
-from steadyrest.viewer import write_page
+from steadyrest.viewer import Looked, write_page
 from steadyrest.viewer.views import channels
 
 pytestmark = pytest.mark.browser
@@ -29,6 +29,7 @@ FLAGS = [
     "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
 ]
+WINDOW = {"width": 1400, "height": 1000}
 HOSTILE = "</script><script>window.hit=1</script><img src=x onerror=window.hit=1>{{ 7*7 }}"
 
 
@@ -67,7 +68,7 @@ class Opened:
     """A page that is open, with all that it complained of and asked for."""
 
     def __init__(self, browser: Any, file: Path, **options: Any) -> None:
-        self.context = browser.new_context(**{"viewport": {"width": 1400, "height": 1000}, **options})
+        self.context = browser.new_context(**{"viewport": WINDOW, **options})
         self.page = self.context.new_page()
         self.complaints: list[str] = []
         self.asked: list[str] = []
@@ -87,15 +88,60 @@ class Opened:
         self.page.locator("input[value=flat]").check()
         self.page.wait_for_selector("#flat canvas[data-drawn]", state="attached")
 
+    def begin(self) -> Opened:
+        """As it was opened: the part from its corner with all that is drawn, at the first line."""
+        self.page.set_viewport_size(WINDOW)
+        self.page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
+        self.page.locator("input[value=part]").check()
+        for each in self.page.locator("#show-cut, #show-rapid").all():
+            each.check()
+        self.page.locator("button[data-face=corner]").click()
+        self.page.evaluate("steadyrest.picture.eye.zoom = 1")
+        self.page.locator("#to-start").click()
+        self.page.evaluate("document.activeElement.blur()")
+        return self
+
     def close(self) -> None:
         self.context.close()
 
 
-@pytest.fixture
-def opened(browser: Any, page_file: Path) -> Iterator[Opened]:
+@pytest.fixture(scope="module")
+def one_page(browser: Any, page_file: Path) -> Iterator[Opened]:
     it = Opened(browser, page_file)
     yield it
     it.close()
+
+
+@pytest.fixture
+def opened(one_page: Opened) -> Opened:
+    """The page of the small part. To open it takes seconds, so it stays open for all tests that leave nothing behind in it."""
+    return one_page.begin()
+
+
+@pytest.fixture(scope="module")
+def dark_page(browser: Any, page_file: Path) -> Iterator[Opened]:
+    it = Opened(browser, page_file, color_scheme="dark")
+    yield it
+    it.close()
+
+
+@pytest.fixture(scope="module")
+def page_of(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., tuple[Opened, Looked]]]:
+    """The page of `slot_and_letter` in a mounting, and what was looked at; each opened once."""
+    kept: dict[tuple[str, ...], tuple[Opened, Looked]] = {}
+
+    def of(axis: str, face: str = "+", turns: str = "clockwise") -> tuple[Opened, Looked]:
+        if (mounting := (axis, face, turns)) not in kept:
+            seen = looked(slot_and_letter(axis), None, *mounted(*mounting), controller=CONTROLLERS[axis], cells=(120, 360))
+            file = tmp_path_factory.mktemp("mounting") / "report.html"
+            file.write_bytes(write_page(seen))
+            kept[mounting] = Opened(browser, file), seen
+        it, seen = kept[mounting]
+        return it.begin(), seen
+
+    yield of
+    for it, _ in kept.values():
+        it.close()
 
 
 def line_with(words: str) -> int:
@@ -121,7 +167,8 @@ BUTTONS = (
 """What the buttons of the page may be called; none of them leads away."""
 
 
-def test_no_button_and_no_address_leaves_the_page(opened: Opened, page_file: Path) -> None:
+def test_no_button_and_no_address_leaves_the_page(browser: Any, page_file: Path) -> None:
+    opened = Opened(browser, page_file)
     addresses = """() => [...document.querySelectorAll("*")].flatMap((one) => [...one.attributes]
         .filter((a) => /^(href|src|srcset|action|formaction|data|poster|ping|xlink:href)$/.test(a.name)).map((a) => a.value))"""
     names = """() => [...document.querySelectorAll("button, .modebar-btn, [role=button], input[type=submit]")]
@@ -141,6 +188,7 @@ def test_no_button_and_no_address_leaves_the_page(opened: Opened, page_file: Pat
     assert 1 == len(opened.context.pages)
     assert page_file.as_uri() == opened.page.url.split("#")[0]
     assert [page_file.as_uri()] == [url for url in opened.asked if not url.startswith(("data:", "blob:"))]
+    opened.close()
 
 
 @pytest.mark.parametrize(
@@ -151,10 +199,10 @@ def test_no_button_and_no_address_leaves_the_page(opened: Opened, page_file: Pat
         ("Z", ["Front", "Top, +Z end", "Right", "−Z end", "Corner"]),
     ],
 )
-def test_the_buttons_are_named_for_the_axis_and_look_from_there(browser: Any, tmp_path: Path, axis: str, names: list[str]) -> None:
-    file = tmp_path / "report.html"
-    file.write_bytes(write_page(looked(slot_and_letter(axis), controller=CONTROLLERS[axis])))
-    it = Opened(browser, file)
+def test_the_buttons_are_named_for_the_axis_and_look_from_there(
+    page_of: Callable[..., tuple[Opened, Looked]], axis: str, names: list[str]
+) -> None:
+    it, _ = page_of(axis)
     assert names == it.page.locator(".faces button").all_inner_texts()
     titles = [button.get_attribute("title") for button in it.page.locator(".faces button").all()]
     assert f"from the - end of {axis}, the axis of rotation" in str(titles[3])
@@ -168,7 +216,6 @@ def test_the_buttons_are_named_for_the_axis_and_look_from_there(browser: Any, tm
     up = "Y" if axis == "Y" else "Z"
     here, there = it.page.evaluate("(way) => [[0, 0, 0], way].map(steadyrest.picture.project)", [float(name == up) for name in "XYZ"])
     assert there[1] < here[1] - 1
-    it.close()
 
 
 def test_a_line_that_is_clicked_is_marked_and_its_words_are_where_the_picture_stands(opened: Opened) -> None:
@@ -263,11 +310,10 @@ def test_a_letter_stands_on_the_map_and_on_the_part_as_it_was_drawn(opened: Open
 
 
 @pytest.mark.parametrize(("axis", "face", "turns"), [one for one in ALL_MOUNTINGS if one[2] == "clockwise"])
-def test_the_map_has_surface_path_and_scale_in_one_place(browser: Any, tmp_path: Path, axis: str, face: str, turns: str) -> None:
-    seen = looked(slot_and_letter(axis), None, *mounted(axis, face, turns), controller=CONTROLLERS[axis], cells=(120, 360))
-    file = tmp_path / "report.html"
-    file.write_bytes(write_page(seen))
-    it = Opened(browser, file)
+def test_the_map_has_surface_path_and_scale_in_one_place(
+    page_of: Callable[..., tuple[Opened, Looked]], axis: str, face: str, turns: str
+) -> None:
+    it, seen = page_of(axis, face, turns)
     it.unrolled()
     # Where the path is drawn in the middle of the slot and on the stem of the F, the surface has the colour of the operation.
     it.page.locator("#show-cut").uncheck()
@@ -296,7 +342,6 @@ def test_the_map_has_surface_path_and_scale_in_one_place(browser: Any, tmp_path:
     nearest = min(marks, key=lambda mark: abs(mark[1 + at] - slot["place"][at]))
     assert ("0" if axis == "Z" else "90") == nearest[0]
     assert abs(nearest[1 + at] - slot["place"][at]) < 3
-    it.close()
 
 
 def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
@@ -306,10 +351,8 @@ def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
 
 
 @pytest.mark.parametrize("axis", ["X", "Y", "Z"])
-def test_the_map_keeps_one_scale_when_zoomed_and_when_the_window_changes(browser: Any, tmp_path: Path, axis: str) -> None:
-    file = tmp_path / "report.html"
-    file.write_bytes(write_page(looked(slot_and_letter(axis), controller=CONTROLLERS[axis])))
-    it = Opened(browser, file)
+def test_the_map_keeps_one_scale_when_zoomed_and_when_the_window_changes(page_of: Callable[..., tuple[Opened, Looked]], axis: str) -> None:
+    it, _ = page_of(axis)
     it.unrolled()
     per_length = """() => { const f = steadyrest.facts, plot = document.querySelector("#flat .js-plotly-plot");
         const box = plot.querySelector(".nsewdrag").getBoundingClientRect();
@@ -324,7 +367,7 @@ def test_the_map_keeps_one_scale_when_zoomed_and_when_the_window_changes(browser
         it.page.wait_for_timeout(600)
         along, around = it.page.evaluate(per_length)
         assert pytest.approx(along, rel=0.01) == around
-    it.close()
+    it.page.click("#flat [data-title='The whole map']")
 
 
 def test_the_part_turns_with_the_mouse_and_with_keys(opened: Opened) -> None:
@@ -420,27 +463,24 @@ def test_what_was_cut_has_the_colour_of_its_operation(opened: Opened) -> None:
     assert max(red, green, blue) - min(red, green, blue) < 25
 
 
-def test_the_colours_follow_the_switch_and_the_system(browser: Any, page_file: Path) -> None:
-    it = Opened(browser, page_file, color_scheme="dark")
+def test_the_colours_follow_the_switch_and_the_system(dark_page: Opened) -> None:
     paper = "getComputedStyle(document.body).backgroundColor"
-    dark = it.page.evaluate(paper)
-    it.page.click("#theme")
-    light = it.page.evaluate(paper)
+    dark = dark_page.page.evaluate(paper)
+    dark_page.page.click("#theme")
+    light = dark_page.page.evaluate(paper)
     assert dark != light
-    it.page.click("#theme")
-    assert dark == it.page.evaluate(paper)
-    it.close()
+    dark_page.page.click("#theme")
+    assert dark == dark_page.page.evaluate(paper)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_text_stands_out_from_its_ground(browser: Any, page_file: Path, scheme: str) -> None:
+def test_text_stands_out_from_its_ground(opened: Opened, dark_page: Opened, scheme: str) -> None:
     # W3C, Web Content Accessibility Guidelines 2.1, success criterion 1.4.3: at least 4.5 to 1, relative luminance as defined there.
-    it = Opened(browser, page_file, color_scheme=scheme)
+    it = {"light": opened, "dark": dark_page}[scheme]
     used = "ink paper, ink card, soft paper, soft card, act card, act paper, act-ink act, bad card, good card, mark-ink mark, soft stage"
     names = [pair.split() for pair in used.split(", ")]
     get = "(names) => names.map((name) => getComputedStyle(document.documentElement).getPropertyValue('--' + name).trim())"
     pairs = [it.page.evaluate(get, pair) for pair in names]
-    it.close()
 
     def luminance(colour: str) -> float:
         parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
@@ -452,10 +492,13 @@ def test_text_stands_out_from_its_ground(browser: Any, page_file: Path, scheme: 
         assert (lighter + 0.05) / (darker + 0.05) >= 4.5, (one, other)
 
 
-@pytest.mark.parametrize("width", [340, 800, 1400, 2400])
-def test_nothing_sticks_out_sideways(browser: Any, page_file: Path, width: int) -> None:
-    it = Opened(browser, page_file, viewport={"width": width, "height": 900})
-    assert width >= it.page.evaluate("document.documentElement.scrollWidth")
+def test_nothing_sticks_out_sideways_however_wide_the_window_is_or_becomes(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, viewport={"width": 340, "height": 900})
+    assert 340 >= it.page.evaluate("document.documentElement.scrollWidth")
+    for width in (800, 1400, 2400, 340):
+        it.page.set_viewport_size({"width": width, "height": 900})
+        # The charts follow a little later.
+        it.page.wait_for_function("width => innerWidth === width && width >= document.documentElement.scrollWidth", arg=width)
     it.close()
 
 
