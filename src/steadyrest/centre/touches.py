@@ -152,7 +152,6 @@ def _error(key: str, wrong: str, cure: str) -> InputError:
 
 
 def _several(values: Sequence[float], given: Touches, what: str, cure: str, repeat: list[str]) -> Touch:
-    """Touches of one place, which is to be touched again where they differ by more than they may."""
     touch = touched(values, given.uncertainty)
     if touch.spread > 2 * COVERAGE * given.uncertainty:
         repeat.append(f"the {touch.count} touches of the {what} differ by {touch.spread:.4g}: {cure}, and touch again")
@@ -307,7 +306,6 @@ def _mean(axis: str, estimates: Sequence[Estimate]) -> Coordinate:
 
 
 def _differences(estimates: Sequence[Estimate]) -> list[str]:
-    """Pairs of estimates that lie farther apart than their uncertainties explain."""
     return [
         f"{one.axis} from '{one.how}' is {one.value:.4f}, from '{other.how}' {other.value:.4f}: {apart:.4f} apart. "
         f"Repeat both, starting with '{(one if one.uncertainty >= other.uncertainty else other).how}'"

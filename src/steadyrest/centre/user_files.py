@@ -232,7 +232,6 @@ def recalled_place(name: str) -> RotaryPlace:
 
 
 def _kept(kind: type[Kept], said: object, wrong: str, place: Place, cure: str) -> Kept:
-    """What a table of a file says; InputError where it says something else."""
     try:
         return TypeAdapter(kind).validate_python(said)
     except ValidationError:
@@ -240,7 +239,6 @@ def _kept(kind: type[Kept], said: object, wrong: str, place: Place, cure: str) -
 
 
 def _read(file: Path, what: str, cure: str) -> dict[str, Any]:
-    """The tables of a file, none where there is no such file. InputError: what cannot be read, and the cure."""
     try:
         return parse_toml(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:

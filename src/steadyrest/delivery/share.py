@@ -125,7 +125,6 @@ def remove(path: Path) -> None:
 
 
 def _checked(order: Order) -> bool:
-    """Whether there is a former program, once it is known that the folder is one and the place takes a file."""
     place = Place(file=str(order.folder))
     try:
         folder = order.folder.stat()
@@ -259,7 +258,6 @@ _GONE = {errno.ESTALE, errno.EIO, errno.ENOTCONN, errno.EHOSTDOWN, errno.EHOSTUN
 
 
 def _output_error(error: OSError, target: Path) -> OutputError:
-    """An error of the system in the words of somebody who delivers a program."""
     said = f"the share does not respond: {error.strerror or error}"
     gone = (said, "check that the machine is on and the share is mounted")
     other = (f"cannot be written: {error.strerror or error}", "name another folder")

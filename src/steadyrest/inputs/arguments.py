@@ -44,7 +44,6 @@ def _numbers(text: str, between: str = ",") -> tuple[float, ...]:
 
 
 def _angles(text: str) -> tuple[float, ...] | str:
-    """0,60,120, or 6 x 60, which its setting reads."""
     return text if "x" in text.lower() and "," not in text else _numbers(text)
 
 
@@ -72,7 +71,6 @@ def _shape(text: str) -> dict[str, Any]:
 
 
 def _tool(text: str) -> dict[str, Any]:
-    """`3=flat,diameter=6`: a tool's number, and what it is."""
     number, equals, rest = text.partition("=")
     if not equals:
         raise InputError(f"{text!r} does not describe a tool", cure="write for example 3=flat,diameter=6")

@@ -82,7 +82,6 @@ def _count(items: Sequence[Item]) -> int:
 
 
 def _plain(items: Sequence[Item]) -> bool:
-    """There are nothing but rapids and straight cuts."""
     return all(isinstance(item, Moves) and not (item.motion == ARC).any() for item in items)
 
 
@@ -151,7 +150,6 @@ def _in_blocks(moves: Sequence[Moves]) -> Iterator[Moves]:
 
 
 def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
-    """The moves one by one; feed and tool axis where they change."""
     feed: float | None = None
     axis: list[float] | None = None
     for item in items:

@@ -162,7 +162,6 @@ def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: f
 
 
 def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
-    """How wide the cut path is along the developed axis, ends of cuts, arcs and holes taken; 0 without any."""
     column = 1 if axis == "X" else 0
     low, high = math.inf, -math.inf
     for item in (item for stretch in stretches for item in stretch.items):
@@ -210,7 +209,6 @@ def _parts(stretch: Stretch, before: Sequence[Stretch]) -> list[Stretch]:
 
 
 def _once(stretch: Stretch, items: list[Item], angle: float) -> Stretch:
-    """Some of its items at one angle."""
     return Stretch(replace(stretch.conditions, frame=("indexed", angle)), stretch.name, items=items)
 
 

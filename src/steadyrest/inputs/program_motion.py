@@ -154,7 +154,6 @@ def take_event(state: ProgramState, event: EventRead) -> None:
 
 
 def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
-    """A comment: the name of a tool, a text at the head of the program, or one where it stands."""
     head, comma, rest = text.partition(",")
     if comma and "".join(head.split()).upper() == "MSG":  # the mark of a message to the operator (NISTIR 6556, 3.3.4)
         text = rest.strip()
@@ -198,7 +197,6 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
 
 
 def _path(state: ProgramState, run: MotionRead) -> None:
-    """Rapids, cuts and arcs."""
     n, cuts = len(run), run.motion != READ_RAPID
     edges = [0, n]
     strange = unknown = np.zeros(1, dtype=np.bool_)

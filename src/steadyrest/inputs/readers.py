@@ -92,7 +92,6 @@ def in_units(piece: Piece, units: str) -> Piece:
 
 
 def _scaled(value: Any, part: str, factor: float, *, length: bool = False) -> Any:
-    """A part of a piece as plain objects, its lengths times the factor."""
     if isinstance(value, Operation | RoundStock | RectangularStock):
         table = getattr(value, "table", None)
         value = value.model_dump(by_alias=True, exclude_none=True, exclude={"table"}) | ({"table": table} if table is not None else {})

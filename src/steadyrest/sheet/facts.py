@@ -111,7 +111,6 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
 
 
 def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramItem]:
-    """The items, while the feed modes of what moves at feed are noted."""
     for item in items:
         if isinstance(item, MotionRead):
             modes.update(np.unique(item.feed_mode[item.motion != RAPID]).tolist())
@@ -119,7 +118,6 @@ def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramIt
 
 
 def _ends(toolpath: Toolpath) -> tuple[float, float]:
-    """The lowest and highest coordinate of the stock along the axis of rotation."""
     assert toolpath.stock is not None
     low, high = (end + toolpath.centre[AXES.index(toolpath.axis)] for end in toolpath.stock.along(toolpath.axis))
     return low, high

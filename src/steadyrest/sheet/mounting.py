@@ -140,13 +140,11 @@ def _solid(view: View, faces: Floats, part: tuple[float, float, float], depth: f
 
 
 def _jaws(view: View, faces: Floats) -> str:
-    """Two jaws that hold the bar, so that one sees which end is the chuck's face."""
     way, across = _along(view, faces)
     return "".join(_rectangle("jaw", across * side * BAR[2], way * 12 + across * side * (BAR[2] + 9)) for side in (1, -1))
 
 
 def _arrow(path: Floats, label: str) -> str:
-    """The way with a head at its end, and the command beside it."""
     down = np.array([1.0, -1.0])
     tip, way = path[-1], path[-1] - path[-3]
     way = way / np.hypot(*way)
@@ -174,7 +172,6 @@ def _spindle(view: View, faces: Floats) -> str:
 
 
 def _operator(view: View, operator: Floats) -> str:
-    """Where you stand, where that lies in the paper."""
     way, _ = _along(view, operator)
     if np.hypot(*way) < 0.5:
         return ""

@@ -210,7 +210,6 @@ def _index(target: float) -> Event:
 
 
 def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
-    """One turn of the rotary alone: at feed where it can, else as an index at rapid."""
     if not rotary.turns_while_cutting:
         return _index(end)
     radius = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM

@@ -127,7 +127,6 @@ def store(change: Change) -> None:
 
 
 def _is_ours(folder: Path) -> bool:
-    """Whether the shop may write there: not in what came with steadyrest, nor in an installed package."""
     real = folder.resolve()
     if real.is_relative_to(bundled_folder().resolve()):
         return False
@@ -160,7 +159,6 @@ def _with_facts(text: str, letter: str, facts: dict[str, Any], seen: str, file: 
 
 
 def _in_table(body: str, letter: str, facts: dict[str, Any]) -> str:
-    """The values set where the rotary's others stand."""
     document = tomlkit.parse(body)
     table: Any = document
     for key in ("rotary", letter):

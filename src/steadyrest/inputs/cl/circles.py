@@ -118,7 +118,6 @@ def _sagitta(found: Circle, start: Floats, end: Floats) -> float:
 
 
 def _points_of_arc(state: ClState, found: Circle, ends: Floats) -> int:
-    """How many of the points belong to the arc."""
     if state.options.circle_points == "all":
         return len(ends)
     if len(ends) == 1 or state.options.circle_points == "one":

@@ -56,7 +56,6 @@ def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -
 
 
 def _axes(item: Item) -> Floats | None:
-    """The tool axes of an item, (n, 3); None for what has none."""
     if isinstance(item, Happening):
         return None
     assert item.axis is not None

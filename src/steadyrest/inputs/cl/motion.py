@@ -86,7 +86,6 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
 
 
 def _cuts_next(state: ClState) -> bool:
-    """The next point is reached at feed."""
     return state.rapid is None and state.cycle is None
 
 
@@ -313,7 +312,6 @@ def _head(state: ClState, statement: Statement, angle: float, absolute: bool, se
 
 
 def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
-    """The angle in degrees, whether it is absolute, and CLW, CCLW or nothing."""
     angle: float | None = None
     absolute, sense = True, ""
     for couplet in couplets:

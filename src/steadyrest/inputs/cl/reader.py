@@ -135,7 +135,6 @@ HANDLERS = {word: handler for words, handler in _BY_WORDS for word in words.spli
 
 
 def _piece(state: ClState, part: PartOptions) -> Piece:
-    """What was gathered, as operations and tools."""
     units = state.units or state.options.units or "mm"
     # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
     scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)

@@ -173,7 +173,6 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
 
 
 def _few_points(packed: bytes, first_line: int) -> list[Points] | None:
-    """The same for a few lines, for which numpy is not worth its start."""
     try:
         rows = [[float(number) for number in line[5:].split(",")] for line in packed.decode("ascii").splitlines()]
     except ValueError:
@@ -204,7 +203,6 @@ def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes
 
 
 def _check_odd(data: bytes, odd: bytes, file: str | None) -> None:
-    """ToolpathError for control characters, or bytes that are no UTF-8."""
 
     def spot(at: int) -> Place:
         start = data.rfind(b"\n", 0, at) + 1

@@ -230,5 +230,4 @@ class ClState(Gathered):
 
 
 def _alpha(frame: Frame) -> float:
-    """The angle of the table in a frame of work coordinates, degrees."""
     return float(frame[1]) if frame[0] == "indexed" else 0.0
