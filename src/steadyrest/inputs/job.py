@@ -42,16 +42,16 @@ from pydantic import Field, PrivateAttr, field_validator
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import assembled
-from steadyrest.inputs.options import Input, InputOptions, One, Options, PartOptions, Text, broken, check_unsaid, load_toml
+from steadyrest.inputs.options import Input, InputOptions, One, PartOptions, Text, check_unsaid, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Positive, Toolpath
+from steadyrest.toolpath import Part, Positive, Toolpath, broken_rule
 
 BEGINS = "a job file begins with steadyrest_job = 1"
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
 
 
-class PostSettings(Options):
+class PostSettings(Part):
     """How the part is posted."""
 
     controller: Text = Field(default="rs274ngc", description="Name of an installed profile, or the path of a profile's folder from here.")
@@ -74,7 +74,7 @@ class PostSettings(Options):
     @classmethod
     def _names_are_known(cls, names: tuple[str, ...]) -> tuple[str, ...]:
         if unknown := [name for name in names if name not in ACCEPTABLE]:
-            raise broken(f"there is no finding '{unknown[0]}' to accept", f"name one of {', '.join(sorted(ACCEPTABLE))}")
+            raise broken_rule(f"there is no finding '{unknown[0]}' to accept", f"name one of {', '.join(sorted(ACCEPTABLE))}")
         return names
 
     def sets(self) -> tuple[str, ...]:

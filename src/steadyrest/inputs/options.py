@@ -7,28 +7,20 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, BeforeValidator, Field, ValidationError, model_validator
 
 from steadyrest.errors import InputError, Place
 from steadyrest.model_errors import SENTENCES, Style, spot_of, told
 from steadyrest.toml_text import line_of, read_toml
-from steadyrest.toolpath import Number, Positive, Stock, Tool
+from steadyrest.toolpath import Number, Part, Point, Positive, Stock, Tool, broken_rule
 
 Text = Annotated[str, Field(strict=True, min_length=1)]
 Hand = Literal["left-hand", "right-hand"]
-Point = tuple[Number, Number, Number]
-
-
-class Options(BaseModel):
-    """A frozen group of options, on a command line or in a file: unknown keys are errors."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", protected_namespaces=())
 
 
 def _no_truth(value: object) -> object:
     if isinstance(value, bool):
-        raise broken(f"found {str(value).lower()}; allowed is a whole number", "write a whole number")
+        raise broken_rule(f"found {str(value).lower()}; allowed is a whole number", "write a whole number")
     return value
 
 
@@ -36,12 +28,7 @@ One = Annotated[Literal[1], BeforeValidator(_no_truth)]
 """The version of a form: the number 1, and not `true`, which counts as equal to it."""
 
 
-def broken(wrong: str, cure: str) -> PydanticCustomError:
-    """The error that a group's own rule raises; loading turns it into an InputError with its place."""
-    return PydanticCustomError("rule", "{wrong}", {"wrong": wrong, "cure": cure})
-
-
-class Wrap(Options):
+class Wrap(Part):
     """How a flat program is laid around a cylinder."""
 
     diameter: Positive = Field(description="Diameter of the cylinder at which developed lengths are true, in the toolpath's units.")
@@ -66,7 +53,7 @@ def _evenly(said: Any) -> Any:
         return said
     found = _EVENLY.fullmatch(said)
     if found is None or not 1 <= int(found[1]) <= MOST_ANGLES or float(found[2]) == 0:
-        raise broken(
+        raise broken_rule(
             f"found {said!r:.60}; allowed are angles",
             f'write "4 x 90" for 0, 90, 180, 270 (up to {MOST_ANGLES} angles), or a list of numbers',
         )
@@ -82,7 +69,7 @@ Angles = Annotated[tuple[Number, ...], Field(min_length=1)]
 EvenAngles = Annotated[str, Field(pattern=r"^\s*[0-9]+\s*[xX]\s*[-+]?[0-9]*\.?[0-9]*\s*$")]
 
 
-class InputOptions(Options):
+class InputOptions(Part):
     """What can be said about one input. Nothing is needed where the file says it all."""
 
     kind: Text | None = Field(default=None, description="Which reader to use; found from the content and the ending unless given.")
@@ -152,7 +139,7 @@ class InputOptions(Options):
     @model_validator(mode="after")
     def _one_way(self) -> InputOptions:
         if self.indexed is not None and self.wrap is not None:
-            raise broken("both 'indexed' and 'wrap' are given", "a program is cut at angles or wrapped: keep one of the two")
+            raise broken_rule("both 'indexed' and 'wrap' are given", "a program is cut at angles or wrapped: keep one of the two")
         return self
 
 
@@ -173,7 +160,7 @@ class Input(InputOptions):
     file: Path = Field(description="The file, from the folder of the job file.")
 
 
-class PartOptions(Options):
+class PartOptions(Part):
     """What is said about the part: everything that inputs do not say themselves, and what overrides them."""
 
     name: Text | None = Field(default=None, description="Name of the part; that of the first input that has one unless given.")
@@ -198,7 +185,7 @@ class PartOptions(Options):
     def _tools_apart(self) -> PartOptions:
         numbers = [tool.number for tool in self.tools]
         if twice := [number for number in numbers if numbers.count(number) > 1]:
-            raise broken(f"two tools have the number {twice[0]}", "give every tool a number of its own")
+            raise broken_rule(f"two tools have the number {twice[0]}", "give every tool a number of its own")
         return self
 
 

@@ -35,12 +35,15 @@ from steadyrest.toolpath.parts import (
     Held,
     Indexed,
     Number,
+    Part,
+    Point,
     Positive,
     RectangularStock,
     RoundStock,
     Stock,
     Tool,
     Wrapped,
+    broken_rule,
 )
 from steadyrest.toolpath.table import Table
 
@@ -71,6 +74,8 @@ __all__ = [
     "Note",
     "Number",
     "Operation",
+    "Part",
+    "Point",
     "Positive",
     "RectangularStock",
     "RoundStock",
@@ -80,6 +85,7 @@ __all__ = [
     "Tool",
     "Toolpath",
     "Wrapped",
+    "broken_rule",
     "load_toolpath",
     "parse_toolpath",
     "toolpath_schema",

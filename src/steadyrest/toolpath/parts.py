@@ -24,7 +24,7 @@ ACROSS: dict[str, tuple[int, int]] = {"X": (1, 2), "Y": (0, 2), "Z": (0, 1)}
 
 
 class Part(BaseModel):
-    """A frozen part of the toolpath: unknown keys are errors; two are equal when their fields are."""
+    """A frozen group of keys in a file from outside: unknown keys are errors; two are equal when their fields are."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", protected_namespaces=(), defer_build=True)
 
@@ -39,7 +39,7 @@ class Part(BaseModel):
 
 
 def broken_rule(wrong: str, cure: str) -> PydanticCustomError:
-    """The error a model's own rule raises; loading turns it into a ToolpathError with its place."""
+    """The error that a group's own rule raises; loading turns it into an InputError, of a toolpath a ToolpathError, with its place."""
     return PydanticCustomError("rule", "{wrong}", {"wrong": wrong, "cure": cure})
 
 

@@ -21,13 +21,14 @@ from typing import Annotated
 from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.inputs.cl.statement import FIXED, KNOWN, LITERAL_WORDS, Source, Statement, parse
-from steadyrest.inputs.options import One, Options, broken, load_toml
+from steadyrest.inputs.options import One, load_toml
+from steadyrest.toolpath import Part, broken_rule
 
 _SPOT = re.compile(r"\{(\d+|all)\}")
 _WORD = re.compile(r"[A-Z][A-Z0-9_]*")
 
 
-class WordMeaning(Options):
+class WordMeaning(Part):
     """What one word means."""
 
     means: Annotated[str, Field(strict=True, min_length=1)] = Field(
@@ -41,14 +42,14 @@ class WordMeaning(Options):
             return self
         word = _WORD.match(self.means.upper())
         if word is None or word[0] not in KNOWN or word[0] in LITERAL_WORDS:
-            raise broken(
+            raise broken_rule(
                 f"means {self.means!r}, which is neither ignore, note, nor a statement that begins with a standard word",
                 'write "ignore", "note", or for example "LOADTL/{1}"',
             )
         return self
 
 
-class WordsFile(Options):
+class WordsFile(Part):
     """A mapping file: what the words mean that a system adds on its own."""
 
     steadyrest_words: One = Field(description="Version of this form: 1.")
@@ -60,7 +61,7 @@ class WordsFile(Options):
     def _leaves_the_path_alone(self) -> WordsFile:
         for word in self.words:
             if word.upper() in FIXED:
-                raise broken(f"the word {word} moves the tool and cannot get another meaning", "take it out of the mapping file")
+                raise broken_rule(f"the word {word} moves the tool and cannot get another meaning", "take it out of the mapping file")
         return self
 
 
