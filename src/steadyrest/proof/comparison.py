@@ -26,7 +26,7 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.speed import pause_slack_s
 from steadyrest.proof.verdict import Failure, Verdict, read_head_line, stale
-from steadyrest.reading import EventRead, ProgramItem, read_program
+from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Stop, Toolpath
 
 AHEAD_FROM_BYTES = 2_000_000
@@ -40,7 +40,7 @@ def prove(
     *,
     rotary_letter: str | None = None,
     tolerance: float | None = None,
-    seen: Callable[[ProgramItem], None] | None = None,
+    seen: Callable[[Piece], None] | None = None,
 ) -> Verdict:
     """Compare what a program makes the machine do with what a toolpath asks for.
 
@@ -48,7 +48,7 @@ def prove(
     rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
     tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
                    the rounding of the program's words comes on top, and is computed and stated
-    seen           called with each item of the program on its way: for whoever wants to look at it too, without reading it again
+    seen           called with each piece of the program on its way: for whoever wants to look at it too, without reading it again
     returns        a Verdict, proved or refused
     raises         ProgramError where the program is not in the profile's language, ToolpathError where a block of the toolpath is wrong,
                    ProfileError when the rotary does not fit, InputError for a tolerance that is none
@@ -56,7 +56,7 @@ def prove(
     if tolerance is not None and not 0 < tolerance < inf:
         raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
     setting = setting_of(toolpath, profile, rotary_letter, tolerance)
-    items = _items(program, setting)
+    items = pieces(_items(program, setting))
     cursor = Cursor(items if seen is None else _shown(items, seen), setting)
     trial = _Trial(cursor, setting)
     failure = trial.run()
@@ -76,7 +76,7 @@ def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], sett
     yield from ahead(items) if isinstance(program, Path) and _is_long(program) else items
 
 
-def _shown(items: Iterator[ProgramItem], seen: Callable[[ProgramItem], None]) -> Iterator[ProgramItem]:
+def _shown(items: Iterator[Piece], seen: Callable[[Piece], None]) -> Iterator[Piece]:
     for item in items:
         seen(item)
         yield item
@@ -135,6 +135,7 @@ class _Trial:
                     self._stop(item, follower)
             follower.links.settle()
         finally:
+            cursor.count()
             gathered.cut_minutes += cursor.cut_minutes - cut
             gathered.rapid_minutes += cursor.rapid_minutes - rapid
             gathered.last_line = cursor.done_line
@@ -242,6 +243,7 @@ class _Trial:
 
     def verdict(self, failure: Failure | None) -> Verdict:
         setting, cursor, scale = self.setting, self.cursor, self.setting.scale
+        cursor.count()
         digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(read_head_line(cursor.comments), *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
+from itertools import pairwise
 from math import isfinite, isnan, nan
 from typing import Literal
 
@@ -13,13 +13,13 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, join
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
-from steadyrest.proof.figures import Reach, Totals
+from steadyrest.proof.figures import Reach, Totals, extents
 from steadyrest.proof.findings import Lowered
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.rows import MOST_RECENT, Blocks, Rows, blocks_of, no_rows, rows_of
-from steadyrest.proof.safety import HAIR, State, first_broken_rule, may_be_in_swept_space
+from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
+from steadyrest.proof.safety import Broken, State, broken_by_switches, broken_by_turning, first_of, may_be_in_swept_space
 from steadyrest.proof.setting import Setting
-from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem
+from steadyrest.reading import RAPID, EventRead, Piece
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
 
@@ -28,31 +28,37 @@ _MOST_COMMENTS = 64
 
 
 class Cursor:
-    """Steps through a program. `rows` and `at` are the run of motion being gone through; `state` what holds there."""
+    """Steps through a program. `rows` are the blocks of the piece being gone through, `at` the next; `state` is what holds there.
 
-    def __init__(self, items: Iterable[ProgramItem], setting: Setting) -> None:
-        self._items: Iterator[ProgramItem] = iter(items)
+    Blocks between two events are a run: `at` to `stop` is the rest of one, of which those up to `sound` break no rule of every block.
+    """
+
+    def __init__(self, items: Iterable[Piece], setting: Setting) -> None:
+        self._pieces = iter(items)
         self._setting = setting
+        self._events: list[tuple[int, EventRead]] = []  # of this piece, each with the number of blocks before it
+        self._next_event = 0
         self._event: EventRead | None = None
         self._done_line = 0
-        self._recent: deque[Blocks] = deque(maxlen=MOST_RECENT)
+        self._recent = no_rows(setting)
         self._moved = False  # whether anything has moved since the last event
         self._high_once = False  # whether the tool in the spindle has been at the height where the rotary may turn
         self._retracting = False  # whether the next block goes clear in machine coordinates
-        self._clear = False  # whether the tool has gone there and has not come down since
+        self._retracted = -1  # the block that did, where it is a run of its own
+        self._clear = False  # whether the tool stood clear in machine coordinates at the end of the piece before
+        self._read_clear: Bools = np.empty(0, np.bool_)
         self._pause = nan  # seconds of the last pause
         self._said: dict[str, int] = {}  # kind of event to the line that said it last, since the last cut
         self._stated: set[str] = set()  # codes stated before anything has moved
         self._path_mode = ""
+        self._by_turning: list[Broken] = []
         self._broken: Mismatch | None = None
-        self.sound = 0
-        """The first block of this run that breaks a rule of every block; their number where none does."""
+        self._counted = 0
+        self._arrived_deg = 0.0  # as `arrival_deg`, at the end of the piece before
         self.rows: Rows = no_rows(setting)
-        self.at = 0
+        self.at = self.stop = self.sound = 0
         self.begun = False
         """Whether anything has moved yet."""
-        self.arrival_deg = 0.0
-        """How far the rotary has turned at rapid since it last changed its direction or turned in a cut."""
         self.state = State()
         self.checked: tuple[State, object] | None = None
         """For which state and pass the switches were found right."""
@@ -76,12 +82,12 @@ class Cursor:
     @property
     def at_block(self) -> bool:
         """Whether a block of this run comes next."""
-        return self.at < len(self.rows)
+        return self.at < self.stop
 
     @property
     def at_rapid(self) -> bool:
         """Whether that block is a rapid."""
-        return self.at_block and bool(self.rows.motion[self.at] == RAPID)
+        return self.at < self.stop and bool(self.rows.motion[self.at] == RAPID)
 
     @property
     def line(self) -> int:
@@ -96,25 +102,34 @@ class Cursor:
         return int(self.rows.line[self.at - 1]) if self.at else self._done_line
 
     def place(self, ahead: int = 0) -> tuple[Floats, float]:
-        """Work coordinates (3,) and turn, rad, where the tool stands, or `ahead` blocks on in this run; NaN where not known."""
+        """Work coordinates (3,) and turn, rad, where the tool stands, or `ahead` blocks on in this piece; NaN where not known."""
         return self.rows.vertex[self.at + ahead], float(self.rows.phi[self.at + ahead])
 
+    @property
+    def _stands_clear(self) -> bool:
+        if self.at == 0:
+            return self._clear
+        return bool(self._read_clear[self.at - 1]) or self._retracted == self.at - 1
+
     def in_swept_space(self) -> bool:
-        """Whether the tool may stand in the space that the stock sweeps: where it stands may not be known."""
-        return not self._clear and may_be_in_swept_space(self._setting, self.state.tool, self.place()[0])
+        """Whether the tool, which has come to an event, may stand in the space that the stock sweeps: where may not be known."""
+        return not self._stands_clear and may_be_in_swept_space(self._setting, self.state.tool, self.place()[0])
 
     def ahead(self) -> Ahead:
         """What comes next, once everything that only switches a state is carried out."""
-        while not self.at_block:
+        while self.at >= self.stop:
             if self._event is None:
-                item = next(self._items, None)
-                if item is None:
-                    return "nothing"
-                if isinstance(item, MotionRead):
-                    self._enter(item)
+                if self._next_event < len(self._events) and self._events[self._next_event][0] == self.at:
+                    self._event = self._events[self._next_event][1]
+                    self._next_event += 1
+                elif self.at < len(self.rows):
+                    self._begin_run()
                     continue
-                self._event = item
-                self.totals.line = item.line
+                elif (piece := next(self._pieces, None)) is not None:
+                    self._enter(piece)
+                    continue
+                else:
+                    return "nothing"
             if (ahead := self._carry_out(self._event)) is not None:
                 return ahead
             self._event = None
@@ -141,81 +156,115 @@ class Cursor:
         return f"the pause of {owed:g} s that the profile asks for {when} is missing", self.line
 
     def recent(self, ahead: int) -> Blocks:
-        """The last blocks up to here, and `ahead` more where there are."""
-        return join([*self._recent, blocks_of(self.rows, min(self.at + ahead, len(self.rows)))])
+        """The last blocks up to here, and `ahead` more where the run has them."""
+        return join([blocks_of(self._recent, len(self._recent)), blocks_of(self.rows, min(self.at + ahead, self.stop))])
 
     def advance(self, count: int, *, in_hole: bool = False) -> None:
-        """The next `count` blocks are done. Raises the Mismatch of a rule that one of them breaks.
+        """The next `count` blocks of the run are done. Raises the Mismatch of a rule that one of them breaks.
 
         in_hole   a hole has been begun and is not at its bottom: the rapids between its pecks are time of drilling
         """
-        rows, begin, stop = self.rows, self.at, self.at + count
+        begin, stop = self.at, self.at + count
         if self._broken is not None and self.sound < stop:
             self.at = self.sound
             raise self._broken
-        minutes = np.fmax(rows.minutes[begin:stop], rows.machine[begin:stop])
-        rapid = rows.motion[begin:stop] == RAPID
-        if not rapid.all():
+        if self._cuts[stop] > self._cuts[begin]:
             self._said.clear()
-        if rapid.any() and not in_hole:
-            self.rapid_minutes += float(minutes[rapid].sum())
-            minutes = minutes[~rapid]
-        self.cut_minutes += float(minutes.sum())
-        self.reach.see(rows, begin, stop, self._setting)
+        if in_hole:
+            rapid = float(self._rapid_minutes[stop] - self._rapid_minutes[begin])
+            self.rapid_minutes -= rapid
+            self.cut_minutes += rapid
         self.at = stop
         self._moved = True
-        if not rows.stands:
-            self._note_arrival(np.diff(rows.word_deg[begin : stop + 1]), rapid)
 
-    def _note_arrival(self, turn: Floats, rapid: Bools) -> None:
-        turning = np.flatnonzero(~(np.abs(turn) <= 1e-9))
-        if len(turning) == 0:
-            return
-        steps = np.where(rapid[turning], turn[turning], np.nan)  # from an angle that is not known, or in a cut: no direction counts
-        steps = np.concatenate(([self.arrival_deg], steps))
+    def count(self) -> None:
+        """Take down the minutes and the reach of what was gone through since this was asked last."""
+        begin, stop = self._counted, self.at
+        if begin < stop:
+            self.rapid_minutes += float(self._rapid_minutes[stop] - self._rapid_minutes[begin])
+            self.cut_minutes += float(self._cut_minutes[stop] - self._cut_minutes[begin])
+            self.reach.see(self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
+        self._counted = stop
+
+    @property
+    def arrival_deg(self) -> float:
+        """How far the rotary has turned at rapid since it last changed its direction or turned in a cut."""
+        rows, turning = self.rows, self.rows.turning[: np.searchsorted(self.rows.turning, self.at)]
+        turn = rows.word_deg[turning + 1] - rows.word_deg[turning]
+        steps = np.where(rows.rapid[turning], turn, np.nan)  # from an angle that is not known, or in a cut: no direction counts
+        steps = np.concatenate(([self._arrived_deg], steps[~(np.abs(turn) <= 1e-9)]))
         others = np.flatnonzero(~(steps * steps[-1] > 0))
-        self.arrival_deg = float(steps[others[-1] + 1 :].sum()) if len(others) else float(steps.sum())
+        return float(steps[others[-1] + 1 :].sum()) if len(others) else float(steps.sum())
 
     def more_rows(self, least: int) -> list[Rows]:
-        """The run of motion being gone through and as many after it as make up `least` blocks: for the diagnosis, after which nothing
-        can be compared any more.
+        """The blocks being gone through and as many after them as make up `least`: for the diagnosis, after which nothing can be
+        compared any more.
         """
         found = [self.rows]
         count = len(self.rows) - self.at
-        while count < least and (item := next(self._items, None)) is not None:
-            if isinstance(item, MotionRead) and len(item):
-                found.append(rows_of(item, self._setting))
-                count += len(item)
+        while count < least and (piece := next(self._pieces, None)) is not None:
+            if piece.motion is not None:
+                found.append(rows_of(piece.motion, self._setting))
+                count += len(piece.motion)
         return found
 
-    def _enter(self, read: MotionRead) -> None:
-        if len(read) == 0:
+    def _enter(self, piece: Piece) -> None:
+        """Go on to a piece: what can be told of all of its blocks, whatever is switched, is told at once."""
+        self._events, self._next_event = piece.events, 0
+        self.totals.line = max([self.totals.line, *(event.line for _, event in piece.events[-1:])])
+        read, setting = piece.motion, self._setting
+        if read is None:  # its events stand before a block of the next piece
+            self._events = [(self.at, event) for _, event in piece.events]
+            self._high_once = self._high_once and not any(event.kind == "tool_change" for _, event in piece.events)
             return
+        self.count()
+        self._clear, self._done_line, self._arrived_deg = self._stands_clear, self.done_line, self.arrival_deg
+        self._recent, self._retracted = self.rows, -1
+        rows = self.rows = self._clear_as_reached(rows_of(read, setting), piece.events)
+        self._read_clear = read.clear
+        self.at = self.stop = self._counted = 0
+        self._by_turning = broken_by_turning(rows, setting)
+        self._lows, self._highs = extents(rows, setting)
+        minutes = np.fmax(rows.minutes, rows.machine)
+        self._rapid_minutes, self._cut_minutes, self._cuts = (
+            np.concatenate(([0], np.cumsum(column)))
+            for column in (np.where(rows.rapid, minutes, 0.0), np.where(rows.rapid, 0.0, minutes), ~rows.rapid)
+        )
+        self.totals.see(rows, turns=setting.rotary is not None)
+        self.totals.line = max(self.totals.line, int(rows.line[-1]))
+
+    def _begin_run(self) -> None:
+        """Go on to the blocks up to the next event: what is switched now holds for all of them."""
         if not self.begun:
-            self._check_modes(int(read.line[0]))
-        self._clear = bool(read.clear[-1]) or (self._retracting and len(read) == 1)
-        self._retracting = False
-        self._done_line = self.done_line
-        self._recent.append(blocks_of(self.rows, len(self.rows)))
-        self.rows, self.at, self.begun = self._clear_as_reached(rows_of(read, self._setting)), 0, True
-        self.sound, self._broken = first_broken_rule(self.rows, self._setting, self.state, self.said_on)
+            self._check_modes(int(self.rows.line[self.at]))
+            self.begun = True
+        first, setting = self.at, self._setting
+        stop = self.stop = self._events[self._next_event][0] if self._next_event < len(self._events) else len(self.rows)
+        if self._retracting:
+            self._retracting, self._retracted = False, first if stop == first + 1 else -1
+        found = broken_by_switches(self.rows, first, stop, setting, self.state, self.said_on)
+        broken = first_of([*self._by_turning, *found])
+        self.sound, self._broken = broken if broken is not None and broken[0] < stop else (stop, None)
         if self.state.owed_clamp:
             pause, line = self.pause_said(self.state.owed_clamp, "after a clamp code", "clamp", "unclamp")
-            self.sound, self._broken = 0, Mismatch("clamp-pause", pause, line=line)
-        self.totals.see(self.rows, turns=self._setting.rotary is not None)
+            self.sound, self._broken = first, Mismatch("clamp-pause", pause, line=line)
 
-    def _clear_as_reached(self, rows: Rows) -> Rows:
+    def _clear_as_reached(self, rows: Rows, events: list[tuple[int, EventRead]]) -> Rows:
         """The blocks, clear in machine coordinates only once a Z word under this tool has said that it is high enough.
 
         The machine's own zero is the highest place that there is: a tool that was high enough once is so there. How far down a tool
         reaches from it that was only put in, nobody knows.
         """
         setting = self._setting
-        if self._high_once or not isfinite(setting.clear_mm):
+        if not isfinite(setting.clear_mm):
             return rows
-        high = rows.vertex[1:, 2] - setting.frame.centre_mm[2] >= setting.clear_mm - setting.rounding.linear_mm - HAIR
-        since = np.logical_or.accumulate(high)
-        self._high_once = bool(since[-1])
+        high = rows.vertex[1:, 2] - setting.frame.centre_mm[2] >= setting.high_mm
+        changes = [row for row, event in events if event.kind == "tool_change"]
+        since = np.empty(len(rows), np.bool_)
+        for first, stop in pairwise([0, *changes, len(rows)]):
+            self._high_once = self._high_once and first not in changes
+            since[first:stop] = self._high_once | np.logical_or.accumulate(high[first:stop])
+            self._high_once = bool(since[stop - 1]) if stop > first else self._high_once
         return rows if not rows.clear.any() else replace(rows, clear=rows.clear & since)
 
     def _carry_out(self, event: EventRead) -> Ahead | None:
@@ -271,7 +320,6 @@ class Cursor:
                 self._check_place("tool-change-low", "the tool is changed")
             tool = state.selected if isnan(number) else number
             self.totals.note_tool(tool)
-            self._high_once = False
             return replace(state, tool=tool, selected=tool, offset=nan)
         if kind == "length_offset":
             if number != state.offset and self.begun:

@@ -11,10 +11,9 @@ from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.rows import Rows
-from steadyrest.proof.safety import HAIR
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import OperationFigures, WholeFigures
-from steadyrest.reading import LINE, RAPID, ArcsRead
+from steadyrest.reading import LINE, ArcsRead
 
 
 @dataclass(slots=True)
@@ -26,48 +25,45 @@ class Reach:
     highest_mm: float = -inf
     highest_line: int = 0
 
-    def see(self, rows: Rows, first: int, stop: int, setting: Setting) -> None:
-        """Take blocks first to stop into account, the whole way of each."""
-        lows, highs = _extents(rows, first, stop, setting)
+    def see(self, lows: Floats, highs: Floats, lines: Ints) -> None:
+        """Take blocks into account: the lowest and highest place of each, NaN where it has none, and its line."""
         low, high = float(np.fmin.reduce(lows)), float(np.fmax.reduce(highs))
         if low < self.lowest_mm:
-            self.lowest_mm, self.lowest_line = low, int(rows.line[first + int(np.nanargmin(lows))])
+            self.lowest_mm, self.lowest_line = low, int(lines[np.nanargmin(lows)])
         if high > self.highest_mm:
-            self.highest_mm, self.highest_line = high, int(rows.line[first + int(np.nanargmax(highs))])
+            self.highest_mm, self.highest_line = high, int(lines[np.nanargmax(highs)])
 
 
-def _extents(rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Floats, Floats]:
-    """Lowest and highest place (n,) of each block along the axis; NaN where it is nowhere low, or not known."""
-    column = rows.vertex[first : stop + 1, setting.frame.along]
+def extents(rows: Rows, setting: Setting) -> tuple[Floats, Floats]:
+    """Lowest and highest place (n,) of each block along the axis, the whole way; NaN where it is nowhere low, or not known."""
+    column = rows.vertex[:, setting.frame.along]
     begin, end = column[:-1], column[1:]
-    rapid = rows.motion[first:stop] == RAPID
-    if rapid.any():
-        begin, end = _while_low(begin, end, rapid, rows, first, stop, setting)
+    if rows.rapid.any():
+        begin, end = _while_low(begin, end, rows, setting)
     lows, highs = np.fmin(begin, end), np.fmax(begin, end)
     if rows.arcs is not None:
-        bent = np.flatnonzero(rows.motion[first:stop] > LINE)
-        lows[bent], highs[bent] = _arc_extents(rows, rows.arcs, first + bent, setting.frame.along)
+        bent = np.flatnonzero(rows.motion > LINE)
+        lows[bent], highs[bent] = _arc_extents(rows, rows.arcs, bent, setting.frame.along)
     return lows, highs
 
 
-def _while_low(begin: Floats, end: Floats, rapid: Bools, rows: Rows, first: int, stop: int, setting: Setting) -> tuple[Floats, Floats]:
+def _while_low(begin: Floats, end: Floats, rows: Rows, setting: Setting) -> tuple[Floats, Floats]:
     """Where straight rapids begin and end to be below the clear height, NaN where they never are.
 
     A height that is not known at one end alone is taken to be that of the other; retracted in machine coordinates is not low.
     """
-    height = rows.vertex[first : stop + 1, 2] - setting.frame.centre_mm[2]
+    height = rows.vertex[:, 2] - setting.frame.centre_mm[2]
     before, after = height[:-1], height[1:]
     before, after = np.where(np.isnan(before), after, before), np.where(np.isnan(after), before, after)
-    clear = setting.clear_mm - setting.rounding.linear_mm - HAIR
-    low_before, low_after = before < clear, after < clear
+    low_before, low_after = before < setting.high_mm, after < setting.high_mm
     with np.errstate(invalid="ignore", divide="ignore"):
-        crossing = begin + (clear - before) / (after - before) * (end - begin)
+        crossing = begin + (setting.high_mm - before) / (after - before) * (end - begin)
     from_low = np.where(low_before, begin, np.where(low_after, crossing, np.nan))
     to_low = np.where(low_after, end, np.where(low_before, crossing, np.nan))
-    nowhere = rapid & rows.clear[first:stop]
+    nowhere = rows.rapid & rows.clear
     return (
-        np.where(nowhere, np.nan, np.where(rapid, from_low, begin)),
-        np.where(nowhere, np.nan, np.where(rapid, to_low, end)),
+        np.where(nowhere, np.nan, np.where(rows.rapid, from_low, begin)),
+        np.where(nowhere, np.nan, np.where(rows.rapid, to_low, end)),
     )
 
 
@@ -187,8 +183,7 @@ class Totals:
             self.tools.append(int(number))
 
     def see(self, rows: Rows, *, turns: bool) -> None:
-        """Take a run of blocks into account; `turns`: there is a rotary."""
-        self.line = int(rows.line[-1])
+        """Take blocks into account; `turns`: there is a rotary."""
         bent = np.flatnonzero(rows.motion > LINE)
         for axis in range(3):  # column by column: a reduction across the columns is fifty times slower
             column = rows.vertex[:, axis]

@@ -268,10 +268,11 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     """
     cursor, setting, this, gathered = follower.cursor, follower.setting, follower.this, follower.gathered
     rows, at = cursor.rows, cursor.at
-    if not len(holes) or not rows.stands or CYCLES[holes.cycle[0]] != "drill":
+    if not len(holes) or CYCLES[holes.cycle[0]] != "drill":
         return 0
     checked = cursor.checked
-    count = min(len(holes), (cursor.sound - at) // BLOCKS)
+    turn = rows.turning[np.searchsorted(rows.turning, at) :][:1]
+    count: int = min(len(holes), (min([cursor.sound, *turn.tolist()]) - at) // BLOCKS)
     if count < 1 or checked is None or checked[0] is not cursor.state or checked[1] is not this:
         return 0
     phi, top, low = float(rows.phi[at]), float(rows.vertex[at, 2]), float(rows.vertex[at + 2, 2])

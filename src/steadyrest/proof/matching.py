@@ -254,7 +254,7 @@ def one_by_one(
     """As many of the next blocks as end where one move each ends, from element `at` on; None when too few do to be worth it."""
     rows = cursor.rows
     first = cursor.at
-    n = min(len(rows) - first, len(elements) - at, _MOST_MOVES)
+    n = min(cursor.stop - first, len(elements) - at, _MOST_MOVES)
     same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
     if not same.all():
         n = int(np.argmin(same))
@@ -276,7 +276,7 @@ def one_by_one(
 def blocks_at_feed(cursor: Cursor, frame: OperationFrame, turns_off: float) -> tuple[Floats, Floats]:
     """Points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
     rows, first = cursor.rows, cursor.at
-    motion = rows.motion[first : first + MOST_BLOCKS]
+    motion = rows.motion[first : min(first + MOST_BLOCKS, cursor.stop)]
     rapids = np.flatnonzero(motion == RAPID)
     if len(rapids):
         motion = motion[: int(rapids[0])]

@@ -24,6 +24,7 @@ class Rows:
     machine   the least the axes need for the block, minutes
     count     one count of the F word, as a fraction of it
     least     the least time that the largest F allows, minutes
+    turning   (k,) the blocks in which the rotary turns, or stands at an angle that is not known
     across, tip   (n + 1,) the vertices across the axis of rotation, in work coordinates and in the part frame
     """
 
@@ -40,7 +41,7 @@ class Rows:
     feed_mode: Codes
     clear: Bools
     arcs: ArcsRead | None
-    stands: bool
+    turning: Ints
     across: Complexes
     tip: Complexes
 
@@ -51,6 +52,11 @@ class Rows:
     def rapid(self) -> Bools:
         """(n,) whether the block is a rapid."""
         return np.asarray(self.motion == RAPID)
+
+    @property
+    def stands(self) -> bool:
+        """Whether the rotary stands still throughout."""
+        return len(self.turning) == 0
 
     def motions(self, along_axis: int, first: int, last: int, turns_off: float) -> Motions:
         """Blocks first to last as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
@@ -68,7 +74,7 @@ def no_rows(setting: Setting) -> Rows:
 
 
 def rows_of(read: MotionRead, setting: Setting) -> Rows:
-    """A run of motion as the reader gives it, made ready for the checks."""
+    """Motion as the reader gives it, made ready for the checks."""
     n = len(read)
     vertex = read.vertex_mm
     if setting.rotary is not None and setting.rotary.replaces:
@@ -87,7 +93,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     minutes = read.minutes
     if setting.profile.feed.per_minute_counts == "tip":
         minutes = _tip_minutes(read, setting, vertex, phi)
-    stands = bool(not turn.any())  # NaN counts as turning
+    turning = np.flatnonzero(turn)  # NaN counts as turning
     across = setting.frame.across(vertex)
     count, least = _feed_words(read, minutes, setting)
     arcs = read.arcs
@@ -111,9 +117,9 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         feed_mode=read.feed_mode,
         clear=read.clear,
         arcs=arcs,
-        stands=stands,
+        turning=turning,
         across=across,
-        tip=across * turned(-phi[:1] if stands else -phi),
+        tip=across * turned(-phi if len(turning) else -phi[:1]),
     )
 
 
@@ -153,8 +159,8 @@ def arc_ways(vertex: Floats, arcs: ArcsRead, rows: Ints) -> tuple[Floats, Floats
     return arm * np.abs(arcs.sweep_rad[rows]), np.abs(vertex[rows + 1, third] - vertex[rows, third])
 
 
-MOST_RECENT = 32
-"""Blocks kept of each run of motion that has been gone through, and so many runs: an edit may show only some blocks after its line."""
+MOST_RECENT = 256
+"""Blocks before a place that are looked at, in its piece and in the one before: an edit may show only some blocks after its line."""
 _STILL = 1e-9
 
 

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf, isnan, nan
+from math import degrees, inf, isnan, nan
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
-from steadyrest.proof.setting import Setting
+from steadyrest.proof.setting import HAIR, Setting
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""
-HAIR = 1e-6
-"""mm or degrees: below every least increment, above the noise of the arithmetic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,59 +36,91 @@ class State:
     owed_clamp: float = 0.0
 
 
-def first_broken_rule(rows: Rows, setting: Setting, state: State, said_on: Callable[[str], int]) -> tuple[int, Mismatch | None]:
-    """The first block that breaks a rule, and what it breaks; the number of blocks and None where none does.
+Broken = tuple[int, Mismatch]
+"""The first block that breaks a rule, and what it breaks."""
+_ORDER = ("rotary-travel", "turn-low", "turn-clamped", "turn-in-cut", "rotary-speed", "work-offset", "length-offset")
+"""Of several rules that one block breaks, the first is told."""
+
+
+def first_of(found: list[Broken]) -> Broken | None:
+    """The first block that breaks any of the rules found broken; None where none is."""
+    return min(found, key=lambda one: (one[0], _ORDER.index(one[1].rule)), default=None)
+
+
+def _broken(broken: Bools, rows: Rows, first: int, rule: str, sentence: str, line: int | None = None) -> list[Broken]:
+    """Of blocks `first` on (k,) the first that breaks a rule, if one does; its own line unless another is given."""
+    if not broken.any():
+        return []
+    row = first + int(np.argmax(broken))
+    return [(row, Mismatch(rule, sentence, line=int(rows.line[row]) if line is None else line))]
+
+
+def broken_by_turning(rows: Rows, setting: Setting) -> list[Broken]:
+    """The rules of turning that any of the blocks breaks, whatever is switched."""
+    rotary, word = setting.rotary, rows.word_deg
+    if rotary is None:
+        return []
+    found: list[Broken] = []
+    rounding_deg = degrees(setting.rounding.angle_rad)
+    if rotary.travel.kind == "limited":
+        slack, lowest, highest = rounding_deg + HAIR, rotary.travel.lowest, rotary.travel.highest
+        beyond = (word[1:] < lowest - slack) | (word[1:] > highest + slack)
+        found += _broken(beyond, rows, 0, "rotary-travel", f"the rotary goes past its travel of {lowest:g} to {highest:g} degrees")
+    if rows.stands:
+        return found
+    turn = np.abs(np.diff(word))
+    turning = _turns(rows, slice(None), turn)
+    height = rows.vertex[:, 2] - setting.frame.centre_mm[2]
+    lowest_height = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
+    low = turning & rows.rapid & ~rows.clear & ~(lowest_height >= setting.high_mm)
+    sentence = f"the rotary turns at rapid with the tool less than {setting.clear_mm:g} mm above the axis of rotation"
+    found += _broken(low, rows, 0, "turn-low", sentence)
+    if not rotary.turns_while_cutting:
+        found += _broken(turning & ~rows.rapid, rows, 0, "turn-in-cut", "the rotary turns during a cut, but this one can only index")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
+        speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
+    fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
+    return found + _broken(fast, rows, 0, "rotary-speed", f"F needs more than the rotary's limit of {rotary.fastest:g} degrees/min")
+
+
+def _turns(rows: Rows, which: Ints | slice, turn_deg: Floats) -> Bools:
+    """Whether blocks turn the rotary, by `turn_deg` (k,), to an angle that is known."""
+    return ~(turn_deg <= HAIR * 1e-3) & ~np.isnan(rows.word_deg[1:][which])
+
+
+def broken_by_switches(rows: Rows, first: int, stop: int, setting: Setting, state: State, said_on: Callable[[str], int]) -> list[Broken]:
+    """The rules that blocks first to stop, a run without events in between, break because of what is switched.
 
     said_on   the line on which a kind of event was last
     """
-    found: list[tuple[int, Mismatch]] = []
-
-    def note(broken: Bools, rule: str, sentence: str, line: int | None = None) -> None:
-        if broken.any():
-            row = int(np.argmax(broken))
-            found.append((row, Mismatch(rule, sentence, line=int(rows.line[row]) if line is None else line)))
-
-    word, rotary, profile = rows.word_deg, setting.rotary, setting.profile
-    rounding_deg = np.degrees(setting.rounding.angle_rad)
-    if rotary is not None and rotary.travel.kind == "limited":
-        slack, lowest, highest = rounding_deg + HAIR, rotary.travel.lowest, rotary.travel.highest
-        beyond = (word[1:] < lowest - slack) | (word[1:] > highest + slack)
-        note(beyond, "rotary-travel", f"the rotary goes past its travel of {lowest:g} to {highest:g} degrees")
-    if rotary is not None and not rows.stands:
-        turn = np.abs(np.diff(word))
-        turning = ~(turn <= HAIR * 1e-3) & ~np.isnan(word[1:])
-        height = rows.vertex[:, 2] - setting.frame.centre_mm[2]
-        lowest_height = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
-        high = lowest_height >= setting.clear_mm - setting.rounding.linear_mm - HAIR
-        low = turning & rows.rapid & ~rows.clear & ~high
-        note(low, "turn-low", f"the rotary turns at rapid with the tool less than {setting.clear_mm:g} mm above the axis of rotation")
-        if rotary.clamp.use == "indexing" and state.clamped is not False:
-            clamp = "with its clamp on" if state.clamped else "before its clamp is released"
-            note(turning, "turn-clamped", f"the rotary turns {clamp}")
-        if not rotary.turns_while_cutting:
-            note(turning & ~rows.rapid, "turn-in-cut", "the rotary turns during a cut, but this one can only index")
-        with np.errstate(divide="ignore", invalid="ignore"):
-            # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
-            speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
-        fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
-        note(fast, "rotary-speed", f"F needs more than the rotary's limit of {rotary.fastest:g} degrees/min")
+    found: list[Broken] = []
+    profile, rotary = setting.profile, setting.rotary
+    if rotary is not None and rotary.clamp.use == "indexing" and state.clamped is not False:
+        which = rows.turning[slice(*np.searchsorted(rows.turning, (first, stop)))]
+        which = which[_turns(rows, which, np.abs(rows.word_deg[which + 1] - rows.word_deg[which]))]
+        clamp = "with its clamp on" if state.clamped else "before its clamp is released"
+        if len(which):
+            found.append((int(which[0]), Mismatch("turn-clamped", f"the rotary turns {clamp}", line=int(rows.line[which[0]]))))
     wrong_work = profile.codes.work_offset and state.work != profile.codes.work_offset
     wrong_length = profile.tool.length_offset and state.offset != state.tool
     if wrong_work or wrong_length:
-        ends = np.column_stack([rows.vertex, word])
+        ends = np.column_stack([rows.vertex[first : stop + 1], rows.word_deg[first : stop + 1]])
         goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
         if wrong_work and state.work is None:
-            note(goes, "work-offset", f"the tool moves before the profile's work offset, {profile.codes.work_offset}, is on")
+            sentence = f"the tool moves before the profile's work offset, {profile.codes.work_offset}, is on"
+            found += _broken(goes, rows, first, "work-offset", sentence)
         elif wrong_work:
             sentence = f"work offset {state.work} is on; the profile's is {profile.codes.work_offset}"
-            note(goes, "work-offset", sentence, said_on("work_offset"))
-        below = goes & ~rows.clear  # at machine zero no length counts
+            found += _broken(goes, rows, first, "work-offset", sentence, said_on("work_offset"))
+        below = goes & ~rows.clear[first:stop]  # at machine zero no length counts
         if wrong_length and isnan(state.offset):
-            note(below, "length-offset", "the tool moves before the length offset of the tool in the spindle is on")
+            sentence = "the tool moves before the length offset of the tool in the spindle is on"
+            found += _broken(below, rows, first, "length-offset", sentence)
         elif wrong_length:
             sentence = f"the length offset is that of tool {state.offset:g}; tool {state.tool:g} is in the spindle"
-            note(below, "length-offset", sentence, said_on("length_offset"))
-    return min(found, key=lambda one: one[0], default=(len(rows), None))
+            found += _broken(below, rows, first, "length-offset", sentence, said_on("length_offset"))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

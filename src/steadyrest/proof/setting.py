@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import hypot, inf, radians
 from typing import TypeVar
 
@@ -17,6 +18,8 @@ from steadyrest.reading import sigma
 from steadyrest.toolpath import Toolpath
 
 Radius = TypeVar("Radius", float, Floats)
+HAIR = 1e-6
+"""mm or degrees: below every least increment, above the noise of the arithmetic."""
 DEFAULT_TOLERANCE = {"mm": 0.01, "inch": 0.0004}
 """File units, part frame."""
 
@@ -42,7 +45,7 @@ class Rounding:
     centre_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Setting:
     """One proof's fixed facts, in mm, radians and minutes.
 
@@ -78,21 +81,26 @@ class Setting:
         """The farthest the tip may be from its path at that distance from the axis of rotation."""
         return self.tolerance_mm + self.rounding.linear_mm + self.rounding.angle_rad * radius_mm
 
-    @property
+    @cached_property
     def slack_mm(self) -> float:
         """The farthest it may be anywhere within the swept radius."""
         return self.limit_mm(self.swept_mm)
+
+    @cached_property
+    def high_mm(self) -> float:
+        """Height over the axis of rotation from which on the tool is clear, within the rounding of its words."""
+        return self.clear_mm - self.rounding.linear_mm - HAIR
 
     def length(self, mm: float) -> str:
         """A length in the program's unit, with the unit."""
         return length_text(mm, inch=self.program_scale != 1.0)
 
-    @property
+    @cached_property
     def way_round(self) -> Floats:
         """(3,) what the x, y and z of the toolpath are multiplied by, sign alone, to be those of the program."""
         return np.array([-1.0, -1.0, 1.0]) if self.end_for_end else np.ones(3)
 
-    @property
+    @cached_property
     def axis_limit_rad(self) -> float:
         """The largest angle between tool axes: the tolerance seen at the swept radius, and the rounding of the rotary's word."""
         return self.tolerance_mm / max(self.swept_mm, 1.0) + self.rounding.angle_rad + 1e-9

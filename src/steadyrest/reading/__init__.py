@@ -1,7 +1,8 @@
 """The reading room: a finished program's text, read as the controller would. Its door is `read_program`.
 
-`Lenient` says that a program comes from elsewhere and only what it cuts is wanted; `within_block` where the tool is in the middle of a
-block, `sigma` which way a word of the rotary turns the part; `lex_line` takes a line of an unknown dialect apart.
+`Lenient` says that a program comes from elsewhere and only what it cuts is wanted; `pieces` puts many small items together;
+`within_block` says where the tool is in the middle of a block, `sigma` which way a word of the rotary turns the part; `lex_line` takes a
+line of an unknown dialect apart.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from steadyrest.reading.motion_read import (
     sigma,
     within_block,
 )
+from steadyrest.reading.pieces import Piece, pieces
 from steadyrest.reading.program import opened_program, read_program
 
 __all__ = [
@@ -38,11 +40,13 @@ __all__ = [
     "EventRead",
     "Lenient",
     "MotionRead",
+    "Piece",
     "ProgramItem",
     "Word",
     "lex_line",
     "no_arcs",
     "opened_program",
+    "pieces",
     "read_program",
     "sigma",
     "within_block",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from math import ceil, floor, pi
 
@@ -19,7 +19,7 @@ from steadyrest.columns import take
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile
 from steadyrest.proof import as_mounted
-from steadyrest.reading import EventRead, MotionRead, ProgramItem
+from steadyrest.reading import MotionRead, Piece, ProgramItem
 from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.simulation import Progress, Simulation
@@ -67,7 +67,7 @@ class Hazards:
 
 
 class Watch:
-    """Looks at a program while it is read for something else: hand it each item, in order, and ask it at the end."""
+    """Looks at a program while it is read for something else: hand it each piece, in order, and ask it at the end."""
 
     def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None) -> None:
         toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
@@ -95,22 +95,14 @@ class Watch:
             progress=progress,
         )
 
-    def passing(self, items: Iterable[ProgramItem]) -> Iterator[ProgramItem]:
-        """The same items; each is looked at as it passes."""
-        for item in items:
-            self.look(item)
-            yield item
-
-    def look(self, item: ProgramItem) -> None:
-        """Look at the next item of the program."""
+    def look(self, piece: Piece) -> None:
+        """Look at the next piece of the program."""
         if self._simulation is None or self._why_not:
-            return
-        if isinstance(item, EventRead):  # takes less time than to ask for it
-            self._simulation.take(item)
             return
         begin = time.thread_time()
         try:
-            self._simulation.take(item)
+            for item in piece.items():
+                self._simulation.take(item)
         except (ProgramError, ProfileError) as error:
             self._why_not = str(error)
         self._used += time.thread_time() - begin

@@ -9,7 +9,7 @@ from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.setting import setting_of
-from steadyrest.reading import read_program
+from steadyrest.reading import pieces, read_program
 
 ONTO = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}, {"rapid": [-50, 0, 30]}]
 """The first move is a cut: the tool comes down from the clear height onto its start, at its feed."""
@@ -114,8 +114,8 @@ def test_of_circles_that_begin_at_one_place_each_is_measured_by_itself(third: st
 def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_many_blocks_are_taken_at_once(at_once: int) -> None:
     controller = profile()
     program = read_program((HEAD + "G0 A-5\nA-10\nA-2\nA0\n" + TAIL).encode(), controller, rotary_letter="A")
-    cursor = Cursor(program, setting_of(toolpath(ONTO), controller, None, None))
-    while cursor.ahead() == "rows" and cursor.rows is not None and cursor.rows.line[-1] - cursor.line != 3:
+    cursor = Cursor(pieces(program), setting_of(toolpath(ONTO), controller, None, None))
+    while cursor.ahead() == "rows" and not abs(cursor.place(1)[1]) > 0:
         cursor.advance(1)  # the head
     for _ in range(0, 4, at_once):
         cursor.advance(at_once)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simulated import BAR, END_MILL, part, reference
-from steadyrest.reading import read_program
+from steadyrest.reading import pieces, read_program
 from steadyrest.simulation import Hazards, Simulation, Watch
 
 HEAD = "G21 G90 G94 G17 G54 G40\nT1 M6\nG53 G0 Z0\nG43 H1\nF100\n"
@@ -21,8 +21,8 @@ def quick(program: str, tool: dict[str, Any] = END_MILL, stock: dict[str, Any] =
     profile, job = reference(), part([tool], stock, **more)
     text = f"{HEAD}{program}\nM2\n".encode()
     watch = Watch(job, profile, "A")
-    for item in read_program(text, profile):
-        watch.look(item)
+    for piece in pieces(read_program(text, profile)):
+        watch.look(piece)
     return watch.hazards(lambda: read_program(text, profile), seconds)
 
 
