@@ -216,10 +216,10 @@ class _Trial:
         setting, home = self.setting, self.setting.profile.program.start_position
         if home is None:
             return
-        place, phi = self.cursor.place()
+        place = self.cursor.place()
         replaced = setting.rotary.replaces if setting.rotary is not None else ""
-        off = max(abs(float(place[axis]) - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
-        turned = 0.0 if setting.rotary is None else degrees(abs(phi - setting.sigma * radians(home[3])))
+        off = max(abs(place[axis] - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
+        turned = 0.0 if setting.rotary is None else degrees(abs(place[3] - setting.sigma * radians(home[3])))
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
             sentence = (
                 f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees off, and the next run would cut there"

@@ -10,15 +10,16 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, join
+from steadyrest.columns import Bools, join
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
 from steadyrest.proof.figures import Reach, Totals, extents
 from steadyrest.proof.findings import Lowered
+from steadyrest.proof.geometry import Stand
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
-from steadyrest.proof.safety import Broken, State, broken_by_switches, broken_by_turning, first_of, may_be_in_swept_space
-from steadyrest.proof.setting import Setting
+from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
+from steadyrest.proof.setting import HAIR, Setting
 from steadyrest.reading import RAPID, EventRead, Piece
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
@@ -54,6 +55,7 @@ class Cursor:
         self._by_turning: list[Broken] = []
         self._broken: Mismatch | None = None
         self._counted = 0
+        self._spaces: dict[float, SweptSpace] = {}
         self._arrived_deg = 0.0  # as `arrival_deg`, at the end of the piece before
         self.rows: Rows = no_rows(setting)
         self.at = self.stop = self.sound = 0
@@ -101,9 +103,16 @@ class Cursor:
         """The line of the last block that was gone through; 0 before the first."""
         return int(self.rows.line[self.at - 1]) if self.at else self._done_line
 
-    def place(self, ahead: int = 0) -> tuple[Floats, float]:
-        """Work coordinates (3,) and turn, rad, where the tool stands, or `ahead` blocks on in this piece; NaN where not known."""
-        return self.rows.vertex[self.at + ahead], float(self.rows.phi[self.at + ahead])
+    def place(self, ahead: int = 0) -> Stand:
+        """Where the tool stands, or will `ahead` blocks on in this piece."""
+        x, y, z = self.rows.vertex[self.at + ahead].tolist()
+        return x, y, z, float(self.rows.phi[self.at + ahead])
+
+    def space(self, tool: float) -> SweptSpace:
+        """What the stock sweeps, for a tool."""
+        if tool not in self._spaces:
+            self._spaces[tool] = swept_space(self._setting, tool)
+        return self._spaces[tool]
 
     @property
     def _stands_clear(self) -> bool:
@@ -113,7 +122,8 @@ class Cursor:
 
     def in_swept_space(self) -> bool:
         """Whether the tool, which has come to an event, may stand in the space that the stock sweeps: where may not be known."""
-        return not self._stands_clear and may_be_in_swept_space(self._setting, self.state.tool, self.place()[0])
+        slack = self._setting.rounding.linear_mm + HAIR
+        return not self._stands_clear and self.space(self.state.tool).may_hold(self.place(), slack)
 
     def ahead(self) -> Ahead:
         """What comes next, once everything that only switches a state is carried out."""
@@ -359,7 +369,7 @@ class Cursor:
     def _check_place(self, rule: str, what: str) -> None:
         """Refuse what the event that is ahead does, if the tool may stand in the space that the stock sweeps."""
         if self.in_swept_space():
-            where = "in the space that the stock sweeps" if not np.isnan(self.place()[0]).any() else "at an unknown position"
+            where = "in the space that the stock sweeps" if not any(map(isnan, self.place()[:3])) else "at an unknown position"
             raise Mismatch(rule, f"{what} with the tool {where}: move it clear of the stock first", line=self.line)
 
 

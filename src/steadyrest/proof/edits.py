@@ -180,7 +180,7 @@ def edit_in_cut(cursor: Cursor, path: PathAhead, u: float) -> Edit | None:
             return _of_blocks(blocks, last - 1, wrong, goal, setting, last - 1)
     expected = end
     if cursor.at + 2 <= cursor.stop:
-        next_one = path.nearest(places, np.append(*cursor.place(2)), None, path.first + u)
+        next_one = path.nearest(places, np.array(cursor.place(2)), None, path.first + u)
         if next_one is not None and next_one <= end:
             expected = (path.first + u + next_one) / 2
     found = [

@@ -91,7 +91,7 @@ class Follower:
         if np.isnan(elements.points[at, 0]):
             links.reach(goal, move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0
-        if not cut and links.stands_at(goal):
+        if not cut and links.stands_at(self.frame.goal_of(goal)):
             return at + 1, 0.0
         came_at_rapid = u == 0.0 and bool(elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
         if self.cursor.ahead() != "rows":
@@ -128,8 +128,7 @@ class Follower:
 
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         self._off = None
-        place, turn_rad = self.cursor.place()
-        if isnan(turn_rad) or np.isnan(place).any():
+        if any(map(isnan, self.cursor.place())):
             check_switches(self.cursor, self.this, self.setting)
             sentence = "the program cuts from an unknown position: an offset has changed, or the last move was in machine coordinates"
             raise Mismatch("unknown-place", sentence, line=self.cursor.line, move=elements.first_move + at)
@@ -265,10 +264,10 @@ class Follower:
 
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
-        off = self.links.distance_to(elements.points[element + 1], ahead)
+        goal = self.frame.goal_of(elements.points[element + 1])
+        off, turned = self.links.distance_to(goal, ahead), self.links.turned_from(goal, ahead)
         if elements.kind[element] > LINE:
             off += float(elements.lengths(element, element + 1)[0])
-        turned = self.links.turned_from(elements.points[element + 1], ahead)
         if not off <= self.setting.slack_mm or turned > self.setting.axis_limit_rad:
             return False
         self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, off)

@@ -7,8 +7,10 @@ z, x about Y; x, y about Z. A work point m is the image of the part point p unde
 
 from __future__ import annotations
 
+from cmath import rect
 from dataclasses import dataclass
-from math import pi
+from functools import cached_property
+from math import hypot, inf, isnan, pi
 from typing import TypeVar
 
 import numpy as np
@@ -16,11 +18,15 @@ import numpy as np
 from steadyrest.columns import Complexes, Floats
 
 FULL_TURN = 2 * pi
+Stand = tuple[float, float, float, float]
+"""X, Y, Z of the tip in work coordinates, mm, and the turn of the part, rad; NaN where not known."""
+Tip = tuple[float, complex]
+"""A place of the tip in the part frame: along the axis of rotation and across it, mm."""
 _ORDER = {"X": (0, 1, 2), "Y": (1, 2, 0), "Z": (2, 0, 1)}
 """Per axis of rotation: along, then across in right-hand order."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Frame:
     """The axis of rotation: X, Y or Z through `centre_mm` (3,)."""
 
@@ -58,6 +64,17 @@ class Frame:
         """Work coordinates (n, 3) with the part turned by phi (n,) to the part frame (n, 3)."""
         return self.joined(positions_mm[..., self.along], self.across(positions_mm) * turned(-np.asarray(phi_rad)))
 
+    @cached_property
+    def _across(self) -> tuple[int, int, float, float]:
+        _, first, second = _ORDER[self.axis]
+        return first, second, float(self.centre_mm[first]), float(self.centre_mm[second])
+
+    def tip(self, stand: Stand) -> Tip:
+        """As `to_part`, of one place."""
+        first, second, centre_first, centre_second = self._across
+        across = complex(stand[first] - centre_first, stand[second] - centre_second)
+        return stand[self.along], across * rect(1.0, -stand[3])
+
     def phi_of_axis(self, tool_axis: Floats) -> Floats:
         """The turn (n,) that brings tool axes (n, 3) of the part frame upright. About X: atan2(t_y, t_z); about Y: atan2(-t_x, t_z)."""
         if self.axis == "X":
@@ -89,6 +106,12 @@ Angle = TypeVar("Angle", float, Floats)
 def less_whole_turns(phi_rad: Angle) -> Angle:
     """The same angle from -pi up to but not including pi."""
     return (phi_rad + pi) % FULL_TURN - pi
+
+
+def apart(one: Tip, other: Tip) -> float:
+    """How far two places of the tip are apart, mm; infinite where one is not known."""
+    off = hypot(one[0] - other[0], abs(one[1] - other[1]))
+    return inf if isnan(off) else off
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 from steadyrest.columns import Floats, take
 from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.following import Follower
-from steadyrest.proof.geometry import less_whole_turns
+from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
@@ -58,7 +58,7 @@ def follow_hole(follower: Follower, hole: Hole) -> None:
         cursor.advance(1, in_hole=begun)
         gathered.blocks += 1
     drilling.finish()
-    gathered.widen(drilling.off, float(abs(follower.setting.frame.across(drilling.work))))
+    gathered.widen(drilling.off, drilling.radius)
     gathered.holes += 1
     gathered.moves += 1
 
@@ -69,11 +69,11 @@ class _Drilling:
     def __init__(self, follower: Follower, hole: Hole, over: Floats) -> None:
         setting = follower.setting
         self.cursor, self.setting, self.this, self.hole = follower.cursor, setting, follower.this, hole
-        self.work = follower.links.goal_of(over)[:3]
-        self.top = float(self.work[2])
+        self.work = follower.frame.goal_of(over)
+        self.top = self.work[2]
         self.bottom = self.top - (float(over[2]) - hole.bottom * setting.scale)
-        _, self.phi = self.cursor.place()
-        self.slack = setting.limit_mm(float(abs(setting.frame.across(self.work)))) + 1e-9
+        self.radius = abs(setting.frame.tip(self.work)[1])
+        self.slack = setting.limit_mm(self.radius) + 1e-9
         self.feed = hole.feed * setting.scale
         self.peck = hole.peck * setting.scale if hole.peck is not None else None
         self.deepest = self.top
@@ -101,8 +101,7 @@ class _Drilling:
         """Whether the next block goes down in the hole once more, as a last peck of a hair may."""
         if ahead != "rows":
             return False
-        (begin, _), (end, _) = self.cursor.place(), self.cursor.place(1)
-        goes_down = bool(end[2] < begin[2] and np.abs(end[:2] - self.work[:2]).max() <= self.slack)
+        goes_down = self.cursor.place(1)[2] < self.cursor.place()[2] and self._aside(self.cursor.place(1)) <= self.slack
         self.left = self.left and not goes_down
         return goes_down
 
@@ -117,9 +116,9 @@ class _Drilling:
     def block(self) -> None:
         """Judge the next block."""
         cursor = self.cursor
-        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
-        aside = float(np.abs(end[:2] - self.work[:2]).max())
-        if not aside <= self.slack or not abs(to_phi - from_phi) <= 1e-9 or cursor.rows.motion[cursor.at] > LINE:
+        begin, end = cursor.place(), cursor.place(1)
+        aside = self._aside(end)
+        if not aside <= self.slack or not abs(end[3] - begin[3]) <= 1e-9 or cursor.rows.motion[cursor.at] > LINE:
             sentence = "the tool leaves the hole's axis before the hole is finished"
             if self.steps and not self.at_bottom:
                 raise self.unfinished("hole-aside", sentence, aside)
@@ -129,11 +128,11 @@ class _Drilling:
         if end[2] == begin[2]:
             return  # positioning to where the tool stands already: nothing happens
         if cursor.at_rapid:
-            self._rapid(float(end[2]), bool(down))
+            self._rapid(end[2], down)
         elif down:
-            self._cut(float(begin[2]), float(end[2]))
+            self._cut(begin[2], end[2])
         elif end[2] > begin[2]:
-            self._out_at_feed(float(begin[2]), float(end[2]))
+            self._out_at_feed(begin[2], end[2])
         else:
             raise self._wrong("unknown-place", "the tool feeds to or from an unknown height")
 
@@ -242,7 +241,11 @@ class _Drilling:
 
     def _at(self, height: float) -> Floats:
         """The place (4,) over the hole at a height, the part turned as it stands."""
-        return np.append(self.work[:2], [height, self.phi])
+        return np.array([*self.work[:2], height, self.cursor.place()[3]])
+
+    def _aside(self, stand: Stand) -> float:
+        """How far a place is off the hole's axis in X or Y, mm; NaN where it is not known."""
+        return float(np.maximum(abs(stand[0] - self.work[0]), abs(stand[1] - self.work[1])))
 
     def _wrong(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
         return Mismatch(rule, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)
@@ -318,7 +321,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
         return 0
 
     cursor.advance(count * BLOCKS)
-    follower.links.stands_at(points[count - 1])
+    follower.links.stands_at(this.frame.goal_of(points[count - 1]))
     gathered.widen(float(np.maximum(aside, np.abs(low - bottom))[:count].max()), float(np.abs(frame.across(goal[:count])).max()))
     gathered.holes += count
     gathered.moves += count

@@ -17,7 +17,7 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Codes, Complexes, Floats, Ints
-from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, turned
+from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import arc_ways
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import LINE, ArcsRead, within_block
@@ -72,6 +72,10 @@ class OperationFrame:
             out[:, 3] = positions_mm[:, frame.lateral] - frame.centre_mm[frame.lateral]
         return out
 
+    def of_stand(self, stand: Stand, turns_off: float) -> Floats:
+        """The point (1, 4) of one place, with whole turns to be taken off."""
+        return self.of_program(np.array([stand[:3]]), np.array([stand[3] - turns_off]))
+
     def turns_of(self, points: Floats) -> Floats:
         """The turn phi (n,) of intended points (n, 4), radians."""
         if self.kind == "work":
@@ -96,6 +100,14 @@ class OperationFrame:
     def goals_of(self, points: Floats, turns_off: float = 0.0) -> Floats:
         """Intended points (n, 4) as work coordinates, mm, and the turn with whole turns added, rad: (n, 4)."""
         return np.column_stack([self.work_of(points), self.turns_of(points) + turns_off])
+
+    def goal_of(self, point: Floats) -> Stand:
+        """The same of one point (4,)."""
+        if self.kind == "work":
+            x, y, z, _ = point.tolist()
+            return x, y, z, self.phi_rad
+        x, y, z, turn = self.goals_of(point[None, :])[0].tolist()
+        return x, y, z, turn
 
     def tips_of(self, points: Floats) -> Floats:
         """Intended points (..., 4) in the part frame (..., 3)."""

@@ -6,7 +6,8 @@ toolpath's own rapids; no turning low down (that rule is every block's); at feed
 
 from __future__ import annotations
 
-from math import inf, isnan, nan
+from collections.abc import Sequence
+from math import degrees, hypot, inf, isnan, nan
 
 import numpy as np
 
@@ -14,11 +15,10 @@ from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
-from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
+from steadyrest.proof.geometry import FULL_TURN, Stand, apart, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.matching import project
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.safety import swept_space
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.switches import check_switches
@@ -34,7 +34,7 @@ _UPRIGHT_RAD = 1e-3
 class Links:
     """The links of one pass. `turns_off` are the whole turns, rad, by which the program's angle is ahead of the path's.
 
-    A target (4,) is a point in the frame of the operation, a goal (4,) the same as a place in work coordinates, mm, and turn, rad.
+    A target (4,) is a point in the frame of the operation, its goal the same as a place in work coordinates, and turn.
     """
 
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass) -> None:
@@ -43,7 +43,6 @@ class Links:
         self.last_feed = nan
         """Of the last cut, mm per minute: a link may come back down to where that cut ended."""
         self._known = False
-        self._space = swept_space(setting, this.operation.tool)
 
     def reach(
         self,
@@ -63,16 +62,16 @@ class Links:
         at_rapid  it may come at rapid although it may come at feed
         """
         cursor = self.cursor
-        start, goal = cursor.place(), self.goal_of(target)
+        start, goal = cursor.place(), self.this.frame.goal_of(target)
         by_feed = feeds is not None and not at_rapid
         nearest, since = inf, 0
-        while (away and not since) or not self.stands_at(target):
+        while (away and not since) or not self.stands_at(goal):
             if cursor.ahead() != "rows":
                 try:
                     self.pass_event(move, cutting=False)
                 except Mismatch as mismatch:
                     if mismatch.rule == "ends-early":
-                        edited(mismatch, edit_in_link(cursor, self.setting, goal, since, back=away))
+                        edited(mismatch, edit_in_link(cursor, self.setting, np.array(goal), since, back=away))
                     raise
                 continue
             if cursor.at_rapid:
@@ -80,40 +79,33 @@ class Links:
             else:
                 check_switches(cursor, self.this, self.setting)
                 if not (self._comes_down(goal, feeds, move) or self._comes_back(start)):
-                    raise self._missed(target, goal, nearest, move, since, back=away)
+                    raise self._missed(goal, nearest, move, since, back=away)
             cursor.advance(1)
             since += 1
-            nearest = min(nearest, self.distance_to(target, 0))
+            nearest = min(nearest, self.distance_to(goal, 0))
         self._known = True
 
-    def stands_at(self, target: Floats) -> bool:
-        """Whether the tool stands at a target, the part turned as it should be; whole turns are taken note of."""
-        place, phi = self.cursor.place()
-        if isnan(phi) or np.isnan(place).any():
+    def stands_at(self, goal: Stand) -> bool:
+        """Whether the tool stands at a goal, the part turned as it should be; whole turns are taken note of."""
+        place = self.cursor.place()
+        phi, frame = place[3], self.setting.frame
+        off = less_whole_turns(phi - goal[3])
+        if not abs(off) <= self.setting.axis_limit_rad:
             return False
-        wanted = float(self.goal_of(target)[3])
-        off = less_whole_turns(phi - wanted)
-        radius = float(abs(self.setting.frame.across(place)))
-        if abs(off) > self.setting.axis_limit_rad or self.distance_to(target, 0) > self.setting.limit_mm(radius) + 1e-9:
+        here = frame.tip(place)
+        if not apart(here, frame.tip(goal)) <= self.setting.limit_mm(abs(here[1])) + 1e-9:  # nor where the tool is not known to be
             return False
-        self.turns_off = FULL_TURN * round((phi - wanted - off) / FULL_TURN)
+        self.turns_off = FULL_TURN * round((phi - goal[3] - off) / FULL_TURN)
         return True
 
-    def distance_to(self, target: Floats, ahead: int) -> float:
-        """Distance of the tip, `ahead` blocks on, from a target, in the part frame, mm; infinite where it is not known."""
-        gap = self.setting.frame.to_part(*self.cursor.place(ahead)) - self.this.frame.tips_of(target)
-        off = float(np.linalg.norm(gap))
-        return inf if isnan(off) else off
+    def distance_to(self, goal: Stand, ahead: int) -> float:
+        """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
+        return apart(self.setting.frame.tip(self.cursor.place(ahead)), self.setting.frame.tip(goal))
 
-    def turned_from(self, target: Floats, ahead: int) -> float:
-        """How far the part, `ahead` blocks on, is turned from where it should stand at a target, rad; whole turns count."""
-        _, phi = self.cursor.place(ahead)
-        off = abs(phi - self.turns_off - float(self.goal_of(target)[3]))
+    def turned_from(self, goal: Stand, ahead: int) -> float:
+        """How far the part, `ahead` blocks on, is turned from where it should stand at a goal, rad; whole turns count."""
+        off = abs(self.cursor.place(ahead)[3] - self.turns_off - goal[3])
         return inf if isnan(off) else off
-
-    def goal_of(self, target: Floats) -> Floats:
-        """The goal (4,) that a target is."""
-        return np.asarray(self.this.frame.goals_of(target[None, :])[0])
 
     def settle(self) -> None:
         """Blocks at feed that stay within what is allowed of where the tool stands, as the last hair of a move may: they change nothing."""
@@ -125,10 +117,9 @@ class Links:
             check_switches(cursor, self.this, self.setting)
             cursor.advance(1)
 
-    def check_leaving(self, start: tuple[Floats, float]) -> None:
+    def check_leaving(self, start: Stand) -> None:
         """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
-        nowhere = np.array([inf, inf, inf, self.cursor.place()[1]])
-        self._check_rapid(start, nowhere, 0, first=True)
+        self._check_rapid(start, (inf, inf, inf, self.cursor.place()[3]), 0, first=True)
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
         """A pause, stop or end that the toolpath does not ask for here: stops and pauses between cuts are harmless, all else is not."""
@@ -147,64 +138,55 @@ class Links:
 
     def off_path(self, elements: Elements, at: int) -> tuple[float, float]:
         """How far the next block's end is from the move that it should run along: the tip in the part frame, mm, and the tool axis, rad."""
-        place, phi = self.cursor.place(1)
-        point = self.this.frame.of_program(place[None, :], np.array([phi - self.turns_off]))
-        nearest = elements.point(at, float(project(point, elements, np.array([at]), np.array([0.5]))[0]))
+        u = project(self.this.frame.of_stand(self.cursor.place(1), self.turns_off), elements, np.array([at]), np.array([0.5]))
+        nearest = self.this.frame.goal_of(elements.point(at, float(u[0])))
         return self.distance_to(nearest, 1), self.turned_from(nearest, 1)
 
-    def _missed(self, target: Floats, goal: Floats, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
-        off = min(nearest, self.distance_to(target, 0))
-        turned = less_whole_turns(self.cursor.place()[1] - float(goal[3]))
+    def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
+        off = min(nearest, self.distance_to(goal, 0))
+        turned = less_whole_turns(self.cursor.place()[3] - goal[3])
         away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
         sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])}"
         if abs(turned) > self.setting.axis_limit_rad:
-            sentence += f", and the rotary is {np.degrees(turned):.4g} degrees off"
+            sentence += f", and the rotary is {degrees(turned):.4g} degrees off"
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
-        return edited(mismatch, edit_in_link(self.cursor, self.setting, goal, since, back=back))
+        return edited(mismatch, edit_in_link(self.cursor, self.setting, np.array(goal), since, back=back))
 
-    def _floor(self, start: Floats, goal: Floats, begin: Floats, end: Floats, first: bool) -> float:
+    def _floor(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
         """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
 
         Over everything; but between the two ends of the toolpath's own rapid, over the same ground, at the height of the higher end.
         """
         top = self.setting.top_mm
-        if first or not self._known or isnan(float(start[2])):
+        if first or not self._known or isnan(start[2]):
             return top
-        if any(_aside(point[:2], start[:2], goal[:2]) > self.setting.slack_mm for point in (begin, end)):
+        if any(_aside(point, start, goal) > self.setting.slack_mm for point in (begin, end)):
             return top
-        return min(top, max(float(start[2]), float(goal[2])) - float(self.setting.frame.centre_mm[2]))
+        return min(top, max(start[2], goal[2]) - float(self.setting.frame.centre_mm[2]))
 
-    def _check_rapid(
-        self, start: tuple[Floats, float], goal: Floats, move: int, first: bool, *, by_feed: bool = False, since: int = 0
-    ) -> None:
+    def _check_rapid(self, start: Stand, goal: Stand, move: int, first: bool, *, by_feed: bool = False, since: int = 0) -> None:
         cursor, setting = self.cursor, self.setting
         if cursor.rows.clear[cursor.at]:
             return
-        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
+        begin, end = cursor.place(), cursor.place(1)
         slack = setting.slack_mm
-        turns = abs(to_phi - from_phi) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
-
-        def near(one: Floats, other: Floats) -> bool:
-            return bool((np.abs(one - other) <= slack).all())  # a place that is not known is near nothing
-
-        stays = (np.abs(end[:2] - begin[:2]) <= slack) | (np.isnan(begin[:2]) & np.isnan(end[:2]))
-        if stays.all() and not turns:
-            if isnan(float(end[2])) or end[2] >= begin[2]:
+        turns = abs(end[3] - begin[3]) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
+        if not turns and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
+            if isnan(end[2]) or end[2] >= begin[2]:
                 return  # straight up, or clear in machine coordinates
-            if near(end[:2], goal[:2]) and end[2] >= goal[2] - slack and _upright(to_phi, goal):
+            if _near(end[:2], goal, slack) and end[2] >= goal[2] - slack and _upright(end, goal):
                 if by_feed and end[2] <= goal[2] + slack:
-                    raise Mismatch(
-                        "rapid-plunge",
-                        "the tool comes down at rapid right to the start of a cut; the toolpath feeds down",
-                        line=cursor.line,
-                        move=move,
-                    )
+                    sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
+                    raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
                 return  # straight down on the goal, no lower than it
-            if isnan(float(begin[2])):
-                begin = np.append(end[:2], max(float(end[2]), setting.top_mm + float(setting.frame.centre_mm[2])))
-        elif not first and near(begin, start[0]) and near(end, goal[:3]) and not turns:
+            if isnan(begin[2]):
+                begin = (*end[:2], max(end[2], setting.top_mm + float(setting.frame.centre_mm[2])), begin[3])
+        elif not first and _near(begin[:3], start, slack) and _near(end[:3], goal, slack) and not turns:
             return  # the toolpath's own rapid
-        low, floor = self._space.lowest(begin, end), self._floor(start[0], goal, begin, end, first or turns)
+        low = cursor.space(self.this.operation.tool).lowest(begin, end)
+        if low >= setting.top_mm - slack:
+            return
+        floor = self._floor(start, goal, begin, end, first or turns)
         if low < floor - slack:
             height = f"{length(setting, low)} above the axis of rotation" if low > -inf else "at an unknown height"
             sentence = (
@@ -213,33 +195,33 @@ class Links:
             )
             distance = floor - low if low > -inf else nan
             mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=distance, move=move)
-            raise edited(mismatch, edit_before_rapid(cursor, setting, goal, since))
+            raise edited(mismatch, edit_before_rapid(cursor, setting, np.array(goal), since))
 
-    def _comes_back(self, start: tuple[Floats, float]) -> bool:
+    def _comes_back(self, start: Stand) -> bool:
         """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
         if not self._known:
             return False
         begin, end = self.cursor.place(), self.cursor.place(1)
-        to_part, limit = self.setting.frame.to_part, self.setting.slack_mm
-        home = to_part(*start)
+        tip, limit = self.setting.frame.tip, self.setting.slack_mm
+        home = tip(start)
         straight = self.cursor.rows.motion[self.cursor.at] == LINE  # an arc may end where it begins, and cut a whole circle in between
-        if not (straight and np.linalg.norm(to_part(*end) - home) <= limit):
+        if not (straight and apart(tip(end), home) <= limit):
             return False
-        if np.linalg.norm(to_part(*begin) - home) <= limit and abs(end[1] - begin[1]) <= self.setting.axis_limit_rad:
+        if apart(tip(begin), home) <= limit and abs(end[3] - begin[3]) <= self.setting.axis_limit_rad:
             return True
-        return self._comes_down(np.append(*end), (self.last_feed, self.last_feed), None)
+        return self._comes_down(end, (self.last_feed, self.last_feed), None)
 
-    def _comes_down(self, goal: Floats, feeds: tuple[float, float] | None, move: int | None) -> bool:
+    def _comes_down(self, goal: Stand, feeds: tuple[float, float] | None, move: int | None) -> bool:
         """Whether the next block goes straight down on the goal. Raises Mismatch where it is faster than `feeds`, or much slower."""
         if feeds is None or isnan(feeds[0]):
             return False
         cursor, slack = self.cursor, self.setting.slack_mm
-        (begin, from_phi), (end, to_phi) = cursor.place(), cursor.place(1)
+        begin, end = cursor.place(), cursor.place(1)
         down = begin[2] >= end[2] >= goal[2] - slack and cursor.rows.motion[cursor.at] == LINE
-        over = np.abs(begin[:2] - goal[:2]).max() <= slack and np.abs(end[:2] - goal[:2]).max() <= slack
-        if not (down and over and abs(to_phi - from_phi) < 1e-9 and _upright(to_phi, goal)):
+        over = _near(begin[:2], goal, slack) and _near(end[:2], goal, slack)
+        if not (down and over and abs(end[3] - begin[3]) < 1e-9 and _upright(end, goal)):
             return False
-        judge_straight(cursor, self.setting, self.this.number, move, float(begin[2] - end[2]), feeds, "the tool comes down")
+        judge_straight(cursor, self.setting, self.this.number, move, begin[2] - end[2], feeds, "the tool comes down")
         return True
 
 
@@ -259,14 +241,19 @@ def take_added(cursor: Cursor, operation: int | None) -> None:
     cursor.findings.append(Finding("stop-added", "look", sentence, event.line, operation))
 
 
-def _upright(phi: float, goal: Floats) -> bool:
-    return abs(less_whole_turns(phi - float(goal[3]))) < _UPRIGHT_RAD
+def _near(one: Sequence[float], other: Stand, slack: float) -> bool:
+    """Whether all numbers of one are those of the other, as far as it has any; what is not known is near nothing."""
+    return all(abs(a - b) <= slack for a, b in zip(one, other, strict=False))
 
 
-def _aside(point: Floats, start: Floats, end: Floats) -> float:
-    """Distance of a point (2,) from the straight way between two others; infinite where it is not known."""
-    way = end - start
-    square = float(way @ way)
-    u = min(1.0, max(0.0, float((point - start) @ way) / square)) if square > 0 else 0.0
-    off = float(np.linalg.norm(point - start - u * way))
+def _upright(stand: Stand, goal: Stand) -> bool:
+    return abs(less_whole_turns(stand[3] - goal[3])) < _UPRIGHT_RAD
+
+
+def _aside(point: Sequence[float], start: Sequence[float], end: Sequence[float]) -> float:
+    """Distance of a point from the straight way between two others in X and Y; infinite where it is not known."""
+    x, y, to_x, to_y = point[0] - start[0], point[1] - start[1], end[0] - start[0], end[1] - start[1]
+    square = to_x * to_x + to_y * to_y
+    u = min(1.0, max(0.0, (x * to_x + y * to_y) / square)) if square > 0 else 0.0
+    off = hypot(x - u * to_x, y - u * to_y)
     return inf if isnan(off) else off

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import degrees, inf, isnan, nan
 
@@ -125,34 +125,43 @@ def broken_by_switches(rows: Rows, first: int, stop: int, setting: Setting, stat
 
 @dataclass(frozen=True, slots=True)
 class SweptSpace:
-    """A box (3,) to (3,) over the axis of rotation, mm, open below, within which the tool's tip may touch the stock.
+    """A box over the axis of rotation, mm, open below, within which the tool's tip may touch the stock: X, Y, Z from low to high.
 
     About X and Y: the stock's span and its swept radius, both widened by the tool, up to the swept radius. About Z: the swept radius,
     widened by the tool, up to the stock's top.
     """
 
-    low: Floats
-    high: Floats
-    centre: Floats
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    centre: tuple[float, ...]
 
-    def lowest(self, begin: Floats, end: Floats) -> float:
+    def lowest(self, begin: Sequence[float], end: Sequence[float]) -> float:
         """The lowest height, over the axis, of a straight way inside; infinite outside, minus infinite where a height is not known."""
-        one, way = begin - self.centre, end - begin
-        if isnan(float(begin[2])) or isnan(float(end[2])):
+        if isnan(begin[2]) or isnan(end[2]):
             return -inf
         enter, leave = 0.0, 1.0
-        for axis in range(3):
-            if isnan(float(way[axis])):
+        for low, high, centre, start, stop in zip(self.low, self.high, self.centre, begin, end, strict=False):
+            one, way = start - centre, stop - start
+            if isnan(way):
                 continue  # where it is not known, it may be over the stock
-            if abs(way[axis]) < 1e-12:
-                if not self.low[axis] <= one[axis] < self.high[axis]:
+            if abs(way) < 1e-12:
+                if not low <= one < high:
                     return inf
                 continue
-            hits = sorted(((self.low[axis] - one[axis]) / way[axis], (self.high[axis] - one[axis]) / way[axis]))
-            enter, leave = max(enter, float(hits[0])), min(leave, float(hits[1]))
+            first, last = (low - one) / way, (high - one) / way
+            enter, leave = max(enter, min(first, last)), min(leave, max(first, last))
         if enter >= leave:
             return inf
-        return float(min(one[2] + enter * way[2], one[2] + leave * way[2]))
+        one, way = begin[2] - self.centre[2], end[2] - begin[2]
+        return min(one + enter * way, one + leave * way)
+
+    def may_hold(self, place: Sequence[float], slack_mm: float) -> bool:
+        """Whether the tip may be inside at a place; a coordinate that is not known may be any."""
+        for low, high, centre, at in zip(self.low, self.high, self.centre, place, strict=False):
+            over = at - centre
+            if over < low - slack_mm or over >= high - slack_mm:
+                return False
+        return True
 
 
 def swept_space(setting: Setting, tool: float) -> SweptSpace:
@@ -160,17 +169,9 @@ def swept_space(setting: Setting, tool: float) -> SweptSpace:
     tools = setting.toolpath.tools
     widths = [one.diameter for one in tools if one.number == tool] or [one.diameter for one in tools]
     wider = max(widths, default=0.0) * setting.scale / 2
-    low, high = np.full(3, -inf), np.full(3, inf)
     frame, reach = setting.frame, setting.swept_mm + wider
-    low[:2], high[:2] = -reach, reach
+    low, high = [-reach, -reach, -inf], [reach, reach, inf]
     if frame.along != 2:
         low[frame.along], high[frame.along] = setting.span_mm[0] - wider, setting.span_mm[1] + wider
     high[2] = setting.top_mm
-    return SweptSpace(low, high, frame.centre_mm)
-
-
-def may_be_in_swept_space(setting: Setting, tool: float, place: Floats) -> bool:
-    """Whether the tip of that tool may be inside at `place` (3,), work coordinates; a coordinate that is not known may be any."""
-    space, slack = swept_space(setting, tool), setting.rounding.linear_mm + HAIR
-    over = place - space.centre
-    return not ((over < space.low - slack) | (over >= space.high - slack)).any()
+    return SweptSpace(tuple(low), tuple(high), tuple(frame.centre_mm.tolist()))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import degrees, isnan
 
 from steadyrest.columns import Floats
@@ -35,7 +36,7 @@ def feed_word(rows: Rows, row: int, setting: Setting, mm_per_min: float) -> str:
     return f"{shown}, {speed(setting, mm_per_min)} at the tip"
 
 
-def place_said(setting: Setting, position_mm: Floats) -> str:
+def place_said(setting: Setting, position_mm: Sequence[float] | Floats) -> str:
     """Work coordinates in the program's units: `X-10 Y0 Z22 mm`."""
     numbers = (f"{axis}{_number(float(value) / setting.program_scale)}" for axis, value in zip("XYZ", position_mm, strict=True))
     return f"{' '.join(numbers)} {unit(setting)}"

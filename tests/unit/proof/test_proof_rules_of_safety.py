@@ -115,7 +115,7 @@ def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_
     controller = profile()
     program = read_program((HEAD + "G0 A-5\nA-10\nA-2\nA0\n" + TAIL).encode(), controller, rotary_letter="A")
     cursor = Cursor(pieces(program), setting_of(toolpath(ONTO), controller, None, None))
-    while cursor.ahead() == "rows" and not abs(cursor.place(1)[1]) > 0:
+    while cursor.ahead() == "rows" and not abs(cursor.place(1)[3]) > 0:
         cursor.advance(1)  # the head
     for _ in range(0, 4, at_once):
         cursor.advance(at_once)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
-import numpy as np
 import pytest
 from proof_parts import profile, proof_of, toolpath
 
 from steadyrest.proof import Setting, setting_of
-from steadyrest.proof.safety import may_be_in_swept_space, swept_space
+from steadyrest.proof.safety import swept_space
 
 NAN = float("nan")
 
@@ -44,18 +43,18 @@ def setting(axis: str = "X", **more: Any) -> Setting:
     ],
 )
 def test_the_lowest_height_of_a_way_within_the_space(begin: Any, end: Any, lowest: float) -> None:
-    found = swept_space(setting(), 1).lowest(np.array(begin, dtype=np.float64), np.array(end, dtype=np.float64))
+    found = swept_space(setting(), 1).lowest(begin, end)
     assert found == pytest.approx(lowest)
 
 
 def test_a_place_that_is_not_known_may_be_over_the_stock_and_a_height_anywhere() -> None:
     space = swept_space(setting(), 1)
-    assert space.lowest(np.array([NAN, NAN, 10.0]), np.array([50.0, NAN, 10.0])) == 10
-    assert space.lowest(np.array([50.0, 0, NAN]), np.array([50.0, 0, 10.0])) == -inf
-    assert space.lowest(np.array([50.0, 0, 10.0]), np.array([50.0, 0, NAN])) == -inf
-    assert may_be_in_swept_space(setting(), 1, np.full(3, NAN))
-    assert not may_be_in_swept_space(setting(), 1, np.array([NAN, NAN, 21.0]))
-    assert not may_be_in_swept_space(setting(), 1, np.array([50.0, NAN, NAN]))
+    assert space.lowest((NAN, NAN, 10.0), (50.0, NAN, 10.0)) == 10
+    assert space.lowest((50.0, 0, NAN), (50.0, 0, 10.0)) == -inf
+    assert space.lowest((50.0, 0, 10.0), (50.0, 0, NAN)) == -inf
+    assert space.may_hold((NAN, NAN, NAN), 0)
+    assert not space.may_hold((NAN, NAN, 21), 0)
+    assert not space.may_hold((50, NAN, NAN), 0)
 
 
 @pytest.mark.parametrize(
@@ -77,7 +76,7 @@ def test_a_place_that_is_not_known_may_be_over_the_stock_and_a_height_anywhere()
     ],
 )
 def test_where_the_tip_may_touch_the_stock(tool: float, place: tuple[float, float, float], inside: bool) -> None:
-    assert may_be_in_swept_space(setting(), tool, np.array(place, dtype=np.float64)) is inside
+    assert swept_space(setting(), tool).may_hold(place, 0) is inside
 
 
 @pytest.mark.parametrize(
@@ -96,7 +95,7 @@ def test_where_the_tip_may_touch_the_stock(tool: float, place: tuple[float, floa
     ],
 )
 def test_about_other_axes(axis: str, place: tuple[float, float, float], inside: bool) -> None:
-    assert may_be_in_swept_space(setting(axis), 1, np.array(place, dtype=np.float64)) is inside
+    assert swept_space(setting(axis), 1).may_hold(place, 0) is inside
 
 
 TURN = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}]
