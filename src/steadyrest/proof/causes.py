@@ -203,7 +203,7 @@ def _feed_cause(follower: Follower) -> str:
     if row is None:
         return ""
     word, minutes = float(rows.feed_word[row]), float(rows.minutes[row])
-    length = float(tip_length(rows.motions(setting.frame.along, row, row + 1, 0.0))[0])
+    length = float(tip_length(rows.motions(setting.frame.along, slice(row, row + 1), 0.0))[0])
     if not (np.isfinite(feed) and minutes > 0 and length > 0):
         return ""
     right, scale = length / feed, setting.program_scale

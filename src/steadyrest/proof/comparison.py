@@ -24,10 +24,11 @@ from steadyrest.proof.intended_path import Pass, passes
 from steadyrest.proof.links import take_added
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, setting_of
+from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
 from steadyrest.proof.verdict import Failure, Verdict, read_head_line, stale
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
-from steadyrest.toolpath import Dwell, Holes, MoveColumns, Stop, Toolpath
+from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
 AHEAD_FROM_BYTES = 2_000_000
 """Program files longer than this are read a little ahead of the comparison."""
@@ -101,15 +102,17 @@ class _Trial:
 
     def run(self) -> Failure | None:
         try:
-            for this in passes(self.setting):
-                self._pass(this)
+            for group, columns in grouped(passes(self.setting)):
+                short = ShortPasses([this for this, _ in group], columns, self.setting) if columns else None
+                for this, items in group:
+                    self._pass(this, items, short)
             self.this = None
             self._end()
         except Mismatch as mismatch:
             return self._failure(mismatch)
         return None
 
-    def _pass(self, this: Pass) -> None:
+    def _pass(self, this: Pass, items: Iterable[Item], short: ShortPasses | None) -> None:
         cursor, operation = self.cursor, this.operation
         self.this = this
         if not self.gathered or self.gathered[-1].number != this.number:
@@ -122,9 +125,9 @@ class _Trial:
         follower = self.follower = Follower(cursor, self.setting, this, gathered)
         heights = Heights(self.setting, this)
         try:
-            for item in operation.stream():
+            for item in items:
                 if isinstance(item, MoveColumns):
-                    heights.see(follower.columns(item))
+                    heights.see(follower.columns(item, short))
                 elif isinstance(item, Holes):
                     for holes in item.alike(MOST):
                         follow_holes(follower, holes)

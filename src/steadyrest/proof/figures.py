@@ -29,9 +29,9 @@ class Reach:
         """Take blocks into account: the lowest and highest place of each, NaN where it has none, and its line."""
         low, high = float(np.fmin.reduce(lows)), float(np.fmax.reduce(highs))
         if low < self.lowest_mm:
-            self.lowest_mm, self.lowest_line = low, int(lines[np.nanargmin(lows)])
+            self.lowest_mm, self.lowest_line = low, int(lines[np.argmax(lows == low)])
         if high > self.highest_mm:
-            self.highest_mm, self.highest_line = high, int(lines[np.nanargmax(highs)])
+            self.highest_mm, self.highest_line = high, int(lines[np.argmax(highs == high)])
 
 
 def extents(rows: Rows, setting: Setting) -> tuple[Floats, Floats]:
@@ -90,6 +90,22 @@ def _arc_extents(rows: Rows, arcs: ArcsRead, at: Ints, axis: int) -> tuple[Float
     return lowest, np.fmax(np.fmax(begin, end), np.where(passed(highest), centre + radius, np.nan))
 
 
+@dataclass(frozen=True, slots=True)
+class StretchFigures:
+    """What a stretch of blocks that are right, cuts among them, adds to the figures of its operation; `last_feed` is that of its last cut,
+    mm per minute.
+    """
+
+    blocks: int
+    off_mm: float
+    radius_mm: float
+    axis_rad: float
+    faster: float
+    slowed: int
+    slowest: float
+    last_feed: float
+
+
 @dataclass(slots=True)
 class Gathered:
     """One operation's figures while they grow. The two distances and the angle are upper bounds over all points, not samples.
@@ -130,6 +146,13 @@ class Gathered:
         self.path_off_tip_mm = max(self.path_off_tip_mm, off_mm)
         self.radius_mm = max(self.radius_mm, radius_mm)
         self.axis_rad = max(self.axis_rad, axis_rad)
+
+    def take(self, stretch: StretchFigures) -> None:
+        """Take a stretch into account."""
+        self.widen(stretch.off_mm, stretch.radius_mm, stretch.axis_rad)
+        self.faster, self.slowest = max(self.faster, stretch.faster), min(self.slowest, stretch.slowest)
+        self.slowed += stretch.slowed
+        self.blocks += stretch.blocks
 
     def figures(self, setting: Setting) -> OperationFigures:
         """The same in the toolpath's units, degrees and percent, with what was allowed."""

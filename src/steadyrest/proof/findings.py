@@ -75,31 +75,24 @@ class Heights:
     end: float = -np.inf
 
     @property
-    def surface_mm(self) -> float:
-        """How high the stock stands over the axis where it stands lowest; 0 where no origin can be doubted."""
-        toolpath = self.setting.toolpath
-        if toolpath.stock is None or toolpath.axis == "Z":
-            return 0.0
-        return toolpath.stock.least_radius(toolpath.axis) * self.setting.scale
-
-    @property
     def in_doubt(self) -> bool:
         """Whether every cut so far lies at or below the axis and begins inside the stock."""
-        return self.begin < self.surface_mm and self.end <= NEAR_AXIS * self.surface_mm
+        return self.begin < self.setting.surface_mm and self.end <= NEAR_AXIS * self.setting.surface_mm
 
     def see(self, elements: Elements) -> None:
         """Take a run of moves into account."""
         cuts = np.flatnonzero(elements.kind != RAPID)
         if len(cuts) and self.in_doubt:
-            self.begin = max(self.begin, self._highest(elements.points[cuts]))
             self.end = max(self.end, self._highest(elements.points[cuts + 1]))
+        if len(cuts) and self.in_doubt:
+            self.begin = max(self.begin, self._highest(elements.points[cuts]))
 
     def see_hole(self, hole: Hole) -> None:
         """A hole begins at its retract level. How deep it goes says nothing about the origin, unless it begins near the axis as well."""
         scale = self.setting.scale
         ends = np.array([(hole.x * scale, hole.y * scale, height * scale, 0.0) for height in (hole.retract, hole.bottom)])
         retract, bottom = self._heights(ends).tolist()
-        near = retract < HOLE_NEAR * self.surface_mm
+        near = retract < HOLE_NEAR * self.setting.surface_mm
         self.begin = max(self.begin, retract)
         self.end = max(self.end, bottom if near else retract)
 
@@ -108,8 +101,8 @@ class Heights:
         if not self.in_doubt or self.begin == -np.inf:
             return None
         setting = self.setting
-        top = setting.length(self.surface_mm)
-        shift = f"{self.surface_mm / setting.scale:.6g}"
+        top = setting.length(setting.surface_mm)
+        shift = f"{setting.surface_mm / setting.scale:.6g}"
         return Finding(
             "origin",
             "stop",

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from itertools import takewhile
-from math import degrees, hypot, inf, isnan
+from math import degrees, inf, isnan
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited
-from steadyrest.proof.figures import Gathered
+from steadyrest.proof.figures import Gathered, StretchFigures
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
 from steadyrest.proof.matching import (
@@ -30,7 +30,8 @@ from steadyrest.proof.matching import (
 from steadyrest.proof.measure import Measured, measure
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import Timing, judge
+from steadyrest.proof.short_passes import ShortPasses
+from steadyrest.proof.speed import Timing, figures_of, time_of
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import feed_word, speed
 from steadyrest.reading import LINE
@@ -51,9 +52,10 @@ class Follower:
         if self.frame.kind == "wrapped":
             self._reach = setting.limit_mm(max(setting.swept_mm, self.frame.radius_mm))
         else:
-            self._reach = hypot(setting.slack_mm, setting.axis_limit_rad * self.frame.turn_radius_mm)
+            self._reach = setting.reach_mm(self.frame.turn_radius_mm)
         self._off: Measured | None = None
         self._last_rapid = False
+        self._short: ShortPasses | None = None
         self.moves_left: Elements | None = None
         """For the diagnosis: the moves being gone through, and which of them is next."""
         self.next_move = 0
@@ -61,9 +63,14 @@ class Follower:
         """For the diagnosis: the block whose speed is wrong, and the feed it should have, mm per minute."""
         self.wrong_feed = float("nan")
 
-    def columns(self, columns: MoveColumns) -> Elements:
-        """Follow a run of rapids, cuts and arcs, and give it as elements. Raises Mismatch at the first thing that differs."""
-        elements = self.moves_left = elements_of(columns, self.frame, self.point, self.setting)
+    def columns(self, columns: MoveColumns, short: ShortPasses | None = None) -> Elements:
+        """Follow a run of rapids, cuts and arcs, and give it as elements. Raises Mismatch at the first thing that differs.
+
+        short   the passes among which this is one, which is nothing but that run
+        """
+        self._short = short
+        elements = short.elements_of(self.this) if short is not None else elements_of(columns, self.frame, self.point, self.setting)
+        self.moves_left = elements
         at, u = 0, 0.0
         while at < len(elements):
             self.next_move = at
@@ -91,6 +98,8 @@ class Follower:
         if np.isnan(elements.points[at, 0]):
             links.reach(goal, move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0
+        if at == 1 and self._short is not None and (figures := self._short.figures(self.this, self.cursor, links.turns_off)) is not None:
+            return self._take(figures, len(elements), 0.0)
         if not cut and links.stands_at(self.frame.goal_of(goal)):
             return at + 1, 0.0
         came_at_rapid = u == 0.0 and bool(elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
@@ -153,8 +162,8 @@ class Follower:
     def _commit(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
         """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
         cursor, setting = self.cursor, self.setting
-        rows = cursor.rows
-        found = measure(cursor, elements, pairs, self.frame, setting, self.links.turns_off)
+        blocks = slice(cursor.at, cursor.at + len(pairs))
+        found = measure(cursor.rows, blocks, elements, pairs, self.frame, setting, self.links.turns_off)
         good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
         good &= ~goes_back(pairs, elements, self._reach)
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
@@ -168,52 +177,36 @@ class Follower:
             self._off = self._off or found
             return None
         pairs = head(pairs, count)
-        cutting = np.flatnonzero(rows.motion[cursor.at : cursor.at + count] != RAPID)
+        blocks = slice(blocks.start, blocks.start + count)
+        cutting = np.flatnonzero(cursor.rows.motion[blocks] != RAPID)
         if len(cutting):
             check_switches(cursor, self.this, setting)
-            self._time(elements, pairs, found, cutting)
-            self.links.last_feed = float(elements.feed[pairs.element[cutting[-1]]])
-            radius = float(np.abs(rows.across[cutting + cursor.at + 1]).max())
-            self.gathered.widen(float(found.apart_mm[cutting].max()), radius, float(found.axis_rad[cutting].max()))
+            timing = time_of(cursor.rows, blocks, elements, pairs, found, cutting, setting, self._reach)
+            if timing.wrong is not None:
+                raise self._wrong_feed(elements, pairs, found, int(cutting[timing.wrong[0]]), timing.wrong[1])
+            if timing.lowered.any():
+                self._note_lowered(elements, pairs, found, cutting, timing)
+            (figures,) = figures_of(cursor.rows, blocks, elements, pairs, found, timing, cutting, [0], [count])
+            return self._take(figures, pairs.done, farthest(pairs))
         cursor.advance(count)
         self.gathered.blocks += count
         return pairs.done, farthest(pairs)
 
-    def _time(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints) -> None:
-        cursor, setting = self.cursor, self.setting
-        rows, count = cursor.rows, len(pairs)
-        at = slice(cursor.at, cursor.at + count)
-        which: Ints | slice = slice(None) if len(cutting) == count else cutting
-        way = np.diff(rows.vertex[at.start : at.stop + 1], axis=0)
-        travel = np.sqrt(np.einsum("ij,ij->i", way, way))
-        if not rows.stands:
-            travel = travel + np.abs(np.diff(rows.phi[at.start : at.stop + 1])) * setting.swept_mm
-        least, most = self._feeds_around(elements, pairs, found, which)
-        timing = judge(
-            rows.minutes[at][which],
-            least,
-            most,
-            found.intended_mm[:count][which],
-            found.program_mm[:count][which],
-            rows.machine[at][which],
-            rows.least[at][which],
-            rows.count[at][which],
-            travel[which],
-            2 * (setting.slack_mm - setting.tolerance_mm),
-        )
-        if timing.wrong is not None:
-            row = int(cutting[timing.wrong[0]])
-            self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
-            said, asked = self._feeds_said(elements, pairs, found, row)
-            sentence = f"{said}; the toolpath asks for {asked}: {timing.wrong[1]}"
-            line, move = int(rows.line[cursor.at + row]), elements.first_move + int(pairs.element[row])
-            raise edited(Mismatch("feed", sentence, line=line, move=move), self._displaced(elements, pairs, found, row))
-        if timing.lowered.any():
-            self._note_lowered(elements, pairs, found, cutting, timing)
-        gathered = self.gathered
-        gathered.faster = max(gathered.faster, timing.faster)
-        gathered.slowed += timing.slowed
-        gathered.slowest = min(gathered.slowest, timing.slowest)
+    def _take(self, figures: StretchFigures, at: int, u: float) -> tuple[int, float]:
+        """Go on over a stretch that was found right, to element `at`, gone to `u`."""
+        check_switches(self.cursor, self.this, self.setting)
+        self.gathered.take(figures)
+        self.links.last_feed = figures.last_feed
+        self.cursor.advance(figures.blocks)
+        return at, u
+
+    def _wrong_feed(self, elements: Elements, pairs: Pairs, found: Measured, row: int, why: str) -> Mismatch:
+        cursor = self.cursor
+        self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
+        said, asked = self._feeds_said(elements, pairs, found, row)
+        line, move = int(cursor.rows.line[cursor.at + row]), elements.first_move + int(pairs.element[row])
+        mismatch = Mismatch("feed", f"{said}; the toolpath asks for {asked}: {why}", line=line, move=move)
+        return edited(mismatch, self._displaced(elements, pairs, found, row))
 
     def _feeds_said(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> tuple[str, str]:
         """What F says in the block `row` on from here, and what the toolpath asks for, in words."""
@@ -246,21 +239,6 @@ class Follower:
             said, asked = self._feeds_said(elements, pairs, found, row)
             line, kept = int(self.cursor.rows.line[self.cursor.at + row]), float(timing.kept[alike].min())
             self.cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
-
-    def _feeds_around(self, elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice) -> tuple[Floats, Floats]:
-        """The least and the largest feed that may be meant for each block.
-
-        A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.
-        """
-        feed = elements.feed[pairs.element][which]
-        tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[: len(pairs)][which] <= 2 * self._reach)
-        if len(tiny) == 0:
-            return feed, feed
-        near = pairs.element[which][tiny][:, None] + np.arange(-2, 3)[None, :]
-        feeds = elements.feed[np.clip(near, 0, len(elements) - 1)]
-        least, most = feed.copy(), feed.copy()
-        least[tiny], most[tiny] = np.nanmin(feeds, axis=1), np.nanmax(feeds, axis=1)
-        return least, most
 
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""

@@ -119,24 +119,25 @@ class Motions:
     """n motions in which the coordinate along, the complex across and the turn phi all change linearly together.
 
     A block of the program is one; so is a straight line of wrapped coordinates; a straight line of the part frame is one
-    that does not turn. Each is a pair (n,), where the motions begin and where they end; phi may be a plain number, the same at both ends of
-    all. tip: across in the part frame, where it is known already.
+    that does not turn. Each is a pair (n,), where the motions begin and where they end; phi is one number of each (n,), or of all, where
+    nothing turns. tip: across in the part frame, where it is known already.
     """
 
     along: tuple[Floats, Floats]
     across: tuple[Complexes, Complexes]
-    phi: tuple[Floats, Floats] | float
+    phi: tuple[Floats, Floats] | Floats | float
     tip: tuple[Complexes, Complexes] | None = None
 
     def phi_at(self, end: int) -> Floats:
         """The turn (n,) or () at an end, 0 or 1."""
-        return np.asarray(self.phi) if isinstance(self.phi, float) else self.phi[end]
+        return self.phi[end] if isinstance(self.phi, tuple) else np.asarray(self.phi)
 
     def tips(self, end: int) -> Complexes:
         """Across in the part frame (n,) at an end, 0 or 1."""
         if self.tip is not None:
             return self.tip[end]
-        return self.across[end] * turned(-self.phi_at(end)) if self.phi != 0.0 else self.across[end]
+        still = isinstance(self.phi, float) and self.phi == 0.0
+        return self.across[end] if still else self.across[end] * turned(-self.phi_at(end))
 
 
 def between(along: Floats, across: Complexes, phi: Floats | float, tip: Complexes | None = None) -> Motions:
@@ -157,7 +158,7 @@ def tip_length(motions: Motions) -> Floats:
     run = motions.along[1] - motions.along[0]
     begin, end = motions.across
     step = end - begin
-    if isinstance(motions.phi, float):
+    if not isinstance(motions.phi, tuple):
         return _size(run, step)
     turn = 1j * (motions.phi[1] - motions.phi[0])
     first, middle, last = (_size(run, step - turn * at) for at in (begin, 0.5 * (begin + end), end))
@@ -175,7 +176,7 @@ def frechet_bound(program: Motions, intended: Motions) -> Floats:
     F is linear in u, so its largest magnitude is at an end, and w lies within max|F| / 8 of its own chord (error of linear interpolation).
     """
     farthest = np.maximum(apart_at(program, intended, 0), apart_at(program, intended, 1))
-    turning = [motions for motions in (program, intended) if not isinstance(motions.phi, float)]
+    turning = [motions for motions in (program, intended) if isinstance(motions.phi, tuple)]
     if len(turning) == 1:
         turn, (begin, finish) = turning[0].phi_at(1) - turning[0].phi_at(0), turning[0].across
         first, last = (np.abs(turn * (turn * across + 2j * (finish - begin))) for across in (begin, finish))
@@ -186,7 +187,7 @@ def frechet_bound(program: Motions, intended: Motions) -> Floats:
 def apart_at(program: Motions, intended: Motions, end: int) -> Floats:
     """The bound of `frechet_bound` at one end, 0 or 1."""
     along = program.along[end] - intended.along[end]
-    if isinstance(program.phi, float) or isinstance(intended.phi, float):
+    if not isinstance(program.phi, tuple) or not isinstance(intended.phi, tuple):
         return _size(along, program.tips(end) - intended.tips(end))
     off = np.abs(program.phi[end] - intended.phi[end]) * np.abs(intended.across[end])
     return np.asarray(_size(along, program.across[end] - intended.across[end]) + off)

@@ -10,7 +10,7 @@ simultaneous     part frame; fourth: the turn, as a length at the swept radius
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi, radians
 from typing import Literal
 
@@ -29,14 +29,14 @@ class OperationFrame:
     """One operation at one angle.
 
     turn_radius_mm   radius at which a turn counts as a length in the fourth number
-    phi_rad          work: the turn at which the part stands still
+    phi_rad          work: the turn at which the part stands still; of points of several passes (n,) that of each
     radius_mm        wrapped: radius of the cylinder; start_rad: the angle where developed length is 0; height_mm: of z = 0 over the axis
     """
 
     kind: Literal["work", "wrapped", "part"]
     frame: Frame
     turn_radius_mm: float
-    phi_rad: float = 0.0
+    phi_rad: Floats | float = 0.0
     radius_mm: float = 1.0
     start_rad: float = 0.0
     height_mm: float = 0.0
@@ -105,21 +105,28 @@ class OperationFrame:
         """The same of one point (4,)."""
         if self.kind == "work":
             x, y, z, _ = point.tolist()
-            return x, y, z, self.phi_rad
+            return x, y, z, float(self.phi_rad)
         x, y, z, turn = self.goals_of(point[None, :])[0].tolist()
         return x, y, z, turn
 
     def tips_of(self, points: Floats) -> Floats:
-        """Intended points (..., 4) in the part frame (..., 3)."""
+        """Intended points (n, ..., 4) in the part frame (n, ..., 3)."""
         if self.kind == "part":
             return points[..., :3]
+        if self.kind == "work":
+            phi = self.phi_rad if isinstance(self.phi_rad, float) else self.phi_rad.reshape(-1, *[1] * (points.ndim - 2))
+            return self.frame.to_part(points[..., :3], phi)
         flat = points.reshape(-1, 4)
         return self.frame.to_part(self.work_of(flat), self.turns_of(flat)).reshape(*points.shape[:-1], 3)
+
+    def of_blocks(self, which: Ints) -> OperationFrame:
+        """That of some of the points."""
+        return self if isinstance(self.phi_rad, float) else replace(self, phi_rad=self.phi_rad[which])
 
     def motions(self, start: Floats, end: Floats) -> Motions:
         """What straight lines between intended points (n, 4) mean: in the part frame, or turning with the part."""
         frame = self.frame
-        phi: tuple[Floats, Floats] | float = 0.0 if self.kind == "part" else self.phi_rad
+        phi: tuple[Floats, Floats] | Floats | float = 0.0 if self.kind == "part" else self.phi_rad
         if self.kind == "wrapped":
             phi = self.turns_of(start), self.turns_of(end)
             start, end = self.work_of(start), self.work_of(end)

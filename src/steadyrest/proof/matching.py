@@ -176,7 +176,8 @@ def project(points: Floats, elements: Elements, element: Ints, guess: Floats) ->
     return np.asarray(np.clip(u, 0.0, 1.0), dtype=np.float64)
 
 
-def _near(gaps: Floats, reach_mm: float) -> Bools:
+def near(gaps: Floats, reach_mm: float) -> Bools:
+    """Which gaps (k, 4) are no longer than that."""
     return np.asarray(np.einsum("ij,ij->i", gaps, gaps) <= reach_mm**2)
 
 
@@ -191,12 +192,12 @@ def along_one(points: Floats, elements: Elements, element: int, u: float, reach_
     at = project(points, elements, which, guess)
     begin, end = elements.points[element], elements.points[element + 1]
     # The end of an element as the program's words say it may lie a hair before the end itself.
-    near_end = _near(points - end, reach_mm)
+    near_end = near(points - end, reach_mm)
     at[((1.0 - at) * length <= reach_mm) & near_end] = 1.0
     before = np.concatenate(([u], at[:-1]))
     good = at >= np.maximum.accumulate(before) - reach_mm / length
     if elements.kind[element] <= LINE:
-        good &= _near(points - (begin + at[:, None] * (end - begin)), reach_mm)
+        good &= near(points - (begin + at[:, None] * (end - begin)), reach_mm)
     good &= (at < 1.0) | near_end
     count = int(np.argmin(good)) if not good.all() else len(points)
     ended = np.flatnonzero(at[:count] >= 1.0)
@@ -259,13 +260,13 @@ def one_by_one(
     if not same.all():
         n = int(np.argmin(same))
 
-    def near(count: int) -> Bools:
+    def ends_near(count: int) -> Bools:
         points = _points(rows, frame, turns_off, first + 1, first + count + 1)
-        return _near(points - elements.points[at + 1 : at + count + 1], reach_mm)
+        return near(points - elements.points[at + 1 : at + count + 1], reach_mm)
 
-    if n == 0 or not near(min(n, 2)).any():
+    if n == 0 or not ends_near(min(n, 2)).any():
         return None
-    found = near(n)
+    found = ends_near(n)
     if not found.all():
         n = int(np.argmin(found))
         if n < _FEW and elements.kind[at] != RAPID:

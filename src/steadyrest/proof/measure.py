@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import apart_at, frechet_bound, tip_length
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.matching import Pairs
-from steadyrest.proof.rows import Rows
+from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import LINE, RAPID, within_block
 
@@ -40,11 +39,18 @@ class Measured:
     program_mm: Floats
 
 
-def measure(cursor: Cursor, elements: Elements, pairs: Pairs, frame: OperationFrame, setting: Setting, turns_off: float) -> Measured:
-    """Measure the next len(pairs) blocks of the program against the elements they are paired with."""
-    rows, first = cursor.rows, cursor.at
-    motion = rows.motion[first : first + len(pairs)]
-    program = rows.motions(setting.frame.along, first, first + len(pairs), turns_off)
+def measure(
+    rows: Rows,
+    blocks: slice | Ints,
+    elements: Elements,
+    pairs: Pairs,
+    frame: OperationFrame,
+    setting: Setting,
+    turns_off: Floats | float,
+) -> Measured:
+    """Measure blocks of the program against the elements they are paired with, `turns_off` rad taken off their turns."""
+    motion = rows.motion[blocks]
+    program = rows.motions(setting.frame.along, blocks, turns_off)
     start, end = _stretch(elements, pairs)
     intended = frame.motions(start, end)
     apart = frechet_bound(program, intended)
@@ -56,22 +62,19 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, frame: OperationFr
 
     rapid, programmed = motion == RAPID, motion > LINE
     arc = (programmed | (elements.kind[pairs.element] > LINE)) & ~rapid
-    if programmed.any():
+    loose = (apart > limit) & ~arc & ~rapid if frame.kind == "part" else np.zeros(len(arc), np.bool_)
+    if arc.any() or loose.any():
+        row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
         limit = limit + np.where(programmed, 2 * setting.rounding.linear_mm + 2 * setting.rounding.centre_mm, 0.0)
-    for group, sweep in _groups(np.flatnonzero(arc), elements, pairs, rows, first):
-        u = np.linspace(0.0, 1.0, points_for(sweep) + 1)
-        tips = _program_tips(rows, first + group, u, frame)
-        from_u, to_u = pairs.u0[group, None], pairs.u1[group, None]
-        goal = frame.tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
-        apart[group] = _farthest(tips - goal)
-        intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(tips)
-
-    loose = np.flatnonzero((apart > limit) & ~arc & ~rapid)
-    if len(loose) and frame.kind == "part":
-        u = np.linspace(0.0, 1.0, 17)
-        for k in range(0, len(loose), _GROUP):
-            group = loose[k : k + _GROUP]
-            tips = _program_tips(rows, first + group, u, frame)
+        for group, sweep in _groups(np.flatnonzero(arc), elements, pairs, rows, row):
+            u = np.linspace(0.0, 1.0, points_for(sweep) + 1)
+            tips = _program_tips(rows, row[group], u, frame)
+            from_u, to_u = pairs.u0[group, None], pairs.u1[group, None]
+            goal = frame.of_blocks(group).tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
+            apart[group] = _farthest(tips - goal)
+            intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(tips)
+        for group in _in_groups(np.flatnonzero(loose)):
+            tips = _program_tips(rows, row[group], np.linspace(0.0, 1.0, 17), frame)
             apart[group] = np.minimum(apart[group], from_line(tips, start[group, :3], end[group, :3]))
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
@@ -82,23 +85,28 @@ def measure(cursor: Cursor, elements: Elements, pairs: Pairs, frame: OperationFr
 def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     """Points (k, 4) where each block's stretch begins and ends."""
     first, count = int(pairs.element[0]), len(pairs)
-    if not pairs.u0.any() and (pairs.u1 == 1.0).all() and int(pairs.element[-1]) - first + 1 == count:
-        return elements.points[first : first + count], elements.points[first + 1 : first + count + 1]
-    stop = elements.place(pairs.element, pairs.u1)
     whole = pairs.u1 == 1.0
+    if not pairs.u0.any() and whole.all():
+        at = slice(first, first + count) if int(pairs.element[-1]) - first + 1 == count else pairs.element
+        return elements.points[at], elements.points[after(at)]
+    stop = elements.place(pairs.element, pairs.u1)
     stop[whole] = elements.points[pairs.element[whole] + 1]
     return elements.place(pairs.element, pairs.u0), stop
 
 
-def _groups(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, first: int) -> list[tuple[Ints, float]]:
+def _in_groups(which: Ints) -> list[Ints]:
+    return [which[k : k + _GROUP] for k in range(0, len(which), _GROUP)]
+
+
+def _groups(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, row: Ints) -> list[tuple[Ints, float]]:
     """Arcs in groups of like sweep, each with its largest, so that one with many turns does not make all of them dense."""
     sweeps = np.zeros(len(which))
     if elements.arcs is not None:
         sweeps = np.fmax(sweeps, np.abs(elements.arcs.sweep_rad[pairs.element[which]]) * (pairs.u1 - pairs.u0)[which])
     if rows.arcs is not None:
-        sweeps = np.fmax(sweeps, np.abs(rows.arcs.sweep_rad[first + which]))
+        sweeps = np.fmax(sweeps, np.abs(rows.arcs.sweep_rad[row[which]]))
     usual, dense = np.flatnonzero(sweeps <= _DENSE_RAD), np.flatnonzero(sweeps > _DENSE_RAD)
-    groups = [*(usual[k : k + _GROUP] for k in range(0, len(usual), _GROUP)), *dense[:, None]]
+    groups = [*_in_groups(usual), *dense[:, None]]
     return [(which[group], float(sweeps[group].max())) for group in groups]
 
 

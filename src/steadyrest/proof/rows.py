@@ -58,11 +58,19 @@ class Rows:
         """Whether the rotary stands still throughout."""
         return len(self.turning) == 0
 
-    def motions(self, along_axis: int, first: int, last: int, turns_off: float) -> Motions:
-        """Blocks first to last as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
-        at = slice(first, last + 1)
-        phi = float(self.phi[first]) - turns_off if self.stands else self.phi[at] - turns_off
-        return between(self.vertex[at, along_axis], self.across[at], phi, self.tip[at])
+    def motions(self, along_axis: int, blocks: slice | Ints, turns_off: Floats | float) -> Motions:
+        """Some blocks as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
+        ends = after(blocks)
+        along = self.vertex[:, along_axis]
+        phi: tuple[Floats, Floats] | Floats | float = (self.phi[blocks] - turns_off, self.phi[ends] - turns_off)
+        if self.stands:
+            phi = self.phi[0] - turns_off
+        return Motions((along[blocks], along[ends]), (self.across[blocks], self.across[ends]), phi, (self.tip[blocks], self.tip[ends]))
+
+
+def after(blocks: slice | Ints) -> slice | Ints:
+    """The numbers of the vertices at which blocks end, where theirs are those at which they begin."""
+    return slice(blocks.start + 1, blocks.stop + 1) if isinstance(blocks, slice) else blocks + 1
 
 
 def no_rows(setting: Setting) -> Rows:

@@ -86,6 +86,10 @@ class Setting:
         """The farthest it may be anywhere within the swept radius."""
         return self.limit_mm(self.swept_mm)
 
+    def reach_mm(self, turn_radius_mm: float) -> float:
+        """How near points of path and program have to be to be the same, where a turn counts as a length at that radius."""
+        return hypot(self.slack_mm, self.axis_limit_rad * turn_radius_mm)
+
     @cached_property
     def high_mm(self) -> float:
         """Height over the axis of rotation from which on the tool is clear, within the rounding of its words."""
@@ -94,6 +98,12 @@ class Setting:
     def length(self, mm: float) -> str:
         """A length in the program's unit, with the unit."""
         return length_text(mm, inch=self.program_scale != 1.0)
+
+    @cached_property
+    def surface_mm(self) -> float:
+        """How high the stock stands over the axis where it stands lowest; 0 where no origin can be doubted."""
+        stock, axis = self.toolpath.stock, self.toolpath.axis
+        return stock.least_radius(axis) * self.scale if stock is not None and axis != "Z" else 0.0
 
     @cached_property
     def way_round(self) -> Floats:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.findings import LEAST_KEPT
+from steadyrest.proof.intended_path import Elements
+from steadyrest.proof.matching import Pairs
+from steadyrest.proof.measure import Measured
 from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.rows import Rows
+from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.words import feed_word, speed
@@ -28,18 +33,19 @@ def pause_slack_s(setting: Setting, seconds: float, letter: str = "") -> float:
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """Of k blocks: the first that is wrong and why, or None; the largest excess of speed; how many were slowed, and the slowest.
+    """Of k blocks: the first that is wrong and why, or None; and of each (k,), speeds as fractions of the feed:
 
-    Speeds are fractions of the feed. `lowered` (k,): which are slower than they have to be, but not by so much that it is wrong;
-    `kept` (k,): the speed of each as a fraction of the highest that feed, axes and F allow.
+    lowered   whether it is slower than it has to be, but not by so much that it is wrong
+    kept      its speed as a fraction of the highest that feed, axes and F allow
+    faster    by how much it is faster than the feed, with rounding
+    slowed    its speed where a limit holds it back, else 1
     """
 
     wrong: tuple[int, str] | None
     lowered: Bools
     kept: Floats
-    faster: float
-    slowed: int
-    slowest: float
+    faster: Floats
+    slowed: Floats
 
 
 def judge(
@@ -53,6 +59,7 @@ def judge(
     count: Floats,
     travel_mm: Floats,
     rounding_mm: float,
+    starts: Sequence[int] | Ints = (0,),
 ) -> Timing:
     """Judge k blocks at feed.
 
@@ -61,6 +68,7 @@ def judge(
     machine      the least time of the axes, `least` that of the largest F, minutes; `count` one count of F, as a fraction
     travel_mm    the way of the axes; it stands in for the path where the tip hardly moves over the part (it only turns about the tip)
     rounding_mm  by how much the rounding of its two ends may lengthen or shorten a block
+    starts       the first block of each stretch that is judged as one
     """
     near, far = np.minimum(intended_mm, program_mm), np.maximum(intended_mm, program_mm)
     short = np.maximum(near - rounding_mm, 0.0) / largest_feed
@@ -79,18 +87,89 @@ def judge(
     ratio = np.where(minutes > 0, short / known, np.where(short > 0, np.inf, 0.0))
     kept = np.where(minutes > 0, far / feed / known, 1.0)
     held_back = (kept < 1 - 2 * PART_IN) & (kept < 1 - 2 * count) & (bound > long)
-    wrong = _first(too_fast, too_slow, ratio, kept)
-    if wrong is None:
-        wrong = _sum_too_short(minutes, largest_feed, intended_mm, program_mm, allowed_fast, rounding_mm)
-    slowest = float(kept[held_back].min(initial=1.0))
+    together = _sum_too_short(minutes, largest_feed, intended_mm, program_mm, allowed_fast, rounding_mm, starts)
+    found = [one for one in (_first(too_fast, too_slow, ratio, kept), together) if one is not None]
     return Timing(
-        wrong,
+        min(found, key=lambda one: int(np.searchsorted(starts, one[0], side="right")), default=None),
         lowered,
         np.maximum(np.maximum(long, bound), turning) / known,
-        float(ratio.max(initial=0.0)) - 1.0,
-        int(held_back.sum()),
-        slowest,
+        ratio - 1.0,
+        np.where(held_back, kept, 1.0),
     )
+
+
+def time_of(
+    rows: Rows,
+    blocks: slice | Ints,
+    elements: Elements,
+    pairs: Pairs,
+    found: Measured,
+    cutting: Ints,
+    setting: Setting,
+    reach_mm: float,
+    starts: Sequence[int] | Ints = (0,),
+) -> Timing:
+    """Judge those of the blocks that cut; `starts` as in `judge`, among these."""
+    count = len(pairs)
+    which: Ints | slice = slice(None) if len(cutting) == count else cutting
+    way = rows.vertex[after(blocks)][which] - rows.vertex[blocks][which]
+    travel = np.sqrt(np.einsum("ij,ij->i", way, way))
+    if not rows.stands:
+        travel = travel + np.abs(rows.phi[after(blocks)][which] - rows.phi[blocks][which]) * setting.swept_mm
+    least, most = _feeds_around(elements, pairs, found, which, reach_mm)
+    return judge(
+        rows.minutes[blocks][which],
+        least,
+        most,
+        found.intended_mm[:count][which],
+        found.program_mm[:count][which],
+        rows.machine[blocks][which],
+        rows.least[blocks][which],
+        rows.count[blocks][which],
+        travel,
+        2 * (setting.slack_mm - setting.tolerance_mm),
+        starts,
+    )
+
+
+def _feeds_around(elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice, reach_mm: float) -> tuple[Floats, Floats]:
+    """The least and the largest feed that may be meant for each block.
+
+    A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.
+    """
+    feed = elements.feed[pairs.element][which]
+    tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[: len(pairs)][which] <= 2 * reach_mm)
+    if len(tiny) == 0:
+        return feed, feed
+    near = pairs.element[which][tiny][:, None] + np.arange(-2, 3)[None, :]
+    feeds = elements.feed[np.clip(near, 0, len(elements) - 1)]
+    least, most = feed.copy(), feed.copy()
+    least[tiny], most[tiny] = np.nanmin(feeds, axis=1), np.nanmax(feeds, axis=1)
+    return least, most
+
+
+def figures_of(
+    rows: Rows,
+    blocks: slice | Ints,
+    elements: Elements,
+    pairs: Pairs,
+    found: Measured,
+    timing: Timing,
+    cutting: Ints,
+    starts: Sequence[int] | Ints,
+    counts: Sequence[int] | Ints,
+) -> list[StretchFigures]:
+    """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them."""
+    radius = np.abs(rows.across[after(blocks)][cutting])
+    columns = found.apart_mm[cutting], radius, found.axis_rad[cutting], timing.faster
+    most = [np.maximum.reduceat(column, starts).tolist() for column in columns]
+    slowed, slowest = np.add.reduceat(timing.slowed < 1.0, starts, dtype=np.int64), np.minimum.reduceat(timing.slowed, starts)
+    last = np.append(np.asarray(starts)[1:], len(cutting)) - 1
+    feeds = elements.feed[pairs.element[cutting[last]]]
+    return [
+        StretchFigures(*one)
+        for one in zip(np.asarray(counts).tolist(), *most, slowed.tolist(), slowest.tolist(), feeds.tolist(), strict=True)
+    ]
 
 
 def _first(too_fast: Bools, too_slow: Bools, ratio: Floats, kept: Floats) -> tuple[int, str] | None:
@@ -110,16 +189,28 @@ def _times(ratio: float) -> str:
 
 
 def _sum_too_short(
-    minutes: Floats, feed: Floats, intended_mm: Floats, program_mm: Floats, allowed: Floats, rounding_mm: float
+    minutes: Floats,
+    feed: Floats,
+    intended_mm: Floats,
+    program_mm: Floats,
+    allowed: Floats,
+    rounding_mm: float,
+    starts: Sequence[int] | Ints,
 ) -> tuple[int, str] | None:
-    """The blocks together: the rounding of positions, which excuses much in a very short block, grows only as the root of their number."""
+    """The blocks of a stretch together: the rounding of positions, which excuses much in a very short block, grows only as the root of
+    their number.
+    """
     share = 1 / (feed * allowed)
-    needed = min(float((intended_mm * share).sum()), float((program_mm * share).sum()))
-    excused = 2 * rounding_mm * float(np.sqrt((share * share).sum()))
-    took = float(minutes.sum())
-    if took >= needed * (1 - PART_IN) - excused:
+    columns = intended_mm * share, program_mm * share, share * share, minutes
+    intended, program, squares, took = (np.add.reduceat(column, starts) for column in columns)
+    needed = np.minimum(intended, program)
+    short = np.flatnonzero(~(took >= needed * (1 - PART_IN) - 2 * rounding_mm * np.sqrt(squares)))
+    if len(short) == 0:
         return None
-    return 0, f"over {len(minutes)} blocks from here on the tip moves {needed / took:.4g} times as fast as the feed"
+    at = int(short[0])
+    first, stop = [*starts, len(minutes)][at : at + 2]
+    ratio = float(needed[at] / took[at]) if took[at] > 0 else np.inf
+    return int(first), f"over {stop - first} blocks from here on the tip moves {_times(ratio)} as fast as the feed"
 
 
 def judge_straight(

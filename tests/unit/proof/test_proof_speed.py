@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from steadyrest.proof import setting_of
 from steadyrest.proof.speed import Timing, judge, pause_slack_s
 
 
-def timing(minutes: list[float], mm: float | list[float] = 10.0, feed: float = 100.0, **other: Any) -> Timing:
+def timing(minutes: list[float], mm: float | list[float] = 10.0, feed: float = 100.0, starts: Sequence[int] = (0,), **other: Any) -> Timing:
     """Blocks of so many mm: machine and F set no limit, F has many digits, nothing is rounded."""
     n = len(minutes)
     way = np.broadcast_to(mm, n).astype(np.float64)
@@ -29,12 +30,13 @@ def timing(minutes: list[float], mm: float | list[float] = 10.0, feed: float = 1
         column["count"],
         column["travel"],
         float(other.get("rounding", 0.0)),
+        starts,
     )
 
 
 def test_the_time_of_the_feed_is_right() -> None:
     found = timing([0.1, 0.1])
-    assert (found.wrong, found.lowered.tolist(), found.slowed, found.slowest) == (None, [False, False], 0, 1.0)
+    assert (found.wrong, found.lowered.tolist(), found.slowed.tolist()) == (None, [False, False], [1.0, 1.0])
     assert found.faster == pytest.approx(0.0)
 
 
@@ -60,14 +62,14 @@ def test_slower_is_lowered_and_much_slower_is_wrong(minutes: float, lowered: int
 def test_a_limit_explains_what_is_slow_and_is_counted() -> None:
     for limit in ("machine", "least"):
         found = timing([0.1, 0.4], **{limit: [0.0, 0.4]})
-        assert (found.wrong, found.lowered.tolist(), found.slowed, found.slowest) == (None, [False, False], 1, pytest.approx(0.25))
+        assert (found.wrong, found.lowered.tolist(), found.slowed.tolist()) == (None, [False, False], pytest.approx([1.0, 0.25]))
         assert found.kept.tolist() == pytest.approx([1.0, 1.0])
 
 
 def test_a_block_hardly_slower_than_its_feed_is_not_counted_as_slowed() -> None:
-    assert timing([0.1001], machine=0.1001).slowed == 0
-    assert timing([0.11], machine=0.11, count=0.1).slowed == 0
-    assert timing([0.11], machine=0.11, count=0.01).slowed == 1
+    assert timing([0.1001], machine=0.1001).slowed == 1
+    assert timing([0.11], machine=0.11, count=0.1).slowed == 1
+    assert timing([0.11], machine=0.11, count=0.01).slowed == pytest.approx(1 / 1.1)
 
 
 def test_the_rounding_of_f_excuses_half_a_count_too_fast_but_no_more_than_a_hundredth_in_a_long_block() -> None:
@@ -112,6 +114,18 @@ def test_many_blocks_are_excused_as_the_root_of_their_number_only() -> None:
     assert fast.wrong == (0, "over 100 blocks from here on the tip moves 1.098 times as fast as the feed")
     assert timing([0.00098] * 100, mm=0.1, rounding=0.01).wrong is None
     assert timing([0.00091], mm=0.1, rounding=0.01).wrong is None
+
+
+def test_of_several_stretches_each_is_judged_by_itself_and_the_first_that_is_wrong_is_told() -> None:
+    fast, right = [0.00091] * 100, [0.1] * 5
+    ways = {"rounding": 0.01, "mm": [0.1] * 100 + [10.0] * 5}
+    together = "over 100 blocks from here on the tip moves 1.098 times as fast as the feed"
+    assert timing(fast + right, starts=[0, 100], **ways).wrong == (0, together)
+    assert timing(fast + right, starts=[*range(0, 101, 2)], **ways).wrong is None
+    assert timing(fast + [0.05] * 5, starts=[0, 100], **ways).wrong == (0, together)
+    ways["mm"] = [10.0] * 5 + [0.1] * 100
+    assert timing(right + fast, starts=[0, 5], **ways).wrong == (5, together)
+    assert timing([*right[1:], 0.05, *fast], starts=[0, 5], **ways).wrong == (4, "the tip moves 1.998 times as fast as the feed")
 
 
 @pytest.mark.parametrize(("unit", "slack"), [("seconds", 0.5e-3 + 2e-3), ("milliseconds", 0.5e-6 + 2e-3)])
