@@ -181,7 +181,7 @@ class Cursor:
         if self._cuts[stop] > self._cuts[begin]:
             self._said.clear()
         if in_hole:
-            rapid = float(self._rapid_minutes[stop] - self._rapid_minutes[begin])
+            rapid = float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
             self.rapid_minutes -= rapid
             self.cut_minutes += rapid
         self.at = stop
@@ -191,8 +191,8 @@ class Cursor:
         """Take down the minutes and the reach of what was gone through since this was asked last."""
         begin, stop = self._counted, self.at
         if begin < stop:
-            self.rapid_minutes += float(self._rapid_minutes[stop] - self._rapid_minutes[begin])
-            self.cut_minutes += float(self._cut_minutes[stop] - self._cut_minutes[begin])
+            self.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
+            self.cut_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
             self.reach.see(self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
         self._counted = stop
 
@@ -235,10 +235,9 @@ class Cursor:
         self.at = self.stop = self._counted = 0
         self._by_turning = broken_by_turning(rows, setting)
         self._lows, self._highs = extents(rows, setting)
-        minutes = np.fmax(rows.minutes, rows.machine)
+        minutes, rapid = np.fmax(rows.minutes, rows.machine), rows.rapid
         self._rapid_minutes, self._cut_minutes, self._cuts = (
-            np.concatenate(([0], np.cumsum(column)))
-            for column in (np.where(rows.rapid, minutes, 0.0), np.where(rows.rapid, 0.0, minutes), ~rows.rapid)
+            np.append(0, np.cumsum(column)) for column in (np.where(rapid, minutes, 0.0), np.where(rapid, 0.0, minutes), ~rapid)
         )
         self.totals.see(rows, turns=setting.rotary is not None)
         self.totals.line = max(self.totals.line, int(rows.line[-1]))

@@ -62,9 +62,13 @@ class Rows:
         """Some blocks as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
         ends = after(blocks)
         along = self.vertex[:, along_axis]
-        phi: tuple[Floats, Floats] | Floats | float = (self.phi[blocks] - turns_off, self.phi[ends] - turns_off)
+        phi: tuple[Floats, Floats] | Floats | float
         if self.stands:
             phi = self.phi[0] - turns_off
+        elif isinstance(turns_off, float) and turns_off == 0.0:
+            phi = self.phi[blocks], self.phi[ends]
+        else:
+            phi = self.phi[blocks] - turns_off, self.phi[ends] - turns_off
         return Motions((along[blocks], along[ends]), (self.across[blocks], self.across[ends]), phi, (self.tip[blocks], self.tip[ends]))
 
 

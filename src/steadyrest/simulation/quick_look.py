@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import ceil, floor, pi
 
@@ -40,6 +40,7 @@ QUICK_OFF_MM = 0.01
 SEEN_MM = 0.01
 """Less than this inside material is nothing that could be seen or felt."""
 NO_STOCK = "the toolpath gives no stock"
+_SWITCHED = ("tool_selected", "tool_change", "stop")
 Places = dict[str, Touches]
 
 
@@ -101,7 +102,7 @@ class Watch:
             return
         begin = time.thread_time()
         try:
-            for item in piece.items():
+            for item in _stretches(piece):
                 self._simulation.take(item)
         except (ProgramError, ProfileError) as error:
             self._why_not = str(error)
@@ -158,6 +159,24 @@ class Watch:
         )
         why_not = _carried_out(simulation, read, last_line)
         return _touching(simulation.result()), why_not
+
+
+def _stretches(piece: Piece) -> Iterator[ProgramItem]:
+    """Its items that may make a difference, with motion between them as one: operations are not told apart here.
+
+    A height gets lost in the middle of a stretch only where the tool goes clear: only in one that begins without does it matter where.
+    """
+    motion, first = piece.motion, 0
+    if motion is None:
+        yield from piece.items()
+        return
+    for row, event in [*piece.events, (len(motion), None)]:
+        if event is None or event.kind in _SWITCHED or (event.kind == "retract" and np.isnan(motion.vertex_mm[first, 2])):
+            if first < row:
+                yield motion.rows(first, row)
+            first = row
+            if event is not None:
+                yield event
 
 
 def _until(seconds: float) -> Progress:

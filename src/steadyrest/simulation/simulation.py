@@ -132,9 +132,9 @@ class Simulation:
     def _move(self, read: MotionRead) -> None:
         frame = self._chart.frame
         above = self._chart.top_mm + self._chart.field.base_mm + float(frame.centre_mm[2]) + ABOVE_MM
-        way = way_of(read, frame, self._sigma, self._replaced, above if self._clear else nan)
-        if np.isfinite(read.end_mm[-1, 2]):
-            self._clear = False
+        clear = self._clear or bool(np.isfinite(read.vertex_mm[0, 2]))  # a height that gets lost on the way was left upwards
+        way = way_of(read, frame, self._sigma, self._replaced, above if clear else nan)
+        self._clear = clear and not np.isfinite(read.end_mm[-1, 2])
         lines, rapid = read.line, read.motion == RAPID
         low = read.end_mm[:, 2] < above - ABOVE_MM  # not so where it is not known
         nowhere = ~way.known & ~read.clear & (low | (~rapid & np.isfinite(read.end_mm).any(axis=1)))
