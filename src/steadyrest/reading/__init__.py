@@ -25,7 +25,7 @@ from steadyrest.reading.motion_read import (
     sigma,
     within_block,
 )
-from steadyrest.reading.pieces import Piece, pieces
+from steadyrest.reading.piece import Piece, pieces
 from steadyrest.reading.program import opened_program, read_program
 
 __all__ = [

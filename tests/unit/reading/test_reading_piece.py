@@ -9,7 +9,7 @@ import pytest
 
 from steadyrest.errors import ProgramError
 from steadyrest.reading import EventRead, MotionRead, pieces
-from steadyrest.reading.pieces import MOST_ROWS
+from steadyrest.reading.piece import MOST_ROWS
 
 NAN = float("nan")
 
