@@ -63,7 +63,7 @@ NEAREST = {
         "tests/outside/test_wrapping.py",
         "tests/property/test_motion_arcs_and_feeds.py",
         "tests/property/test_motion_turning.py",
-        "tests/property/test_motion_winding.py",
+        "tests/property/test_motion_whole_turns.py",
     ),
     "writing": (
         "tests/unit/writing",
