@@ -61,7 +61,7 @@ def join(parts: Sequence[Columns]) -> Columns:
     new: dict[str, Any] = {}
     for field in fields(parts[0]):  # type: ignore[arg-type]
         values = [getattr(part, field.name) for part in parts]
-        if isinstance(values[0], np.ndarray):
+        if isinstance(values[0], np.ndarray) or any(isinstance(value, np.ndarray) for value in values):
             new[field.name] = np.concatenate(values)
         elif (within := next((value for value in values if is_dataclass(value)), None)) is not None:
             lengths = map(len, parts)  # type: ignore[arg-type]
