@@ -24,7 +24,7 @@ from steadyrest.profile import (
 from steadyrest.profile.axes import LinearAxis, Rotary
 from steadyrest.profile.base import Settings
 from steadyrest.profile.files import FILE_NAME
-from steadyrest.profile.inheritance import over_defaults
+from steadyrest.profile.inheritance import built_in
 from steadyrest.toml_text import lines_of_keys
 
 NAMES = sorted(file.parent.name for file in bundled_folder().glob(f"*/{FILE_NAME}"))
@@ -98,7 +98,7 @@ class TestEveryBundledProfile:
         table = stated_by(name)
         parent = resolve(file_of(table["extends"])) if "extends" in table else None
         here = resolve(file_of(name))
-        below = show_values(parent.profile) if parent else leaves(over_defaults({}))
+        below = show_values(parent.profile) if parent else {key: value for key, (value, _) in built_in().items()}
         different = {key for key, value in show_values(here.profile).items() if key in below and below[key] != value}
         unstated = {key for key in different if here.origins[key] != str(file_of(name))}
         assert set() == unstated
@@ -137,7 +137,11 @@ def strings_out(line: str) -> str:
 
 def test_every_setting_differs_from_its_default_in_some_bundled_profile() -> None:
     profiles = [load_profile(file_of(name)) for name in NAMES]
-    defaults = leaves(over_defaults({})) | group_defaults(Rotary, "rotary.A.") | group_defaults(LinearAxis, "linear.X.")
+    defaults = (
+        {key: value for key, (value, _) in built_in().items()}
+        | group_defaults(Rotary, "rotary.A.")
+        | group_defaults(LinearAxis, "linear.X.")
+    )
     different = {
         general(key)
         for profile in profiles

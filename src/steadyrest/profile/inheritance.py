@@ -7,9 +7,9 @@ import json
 import os
 import tomllib
 from collections.abc import Mapping, Sequence
-from copy import deepcopy
 from dataclasses import dataclass
 from functools import cache
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -27,17 +27,21 @@ from steadyrest.toml_text import parse_toml
 SET = "--set"
 
 
+BUILT_IN = "built-in default"
+
+Stated = dict[str, tuple[Any, str]]
+"""By dotted keys: values, and who states each: a file, "--set", or "built-in default". An empty table is a value."""
+
+
 @dataclass(frozen=True, slots=True)
 class Inherited:
     """Everything stated along a chain of parents, merged.
 
-    stated    the tables, without `extends` and `drop`
-    sources   dotted key of each stated value -> the file that stated it last, or "--set"
+    stated    without `extends` and `drop`; of each value the file that stated it last
     chain     folders, the profile's own first, the oldest parent last
     """
 
-    stated: Table
-    sources: dict[str, str]
+    stated: Stated
     chain: tuple[Path, ...]
 
 
@@ -61,14 +65,15 @@ def inherit(folder: Path, known: dict[Path, Inherited] | None = None) -> Inherit
         seen[real] = current
         tables.append((current, read_toml(current / FILE_NAME)))
         current = _parent(*tables[-1])
-    found = known[current] if current is not None else Inherited({}, {}, ())
+    found = known[current] if current is not None else Inherited({}, ())
     for here, table in reversed(tables):
         found = _dropped(found, here, table.get("drop", []))
         own = {key: value for key, value in table.items() if key not in ("extends", "drop")}
         if "name" in own:
             cure = "take this line out; rename the folder if the name is wrong"
             raise _wrong(here, "name", "the name of a profile is the name of its folder", cure)
-        found = known[here] = laid_over(found, own, str(here / FILE_NAME), (here, *found.chain))
+        stated = {key: (value, str(here / FILE_NAME)) for key, value in leaves(own).items()}
+        found = known[here] = Inherited(_laid(found.stated, stated), (here, *found.chain))
     return found
 
 
@@ -77,36 +82,31 @@ def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
     return ProfileError(wrong, place=Place(file=str(file), line=line_of(file, key), key=key), cure=cure)
 
 
-def laid_over(below: Inherited, table: Table, source: str, chain: tuple[Path, ...]) -> Inherited:
-    """Tables over those stated already, which stay as they are; each value is noted as stated by `source`."""
-    sources = dict(below.sources)
-    for key, value in leaves(table).items():
-        if value != {}:
-            _forget(sources, key)
-        sources[key] = source
-    return Inherited(_laid(below.stated, table), sources, chain)
+def _laid(below: Stated, over: Stated) -> Stated:
+    """Values over others, which stay as they are: tables key by key, everything else replaced whole."""
+    whole = dict(below)
+    for key, entry in over.items():
+        if key not in whole:
+            within = [other for other in whole if other.startswith(key + ".")]
+            if within and entry[0] == {}:
+                continue  # an empty table takes nothing away
+            for other in (*within, *_heads(key)):
+                whole.pop(other, None)
+        whole[key] = entry
+    return whole
+
+
+def _heads(key: str) -> list[str]:
+    """The tables that a dotted key lies in."""
+    return list(accumulate(key.split(".")[:-1], "{}.{}".format))
 
 
 @cache
-def _defaults() -> Table:
+def built_in() -> Stated:
+    """The built-in defaults, whole: a group of which one key is stated keeps those of its others."""
     defaults = {name: field.default for name, field in Profile.model_fields.items() if field.default is not PydanticUndefined}
-    return {name: each.model_dump(by_alias=True) if isinstance(each, Settings) else each for name, each in defaults.items()}
-
-
-def over_defaults(stated: Table) -> Table:
-    """The stated tables over the built-in defaults, whole: a group of which one key is stated keeps the defaults of the others."""
-    return _laid(_defaults(), stated)
-
-
-def _laid(below: Mapping[str, Any], table: Mapping[str, Any]) -> Table:
-    """One table over another: tables key by key, everything else replaced. Neither is changed, and the values are shared."""
-    whole = dict(below)
-    for key, value in table.items():
-        if isinstance(value, dict):
-            under = below.get(key)
-            value = _laid(under if isinstance(under, dict) else {}, value)
-        whole[key] = value
-    return whole
+    tables = {name: each.model_dump(by_alias=True) if isinstance(each, Settings) else each for name, each in defaults.items()}
+    return {key: (value, BUILT_IN) for key, value in leaves(tables).items()}
 
 
 def _parent(folder: Path, table: Table) -> Path | None:
@@ -125,26 +125,16 @@ def _dropped(inherited: Inherited, folder: Path, said: Any) -> Inherited:
     """What is inherited, without the dotted keys that a profile drops."""
     if not isinstance(said, list) or not all(isinstance(each, str) for each in said):
         raise _wrong(folder, "drop", "drop takes a list of dotted keys in quotes", 'for example drop = ["rotary.A"]')
-    if not said:
-        return inherited
-    stated, sources = deepcopy(inherited.stated), dict(inherited.sources)
+    stated = dict(inherited.stated)
     for dotted in said:
-        table: Any = stated
-        *path, last = dotted.split(".")
-        for key in path:
-            table = table.get(key) if isinstance(table, dict) else None
-        if not isinstance(table, dict) or last not in table:
-            heads = sorted({".".join(key.split(".")[:length]) for key in sources for length in range(1, key.count(".") + 2)})
+        gone = [key for key in stated if key == dotted or key.startswith(dotted + ".")]
+        if not gone:
+            heads = sorted({*stated, *(head for key in stated for head in _heads(key))})
             cure = said_names("did you mean", nearest(dotted, heads)) or "take it out of drop"
             raise _wrong(folder, "drop", f"drop names {dotted}, which no parent of this profile states", cure)
-        del table[last]
-        _forget(sources, dotted)
-    return Inherited(stated, sources, inherited.chain)
-
-
-def _forget(sources: dict[str, str], dotted: str) -> None:
-    for key in [key for key in sources if key == dotted or key.startswith(dotted + ".")]:
-        del sources[key]
+        for key in gone:
+            del stated[key]
+    return Inherited(stated, inherited.chain)
 
 
 def override(inherited: Inherited, sets: Sequence[str]) -> Inherited:
@@ -164,16 +154,12 @@ def override(inherited: Inherited, sets: Sequence[str]) -> Inherited:
                 place=Place(file=SET, key=keys[0]),
                 cure="make a profile of your own for it",
             )
-        table: Any = inherited.stated
-        nested: Any = _value(text)
-        for key in keys[:-1]:
-            table = table.get(key, {})
-            if not isinstance(table, dict):
-                wrong, cure = unknown_key(keys)
-                raise ProfileError(wrong, place=Place(file=SET, key=".".join(keys)), cure=cure)
-        for key in reversed(keys):
-            nested = {key: nested}
-        inherited = laid_over(inherited, nested, SET, inherited.chain)
+        key = ".".join(keys)
+        if any(head in inherited.stated and inherited.stated[head][0] != {} for head in _heads(key)):
+            wrong, cure = unknown_key(keys)
+            raise ProfileError(wrong, place=Place(file=SET, key=key), cure=cure)
+        stated = {name: (value, SET) for name, value in leaves({key: _value(text)}).items()}
+        inherited = Inherited(_laid(inherited.stated, stated), inherited.chain)
     return inherited
 
 
@@ -184,9 +170,6 @@ def _value(text: str) -> Any:
         return text
     value = parsed["value"]
     return value if len(parsed) == 1 and isinstance(value, (bool, int, float, str, list, dict)) else text
-
-
-BUILT_IN = "built-in default"
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +199,7 @@ def load_profile(name_or_path: str | Path, sets: Sequence[str] = (), known: dict
 def resolve(name_or_path: str | Path, sets: Sequence[str] = ()) -> ResolvedProfile:
     """The same as `load_profile`, with the origin of every setting and the folders of its templates. Raises ProfileError."""
     profile, inherited = _loaded(name_or_path, sets, None)
-    origins = {key: inherited.sources.get(key, BUILT_IN) for key in flat(profile)}
+    origins = {key: inherited.stated.get(key, ("", BUILT_IN))[1] for key in flat(profile)}
     own = [folder / "templates" for folder in inherited.chain if (folder / "templates").is_dir()]
     return ResolvedProfile(profile, origins, inherited.chain, (*own, shared_templates_folder()))
 
@@ -225,11 +208,16 @@ def _loaded(name_or_path: str | Path, sets: Sequence[str], known: dict[Path, Inh
     said = name_or_path if isinstance(name_or_path, str) else str(name_or_path.absolute())
     inherited = override(inherit(folder_of(said), known), sets)
     folder = inherited.chain[0]
+    table = nested({key: _as_tuple(value) for key, (value, _) in _laid(built_in(), inherited.stated).items()})
     try:
-        table = _with_tuples(over_defaults(inherited.stated))
         return Profile.model_validate({"name": folder.name, **table}, strict=True), inherited
     except ValidationError as error:
-        raise profile_error(error, folder, inherited.sources) from None
+        raise profile_error(error, folder, {key: source for key, (_, source) in inherited.stated.items()}) from None
+
+
+def _as_tuple(value: Any) -> Any:
+    # Validation is strict, so that "3" is no number and 1 is no truth value; TOML's lists are the models' tuples.
+    return tuple(map(_as_tuple, value)) if isinstance(value, (list, tuple)) else value
 
 
 def flat(profile: Profile) -> dict[str, Any]:
@@ -248,6 +236,18 @@ def leaves(table: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
     return found
 
 
+def nested(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The nested tables of values by their dotted keys, none of which lies in another's value."""
+    table: dict[str, Any] = {}
+    for key, value in values.items():
+        *path, last = key.split(".")
+        inner = table
+        for part in path:
+            inner = inner.setdefault(part, {})
+        inner[last] = {} if value == {} else value
+    return table
+
+
 def profile_digest(profile: Profile) -> str:
     """SHA-256, in hexadecimal, over the settings that are not the default: equal for equal profiles, whatever files they came from.
 
@@ -257,12 +257,3 @@ def profile_digest(profile: Profile) -> str:
     stated = profile.model_dump(mode="json", by_alias=True, exclude_defaults=True, exclude={"delivery"})
     text = json.dumps(stated, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _with_tuples(value: Any) -> Any:
-    # Validation is strict, so that "3" is no number and 1 is no truth value; TOML's lists are the models' tuples.
-    if isinstance(value, dict):
-        return {key: _with_tuples(inner) for key, inner in value.items()}
-    if isinstance(value, (list, tuple)):
-        return tuple(_with_tuples(inner) for inner in value)
-    return value

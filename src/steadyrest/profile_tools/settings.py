@@ -7,13 +7,12 @@ is one setting: half of it would be no rotary and no format.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from copy import deepcopy
 from pathlib import Path
 from typing import Any, Final
 
 from pydantic import ValidationError
 
-from steadyrest.profile import LinearAxis, Profile, leaves, profile_error
+from steadyrest.profile import LinearAxis, Profile, leaves, nested, profile_error
 from steadyrest.toml_text import toml_value
 
 
@@ -52,18 +51,16 @@ def differences(first: Profile, second: Profile) -> dict[str, tuple[Any, Any]]:
 
 def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:
     """The profile with these settings changed; ABSENT takes a table out. ProfileError where they cannot stand together."""
-    table = table_of(profile)
+    flat = leaves(table_of(profile))
     for key, value in values.items():
-        *path, last = key.split(".")
-        inner = table
-        for part in path:
-            inner = inner.setdefault(part, {})
-        if isinstance(value, Absent):
-            inner.pop(last, None)
-        else:
-            inner[last] = deepcopy(value)
+        flat = {
+            other: held
+            for other, held in flat.items()
+            if not (f"{other}.".startswith(f"{key}.") or (held == {} and key.startswith(f"{other}.")))
+        }
+        flat |= {} if isinstance(value, Absent) else leaves({key: value})
     try:
-        return Profile.model_validate({"name": profile.name, **table}, strict=True)
+        return Profile.model_validate({"name": profile.name, **nested(flat)}, strict=True)
     except ValidationError as error:
         raise profile_error(error, Path(profile.name), {}) from None
 
