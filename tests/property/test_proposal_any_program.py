@@ -74,6 +74,6 @@ def test_any_text_is_read_or_refused_in_words(text: str) -> None:
 def test_what_is_stated_can_always_stand_together(text: str) -> None:
     with contextlib.suppress(ProgramError):
         found = proposal(text.encode(), "part.nc", PARENT)
-        kept = sorted_claims(found.claims, PARENT, {}, lambda _: "")
-        assert with_values(PARENT, {claim.key: claim.value for claim in kept.stated})
-        assert len(found.claims) == len(kept.stated) + len(kept.asked) + len(kept.same)
+        stated, asked, same = sorted_claims(found.claims, PARENT, {}, lambda _: "")
+        assert with_values(PARENT, {claim.key: claim.value for claim in stated})
+        assert len(found.claims) == len(stated) + len(asked) + len(same)

@@ -21,7 +21,7 @@ from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
 from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, folder_of_parent, resolve
 from steadyrest.profile_tools.example import Claim
-from steadyrest.profile_tools.proposal import Proposal, Sorted, proposal, sorted_claims
+from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.questionnaire import questions_text
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import try_out
@@ -48,13 +48,17 @@ class Created:
 
     parent     the name of the profile that it extends
     proposal   what the example showed; None without one
-    claims     what was done with that
+    stated     settings that it shows and the parent has otherwise; they are set
+    asked      those that have to be asked first, and why
+    same       those that are as in the parent
     """
 
     folder: Path
     parent: str
     proposal: Proposal | None
-    claims: Sorted
+    stated: list[Claim]
+    asked: list[tuple[Claim, str]]
+    same: list[Claim]
 
 
 def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), example: Path | None = None) -> Created:
@@ -83,19 +87,20 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
 
     claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
-    profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in claims.stated}, **given})
+    created = Created(folder, resolved.profile.name, found, *claims)
+    profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
     _make(folder)
     try:
         extends = _extends(parent, parent_folder, folder)
-        _write(folder / FILE_NAME, _controller_text(name, extends, resolved.profile, given, claims))
-        _write(folder / "README.md", _readme_text(folder, profile, resolved.profile.name, found, claims))
+        _write(folder / FILE_NAME, _controller_text(created, extends, resolved.profile, given))
+        _write(folder / "README.md", _readme_text(created, profile))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
         program = posted_text(folder / PART, folder).splitlines()
         _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program))
     except BaseException:
         shutil.rmtree(folder)
         raise
-    return Created(folder, resolved.profile.name, found, claims)
+    return created
 
 
 def _check_name(name: str, folder: Path) -> None:
@@ -133,35 +138,29 @@ def _write(file: Path, text: str) -> None:
         raise OutputError(f"cannot be written: {error.strerror}", place=Place(file=str(file)), cure="name another folder") from None
 
 
-def _controller_text(name: str, extends: str, parent: Profile, given: Mapping[str, Any], claims: Sorted) -> str:
+def _controller_text(created: Created, extends: str, parent: Profile, given: Mapping[str, Any]) -> str:
     """controller.toml: the differences that are known, each with its source, and the first questions as comments."""
-    taken = {*given, *(claim.key for claim in claims.stated)}
+    taken = {*given, *(claim.key for claim in created.stated)}
     letters: list[str] = [*parent.rotary] or [""]
     keys = [key.format(letter=letter) for key in ASKED_FIRST for letter in (letters if "{letter}" in key else letters[:1])]
     values = [(key, value_of(parent, key)) for key in keys if key not in taken]
-    return _rendered(
-        "controller.toml",
-        name=name,
-        extends=extends,
-        parent=parent.name,
-        speaks=f"{name}, like {parent.name}: say here in one sentence what this controller speaks and how its rotary is mounted.",
-        given=given,
-        claims=claims,
-        left=[(key, value) for key, value in values if not isinstance(value, Absent)],
-    )
+    left = [(key, value) for key, value in values if not isinstance(value, Absent)]
+    name = created.folder.name
+    speaks = f"{name}, like {parent.name}: say here in one sentence what this controller speaks and how its rotary is mounted."
+    names = {"name": name, "extends": extends, "parent": parent.name, "speaks": speaks}
+    return _rendered("controller.toml", **names, given=given, claims=created, left=left)
 
 
-def _readme_text(folder: Path, profile: Profile, parent: str, found: Proposal | None, claims: Sorted) -> str:
+def _readme_text(created: Created, profile: Profile) -> str:
     """README.md: what to do next, what the example showed, and the questionnaire."""
     shown = (
-        ("Different from the parent, and stated in `controller.toml`:", [(claim, "") for claim in claims.stated]),
-        ("To be asked first; a comment in `controller.toml`:", claims.asked),
-        ("The same as the parent:", [(claim, "") for claim in claims.same]),
+        ("Different from the parent, and stated in `controller.toml`:", [(claim, "") for claim in created.stated]),
+        ("To be asked first; a comment in `controller.toml`:", created.asked),
+        ("The same as the parent:", [(claim, "") for claim in created.same]),
     )
-    questions = questions_text(profile).rstrip()
-    turns, ending, path = bool(profile.rotary), profile.program.extension, shlex.quote(folder.as_posix())
-    names = {"name": folder.name, "folder": path, "parent": parent, "part": PART, "ending": ending, "turns": turns}
-    return _rendered("README.md", **names, proposal=found, shown=shown, questions=questions)
+    turns, ending, path = bool(profile.rotary), profile.program.extension, shlex.quote(created.folder.as_posix())
+    names = {"name": created.folder.name, "folder": path, "parent": created.parent, "part": PART, "ending": ending, "turns": turns}
+    return _rendered("README.md", **names, proposal=created.proposal, shown=shown, questions=questions_text(profile).rstrip())
 
 
 def _test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
@@ -218,10 +217,10 @@ def created_text(created: Created) -> str:
     lines = [f"{created.folder}: created, extends {created.parent}; its first part was posted and proved"]
     if created.proposal is not None:
         lines += ["", f"{created.proposal.example} shows these settings that differ from {created.parent}; they are set now:"]
-        lines += _claims([(claim, "") for claim in created.claims.stated])
-        if created.claims.asked:
-            lines += ["", "check these first; they are comments in controller.toml:", *_claims(created.claims.asked)]
-        lines += ["", f"{len(created.claims.same)} more settings that it shows are the same as in {created.parent}; README.md lists them"]
+        lines += _claims([(claim, "") for claim in created.stated])
+        if created.asked:
+            lines += ["", "check these first; they are comments in controller.toml:", *_claims(created.asked)]
+        lines += ["", f"{len(created.same)} more settings that it shows are the same as in {created.parent}; README.md lists them"]
         lines += ["", "it does not show:", *(f"  - {sentence}" for sentence in created.proposal.unknown)]
     lines += [
         "",

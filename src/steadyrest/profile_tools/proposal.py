@@ -103,25 +103,15 @@ def _not_shown(seen: Example, claimed: Mapping[str, Any]) -> Iterator[str]:
         yield f"what {len(strange) - MOST_STRANGE} more lines do, which could not be read"
 
 
-@dataclass(frozen=True, slots=True)
-class Sorted:
-    """Claims by what is done with them.
+def sorted_claims(
+    claims: Sequence[Claim], parent: Profile, given: Mapping[str, Any], fails: Callable[[Profile], str]
+) -> tuple[list[Claim], list[tuple[Claim, str]], list[Claim]]:
+    """The claims of an example by what is done with them.
 
-    stated   different from the parent, sure, and possible together: they go into the file
-    asked    different from the parent, with the reason why they wait for an answer: they go into the file as a comment
-    same     what the parent says anyway
-    """
-
-    stated: tuple[Claim, ...]
-    asked: tuple[tuple[Claim, str], ...]
-    same: tuple[Claim, ...]
-
-
-def sorted_claims(claims: Sequence[Claim], parent: Profile, given: Mapping[str, Any], fails: Callable[[Profile], str]) -> Sorted:
-    """Sort the claims of an example.
-
-    given   settings stated by whoever asks: they win
-    fails   why a profile cannot write its first program; empty when it can
+    given     settings stated by whoever asks: they win
+    fails     why a profile cannot write its first program; empty when it can
+    returns   different from the parent, sure, and possible together, to be stated; different, with the reason why they wait for an answer;
+              what the parent says anyway
     """
     same, asked, left = list[Claim](), list[tuple[Claim, str]](), list[Claim]()
     for claim in claims:
@@ -145,14 +135,14 @@ def sorted_claims(claims: Sequence[Claim], parent: Profile, given: Mapping[str, 
         return fails(profile)
 
     if not left or not error(left):
-        return Sorted(tuple(left), tuple(asked), tuple(same))
+        return left, asked, same
     # As many as can stand together and give a program, added one by one and again, since one may need another.
     stated: list[Claim] = []
     while fitting := next((claim for claim in left if not error([*stated, claim])), None):
         stated.append(fitting)
         left.remove(fitting)
     asked += [(claim, f"not with the other settings: {error([*stated, claim])}") for claim in left]
-    return Sorted(tuple(stated), tuple(asked), tuple(same))
+    return stated, asked, same
 
 
 def _inherited(parent: Profile, key: str) -> Any:

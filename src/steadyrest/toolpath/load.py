@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
@@ -18,7 +17,7 @@ from steadyrest.model_errors import Style, nearest, shown, spot_of, told
 from steadyrest.toolpath.model import Toolpath
 from steadyrest.toolpath.moves import MOVE_KINDS, MOVES, Move, MovesInFile
 from steadyrest.toolpath.parts import printable
-from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, scan, spot
+from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, read_json, scan, spot
 from steadyrest.toolpath.table import Block, Table, read_blocks
 
 KEEP_BYTES = 150_000_000
@@ -35,7 +34,7 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     with open_file(name) as file:
         try:
             scanned = scan(file, name)
-            data = _read(scanned.skeleton, lambda position: line_and_column(file, scanned.offset_in_file(position), name))
+            data = read_json(scanned.skeleton, _object, lambda position: line_and_column(file, scanned.offset_in_file(position), name))
         except OSError as error:
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
     later = {placeholder: _later(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
@@ -54,7 +53,7 @@ def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
     def moves(place: Place) -> Iterator[Move]:
         done = 0
         for offset, raw in pieces_again(path, scanned.stamp, cut):
-            data = _read(b"[" + raw + b"]", partial(spot, path, offset - 1))
+            data = read_json(b"[" + raw + b"]", _object, partial(spot, path, offset - 1))
             try:
                 yield from MOVES.validate_python(data)
             except ValidationError as error:
@@ -73,7 +72,7 @@ def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
         before = data[:position].decode("utf-8", "replace")
         return Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
 
-    toolpath = _validated(_read(data, place), {"file": None})
+    toolpath = _validated(read_json(data, _object, place), {"file": None})
     toolpath._digest = hashlib.sha256(data).hexdigest()
     return toolpath
 
@@ -85,29 +84,6 @@ def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
         return Toolpath.model_validate(data, context=context)
     except ValidationError as error:
         raise toolpath_error(error, data, context["file"]) from None
-
-
-def _read(raw: bytes, place: Callable[[int], Place]) -> Any:
-    """The objects of JSON; ToolpathError where it is none, at the `place` of a byte."""
-    if raw.startswith(b"\xef\xbb\xbf"):
-        raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
-    try:
-        text = raw.decode("utf-8")
-        if text.strip():
-            return json.loads(text, object_pairs_hook=_object)
-        position, wrong, cure = 0, "the file is empty", 'a toolpath begins with {"steadyrest_toolpath": 1'
-    except UnicodeDecodeError as error:
-        position, wrong, cure = error.start, "the file is not UTF-8", "save it as UTF-8"
-    except json.JSONDecodeError as error:
-        position = len(error.doc[: error.pos].encode())
-        wrong = f"broken JSON: {error.msg[0].lower()}{error.msg[1:]}"
-        cure = "correct the file at this place, or write it again"
-    except (RecursionError, ValueError) as error:
-        deep = isinstance(error, RecursionError)
-        wrong = "lists or objects too deep" if deep else "a whole number with thousands of digits"
-        cure = "a toolpath is not deeper than its schema" if deep else "write finite numbers"
-        raise ToolpathError(wrong, place=Place(file=place(0).file), cure=cure) from None
-    raise ToolpathError(wrong, place=place(position), cure=cure)
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

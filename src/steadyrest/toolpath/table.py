@@ -18,6 +18,7 @@ from steadyrest.errors import Place, ToolpathError
 from steadyrest.model_errors import nearest, shown
 from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, unit_axes
 from steadyrest.toolpath.parts import BEYOND, LEAST, broken_rule, printable
+from steadyrest.toolpath.scan import read_json
 
 COLUMNS = {
     "motion": "0 rapid, 1 cut.",
@@ -265,19 +266,14 @@ def _parsed(parser: Any, raw: bytes) -> Block | None:
 
 def _slowly(raw: bytes, offset: int, place: Place, spot: Callable[[int], Place]) -> list[tuple[str, Any]]:
     """The names and values of a block that simdjson refused; ToolpathError with line and column where it is no JSON."""
+
+    def at(position: int) -> Place:
+        found = spot(offset + position)
+        return replace(place, key="table", line=found.line, column=found.column)
+
     pairs: list[tuple[str, Any]] = []
-    try:
-        json.loads(raw.decode("utf-8"), object_pairs_hook=pairs.extend)
-        return pairs
-    except UnicodeDecodeError as error:
-        at, wrong, cure = error.start, "not UTF-8", "save the file as UTF-8"
-    except json.JSONDecodeError as error:
-        at, wrong = len(error.doc[: error.pos].encode()), f"broken JSON inside a table: {error.msg}"
-        cure = "a block of a table is an object of columns, each a list of numbers"
-    except (ValueError, RecursionError):
-        at, wrong, cure = 0, "a number with too many digits, or lists too deep", "write finite numbers"
-    found = spot(offset + at)
-    raise ToolpathError(wrong, place=replace(place, key="table", line=found.line, column=found.column), cure=cure)
+    read_json(raw, pairs.extend, at, " inside a table", "a block of a table is an object of columns, each a list of numbers")
+    return pairs
 
 
 def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[MoveColumns]:
