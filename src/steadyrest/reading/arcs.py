@@ -14,7 +14,7 @@ from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES, PLANES
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.motion_read import CLOCKWISE, PLANE_XY
-from steadyrest.reading.moves import feed_in_force, is_incremental, linear_target, rotary_target
+from steadyrest.reading.moves import feed_in_force, linear_target, rotary_target
 
 RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
 RADIUS_MISMATCH_INCH = 0.0002
@@ -135,13 +135,11 @@ def arc(block: BlockWords, motion: int) -> None:
     state, dialect = block.state, block.dialect
     plane = _plane(block)
     first, second, third = PLANE_AXES[plane]
-    incremental = is_incremental(block)
     start = state.position_mm
     named = [np.array([axis in block.words]) for axis in AXES]
     if not (named[first] | named[second]) and block.may_be_whole_circle():
         named[first] |= block.granted("an arc with a centre but no end point is a full circle")
-    end = linear_target(block, incremental=incremental)
-    w_deg = rotary_target(block, incremental=incremental)
+    end, w_deg = linear_target(block), rotary_target(block)
     words = {letter: np.array([block.length_mm(block.words[letter]) if letter in block.words else np.nan]) for letter in CENTRES + RADIUS}
     places = [np.array([[before], [after]]) for before, after in zip(start, end, strict=True)]
     shapes = arc_shapes(np.array([motion]), places, named, words, plane, dialect, inch=state.inch)
@@ -156,8 +154,8 @@ def arc(block: BlockWords, motion: int) -> None:
     middle = list(start)
     middle[first], middle[second] = float(shapes.centre.real[0]), float(shapes.centre.imag[0])
     shape = (float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), float(shapes.length_mm[0]))
-    row = (middle[0], middle[1], middle[2], plane, *shape)
-    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear, arc=row)
+    arc = (middle[0], middle[1], middle[2], plane, *shape)
+    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear, arc=arc)
 
 
 def _plane(block: BlockWords) -> int:
@@ -180,7 +178,7 @@ def _refuse(block: BlockWords, rule: str, shapes: ArcShapes, plane: int) -> NoRe
     """The message for the rule that an arc breaks."""
     arcs, mm = block.dialect.profile.arcs, block.mm_per_unit()
     first, second, third = PLANE_AXES[plane]
-    ends = AXES[first], AXES[second]
+    one, two = AXES[first], AXES[second]
     low, high = sorted((CENTRES[first], CENTRES[second]))
     needed = f"{low} {'and' if arcs.centre_is == 'absolute' else 'or'} {high}"
     radius_word, other = block.words.get(RADIUS), block.words.get(CENTRES[third])
@@ -188,46 +186,37 @@ def _refuse(block: BlockWords, rule: str, shapes: ArcShapes, plane: int) -> NoRe
     half_chord = float(shapes.half_chord[0]) / mm
     radius, at_end, degrees = float(shapes.radius[0]), float(shapes.other_radius[0]), math.degrees(abs(shapes.sweep_rad[0]))
     allowed = f"from {arcs.smallest_radius:g} to {arcs.largest_radius:g} mm"
-    wrong, cure, word = {
-        "no end": (
-            f"an arc without an end point: neither {ends[0]} nor {ends[1]} is given",
-            "give the end point, also when it is the start",
-            None,
-        ),
-        "no start": ("an arc from an unknown position", f"go to a position with {ends[0]} and {ends[1]} first", None),
-        "both": (f"R and {centre.letter if centre else ''} on one arc", "keep either the radius or the centre", centre),
+    at = {"both": centre, "other letter": other, "anywhere": radius_word, "too small": radius_word}.get(rule)
+    split, said = "write it in straight blocks", at.text if at is not None else ""
+    may_differ = f"they may differ by {radius_mismatch_mm(inch=block.state.inch):g} mm"
+    unclear = "the last digit decides between no arc and a full circle"
+    wrong, cure = {
+        "no end": (f"an arc without an end point: neither {one} nor {two} is given", "give the end point, also when it is the start"),
+        "no start": ("an arc from an unknown position", f"go to a position with {one} and {two} first"),
+        "both": (f"R and {said[:1]} on one arc", "keep either the radius or the centre"),
         "other letter": (
-            f"{other.text if other else ''} in the plane {PLANES[plane]}, where the centre is {low} and {high}",
+            f"{said} in the plane {PLANES[plane]}, where the centre is {low} and {high}",
             "correct the letter or the plane",
-            other,
         ),
-        "centre": ("an arc with a centre: this controller takes arcs by radius only", "give the radius R instead", None),
-        "no centre": (f"an arc without its centre: {needed} missing", f"give {needed}", None),
-        "anywhere": ("an arc with R that ends where it starts: its centre could be anywhere", "give the centre", radius_word),
-        "too small": (
-            f"{radius_word.text if radius_word else ''} is too small: half the way from start to end is {half_chord:g}",
-            "correct the radius",
-            radius_word,
-        ),
+        "centre": ("an arc with a centre: this controller takes arcs by radius only", "give the radius R instead"),
+        "no centre": (f"an arc without its centre: {needed} missing", f"give {needed}"),
+        "anywhere": ("an arc with R that ends where it starts: its centre could be anywhere", "give the centre"),
+        "too small": (f"{said} is too small: half the way from start to end is {half_chord:g}", "correct the radius"),
         "mismatch": (
-            f"the arc's radius is {radius:.4f} mm at its start and {at_end:.4f} mm at its end; "
-            f"they may differ by {radius_mismatch_mm(inch=block.state.inch):g} mm",
+            f"the arc's radius is {radius:.4f} mm at its start and {at_end:.4f} mm at its end; {may_differ}",
             "correct the end point or the centre",
-            None,
         ),
-        "no radius": ("an arc without a radius: its centre is its own start or end", "correct the centre", None),
+        "no radius": ("an arc without a radius: its centre is its own start or end", "correct the centre"),
         "almost closed": (
-            "an arc that ends almost where it starts: the last digit decides between no arc and a full circle",
+            f"an arc that ends almost where it starts: {unclear}",
             "end a full circle exactly at its start, or leave the arc out",
-            None,
         ),
-        "full circle": ("a full circle: this controller has none", "write it as two arcs", None),
-        "helical": ("a helical arc: this controller has none", "write it in straight blocks", None),
-        "radius": (f"an arc of radius {radius:g} mm: this controller has arcs {allowed}", "write it in straight blocks", None),
+        "full circle": ("a full circle: this controller has none", "write it as two arcs"),
+        "helical": ("a helical arc: this controller has none", split),
+        "radius": (f"an arc of radius {radius:g} mm: this controller has arcs {allowed}", split),
         "sweep": (
             f"an arc of {degrees:.3f} degrees: this controller has arcs up to {arcs.largest_sweep:g} degrees",
             "write it as several arcs",
-            None,
         ),
     }[rule]
-    block.fail(wrong, cure, word)
+    block.fail(wrong, cure, at)

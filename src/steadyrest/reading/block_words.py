@@ -11,6 +11,7 @@ from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import says_what_is_cut
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import (
+    BEYOND,
     CENTRES,
     CYCLE_END,
     ENDS,
@@ -23,7 +24,6 @@ from steadyrest.reading.dialect import (
     code_key,
     code_name,
 )
-from steadyrest.reading.plain_lines import BEYOND
 from steadyrest.reading.state import NEAR_INTEGER, State
 
 _WORD = r"[ \t]*+([A-Za-z:])[ \t]*+([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
@@ -36,6 +36,7 @@ _COMMENT = {
 _PLAIN = {style: re.compile(rf"((?:{_WORD})*+)[ \t]*+{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
 _ANY_COMMENT = re.compile(r"\([^)]*\)|;.*")
+MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 
 
@@ -107,9 +108,6 @@ def plain_block(text: str, line: int, comment_style: str) -> Block | None:
     return Block(line, words, () if comment is None else (comment,))
 
 
-MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
-
-
 class BlockWords:
     """One block with the state it meets.
 
@@ -121,6 +119,7 @@ class BlockWords:
 
     def __init__(self, block: Block, state: State, dialect: Dialect, out: Collector, file: str | None) -> None:
         self.block = block
+        self.line = block.line
         self.state = state
         self.dialect = dialect
         self.lenient = dialect.lenient is not None
@@ -136,11 +135,6 @@ class BlockWords:
         self._sort()
         pauses = "one block" in self.codes and self.codes["one block"][0].does == "dwell"
         self.pause = self.words.pop(dialect.profile.codes.dwell_letter, None) if pauses else None
-
-    @property
-    def line(self) -> int:
-        """The line of the block, from 1."""
-        return self.block.line
 
     def fail(self, wrong: str, cure: str, at: Word | str | None = None) -> NoReturn:
         """Refuse the block, at a word of it, at the code of a modal group if there is one, or as a whole."""
@@ -158,11 +152,6 @@ class BlockWords:
         if word is not None:
             self._used.add(letter)
         return word
-
-    def only_motion(self) -> bool:
-        """Whether the block has no code but one of motion, and neither a speed nor a tool."""
-        codes = len(self.codes) - ("motion" in self.codes)
-        return not codes and "S" not in self.words and self.dialect.profile.tool.letter not in self.words
 
     def has_axis_words(self) -> bool:
         """Whether a word of an axis is there that nothing has used yet."""
@@ -197,13 +186,12 @@ class BlockWords:
     def mm_per_unit(self) -> float:
         """The units in force; refused as long as the program has not stated them."""
         lenient = self.dialect.lenient
-        if self.state.mm_per_unit is None and lenient is not None and lenient.mm_per_unit is not None:
+        if self.state.mm_per_unit is None:
+            units = self.dialect.profile.units
+            if lenient is None or lenient.mm_per_unit is None:
+                self.must_state("the units", [units.mm, units.inch], "the first length")
             self.granted(f"lengths in {'mm' if lenient.mm_per_unit == 1.0 else 'inches'} as given (no unit in the program)")
             self.state.mm_per_unit = lenient.mm_per_unit
-        if self.state.mm_per_unit is None:
-            mm, inch = self.dialect.profile.units.mm, self.dialect.profile.units.inch
-            self.must_state("the units", [mm, inch], "the first length")
-        assert self.state.mm_per_unit is not None
         return self.state.mm_per_unit
 
     def whole(self, word: Word) -> int:
@@ -248,13 +236,21 @@ class BlockWords:
 
     def check_all_used(self) -> None:
         """Refuse words that no code of the block takes (NISTIR 6556, 3.3.5 and the error list of its source)."""
-        if self.left_out:
-            self._leave_out()
+        if not self.left_out:
+            for letter, word in self.words.items():
+                if letter not in self._used:
+                    wrong = f"{word.text}: no code of this block, nor one that holds from before, uses {letter}"
+                    self.fail(wrong, f"take {letter} out, or add the code it belongs to", word)
             return
-        for letter, word in self.words.items():
-            if letter not in self._used:
-                wrong = f"{word.text}: no code of this block, nor one that holds from before, uses {letter}"
-                self.fail(wrong, f"take {letter} out, or add the code it belongs to", word)
+        # Codes that mean nothing for what is cut go with the words that nothing else in their block takes, unless these are places.
+        chosen = [code for code in self.left_out if "left out " + code in self.codes]
+        for letter in (*AXES, self.dialect.rotary_letter):
+            if letter in self.words and chosen and "motion" not in self.codes:
+                word = self.words[letter]
+                wrong = f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known"
+                self.fail(wrong, "put the position into a block of its own, or take it out", word)
+        for code in self.left_out:
+            self.out.event(self.line, "left_out", text=code)
 
     def _sort(self) -> None:
         """Tell codes from other words; one code of a group, one word of a letter, at most four M (NISTIR 6556, 3.3.5, 3.4)."""
@@ -262,8 +258,13 @@ class BlockWords:
         m_codes = 0
         for place, word in enumerate(self.block.words):
             letter = word.letter
-            if letter == number_letter:
-                self._check_block_number(word, place)
+            if letter == number_letter:  # it stands first and is a plain whole number (3.3.1)
+                most = self.dialect.block_number_digits
+                if place > 0:
+                    self.fail(f"the block number {word.text} is not at the start", "put it at the start of the block, once", word)
+                if not word.spelled.isdigit() or len(word.spelled) > most:
+                    wrong = f"{word.text} is not a block number: those have 1 to {most} digits, no sign, no point"
+                    self.fail(wrong, "correct it", word)
             elif letter in self.dialect.code_letters or letter in "GM":
                 self._sort_code(word)
                 m_codes += letter == "M"
@@ -282,9 +283,15 @@ class BlockWords:
         if abs(tenths - round(tenths)) > NEAR_INTEGER or tenths < 0:
             self.fail(f"{word.text} is no code", "correct the number", word)
         meaning = self.dialect.codes.get((word.letter, round(tenths)))
+        if meaning is None and self.lenient:
+            code = code_name((word.letter, round(tenths)))
+            what = says_what_is_cut(code)
+            if what:
+                self.fail(f"{word.text} is not understood here, and it says what is cut ({what})", WITHOUT_IT, word)
+            wrong = f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}"
+            cure = f"if it does not affect the cut, leave it out with --leave-out {code}; else name another language, or correct the code"
+            self.fail(wrong, cure, word)
         if meaning is None:
-            if self.lenient:
-                self._unknown_elsewhere(word)
             known = sorted({m.code for m in self.dialect.codes.values() if m.code[0] == word.letter and m.does != "refused"}, key=code_key)
             wrong = f"{word.text} is not a code of this controller, it has {' '.join(known) or 'no ' + word.letter + ' codes'}"
             self.fail(wrong, "correct the code, or add it to the profile if the controller has it", word)
@@ -295,35 +302,6 @@ class BlockWords:
             wrong = f"{other[1].text} and {word.text} in one block: of the group '{meaning.group}' only one may stand in it"
             self.fail(wrong, "keep one of them, or put them into two blocks", word)
         self.codes[meaning.group] = (meaning, word)
-
-    def _leave_out(self) -> None:
-        """Codes that mean nothing for what is cut go with the words that nothing else in their block takes, unless these are places."""
-        chosen = [code for code in self.left_out if "left out " + code in self.codes]
-        for letter in (*AXES, self.dialect.rotary_letter):
-            if letter in self.words and chosen and "motion" not in self.codes:
-                word = self.words[letter]
-                wrong = f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known"
-                self.fail(wrong, "put the position into a block of its own, or take it out", word)
-        for code in self.left_out:
-            self.out.event(self.line, "left_out", text=code)
-
-    def _unknown_elsewhere(self, word: Word) -> NoReturn:
-        """Refuse a code that the language in which a program from elsewhere is read does not have."""
-        code = code_name((word.letter, round(word.value * 10)))
-        what = says_what_is_cut(code)
-        if what:
-            self.fail(f"{word.text} is not understood here, and it says what is cut ({what})", WITHOUT_IT, word)
-        wrong = f"{word.text} has no meaning in the language in which the program is read, {self.dialect.profile.name}"
-        cure = f"if it does not affect the cut, leave it out with --leave-out {code}; else name another language, or correct the code"
-        self.fail(wrong, cure, word)
-
-    def _check_block_number(self, word: Word, place: int) -> None:
-        """A block number stands first and is a plain whole number (NISTIR 6556, 3.3.1)."""
-        most = self.dialect.block_number_digits
-        if place > 0:
-            self.fail(f"the block number {word.text} is not at the start", "put it at the start of the block, once", word)
-        if not word.spelled.isdigit() or len(word.spelled) > most:
-            self.fail(f"{word.text} is not a block number: those have 1 to {most} digits, no sign, no point", "correct it", word)
 
     def _unknown_letter(self, word: Word) -> NoReturn:
         rotaries = self.dialect.profile.rotary

@@ -41,7 +41,7 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     r_given = dialect.profile.cycles.r_letter in block.words
     r, depth, peck = _take_words(block, kind)
     was_deg = state.w_deg
-    w_deg = rotary_target(block, incremental=incremental)
+    w_deg = rotary_target(block)
     if not block.lenient or "L" in block.words:
         wrong = ""
         if w_deg != was_deg and not math.isnan(was_deg):
@@ -104,33 +104,28 @@ def _check_modes(block: BlockWords) -> None:
 def _take_words(block: BlockWords, kind: str) -> tuple[float, float, float]:
     """R, Z and the step of a peck (infinite without one) as numbers of the program, read into the words that hold, as the pause is."""
     cycle, cycles = block.state.cycle, block.dialect.profile.cycles
-    r_word, z_word = block.take(cycles.r_letter), block.take("Z")
-    if r_word is not None:
-        cycle.r = block.value(r_word, "length")
-    if cycle.r is None:
-        block.fail(f"a cycle without its R level: {cycles.r_letter} missing", f"give {cycles.r_letter}")
-    if z_word is not None:
-        cycle.bottom = block.value(z_word, "length")
-    if cycle.bottom is None:
-        block.fail("a cycle without its bottom: Z missing", "give Z")
-    if kind in ("peck", "chip_break"):
-        word = block.take(cycles.peck_letter)
-        if word is not None:
-            cycle.peck = block.value(word, "length")
-            if cycle.peck <= 0:
-                block.fail(f"{word.text}: the step of a peck must be above zero", "correct it", word)
-        if cycle.peck is None:
-            block.fail(f"a peck cycle without its step: {cycles.peck_letter} missing", f"give {cycles.peck_letter}")
-        return cycle.r, cycle.bottom, cycle.peck
+    words = [("r", cycles.r_letter, "a cycle without its R level"), ("bottom", "Z", "a cycle without its bottom")]
+    pecks = kind in ("peck", "chip_break")
+    if pecks:
+        words.append(("peck", cycles.peck_letter, "a peck cycle without its step"))
     if kind == "dwell_drill":
-        word = block.take(cycles.dwell_letter)
+        words.append(("dwell", cycles.dwell_letter, "a cycle with a pause without its time"))
+    for name, letter, without in words:
+        word = block.take(letter)
         if word is not None:
-            cycle.dwell = block.seconds(word)
-        if cycle.dwell is None:
-            block.fail(f"a cycle with a pause without its time: {cycles.dwell_letter} missing", f"give {cycles.dwell_letter}")
+            setattr(cycle, name, block.seconds(word) if name == "dwell" else block.value(word, "length"))
+        if getattr(cycle, name) is None:
+            block.fail(f"{without}: {letter} missing", f"give {letter}")
+    assert cycle.r is not None
+    assert cycle.bottom is not None
+    step = cycle.peck if pecks and cycle.peck is not None else math.inf
+    if step <= 0:
+        block.fail(
+            f"{block.words[cycles.peck_letter].text}: the step of a peck must be above zero", "correct it", block.words[cycles.peck_letter]
+        )
     if kind == "tap" and block.state.spindle != "clockwise":
         block.fail("a tapping cycle while the spindle does not turn clockwise", f"state {block.dialect.profile.spindle.clockwise} first")
-    return cycle.r, cycle.bottom, math.inf
+    return cycle.r, cycle.bottom, step
 
 
 def _places(block: BlockWords, incremental: bool) -> list[tuple[float, float]]:

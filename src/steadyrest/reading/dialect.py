@@ -69,6 +69,7 @@ def check_left_out(code: str, does: str | None) -> None:
         raise ProgramError(f"{code} cannot be left out: it affects the cut ({what})", cure=WITHOUT_IT)
 
 
+BEYOND = 1e9  # in no word of a program: the grammar says so, with its place
 CENTRES = "IJK"
 RADIUS = "R"
 

@@ -26,6 +26,9 @@ from steadyrest.conventions import PLANE_AXES
 RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE = 0, 1, 2, 3
 FEED_PER_MINUTE, FEED_INVERSE = 0, 1
 PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
+MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
+PLANE_CODES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
+"""Codes of a profile by the names of their settings."""
 BESIDE_WORDS = 1.0
 
 

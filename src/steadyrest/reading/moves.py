@@ -14,6 +14,8 @@ from steadyrest.reading.motion_read import FEED_INVERSE, FEED_PER_MINUTE, LINE, 
 from steadyrest.reading.state import UNKNOWN, State
 
 HALF_TURN_NEAR_DEG = 1e-9
+MACHINE_NEAR_MM = 0.001
+Point = tuple[float, float, float]
 
 
 def unwound(degrees: Floats, part_turn_deg: float, turns: int, rule: str) -> tuple[Floats, Floats, Bools]:
@@ -39,7 +41,7 @@ def unwound(degrees: Floats, part_turn_deg: float, turns: int, rule: str) -> tup
     return 360.0 * (turns + np.cumsum(over)) + parts, parts, wrong
 
 
-def rotary_target(block: BlockWords, *, incremental: bool) -> float:
+def rotary_target(block: BlockWords) -> float:
     """W in degrees after the block, by the rules of the profile's travel; unchanged without a word.
 
     raises   ProgramError for a step from an unknown angle, an angle outside 0 to 360 where only those exist, half a turn the shortest way
@@ -51,7 +53,7 @@ def rotary_target(block: BlockWords, *, incremental: bool) -> float:
     if word is None or rotary is None:
         return state.w_deg
     degrees = block.length_mm(word) / rotary.mm_per_degree if rotary.replaces else block.value(word, "angle")
-    if incremental:
+    if is_incremental(block):
         if math.isnan(state.w_deg):
             block.fail(f"{word.text} is a step from an unknown angle", "state the angle as a position first", word)
         target = state.w_deg + degrees
@@ -62,19 +64,15 @@ def rotary_target(block: BlockWords, *, incremental: bool) -> float:
     if not dialect.rolls_over:
         return degrees
     stands, parts, wrong = unwound(np.array([degrees]), state.part_turn_deg, state.turns, rotary.travel.rule)
-    if wrong[0] and rotary.travel.rule != "shortest":
-        block.fail(f"{word.text}: the sign is the direction, and minus zero has none", "write 0 or -360", word)
-    if wrong[0] and not 0 <= degrees <= 360:
-        block.fail(f"{word.text}: positions of this rotary are from 0 to 360 degrees", "give the position within one turn", word)
     if wrong[0]:
-        wrong_way = f"{word.text} is exactly half a turn from {state.part_turn_deg:g}: which way to turn is not clear"
-        block.fail(wrong_way, "go there in two steps", word)
+        if rotary.travel.rule != "shortest":
+            block.fail(f"{word.text}: the sign is the direction, and minus zero has none", "write 0 or -360", word)
+        if not 0 <= degrees <= 360:
+            block.fail(f"{word.text}: positions of this rotary are from 0 to 360 degrees", "give the position within one turn", word)
+        unclear = f"{word.text} is exactly half a turn from {state.part_turn_deg:g}: which way to turn is not clear"
+        block.fail(unclear, "go there in two steps", word)
     state.stand_within_a_turn(float(stands[0]), float(parts[0]))
     return float(stands[0])
-
-
-MACHINE_NEAR_MM = 0.001
-Point = tuple[float, float, float]
 
 
 def is_incremental(block: BlockWords) -> bool:
@@ -85,8 +83,9 @@ def is_incremental(block: BlockWords) -> bool:
     return bool(block.state.incremental)
 
 
-def linear_target(block: BlockWords, *, incremental: bool) -> Point:
+def linear_target(block: BlockWords) -> Point:
     """X, Y, Z in mm after the block (NISTIR 6556, 3.5.17); an axis without a word stays."""
+    incremental = is_incremental(block)
     ends = list(block.state.position_mm)
     for axis, letter in enumerate(AXES):
         word = block.take(letter) if axis != block.dialect.replaced else None
@@ -106,10 +105,7 @@ def largest_feed(state: State, dialect: Dialect) -> float:
 
 
 def feed_in_force(block: BlockWords) -> float:
-    """The F of a block that moves at feed; refused when it is not known which that is (NISTIR 6556, 2.1.2.5, 3.5.19).
-
-    block   the F word has been read before; in inverse time it counts for this block only
-    """
+    """The F of a block that moves at feed; refused when it is not known which that is (NISTIR 6556, 2.1.2.5, 3.5.19)."""
     state, feed = block.state, block.dialect.profile.feed
     word = block.words.get("F")
     if state.feed_mode is None and block.granted("F per minute (no feed mode in the program)"):
@@ -130,9 +126,7 @@ def feed_in_force(block: BlockWords) -> float:
 def straight(block: BlockWords, motion: int) -> None:
     """A rapid or a line to the block's axis words (NISTIR 6556, 3.5.1, 3.5.2)."""
     state = block.state
-    incremental = is_incremental(block)
-    end = linear_target(block, incremental=incremental)
-    w_deg = rotary_target(block, incremental=incremental)
+    end, w_deg = linear_target(block), rotary_target(block)
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
     if "Z" in block.words and block.dialect.replaced != 2:
         state.clear = False
@@ -188,7 +182,7 @@ def reference_move(block: BlockWords) -> None:
     named = [letter in block.words for letter in AXES]
     middle = state.position_mm
     if not _stays(block):
-        middle = linear_target(block, incremental=is_incremental(block))
+        middle = linear_target(block)
     if not same_place(middle, state.position_mm):
         state.clear = False
         block.out.row(state, block.line, RAPID, middle, state.w_deg)
@@ -206,12 +200,8 @@ def reference_move(block: BlockWords) -> None:
 
 def _stays(block: BlockWords) -> bool:
     """Whether every axis named is given a step of zero, so that the way goes from the present place, known or not."""
-    words = [block.words[letter] for letter in AXES if letter in block.words]
-    if not is_incremental(block) or any(word.value != 0 for word in words):
-        return False
-    for word in words:
-        block.take(word.letter)
-    return True
+    named = [letter for letter in AXES if letter in block.words]
+    return is_incremental(block) and all(block.words[letter].value == 0 for letter in named) and all(map(block.take, named))
 
 
 def same_place(one: Point, other: Point) -> bool:

@@ -19,12 +19,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.reading.block_words import Block
+from steadyrest.reading.dialect import BEYOND, CENTRES, RADIUS, Dialect
+from steadyrest.reading.motion_read import FEED_INVERSE, FEED_PER_MINUTE, MOTIONS, PLANE_CODES
 
 Bits = NDArray[np.uint64]
 
 PAD = 16
 MOST_CHARACTERS = 16
-BEYOND = 1e9  # in no word of a program: the grammar says so, with its place
 MOST_DIGITS = 15  # integers below 10**15 and powers of ten up to 10**22 are exact in a float, so their quotient is the nearest float
 
 _ZEROS = np.uint64(0x3030303030303030)
@@ -48,7 +51,15 @@ _DELIMITER_FROM = np.uint8(ord("A") - NEWLINE - 1)
 
 MOTION, MACHINE = "motion", "one block"
 MODES = ("feed mode", "distance", "plane", "units")
-"""Modal groups that plain lines may name (NISTIR 6556, table 4)."""
+MEANT: dict[str, Mapping[str, float]] = {
+    MOTION: MOTIONS,
+    MACHINE: {"machine": 1.0},
+    "feed mode": {"per_minute": FEED_PER_MINUTE, "inverse": FEED_INVERSE},
+    "distance": {"absolute": 0.0, "incremental": 1.0},
+    "plane": PLANE_CODES,
+    "units": {"mm": 1.0, "inch": MM_PER_INCH},
+}
+"""What the codes of plain lines do, by modal group (NISTIR 6556, table 4), as the numbers of `PlainLines.columns` and of the state."""
 
 # Its words, if any, are before it; see `blocks` for the same in a line by itself.
 _COMMENT = {
@@ -56,29 +67,6 @@ _COMMENT = {
     "semicolon": re.compile(rb";([\t -~]*)\n"),
     "any": re.compile(rb"(?:;(.*)|\(([^()\n]*)\)[ \t]*)\n"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Letters:
-    """What the words of plain lines are in a dialect.
-
-    axes     letters of X, Y, Z and the rotary
-    feed     the letter of F
-    arcs     letters of an arc's centre and radius, "" where there are no arcs
-    codes    letter and number of each code, its modal group, and what it does there as a number
-    number   the letter of block numbers, which have at most `number_digits` digits
-    points   whether it matters which numbers have a decimal point
-    comment  how comments are written, as in `Dialect.comment_style`
-    """
-
-    axes: str
-    feed: str
-    arcs: str
-    codes: Mapping[tuple[str, float], tuple[str, float]]
-    number: str
-    number_digits: int
-    points: bool
-    comment: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +81,7 @@ class PlainLines:
               some letters and groups that no line has; lines that are not plain may hold anything
     points    by letter, (n,) whether that number has a decimal point; empty where nobody asks
     comments  (line, from 0 in the piece, and text) of each comment, in order, also of lines that are not plain
+    switches  line and block of each that is left out, in order
     """
 
     plain: Bools
@@ -102,23 +91,25 @@ class PlainLines:
     columns: dict[str, Floats]
     points: dict[str, Bools]
     comments: list[tuple[int, str]]
+    switches: list[tuple[int, Block]]
 
-    def leave_out(self, line: int) -> None:
-        """A line that is not plain says nothing here."""
+    def leave_out(self, line: int, switch: Block) -> None:
+        """A line that is not plain says nothing here but what it switches."""
+        self.switches.append((line, switch))
         self.moves[line] = False
         for column in self.columns.values():
             column[line] = np.nan
 
 
-def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> PlainLines:
+def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
     """The plain lines of a piece that ends with a line feed.
 
     Comments and blanks are taken out first, and letters made capitals: they mean nothing, even inside a number, and the same
     (NISTIR 6556, 3.3).
     """
     line_ends = np.flatnonzero(np.frombuffer(piece, dtype=np.uint8) == NEWLINE)
-    bad = np.diff(line_ends, prepend=-1) > longest_line + 1
-    bare, comments = _without_comments(piece, letters.comment, line_ends)
+    bad = np.diff(line_ends, prepend=-1) > dialect.profile.program.longest_line + 1
+    bare, comments = _without_comments(piece, dialect.comment_style, line_ends)
     padded = bare.translate(_CAPITALS, b" \t") + b"\n" * PAD
     characters = np.frombuffer(padded, dtype=np.uint8)[:-PAD]
     delimiters = np.flatnonzero((characters - _DELIMITER_SHIFT) >= _DELIMITER_FROM)
@@ -137,19 +128,20 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> Plain
     numbers = decode_numbers(padded, starts, lengths)
     words_per_line = np.diff(ends, prepend=-1) - 1
     line_of = np.repeat(np.arange(len(ends)), words_per_line)
-    arcs = "".join(letter for letter in letters.arcs if letter.encode() in padded)
-    names = list(dict.fromkeys(letters.axes + letters.feed + letters.number + arcs))
+    arcs = [letter for letter in CENTRES + RADIUS if letter.encode() in padded and dialect.profile.arcs.form != "none"]
+    axes = AXES + (dialect.rotary_letter if dialect.replaced < 0 else "")
+    number = dialect.profile.program.block_numbers.letter
+    names = list(dict.fromkeys([*axes, "F", *number, *arcs]))
     rows = np.full(256, STRANGE)
     rows[np.frombuffer("".join(names).encode(), dtype=np.uint8)] = np.arange(len(names))
     cells = rows[word_letters]
-    if letters.codes:
-        _take_codes(letters.codes, word_letters, numbers.values, cells, names)
+    _take_codes(dialect, word_letters, numbers.values, cells, names)
     strange = cells == STRANGE
     strange |= numbers.bad
-    at_number = np.flatnonzero(word_letters == ord(letters.number))
+    at_number = np.flatnonzero(word_letters == ord(number))
     if len(at_number):
         first = (np.cumsum(words_per_line) - words_per_line)[line_of[at_number]]
-        strange[at_number] |= (at_number != first) | (lengths[at_number] > letters.number_digits)
+        strange[at_number] |= (at_number != first) | (lengths[at_number] > dialect.block_number_digits)
         strange[at_number] |= numbers.points[at_number] | numbers.signed[at_number]
     at_strange = np.flatnonzero(strange)
     bad[line_of[at_strange]] = True
@@ -161,20 +153,20 @@ def find_plain_lines(piece: bytes, letters: Letters, longest_line: int) -> Plain
     given = table == table
     if np.count_nonzero(given) != len(cells):  # some cell was filled twice: a letter stands twice in a line
         bad |= (np.bincount(cells, minlength=table.size).reshape(table.shape) > 1).any(axis=0)
-    moves = np.logical_or.reduce(given[: len(letters.axes)], axis=0)
+    moves = np.logical_or.reduce(given[: len(axes)], axis=0)
     for row, name in enumerate(names):
         if name in MODES:  # the grammar carries out what changes, once; here a mode is only stated again
             stated = np.flatnonzero(given[row])
             bad[stated[1:][np.diff(table[row, stated]) != 0]] = True
-        elif name in (MOTION, MACHINE, *letters.arcs):
+        elif name in (MOTION, MACHINE, *arcs):
             bad |= given[row] & ~moves
     points: dict[str, Bools] = {}
-    if letters.points:
+    if dialect.counts():
         pointed = np.zeros(table.shape, dtype=np.bool_)
         pointed.reshape(-1)[cells] = numbers.points
         points = dict(zip(names, pointed, strict=False))
     columns = dict(zip(names, table, strict=False))
-    return PlainLines(~bad, moves, words_per_line > 0, line_ends, columns, points, comments)
+    return PlainLines(~bad, moves, words_per_line > 0, line_ends, columns, points, comments, [])
 
 
 def _without_comments(piece: bytes, style: str, line_ends: Ints) -> tuple[bytes, list[tuple[int, str]]]:
@@ -195,10 +187,13 @@ def decoded(raw: bytes) -> str:
         return raw.decode("latin-1")
 
 
-def _take_codes(
-    codes: Mapping[tuple[str, float], tuple[str, float]], word_letters: Codes, values: Floats, cells: Ints, names: list[str]
-) -> None:
+def _take_codes(dialect: Dialect, word_letters: Codes, values: Floats, cells: Ints, names: list[str]) -> None:
     """Give the words that are codes to their modal groups, in place: `names` grows by the groups that are there."""
+    codes = {
+        (letter, tenths / 10): (meaning.group, does)
+        for (letter, tenths), meaning in dialect.codes.items()
+        if (does := MEANT.get(meaning.group, {}).get(meaning.does)) is not None
+    }
     letters, numbers = np.array([ord(letter) for letter, _ in codes]), np.array([number for _, number in codes])
     at = np.flatnonzero(np.logical_or.reduce([word_letters == letter for letter in set(letters.tolist())]))
     if not len(at):

@@ -21,7 +21,7 @@ from steadyrest.reading.dialect import CYCLES, Dialect, Lenient, read_dialect
 from steadyrest.reading.execution import carry_out, only_switches
 from steadyrest.reading.motion_read import ProgramItem
 from steadyrest.reading.plain_lines import decoded, find_plain_lines
-from steadyrest.reading.runs import Run, plain_letters
+from steadyrest.reading.runs import Run
 from steadyrest.reading.state import Parameters, initial_state
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
@@ -95,24 +95,21 @@ class _Program:
         self.start_mark = False
         self.end_mark = False
         self.words = False
-        self.letters = plain_letters(dialect)
         self.switches: dict[bytes, Block | None] = {}
 
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
-        found = find_plain_lines(piece, self.letters, self.dialect.profile.program.longest_line)
+        found = find_plain_lines(piece, self.dialect)
         at, count, ends = 0, len(found.plain), found.ends.tolist()
-        switches: list[tuple[int, Block]] = []
         for other in [*np.flatnonzero(~found.plain).tolist(), count]:  # the next line that is not plain
             switch = self._switch(piece[ends[other - 1] + 1 if other else 0 : ends[other]]) if other < count else None
             if switch is not None:
-                found.leave_out(other)
-                switches.append((other, switch))
+                found.leave_out(other, switch)
                 continue
             while at < min(other + 1, count):
                 taken = 0
                 if other - at >= SHORTEST_RUN and self.words and not self.state.ended:
-                    run = Run(self.dialect, self.letters, found, at, other, self.state, switches)
+                    run = Run(self.dialect, found, at, other, self.state)
                     carry_out = run.carry_out_holes if self.state.motion in CYCLES else run.carry_out
                     taken = carry_out(self.line + 1, self.out)
                     self.line += taken

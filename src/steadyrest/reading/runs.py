@@ -7,81 +7,41 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from operator import itemgetter
 
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, take
-from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
+from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
-from steadyrest.reading.block_words import Block
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
-from steadyrest.reading.execution import MOTIONS, PLANE_CODES, carry_out
+from steadyrest.reading.execution import carry_out
 from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
     CLOCKWISE,
     FEED_INVERSE,
-    FEED_PER_MINUTE,
     LINE,
+    MOTIONS,
     RAPID,
     ArcsRead,
     EventRead,
     no_arcs,
 )
 from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed, unwound
-from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, Letters, PlainLines
+from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, PlainLines
 from steadyrest.reading.state import UNKNOWN, State
 
 MOTION_NAMES = {motion: name for name, motion in MOTIONS.items()}
-MEANT: dict[str, Mapping[str, float]] = {
-    MOTION: MOTIONS,
-    MACHINE: {"machine": 1},
-    "feed mode": {"per_minute": FEED_PER_MINUTE, "inverse": FEED_INVERSE},
-    "distance": {"absolute": 0, "incremental": 1},
-    "plane": PLANE_CODES,
-    "units": {"mm": 1.0, "inch": MM_PER_INCH},
-}
-"""What the codes of plain lines do, by modal group, as the numbers of `PlainLines.columns` and of the state."""
-
-
-def plain_letters(dialect: Dialect) -> Letters:
-    """The letters of motion in a dialect, and the codes of motion and modes."""
-    arcs, numbers = dialect.profile.arcs, dialect.profile.program.block_numbers
-    codes = {}
-    for (letter, tenths), meaning in dialect.codes.items():
-        if (does := MEANT[meaning.group].get(meaning.does) if meaning.group in MEANT else None) is not None:
-            codes[letter, tenths / 10] = (meaning.group, float(does))
-    return Letters(
-        axes=AXES + (dialect.rotary_letter if dialect.replaced < 0 else ""),
-        feed="F",
-        arcs=CENTRES + RADIUS if arcs.form != "none" else "",
-        codes=codes,
-        number=numbers.letter,
-        number_digits=dialect.block_number_digits,
-        points=dialect.counts(),
-        comment=dialect.comment_style,
-    )
 
 
 class Run:
-    """A stretch of plain lines met by a state, with `switches` among them; `carry_out` says how many of them it could take."""
+    """A stretch of plain lines met by a state, and of those left out among them; `carry_out` says how many of them it could take."""
 
-    def __init__(
-        self,
-        dialect: Dialect,
-        letters: Letters,
-        lines: PlainLines,
-        start: int,
-        stop: int,
-        state: State,
-        switches: Sequence[tuple[int, Block]] = (),
-    ) -> None:
+    def __init__(self, dialect: Dialect, lines: PlainLines, start: int, stop: int, state: State) -> None:
         self.dialect = dialect
-        self.letters = letters
         self.state = state
         self.words = {name: column[start:stop] for name, column in lines.columns.items()}
         self.points = {name: column[start:stop] for name, column in lines.points.items()}
@@ -89,8 +49,8 @@ class Run:
         self.worded = lines.worded[start:stop]
         first, last = (bisect_left(lines.comments, (line, "")) for line in (start, stop))
         self.comments = [(line - start, text) for line, text in lines.comments[first:last]]
-        first, last = (bisect_left(switches, line, key=itemgetter(0)) for line in (start, stop))
-        self.switches = [(line - start, block) for line, block in switches[first:last]]
+        first, last = (bisect_left(lines.switches, line, key=itemgetter(0)) for line in (start, stop))
+        self.switches = [(line - start, block) for line, block in lines.switches[first:last]]
         self.count = stop - start
         self.good = stop - start
 
@@ -160,7 +120,7 @@ class Run:
         self._cut(~self.moves)
         self.good = min([self.good, *(line for line, _ in self.comments[:1])])
         for letter, column in self.words.items():
-            if letter not in (*AXES[:2], self.letters.number):
+            if letter not in (*AXES[:2], self.dialect.profile.program.block_numbers.letter):
                 self._cut(column == column)
         x, y = self._axis(0), self._axis(1)
         self._cut((x[1:] == x[:-1]) & (y[1:] == y[:-1]))
@@ -236,7 +196,7 @@ class Run:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""
         state = self.state
         inverse = state.feed_mode == FEED_INVERSE
-        column = self._scaled(self.letters.feed, "inverse_feed" if inverse else "feed")
+        column = self._scaled("F", "inverse_feed" if inverse else "feed")
         self._cut(column <= 0)
         if not inverse:
             column = _held(column, math.nan if state.feed is None else state.feed)[1:]
@@ -281,7 +241,7 @@ class Run:
 
     def _arcs(self, motion: Codes, axes: list[Floats]) -> tuple[ArcsRead | None, Floats | None]:
         """The arcs and (n,) the length of their paths in mm; the run cut before what is wrong with one, or its words on another motion."""
-        letters = [letter for letter in self.letters.arcs if letter in self.words]
+        letters = [letter for letter in CENTRES + RADIUS if letter in self.words]
         at = np.flatnonzero((motion >= CLOCKWISE) & self.moves)
         if not letters and not len(at):
             return None, None

@@ -9,11 +9,10 @@ from hypothesis import strategies as st
 
 from steadyrest.profile import load_profile
 from steadyrest.reading import Lenient
-from steadyrest.reading.dialect import read_dialect
+from steadyrest.reading.dialect import Dialect, read_dialect
 from steadyrest.reading.plain_lines import PAD, decode_numbers, find_plain_lines
-from steadyrest.reading.runs import plain_letters
 
-LETTERS = plain_letters(read_dialect(load_profile("rs274ngc")))
+DIALECT = read_dialect(load_profile("rs274ngc"))
 
 
 def decoded(words: list[str]) -> tuple[list[float], list[bool], list[bool]]:
@@ -24,8 +23,8 @@ def decoded(words: list[str]) -> tuple[list[float], list[bool], list[bool]]:
     return numbers.values.tolist(), numbers.points.tolist(), numbers.bad.tolist()
 
 
-def plain(text: str, longest: int = 80) -> list[bool]:
-    return find_plain_lines(text.encode(), LETTERS, longest).plain.tolist()
+def plain(text: str, dialect: Dialect = DIALECT) -> list[bool]:
+    return find_plain_lines(text.encode(), dialect).plain.tolist()
 
 
 @given(st.lists(st.tuples(st.sampled_from(["", "-", "+"]), st.integers(0, 10**9 - 1), st.integers(0, 6)), min_size=1))
@@ -89,7 +88,8 @@ def test_a_line_is_plain_where_it_says_nothing_but_motion(line: str, is_plain: b
 
 
 def test_a_line_longer_than_the_controller_takes_is_not_plain() -> None:
-    assert [True, False] == plain("X" + "1" * 9 + "\nX" + " " * 2 + "1" * 8 + "\n", 10)
+    blanks = " " * (DIALECT.profile.program.longest_line - 2)
+    assert [True, False] == plain(f"X1{blanks}\nX {blanks}1\n")
 
 
 def test_a_mode_is_plain_where_it_is_stated_again_and_not_where_it_changes() -> None:
@@ -97,14 +97,14 @@ def test_a_mode_is_plain_where_it_is_stated_again_and_not_where_it_changes() -> 
 
 
 def test_comments_are_found_by_line_also_of_lines_that_are_not_plain() -> None:
-    found = find_plain_lines(b"(a)\n\nX1 (b) \nS1 (c)\n(d) X1\n", LETTERS, 80)
+    found = find_plain_lines(b"(a)\n\nX1 (b) \nS1 (c)\n(d) X1\n", DIALECT)
     assert [(0, "a"), (2, "b"), (3, "c")] == found.comments
     assert [True, True, True, False, False] == found.plain.tolist()
     assert [False, False, True, True, True] == found.worded.tolist()
 
 
 def test_comments_of_a_program_from_elsewhere_hold_any_characters() -> None:
-    letters = plain_letters(read_dialect(load_profile("rs274ngc"), None, Lenient()))
-    found = find_plain_lines("X1 (n\xf6te)\nX2 ;;(\x01\n".encode() + b"X3 (\xf6; a)\nX4 (a(b))\n", letters, 80)
+    elsewhere = read_dialect(load_profile("rs274ngc"), None, Lenient())
+    found = find_plain_lines("X1 (n\xf6te)\nX2 ;;(\x01\n".encode() + b"X3 (\xf6; a)\nX4 (a(b))\n", elsewhere)
     assert [(0, "n\xf6te"), (1, ";(\x01"), (2, "\xf6; a")] == found.comments
     assert [True, True, True, False] == found.plain.tolist()
