@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from simulated import part, reference
 from steadyrest.reading import EventRead, MotionRead
 from steadyrest.simulation import Simulation
+from steadyrest.simulation import carving as carver
 
 ALONG, AROUND, LENGTH, RADIUS, BALL = 1024, 2048, 200.0, 20.0, 3.0
 numba: Any = importlib.import_module("numba")
@@ -71,7 +72,8 @@ def main(positions: int) -> None:
     Simulation(job, reference(), along=64, around=256).of([EventRead(1, "tool_change", 1)])
     for carving, threads, least in (("compiled", 1, positions), ("compiled", 2, positions), ("arrays", 1, max(positions // 100, 500))):
         items = [EventRead(1, "tool_change", 1), run.rows(0, least)]
-        options: dict[str, Any] = {"along": ALONG, "around": AROUND, "off_mm": 0.05, "carving": carving, "threads": threads}
+        options: dict[str, Any] = {"along": ALONG, "around": AROUND, "off_mm": 0.05, "carving": carving}
+        carver.MOST_THREADS = threads
         Simulation(job, reference(), **options).of([items[0], run.rows(0, 10)])
         begin = time.perf_counter()
         done = Simulation(job, reference(), **options).of(items)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from steadyrest.cli.common import plainly, print_json, print_text, put, say
+from steadyrest.cli.common import Option, plainly, print_json, print_text, put, say
 
 if TYPE_CHECKING:
     from steadyrest.centre import RotaryPlace
@@ -31,6 +31,12 @@ def length(said: str | float) -> float:
     if not isfinite(number) or abs(number) > LARGEST:
         raise ValueError(f"{said} is not a length")
     return number
+
+
+def touches(*said: Any, says: str, metavar: str | None = None) -> Option:
+    """An option that may be repeated: its names, then the types of its values."""
+    names = [one for one in said if isinstance(one, str)]
+    return click.option(*names, type=said[len(names) :], multiple=True, metavar=metavar, help=says)
 
 
 @click.group()
@@ -54,52 +60,28 @@ def centre() -> None:
 @click.option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
 @click.option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
 @click.option("--diameter", type=length, help="Measured diameter of the bar.")
-@click.option("--sides", type=(AXIS, length, length), multiple=True, metavar="AXIS LENGTH LENGTH", help="Two sides of the bar, same tool.")
+@touches("--sides", AXIS, length, length, metavar="AXIS LENGTH LENGTH", says="Two sides of the bar, same tool.")
 @click.option("--tool", type=length, help="Diameter of the tool that touched the sides: checks the bar's diameter too.")
-@click.option(
-    "--faces",
-    type=(length, length),
-    multiple=True,
-    help="Heights of two opposite faces, each touched on top, the rotary indexed by 180 between.",
-)
+@touches("--faces", length, length, says="Heights of two opposite faces, each touched on top, the rotary indexed by 180 between.")
 @click.option("--thickness", type=length, help="Measured distance between the two faces.")
-@click.option(
-    "--flip",
-    "flips",
-    type=(AXIS, length, length),
-    multiple=True,
-    metavar="AXIS LENGTH LENGTH",
-    help="Where one feature of the part was at 0 and at 180 degrees.",
+@touches(
+    "--flip", "flips", AXIS, length, length, metavar="AXIS LENGTH LENGTH", says="Where one feature of the part was at 0 and at 180 degrees."
 )
-@click.option(
+@touches(
     "--point",
     "points",
-    type=(length, length),
-    multiple=True,
+    length,
+    length,
     metavar="LENGTH LENGTH",
-    help="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.",
+    says="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.",
 )
-@click.option(
-    "--reading", "readings", type=(length, length), multiple=True, metavar="DEGREES LENGTH", help="An indicator reading on the bar."
-)
+@touches("--reading", "readings", length, length, metavar="DEGREES LENGTH", says="An indicator reading on the bar.")
 @click.option("--indicator", type=SIDE, help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
 @click.option(
     "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Angle of the rotary when the bar was touched.  [default: 0]"
 )
-@click.option(
-    "--end",
-    type=(SIDE, length),
-    multiple=True,
-    metavar="SIDE LENGTH",
-    help="Touch of the end of the bar; SIDE is where that end points, such as +X.",
-)
-@click.option(
-    "--chuck-face",
-    type=(SIDE, length),
-    multiple=True,
-    metavar="SIDE LENGTH",
-    help="Touch of the face of the chuck; SIDE is where it points.",
-)
+@touches("--end", SIDE, length, metavar="SIDE LENGTH", says="Touch of the end of the bar; SIDE is where that end points, such as +X.")
+@touches("--chuck-face", SIDE, length, metavar="SIDE LENGTH", says="Touch of the face of the chuck; SIDE is where it points.")
 @click.option(
     "--flat",
     type=(length, length),
@@ -204,9 +186,7 @@ def _asked(along: str) -> dict[str, Any]:
 
 @centre.command("place")
 @click.argument("name")
-@click.option(
-    "--reference", type=(AXIS, length), multiple=True, metavar="AXIS LENGTH", help="Position of the reference on the plate today."
-)
+@touches("--reference", AXIS, length, metavar="AXIS LENGTH", says="Position of the reference on the plate today.")
 @click.option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
 @click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")

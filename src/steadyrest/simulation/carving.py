@@ -32,7 +32,7 @@ def nothing_taken(stamps: int) -> Floats:
 class Carver:
     """A field being carved, and which operation last changed what can be seen of each line."""
 
-    def __init__(self, field: Field, way: Carving = "auto", threads: int | None = None) -> None:
+    def __init__(self, field: Field, way: Carving = "auto") -> None:
         if way == "compiled" and find_spec("numba") is None:
             raise ValueError("compiled carving needs numba: install steadyrest[fast]")
         self.field = field
@@ -40,7 +40,6 @@ class Carver:
         self.done = 0
         self._way = way
         self._can_compile = find_spec("numba") is not None
-        self._threads = threads or min(os.cpu_count() or 1, MOST_THREADS)
         radii = field.chart == "radii"
         self._lines = Lines(
             radii,
@@ -76,7 +75,7 @@ class Carver:
         return out
 
     def _compiled(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
-        loops, parts = kernel.compiled(), self._threads
+        loops, parts = kernel.compiled(), min(os.cpu_count() or 1, MOST_THREADS)
         outs = [nothing_taken(len(table)) for _ in range(parts)]
         with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
             list(pool.map(lambda part: loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
@@ -121,8 +120,7 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
     )
     if lines.radii and stamp.second_from == stamp.second_to:
         found = _chosen(~kernel.spared(body, stamp, found[5] - THIN, *found[2:5]), found)
-    low, high = kernel.reach_out(body, stamp, *found[2:5]) if lines.radii else kernel.reach_up(body, stamp, found[2])
-    high = np.broadcast_to(high, low.shape)
+    low, high = kernel.reach(lines.radii, body, stamp, *found[2:5])
     i, j, off, sine, cosine, top, low, high = _chosen((high - low >= THIN) & (found[5] - low >= THIN), (*found, low, high))
     if column == DEPTH:
         length, measure, lost = _taken_out(lines, i, j, low, high, top)

@@ -66,16 +66,14 @@ class Field:
 
     def volume_mm3(self) -> float:
         """Volume of the material. Each line stands for its cell: r dr dalpha dx, or dz dx dy."""
-        total = 0.0
-        for rows in range(0, len(self.first_mm), 64):
-            part = slice(rows, rows + 64)
-            total += float(self._inside(self.outer_mm[part].astype(np.float64)).sum())
+        outer = self.outer_mm
+        total = 0.5 * np.einsum("ij,ij->", outer, outer, dtype=np.float64) if self.chart == "radii" else outer.sum(dtype=np.float64)
         held = self.gaps_held > 0
         if held.any():
             counts = np.arange(LAYERS) < self.gaps_held[held][:, None]
             gaps = np.where(counts[..., None], self.gaps_mm[held], 0.0).astype(np.float64)
             total -= float((self._inside(gaps[..., 1]) - self._inside(gaps[..., 0])).sum())
-        return total * self.first_step_mm * self.second_step
+        return float(total) * self.first_step_mm * self.second_step
 
     def rows(self, start: int = 0, stop: int | None = None) -> Field:
         """A copy of the lines from row `start` to before row `stop`."""

@@ -245,16 +245,12 @@ def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
     return pick(hit, low, 1.0), pick(hit, pick(endless, inf, end), -1.0)
 
 
-def reach_up(tool: ToolSolid, stamp: Stamp, off: Value) -> Interval:
-    """Heights: where lines `off` from the way of the tool's axis are in the swept solid."""
-    low = stamp.height + tool.lift_mm + bottom(tool, off)
-    return larger(low, 0.0), stamp.height + stamp.rise + tool.cutting_mm
-
-
-def reach_out(tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, cosine: Value) -> Interval:
-    """Radii: where lines in planes `off` from that in which the tool moves are in the swept solid."""
+def reach(radii: bool, tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, cosine: Value) -> Interval:
+    """Where lines are in the swept solid. Radii: lines in planes `off` from that in which the tool moves; heights: `off` from its way."""
     tip, upto = stamp.height + tool.lift_mm, stamp.height + stamp.rise + tool.cutting_mm
     left, right = stamp.second_from, stamp.second_to
+    if not radii:
+        return larger(tip + bottom(tool, off), 0.0), upto + 0.0 * off
     if tool.kind == FLAT:
         wide = sqrt(larger(tool.radius_mm * tool.radius_mm - off * off, 0.0))
         found = common(between(left - wide, right + wide, sine), between(tip, inf, cosine))
@@ -374,24 +370,20 @@ def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int
         if gaps[i, j, g, 0] <= low + THIN and gaps[i, j, g, 1] >= high - THIN:
             return 0.0, 0.0, 0.0
     length, measure = material(top, gaps, i, j, k, radii)
-    lost = 0.0
+    lost, keep, at = 0.0, 0, 0
+    for g in range(k):
+        begin, end = float(gaps[i, j, g, 0]), float(gaps[i, j, g, 1])
+        if end < low - THIN or begin > high + THIN:
+            gaps[i, j, keep, 0], gaps[i, j, keep, 1] = begin, end
+            keep += 1
+            if end < low:
+                at = keep
+        else:
+            low, high = min(low, begin), max(high, end)
+    k = keep
     if high >= top - THIN:
-        while k > 0 and gaps[i, j, k - 1, 1] >= low - THIN:
-            low = min(low, float(gaps[i, j, k - 1, 0]))
-            k -= 1
         outer[i, j] = low
     else:
-        keep, at = 0, 0
-        for g in range(k):
-            begin, end = float(gaps[i, j, g, 0]), float(gaps[i, j, g, 1])
-            if end < low - THIN or begin > high + THIN:
-                gaps[i, j, keep, 0], gaps[i, j, keep, 1] = begin, end
-                keep += 1
-                if end < low:
-                    at = keep
-            else:
-                low, high = min(low, begin), max(high, end)
-        k = keep
         if k == LAYERS:  # no room: the thinnest is given up, its material stays
             thinnest, drop = high - low, -1
             for g in range(k):
@@ -481,7 +473,7 @@ def put_line_by_line(
             away = off if radii else off_way(stamp, first[i], second[j])
             if away >= body.radius_mm:
                 continue
-            low, high = reach_out(body, stamp, off, sine, cosine) if radii else reach_up(body, stamp, away)
+            low, high = reach(radii, body, stamp, away, sine, cosine)
             if high - low < THIN or top - low < THIN:
                 continue
             if column == DEPTH:
@@ -511,7 +503,7 @@ def compiled() -> Callable[..., None]:
     extending.overload(larger)(lambda one, other: lambda one, other: one if one > other else other)
     extending.overload(lesser)(lambda one, other: lambda one, other: one if one < other else other)
     extending.overload(any_of)(lambda condition: lambda condition: condition)
-    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach_up, reach_out, met, engagement)
+    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
     of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, stamp_at, put_line_by_line)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)

@@ -44,7 +44,6 @@ class Simulation:
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
     at_once         positions between two calls of `progress`
-    threads         of compiled carving; by default as many as there are cores, at most 4
     progress        called now and then with the line reached and the positions simulated so far
     raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
                     does not have; ValueError for carving, along or around that cannot be
@@ -62,7 +61,6 @@ class Simulation:
         operation_lines: Sequence[int] = (),
         off_mm: float | None = None,
         carving: Carving = "auto",
-        threads: int | None = None,
         carver: Uncut | Remaining | None = None,
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
@@ -76,7 +74,7 @@ class Simulation:
         self._sigma = sigma(rotary) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
         self._quick = carver
-        self._carver = carver or Carver(field, carving, threads)
+        self._carver = carver or Carver(field, carving)
         self._at_once = at_once
         self._account = Account(field)
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)

@@ -43,19 +43,14 @@ class ToolSolid(NamedTuple):
     def smaller(self, by_mm: float) -> ToolSolid:
         """The solid of all points that lie at least `by_mm` deep inside this one: what it must enter to touch beyond doubt."""
         radius = max(self.radius_mm - by_mm, 0.0)
-        if self.kind == BULLNOSE:
-            corner = max(self.corner_mm - by_mm, 0.0)
-            flat = min(self.flat_mm, radius) if corner else max(radius, 0.0)
-            kind = BULLNOSE if corner else FLAT
-            return self._replace(kind=kind, radius_mm=flat + corner, flat_mm=flat, corner_mm=corner, lift_mm=by_mm)
         if self.kind == CONE:
-            slant = sqrt(1 + self.widening**2)
-            flat = self.flat_mm + by_mm * (self.widening - slant)
-            lift = by_mm
+            lift, flat = by_mm, self.flat_mm + by_mm * (self.widening - sqrt(1 + self.widening**2))
             if flat < 0:  # the small end has shrunk to a point that lies higher
                 lift, flat = by_mm - flat / self.widening, 0.0
             return self._replace(radius_mm=radius, flat_mm=min(flat, radius), lift_mm=lift)
-        return self._replace(radius_mm=radius, flat_mm=radius, lift_mm=by_mm)
+        corner = max(self.corner_mm - by_mm, 0.0)
+        flat = min(self.flat_mm, radius) if corner else radius
+        return self._replace(kind=BULLNOSE if corner else FLAT, radius_mm=flat + corner, flat_mm=flat, corner_mm=corner, lift_mm=by_mm)
 
     def step_mm(self, off_mm: float) -> float:
         """How far apart two positions may be for the solid between them to be missed by no more than `off_mm`.

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from simulated import SHAPES, cut, hidden_mm, part
 from steadyrest.simulation.field import LAYERS
-from steadyrest.simulation.kernel import Stamp, bottom, reach_out, spared, take_out
+from steadyrest.simulation.kernel import Stamp, bottom, reach, spared, take_out
 from steadyrest.simulation.solid import ToolSolid, solid_of
 
 BLOCK = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
@@ -113,7 +113,7 @@ def test_a_line_is_in_a_tool_between_where_it_enters_and_leaves(
     r = np.linspace(0, 25, 5001)
     side, over = r * np.sin(angle), r * np.cos(angle) - height
     away = np.hypot(off, np.maximum(np.maximum(left - side, side - right), 0.0))
-    low, high = (float(end) for end in reach_out(tool, stamp, np.array(off), np.array(np.sin(angle)), np.array(np.cos(angle))))
+    low, high = (float(end) for end in reach(True, tool, stamp, np.array(off), np.array(np.sin(angle)), np.array(np.cos(angle))))
 
     def inside(by: float) -> Any:
         return (away < tool.radius_mm - by) & (over >= bottom(tool, away + by) + by) & (over <= tool.cutting_mm - by)
