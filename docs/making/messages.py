@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import ast
-import dataclasses
 import inspect
-import typing
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from string import Formatter
 
 import steadyrest
 from making.markdown import block, code, page, table, target, text
 from steadyrest import errors, notices
 from steadyrest.errors import InputError, Place, ProfileError, SteadyrestError, ToolpathError
-from steadyrest.notices import Notice
+from steadyrest.notices import KINDS, noticed
 
 SOURCE = Path(inspect.getfile(steadyrest)).parent
 
@@ -23,6 +22,9 @@ _RULES = {"impossible": ProfileError, "broken_rule": ToolpathError, "broken": In
 """Rules of the models raise their sentences through these."""
 
 _SAMPLES = {
+    "moves": 3,
+    "holes": 3,
+    "asked": 600.0,
     "lowest": 240.0,
     "worst_percent": 0.4,
     "turns": -2,
@@ -90,21 +92,10 @@ def error_classes() -> list[type[SteadyrestError]]:
     return found
 
 
-def notice_classes() -> list[type[Notice]]:
-    """All kinds of notices."""
-    every = vars(notices).values()
-    return [each for each in every if isinstance(each, type) and issubclass(each, Notice) and each is not Notice]
-
-
-def sample(kind: type[Notice]) -> str:
+def sample(kind: str) -> str:
     """What a notice of this kind says, with made-up values."""
-    types = typing.get_type_hints(kind)
-    values: dict[str, object] = {}
-    for each in dataclasses.fields(kind):
-        said = types[each.name]
-        plain = Place() if said is Place else 3 if said is int else 600.0 if said is float else f"<{each.name}>"
-        values[each.name] = _SAMPLES.get(each.name, plain)
-    return kind(**values).sentence()  # type: ignore[arg-type]
+    names = [name for _, name, _, _ in Formatter().parse(KINDS[kind][1]) if name]
+    return noticed(kind, Place(), **{name: _SAMPLES.get(name, f"<{name}>") for name in names}).sentence()
 
 
 @cache
@@ -205,13 +196,8 @@ def _notices() -> str:
         "The screen lists them under *Changed from the toolpath*, the JSON under `changed`, each with its `kind`: the name here. "
         "The numbers in the examples are made up.",
     ]
-    for each in notice_classes():
-        parts += [
-            target(f"notice-{each.__name__.lower()}"),
-            f"## {code(each.__name__)}",
-            text(inspect.getdoc(each) or ""),
-            block(sample(each)),
-        ]
+    for kind, (meaning, _) in KINDS.items():
+        parts += [target(f"notice-{kind.lower()}"), f"## {code(kind)}", text(meaning), block(sample(kind))]
     return page("Notices", *parts)
 
 

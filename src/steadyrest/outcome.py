@@ -16,7 +16,7 @@ from steadyrest.columns import distinct
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place
 from steadyrest.findings import Finding
-from steadyrest.notices import FeedSlowed, Notice, PluginNotLoaded, TurnedBack
+from steadyrest.notices import Notice
 from steadyrest.proof import OperationFigures, Setting, Verdict
 from steadyrest.toolpath import RoundStock, Wrapped
 
@@ -125,20 +125,20 @@ def _once(findings: Iterable[Finding]) -> list[Finding]:
 
 def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
     found = []
-    turned = [notice for notice in notices if isinstance(notice, TurnedBack)]
+    turned = [notice for notice in notices if notice.kind == "TurnedBack"]
     for operation in dict.fromkeys(notice.place.operation for notice in turned):
         here = [notice for notice in turned if notice.place.operation == operation]
         wrong = (
             f"the tool is lifted in the middle of a cut while the rotary turns back; check the part for a mark there ({here[0].sentence()})"
         )
         found.append(Finding("turned-back", "look", wrong, operation=operation, move=here[0].place.move, count=len(here)))
-    limits = {notice.place.operation: notice.limit for notice in notices if isinstance(notice, FeedSlowed)}
+    limits = {notice.place.operation: notice.facts["limit"] for notice in notices if notice.kind == "FeedSlowed"}
     for one in verdict.operations:
         if one.slowed_blocks and one.slowest_percent < SLOWED_PERCENT:
             limit = limits.get(one.number, "a limit of the machine or of F")
             wrong = f"the tip slows to {one.slowest_percent:.0f} percent of its feed: {limit}"
             found.append(Finding("slowed", "look", wrong, operation=one.number, count=one.slowed_blocks))
-    found += [Finding("plug-in", "look", notice.sentence()) for notice in notices if isinstance(notice, PluginNotLoaded)]
+    found += [Finding("plug-in", "look", notice.sentence()) for notice in notices if notice.kind == "PluginNotLoaded"]
     return found
 
 

@@ -186,8 +186,8 @@ def test_every_error_and_notice_says_what_it_is() -> None:
     from steadyrest.errors import SteadyrestError
 
     assert list(messages.ERROR_KEYS) == list(SteadyrestError("wrong").as_json()["error"])
-    assert [] == [each.__name__ for each in (*messages.error_classes(), *messages.notice_classes()) if not each.__doc__]
-    assert [] == [each.__name__ for each in messages.notice_classes() if not messages.sample(each)]
+    assert [] == [each.__name__ for each in messages.error_classes() if not each.__doc__]
+    assert [] == [kind for kind, (meaning, _) in messages.KINDS.items() if not meaning or not messages.sample(kind)]
 
 
 def test_messages_are_taken_from_the_source_with_their_cures() -> None:

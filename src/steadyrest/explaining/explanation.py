@@ -13,7 +13,7 @@ from steadyrest.explaining.recorder import Heard, Recorder
 from steadyrest.explaining.settings import Settings
 from steadyrest.explaining.toolpath_words import moves_of
 from steadyrest.explaining.word_origins import event_words, motion_words
-from steadyrest.notices import EndForEnd, Notice
+from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
@@ -48,7 +48,7 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
             break
     recorder.finish()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
-    turned = any(isinstance(notice, EndForEnd) for notice in underway.notices)
+    turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
     asked = _asked(toolpath, recorder.heard)
     explained = []

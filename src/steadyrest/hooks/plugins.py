@@ -12,8 +12,9 @@ from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any, TypeVar
 
+from steadyrest.errors import Place
 from steadyrest.motion import Event, Quantity
-from steadyrest.notices import PluginNotLoaded
+from steadyrest.notices import Notice, noticed
 
 PROJECT = "steadyrest"
 GROUP = "steadyrest.events"
@@ -130,7 +131,7 @@ class Hooks:
     """All plug-ins in the order in which they are called (by name), and a notice for each that could not be loaded."""
 
     plugins: tuple[Plugin, ...] = ()
-    not_loaded: tuple[PluginNotLoaded, ...] = ()
+    not_loaded: tuple[Notice, ...] = ()
 
     @property
     def template_folders(self) -> tuple[Path, ...]:
@@ -141,7 +142,7 @@ class Hooks:
 def find_hooks() -> Hooks:
     """The plug-ins of all installed packages. One that fails is left out and told: it never takes the others down."""
     plugins: dict[int, Plugin] = {}
-    broken: list[PluginNotLoaded] = []
+    broken: list[Notice] = []
     for point in _entry_points(tuple(sys.path)):
         package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "a package without a name"
         label = f"plug-in '{point.name}' of {package}"
@@ -153,7 +154,8 @@ def find_hooks() -> Hooks:
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as error:  # what is not ours may raise anything
-            broken.append(PluginNotLoaded.of(label, error))
+            wrong = " ".join(f"{type(error).__name__}: {error}".split())
+            broken.append(noticed("PluginNotLoaded", Place(), plugin=label, error=wrong))
     return Hooks(tuple(plugins.values()), tuple(broken))
 
 

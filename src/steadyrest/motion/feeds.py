@@ -20,7 +20,7 @@ from steadyrest.errors import PlanError, SteadyrestError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Slowed, Step
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
-from steadyrest.notices import FeedSlowed
+from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Feed, LinearAxis, Rotary
 
 SLOWED_BY = ("", "the X axis", "the Y axis", "the Z axis", "the rotary", "the largest F")
@@ -178,11 +178,12 @@ def inverse_pieces(minutes: Floats, counts: float, feed: Feed) -> Floats:
     return np.where(coarse, np.ceil(0.5 / FEED_ERROR / words), 1.0)
 
 
-def slowed_notice(slowed: Slowed, operation: int, setup: Setup) -> FeedSlowed:
+def slowed_notice(slowed: Slowed, operation: int, setup: Setup) -> Notice:
     """One notice for the operation, speeds in toolpath units per minute."""
     asked, lowest = slowed.asked / setup.scale, slowed.lowest / setup.scale
     why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in slowed.limits]
-    return FeedSlowed(setup.place(operation), slowed.blocks, asked, lowest, ", ".join(why), setup.toolpath.units)
+    facts = {"moves": slowed.blocks, "asked": asked, "lowest": lowest, "limit": ", ".join(why), "units": setup.toolpath.units}
+    return noticed("FeedSlowed", setup.place(operation), **facts)
 
 
 def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:

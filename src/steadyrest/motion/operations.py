@@ -21,7 +21,7 @@ from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings, nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.winding import turns_into
-from steadyrest.notices import CycleSpelledOut, Notice, RapidRetracted, Subdivided
+from steadyrest.notices import Notice, noticed
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
 MovesInTurn = Generator[Step, None, tuple[Stand, int]]
@@ -54,12 +54,13 @@ class Seen:
         if self.slowed.blocks:
             notices.append(slowed_notice(self.slowed, operation, setup))
         if self.lifted:
-            notices.append(RapidRetracted(place, self.lifted))
+            notices.append(noticed("RapidRetracted", place, moves=self.lifted))
         if self.cut_moves:
             what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
             within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
-            notices.append(Subdivided(place, what, self.cut_moves, self.cut_blocks, within))
-        notices.extend(CycleSpelledOut(place, cycle, holes, reason) for (cycle, reason), holes in self.written_out.items())
+            notices.append(noticed("Subdivided", place, what=what, moves=self.cut_moves, blocks=self.cut_blocks, reason=within))
+        for (cycle, reason), holes in self.written_out.items():
+            notices.append(noticed("CycleSpelledOut", place, cycle=cycle, holes=holes, reason=reason))
 
 
 def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:

@@ -13,7 +13,7 @@ from steadyrest.errors import Place, PlanError
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind
-from steadyrest.notices import EndForEnd, Notice
+from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
@@ -87,7 +87,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     turned = held_at_the_other_end(toolpath, rotary)
     if turned:
         toolpath = end_for_end(toolpath)
-        notices.append(EndForEnd(Place(key="stock, held"), rotary.chuck_faces if rotary else ""))
+        notices.append(noticed("EndForEnd", Place(key="stock, held"), chuck_faces=rotary.chuck_faces if rotary else ""))
     check_start_position(toolpath, profile)
     return Setup(
         toolpath=toolpath,

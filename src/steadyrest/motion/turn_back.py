@@ -15,7 +15,7 @@ from steadyrest.motion.links import Moves, arriving_travel, rapids, risen, turn
 from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, Motion, Slowed, Stand, Step, after, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import cut_at
-from steadyrest.notices import Notice, TurnedBack
+from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Travel
 
 SLACK_DEG = 1e-6
@@ -62,7 +62,7 @@ def kept_in_travel(
             leaves = rows.kind[end] == RAPID  # the tool leaves the cut: back into it, at rapid even, it must not go
             lowest = float(rows.xyz[end, 2]) if leaves else -math.inf
             stand = yield from _turned_back(stand, step.turns, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
-            notices.append(TurnedBack(setup.place(number, int(rows.move[end])), step.turns))
+            notices.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=step.turns))
             total = step.total
     return stand, total
 

@@ -9,7 +9,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place
-from steadyrest.notices import CommentCleaned, FeedRounded, Notice
+from steadyrest.notices import Notice, noticed
 from steadyrest.writing.numbers import Spelling, number_text, to_count
 from steadyrest.writing.recording import Recording
 from steadyrest.writing.templates import Templates
@@ -85,7 +85,7 @@ class ProgramState:
     marks: set[str] = field(default_factory=set)
     operation_names: dict[int, str] = field(default_factory=dict)
     comment_notices: dict[tuple[str, str], Notice] = field(default_factory=dict)
-    feed_notices: dict[int, FeedRounded] = field(default_factory=dict)
+    feed_notices: dict[int, Notice] = field(default_factory=dict)
 
     def place(self, operation: int) -> Place:
         """The operation by its number and the name it gave; nowhere in particular for 0."""
@@ -109,9 +109,10 @@ class ProgramState:
         """Coarse F words of one operation are one notice."""
         before = self.feed_notices.get(operation)
         if before is not None:
-            rows, worst_percent = rows + before.moves, max(worst_percent, before.worst_percent)
-        self.feed_notices[operation] = FeedRounded(self.place(operation), rows, worst_percent)
+            rows, worst_percent = rows + before.facts["moves"], max(worst_percent, before.facts["worst_percent"])
+        self.feed_notices[operation] = noticed("FeedRounded", self.place(operation), moves=rows, worst_percent=worst_percent)
 
     def tell_cleaned(self, operation: int, text: str, written: str) -> None:
         """A text that lost something on its way into a comment, told once however often it is written."""
-        self.comment_notices.setdefault((text, written), CommentCleaned(self.place(operation), text, written))
+        cleaned = noticed("CommentCleaned", self.place(operation), text=text, written=written)
+        self.comment_notices.setdefault((text, written), cleaned)

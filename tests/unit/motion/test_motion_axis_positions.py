@@ -8,7 +8,6 @@ from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import LINE
-from steadyrest.notices import Subdivided
 
 
 def test_wrapped_line_stays_one_block() -> None:
@@ -42,9 +41,9 @@ def test_simultaneous_path_is_subdivided_and_said_so() -> None:
         {"cut": [-5, -18, 0], "tool_axis": [0, -1, 0]},
     ]
     found = notices_of(toolpath(operation({"intent": "simultaneous"}, moves)), tolerance=0.005)
-    notice = next(notice for notice in found if isinstance(notice, Subdivided))
-    assert notice.moves == 1
-    assert notice.blocks > 10
+    notice = next(notice for notice in found if notice.kind == "Subdivided")
+    assert notice.facts["moves"] == 1
+    assert notice.facts["blocks"] > 10
 
 
 def test_half_a_turn_between_two_points_names_both() -> None:

@@ -12,7 +12,6 @@ from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
 from steadyrest.motion.model import INVERSE, PER_MINUTE
-from steadyrest.notices import FeedSlowed
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
 FAST = {letter: LinearAxis(fastest=1e9) for letter in "XYZ"}
@@ -185,10 +184,10 @@ def test_wrapped_cut_runs_in_inverse_time_at_the_tip_speed() -> None:
 def test_tip_slowed_by_the_rotary_gives_one_notice() -> None:
     moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-5, 100, -1], "feed": 3000}]
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))
-    found = [notice for notice in notices_of(path, "rs274ngc", "rotary.A.fastest=3600") if isinstance(notice, FeedSlowed)]
+    found = [notice for notice in notices_of(path, "rs274ngc", "rotary.A.fastest=3600") if notice.kind == "FeedSlowed"]
     # ten turns a minute at radius 19: 2 pi 19 10 = 1193.8
-    assert [(1, 3000.0)] == [(notice.moves, notice.asked) for notice in found]
-    assert 1193.805 == pytest.approx(found[0].lowest, abs=1e-3)
+    assert [(1, 3000.0)] == [(notice.facts["moves"], notice.facts["asked"]) for notice in found]
+    assert 1193.805 == pytest.approx(found[0].facts["lowest"], abs=1e-3)
 
 
 @pytest.mark.parametrize(("along", "word"), [(1.9, 1), (667.9, 667)])
@@ -197,5 +196,5 @@ def test_a_feed_that_a_limit_holds_is_told_as_it_is_written(along: float, word: 
     cut = {"cut": [-10 - along, -20 * np.pi * 5 / 3, 0], "feed": 5000}
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-10, 0, 5]}, {"cut": [-10, 0, 0], "feed": 100}, cut]))
     sets = ["rotary.A.fastest=300", "numbers.feed.decimals=0", "feed.per_minute_counts=linear_axes"]
-    (slowed,) = [one for one in notices_of(path, "linear-feed-only", *sets) if isinstance(one, FeedSlowed)]
-    assert pytest.approx(np.hypot(along, 20 * np.pi * 5 / 3) * word / along, rel=1e-6) == slowed.lowest
+    (slowed,) = [one for one in notices_of(path, "linear-feed-only", *sets) if one.kind == "FeedSlowed"]
+    assert pytest.approx(np.hypot(along, 20 * np.pi * 5 / 3) * word / along, rel=1e-6) == slowed.facts["lowest"]

@@ -10,7 +10,6 @@ from planning_parts import indexed, items_of, motion_in, notices_of, operation, 
 
 from steadyrest.errors import PlanError
 from steadyrest.motion import Event
-from steadyrest.notices import CycleSpelledOut, FeedSlowed
 from steadyrest.posting import posted_text
 from steadyrest.toolpath import moves, parse_toolpath
 
@@ -42,7 +41,7 @@ def test_cycle_the_controller_lacks_is_written_out() -> None:
     path = toolpath(indexed(0, moves=moves))
     rows = motion_in(items_of(path, "rs274ngc", 'cycles.peck=""'))
     assert [17.0, 22.0, 17.5, 12.0, 22.0, 12.5, 10.0, 22.0] == [row[3] for row in rows[-8:]]
-    assert ["peck"] == [n.cycle for n in notices_of(path, "rs274ngc", 'cycles.peck=""') if isinstance(n, CycleSpelledOut)]
+    assert ["peck"] == [n.facts["cycle"] for n in notices_of(path, "rs274ngc", 'cycles.peck=""') if n.kind == "CycleSpelledOut"]
 
 
 def test_holes_alike_go_into_one_cycle() -> None:
@@ -92,8 +91,8 @@ def test_the_limits_of_the_axis_hold_in_cycles_and_are_told() -> None:
     assert [900.0] == cycle_feeds(path)
     assert [400.0] == cycle_feeds(path, "linear.Z.fastest=400")
     assert [250.0] == cycle_feeds(path, "feed.largest_mm=250.4", "numbers.feed.decimals=0")
-    (slowed,) = [one for one in notices_of(path, "rs274ngc", "linear.Z.fastest=400") if isinstance(one, FeedSlowed)]
-    assert (900.0, 400.0, "the Z axis goes no faster") == (slowed.asked, slowed.lowest, slowed.limit)
+    (slowed,) = [one for one in notices_of(path, "rs274ngc", "linear.Z.fastest=400") if one.kind == "FeedSlowed"]
+    assert (900.0, 400.0, "the Z axis goes no faster") == (slowed.facts["asked"], slowed.facts["lowest"], slowed.facts["limit"])
     coarse = toolpath(operation({"intent": "indexed", "angles": [0]}, [moves[0], moves[1] | {"feed": 0.6}]))
     with pytest.raises(PlanError, match=r"a hole needs F 0\.6, but F is written in steps of 1"):
         cycle_feeds(coarse, "numbers.feed.decimals=0")

@@ -11,7 +11,6 @@ from scipy.integrate import quad
 
 from steadyrest.motion import Motion
 from steadyrest.motion.model import LINE, RAPID
-from steadyrest.notices import RapidRetracted
 
 
 def test_six_flats_come_sixty_degrees_apart() -> None:
@@ -69,4 +68,4 @@ def test_a_rapid_that_turns_low_goes_up_turns_and_comes_down() -> None:
     rows = motion_in(items_of(path))
     assert [25.0, 25.0, 21.0] == [round(row[3], 6) for row in rows[-3:]]
     assert [(0.0, -5.0), (-90.0, -9.0), (-90.0, -9.0)] == [(round(row[4], 4) + 0.0, row[1]) for row in rows[-3:]]
-    assert [1] == [notice.moves for notice in notices_of(path) if isinstance(notice, RapidRetracted)]
+    assert [1] == [notice.facts["moves"] for notice in notices_of(path) if notice.kind == "RapidRetracted"]

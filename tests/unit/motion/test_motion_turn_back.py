@@ -11,7 +11,6 @@ from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import LINE, RAPID
 from steadyrest.motion.turn_back import TurnBack, limit_points, turn_backs
-from steadyrest.notices import TurnedBack
 from steadyrest.profile.axes import Travel
 
 
@@ -124,7 +123,7 @@ def test_a_cut_beyond_the_travel_is_turned_back_by_whole_turns_with_the_tool_up(
         assert 0.0 == pytest.approx((after[4] - before[4]) % 360.0, abs=1e-9) or 360.0 == pytest.approx(
             (after[4] - before[4]) % 360.0, abs=1e-9
         )
-    assert [notice.turns for notice in notices_of(path, "rs274ngc", *sets) if isinstance(notice, TurnedBack)]
+    assert [notice.facts["turns"] for notice in notices_of(path, "rs274ngc", *sets) if notice.kind == "TurnedBack"]
 
 
 def test_a_travel_of_exactly_one_turn_is_turned_back_at_its_end() -> None:

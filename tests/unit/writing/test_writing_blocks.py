@@ -7,7 +7,6 @@ from writing_parts import NAN, in_steps, profile, rows, text_of, with_y_drive, w
 
 from steadyrest.errors import PlanError
 from steadyrest.motion import INVERSE, LINE, PER_MINUTE, RAPID, Event, Quantity
-from steadyrest.notices import FeedRounded
 
 
 def test_words_that_do_not_change_are_left_out() -> None:
@@ -93,15 +92,15 @@ def test_a_feed_never_rounds_to_zero_and_the_loss_is_told() -> None:
     one = writing([rows([(0, 0, 0, 0), (1, 0, 0, 0)], feed=[0.01, 20], mode=INVERSE)], said)
     assert ["G93 G1 X0 Y0 Z0 A0 F0.1", "X1 F20"] == text_of(one)
     (notice,) = one.notices
-    assert isinstance(notice, FeedRounded)
-    assert (1, pytest.approx(900)) == (notice.moves, notice.worst_percent)
+    assert notice.kind == "FeedRounded"
+    assert (1, pytest.approx(900)) == (notice.facts["moves"], notice.facts["worst_percent"])
 
 
 def test_coarse_feeds_of_one_operation_are_one_notice_and_fine_ones_none() -> None:
     runs = [rows([(i, 0, 0, 0)], feed=4.04 + i, operation=2) for i in range(3)]
     one = writing([*runs, rows([(9, 0, 0, 0)], feed=1000.04, operation=3)], profile())
     text_of(one)
-    assert [(2, 3)] == [(n.place.operation, n.moves) for n in one.notices if isinstance(n, FeedRounded)]
+    assert [(2, 3)] == [(n.place.operation, n.facts["moves"]) for n in one.notices if n.kind == "FeedRounded"]
 
 
 def test_a_feed_is_never_written_above_the_largest() -> None:
