@@ -91,7 +91,10 @@ def chorded(moves: Moves, tolerance: float, which: Bools) -> Moves:
     arcs = chosen.arcs
     assert arcs is not None
     sweeps = sweeps_rad(arcs, chosen.end)
-    counts = _counts(arcs, chosen.end, sweeps, tolerance)
+    radii = [np.linalg.norm(flat(point - arcs.centre, arcs.normal), axis=1) for point in (arcs.start, chosen.end)]
+    larger = np.maximum(np.maximum(*radii), 1e-300)
+    step = np.minimum(4 * np.arcsin(np.minimum(1.0, np.sqrt(tolerance / (2 * larger)))), math.pi / 2)
+    counts = np.maximum(1, np.ceil(sweeps / step - 1e-9)).astype(np.int64)
     times = np.ones(len(moves), dtype=np.int64)
     times[which] = counts
     source = np.repeat(np.arange(len(times)), times)
@@ -105,14 +108,6 @@ def chorded(moves: Moves, tolerance: float, which: Bools) -> Moves:
         found.end[chords[done : done + many]] = _points(take(arcs, some), chosen.end[some], sweeps[some], counts[some])
         first, done = last, done + many
     return found if (found.motion == ARC).any() else replace(found, arcs=None)
-
-
-def _counts(arcs: ArcColumns, end: Floats, sweeps: Floats, tolerance: float) -> Ints:
-    """(m,) how many chords keep within the tolerance of the larger of an arc's two radii."""
-    ends = (np.linalg.norm(flat(point - arcs.centre, arcs.normal), axis=1) for point in (arcs.start, end))
-    radius = np.maximum(np.maximum(*ends), 1e-300)
-    step = np.minimum(4 * np.arcsin(np.minimum(1.0, np.sqrt(tolerance / (2 * radius)))), math.pi / 2)
-    return np.asarray(np.maximum(1, np.ceil(sweeps / step - 1e-9)), dtype=np.int64)
 
 
 def _points(arcs: ArcColumns, end: Floats, sweeps: Floats, counts: Ints) -> Floats:

@@ -92,19 +92,15 @@ class Job(PartOptions):
     inputs: Annotated[tuple[Input, ...], Field(min_length=1)] = Field(description="The inputs, in the order in which they are cut.")
     post: PostSettings = Field(default_factory=PostSettings, description="How the part is posted.")
 
-    _file: Path | None = PrivateAttr(default=None)
-
-    @property
-    def file(self) -> Path | None:
-        """The file it was read from; None when it was built in memory."""
-        return self._file
+    _file: str | None = PrivateAttr(default=None)
+    """It was read from; None when it was built in memory."""
 
     def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
         whole = assembled(self.inputs, self, notices)
         if self.post.operations is None:
             return whole
-        return _selected(whole, self.post.operations, Place(file=str(self._file) if self._file else None, key="post, operations"))
+        return _selected(whole, self.post.operations, Place(file=self._file, key="post, operations"))
 
 
 def load_job(path: Path) -> Job:
@@ -121,7 +117,7 @@ def load_job(path: Path) -> Job:
     )
     post = job.post.model_copy(update={"output": placed(job.post.output), "controller": _profile_path(job.post.controller, folder)})
     found = job.model_copy(update={"inputs": inputs, "post": post})
-    found._file = path
+    found._file = str(path)
     return found
 
 

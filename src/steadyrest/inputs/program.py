@@ -25,7 +25,7 @@ from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units
-from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Remark, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Remark, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, opened_program, read_program, sigma
@@ -128,12 +128,7 @@ def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | Non
 
 
 def _frame(options: InputOptions, axis: str, mm: float) -> Frame:
-    """The frame in which a program is to be laid, in mm.
-
-    axis     X, Y or Z: the axis of rotation
-    mm       millimetres per unit of the options' lengths
-    raises   InputError where the developed axis has no way round
-    """
+    """In mm, `mm` of them in the unit of the options' lengths; InputError where the developed axis has no way round."""
     if options.indexed is not None:
         return ("indexed", *options.indexed)
     wrap = options.wrap
@@ -148,17 +143,16 @@ def _frame(options: InputOptions, axis: str, mm: float) -> Frame:
 
 
 def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> None:
-    """Shift the coordinates of stretches as it is said, and turn the drawing where the other axis is developed; arguments as above."""
-    if any(options.shift):
-        shift = np.array(options.shift) * mm
-        for stretch in stretches:
-            stretch.items = [mapped(item, partial(np.add, shift)) for item in stretch.items]
+    """Shift the coordinates of stretches as it is said, and turn the drawing where the other axis is developed."""
+    shift = np.array(options.shift) * mm
     across = "Y" if axis == "X" else "X"
-    if options.wrap is not None and options.wrap.developed not in (None, across):
-        # The quarter turn of the drawing that brings the program's axis along the axis of rotation to the way round.
-        turn = partial(turned, alpha_deg=90.0 if axis == "X" else -90.0, letter="Z")
-        for stretch in stretches:
-            stretch.items = [mapped(item, turn, turn) for item in stretch.items]
+    # The quarter turn of the drawing that brings the program's axis along the axis of rotation to the way round.
+    quarter = partial(turned, alpha_deg=90.0 if axis == "X" else -90.0, letter="Z")
+    turns = options.wrap is not None and options.wrap.developed not in (None, across)
+    for stretch in stretches if turns or shift.any() else ():
+        stretch.items = [mapped(item, partial(np.add, shift)) for item in stretch.items]
+        if turns:
+            stretch.items = [mapped(item, quarter, quarter) for item in stretch.items]
 
 
 def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
@@ -178,10 +172,9 @@ def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
 
 def _laid_in(stretches: Sequence[Stretch], frame: Frame) -> list[Stretch]:
     """The stretches of a program in the frame in which it is cut, stops that come right after each other as one."""
-    for stretch in stretches:
-        stretch.conditions = replace(stretch.conditions, frame=frame)
     found: list[Stretch] = []
     for stretch in stretches:
+        stretch.conditions = replace(stretch.conditions, frame=frame)
         for part in _parts(stretch, found) if frame[0] == "indexed" and len(frame) > 2 else [stretch]:
             _add(found, part)
     return found
@@ -214,15 +207,16 @@ def _once(stretch: Stretch, items: list[Item], angle: float) -> Stretch:
 
 def _add(found: list[Stretch], part: Stretch) -> None:
     """The next stretch: where it is but a stop after a stop of the same tool, the two become one."""
+    before, last = [END, END, *found][-2:]
     if not any(map(is_stop, part.items)) or not part.only_happens:
-        if found and not part.name and _names_what_follows(found):
-            part.name = found[-1].name
+        # After a stop right after a tool change, the text before it is the name of what the tool cuts.
+        if last.only_happens and last.name != "stop" and before.conditions.tool != last.conditions.tool:
+            part.name = part.name or last.name
         found.append(part)
         return
     part.conditions = replace(part.conditions, rpm=0.0, coolant="off")
     part.name = part.name or "stop"
-    last = found[-1] if found else None
-    if last is not None and last.conditions.tool == part.conditions.tool:
+    if last.conditions.tool == part.conditions.tool:
         tail = next((at + 1 for at in reversed(range(len(last.items))) if not isinstance(last.items[at], Happening)), 0)
         if any(map(is_stop, last.items[tail:])):
             part.items = last.items[tail:] + part.items
@@ -236,21 +230,12 @@ def _add(found: list[Stretch], part: Stretch) -> None:
     found.append(part)
 
 
-def _names_what_follows(found: Sequence[Stretch]) -> bool:
-    """The last stretch is a stop right after a tool change: the text before it is the name of what the tool cuts."""
-    return (
-        found[-1].only_happens and found[-1].name != "stop" and (len(found) == 1 or found[-2].conditions.tool != found[-1].conditions.tool)
-    )
-
-
 def _stand_at_angles(
     stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, options: InputOptions, part: PartOptions
 ) -> tuple[str, TurnedAs]:
     """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
 
-    letter    of the rotary of the profile that it turns
     returns   the axis of rotation, and what was made of the words
-
     raises    ProgramError where it is not said how the rotary is mounted, or where else the program lies
     """
     if options.indexed is not None or options.wrap is not None:
