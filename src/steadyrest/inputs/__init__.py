@@ -6,11 +6,10 @@ posted, and `read_arguments` what a command line says.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
-from steadyrest.inputs.assembly import assembled
+from steadyrest.inputs.assembly import take
 from steadyrest.inputs.job import Job, PostSettings, files_of, job_schema, load_job
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Wrap
 from steadyrest.inputs.readers import FoundReader, Piece, Reader, find_readers, reader_for, unfit
@@ -40,16 +39,6 @@ __all__ = [
 ]
 
 
-def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: list[Notice] | None = None) -> Toolpath:
-    """One neutral toolpath from inputs of any readable kind, in their order.
-
-    options    what is said about the part (stock, axis, centre, tools, units): it goes before what inputs say
-    notices    what was changed or left out on the way is added to this list
-    raises     InputError, or one of its kind (ToolpathError, ProgramError): file, line, statement, what is allowed, and the cure
-    """
-    return assembled(inputs, options if options is not None else PartOptions(), notices)
-
-
 def load_input(
     path: Path, options: InputOptions | None = None, part: PartOptions | None = None, notices: list[Notice] | None = None
 ) -> Toolpath:
@@ -57,8 +46,7 @@ def load_input(
 
     arguments and errors as for `take`; of a job file all inputs, joined
     """
-    options = options if options is not None else InputOptions()
-    part = part if part is not None else PartOptions()
+    options, part = options or InputOptions(), part or PartOptions()
     kind = reader_for(path, options).kind
     if kind == "toolpath" and options.model_copy(update={"kind": None}) == InputOptions() and part == PartOptions():
         return load_toolpath(path)

@@ -28,13 +28,14 @@ class NotTheStocksCylinder(Remark):
     """An operation is wrapped round another diameter than the stock has."""
 
 
-def assembled(inputs: Sequence[Input], part: PartOptions, notices: list[Notice] | None = None) -> Toolpath:
-    """One toolpath from inputs, in their order.
+def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: list[Notice] | None = None) -> Toolpath:
+    """One neutral toolpath from inputs of any readable kind, in their order.
 
-    part       what is said about the part: it goes before what inputs say
-    notices    what was changed or left out is added to this list
-    raises     InputError, or one of its kind, with file and place; never part of a toolpath
+    options    what is said about the part (stock, axis, centre, tools, units): it goes before what inputs say
+    notices    what was changed or left out on the way is added to this list
+    raises     InputError, or one of its kind (ToolpathError, ProgramError): file, line, statement, what is allowed, and the cure
     """
+    part = options if options is not None else PartOptions()
     if not inputs:
         raise InputError("no input is given", cure="name at least one file")
     pieces: list[tuple[Piece, str]] = []

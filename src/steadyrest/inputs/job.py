@@ -41,7 +41,7 @@ from pydantic import Field, PrivateAttr, field_validator
 
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
-from steadyrest.inputs.assembly import assembled
+from steadyrest.inputs.assembly import take
 from steadyrest.inputs.options import Input, InputOptions, One, PartOptions, Text, check_unsaid, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.notices import Notice
@@ -97,7 +97,7 @@ class Job(PartOptions):
 
     def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
-        whole = assembled(self.inputs, self, notices)
+        whole = take(self.inputs, self, notices)
         if self.post.operations is None:
             return whole
         return _selected(whole, self.post.operations, Place(file=self._file, key="post, operations"))
@@ -188,7 +188,7 @@ def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     token = _OPEN.set(((*around, real), read))
     try:
         job = load_job(path)
-        return Piece.of(assembled(job.inputs, job, notices), notices)
+        return Piece.of(take(job.inputs, job, notices), notices)
     finally:
         _OPEN.reset(token)
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.conventions import AXES
 from steadyrest.findings import Weight
-from steadyrest.outcome import Word, finding_text, outcome_line
+from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve, rotaries_of
 from steadyrest.proof import NOT_SEEN, Verdict, as_mounted, stands_end_for_end
@@ -34,10 +34,7 @@ class SheetFacts:
     units: str
     controller: str
     toolpath_file: str
-    toolpath_digest: str
-    profile_digest: str
     posted: Posted
-    outcome: Word
     judged: str
     findings: tuple[tuple[Weight, str], ...]
     stock: tuple[str, ...]
@@ -89,10 +86,7 @@ def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], 
         units=toolpath.units,
         controller=profile.name,
         toolpath_file=Path(toolpath.file).name if toolpath.file else "",
-        toolpath_digest=verdict.toolpath_digest[:16],
-        profile_digest=verdict.profile_digest[:16],
         posted=posted,
-        outcome=outcome.word,
         judged=outcome_line(outcome),
         findings=tuple((one.weight, finding_text(one, names)) for one in outcome.findings),
         stock=_stock(toolpath, rotary, tools),

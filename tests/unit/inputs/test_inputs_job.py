@@ -13,7 +13,7 @@ import steadyrest.inputs
 from steadyrest.errors import InputError
 from steadyrest.inputs import Job, job_schema, load_input, load_job
 from steadyrest.inputs.arguments import read_arguments
-from steadyrest.inputs.assembly import assembled
+from steadyrest.inputs.assembly import take
 from steadyrest.profile import load_profile
 from steadyrest.toolpath import Held, RoundStock, Toolpath
 
@@ -176,4 +176,4 @@ def test_take_says_it_with_the_stock(tmp_path: Path) -> None:
     file.write_text(FACE, encoding="ascii")
     stock = "round,diameter=40,from=-90,to=0,held=to,held_length=12.5"
     inputs, part = read_arguments([str(file), "--tool", "1", "--indexed", "0,90", "--stock", stock, "--tool-shape", "1=flat,diameter=6"])
-    assert held_of(assembled(inputs, part, [])) == Held(at="to", length=12.5)
+    assert held_of(take(inputs, part, [])) == Held(at="to", length=12.5)
