@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
-from steadyrest.centre import Touches, circle, find_centre, runout
+from steadyrest.centre import Touches, find_centre
+from steadyrest.centre.estimates import circle, runout
 
 SEEDS = range(8)
 AXES = {"X": 0, "Y": 1, "Z": 2}

@@ -1,10 +1,8 @@
 """The centre of rotation from what is touched at the machine: with its uncertainty, what to repeat, and a place to remember it."""
 
-from steadyrest.centre.estimates import Circle, Estimate, Runout, circle, runout, two_readings
-from steadyrest.centre.touches import Centre, Coordinate, Touches, find_centre
+from steadyrest.centre.touches import Touches, find_centre
 from steadyrest.centre.user_files import (
     RotaryPlace,
-    Usual,
     forget,
     places,
     places_file,
@@ -19,17 +17,10 @@ from steadyrest.centre.user_files import (
 from steadyrest.centre.wording import centre_data, centre_text, place_of, place_text, recalled_data, recalled_text, remembered_text
 
 __all__ = [
-    "Centre",
-    "Circle",
-    "Coordinate",
-    "Estimate",
     "RotaryPlace",
-    "Runout",
     "Touches",
-    "Usual",
     "centre_data",
     "centre_text",
-    "circle",
     "find_centre",
     "forget",
     "place_of",
@@ -41,10 +32,8 @@ __all__ = [
     "recalled_text",
     "remember",
     "remembered_text",
-    "runout",
     "say_once",
     "stated_by",
-    "two_readings",
     "uncertainties",
     "usual",
     "usual_file",

@@ -10,24 +10,21 @@ from pathlib import Path
 
 from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
 from steadyrest.inputs.assembly import take
-from steadyrest.inputs.job import Job, PostSettings, files_of, job_schema, load_job
-from steadyrest.inputs.options import Input, InputOptions, PartOptions, Wrap
-from steadyrest.inputs.readers import FoundReader, Piece, Reader, find_readers, reader_for, unfit
+from steadyrest.inputs.job import Job, files_of, job_schema, load_job
+from steadyrest.inputs.options import Input, InputOptions, PartOptions
+from steadyrest.inputs.readers import Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath
 
 __all__ = [
     "ABOUT_INPUT",
     "ABOUT_PART",
-    "FoundReader",
     "Input",
     "InputOptions",
     "Job",
     "PartOptions",
     "Piece",
-    "PostSettings",
     "Reader",
-    "Wrap",
     "files_of",
     "find_readers",
     "job_schema",

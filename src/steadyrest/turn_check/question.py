@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from steadyrest.errors import InputError, Place
-from steadyrest.reading import sigma
 
 Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 Stands = Literal["upright", "horizontal"]
@@ -76,11 +75,6 @@ def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright"
             cure=f"give {' or '.join(answers)}; if the spindle is not so, correct spindle.stands in the profile",
         )
     return Mounting(faces, "counterclockwise" if faces.startswith("+") == (seen == answers[0]) else "clockwise")
-
-
-def seen_with(along: str, said: Mounting, stands: Stands = "upright") -> Seen:
-    """What a positive command looks like with that mounting: the inverse of `mounting`."""
-    return SEEN[stands][along][0 if sigma(said) == 1 else 1]
 
 
 def face_question(along: str, stands: Stands) -> tuple[list[str], str]:

@@ -9,8 +9,8 @@ from math import sqrt
 
 import pytest
 
-from steadyrest.centre import Touches, find_centre, runout, two_readings
-from steadyrest.centre.estimates import middle, touched
+from steadyrest.centre import Touches, find_centre
+from steadyrest.centre.estimates import middle, runout, touched, two_readings
 from steadyrest.errors import InputError
 
 

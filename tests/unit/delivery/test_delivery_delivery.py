@@ -17,8 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steadyrest.cli import main
-from steadyrest.delivery import delivered_name
-from steadyrest.delivery.delivery import former_name
+from steadyrest.delivery.delivery import delivered_name, former_name
 from steadyrest.errors import OutputError
 from steadyrest.posting import post
 from steadyrest.profile import load_profile
