@@ -132,6 +132,7 @@ class Templates:
             trim_blocks=True,
             lstrip_blocks=True,
             keep_trailing_newline=True,
+            optimized=False,  # there is nothing to be worked out beforehand, and looking for it takes its time at each start
             finalize=_finalize,
         )
         self._environment.globals.clear()
@@ -383,15 +384,16 @@ def _kept(node: nodes.Expr, file: str) -> nodes.Expr:
         node.node.name += _LATER
     call = node if isinstance(node, nodes.Call) else node.find(nodes.Call)
     facts = [part.attr for part in call.args if isinstance(part, nodes.Getattr)] if call is not None else []
-    spot = [nodes.Const(value) for value in (tuple(facts), call is not None, file, node.lineno)]
+    spot = nodes.Const((tuple(facts), call is not None, file, node.lineno))
     printed = nodes.Const(node.data) if isinstance(node, nodes.TemplateData) else node
-    return nodes.Filter(printed, "printed", spot, [], None, None, lineno=node.lineno)
+    return nodes.Filter(printed, "printed", [spot], [], None, None, lineno=node.lineno)
 
 
 @pass_context
-def _printed(context: Context, value: object, facts: tuple[str, ...], called: bool, file: str, line: int) -> object:
+def _printed(context: Context, value: object, spot: tuple[tuple[str, ...], bool, str, int]) -> object:
     """Keep a piece of text that is printed; whatever else is printed by mistake is refused as ever."""
     if isinstance(value, str):
+        facts, called, file, line = spot
         name = value.name if isinstance(value, Named) else "comment" if called else ""
         context.environment.printed.append(Printed(str(value), name, facts, file, line))  # type: ignore[attr-defined]
     return value
