@@ -6,9 +6,6 @@ The program of a toolpath as it was when somebody last read it, its golden file,
 from __future__ import annotations
 
 import difflib
-import os
-import re
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -16,8 +13,19 @@ from pathlib import Path
 
 from steadyrest.errors import PlanError
 from steadyrest.profile import ResolvedProfile, resolve
-from steadyrest.profile_tools import ENDING, Result, Trial, check_sources, check_templates, events_reached, tour_folder, try_out
+from steadyrest.profile_tools import (
+    ENDING,
+    Result,
+    Trial,
+    check_sources,
+    check_templates,
+    events_reached,
+    tour_folder,
+    try_out,
+    without_digest,
+)
 from steadyrest.toolpath import load_toolpath
+from steadyrest.writing import put_in_place
 
 OWN = "toolpaths"
 """The folder beside `controllers/` with the shop's own toolpaths, each of which is posted for every profile."""
@@ -25,9 +33,6 @@ FOLDER = "goldens"
 GOLDEN = ".golden"
 MOST_LINES = 40
 """So many lines of a difference are shown; more are read in the file itself."""
-
-_PROFILE_DIGITS = re.compile(rb"(PROVED TOOLPATH [0-9A-F]{16} PROFILE )[0-9A-F]{16}")
-"""Every setting changes the profile's digest, also one that changes nothing else in the program: it is left out."""
 
 
 class Broken(Exception):
@@ -143,7 +148,7 @@ def golden_text(shop: Shop, subject: Subject) -> bytes:
     toolpath_fact(shop, subject)
     trial = shop.trial(subject)
     if trial.outcome == "proved":
-        return _PROFILE_DIGITS.sub(rb"\g<1>" + b"0" * 16, trial.text)
+        return without_digest(trial.text)
     words = f"refused: {type(trial.error).__name__}: {trial.words}\n"
     for path, name in ((subject.file, subject.file.name), (shop.folder, shop.folder.name), (shop.folder.parent.parent, ".")):
         words = words.replace(str(path), name)
@@ -173,21 +178,14 @@ def golden_difference(shop: Shop, subject: Subject) -> str:
 
 
 def put_golden(shop: Shop, subject: Subject) -> bool:
-    """Write the golden file, proved first; whole or not at all. Returns whether it is another one now. Raises Broken, OSError."""
+    """Write the golden file, proved first; whole or not at all. Returns whether it is another one now. Raises Broken, OutputError."""
     now = golden_text(shop, subject)
     file = golden_file(shop, subject)
     if file.is_file() and file.read_bytes() == now:
         return False
     file.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=file.parent, prefix=".golden-")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(now)
-        os.chmod(name, 0o644)
-        os.replace(name, file)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    with put_in_place([now], file) as placed:
+        placed.commit()
     return True
 
 

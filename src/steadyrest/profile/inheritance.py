@@ -158,7 +158,7 @@ def override(inherited: Inherited, sets: Sequence[str]) -> Inherited:
         if any(head in inherited.stated and inherited.stated[head][0] != {} for head in _heads(key)):
             wrong, cure = unknown_key(keys)
             raise ProfileError(wrong, place=Place(file=SET, key=key), cure=cure)
-        stated = {name: (value, SET) for name, value in leaves({key: _value(text)}).items()}
+        stated = {name: (value, SET) for name, value in leaves(nested({key: _value(text)})).items()}
         inherited = Inherited(_laid(inherited.stated, stated), inherited.chain)
     return inherited
 
@@ -226,13 +226,11 @@ def flat(profile: Profile) -> dict[str, Any]:
 
 
 def leaves(table: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
-    """The values of nested tables by their dotted keys; an empty table is a value."""
+    """The values of nested tables by their dotted keys; an empty table is a value. A key with a point in it, as none has, is quoted."""
     found: dict[str, Any] = {}
     for key, value in table.items():
-        if isinstance(value, dict) and value:
-            found |= leaves(value, f"{prefix}{key}.")
-        else:
-            found[f"{prefix}{key}"] = value
+        name = prefix + (f'"{key}"' if "." in key else key)
+        found |= leaves(value, f"{name}.") if isinstance(value, dict) and value else {name: value}
     return found
 
 

@@ -4,7 +4,7 @@ from steadyrest.profile_tools.check_files import Result, check_sources, check_te
 from steadyrest.profile_tools.checks import check
 from steadyrest.profile_tools.comparison import compare, comparison_data, comparison_text, revision_in, side
 from steadyrest.profile_tools.new_profile import create, created_text
-from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out
+from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out, without_digest
 
 __all__ = [
     "ENDING",
@@ -24,4 +24,5 @@ __all__ = [
     "tour",
     "tour_folder",
     "try_out",
+    "without_digest",
 ]

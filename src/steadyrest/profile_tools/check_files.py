@@ -15,7 +15,7 @@ from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
 from steadyrest.profile_tools.questionnaire import questionnaire
-from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
+from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath
@@ -27,7 +27,6 @@ WIDTH = 110
 
 _QUOTED = re.compile(r"\"[^\"]*\"|'[^']*'")
 _SOURCE = re.compile(r"#\s*\S.*\S")
-_NOT_IN_PROGRAMS = re.compile(r"^(speaks$|program\.extension$|delivery\.)")
 _WORD = re.compile(r"[A-Z]-?[0-9.]+")
 TRUSTED = "codes.trusted"
 _LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|from|to|characters)$")
@@ -140,7 +139,7 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
     asked = {key for question in questionnaire(resolved.profile) for key in question.keys}
     answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
     for key in stated_keys(folder):
-        if _NOT_IN_PROGRAMS.match(key) or key in answered:
+        if key.startswith(NOT_IN_PROGRAMS) or key in answered:
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
         if key == TRUSTED:

@@ -19,14 +19,12 @@ from typing import Any
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
 from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, Changes, PartRows, changes_between, on_every_line, side_by_side
-from steadyrest.profile_tools.settings import Absent, said
+from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.toolpath import Toolpath
 
 NEUTRAL = "this controller"
 """Both profiles are called this while programs are compared, so that a refusal reads the same in both."""
-NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
-"""Settings that say nothing of what is in a program."""
 
 
 @dataclass(frozen=True, slots=True)

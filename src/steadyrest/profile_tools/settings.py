@@ -25,6 +25,8 @@ class Absent:
 
 ABSENT: Final = Absent()
 
+NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
+"""Settings that say nothing of what is in a program."""
 WHOLE = ("rotary", "numbers.by_letter")
 """Tables of tables, each of which is there or not there as a whole."""
 
@@ -58,7 +60,7 @@ def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:
             for other, held in flat.items()
             if not (f"{other}.".startswith(f"{key}.") or (held == {} and key.startswith(f"{other}.")))
         }
-        flat |= {} if isinstance(value, Absent) else leaves({key: value})
+        flat |= {} if isinstance(value, Absent) else leaves(nested({key: value}))
     try:
         return Profile.model_validate({"name": profile.name, **nested(flat)}, strict=True)
     except ValidationError as error:

@@ -22,8 +22,7 @@ from steadyrest.writing import Printed, Source
 
 Outcome = Literal["proved", "not proved", "refused", "broken"]
 
-_HEAD = re.compile(r"(PROVED TOOLPATH [0-9A-F]{16} PROFILE )[0-9A-F]{16}")
-"""The digest of the profile is left out where programs are compared: it differs with every setting and says nothing of the program."""
+_HEAD = re.compile(rb"(PROVED TOOLPATH [0-9A-F]{16} PROFILE )[0-9A-F]{16}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +107,14 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return _HEAD.sub("\\g<1>" + 16 * "0", _written(toolpath, resolved, heard).decode("ascii"))
+        return without_digest(_written(toolpath, resolved, heard)).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
+
+
+def without_digest(program: bytes) -> bytes:
+    """The program without the digest of its profile, which differs with every setting and says nothing of the program."""
+    return _HEAD.sub(rb"\g<1>" + 16 * b"0", program)
 
 
 def program_parts(toolpath: Toolpath, resolved: ResolvedProfile) -> tuple[Part, ...]:

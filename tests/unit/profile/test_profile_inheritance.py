@@ -22,6 +22,25 @@ def test_a_group_of_which_one_setting_is_stated_keeps_the_built_in_defaults_of_t
     assert (1, 2, 4) == (profile.numbers.feed.decimals, profile.numbers.feed.inch_decimals, profile.numbers.length.inch_decimals)
 
 
+@pytest.mark.parametrize("text", ['"words.spaces" = false', '[words]\n"spaces.x" = false'])
+def test_a_key_in_quotes_with_a_point_in_it_is_no_setting(make_profile: MakeProfile, text: str) -> None:
+    with pytest.raises(ProfileError, match="there is no setting"):
+        load_profile(make_profile("one", f"{SPEAKS}{text}\n"))
+
+
+def test_a_value_gives_way_to_a_table_and_a_table_to_a_value(make_profile: MakeProfile) -> None:
+    make_profile("parent", SPEAKS + "program.number = 5\nwords.spaces = false\n")
+    child = make_profile("child", 'extends = "parent"\nprogram.number.letter = "O"\nwords.spaces.x = 1\n')
+    with pytest.raises(ProfileError) as caught:
+        load_profile(child)
+    assert ["words.spaces"] == [each.place.key for each in (caught.value, *caught.value.also)]
+    assert "O" == load_profile(child, ["words.spaces=true"]).program.number.letter
+
+
+def test_an_empty_table_takes_nothing_away(make_profile: MakeProfile) -> None:
+    assert ["A"] == list(load_profile(make_profile("child", 'extends = "rs274ngc"\n[rotary]\n')).rotary)
+
+
 def test_a_list_is_replaced_whole(make_profile: MakeProfile) -> None:
     make_profile("parent", SPEAKS + 'program.safe_start = ["G17", "G40"]\n')
     child = load_profile(make_profile("child", 'extends = "parent"\nprogram.safe_start = ["G80"]\n'))
