@@ -1,9 +1,7 @@
 """The writing room: axis motion and events become the text of a program, and the text a file."""
 
-from steadyrest.writing.atomic_file import Placed, check_no_input, put_in_place
-from steadyrest.writing.event_lines import PLAIN_LINES
-from steadyrest.writing.event_words import facts_of, setting_key
-from steadyrest.writing.file_lock import alone, hold, is_left
+from steadyrest.writing.atomic_file import Placed, alone, check_no_input, hold, is_left, put_in_place
+from steadyrest.writing.event_lines import PLAIN_LINES, facts_of, setting_key
 from steadyrest.writing.program import Writing, write_program
 from steadyrest.writing.recording import Printed, Recording, Source, WhoSaid
 from steadyrest.writing.template_rules import FILTERS

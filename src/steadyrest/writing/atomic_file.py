@@ -1,7 +1,8 @@
-"""How a finished program gets into its place: whole, or not at all.
+"""How a finished program gets into its place: whole, or not at all; and files that are held as long as a process works with them.
 
 It is written beside its place, flushed to the disk, and renamed. Until then the old file is untouched, and whatever goes wrong, an
-interrupt included, leaves nothing beside it.
+interrupt included, leaves nothing beside it. A lock is advisory and ends with the process, however it ends. Where a file system has
+none, nothing is held and nobody waits.
 """
 
 from __future__ import annotations
@@ -18,7 +19,27 @@ from pathlib import Path
 from types import TracebackType
 
 from steadyrest.errors import OutputError, Place
-from steadyrest.writing.file_lock import hold, is_left
+
+if sys.platform == "win32":
+    import msvcrt
+
+    FAR = 1 << 30
+    """The byte that is locked: behind all that a file holds, for on Windows nobody else may read what is locked."""
+
+    def _lock(descriptor: int) -> None:
+        os.lseek(descriptor, FAR, os.SEEK_SET)
+        try:
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            raise BlockingIOError from None
+        finally:
+            os.lseek(descriptor, 0, os.SEEK_SET)
+else:
+    import fcntl
+
+    def _lock(descriptor: int) -> None:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
 
 PUT: list[Path] = []
 """What this process has put in place: whoever stops it is told."""
@@ -228,3 +249,49 @@ def _output_error(error: OSError, path: Path) -> OutputError:
         return OutputError(wrong, place=Place(file=str(path)), cure=cure)
     wrong, cure = _WRONG.get(error.errno or 0, (f"cannot be written: {error.strerror or error}", "name another file"))
     return OutputError(wrong, place=Place(file=str(path)), cure=cure)
+
+
+def hold(descriptor: int) -> bool:
+    """Hold an open file until it is closed; False where another process holds it. Where there are no locks, it counts as held."""
+    try:
+        _lock(descriptor)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def is_left(path: Path) -> bool:
+    """Whether a file is one that no process holds any more; False where that cannot be told."""
+    try:
+        descriptor = os.open(path, os.O_RDWR)
+    except OSError:
+        return False
+    try:
+        _lock(descriptor)
+    except OSError:
+        return False
+    finally:
+        os.close(descriptor)
+    return True
+
+
+@contextlib.contextmanager
+def alone(path: Path, seconds: float = 10.0) -> Iterator[None]:
+    """While a file is read and written anew, by one process at a time: the others wait. OutputError where it takes too long."""
+    beside = path.with_name(f".{path.name}.lock")
+    try:
+        descriptor = os.open(beside, os.O_RDWR | os.O_CREAT, 0o666)
+    except OSError as error:
+        wrong = f"cannot be written beside: {error.strerror or error}"
+        raise OutputError(wrong, place=Place(file=str(path)), cure="allow writing to its folder") from None
+    try:
+        until = time.monotonic() + seconds
+        while not hold(descriptor):
+            if time.monotonic() > until:
+                raise OutputError("another process has been writing it for too long", place=Place(file=str(path)), cure="end that one")
+            time.sleep(0.02)
+        yield
+    finally:
+        os.close(descriptor)

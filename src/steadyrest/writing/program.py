@@ -16,8 +16,7 @@ from steadyrest.motion import PER_MINUTE, Event, Motion
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
 from steadyrest.writing.blocks import Blocks, motion_blocks
-from steadyrest.writing.event_lines import MOTION, EventText, event_line, event_text
-from steadyrest.writing.event_words import cycle_blocks, event_codes
+from steadyrest.writing.event_lines import MOTION, EventText, cycle_blocks, event_codes, event_line, event_text
 from steadyrest.writing.numbers import Spelling
 from steadyrest.writing.recording import Named, Recording
 from steadyrest.writing.state import ProgramState, held_at_start

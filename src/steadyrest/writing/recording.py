@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 from steadyrest.columns import Ints
 from steadyrest.motion import Event, Motion
@@ -25,8 +24,7 @@ class Named(str):
         return made
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(NamedTuple):
     """A piece of an event's line, as it was put there.
 
     name    `words.NAME`, `setting.KEY` or `comment` in a template, the word's name in a block; empty for text that stands as it is

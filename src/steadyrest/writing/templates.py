@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -117,6 +117,11 @@ class Form:
         return ((piece.text, self.open[piece.text]) for piece in pieces if piece.text in self.open)
 
 
+def text_of(pieces: Iterable[Printed]) -> str:
+    """A line by its pieces, stripped."""
+    return "".join([piece.text for piece in pieces]).strip(" \t\r")
+
+
 class Templates:
     """The templates of one profile: its own folder first, then its parents', then the shared ones."""
 
@@ -206,18 +211,17 @@ class Templates:
         setting: Profile,
         places: Mapping[str, str],
     ) -> Form:
-        def later(*parts: object, message: bool) -> str:
-            mark = f"{_OPEN}{len(left_open)}"
-            left_open[mark] = Remark(parts, message)
+        def made(is_message: bool, is_open: bool, *parts: object) -> str:
+            one, mark = Remark(parts, is_message), f"{_OPEN}{len(left_open)}"
+            if not is_open:
+                return remark(one)
+            left_open[mark] = one
             return mark
 
-        def now(*parts: object, message: bool) -> str:
-            return remark(Remark(parts, message))
-
-        makers = {
-            name + suffix: _Callable(partial(make, message=name == "message"))
+        calls = {
+            name + later: _Callable(partial(made, name == "message", bool(later)))
             for name in ("comment", "message")
-            for suffix, make in (("", now), (_LATER, later))
+            for later in ("", _LATER)
         }
         self._environment.begin({"words": ready, "setting": setting})
         self._guarded(
@@ -227,17 +231,14 @@ class Templates:
                     facts=Namespace(facts),
                     words=ready,
                     setting=setting,
-                    **makers,
+                    **calls,
                     motion=places.get("motion", ""),
                     blocks=places.get("blocks", ""),
                 )
             ),
         )
         lines = self._environment.printed_lines()
-        is_open = [any(piece.text in left_open for piece in line) for line in lines]
-        texts = [
-            None if open_ else "".join(piece.text for piece in line).strip(" \t\r") for line, open_ in zip(lines, is_open, strict=True)
-        ]
+        texts = (None if any(piece.text in left_open for piece in line) else text_of(line) for line in lines)
         return Form(list(zip(lines, texts, strict=True)), left_open)
 
     def _decided_by(self, name: str) -> tuple[list[str] | None, list[str] | None]:
@@ -331,8 +332,8 @@ class _Environment(ImmutableSandboxedEnvironment):
         for piece in self.printed:
             for down, text in enumerate(piece.text.split("\n")):
                 lines += [[]] if down else []
-                lines[-1].append(replace(piece, text=text, line=piece.line + down))
-        return [line for line in lines if "".join(piece.text for piece in line).strip(" \t\r")]
+                lines[-1].append(piece._replace(text=text, line=piece.line + down))
+        return [line for line in lines if text_of(line)]
 
     def get_template(self, name: Any, parent: Any = None, globals: Any = None) -> Any:
         """As jinja's, and counted."""

@@ -18,7 +18,7 @@ from steadyrest.cli import main
 from steadyrest.errors import InputError, OutputError
 from steadyrest.request import Request
 from steadyrest.writing import atomic_file, put_in_place
-from steadyrest.writing.file_lock import alone, hold
+from steadyrest.writing.atomic_file import alone, hold
 
 TOUR = Path(__file__).parents[2] / "golden" / "tour"
 JOB = """steadyrest_job = 1

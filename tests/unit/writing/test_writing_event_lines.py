@@ -11,7 +11,7 @@ from writing_parts import NAN, profile, rows, text_of, writing, written
 from steadyrest.errors import PlanError, ProfileError
 from steadyrest.motion import INVERSE, RAPID, Event, HoleRow, Quantity
 from steadyrest.profile import Profile, Program, load_profile
-from steadyrest.writing.event_words import number_word, program_name
+from steadyrest.writing.event_lines import number_word, program_name
 
 START: dict[str, Any] = {
     "name": "lantern spindle",
