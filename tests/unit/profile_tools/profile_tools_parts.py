@@ -6,8 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.profile_tools import compare, side, tour
 from steadyrest.profile_tools.comparison import Comparison
+from steadyrest.profile_tools.example import Claim
+from steadyrest.profile_tools.proposal import Proposal, proposal
 
 MakeProfile = Callable[..., Path]
 Repository = Callable[[str], None]
@@ -33,3 +36,24 @@ def changed_rows(comparison: Comparison) -> list[tuple[str, str | None, str | No
 def levels(results: Any, check: str) -> dict[str, str]:
     """What a check says about what."""
     return {result.what: result.level for result in results if result.check == check}
+
+
+PARENT = load_profile("rs274ngc")
+
+
+def shown(*lines: str, name: str = "part.nc") -> Proposal:
+    return proposal(("\n".join(lines) + "\n").encode(), name, PARENT)
+
+
+def claimed(found: Proposal) -> dict[str, Any]:
+    return {claim.key: claim.value for claim in found.claims}
+
+
+def claim_of(found: Proposal, key: str) -> Claim | None:
+    return next((claim for claim in found.claims if claim.key == key), None)
+
+
+SHORT_TOUR = {name: tour()[name] for name in ("indexed", "tapping")}
+
+
+NAMES = sorted(folder.parent.name for folder in bundled_folder().glob("*/controller.toml"))

@@ -1,12 +1,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, looked, part, program_of
+from viewer_parts import looked, part, program_of
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile import load_profile
@@ -134,25 +133,3 @@ def test_the_cut_is_coloured_by_operations_of_the_toolpath() -> None:
     assert seen.cut is not None
     assert {0, 1, 2} == set(np.unique(seen.cut.last_cut).tolist())
     assert seen.operation_names == ("two flats", "letter")
-
-
-def test_without_stock_the_rest_is_still_looked_at() -> None:
-    seen = looked(part(FLATS, stock=None, clearance=25))
-    assert seen.cut is None
-    assert "no stock" in seen.not_cut
-    assert seen.verdict.proved
-
-
-def test_a_tool_that_the_toolpath_does_not_have_is_a_finding_and_no_crash() -> None:
-    seen = looked(text=program_of(part()).replace(b"T2 M6", b"T9 M6"))
-    assert not seen.verdict.proved
-    assert seen.cut is None
-    assert "tool 9" in seen.not_cut
-
-
-def test_a_turned_mounting_shows_the_same_part() -> None:
-    one, other = looked(), looked(None, None, "rotary.A.chuck_faces=-X")
-    assert replace(one.verdict, toolpath_digest="", profile_digest="").proved
-    a, b = (each.track.part_mm(each.setting)[~each.track.rapid] for each in (one, other))
-    np.testing.assert_allclose(a, b, atol=0.002)
-    assert one.setting.sigma == -other.setting.sigma
