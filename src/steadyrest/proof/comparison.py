@@ -16,7 +16,6 @@ from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.beside import ahead
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
-from steadyrest.proof.figures import Gathered
 from steadyrest.proof.findings import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
 from steadyrest.proof.holes import MOST, follow_holes
@@ -26,7 +25,7 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
-from steadyrest.proof.verdict import Failure, Verdict, read_head_line, stale
+from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, read_head_line, stale
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
@@ -95,7 +94,7 @@ class _Trial:
 
     def __init__(self, cursor: Cursor, setting: Setting) -> None:
         self.cursor, self.setting = cursor, setting
-        self.gathered: list[Gathered] = []
+        self.figures: list[OperationFigures] = []
         self.this: Pass | None = None
         self.follower: Follower | None = None
         self.findings: list[Finding] = []
@@ -115,14 +114,13 @@ class _Trial:
     def _pass(self, this: Pass, items: Iterable[Item], short: ShortPasses | None) -> None:
         cursor, operation = self.cursor, this.operation
         self.this = this
-        if not self.gathered or self.gathered[-1].number != this.number:
-            self.gathered.append(Gathered(this.number, operation.name, operation.rotary.intent, operation.tool))
-        gathered = self.gathered[-1]
+        if not self.figures or self.figures[-1].number != this.number:
+            self.figures.append(OperationFigures(this.number, operation.name, operation.rotary.intent, operation.tool))
+        cursor.figures = figures = self.figures[-1]
         by_hand = not self.setting.profile.tool.change and cursor.state.tool != operation.tool
         cursor.by_hand = operation.tool if by_hand else None
-        cursor.reach = gathered.reach
         cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
-        follower = self.follower = Follower(cursor, self.setting, this, gathered)
+        follower = self.follower = Follower(cursor, self.setting, this, figures)
         heights = Heights(self.setting, this)
         try:
             for item in items:
@@ -139,9 +137,9 @@ class _Trial:
             follower.links.settle()
         finally:
             cursor.count()
-            gathered.cut_minutes += cursor.cut_minutes - cut
-            gathered.rapid_minutes += cursor.rapid_minutes - rapid
-            gathered.last_line = cursor.done_line
+            figures.cutting_minutes += cursor.cut_minutes - cut
+            figures.rapid_minutes += cursor.rapid_minutes - rapid
+            figures.last_line = cursor.done_line
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
 
@@ -247,6 +245,13 @@ class _Trial:
     def verdict(self, failure: Failure | None) -> Verdict:
         setting, cursor, scale = self.setting, self.cursor, self.setting.scale
         cursor.count()
+        for one in self.figures:
+            limit = setting.limit_mm(one.radius * scale)
+            one.limit, one.rounding, one.axis_limit_deg = (
+                limit / scale,
+                (limit - setting.tolerance_mm) / scale,
+                degrees(setting.axis_limit_rad),
+            )
         digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(read_head_line(cursor.comments), *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]
@@ -254,7 +259,7 @@ class _Trial:
             proved=failure is None,
             units=setting.toolpath.units,
             tolerance=setting.tolerance_mm / scale,
-            operations=tuple(one.figures(setting) for one in self.gathered),
+            operations=tuple(self.figures),
             whole=cursor.totals.figures(setting, cursor.cut_minutes, cursor.rapid_minutes),
             failure=failure,
             notices=(old,) if old else (),

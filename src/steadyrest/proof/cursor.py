@@ -13,13 +13,14 @@ import numpy as np
 from steadyrest.columns import Bools, join
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
-from steadyrest.proof.figures import Reach, Totals, extents
+from steadyrest.proof.figures import Totals, extents, widen_reach
 from steadyrest.proof.findings import Lowered
 from steadyrest.proof.geometry import Stand
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
 from steadyrest.proof.setting import HAIR, Setting
+from steadyrest.proof.verdict import OperationFigures
 from steadyrest.reading import RAPID, EventRead, Piece
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
@@ -78,7 +79,7 @@ class Cursor:
         self.cut_minutes = 0.0
         self.findings: list[Finding] = []
         self.lowered = Lowered()
-        self.reach = Reach()
+        self.figures: OperationFigures | None = None
         """Of the operation that is gone through."""
 
     @property
@@ -193,7 +194,8 @@ class Cursor:
         if begin < stop:
             self.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
             self.cut_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
-            self.reach.see(self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
+            if self.figures is not None:
+                widen_reach(self.figures, self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
         self._counted = stop
 
     @property
@@ -234,7 +236,7 @@ class Cursor:
         self._read_clear = read.clear
         self.at = self.stop = self._counted = 0
         self._by_turning = broken_by_turning(rows, setting)
-        self._lows, self._highs = extents(rows, setting)
+        self._lows, self._highs = (column / setting.scale for column in extents(rows, setting))
         minutes, rapid = np.fmax(rows.minutes, rows.machine), rows.rapid
         self._rapid_minutes, self._cut_minutes, self._cuts = (
             np.append(0, np.cumsum(column)) for column in (np.where(rapid, minutes, 0.0), np.where(rapid, 0.0, minutes), ~rapid)

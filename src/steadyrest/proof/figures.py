@@ -1,4 +1,4 @@
-"""What was measured, gathered while the program is gone through: per operation and whole. Lengths are mm here."""
+"""What is measured while the program is gone through: what a stretch adds, how far the tool reaches, and the figures of the whole."""
 
 from __future__ import annotations
 
@@ -16,22 +16,16 @@ from steadyrest.proof.verdict import OperationFigures, WholeFigures
 from steadyrest.reading import LINE, ArcsRead
 
 
-@dataclass(slots=True)
-class Reach:
-    """The lowest and highest place of the tip along the axis, work coordinates, mm, each with the line of its block; 0 before any."""
-
-    lowest_mm: float = inf
-    lowest_line: int = 0
-    highest_mm: float = -inf
-    highest_line: int = 0
-
-    def see(self, lows: Floats, highs: Floats, lines: Ints) -> None:
-        """Take blocks into account: the lowest and highest place of each, NaN where it has none, and its line."""
-        low, high = float(np.fmin.reduce(lows)), float(np.fmax.reduce(highs))
-        if low < self.lowest_mm:
-            self.lowest_mm, self.lowest_line = low, int(lines[np.argmax(lows == low)])
-        if high > self.highest_mm:
-            self.highest_mm, self.highest_line = high, int(lines[np.argmax(highs == high)])
+def widen_reach(figures: OperationFigures, lows: Floats, highs: Floats, lines: Ints) -> None:
+    """Take blocks into account: the lowest and highest place of each, the toolpath's units, NaN where it has none, and its line."""
+    low, high = float(np.fmin.reduce(lows)), float(np.fmax.reduce(highs))
+    (lowest, highest), (low_line, high_line) = figures.reach or (inf, -inf), figures.reach_lines or (0, 0)
+    if low < lowest:
+        lowest, low_line = low, int(lines[np.argmax(lows == low)])
+    if high > highest:
+        highest, high_line = high, int(lines[np.argmax(highs == high)])
+    if low_line:
+        figures.reach, figures.reach_lines = (lowest, highest), (low_line, high_line)
 
 
 def extents(rows: Rows, setting: Setting) -> tuple[Floats, Floats]:
@@ -105,83 +99,13 @@ class StretchFigures:
     slowest: float
     last_feed: float
 
-
-@dataclass(slots=True)
-class Gathered:
-    """One operation's figures while they grow. The two distances and the angle are upper bounds over all points, not samples.
-
-    tip_off_path_mm    the farthest the tip gets from the intended path
-    path_off_tip_mm    the farthest the intended path gets from the tip's
-    axis_rad           the largest angle between the tool axes
-    radius_mm          the largest distance of the tip from the axis of rotation while cutting, which the budget is for
-    faster             the largest excess of speed, as a fraction of the feed
-    slowed, slowest    how many blocks a limit slows down, and the slowest of them as a fraction of its feed
-    last_line          the last line of the program that belongs to it
-    lifted             how many times the part was turned back or the tool lifted inside a cut
-    """
-
-    number: int
-    name: str
-    intent: str
-    tool: int
-    tip_off_path_mm: float = 0.0
-    path_off_tip_mm: float = 0.0
-    axis_rad: float = 0.0
-    radius_mm: float = 0.0
-    faster: float = 0.0
-    slowed: int = 0
-    slowest: float = 1.0
-    moves: int = 0
-    blocks: int = 0
-    holes: int = 0
-    lifted: int = 0
-    last_line: int = 0
-    cut_minutes: float = 0.0
-    rapid_minutes: float = 0.0
-    reach: Reach = field(default_factory=Reach)
-
-    def widen(self, off_mm: float, radius_mm: float, axis_rad: float = 0.0) -> None:
-        """Take a cut into account that was so far off its path at most, and so far from the axis of rotation."""
-        self.tip_off_path_mm = max(self.tip_off_path_mm, off_mm)
-        self.path_off_tip_mm = max(self.path_off_tip_mm, off_mm)
-        self.radius_mm = max(self.radius_mm, radius_mm)
-        self.axis_rad = max(self.axis_rad, axis_rad)
-
-    def take(self, stretch: StretchFigures) -> None:
-        """Take a stretch into account."""
-        self.widen(stretch.off_mm, stretch.radius_mm, stretch.axis_rad)
-        self.faster, self.slowest = max(self.faster, stretch.faster), min(self.slowest, stretch.slowest)
-        self.slowed += stretch.slowed
-        self.blocks += stretch.blocks
-
-    def figures(self, setting: Setting) -> OperationFigures:
-        """The same in the toolpath's units, degrees and percent, with what was allowed."""
-        scale, limit, reach = setting.scale, setting.limit_mm(self.radius_mm), self.reach
-        return OperationFigures(
-            number=self.number,
-            name=self.name,
-            intent=self.intent,
-            tool=self.tool,
-            tip_off_path=self.tip_off_path_mm / scale,
-            path_off_tip=self.path_off_tip_mm / scale,
-            limit=limit / scale,
-            rounding=(limit - setting.tolerance_mm) / scale,
-            radius=self.radius_mm / scale,
-            axis_off_deg=degrees(self.axis_rad),
-            axis_limit_deg=degrees(setting.axis_limit_rad),
-            faster_percent=100 * self.faster,
-            slowed_blocks=self.slowed,
-            slowest_percent=100 * self.slowest,
-            moves=self.moves,
-            blocks=self.blocks,
-            holes=self.holes,
-            lifted=self.lifted,
-            cutting_minutes=self.cut_minutes,
-            rapid_minutes=self.rapid_minutes,
-            reach=(reach.lowest_mm / scale, reach.highest_mm / scale) if reach.lowest_line else None,
-            reach_lines=(reach.lowest_line, reach.highest_line) if reach.lowest_line else None,
-            last_line=self.last_line,
-        )
+    def add_to(self, figures: OperationFigures, scale: float) -> None:
+        """Take the stretch into account; `scale` is mm in the toolpath's unit."""
+        figures.widen(self.off_mm / scale, self.radius_mm / scale, degrees(self.axis_rad))
+        figures.faster_percent = max(figures.faster_percent, 100 * self.faster)
+        figures.slowest_percent = min(figures.slowest_percent, 100 * self.slowest)
+        figures.slowed_blocks += self.slowed
+        figures.blocks += self.blocks
 
 
 @dataclass(slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited
-from steadyrest.proof.figures import Gathered, StretchFigures
+from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
 from steadyrest.proof.matching import (
@@ -33,6 +33,7 @@ from steadyrest.proof.setting import Setting
 from steadyrest.proof.short_passes import ShortPasses
 from steadyrest.proof.speed import Timing, figures_of, time_of
 from steadyrest.proof.switches import check_switches
+from steadyrest.proof.verdict import OperationFigures
 from steadyrest.proof.words import feed_word, speed
 from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID, MoveColumns
@@ -44,8 +45,8 @@ _TOGETHER = 3e-3
 class Follower:
     """Goes through one pass. `point` (4,) is the last point of the toolpath that has been reached; NaN before the first."""
 
-    def __init__(self, cursor: Cursor, setting: Setting, this: Pass, gathered: Gathered) -> None:
-        self.cursor, self.setting, self.this, self.gathered = cursor, setting, this, gathered
+    def __init__(self, cursor: Cursor, setting: Setting, this: Pass, figures: OperationFigures) -> None:
+        self.cursor, self.setting, self.this, self.figures = cursor, setting, this, figures
         self.frame = this.frame
         self.links = Links(cursor, setting, this)
         self.point: Floats = np.full(4, np.nan)
@@ -78,7 +79,7 @@ class Follower:
         self.next_move = at
         self.point = elements.points[-1].copy()
         self._last_rapid = bool(elements.kind[-1] == RAPID)
-        self.gathered.moves += len(elements)
+        self.figures.moves += len(elements)
         return elements
 
     def come_on_the_way(self) -> None:
@@ -98,8 +99,8 @@ class Follower:
         if np.isnan(elements.points[at, 0]):
             links.reach(goal, move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0
-        if at == 1 and self._short is not None and (figures := self._short.figures(self.this, self.cursor, links.turns_off)) is not None:
-            return self._take(figures, len(elements), 0.0)
+        if at == 1 and self._short is not None and (stretch := self._short.figures(self.this, self.cursor, links.turns_off)) is not None:
+            return self._take(stretch, len(elements), 0.0)
         if not cut and links.stands_at(self.frame.goal_of(goal)):
             return at + 1, 0.0
         came_at_rapid = u == 0.0 and bool(elements.kind[at - 1] == RAPID if at > 0 else self._last_rapid)
@@ -118,7 +119,7 @@ class Follower:
         if self._stays_near(elements, at, 0):
             return at + 1, 0.0
         here = elements.points[at] if u == 0.0 else elements.point(at, u)
-        self.gathered.lifted += not came_at_rapid
+        self.figures.lifted += not came_at_rapid
         # The cut that was left may have ended a hair before, with a feed of its own.
         feeds = float(np.fmin(feed, links.last_feed)), float(np.fmax(feed, links.last_feed))
         # Only to where the toolpath itself came at rapid may the tool come back at rapid.
@@ -186,18 +187,18 @@ class Follower:
                 raise self._wrong_feed(elements, pairs, found, int(cutting[timing.wrong[0]]), timing.wrong[1])
             if timing.lowered.any():
                 self._note_lowered(elements, pairs, found, cutting, timing)
-            (figures,) = figures_of(cursor.rows, blocks, elements, pairs, found, timing, cutting, [0], [count])
-            return self._take(figures, pairs.done, farthest(pairs))
+            (stretch,) = figures_of(cursor.rows, blocks, elements, pairs, found, timing, cutting, [0], [count])
+            return self._take(stretch, pairs.done, farthest(pairs))
         cursor.advance(count)
-        self.gathered.blocks += count
+        self.figures.blocks += count
         return pairs.done, farthest(pairs)
 
-    def _take(self, figures: StretchFigures, at: int, u: float) -> tuple[int, float]:
+    def _take(self, stretch: StretchFigures, at: int, u: float) -> tuple[int, float]:
         """Go on over a stretch that was found right, to element `at`, gone to `u`."""
         check_switches(self.cursor, self.this, self.setting)
-        self.gathered.take(figures)
-        self.links.last_feed = figures.last_feed
-        self.cursor.advance(figures.blocks)
+        stretch.add_to(self.figures, self.setting.scale)
+        self.links.last_feed = stretch.last_feed
+        self.cursor.advance(stretch.blocks)
         return at, u
 
     def _wrong_feed(self, elements: Elements, pairs: Pairs, found: Measured, row: int, why: str) -> Mismatch:
@@ -248,7 +249,7 @@ class Follower:
             off += float(elements.lengths(element, element + 1)[0])
         if not off <= self.setting.slack_mm or turned > self.setting.axis_limit_rad:
             return False
-        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, off)
+        self.figures.path_off_tip = max(self.figures.path_off_tip, off / self.setting.scale)
         return True
 
     def _skip(self, elements: Elements, pairs: Pairs) -> tuple[int, float] | None:
@@ -268,7 +269,8 @@ class Follower:
         joined = Elements(elements.first_move + at, np.vstack([start, end]), line, np.array([mean]))
         if self._commit(joined, one_to_one(0, 1, 0.0)) is None:
             raise self._differs(elements, at, u)
-        self.gathered.path_off_tip_mm = max(self.gathered.path_off_tip_mm, min(self._reach, self.setting.slack_mm))
+        off = min(self._reach, self.setting.slack_mm) / self.setting.scale
+        self.figures.path_off_tip = max(self.figures.path_off_tip, off)
         return (last + 1, 0.0) if u_end >= 1.0 else (last, u_end)
 
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:

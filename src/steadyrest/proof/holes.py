@@ -39,7 +39,7 @@ def _point(hole: Hole, setting: Setting) -> Floats:
 
 def follow_hole(follower: Follower, hole: Hole) -> None:
     """Go through one hole. Raises Mismatch at the first thing that differs."""
-    cursor, gathered = follower.cursor, follower.gathered
+    cursor, figures, scale = follower.cursor, follower.figures, follower.setting.scale
     top = _point(hole, follower.setting)
     follower.links.reach(top, hole.move, feeds=None, first=bool(np.isnan(follower.point[0])))
     drilling = _Drilling(follower, hole, top)
@@ -56,11 +56,11 @@ def follow_hole(follower: Follower, hole: Hole) -> None:
         begun = drilling.steps > 0 and not drilling.at_bottom
         drilling.block()
         cursor.advance(1, in_hole=begun)
-        gathered.blocks += 1
+        figures.blocks += 1
     drilling.finish()
-    gathered.widen(drilling.off, drilling.radius)
-    gathered.holes += 1
-    gathered.moves += 1
+    figures.widen(drilling.off / scale, drilling.radius / scale)
+    figures.holes += 1
+    figures.moves += 1
 
 
 class _Drilling:
@@ -269,7 +269,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
 
     returns   how many of them that were
     """
-    cursor, setting, this, gathered = follower.cursor, follower.setting, follower.this, follower.gathered
+    cursor, setting, this, figures = follower.cursor, follower.setting, follower.this, follower.figures
     rows, at = cursor.rows, cursor.at
     if not len(holes) or CYCLES[holes.cycle[0]] != "drill":
         return 0
@@ -322,8 +322,9 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
 
     cursor.advance(count * BLOCKS)
     follower.links.stands_at(this.frame.goal_of(points[count - 1]))
-    gathered.widen(float(np.maximum(aside, np.abs(low - bottom))[:count].max()), float(np.abs(frame.across(goal[:count])).max()))
-    gathered.holes += count
-    gathered.moves += count
-    gathered.blocks += count * (BLOCKS - 1)
+    off, radius = np.maximum(aside, np.abs(low - bottom))[:count].max(), np.abs(frame.across(goal[:count])).max()
+    figures.widen(float(off) / setting.scale, float(radius) / setting.scale)
+    figures.holes += count
+    figures.moves += count
+    figures.blocks += count * (BLOCKS - 1)
     return count

@@ -23,11 +23,12 @@ CAUTION = "First run above the part, single block, rapid and feed turned down, h
 """Common practice."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class OperationFigures:
     """One operation. Lengths in the toolpath's units; distances and angle are upper bounds over the whole path, not samples.
 
     tip_off_path, path_off_tip   the farthest the tip gets from the intended path, and that path from the tip's
+    radius                       the largest distance of the tip from the axis of rotation while cutting
     limit, rounding              what was allowed at `radius`: tolerance plus the rounding of the words there
     axis_off_deg                 the largest angle between tool axes
     faster_percent               the largest excess of tip speed over the feed
@@ -42,25 +43,30 @@ class OperationFigures:
     name: str
     intent: str
     tool: int
-    tip_off_path: float
-    path_off_tip: float
-    limit: float
-    rounding: float
-    radius: float
-    axis_off_deg: float
-    axis_limit_deg: float
-    faster_percent: float
-    slowed_blocks: int
-    slowest_percent: float
-    moves: int
-    blocks: int
-    holes: int
-    lifted: int
-    cutting_minutes: float
-    rapid_minutes: float
+    tip_off_path: float = 0.0
+    path_off_tip: float = 0.0
+    limit: float = 0.0
+    rounding: float = 0.0
+    radius: float = 0.0
+    axis_off_deg: float = 0.0
+    axis_limit_deg: float = 0.0
+    faster_percent: float = 0.0
+    slowed_blocks: int = 0
+    slowest_percent: float = 100.0
+    moves: int = 0
+    blocks: int = 0
+    holes: int = 0
+    lifted: int = 0
+    cutting_minutes: float = 0.0
+    rapid_minutes: float = 0.0
     reach: tuple[float, float] | None = None
     reach_lines: tuple[int, int] | None = None
     last_line: int = 0
+
+    def widen(self, off: float, radius: float, axis_off_deg: float = 0.0) -> None:
+        """Take a cut into account that was so far off its path at most, and so far from the axis of rotation."""
+        self.tip_off_path, self.path_off_tip = max(self.tip_off_path, off), max(self.path_off_tip, off)
+        self.radius, self.axis_off_deg = max(self.radius, radius), max(self.axis_off_deg, axis_off_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,26 +159,17 @@ class Verdict:
 
     def text(self) -> str:
         """What was found, in a few lines, without the figures."""
-        return "\n".join([self._headline(), *(self._failure_lines(self.failure) if self.failure is not None else [])])
-
-    def _headline(self) -> str:
         if self.proved:
             return (
                 f"proved: the program cuts what the toolpath asks for, never more than {self.farthest:.4f} {self.units} off "
                 f"(tolerance {self.tolerance:g}, the rest is rounding)"
             )
-        return "refused: the program does not cut what the toolpath asks for"
-
-    def _failure_lines(self, failure: Failure) -> list[str]:
-        lines = [
-            f"  where:  {failure.place}" if str(failure.place) else "  where:  the end of the program",
-            f"  what:   {failure.sentence}",
-        ]
-        if failure.distance is not None:
-            lines.append(f"  off by: {failure.distance:.4f} {self.units}")
-        if failure.cause:
-            lines.append(f"  likely: {failure.cause}")
-        return lines
+        lines = ["refused: the program does not cut what the toolpath asks for"]
+        if (failure := self.failure) is not None:
+            lines += [f"  where:  {str(failure.place) or 'the end of the program'}", f"  what:   {failure.sentence}"]
+            lines += [f"  off by: {failure.distance:.4f} {self.units}"] if failure.distance is not None else []
+            lines += [f"  likely: {failure.cause}"] if failure.cause else []
+        return "\n".join(lines)
 
 
 _DIGITS = 16
