@@ -25,13 +25,15 @@ BROKEN = ("", "X-7.", "X-9.005", "X-7000", "Y-9.9", "Z14", "Z17.005", "A7", "F90
 
 @cache
 def part() -> Toolpath:
-    """Passes all round: most of one cut, some with a second way in, an arc, a feed of its own, or a cut to begin with."""
+    """Passes all round: most of one cut, some with a second way in, an arc, a feed of its own, a cut to begin with, or none."""
     face: list[dict[str, Any]] = [{"rapid": [-5, -15, 21]}, {"cut": [-30, -15, 17.5], "feed": 900}, {"cut": [-30, 15, 17.5]}]
     arc = {"arc": [-30, 5, 17.5], "centre": [-30, 10, 0], "turns": "counterclockwise", "plane": "XY"}
     again = [{"rapid": [-30, 15, 21]}, {"rapid": [-9, 3, 21]}, {"cut": [-9, 3, 18], "feed": 200}, {"rapid": [-9, 3, 24]}]
     kinds = [face, face, [*face, arc], face, [*face, *again], face, [*face[:2], {"cut": [-30, 15, 17.5], "feed": 650}], face, face[1:]]
     stopped = [*face, {"stop": {"optional": True}}]
-    moves = [kinds[at % 9] if at != 30 else stopped for at in range(PASSES)]
+    no_cut = [{"rapid": [-5, -15, 21]}, {"rapid": [-5, -15, 30]}]
+    others = {12: no_cut, 30: stopped, PASSES - 1: no_cut}
+    moves = [others.get(at, kinds[at % 9]) for at in range(PASSES)]
     common = {"tool": 3, "spindle": {"rpm": 8000, "turns": "clockwise"}}
     operations = [{**common, "rotary": {"intent": "indexed", "angles": [15 * (at % 20)]}, "moves": one} for at, one in enumerate(moves)]
     return parse_toolpath(

@@ -14,16 +14,14 @@ from steadyrest.proof.verdict import (
     NOT_SEEN,
     SCHEMA,
     Failure,
-    HeadLine,
     OperationFigures,
     Verdict,
     WholeFigures,
     head_line,
-    read_head_line,
 )
 
 __all__ = [
-    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "HeadLine", "MismatchKind", "OperationFigures", "Prover",
-    "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove", "read_head_line",
+    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "MismatchKind", "OperationFigures", "Prover",
+    "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove",
     "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

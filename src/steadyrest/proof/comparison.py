@@ -25,7 +25,7 @@ from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
-from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, read_head_line, stale
+from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, stale
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
@@ -253,7 +253,7 @@ class _Trial:
                 degrees(setting.axis_limit_rad),
             )
         digests = setting.toolpath.digest, profile_digest(setting.profile)
-        old = stale(read_head_line(cursor.comments), *digests)
+        old = stale(cursor.comments, *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]
         return Verdict(
             proved=failure is None,

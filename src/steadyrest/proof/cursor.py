@@ -65,8 +65,6 @@ class Cursor:
         self.state = State()
         self.checked: tuple[State, object] | None = None
         """For which state and pass the switches were found right."""
-        self.taps: tuple[int, bool] | None = None
-        """Number of the operation last asked about, and whether it taps."""
         self.by_hand: int | None = None
         """The tool that the operator has to put in at the next stop, where the controller cannot change tools."""
         self.path_modes: list[tuple[int, str]] = []

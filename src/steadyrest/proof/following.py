@@ -25,7 +25,6 @@ from steadyrest.proof.matching import (
     head,
     one_by_one,
     one_to_one,
-    without_last_skipped,
 )
 from steadyrest.proof.measure import Measured, measure
 from steadyrest.proof.mismatch import Mismatch
@@ -170,14 +169,14 @@ class Follower:
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
             if not self._stays_near(elements, int(element), int(before)):
                 if before == len(good):
-                    pairs = without_last_skipped(pairs)
+                    pairs = head(pairs, len(pairs))
                     break
                 good[before] = False
         count = len(pairs) if good.all() else int(np.argmin(good))
         if count == 0:
             self._off = self._off or found
             return None
-        pairs = head(pairs, count)
+        pairs = head(pairs, count) if count < len(pairs) else pairs
         blocks = slice(blocks.start, blocks.start + count)
         cutting = np.flatnonzero(cursor.rows.motion[blocks] != RAPID)
         if len(cutting):

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import pi, radians
 from typing import Literal
 
@@ -21,7 +22,7 @@ from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import arc_ways
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import LINE, ArcsRead, within_block
-from steadyrest.toolpath import PLANE_XY, Indexed, MoveColumns, Operation, Wrapped
+from steadyrest.toolpath import CYCLES, PLANE_XY, Holes, Indexed, MoveColumns, Operation, Wrapped
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,7 @@ class OperationFrame:
         return Motions((start[:, frame.along], end[:, frame.along]), (frame.across(start), frame.across(end)), phi)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pass:
     """One operation at one angle of the rotary: `number` counts operations from 1, `angle_deg` is None unless indexed."""
 
@@ -146,6 +147,11 @@ class Pass:
     def wants_clamp(self) -> bool:
         """Whether the rotary stands while this is cut."""
         return self.frame.kind == "work"
+
+    @cached_property
+    def taps(self) -> bool:
+        """Whether it taps: there the spindle's speed and the feed belong together."""
+        return any(isinstance(item, Holes) and CYCLES.index("tap") in item.cycle for item in self.operation.stream())
 
 
 @dataclass(frozen=True, slots=True)

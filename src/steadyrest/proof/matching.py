@@ -56,9 +56,7 @@ def one_to_one(first: int, count: int, u: float) -> Pairs:
 
 
 def head(pairs: Pairs, count: int) -> Pairs:
-    """The first `count` of the blocks."""
-    if count == len(pairs):
-        return pairs
+    """The first `count` of the blocks, without the elements after the last of them that have no block."""
     keep = pairs.skipped_at < count
     element, u = int(pairs.element[count - 1]), float(pairs.u1[count - 1])
     done, u = (element + 1, 0.0) if u >= 1.0 else (element, u)
@@ -83,12 +81,6 @@ def farthest(pairs: Pairs) -> float:
     """How far the element after the last finished one has been gone at most."""
     here = pairs.element == pairs.done
     return max(pairs.u, float(np.maximum(pairs.u0, pairs.u1)[here].max(initial=0.0)))
-
-
-def without_last_skipped(pairs: Pairs) -> Pairs:
-    """The same blocks, without the elements after the last of them that have no block."""
-    keep = pairs.skipped_at < len(pairs)
-    return Pairs(pairs.element, pairs.u0, pairs.u1, pairs.skipped[keep], pairs.skipped_at[keep], int(pairs.element[-1]) + 1, 0.0)
 
 
 def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, stop: int, u: float, reach_mm: float) -> Pairs | None:

@@ -22,7 +22,6 @@ from steadyrest.proof.measure import measure
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import figures_of, time_of
-from steadyrest.reading import no_arcs
 from steadyrest.toolpath import RAPID, Item, MoveColumns
 
 MOST_PASSES = 512
@@ -64,7 +63,10 @@ class ShortPasses:
         self._moves = [run.first_move for run in columns]
         self._size = np.array([len(run) for run in columns])
         self._first = np.cumsum(self._size + 1) - self._size - 1
-        self._elements = self._apart(elements_of(join(columns), self._frame, np.full(4, np.nan), setting))
+        # Between one pass and the next a move that goes from nowhere to nowhere.
+        gap = MoveColumns(0, np.full(1, RAPID, np.uint8), np.full((1, 3), np.nan), None, np.full(1, np.nan))
+        apart = join([each for run in columns for each in (run, gap)])
+        self._elements = elements_of(apart, self._frame, np.full(4, np.nan), setting)
         cut = self._elements.kind != RAPID
         self._cuts = np.add.reduceat(cut, self._first, dtype=np.int64)
         self._lead = np.append(np.flatnonzero(cut), -1)[np.searchsorted(np.flatnonzero(cut), self._first)] - self._first
@@ -72,24 +74,12 @@ class ShortPasses:
         self._found: dict[int, tuple[int, float, StretchFigures]] = {}
         self._many, self._passed_over = _FEW, 0
 
-    def _apart(self, joined: Elements) -> Elements:
-        """The same moves, with an element between one pass and the next that goes from nowhere to nowhere."""
-        at = np.arange(len(joined)) + np.repeat(np.arange(len(self._size)), self._size)
-        n = int(at[-1]) + 1
-        points, kind, feed, arcs = np.full((n + 1, 4), np.nan), np.full(n, RAPID, np.uint8), np.full(n, np.nan), None
-        points[at + 1], kind[at], feed[at] = joined.points[1:], joined.kind, joined.feed
-        if joined.arcs is not None:
-            arcs = no_arcs(n)
-            arcs.centre_mm[at], arcs.plane[at] = joined.arcs.centre_mm, joined.arcs.plane
-            arcs.sweep_rad[at], arcs.full_turns[at] = joined.arcs.sweep_rad, joined.arcs.full_turns
-        return Elements(1, points, kind, feed, arcs)
-
     def elements_of(self, this: Pass) -> Elements:
         """Those of one pass."""
         number, all_of_them = self._number[id(this)], self._elements
         at = slice(int(self._first[number]), int(self._first[number] + self._size[number]))
-        points = all_of_them.points[at.start : at.stop + 1]
-        arcs = None if all_of_them.arcs is None else take(all_of_them.arcs, at)
+        points, arcs = all_of_them.points[at.start : at.stop + 1], all_of_them.arcs
+        arcs = take(arcs, at) if arcs is not None else None
         return Elements(self._moves[number], points, all_of_them.kind[at], all_of_them.feed[at], arcs)
 
     def figures(self, this: Pass, cursor: Cursor, turns_off: float) -> StretchFigures | None:
@@ -122,7 +112,7 @@ class ShortPasses:
         at_feed = cursor.at + np.flatnonzero(rows.motion[cursor.at :] != RAPID)
         before = np.cumsum(cuts) - cuts
         # One that begins with a cut, or has none, is told by more than its blocks at feed.
-        count = _ahead((before + cuts <= len(at_feed)) & (lead > 0))
+        count = _ahead((before + cuts <= len(at_feed)) & (cuts > 0) & (lead > 0))
         begin = at_feed[before[:count]] - lead[:count] + 1
         stop = begin + size[:count] - 1
         count = _ahead((stop <= len(rows)) & (begin >= np.append(cursor.at, stop[:-1])))

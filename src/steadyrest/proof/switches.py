@@ -9,7 +9,6 @@ from steadyrest.proof.findings import LEAST_KEPT
 from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, count_of
-from steadyrest.toolpath import CYCLES, Holes
 
 _STEP_DEG = 1e-6
 
@@ -63,13 +62,6 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
     cursor.checked = (state, this)
 
 
-def _taps(cursor: Cursor, this: Pass) -> bool:
-    """Whether the operation taps: there the spindle's speed and the feed belong together. Its moves are gone through for that once."""
-    if cursor.taps is None or cursor.taps[0] != this.number:
-        cursor.taps = this.number, any(isinstance(item, Holes) and CYCLES.index("tap") in item.cycle for item in this.operation.stream())
-    return cursor.taps[1]
-
-
 def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
     state, spindle = cursor.state, this.operation.spindle
     if spindle.rpm == 0 and (state.spindle == "stop" or state.rpm == 0):
@@ -79,7 +71,7 @@ def _check_spindle(cursor: Cursor, this: Pass, setting: Setting) -> None:
         raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.said_on("spindle"))
     numbers = setting.profile.numbers
     slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
-    if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not _taps(cursor, this):
+    if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not this.taps:
         said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} rpm"
         cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)
         return

@@ -8,7 +8,8 @@ import pytest
 from proof_parts import HEAD, TAIL, profile, toolpath
 
 from steadyrest.profile import Profile, profile_digest
-from steadyrest.proof import Verdict, head_line, prove, read_head_line
+from steadyrest.proof import Verdict, head_line, prove
+from steadyrest.proof.verdict import stale
 
 STEPS = 12
 
@@ -89,9 +90,11 @@ def test_the_head_line_tells_a_stale_program() -> None:
     digests = "ab" * 32, profile_digest(profile())
     line = head_line(*digests)
     assert set(line) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .-")
-    found = read_head_line(["something else", f"digest {line}"])
-    assert found is not None
-    assert ("AB" * 8, digests[1][:16].upper()) == (found.toolpath, found.profile)
+    assert line == f"PROVED TOOLPATH {'AB' * 8} PROFILE {digests[1][:16].upper()}"
+    said = ["something else", f"digest {line}".lower()]
+    assert "" == stale(said, *digests) == stale(said[:1], *digests)
+    assert "against another version of the profile: " in stale(said, digests[0], "cd" * 32)
+    assert "against another version of the toolpath and another version of the profile: " in stale(said, "cd" * 32, "cd" * 32)
     verdict = verdict_of(f"({line})\n" + wave())
     assert verdict.proved
     assert ["another version of the toolpath" in notice for notice in verdict.notices] == [True]
