@@ -5,7 +5,6 @@ What only a command needs is imported when it runs, also from the standard libra
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 import warnings
@@ -35,11 +34,6 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
-        # A short command spends its time starting: no pool of threads for matrices that nobody multiplies, and no search for cycles
-        # among the thousands of objects that modules are made of.
-        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looked for in all installed packages, and none is ours
-        gc.set_threshold(200_000, 20, 20)
         import signal
 
         from steadyrest.errors import SteadyrestError
