@@ -148,13 +148,11 @@ class Refused(SteadyrestError):
 
     exit_code = 3
 
-    def __init__(
-        self, wrong: str, *, place: Place | None = None, cure: str = "", screen: str = "", found: Mapping[str, Any] | None = None
-    ) -> None:
+    def __init__(self, wrong: str, *, screen: str = "", found: Mapping[str, Any] | None = None, **more: Any) -> None:
         """screen: what was found, for a person, below the message; found: the same as data."""
-        super().__init__(wrong, place=place, cure=cure)
+        super().__init__(wrong, **more)
         self.screen = screen
-        self.found = found if found is not None else {}
+        self.found = found or {}
 
     def __str__(self) -> str:
         said = super().__str__()

@@ -68,12 +68,7 @@ _BOUNDS = {
     "less_than": ("less than", "lt"),
     "less_than_equal": ("at most", "le"),
 }
-_LENGTHS = {
-    "too_short": ("short", "min_length"),
-    "string_too_short": ("short", "min_length"),
-    "too_long": ("long", "max_length"),
-    "string_too_long": ("long", "max_length"),
-}
+_LENGTHS = {"too_short": ("short", "min_length"), "too_long": ("long", "max_length")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,8 +166,8 @@ def told(detail: ErrorDetails, spot: Spot, style: Style) -> tuple[str, str]:
         # A least bound as fine as this stands for "more than 0".
         words = "more than 0, at least" if bound == "ge" and 0 < context[bound] < 1e-6 else words
         form, said["allowed"] = "bound", f"{words} {context[bound]:g}"
-    elif kind in _LENGTHS:
-        form, bound = _LENGTHS[kind]
+    elif kind.removeprefix("string_") in _LENGTHS:
+        form, bound = _LENGTHS[kind.removeprefix("string_")]
         said["allowed"] = str(context[bound])
     elif kind in _TYPES or kind in _TABLES:
         # A whole number beyond all floats is of the wrong type too.

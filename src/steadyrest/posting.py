@@ -62,7 +62,8 @@ def post(request: Request, progress: Progress | None = None) -> Posted:
             raise job.said_by(error) from None
         posted = job.judged(output, placed.temporary, verdict, program.notices)
         if posted.outcome.word == "stop":
-            raise refused(posted, f"{output} is as it was before" if output.exists() else f"{output} was not written")
+            state = "is as it was before" if output.exists() else "was not written"
+            raise Refused(f"stop: {output} {state}", screen=posted.text(), found=posted.as_json())
         placed.commit()
     return posted
 
@@ -90,11 +91,6 @@ def prove(program: Path | bytes, request: Request) -> Posted:
     """Prove and judge a program that exists, edited by hand or old. Raises InputError; what was found is in the outcome."""
     job = _Job(request)
     return job.judged(program if isinstance(program, Path) else Path("program"), program, job.prove(program))
-
-
-def refused(posted: Posted, state: str) -> Refused:
-    """The refusal of a program whose outcome is `stop`; `state` says what stands now where it would have gone."""
-    return Refused(f"stop: {state}", screen=posted.text(), found=posted.as_json())
 
 
 class _Job:

@@ -11,16 +11,6 @@ from steadyrest.simulation.simulation import Simulation
 from steadyrest.simulation.solid import solid_of
 
 __all__ = [
-    "LEAST_SECONDS",
-    "NO_STOCK",
-    "SHARE_OF_POST",
-    "Cut",
-    "Field",
-    "Hazards",
-    "OperationCut",
-    "Simulation",
-    "Touches",
-    "Watch",
-    "solid_of",
+    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "OperationCut", "Simulation", "Touches", "Watch", "solid_of",
     "stock_field",
-]
+]  # fmt: skip

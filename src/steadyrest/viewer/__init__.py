@@ -9,11 +9,5 @@ from steadyrest.viewer.page import write_page
 from steadyrest.viewer.pictures import PICTURES, PictureForm, PictureOf, draw
 
 __all__ = [
-    "PICTURES",
-    "Looked",
-    "PictureForm",
-    "PictureOf",
-    "draw",
-    "look",
-    "write_page",
-]
+    "PICTURES", "Looked", "PictureForm", "PictureOf", "draw", "look", "write_page",
+]  # fmt: skip

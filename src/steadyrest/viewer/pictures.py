@@ -56,7 +56,8 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
     with matplotlib.rc_context(SETTINGS):
         figure = Figure(figsize=inches, layout="constrained")
         _DRAWERS[of](figure, looked)
-        figure.axes[0].set_title(_title(looked))
+        name = (looked.toolpath.name or looked.name).replace("$", r"\$")  # a sign, never the start of a formula
+        figure.axes[0].set_title(f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}")
         if of != "over-time":
             _add_legend(figure, looked)
         if looked.outcome.word == "stop":
@@ -64,12 +65,6 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
         out = io.BytesIO()
         figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
     return out.getvalue()
-
-
-def _title(looked: Looked) -> str:
-    """What stands over every picture: name and verdict. A `$` is a sign, never the start of a formula."""
-    name = (looked.toolpath.name or looked.name).replace("$", r"\$")
-    return f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}"
 
 
 def _add_legend(figure: Figure, looked: Looked) -> None:
