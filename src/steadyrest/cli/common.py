@@ -66,24 +66,19 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         except Exception as error:  # the last net: no traceback for whoever stands at the machine
             if isinstance(error, click.ClickException | click.exceptions.Exit | click.Abort) or os.environ.get("STEADYREST_TRACEBACK"):
                 raise
-            say(f"steadyrest: {_own_mistake(error)}")
+            if isinstance(error, MemoryError):
+                wrong = "there is not enough memory for this\n  cure: close other programs, or cut the toolpath into parts"
+            else:
+                import traceback
+
+                last = traceback.extract_tb(error.__traceback__)[-1]
+                where = f"{os.path.basename(last.filename)}:{last.lineno}"
+                wrong = f"a mistake in steadyrest itself: {type(error).__name__} at {where}: {str(error)[:300]}\n"
+                wrong += "  cure: keep the files of this run and report them; STEADYREST_TRACEBACK=1 shows more"
+            say(f"steadyrest: {wrong}")
             sys.exit(1)
 
     return run
-
-
-def _own_mistake(error: BaseException) -> str:
-    """What is said where steadyrest itself fails, on whatever input."""
-    if isinstance(error, MemoryError):
-        return "there is not enough memory for this\n  cure: close other programs, or cut the toolpath into parts"
-    import traceback
-
-    last = traceback.extract_tb(error.__traceback__)[-1]
-    where = f"{os.path.basename(last.filename)}:{last.lineno}"
-    return (
-        f"a mistake in steadyrest itself: {type(error).__name__} at {where}: {str(error)[:300]}\n"
-        "  cure: keep the files of this run and report them; STEADYREST_TRACEBACK=1 shows more"
-    )
 
 
 SCHEMA = 1

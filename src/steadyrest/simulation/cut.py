@@ -119,29 +119,6 @@ class Account:
                 found = taken[hit, column : column + 3]
                 self._touches[column].append(_deepest_per_line(np.column_stack([lines[hit], found])))
 
-    def rate(self, operation: int, stretch_mm: float, lines: Ints, mm3: Floats, minutes: Floats, way_mm: Floats) -> None:
-        """Parts of blocks at feed that cut, in their order (k,): what each took, how long it takes by F and how far the tip goes."""
-        if len(lines) == 0 or not np.isfinite(minutes).any():
-            return
-        stretch = np.floor((np.cumsum(way_mm) - 0.5 * way_mm) / stretch_mm).astype(np.int64)
-        stretch = np.unique(stretch, return_inverse=True)[1]
-        length = np.bincount(stretch, way_mm)
-        if len(length) > 1 and length[-1] < 0.5 * stretch_mm:  # a short rest says nothing on its own
-            stretch = np.minimum(stretch, len(length) - 2)
-        volume, time = np.bincount(stretch, mm3), np.bincount(stretch, minutes)
-        known = np.isfinite(time) & (time > 0)
-        if not known.any():
-            return
-        rates = np.where(known, volume / np.where(known, time, 1.0), 0.0)
-        most = int(np.argmax(rates))
-        here = self.operations[operation]
-        if not here.rate_mm3_per_min >= rates[most]:
-            here.rate_mm3_per_min, here.rate_line = float(rates[most]), int(lines[np.flatnonzero(stretch == most)[0]])
-
-    def cut(self) -> tuple[OperationCut, ...]:
-        """All operations in order."""
-        return tuple(one for _, one in sorted(self.operations.items()))
-
     def touches(self, column: int) -> Touches:
         """DEPTH: of rapids; SHANK, HOLDER: of those."""
         found = self._touches[column]

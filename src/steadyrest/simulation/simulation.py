@@ -104,12 +104,13 @@ class Simulation:
     def result(self) -> Cut:
         """What has come of it so far. Arrays are those of the simulation itself: ask once, at the end, or copy the field."""
         account = self._account
+        operations = tuple(one for _, one in sorted(account.operations.items()))
         return Cut(
             field=self._chart.field,
             last_cut=self._carver.last,
             stock_mm3=self._stock_mm3,
-            removed_mm3=sum(one.removed_mm3 for one in account.cut()),
-            operations=account.cut(),
+            removed_mm3=sum(one.removed_mm3 for one in operations),
+            operations=operations,
             rapid_touches=account.touches(DEPTH),
             shank_touches=account.touches(SHANK),
             holder_touches=account.touches(HOLDER),
@@ -197,15 +198,24 @@ class Simulation:
         cuts = np.flatnonzero((taken[:, 0] > 0) & (read.motion[block] != RAPID) & way.known[block])
         if not len(cuts):
             return
-        block, volume, height = block[cuts], taken[cuts, 0], taken[cuts, 1]
-        frame = self._chart.frame
+        block, volume, height, frame = block[cuts], taken[cuts, 0], taken[cuts, 1], self._chart.frame
         tip = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
         length = np.maximum(tip, way.arc_mm)[block] / parts[block]
         step = np.abs(np.diff(way.vertex, axis=0))[block]
         plunges = (parts[block] == 1) & (step[:, :2].max(axis=1, initial=0.0) < STILL_MM) & (np.abs(np.diff(way.phi))[block] < STILL_RAD)
         share = np.where(plunges & (height > 0), np.minimum(height / np.maximum(length, 1e-12), 1.0), 1.0)
-        minutes = read.minutes[block] / parts[block]
-        self._account.rate(operation, max(radius_mm, 1e-3), read.line[block], volume, minutes * share, length * share)
+        in_material, long = length * share, max(radius_mm, 1e-3)
+        stretch = np.floor((np.cumsum(in_material) - 0.5 * in_material) / long)
+        stretch = np.cumsum(np.diff(stretch, prepend=stretch[0]) > 0)
+        lengths = np.bincount(stretch, in_material)
+        if len(lengths) > 1 and lengths[-1] < 0.5 * long:  # a short rest says nothing on its own
+            stretch = np.minimum(stretch, len(lengths) - 2)
+        minutes = np.bincount(stretch, read.minutes[block] / parts[block] * share)
+        known = np.isfinite(minutes) & (minutes > 0)
+        rates = np.where(known, np.bincount(stretch, volume) / np.where(known, minutes, 1.0), 0.0)
+        most, here = int(np.argmax(rates)), self._account.operations[operation]
+        if known.any() and not here.rate_mm3_per_min >= rates[most]:
+            here.rate_mm3_per_min, here.rate_line = float(rates[most]), int(read.line[block[np.argmax(stretch == most)]])
 
     def _operations(self, lines: Ints) -> list[tuple[int, slice]]:
         """Which blocks of a run belong to which operation, in order."""
