@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
 from steadyrest.explaining.line_match import matched
-from steadyrest.explaining.model import Explained, Explanation, Spot
-from steadyrest.explaining.reasons import why
+from steadyrest.explaining.model import Explained, Explanation, Settings, Spot
+from steadyrest.explaining.reasons import moves_of, why
 from steadyrest.explaining.recorder import Heard, Recorder
-from steadyrest.explaining.settings import Settings
-from steadyrest.explaining.toolpath_words import moves_of
 from steadyrest.explaining.word_origins import event_words, motion_words
-from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
@@ -28,7 +24,8 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
     The program is written anew in memory, unproved, as `request` says; where the file differs from it, that is said.
     raises    InputError for a program that cannot be read, lines that it does not have, and whatever keeps it from being written
     """
-    file = _lines_of(program)
+    with opened_program(program) as opened:  # a byte that is no ASCII is no line of a program of ours, and stays visible as such
+        file = opened.read().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
     if not 1 <= first <= last <= len(file):
         raise InputError(
             f"the lines {first} to {last} are asked for, and there are {len(file)}" if first != last else f"there is no line {first}",
@@ -46,7 +43,7 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
     for _ in begin(toolpath, resolved, tolerance=request.tolerance, record=recorder).writing:
         if recorder.done:
             break
-    recorder.finish()
+    recorder.close()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
@@ -58,18 +55,35 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
             explained.append(Explained(number, file[number - 1], None))
             continue
         heard = recorder.heard[pair]
-        line = _explained(number, file[number - 1], now[pair - 1], heard, toolpath, asked, settings, request.tolerance, underway.notices)
+        at, move = _where(heard)
+        operation = toolpath.operations[at - 1] if at else None
+        says = asked.get((at, move), "")
+        rule, reason, keys = why(heard, operation, says, settings, request.tolerance)
+        text, row = now[pair - 1], heard.row
+        notices = [notice.sentence() for notice in underway.notices if at and notice.place.operation == at and row is not None]
         before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
-        explained.append(replace(line, missing=pair - before - 1))
+        explained.append(
+            Explained(
+                number=number,
+                text=file[number - 1],
+                now=text,
+                operation=at,
+                operation_name=operation.name if operation is not None else "",
+                intent=operation.rotary.intent if operation is not None else "",
+                move=move,
+                asked=says,
+                rule=rule,
+                why=reason,
+                why_settings=keys,
+                template=Spot(heard.template) if heard.event is not None and heard.source != "plain" else None,
+                words=motion_words(text, row, settings) if row is not None else event_words(text, heard, settings),
+                notices=tuple(dict.fromkeys(notices)),
+                missing=pair - before - 1,
+            )
+        )
     return Explanation(
         program, str(request.part), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, match.missing
     )
-
-
-def _lines_of(program: Path) -> list[str]:
-    """The lines of a file; a byte that is no ASCII is no line of a program of ours, and stays visible as such."""
-    with opened_program(program) as opened:
-        return opened.read().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
 
 
 def _where(heard: Heard) -> tuple[int, int]:
@@ -95,38 +109,3 @@ def _asked(toolpath: Toolpath, heard: dict[int, Heard]) -> dict[tuple[int, int],
         for operation, moves in wanted.items()
         for move, text in moves_of(toolpath.operations[operation - 1], moves).items()
     }
-
-
-def _explained(
-    number: int,
-    text: str,
-    now: str,
-    heard: Heard,
-    toolpath: Toolpath,
-    asked: dict[tuple[int, int], str],
-    settings: Settings,
-    tolerance: float | None,
-    notices: tuple[Notice, ...],
-) -> Explained:
-    at, move = _where(heard)
-    operation = toolpath.operations[at - 1] if at else None
-    says = asked.get((at, move), "")
-    reason = why(heard, operation, says, settings, tolerance)
-    motion = heard.row is not None
-    words = motion_words(now, heard.row, settings) if heard.row is not None else event_words(now, heard, settings)
-    return Explained(
-        number=number,
-        text=text,
-        now=now,
-        operation=at,
-        operation_name=operation.name if operation is not None else "",
-        intent=operation.rotary.intent if operation is not None else "",
-        move=move,
-        asked=says,
-        rule=reason.rule,
-        why=reason.says,
-        why_settings=reason.settings,
-        template=Spot(heard.template) if heard.event is not None and heard.source != "plain" else None,
-        words=words,
-        notices=tuple(dict.fromkeys(notice.sentence() for notice in notices if at and notice.place.operation == at and motion)),
-    )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from itertools import takewhile
+from operator import eq
 
 SMALL = 3000
 """Sections of so many lines are compared with each other line by line; longer ones are first cut where a line is found once in both."""
@@ -28,24 +31,12 @@ class Match:
 def matched(file: Sequence[str], now: Sequence[str]) -> Match:
     """The lines of a file held against those that would be written now, in order."""
     pairs = [0] * len(file)
-    low = _common(file, now)
-    high = _common(list(reversed(file[low:])), list(reversed(now[low:])))
-    for at in range(low):
-        pairs[at] = at + 1
-    for back in range(1, high + 1):
-        pairs[len(file) - back] = len(now) - back + 1
+    low = sum(takewhile(bool, map(eq, file, now)))
+    high = sum(takewhile(bool, map(eq, file[low:][::-1], now[low:][::-1])))
+    pairs[:low] = range(1, low + 1)
+    pairs[len(file) - high :] = range(len(now) - high + 1, len(now) + 1)
     _between(file, now, (low, len(file) - high), (low, len(now) - high), pairs)
     return Match(pairs, len(now) - sum(1 for pair in pairs if pair))
-
-
-def _common(a: Sequence[str], b: Sequence[str]) -> int:
-    """How many lines at the start are the same."""
-    count = 0
-    for one, other in zip(a, b, strict=False):
-        if one != other:
-            break
-        count += 1
-    return count
 
 
 def _between(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int]) -> None:
@@ -61,20 +52,14 @@ def _between(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tup
 
 def _anchors(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int]) -> list[tuple[int, int]]:
     """Lines that stand once in either section, as far as they stand in the same order."""
-    in_file, in_now = _single(file, f), _single(now, n)
+    in_file, in_now = Counter(file[slice(*f)]), Counter(now[slice(*n)])
+    places = {now[at]: at for at in range(*n) if in_now[now[at]] == 1}
     found: list[tuple[int, int]] = []
-    for text, at in in_file.items():
-        other = in_now.get(text)
-        if other is not None and (not found or other > found[-1][1]):
+    for at in range(*f):
+        other = places.get(file[at], -1)
+        if in_file[file[at]] == 1 and other > (found[-1][1] if found else -1):
             found.append((at, other))
     return found
-
-
-def _single(lines: Sequence[str], section: tuple[int, int]) -> dict[str, int]:
-    seen: dict[str, int] = {}
-    for at in range(*section):
-        seen[lines[at]] = -1 if lines[at] in seen else at
-    return {text: at for text, at in seen.items() if at >= 0}
 
 
 def _small(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int]) -> None:
@@ -89,16 +74,10 @@ def _small(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple
     for what, a0, a1, b0, b1 in SequenceMatcher(None, a, b, autojunk=False).get_opcodes():
         if what == "equal" or (what == "replace" and a1 - a0 == b1 - b0):
             pairs[f[0] + a0 : f[0] + a1] = range(n[0] + b0 + 1, n[0] + b1 + 1)
-        elif what == "replace":
-            _alike(a, b, (a0, a1), (b0, b1), (f[0], n[0]), pairs)
-
-
-def _alike(a: list[str], b: list[str], at: tuple[int, int], to: tuple[int, int], base: tuple[int, int], pairs: list[int]) -> None:
-    """A few lines against more or fewer others: each goes to the first in order that looks like it."""
-    free = to[0]
-    for one in range(*at):
-        for other in range(free, to[1]):
-            if SequenceMatcher(None, a[one], b[other]).ratio() >= ALIKE:
-                pairs[base[0] + one] = base[1] + other + 1
-                free = other + 1
-                break
+        elif what == "replace":  # a few lines against more or fewer others: each goes to the first in order that looks like it
+            free = b0
+            for one in range(a0, a1):
+                like = (at for at in range(free, b1) if SequenceMatcher(None, a[one], b[at]).ratio() >= ALIKE)
+                if (other := next(like, None)) is not None:
+                    pairs[f[0] + one] = n[0] + other + 1
+                    free = other + 1

@@ -1,28 +1,21 @@
-"""Why is a line there: the rule of motion, or the event, in a sentence, with the settings that it follows."""
+"""Why is a line there: what the toolpath says at its move, the rule of motion or the event, in a sentence, with the settings it follows."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
 
+from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
-from steadyrest.explaining.model import Setting
+from steadyrest.explaining.model import Setting, Settings
 from steadyrest.explaining.recorder import Heard, Row
-from steadyrest.explaining.settings import Settings
-from steadyrest.explaining.toolpath_words import is_arc
-from steadyrest.motion import INVERSE, LINE, RAPID, Event
-from steadyrest.toolpath import Operation
+from steadyrest.motion import INVERSE, LINE, Event
+from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop
 
+Why = tuple[str, str, tuple[Setting, ...]]
+"""A rule's name, what it says here, and the settings it follows."""
 
-@dataclass(frozen=True, slots=True)
-class Why:
-    """A rule's name, what it says here, and the settings it follows."""
-
-    rule: str
-    says: str
-    settings: tuple[Setting, ...] = ()
-
-
+_ONE_WAY = "no single turn is so large that its direction would be ambiguous"
 _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "approach": ("link: over the first point of the pass at the height the tool stands at, then down to it", ("safety.clearance",)),
     "turn": (
@@ -56,7 +49,7 @@ def why(heard: Heard, operation: Operation | None, asked: str, settings: Setting
         rule, says, keys = why_event(event)
         if event.name == "index":
             says += _which_angle(float(event.words["angle"].value), operation, settings)
-        return Why(rule, says, settings.of(*keys))
+        return rule, says, settings.of(*keys)
     if row.run.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
     says, keys = _RULES.get(row.run.rule, (row.run.rule, ()))
@@ -66,53 +59,46 @@ def why(heard: Heard, operation: Operation | None, asked: str, settings: Setting
         target = float(event.words["angle"].value)
         says += _which_angle(target, operation, settings)
         if abs(row.w_deg - target) > 1e-6:
-            says += f"; on the way to {target + 0.0:g}: {_on_the_way(settings)}"
+            unwinding = settings.rotary.unwinding if settings.rotary is not None else None
+            backlash = f"it arrives from {unwinding.arrive_from}, against backlash" if unwinding is not None else ""
+            one_side = unwinding is not None and unwinding.between == "one_side"
+            says += f"; on the way to {target + 0.0:g}: {backlash if one_side else _ONE_WAY}"
     elif row.run.rule in ("approach", "hole"):
         says += _which_angle(_w_of(row), operation, settings)
     if row.run.rule == "hole":
         says += _of_many(row)
-    return Why(row.run.rule, says, settings.of(*keys))
+    return row.run.rule, says, settings.of(*keys)
 
 
 def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
     """A line of a move that the toolpath has: whole, or one of the pieces it was cut into, and why it was cut."""
-    kind = "rapid" if row.kind == RAPID else "cut"
-    says = f"the toolpath's {'arc' if is_arc(asked) else kind}{_which_angle(_w_of(row), operation, settings)}{_of_many(row)}"
-    if row.pieces <= 1:
-        return Why(kind, says)
+    rule, arc, reason = "rapid" if row.kind == RAPID else "cut", asked.startswith("arc"), ""
+    says = f"the toolpath's {'arc' if arc else rule}{_which_angle(_w_of(row), operation, settings)}{_of_many(row)}"
     intent = operation.rotary.intent if operation is not None else ""
-    if row.kind == RAPID:
-        if row.pieces == 3:
-            return Why(
-                "lift",
-                f"{says}: a rapid that would turn the part with the tool low goes up, turns, and comes down",
-                settings.of("safety.clearance"),
-            )
-        return Why(
-            "rollover", f"{says}: no single turn is so large that its direction would be ambiguous", settings.of("rotary.*.travel.rule")
-        )
     within = f"within {tolerance:g} of its path" if tolerance is not None else "within the tolerance of 0.01 mm"
-    if row.kind > LINE:
-        return Why(
-            "subdivision", f"{says}: split into arcs that the controller takes", settings.of("arcs.full_circles", "arcs.largest_sweep")
-        )
-    if is_arc(asked) and intent != "wrapped":
-        spoken = ("arcs.form", "arcs.planes", "arcs.largest_radius", "arcs.smallest_radius", "arcs.helical")
-        return Why(
-            "subdivision", f"{says}: the controller does not take this arc; straight pieces keep the tip {within}", settings.of(*spoken)
-        )
-    if is_arc(asked):
-        return Why("subdivision", f"{says}: wrapped around the part it is no longer an arc; straight pieces keep the tip {within}")
-    if intent == "simultaneous":
-        return Why("subdivision", f"{says}: moving evenly, the axes would take the tip off its line; pieces keep it {within}")
-    if row.run.feed_mode[0] == INVERSE:
-        return Why(
-            "subdivision",
-            f"{says}: F in inverse time would have too few digits for the whole move",
-            settings.of("numbers.inverse_feed.decimals", "feed.inverse_is"),
-        )
-    keys = ("rotary.*.travel.kind", "rotary.*.travel.rule")
-    return Why("subdivision", f"{says}: split where the rotary's travel requires it", settings.of(*keys))
+    keys: tuple[str, ...] = ()
+    if row.pieces <= 1:
+        return rule, says, ()
+    if row.kind == RAPID and row.pieces == 3:
+        rule, reason = "lift", "a rapid that would turn the part with the tool low goes up, turns, and comes down"
+        keys = ("safety.clearance",)
+    elif row.kind == RAPID:
+        rule, reason, keys = "rollover", _ONE_WAY, ("rotary.*.travel.rule",)
+    elif row.kind > LINE:
+        reason, keys = "split into arcs that the controller takes", ("arcs.full_circles", "arcs.largest_sweep")
+    elif arc and intent != "wrapped":
+        reason = f"the controller does not take this arc; straight pieces keep the tip {within}"
+        keys = ("arcs.form", "arcs.planes", "arcs.largest_radius", "arcs.smallest_radius", "arcs.helical")
+    elif arc:
+        reason = f"wrapped around the part it is no longer an arc; straight pieces keep the tip {within}"
+    elif intent == "simultaneous":
+        reason = f"moving evenly, the axes would take the tip off its line; pieces keep it {within}"
+    elif row.run.feed_mode[0] == INVERSE:
+        reason = "F in inverse time would have too few digits for the whole move"
+        keys = ("numbers.inverse_feed.decimals", "feed.inverse_is")
+    else:
+        reason, keys = "split where the rotary's travel requires it", ("rotary.*.travel.kind", "rotary.*.travel.rule")
+    return "subdivision" if rule == "cut" else rule, f"{says}: {reason}", settings.of(*keys)
 
 
 def _w_of(row: Row) -> float:
@@ -135,8 +121,60 @@ def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) 
     return ""
 
 
-def _on_the_way(settings: Settings) -> str:
-    rotary = settings.rotary
-    if rotary is not None and rotary.unwinding.between == "one_side":
-        return f"it arrives from {rotary.unwinding.arrive_from}, against backlash"
-    return "no single turn is so large that its direction would be ambiguous"
+def moves_of(operation: Operation, wanted: Iterable[int]) -> dict[int, str]:
+    """Some moves of an operation in words, by their numbers; a long table is read once."""
+    left = set(wanted)
+    found: dict[int, str] = {}
+    for item in operation.stream():
+        if not left:
+            break
+        if isinstance(item, MoveColumns):
+            for move in [number for number in left if item.first_move <= number < item.first_move + len(item)]:
+                found[move] = _motion(item, move - item.first_move)
+                left.discard(move)
+            continue
+        for event in item if isinstance(item, Holes) else (item,):
+            if event.move in left:
+                found[event.move] = _event(event)
+                left.discard(event.move)
+    return found
+
+
+def _motion(run: MoveColumns, row: int) -> str:
+    place = _point(run.end[row])
+    kind = int(run.kind[row])
+    if kind == RAPID:
+        text = f"rapid to {place}"
+    elif kind < 2:
+        text = f"cut to {place}"
+    else:
+        assert run.arcs is not None
+        plane, centre = int(run.arcs.plane[row]), run.arcs.centre[row]
+        across = ", ".join(f"{'XYZ'[axis]} {_number(centre[axis])}" for axis in sorted(PLANE_AXES[plane][:2]))
+        turns = int(run.arcs.full_turns[row])
+        text = f"arc {'clockwise' if kind == 2 else 'counterclockwise'} in {PLANES[plane]} to {place}, centre {across}"
+        text += f", {turns} full turn(s)" if turns else ""
+    if run.tool_axis is not None:
+        text += f", tool axis ({', '.join(_number(value) for value in run.tool_axis[row])})"
+    return text if kind == RAPID else f"{text}, feed {_number(float(run.feed[row]))}"
+
+
+def _event(item: Dwell | Hole | Stop | Note) -> str:
+    if isinstance(item, Dwell):
+        return f"dwell of {_number(item.seconds)} seconds"
+    if isinstance(item, Hole):
+        return (
+            f"hole at X {_number(item.x)} Y {_number(item.y)}, cycle {item.cycle}, "
+            f"from {_number(item.retract)} to {_number(item.bottom)}, feed {_number(item.feed)}"
+        )
+    if isinstance(item, Stop):
+        return "optional stop" if item.optional else "stop"
+    return f"note {item.text!r}"
+
+
+def _point(place: Iterable[float]) -> str:
+    return " ".join(f"{letter} {_number(value)}" for letter, value in zip("XYZ", place, strict=True))
+
+
+def _number(value: float) -> str:
+    return f"{float(value):.6g}" if abs(value) < 1e6 else f"{float(value):.1f}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -58,8 +59,8 @@ class Recorder:
 
     def __init__(self, wanted: Collection[int]) -> None:
         self.heard: dict[int, Heard] = {}
-        self._wanted = np.array(sorted(wanted), dtype=np.int64)
-        self._last = int(self._wanted[-1]) if len(self._wanted) else 0
+        self._asked, self._wanted = frozenset(wanted), sorted(wanted)
+        self._last = max(wanted, default=0)
         self._event: Event | None = None
         self._template = ""
         self._nth: dict[str, int] = {}
@@ -79,7 +80,7 @@ class Recorder:
 
     def begins(self, event: Event, template: str) -> None:
         """An event is about to be written."""
-        self._close()
+        self.close()
         self._event, self._template, self._nth = event, template, {}
 
     def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
@@ -87,12 +88,12 @@ class Recorder:
         self._at = number
         nth = self._nth.get(source, 0)
         self._nth[source] = nth + 1
-        if self._is_wanted(number):
+        if number in self._asked:
             self.heard[number] = Heard(source, self._event, self._template, nth, None, printed)
 
     def ends(self) -> None:
         """That event is written; a cycle has moved the tool, and a retract in machine coordinates has left Z open."""
-        self._close()
+        self.close()
         event = self._event
         if event is not None and event.holes is not None and len(event.holes.xy):
             self._xyz = np.array([*event.holes.xy[-1], np.nan])
@@ -102,8 +103,8 @@ class Recorder:
 
     def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
         """Rows of motion, of the event that has begun or of none."""
-        low, high = np.searchsorted(self._wanted, [first_line, first_line + len(kept)])
-        wanted = {int(number) - first_line for number in self._wanted[low:high]}
+        low, high = (bisect_left(self._wanted, line) for line in (first_line, first_line + len(kept)))
+        wanted = {number - first_line for number in self._wanted[low:high]}
         moves = run.move[kept]
         # Lines of one move follow each other: a group ends where the number changes.
         starts = [0, *(np.flatnonzero(np.diff(moves)) + 1).tolist(), len(moves)]
@@ -112,36 +113,24 @@ class Recorder:
         for begin, end in [groups[0], groups[-1]] if skipped else groups:  # of those between nobody will ask
             key = run.operation, int(moves[begin])
             if key != self._group_move or (skipped and begin):
-                self._close()
+                self.close()
                 self._group_move = key
             for at in sorted(wanted & set(range(begin, end))) if wanted else ():
-                row = self._row(run, int(kept[at]), self._group_rows + at - begin + 1)
+                row_at = int(kept[at])
+                piece = self._group_rows + at - begin + 1
+                row = Row(take(run, [row_at]), float(_rotary(run)[row_at]), *self._stand(run, row_at), piece, group=self._group)
                 self.heard[first_line + at] = Heard(None, self._event, self._template, at, row)
             self._group_rows += end - begin
         if len(kept):
             self._at = first_line + len(kept) - 1
         self._xyz, self._w_deg = self._stand(run, len(run))
 
-    def finish(self) -> None:
-        """The program is written."""
-        self._close()
-
-    def _is_wanted(self, number: int) -> bool:
-        at = int(np.searchsorted(self._wanted, number))
-        return at < len(self._wanted) and int(self._wanted[at]) == number
-
-    def _row(self, run: Motion, at: int, piece: int) -> Row:
-        before_xyz, before_w = self._stand(run, at)
-        return Row(take(run, [at]), float(_rotary(run)[at]), before_xyz, before_w, piece, group=self._group)
-
     def _stand(self, run: Motion, at: int) -> tuple[Floats, float]:
         """Where the machine stands before row `at` of a run."""
-        xyz = self._xyz.copy()
-        for axis in range(3):
-            xyz[axis] = _last_known(run.xyz[:at, axis], xyz[axis])
+        xyz = np.array([_last_known(run.xyz[:at, axis], self._xyz[axis]) for axis in range(3)])
         return xyz, _last_known(_rotary(run)[:at], self._w_deg)
 
-    def _close(self) -> None:
+    def close(self) -> None:
         """The lines of a move are all there: say to each how many they are."""
         for heard in reversed(self.heard.values()):
             if heard.row is None or heard.row.group != self._group:

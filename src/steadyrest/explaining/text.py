@@ -18,10 +18,16 @@ INDENT = 12
 
 def explanation_text(explanation: Explanation) -> str:
     """Some lines explained, short lines with the word in front."""
-    parts = [_headline(explanation)]
+    name, said = explanation.program.name, []
+    if explanation.changed:
+        said.append(f"{explanation.changed} line(s) of {name} differ from what would be written now, first line {explanation.first}")
+    if explanation.missing:
+        said.append(f"{explanation.missing} line(s) that would be written now are not in {name}")
+    same = f"{name} is, line for line, what would be written now."
+    parts = ["\n".join(textwrap.wrap(f"CAUTION: {'; '.join(said)}.", WIDTH)) if said else same]
     told: set[tuple[int, str]] = set()
     for line in explanation.lines:
-        lines = _line(line, explanation.program.name)
+        lines = _line(line, name)
         for notice in line.notices:
             if (line.operation, notice) not in told:
                 told.add((line.operation, notice))
@@ -42,18 +48,6 @@ def explanation_data(explanation: Explanation) -> dict[str, Any]:
         "missing": explanation.missing,
         "lines": [{**asdict(line), "same": line.same} for line in explanation.lines],
     }
-
-
-def _headline(explanation: Explanation) -> str:
-    name = explanation.program.name
-    if not explanation.changed and not explanation.missing:
-        return f"{name} is, line for line, what would be written now."
-    said = []
-    if explanation.changed:
-        said.append(f"{explanation.changed} line(s) of {name} differ from what would be written now, first line {explanation.first}")
-    if explanation.missing:
-        said.append(f"{explanation.missing} line(s) that would be written now are not in {name}")
-    return "\n".join(textwrap.wrap(f"CAUTION: {'; '.join(said)}.", WIDTH))
 
 
 def _line(line: Explained, program: str) -> list[str]:
@@ -91,14 +85,9 @@ def _settings(settings: tuple[Setting, ...]) -> list[str]:
     for one in settings:
         value = json.dumps(one.value, ensure_ascii=False)
         value = value if len(value) <= 40 else value[:37] + "..."
-        out.append(f"{' ' * INDENT}  {one.key} = {value}   {_origin(one)}")
+        origin = one.origin if one.line is None else _short(Spot(one.origin, one.line))
+        out.append(f"{' ' * INDENT}  {one.key} = {value}   {origin}")
     return out
-
-
-def _origin(setting: Setting) -> str:
-    if setting.line is None:
-        return setting.origin
-    return _short(Spot(setting.origin, setting.line))
 
 
 def _short(spot: Spot) -> str:

@@ -8,9 +8,8 @@ import numpy as np
 
 from steadyrest.conventions import AXES, PLANES
 from steadyrest.events import EVENTS
-from steadyrest.explaining.model import Setting, Spot, WordOrigin
+from steadyrest.explaining.model import Setting, Settings, Spot, WordOrigin
 from steadyrest.explaining.recorder import Heard, Row
-from steadyrest.explaining.settings import Settings
 from steadyrest.motion import INVERSE, RAPID, Event
 from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
@@ -102,7 +101,10 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
         plane = PLANES[arcs.plane[0]]
         return WordOrigin(piece, f"the arc lies in {plane}", settings.of(f"codes.plane_{plane.lower()}"))
     if piece and piece == form.mode_codes[row.run.feed_mode[0]]:
-        return _mode(piece, row, settings)
+        key, moves = _kind_of_move(row)
+        inverse = row.run.feed_mode[0] == INVERSE
+        mode, code = ("inverse time", "feed.inverse_code") if inverse else ("feed per minute", "feed.per_minute_code")
+        return WordOrigin(piece, f"{mode}, because {moves} in this block", settings.of(code, key))
     if letter == "F":
         return _feed(piece, row, settings)
     for axis in form.axes:
@@ -148,16 +150,14 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     winding = f" ({_trimmed(w - 360.0 * turns)} and {turns:+d} whole turn{'' if abs(turns) == 1 else 's'})" if turns else ""
     phi = settings.sign * w
     hand = "right-hand" if phi >= 0 else "left-hand"
-    stands = (
-        f"the part is turned {_trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along if settings.rotary is not None else '?'}"
-    )
+    along = settings.rotary.along if settings.rotary is not None else "?"
+    stands = f"the part is turned {_trimmed(abs(phi))} degrees {hand} about +{along}"
     says = f"the rotary to {_trimmed(w)} degrees{winding}: {stands}"
     keys = settings.of("rotary.*.chuck_faces", "rotary.*.positive_turns_chuck")
     if axis.scale != 1.0:
         says += f", by the drive of {axis.letter}"
-        return WordOrigin(
-            piece, says, keys + settings.of("rotary.*.replaces", "rotary.*.mm_per_degree") + settings.number("length", axis.letter)
-        )
+        keys += settings.of("rotary.*.replaces", "rotary.*.mm_per_degree")
+        return WordOrigin(piece, says, keys + settings.number("length", axis.letter))
     if axis.turn:
         way = "its sign is the direction" if axis.turning == "sign" else "the controller takes the shortest way"
         says += f"; written as a position within one turn, {way}"
@@ -176,13 +176,6 @@ def _kind_of_move(row: Row) -> tuple[str, str]:
     if goes and turns:
         return "feed.combined", "linear axes and the rotary move together"
     return ("feed.rotary", "the rotary moves alone") if turns else ("feed.linear", "only linear axes move")
-
-
-def _mode(piece: str, row: Row, settings: Settings) -> WordOrigin:
-    key, moves = _kind_of_move(row)
-    mode = "inverse time" if row.run.feed_mode[0] == INVERSE else "feed per minute"
-    code = "feed.inverse_code" if row.run.feed_mode[0] == INVERSE else "feed.per_minute_code"
-    return WordOrigin(piece, f"{mode}, because {moves} in this block", settings.of(code, key))
 
 
 def _feed(piece: str, row: Row, settings: Settings) -> WordOrigin:
