@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isnan, pi, radians
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
@@ -55,39 +54,37 @@ class TurnCheck:
     """The program and what it does.
 
     program      its bytes
-    controller   the name of its profile
-    letter       the rotary that it turns, along X, Y or Z
+    letter       the rotary of the profile that it turns; slowly, or at rapid where it turns in no other way
     start_deg    where the rotary stands before the turn, its own word
     turn_deg     by how much it turns then, positive
-    at_feed      it turns slowly; False: at rapid, because this rotary turns in no other way
-    by_hand      the profile knows no retract that is safe without a toolpath: the operator raises the tool at the first stop
-    stands       how the spindle does
     """
 
     program: bytes
-    controller: str
+    profile: Profile
     letter: str
-    along: str
+    rotary: Rotary
     start_deg: float
     turn_deg: float
-    at_feed: bool
-    by_hand: bool
-    stands: Literal["upright", "horizontal"]
 
     def text(self, output: Path, controller: str) -> str:
         """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
-        speed = "slowly, at feed" if self.at_feed else "at rapid, because this rotary turns only at rapid: keep well clear"
-        raising = "raise the tool by hand at the first stop: this profile has no retract position that is clear of everything"
-        seen = "|".join(SEEN[self.stands][self.along])
+        along, stands = self.rotary.along, self.profile.spindle.stands
+        speed = (
+            "slowly, at feed" if self.rotary.turns_while_cutting else "at rapid, because this rotary turns only at rapid: keep well clear"
+        )
+        raising = "it retracts, as set in the profile, before anything turns"
+        if _raised_by_hand(self.profile):
+            raising = "raise the tool by hand at the first stop: this profile has no retract position that is clear of everything"
+        seen = "|".join(SEEN[stands][along])
         return "\n".join(
             [
-                f"{output}  turn check for {self.controller}, rotary {self.letter} along {self.along}",
-                f"  {raising if self.by_hand else 'it retracts, as set in the profile, before anything turns'}",
+                f"{output}  turn check for {self.profile.name}, rotary {self.letter} along {along}",
+                f"  {raising}",
                 f"  {self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
                 "  then back to where it was; it stops before each of the three",
                 "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
                 "",
-                question(self.along, self.stands),
+                question(along, stands),
                 "",
                 "Then enter what you saw:",
                 f"  steadyrest turn-check --controller {controller} --seen {seen} --chuck-faces ...",
@@ -113,12 +110,16 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
         )
     turn = _turn(rotary, letter)
     start = _start(profile, rotary, letter, turn)
-    by_hand = profile.retract.form == "height"
     inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and not profile.units.mm)
     items = _items(profile, rotary, letter, start, turn, inch)
     text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
-    check_read_back(text, profile, letter, start, turn, by_hand=by_hand)
-    return TurnCheck(text, profile.name, letter, rotary.along, start, turn, rotary.turns_while_cutting, by_hand, profile.spindle.stands)
+    check_read_back(text, profile, letter, start, turn)
+    return TurnCheck(text, profile, letter, rotary, start, turn)
+
+
+def _raised_by_hand(profile: Profile) -> bool:
+    """It knows no retract that is safe without a toolpath: the operator raises the tool at the first stop."""
+    return profile.retract.form == "height"
 
 
 def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rotary]:
@@ -165,7 +166,7 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
 
 
 def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
-    by_hand = profile.retract.form == "height"
+    by_hand = _raised_by_hand(profile)
     side = "the side facing the spindle"  # short, so that a message of 60 characters holds it
     if rotary.along == "Z":
         side = "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part"
@@ -230,7 +231,7 @@ def _run(w_deg: float, kind: int, mode: int, feed: float) -> Motion:
     return motion(kind, np.full((1, 3), NAN), np.array([[w_deg]]), feed=feed, feed_mode=mode, rule="turn")
 
 
-def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float, turn_deg: float, *, by_hand: bool) -> None:
+def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float, turn_deg: float) -> None:
     """Read the program back and go through it.
 
     raises   Refused where it moves X, Y or Z (but for the profile's retract), turns otherwise than to `start_deg`, by `turn_deg` and
@@ -260,7 +261,7 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
                 raise _refused("it turns the rotary without waiting for the operator", line)
             if clamped:
                 raise _refused("it turns the rotary with the clamp on", line)
-            if not (by_hand or retracted):
+            if not (retracted or _raised_by_hand(profile)):
                 raise _refused("it turns the rotary before the tool is clear", line)
             stands.append(now)
             stopped = False

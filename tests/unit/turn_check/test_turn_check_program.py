@@ -120,7 +120,7 @@ GOOD = "%\nG21 G90 G94 G17\nG53 G0 Z0\nM0\nG0 A0\nM0\nG93 G1 A15 F8\nM0\nG93 G1 
 
 
 def test_a_turn_check_written_by_hand_passes() -> None:
-    check_read_back(GOOD.encode(), load_profile("rs274ngc"), "A", 0, 15, by_hand=False)
+    check_read_back(GOOD.encode(), load_profile("rs274ngc"), "A", 0, 15)
 
 
 @pytest.mark.parametrize(
@@ -141,13 +141,13 @@ def test_a_turn_check_written_by_hand_passes() -> None:
 def test_a_template_of_a_shop_that_does_more_is_found_in_reading_back(old: str, new: str, wrong: str) -> None:
     assert old in GOOD
     with pytest.raises(Refused, match=wrong):
-        check_read_back(GOOD.replace(old, new, 1).encode(), load_profile("rs274ngc"), "A", 0, 15, by_hand=False)
+        check_read_back(GOOD.replace(old, new, 1).encode(), load_profile("rs274ngc"), "A", 0, 15)
 
 
 def test_turning_with_the_clamp_on_is_found_in_reading_back() -> None:
     clamped = ["rotary.A.clamp.use=indexing", "rotary.A.clamp.on=M10", "rotary.A.clamp.off=M11"]
     with pytest.raises(Refused, match="with the clamp on"):
-        check_read_back(GOOD.encode(), load_profile("rs274ngc", clamped), "A", 0, 15, by_hand=False)
+        check_read_back(GOOD.encode(), load_profile("rs274ngc", clamped), "A", 0, 15)
 
 
 def test_a_shops_template_that_moves_an_axis_is_refused_by_name(tmp_path: Path) -> None:
