@@ -18,7 +18,7 @@ from steadyrest.notices import KINDS, noticed
 
 SOURCE = Path(inspect.getfile(steadyrest)).parent
 
-_RULES = {"impossible": ProfileError, "broken_rule": ToolpathError, "broken": InputError}
+_RULES = {"impossible": ProfileError, "broken_rule": ToolpathError, "_error": InputError}
 """Rules of the models raise their sentences through these."""
 
 _SAMPLES = {
@@ -31,6 +31,15 @@ _SAMPLES = {
     "blocks": 48,
     "text": "nut \N{LATIN SMALL LETTER O WITH DIAERESIS}",
     "written": "nut O",
+    "arcs": 12,
+    "tolerance": 0.002,
+    "face": 270.0,
+    "width": 130.0,
+    "way_round": 125.664,
+    "times_round": 1.034,
+    "diameter": 39.0,
+    "stock": 40.0,
+    "apart": 0.5,
 }
 
 EXIT_CODES = (
@@ -114,10 +123,12 @@ def _messages(file: Path) -> Iterator[Message]:
         if called not in names | _RULES.keys():
             continue
         carrier = called if called in names else _RULES[called].__name__
-        sentence = said_in(node.args[0])
+        if called == "broken_rule" and module.startswith("inputs."):
+            carrier = InputError.__name__
+        sentence = said_in(node.args[called == "_error"])  # after its key
         cure = next((said_in(keyword.value) for keyword in node.keywords if keyword.arg == "cure"), "")
-        if called in ("broken_rule", "broken") and len(node.args) > 1:
-            cure = said_in(node.args[1])
+        if called in ("broken_rule", "_error") and len(node.args) > 1:
+            cure = said_in(node.args[-1])
         if sentence and any(part[:1] != "<" for part in sentence.split()):
             yield Message(carrier, sentence, cure, module)
 

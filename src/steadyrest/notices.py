@@ -7,7 +7,7 @@ Notices of one kind in one operation are gathered by whoever raises them: a thou
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from string import Formatter
 from typing import Any
 
@@ -51,6 +51,31 @@ KINDS: Mapping[str, tuple[str, str]] = {
         "A plug-in of an installed package is broken, and the program was made without it.",
         "{plugin} is broken and was left out: {error}",
     ),
+    "LeftOut": (
+        "Statements or blocks of an input say nothing about what is cut; where what they ask for is said instead.",
+        "{what}{often} is not carried into the toolpath: {reason}",
+    ),
+    "Remark": ("Something in an input that whoever runs the program has to know.", "{text}"),
+    "Assumed": ("Something that a program taken as an input does not state, and that is nearly always meant.", "assumed: {text}"),
+    "TurnedAs": (
+        "A program taken as an input turns the rotary, and its words were read as a profile mounts it.",
+        "the rotary's words are read as {profile} mounts it (chuck faces {chuck_faces}, positive turns the chuck {positive_turns_chuck}): "
+        "{letter}90 is the face at {face:g} degrees",
+    ),
+    "Chorded": ("Arcs of an input became straight cuts.", "{arcs:arc} became straight cuts within {tolerance:g} of it: {reason}"),
+    "BrokenOff": (
+        "An operation ends and the next begins with the tool down, so the tool goes up and comes back between.",
+        "a new operation begins in the middle of a cut ({reason}): the tool goes up, and at feed down again to the same point",
+    ),
+    "WiderThanRound": (
+        "A wrapped path is wider than the way round its cylinder, so it overlaps itself.",
+        "the developed path is {width:.6g} wide and the circumference is {way_round:.6g}: it goes round {times_round:.3g} times",
+    ),
+    "NotTheStocksCylinder": (
+        "An operation is wrapped round another diameter than the stock has.",
+        "{what} is wrapped around a diameter of {diameter:g} {units}, but the stock's is {stock:g} {units}: the wrapped surface is "
+        "{apart:.4g} {units} {where} the stock's{asked}",
+    ),
 }
 """What each kind means, and what a notice of it says of its facts; `{blocks:block}` is a number with its noun."""
 
@@ -66,11 +91,11 @@ class _Sentence(Formatter):
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """One thing changed, at the place that it belongs to. What reads inputs has kinds of its own, a class each."""
+    """One thing changed, at the place that it belongs to."""
 
     place: Place
-    kind: str = field(default="", kw_only=True)
-    facts: Mapping[str, Any] = field(default_factory=dict, kw_only=True)
+    kind: str
+    facts: Mapping[str, Any]
 
     def sentence(self) -> str:
         """What happened, in one sentence without the place."""
@@ -79,4 +104,4 @@ class Notice:
 
 def noticed(kind: str, place: Place, **facts: Any) -> Notice:
     """A notice of one of KINDS, with all the facts of its sentence."""
-    return Notice(place, kind=kind, facts=facts)
+    return Notice(place, kind, facts)

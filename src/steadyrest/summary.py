@@ -72,7 +72,7 @@ class Posted:
             **self.verdict.to_json(),
             "changed": [
                 {
-                    "kind": notice.kind or type(notice).__name__,
+                    "kind": notice.kind,
                     "operation": notice.place.operation,
                     "operation_name": notice.place.operation_name,
                     "move": notice.place.move,

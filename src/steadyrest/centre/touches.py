@@ -175,8 +175,11 @@ def _along(given: Touches, repeat: list[str]) -> Estimate | None:
     radius = 0.0
     if given.along != "Z":
         if given.tool is None:
-            wrong = "the side of the tool touched, but the tool's diameter is not given"
-            raise _error("--tool", wrong, "measure the tool and give --tool DIAMETER")
+            raise _error(
+                "--tool",
+                "the side of the tool touched, but the tool's diameter is not given",
+                "measure the tool and give --tool DIAMETER",
+            )
         radius = given.tool / 2 if side[0] == "+" else -given.tool / 2
     what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
     touch = _several([value for _, value in touches], given, what, "clean both", repeat)
@@ -220,22 +223,34 @@ def _check(given: Touches) -> None:
     for key, touches in (("--sides", given.sides), ("--flip", given.flips)):
         for axis, *_ in touches:
             if axis not in across:
-                wrong = f"{axis} is not across an axis of rotation along {given.along}"
-                raise _error(key, wrong, f"use {' or '.join(across)}")
+                raise _error(
+                    key,
+                    f"{axis} is not across an axis of rotation along {given.along}",
+                    f"use {' or '.join(across)}",
+                )
     if (given.top or given.faces) and given.along == "Z":
         raise InputError("an axis of rotation along Z has no height to find", cure="touch sides in X and in Y")
     if given.top and given.diameter is None:
-        wrong = "the top of a bar gives the axis height only with the bar's diameter"
-        raise _error("--diameter", wrong, "measure the bar and give --diameter")
+        raise _error(
+            "--diameter",
+            "the top of a bar gives the axis height only with the bar's diameter",
+            "measure the bar and give --diameter",
+        )
     if given.faces and given.thickness is None:
-        wrong = "two faces give the axis height only with the distance between them"
-        raise _error("--thickness", wrong, "measure it and give --thickness")
+        raise _error(
+            "--thickness",
+            "two faces give the axis height only with the distance between them",
+            "measure it and give --thickness",
+        )
     for key, size in (("--diameter", given.diameter), ("--thickness", given.thickness), ("--tool", given.tool)):
         if size is not None and not size > 0:
             raise _error(key, f"found {size:g}; a size has to be more than 0", "give the measured size")
     if given.indicator and given.indicator[1] not in across:
-        wrong = f"an indicator at {given.indicator} cannot show the runout of a bar along {given.along}"
-        raise _error("--indicator", wrong, f"use one of {' '.join(f'+{axis} -{axis}' for axis in across)}")
+        raise _error(
+            "--indicator",
+            f"an indicator at {given.indicator} cannot show the runout of a bar along {given.along}",
+            f"use one of {' '.join(f'+{axis} -{axis}' for axis in across)}",
+        )
 
 
 def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
@@ -281,8 +296,11 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
     side, angle = rests[1], radians(given.at_deg)
     if estimate.axis == side:
         if found.sin is None and abs(sin(angle)) > 1e-6:
-            wrong = f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180"
-            raise _error("--at", wrong, "read the indicator at four angles")
+            raise _error(
+                "--at",
+                f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180",
+                "read the indicator at four angles",
+            )
         off = found.cos * cos(angle) + (found.sin or 0.0) * sin(angle)
     elif found.sin is None:
         notes.append(f"the runout in {estimate.axis} is not known: add indicator readings at 90 and 270 degrees")

@@ -190,8 +190,11 @@ def recalled(
     if strange := sorted(set(reference) - set(place.way)):
         raise InputError(f"{name} has no coordinate {strange[0]}", place=here, cure=f"it has {', '.join(place.way)}")
     if place.reference is None:
-        wrong = f"it is not stored whether {name} was found from a reference on the plate or from the machine's zero"
-        raise InputError(wrong, place=here, cure=f"find it again and remember it: centre find ... --remember {name} --yes")
+        raise InputError(
+            f"it is not stored whether {name} was found from a reference on the plate or from the machine's zero",
+            place=here,
+            cure=f"find it again and remember it: centre find ... --remember {name} --yes",
+        )
     if units is not None and units != place.units:
         cure = f"add --units {place.units}, and give the reference in {place.units}"
         raise InputError(f"{name} is stored in {place.units}, but you work in {units}", place=Place(key="--units"), cure=cure)

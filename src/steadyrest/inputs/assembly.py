@@ -9,8 +9,7 @@ from typing import Any
 from steadyrest.errors import InputError, Place, PluginError, SteadyrestError
 from steadyrest.inputs.options import Input, InputOptions, PartOptions
 from steadyrest.inputs.readers import Piece, Reader, bundled, in_units, reader_for
-from steadyrest.inputs.stretches import Remark
-from steadyrest.notices import Notice
+from steadyrest.notices import Notice, noticed
 from steadyrest.toolpath import RoundStock, Toolpath, Wrapped, parse_toolpath
 
 SAME = 1e-6
@@ -22,10 +21,6 @@ HALF = 0.02
 
 Pieces = Sequence[tuple[Piece, str]]
 """Inputs in one unit, in their order, each with its file."""
-
-
-class NotTheStocksCylinder(Remark):
-    """An operation is wrapped round another diameter than the stock has."""
 
 
 def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: list[Notice] | None = None) -> Toolpath:
@@ -197,13 +192,15 @@ def _other_cylinders(toolpath: Toolpath) -> list[Notice]:
         if abs(diameter - stock.diameter) <= SAME_DIAMETER * stock.diameter or diameter in found:
             continue
         asked = "; is that the radius for the diameter?" if abs(diameter / stock.diameter - 0.5) < HALF else ""
-        if abs(stock.diameter / diameter - 0.5) < HALF:
-            asked = "; is the stock's diameter its radius?"
-        where = "outside" if diameter > stock.diameter else "inside"
-        found[diameter] = NotTheStocksCylinder(
+        found[diameter] = noticed(
+            "NotTheStocksCylinder",
             Place(operation=number),
-            f"{repr(operation.name) if operation.name else 'an operation'} is wrapped around a diameter of {diameter:g} {units}, but the "
-            f"stock's is {stock.diameter:g} {units}: the wrapped surface is {abs(diameter - stock.diameter) / 2:.4g} {units} {where} the "
-            f"stock's{asked}",
+            what=repr(operation.name) if operation.name else "an operation",
+            diameter=diameter,
+            stock=stock.diameter,
+            units=units,
+            apart=abs(diameter - stock.diameter) / 2,
+            where="outside" if diameter > stock.diameter else "inside",
+            asked="; is the stock's diameter its radius?" if abs(stock.diameter / diameter - 0.5) < HALF else asked,
         )
     return list(found.values())

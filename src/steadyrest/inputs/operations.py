@@ -12,22 +12,8 @@ from steadyrest.columns import join, take
 from steadyrest.conventions import PLANES
 from steadyrest.errors import Place
 from steadyrest.inputs.geometry import axes_across, chorded
-from steadyrest.inputs.stretches import (
-    ARC,
-    Frame,
-    Happening,
-    Hole,
-    Item,
-    Moves,
-    Remark,
-    Stand,
-    Stretch,
-    coalesced,
-    entered,
-    is_note,
-    line_of,
-)
-from steadyrest.notices import Notice
+from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Stand, Stretch, coalesced, entered, is_note, line_of
+from steadyrest.notices import Notice, noticed
 from steadyrest.toolpath import CUT, RAPID, RUN_LENGTH, Table
 
 FEW = 200
@@ -36,21 +22,6 @@ MOST_OBJECTS = 50_000
 """More moves than this become tables, and the arcs among them chords: an object costs some 3 microseconds and 1,500 bytes."""
 LEAST_BLOCK = 10_000
 """Moves of so many rows are a block of a table by themselves: below that, what a block costs shows beside its rows."""
-
-
-class Chorded(Remark):
-    """Arcs became straight cuts."""
-
-
-class BrokenOff(Remark):
-    """An operation ends and the next begins with the tool down, so the tool goes up and comes back between."""
-
-    @classmethod
-    def at(cls, place: Place, reason: str) -> BrokenOff:
-        """The notice for the place at which the next operation begins."""
-        return cls(
-            place, f"a new operation begins in the middle of a cut ({reason}): the tool goes up, and at feed down again to the same point"
-        )
 
 
 def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices: list[Notice]) -> list[dict[str, Any]]:
@@ -68,10 +39,10 @@ def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices:
         every, reason = False, "it is in none of the planes XY, XZ, YZ"
     items, arcs, first = _chorded(stretch.items, tolerance, every=every)
     if arcs:
-        many = "1 arc" if arcs == 1 else f"{arcs} arcs"
-        notices.append(Chorded(Place(file=file, line=first), f"{many} became straight cuts within {tolerance:g} of it: {reason}"))
+        notices.append(noticed("Chorded", Place(file=file, line=first), arcs=arcs, tolerance=tolerance, reason=reason))
     if stretch.comes_back:
-        notices.append(BrokenOff.at(Place(file=file, line=line_of(items[0])), "tool, spindle, coolant or rotary change there"))
+        reason = "tool, spindle, coolant or rotary change there"
+        notices.append(noticed("BrokenOff", Place(file=file, line=line_of(items[0])), reason=reason))
     if count <= MOST_OBJECTS or _plain(items):
         return [_operation(stretch, stretch.name, items)]
     return list(_broken_up(stretch, coalesced(items), file, notices))
@@ -206,7 +177,7 @@ def _broken_up(stretch: Stretch, items: Sequence[Item], file: str | None, notice
         part = entered(Stretch(stretch.conditions, name, before, list(group)))
         if part.comes_back:
             reason = f"more than {MOST_OBJECTS} moves, with dwells, stops or texts between"
-            notices.append(BrokenOff.at(Place(file=file, line=line_of(group[0])), reason))
+            notices.append(noticed("BrokenOff", Place(file=file, line=line_of(group[0])), reason=reason))
         yield _operation(stretch, name, coalesced(part.items))
         for item in group:
             before = before.after(item)

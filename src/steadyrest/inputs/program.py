@@ -25,8 +25,8 @@ from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units
-from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Remark, Stretch, cuts, is_note, is_stop, mapped
-from steadyrest.notices import Notice
+from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, opened_program, read_program, sigma
 
@@ -43,14 +43,6 @@ _ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
 _BLANKS = re.compile(rb"[ \t]+")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 ANGLE_DECIMALS = 9
-
-
-class TurnedAs(Remark):
-    """A program turns the rotary, and its words were read as a profile mounts it."""
-
-
-class WiderThanRound(Remark):
-    """A wrapped path is wider than the way round its cylinder, so it overlaps itself."""
 
 
 def recognises(head: bytes) -> bool:
@@ -101,8 +93,8 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     if options.wrap is not None:
         width, round_ = _developed_width(stretches, axis) / mm, math.pi * options.wrap.diameter
         if width > round_ * (1 + 1e-9):
-            wide = f"the developed path is {width:.6g} wide and the circumference is {round_:.6g}: it goes round {width / round_:.3g} times"
-            notices.append(WiderThanRound(Place(file=file), wide))
+            facts = {"width": width, "way_round": round_, "times_round": width / round_}
+            notices.append(noticed("WiderThanRound", Place(file=file), **facts))
     names = {number: name for number, (name, _) in state.named.items()}
     piece = Piece("", "mm", tools={}, operations=operations, axis=along, tool_names=names, notices=(*notices, *chorded))
     return in_units(piece, units)
@@ -232,7 +224,7 @@ def _add(found: list[Stretch], part: Stretch) -> None:
 
 def _stand_at_angles(
     stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, options: InputOptions, part: PartOptions
-) -> tuple[str, TurnedAs]:
+) -> tuple[str, Notice]:
     """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
 
     returns   the axis of rotation, and what was made of the words
@@ -268,11 +260,8 @@ def _stand_at_angles(
     for stretch in stretches:
         angle = round(-sign * float(stretch.conditions.frame[1]) % 360.0, ANGLE_DECIMALS) % 360.0
         stretch.conditions = replace(stretch.conditions, frame=("indexed", angle + 0.0))
-    return rotary.along, TurnedAs(
-        state.at(state.turned_at),
-        f"the rotary's words are read as {profile.name} mounts it (chuck faces {rotary.chuck_faces}, positive turns the chuck "
-        f"{rotary.positive_turns_chuck}): {letter}90 is the face at {-sign * 90.0 % 360.0:g} degrees",
-    )
+    facts = {"chuck_faces": rotary.chuck_faces, "positive_turns_chuck": rotary.positive_turns_chuck, "face": -sign * 90.0 % 360.0}
+    return rotary.along, noticed("TurnedAs", state.at(state.turned_at), profile=profile.name, letter=letter, **facts)
 
 
 PROGRAM = Reader(

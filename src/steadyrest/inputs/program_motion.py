@@ -16,7 +16,8 @@ import numpy as np
 from steadyrest.columns import Floats, take
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
-from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, Remark, tool_named
+from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, tool_named
+from steadyrest.notices import Notice, noticed
 from steadyrest.reading import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE, FEED_PER_MINUTE, LINE, EventRead, MotionRead
 from steadyrest.reading import RAPID as READ_RAPID
 from steadyrest.toolpath import CUT, RAPID
@@ -32,10 +33,6 @@ _LEFT_OUT = {
     "unclamp": _CLAMP,
     "length_offset": ("the tool length offset", "length offsets are measured at the machine and chosen by the profile"),
 }
-
-
-class Assumed(Remark):
-    """Something that a program does not state and that is nearly always meant."""
 
 
 @dataclass(slots=True)
@@ -61,7 +58,7 @@ class ProgramState(Gathered):
 
     chosen: tuple[str, ...] = ()
     begins: int = 0
-    assumed: dict[str, Assumed] = field(default_factory=dict)
+    assumed: dict[str, Notice] = field(default_factory=dict)
     work_offset: str = ""
     cut_without: bool = False
     drilling: Drilling | None = None
@@ -101,7 +98,7 @@ def take_event(state: ProgramState, event: EventRead) -> None:
     """Something that happens between motions."""
     kind, text, line = event.kind, event.text, event.line
     if kind == "assumed":
-        state.assumed.setdefault(text, Assumed(state.at(line), f"assumed: {text}"))
+        state.assumed.setdefault(text, noticed("Assumed", state.at(line), text=text))
         return
     if kind == "left_out":
         known = "it was listed as a code that does not change what is cut"

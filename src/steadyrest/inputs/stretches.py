@@ -17,7 +17,7 @@ import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints, join
 from steadyrest.errors import Place
-from steadyrest.notices import Notice
+from steadyrest.notices import Notice, noticed
 from steadyrest.toolpath import CUT, RAPID
 
 Frame = tuple[Any, ...]
@@ -220,27 +220,6 @@ def entered(stretch: Stretch) -> Stretch:
     return stretch
 
 
-@dataclass(frozen=True, slots=True)
-class Remark(Notice):
-    """Something that whoever runs the program has to know."""
-
-    SAYS = "{text}"
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut(Notice):
-    """Statements or blocks that say nothing about what is cut, and where what they ask for is said instead."""
-
-    what: str
-    times: int
-    reason: str
-
-    def sentence(self) -> str:
-        """What happened, in one sentence without the place."""
-        return f"{self.what}{'' if self.times == 1 else f' ({self.times} times)'} is not carried into the toolpath: {self.reason}"
-
-
 @dataclass(slots=True, kw_only=True)
 class Gathered:
     """What is in force while an input is read, and what has been handed over so far, in the order of its file.
@@ -253,7 +232,7 @@ class Gathered:
     rpm: float | None = None
     turns: str = "clockwise"
     coolant: str = "off"
-    left_out: dict[str, LeftOut] = field(default_factory=dict)
+    left_out: dict[str, Notice] = field(default_factory=dict)
     _stretches: list[Stretch] = field(default_factory=list)
     _held: list[Happening] = field(default_factory=list)
     _stand: Stand = Stand()
@@ -264,8 +243,10 @@ class Gathered:
 
     def leave_out(self, what: str, line: int, reason: str) -> None:
         """One notice for all statements or blocks of one kind that say nothing about what is cut, at the place of the first."""
-        old = self.left_out.get(what, LeftOut(self.at(line), what, 0, reason))
-        self.left_out[what] = replace(old, times=old.times + 1, reason=reason)
+        old = self.left_out.get(what)
+        place, times = (self.at(line), 1) if old is None else (old.place, old.facts["times"] + 1)
+        often = "" if times == 1 else f" ({times} times)"
+        self.left_out[what] = noticed("LeftOut", place, what=what, times=times, often=often, reason=reason)
 
     def stands_at(self, point: Floats | None, axis: Floats | None, *, placed: bool | None = None) -> None:
         """Where the tool stands, in the frame of what comes next. `placed`: without having moved there."""

@@ -32,7 +32,7 @@ def test_a_mapping_file_gives_words_their_meaning(tmp_path: Path) -> None:
     piece = piece_of(OWN_WORDS, words=file)
     assert [3, 4] == [operation["tool"] for operation in piece.operations]  # type: ignore[index]
     assert "CHAPTR roughing #1 é" == piece.operations[1]["name"]  # type: ignore[index]
-    assert {"TINT", "PREFUN"} <= {getattr(notice, "what", "") for notice in piece.notices}
+    assert {"TINT", "PREFUN"} <= {notice.facts.get("what", "") for notice in piece.notices}
 
 
 def test_a_mapping_that_asks_for_a_missing_argument_is_told_at_the_statement(tmp_path: Path) -> None:

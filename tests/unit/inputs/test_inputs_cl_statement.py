@@ -9,7 +9,6 @@ from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.reader import HANDLERS
 from steadyrest.inputs.cl.scan import Scan
 from steadyrest.inputs.cl.statement import FIXED, HARMLESS, HONOURED, LITERAL_WORDS, REFUSED, Statement
-from steadyrest.inputs.stretches import LeftOut
 
 AT = "RAPID\nGOTO/1,2,3\n"
 
@@ -130,7 +129,7 @@ def test_every_word_has_one_treatment() -> None:
 @pytest.mark.parametrize("word", sorted(HARMLESS))
 def test_harmless_words_leave_one_notice_and_no_motion(word: str) -> None:
     piece = piece_of(f"{word}\n{word}\n{ABOVE}")
-    assert [(word, 2)] == [(notice.what, notice.times) for notice in piece.notices if isinstance(notice, LeftOut)]
+    assert [(word, 2)] == [(notice.facts["what"], notice.facts["times"]) for notice in piece.notices if notice.kind == "LeftOut"]
     assert [{"rapid": [0, 0, 10]}] == piece.operations[0]["moves"]  # type: ignore[index]
 
 

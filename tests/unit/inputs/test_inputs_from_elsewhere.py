@@ -121,7 +121,7 @@ def test_comments_of_any_kind_are_texts(tmp_path: Path) -> None:
 def test_what_is_taken_for_granted_is_told(tmp_path: Path) -> None:
     notices: list[Notice] = []
     taken(tmp_path, SEMICOLONS, notices, tool=1)
-    told = [notice.sentence() for notice in notices if type(notice).__name__ == "Assumed"]
+    told = [notice.sentence() for notice in notices if notice.kind == "Assumed"]
     assert [
         "assumed: F per minute (no feed mode in the program)",
         "assumed: arcs in the XY plane (no plane in the program)",

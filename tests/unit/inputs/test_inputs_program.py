@@ -9,7 +9,6 @@ from program_parts import START, TOOLS, moves_of, toolpath_of
 
 from steadyrest.errors import InputError, ProgramError
 from steadyrest.inputs import Input, PartOptions, take
-from steadyrest.inputs.program import WiderThanRound
 from steadyrest.notices import Notice
 from steadyrest.posting import posted_text
 from steadyrest.toolpath import Indexed, parse_toolpath
@@ -139,7 +138,7 @@ def test_arcs_turn_with_the_drawing(tmp_path: Path) -> None:
 def test_a_drawing_wider_than_the_way_round_is_told(tmp_path: Path) -> None:
     notices: list[Notice] = []
     toolpath_of(tmp_path, "G0 X0 Y0 Z5\nG1 Z-1 F100\nY130\n", notices, wrap={"diameter": 40})
-    (wider,) = (notice for notice in notices if isinstance(notice, WiderThanRound))
+    (wider,) = (notice for notice in notices if notice.kind == "WiderThanRound")
     told = "the developed path is 130 wide and the circumference is 125.664: it goes round 1.03 times"
     assert told == wider.sentence()
 

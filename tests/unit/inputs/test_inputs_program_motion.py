@@ -6,7 +6,6 @@ import pytest
 from program_parts import moves_of, toolpath_of
 
 from steadyrest.errors import ProgramError
-from steadyrest.inputs.stretches import LeftOut
 from steadyrest.notices import Notice
 
 LINES = "G0 X1 Y2 Z5\nG1 Z-1 F100\nX10 F300\n"
@@ -72,4 +71,4 @@ def test_what_cannot_be_taken_is_refused(tmp_path: Path, body: str, wrong: str) 
 def test_offsets_of_length_leave_a_notice(tmp_path: Path) -> None:
     notices: list[Notice] = []
     toolpath_of(tmp_path, "G43 H3\n" + LINES, notices)
-    assert ["the tool length offset"] == [notice.what for notice in notices if isinstance(notice, LeftOut)]
+    assert ["the tool length offset"] == [notice.facts["what"] for notice in notices if notice.kind == "LeftOut"]

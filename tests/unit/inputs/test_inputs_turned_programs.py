@@ -94,7 +94,7 @@ def test_a_row_of_holes_round_the_part(tmp_path: Path) -> None:
 def test_what_was_made_of_the_angles_is_told(tmp_path: Path) -> None:
     notices: list[Notice] = []
     taken(tmp_path, FACES, notices, language="rs274ngc-right-end")
-    (told,) = [notice.sentence() for notice in notices if type(notice).__name__ == "TurnedAs"]
+    (told,) = [notice.sentence() for notice in notices if notice.kind == "TurnedAs"]
     assert told.endswith("A90 is the face at 270 degrees")
     assert "chuck faces -X" in told
 

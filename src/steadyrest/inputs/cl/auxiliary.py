@@ -8,7 +8,7 @@ from typing import Any
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.inputs.cl.state import ClState
 from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.stretches import Happening, Remark, tool_named
+from steadyrest.inputs.stretches import Happening, tool_named
 
 SAME = 1e-3
 """How far two statements of a tool's size may differ, in file units."""
@@ -24,7 +24,10 @@ _TOOL_WORDS = {
 
 
 def load_tool(state: ClState, statement: Statement) -> None:
-    """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on."""
+    """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on; UNLOAD: none."""
+    if statement.word == "UNLOAD":
+        state.tool, state.cutter, state.cutter_used = None, None, False
+        return
     couplets = statement.couplets()
     if not couplets or couplets[0].word or not couplets[0].numbers:
         raise statement.error(f"{statement.word} has no tool number", f"write {statement.word}/number")
@@ -42,11 +45,6 @@ def load_tool(state: ClState, statement: Statement) -> None:
             state.cutter = None  # it was the last tool's
         state.cutter_used = False
     state.tool = int(number)
-
-
-def unload(state: ClState, statement: Statement) -> None:
-    """UNLOAD: no tool in the spindle."""
-    state.tool, state.cutter, state.cutter_used = None, None, False
 
 
 def cutter(state: ClState, statement: Statement) -> None:
@@ -150,8 +148,7 @@ def coolant(state: ClState, statement: Statement) -> None:
     if word == "TAPKUL":
         text = "COOLNT/TAPKUL asks for tapping fluid"
         state.note(text, statement.line, names=False)
-        told = f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator"
-        state.notices.append(Remark(state.at(statement.line), told))
+        state.remark(statement, f"{text}, which a toolpath does not have: coolant is off there, and a note tells the operator")
     if word in ("OFF", "TAPKUL"):
         state.coolant = "off" if air == (state.coolant == "air") else state.coolant
         return
@@ -205,17 +202,15 @@ def units(state: ClState, statement: Statement) -> None:
 
 
 def tolerance(state: ClState, statement: Statement) -> None:
-    """INTOL, OUTTOL, TOLER: how far the points may lie off what they stand for; the largest counts."""
+    """INTOL, OUTTOL, TOLER: how far the points may lie off what they stand for; the largest counts. LINTOL is a matter of posting."""
+    if statement.word == "LINTOL":
+        first = [f"/{value:g}" for couplet in statement.couplets() for value in couplet.numbers][:1]
+        state.leave_out("".join(["LINTOL", *first]), statement.line, "the tolerance is given when posting, with --tolerance")
+        return
     numbers = state.lengths(statement, 1, 2, 3)
     if min(numbers) < 0:
         raise statement.error("a tolerance is less than 0", "correct it")
     state.tolerance = max(max(numbers) * state.factor, state.tolerance or 0.0) or None
-
-
-def line_tolerance(state: ClState, statement: Statement) -> None:
-    """LINTOL: a matter of posting."""
-    numbers = [f"/{value:g}" for couplet in statement.couplets() for value in couplet.numbers]
-    state.leave_out("".join(["LINTOL", *numbers[:1]]), statement.line, "the tolerance is given when posting, with --tolerance")
 
 
 _OFF = {

@@ -18,7 +18,7 @@ from steadyrest.inputs.cl.scan import Points
 from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
 from steadyrest.inputs.cl.statement import Couplet, Statement
 from steadyrest.inputs.geometry import angle_of, turned
-from steadyrest.inputs.stretches import Moves, Remark
+from steadyrest.inputs.stretches import Moves
 from steadyrest.toolpath import CUT, RAPID
 
 UNIT = 1e-4
@@ -43,7 +43,7 @@ def godlta(state: ClState, statement: Statement) -> None:
     """GODLTA/dx,dy,dz, or GODLTA/d along the tool axis, from where the tool stands."""
     numbers = state.lengths(statement, 1, 3)
     flush(state)
-    state.carry_over(statement.line, cutting=_cuts_next(state))
+    state.carry_over(statement.line, cutting=state.rapid is None and state.cycle is None)
     if state.point is None:
         raise statement.error("GODLTA is a step from a point, but no point comes before it", "put FROM or GOTO before it")
     step = numbers[0] * state.axis if len(numbers) == 1 else np.array(numbers)
@@ -52,10 +52,14 @@ def godlta(state: ClState, statement: Statement) -> None:
 
 def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
     """Motion through points (n, 3) in the toolpath's units, with tool axes (n, 3) or None, one a line."""
+    axis = _axes_in_force(state, None if axis is None else _unit(state, axis, lines), len(xyz), lines)
     if axis is not None:
-        axis = _unit(state, axis, lines)
-    axis = _axes_in_force(state, axis, len(xyz), lines)
-    _check_table(state, axis, lines)
+        _check_claim(state, axis[:1])
+    elif state.table_unsure is not None:
+        raise state.table_unsure.error(
+            "MULTAX/OFF while the tool axis is tilted: the angle of the part for the points after it is not given",
+            "put ROTABL/ATANGL,angle, TLAXIS/i,j,k, or TLAXIS/0,0,1 after it",
+        )
     if state.circle is not None:
         taken = collect(state, xyz, axis, lines)
         if taken == len(xyz):
@@ -64,7 +68,7 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
         xyz, lines = xyz[taken:], lines[taken:]
         axis = None if axis is None else axis[taken:]
     line = int(lines[0])
-    state.carry_over(line, cutting=_cuts_next(state))
+    state.carry_over(line, cutting=state.rapid is None and state.cycle is None)
     if state.cycle is not None:
         state.rapid, state.heading = None, None
         holes(state, xyz, axis, lines)
@@ -83,10 +87,6 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
     if way is None or way.any():
         state.heading = None if way is None else way / np.linalg.norm(way)
     state.stand(xyz[-1])
-
-
-def _cuts_next(state: ClState) -> bool:
-    return state.rapid is None and state.cycle is None
 
 
 def _unit(state: ClState, axis: Floats, lines: Ints) -> Floats:
@@ -125,22 +125,15 @@ def _axes_in_force(state: ClState, axis: Floats | None, count: int, lines: Ints)
     return None if state.tool_axis is None else np.repeat(state.tool_axis[None, :], count, axis=0)
 
 
-def _check_table(state: ClState, axis: Floats | None, lines: Ints) -> None:
-    """ToolpathError where the table's angle is in doubt, or is said twice and differently."""
-    if state.table_unsure is not None and axis is None:
-        raise state.table_unsure.error(
-            "MULTAX/OFF while the tool axis is tilted: the angle of the part for the points after it is not given",
-            "put ROTABL/ATANGL,angle, TLAXIS/i,j,k, or TLAXIS/0,0,1 after it",
-        )
-    if state.table_claim is None or axis is None:
+def _check_claim(state: ClState, axis: Floats) -> None:
+    """ToolpathError where ROTABL says another angle than the tool axis (1, 3) of the point after it."""
+    if state.table_claim is None:
         return
-    angle, statement = state.table_claim
-    state.table_claim = None
-    found, _ = angle_of(axis[:1], state.axis_letter)
-    apart = (float(found[0]) - angle + 180.0) % 360.0 - 180.0
-    if abs(apart) > AGREE_DEG:
+    (angle, statement), state.table_claim = state.table_claim, None
+    found = float(angle_of(axis, state.axis_letter)[0][0])
+    if abs((found - angle + 180.0) % 360.0 - 180.0) > AGREE_DEG:
         raise statement.error(
-            f"ROTABL puts the tool at {angle:g} degrees round the part, but the next point's tool axis is at {found[0]:.6g} degrees",
+            f"ROTABL puts the tool at {angle:g} degrees round the part, but the next point's tool axis is at {found:.6g} degrees",
             "take ROTABL out: with MULTAX/ON the tool axis gives the angle; or set how it turns (table_positive, table_clockwise)",
         )
 
@@ -204,7 +197,7 @@ def origin(state: ClState, statement: Statement) -> None:
         shown = ", ".join(f"{value:g}" for value in numbers)
         text = f"ORIGIN {shown}: the part's origin is there at the machine"
         state.note(text, statement.line)
-        state.notices.append(Remark(state.at(statement.line), f"{text}; the points stay as they are, set the work offset to it"))
+        state.remark(statement, f"{text}; the points stay as they are, set the work offset to it")
 
 
 def clear_plane(state: ClState, statement: Statement) -> None:

@@ -116,9 +116,8 @@ _BY_WORDS: tuple[tuple[str, Handler], ...] = (
     ("GODLTA", motion.godlta),
     ("GOHOME END", motion.go_home),
     ("GOTO", motion.goto),
-    ("INTOL OUTTOL TOLER", auxiliary.tolerance),
-    ("LINTOL", auxiliary.line_tolerance),
-    ("LOADTL TOOLNO", auxiliary.load_tool),
+    ("INTOL OUTTOL TOLER LINTOL", auxiliary.tolerance),
+    ("LOADTL TOOLNO UNLOAD", auxiliary.load_tool),
     ("MULTAX", motion.multax),
     ("ORIGIN", motion.origin),
     ("PARTNO PPRINT INSERT", auxiliary.text),
@@ -129,7 +128,6 @@ _BY_WORDS: tuple[tuple[str, Handler], ...] = (
     ("TLAXIS", motion.tool_axis),
     ("TRANS", motion.shift),
     ("UNITS", auxiliary.units),
-    ("UNLOAD", auxiliary.unload),
 )
 HANDLERS = {word: handler for words, handler in _BY_WORDS for word in words.split()}
 

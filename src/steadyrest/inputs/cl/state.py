@@ -14,7 +14,7 @@ from steadyrest.inputs.cl.statement import Statement, shown
 from steadyrest.inputs.geometry import indexed_points, turned
 from steadyrest.inputs.options import InputOptions
 from steadyrest.inputs.stretches import Conditions, Frame, Gathered
-from steadyrest.notices import Notice
+from steadyrest.notices import Notice, noticed
 
 TILTED = 2e-4
 """By how much, as a length of the unit vector, a tool axis has to change to tilt: 0.01 degrees, four written decimals (common practice)."""
@@ -100,6 +100,10 @@ class ClState(Gathered):
         """An error at a line, which it shows."""
         text = next(iter(self.data.split(b"\n", line)[line - 1 : line]), b"").decode("utf-8").strip()
         return ToolpathError(f"{wrong}, in {shown(text)!r}", place=replace(self.at(line), column=1), cure=cure)
+
+    def remark(self, statement: Statement, text: str) -> None:
+        """Something that whoever runs the program has to know."""
+        self.notices.append(noticed("Remark", self.at(statement.line), text=text))
 
     def known_units(self, line: int) -> None:
         """ToolpathError unless the unit of lengths is known."""
