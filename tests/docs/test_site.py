@@ -106,7 +106,7 @@ def test_every_setting_says_what_it_means_and_every_measure_its_unit() -> None:
 def test_the_reference_has_every_setting_of_the_model() -> None:
     from making.settings import groups
     from making.stated import general
-    from steadyrest.profile.wording import all_keys
+    from steadyrest.profile.inheritance import all_keys
 
     settings = {setting.key for group in groups() for setting in group.settings}
     assert {general(key) for key in all_keys()} == settings - {"extends", "drop"}

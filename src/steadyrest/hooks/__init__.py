@@ -19,8 +19,7 @@ and the module says what it does, for what templates cannot:
 A hook cannot move the tool unproved: the proof reads the finished program, whoever wrote a line of it.
 """
 
-from steadyrest.hooks.insertion import hooked
-from steadyrest.hooks.plugins import Around, Hooks, Refusal, dwell, find_hooks, hook, lines, note, stop, templated
+from steadyrest.hooks.plugins import Around, Hooks, Refusal, dwell, find_hooks, hook, hooked, lines, note, stop, templated
 
 __all__ = [
     "Around",

@@ -18,10 +18,19 @@ from steadyrest.profile.files import (
     user_folder,
 )
 from steadyrest.profile.format import NumberFormat, Numbers, Program
-from steadyrest.profile.inheritance import BUILT_IN, ResolvedProfile, flat, leaves, load_profile, nested, profile_digest, resolve
+from steadyrest.profile.inheritance import (
+    BUILT_IN,
+    ResolvedProfile,
+    flat,
+    leaves,
+    load_profile,
+    nested,
+    profile_digest,
+    profile_error,
+    resolve,
+)
 from steadyrest.profile.listing import find_profiles, list_text, show_text
 from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotaries_text
-from steadyrest.profile.wording import profile_error
 
 __all__ = [
     "BUILT_IN",

@@ -14,7 +14,7 @@ from steadyrest.errors import ProfileError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
-from steadyrest.profile_tools.questionnaire import questionnaire
+from steadyrest.profile_tools.new_profile import questionnaire
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toml_text import lines_of_keys

@@ -1,6 +1,6 @@
 """A new profile's folder, which works at once: controller.toml, README with the questionnaire, a first part, and a test.
 
-How the files look stands in the templates of the folder `starter`.
+How the files look stands in the templates of the folder `starter`, what to ask at the machine in questionnaire.toml.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ import os
 import re
 import shlex
 import shutil
-from collections.abc import Mapping, Sequence
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +24,12 @@ from steadyrest.posting import posted_text
 from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, folder_of_parent, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
-from steadyrest.profile_tools.questionnaire import questions_text
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
 
+_SETTING = re.compile(r'(?<![\w.])[a-z_]+(\.\w+)+( = ("[^"]*"|true|false|-?\d+))?')
 NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 PART = "first_part.toolpath.json"
 ASKED_FIRST = (
@@ -179,6 +181,57 @@ def _rendered(file: str, **names: object) -> str:
     environment = Environment(loader=folder, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True)
     environment.filters |= {"said": said, "source": _source, "plain": _plain, "json": json.dumps}
     return environment.get_template(f"{file}.j2").render(**names)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What to look at or to try, in words; the answers, each with the settings that it leads to; the settings that it is about."""
+
+    chapter: str
+    look: str
+    answers: tuple[tuple[str, str], ...]
+    keys: tuple[str, ...]
+
+
+def questionnaire(profile: Profile) -> Iterator[Question]:
+    """The questions for one profile, chapter by chapter: those about the rotary once for each that it has."""
+    for chapter in _chapters():
+        about_rotary = any("{letter}" in key for question in chapter["questions"] for key in question["keys"])
+        for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if about_rotary else [("", "")]:
+            for question in chapter["questions"]:
+
+                def named(text: str, letter: str = letter, along: str = along) -> str:
+                    return text.replace("{letter}", letter).replace("{along}", along)
+
+                answers = tuple((named(answer), named(setting)) for answer, setting in question["answers"])
+                yield Question(chapter["title"], named(question["look"]), answers, tuple(map(named, question["keys"])))
+
+
+@cache
+def _chapters() -> list[dict[str, Any]]:
+    chapters: list[dict[str, Any]] = tomllib.loads(Path(__file__).with_name("questionnaire.toml").read_text(encoding="utf-8"))["chapters"]
+    return chapters
+
+
+def questions_text(profile: Profile) -> str:
+    """The questionnaire as part of a README, with the value that holds now behind each setting."""
+    lines: list[str] = []
+    chapter, number = "", 0
+    for question in questionnaire(profile):
+        if question.chapter != chapter:
+            chapter, number = question.chapter, 0
+            lines += [f"## {chapter}", ""]
+        number += 1
+        lines += [f"{number}. {question.look}", ""]
+        lines += [f"   * {answer}: {_coded(setting)}" if setting else f"   * {_coded(answer)}" for answer, setting in question.answers]
+        held = [(key, value_of(profile, key)) for key in question.keys]
+        lines += ["", "   Now: " + ", ".join(f"`{key} = {said(value)}`" for key, value in held if not isinstance(value, Absent)), ""]
+    return "\n".join(lines)
+
+
+def _coded(text: str) -> str:
+    """Settings, with their values, set as code."""
+    return _SETTING.sub(r"`\g<0>`", text)
 
 
 def first_part(profile: Profile) -> dict[str, Any]:

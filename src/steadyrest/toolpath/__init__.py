@@ -23,8 +23,7 @@ from steadyrest.toolpath.columns import (
     Note,
     Stop,
 )
-from steadyrest.toolpath.load import load_toolpath, parse_toolpath
-from steadyrest.toolpath.model import Operation, Toolpath, toolpath_schema, toolpath_text
+from steadyrest.toolpath.model import Operation, Toolpath, load_toolpath, parse_toolpath, toolpath_schema, toolpath_text
 from steadyrest.toolpath.parts import (
     BEYOND,
     BallTool,

@@ -1,11 +1,11 @@
-"""`extends`, `drop`, and what is left of a parent."""
+"""`extends`, `drop` and `--set`, what is left of a parent, and mistakes: each its own clear error, in the words of the user."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import pytest
-from profile_parts import SPEAKS, MakeProfile
+from profile_parts import SPEAKS, MakeProfile, Refusal
 
 from steadyrest.errors import ProfileError
 from steadyrest.profile import load_profile, profile_digest, resolve, shared_templates_folder
@@ -140,3 +140,184 @@ def test_a_stated_default_leaves_the_digest_as_it_is(make_profile: MakeProfile) 
     folder = make_profile("child", 'extends = "rs274ngc"\n')
     stated = ["rotary.A.travel.from=-360", "rotary.A.fastest=7200.0", "safety.clearance=5"]
     assert profile_digest(load_profile(folder)) == profile_digest(load_profile(folder, stated))
+
+
+def test_text_that_is_not_toml_is_refused_with_line_and_column(make_profile: MakeProfile) -> None:
+    folder = make_profile("child", "[words]\nspaces = tru\n")
+    with pytest.raises(ProfileError, match="this is not TOML") as caught:
+        load_profile(folder)
+    assert (str(folder / "controller.toml"), 2, 10) == (caught.value.place.file, caught.value.place.line, caught.value.place.column)
+
+
+def test_toml_that_ends_too_early_is_refused_with_its_last_line(make_profile: MakeProfile) -> None:
+    with pytest.raises(ProfileError, match="this is not TOML") as caught:
+        load_profile(make_profile("child", '[words]\norder = "'))
+    assert 2 == caught.value.place.line
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'rotary.A.chuck_faces = "-X"\n[rotary.A]\ntravel.kind = "limited"\n',
+        '[rotary.A]\nchuck_faces = "-X"\n[rotary.A]\ntravel.kind = "limited"\n',
+        'rotary.A = { chuck_faces = "-X" }\nrotary.A.travel.kind = "limited"\n',
+    ],
+    ids=["full names beside a heading", "a heading twice", "a table on a line beside a full name"],
+)
+def test_a_table_stated_in_two_ways_is_told_with_the_cure(text: str, refusal: Refusal) -> None:
+    error = refusal(text)
+    name = error.wrong.removesuffix(" is stated in two ways, or twice")
+    assert name in ("rotary.A", "rotary.A.travel")
+    assert f"{name}.KEY" in error.cure
+    assert f"[{name}]" in error.cure
+
+
+def test_a_full_name_under_a_heading_is_told_to_stand_above_it(refusal: Refusal) -> None:
+    error = refusal('[rotary.A]\nfeed.per_minute_counts = "tip"')
+    assert "there is no setting rotary.A.feed" in error.wrong
+    assert "under the heading [rotary.A]: put the line above all headings" in error.cure
+
+
+def test_a_file_that_is_not_utf8_is_refused_with_the_line(make_profile: MakeProfile) -> None:
+    folder = make_profile("child")
+    (folder / "controller.toml").write_bytes(b'# one\nspeaks = "\xfc"\n')
+    with pytest.raises(ProfileError, match="is not UTF-8 text") as caught:
+        load_profile(folder)
+    assert 2 == caught.value.place.line
+
+
+def test_a_byte_order_mark_at_the_start_is_no_mistake(make_profile: MakeProfile) -> None:
+    assert load_profile(make_profile("child", "\ufeff" + SPEAKS)).speaks
+
+
+def test_an_unknown_key_is_refused_with_its_line_the_nearest_and_all_allowed(refusal: Refusal) -> None:
+    error = refusal("\n[words]\nspace = true")
+    assert "there is no setting words.space" == error.wrong
+    assert (4, "words.space") == (error.place.line, error.place.key)
+    assert "did you mean spaces" in error.cure
+    assert "allowed here: distance, order, repeat_axes" in error.cure
+
+
+def test_all_mistakes_are_told_at_once_in_the_order_of_the_file(refusal: Refusal) -> None:
+    error = refusal('\n[numbers]\nlength.decimals = "four"\nlength.desimals = 3\n[tool]\nlargest = 0')
+    assert ["numbers.length.decimals", "numbers.length.desimals", "tool.largest"] == [each.place.key for each in (error, *error.also)]
+    assert [4, 5, 7] == [each.place.line for each in (error, *error.also)]
+    assert 3 == str(error).count("cure: ")
+
+
+def test_of_very_many_mistakes_the_first_ten_are_told(refusal: Refusal) -> None:
+    error = refusal("\n[words]\n" + "".join(f"nothing_{n} = 1\n" for n in range(30)))
+    assert 1 + 9 + 1 == len((error, *error.also))
+    assert "20 more" == error.also[-1].wrong
+
+
+def test_a_key_in_the_wrong_group_is_refused_with_the_group_where_it_belongs(refusal: Refusal) -> None:
+    assert "did you mean rotary.A.chuck_faces" in refusal('chuck_faces = "+X"').cure
+
+
+def test_an_unknown_group_is_refused_with_the_nearest(refusal: Refusal) -> None:
+    assert "did you mean words" in refusal("[word]\nspaces = true").cure
+
+
+def test_a_rotary_of_another_letter_is_refused_with_the_allowed_ones(refusal: Refusal) -> None:
+    assert "a rotary cannot be called D; allowed: 'A', 'B' or 'C'" == refusal('[rotary.D]\nalong = "X"').wrong
+
+
+def test_a_rotary_without_its_mounting_is_refused(refusal: Refusal) -> None:
+    error = refusal('drop = ["rotary.A"]\n[rotary.B]\nalong = "Y"\nchuck_faces = "+Y"')
+    assert ("positive_turns_chuck is missing", "rotary.B.positive_turns_chuck") == (error.wrong, error.place.key)
+    assert "looking at the chuck's face" in error.cure
+
+
+def test_a_profile_that_says_nothing_of_itself_is_refused(make_profile: MakeProfile) -> None:
+    with pytest.raises(ProfileError, match="speaks is missing"):
+        load_profile(make_profile("child", "words.spaces = true\n"))
+
+
+def test_a_value_that_is_not_allowed_is_refused_with_the_allowed_ones(refusal: Refusal) -> None:
+    error = refusal('[feed]\nper_minute_counts = "all_axis"')
+    assert "\"all_axis\" is not allowed; allowed: 'linear_axes', 'all_axes' or 'tip'" == error.wrong
+    assert "did you mean all_axes" == error.cure
+    assert 3 == error.place.line
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ('numbers.length.decimals = "3"', '"3" is not a whole number'),
+        ("numbers.length.decimals = 2.5", "2.5 is not a whole number"),
+        ("numbers.length.decimals = 7", "7 is not allowed: it has to be at most 6"),
+        ("words.spaces = 1", "1 is not true or false"),
+        ('words.spaces = "true"', '"true" is not true or false'),
+        ('rotary.A.fastest = "fast"', '"fast" is not a number'),
+        ("rotary.A.fastest = true", "true is not a number"),
+        ("rotary.A.fastest = 0", "0 is not allowed: it has to be more than 0"),
+        ("rotary.A.fastest = inf", "inf is not a finite number"),
+        ("spindle.dwell = -1", "-1 is not allowed: it has to be at least 0"),
+        ("units.mm = 21", "21 is not a text in quotes"),
+        ('arcs.planes = "XY"', '"XY" is not a list in square brackets'),
+        ("rotary = 3", "3 is not a table of settings"),
+        ("words = 3", "3 is not a table of settings"),
+        ('codes.line = "g1"', '"g1" is not a code: one capital letter and a number, such as G94 or M8; empty for none'),
+        ('program.extension = "nc"', '"nc" is not a point and up to eight letters or digits, such as .nc'),
+        ('program.end_mark = "% %"', '"% %" is not printable characters without spaces; empty for none'),
+        ("program.start_position = [0, 0]", "there are only 2 values in the list"),
+        ("program.start_position = [0, 0, 0, 0, 0]", "[0, 0, 0, 0, 0] is too long: at most 4 are allowed"),
+        ('speaks = "short"', '"short" is too short: at least 8 are needed'),
+    ],
+)
+def test_a_value_of_the_wrong_type_or_out_of_bounds_is_refused_in_plain_words(refusal: Refusal, text: str, wrong: str) -> None:
+    assert wrong == refusal(text).wrong
+
+
+class TestSet:
+    def test_a_value_needs_no_quotes(self) -> None:
+        assert "-X" == load_profile("rs274ngc", ["rotary.A.chuck_faces=-X"]).rotary["A"].chuck_faces
+
+    def test_a_value_in_toml_is_taken_as_toml(self) -> None:
+        profile = load_profile("rs274ngc", ["words.spaces=false", "safety.clearance=7.5", 'arcs.planes=["XY"]'])
+        assert (False, 7.5, ("XY",)) == (profile.words.spaces, profile.safety.clearance, profile.arcs.planes)
+
+    def test_the_last_of_two_values_counts(self) -> None:
+        assert "M2" == load_profile("rs274ngc", ["stops.end=M30", "stops.end=M2"]).stops.end
+
+    def test_an_empty_value_is_empty_text(self) -> None:
+        assert "" == load_profile("rs274ngc", ["cycles.drill="]).cycles.drill
+
+    def test_a_value_with_an_equals_sign_is_whole(self) -> None:
+        assert "=" == load_profile("rs274ngc", ["program.start_mark=="]).program.start_mark
+
+    def test_a_value_cannot_smuggle_in_another_setting(self, refusal: Refusal) -> None:
+        assert "is not true or false" in refusal(sets=("words.spaces=true\nstops.end='M99'",)).wrong
+
+    def test_an_unknown_key_is_refused_with_the_nearest_names(self, refusal: Refusal) -> None:
+        error = refusal(sets=("rotary.A.chuck_face=-X",))
+        assert ("--set", "rotary.A.chuck_face") == (error.place.file, error.place.key)
+        assert "did you mean chuck_faces" in error.cure
+
+    def test_a_key_below_a_value_is_refused(self, refusal: Refusal) -> None:
+        assert "there is no setting words.spaces.x" == refusal("words.spaces = true", sets=("words.spaces.x=1",)).wrong
+
+    def test_a_value_of_the_wrong_type_is_refused(self, refusal: Refusal) -> None:
+        error = refusal(sets=("numbers.length.decimals=three",))
+        assert ("--set", '"three" is not a whole number') == (error.place.file, error.wrong)
+
+    def test_a_table_in_place_of_a_value_is_refused(self, refusal: Refusal) -> None:
+        assert '{"x": 1} is not a text in quotes' == refusal(sets=("units.mm={x=1}",)).wrong
+
+    @pytest.mark.parametrize("said", ["stops.end", "=M30", "stops..end=M30"])
+    def test_a_text_that_is_not_key_and_value_is_refused(self, refusal: Refusal, said: str) -> None:
+        assert "is not KEY=VALUE" in refusal(sets=(said,)).wrong
+
+    @pytest.mark.parametrize("key", ["extends", "drop", "name"])
+    def test_what_belongs_to_a_file_cannot_be_set(self, refusal: Refusal, key: str) -> None:
+        assert "cannot be set for one run" in refusal(sets=(f"{key}=rs274ngc",)).wrong
+
+    def test_a_combination_made_impossible_by_an_override_is_blamed_on_it(self, refusal: Refusal) -> None:
+        assert "--set" == refusal(sets=("words.distance=incremental",)).place.file
+
+
+def test_no_message_has_words_of_the_libraries_underneath(refusal: Refusal, tmp_path: Path) -> None:
+    text = str(refusal("[rotary.A]\nsteps = []"))
+    assert "rotary.A.steps: [] is not a number" in text
+    assert not any(word in text for word in ("pydantic", "input_value", "type=", "Traceback"))

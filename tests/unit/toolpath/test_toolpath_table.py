@@ -166,7 +166,7 @@ def test_a_second_pass_over_a_small_file_gives_the_same_runs(tmp_path: Path) -> 
 
 
 def test_a_second_pass_over_a_large_file_reads_it_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steadyrest.toolpath.load.KEEP_BYTES", 10)
+    monkeypatch.setattr("steadyrest.toolpath.model.KEEP_BYTES", 10)
     operation = load_toolpath(written(tmp_path, with_table(table()))).operations[0]
     (first,), (second,) = runs(operation), runs(operation)
     assert first is not second
@@ -174,7 +174,7 @@ def test_a_second_pass_over_a_large_file_reads_it_again(tmp_path: Path, monkeypa
 
 
 def test_only_one_block_is_asked_for_at_a_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steadyrest.toolpath.load.KEEP_BYTES", 10)
+    monkeypatch.setattr("steadyrest.toolpath.model.KEEP_BYTES", 10)
     path = written(tmp_path, with_table([table(), table(x=[0, None, 1])]))
     stream = load_toolpath(path).operations[0].stream()
     assert isinstance(next(stream), MoveColumns)
