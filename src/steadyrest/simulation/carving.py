@@ -101,36 +101,27 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
     if count <= 0:
         return
     i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(lines.second)
-    near = (
-        kernel.beyond(stamp.first_from, stamp.first_to, lines.first[i])
-        if lines.radii
-        else kernel.off_way(stamp, lines.first[i], lines.second[j])
-    )
+    along, across = lines.first[i], lines.second[j]
+    near = kernel.beyond(stamp.first_from, stamp.first_to, along) if lines.radii else kernel.off_way(stamp, along, across)
     sin_phi, cos_phi = sin(stamp.phi), cos(stamp.phi)
     sine, cosine = lines.sine[j] * cos_phi + lines.cosine[j] * sin_phi, lines.cosine[j] * cos_phi - lines.sine[j] * sin_phi
     shown = lines.outer[i, j]
     row, place = np.nonzero((near < body.radius_mm) & ((cosine <= 0) | (shown * cosine > stamp.height + body.lift_mm)))
-    found: tuple[Array, ...] = (
-        i[row, 0],
-        j[place],
-        near[row, 0 if lines.radii else place],
-        sine[place],
-        cosine[place],
-        shown[row, place].astype(np.float64),
-    )
-    if lines.radii and stamp.second_from == stamp.second_to:
-        found = _chosen(~kernel.spared(body, stamp, found[5] - THIN, *found[2:5]), found)
-    low, high = kernel.reach(lines.radii, body, stamp, *found[2:5])
-    i, j, off, sine, cosine, top, low, high = _chosen((high - low >= THIN) & (found[5] - low >= THIN), (*found, low, high))
+    i, j, sine, cosine, top = i[row, 0], j[place], sine[place], cosine[place], shown[row, place].astype(np.float64)
+    off = near[row, 0 if lines.radii else place]
+    low, high = kernel.reach(lines.radii, body, stamp, off, sine, cosine)
+    enters = (high - low >= THIN) & (top - low >= THIN)
+    i, j, off, sine, cosine, top, low, high = (one[enters] for one in (i, j, off, sine, cosine, top, low, high))
     if column == DEPTH:
         length, measure, lost = _taken_out(lines, i, j, low, high, top)
         cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
         gone, deep = length >= THIN, length > touch_mm
+        high = np.minimum(top, high)
         taken[LOST] += cell * float(lost.sum())
         taken[VOLUME] += cell * float(measure[gone].sum())
         seen = gone & (top - lines.outer[i, j] > kernel.LABELLED_MM)
         lines.last[i[seen], j[seen]] = operation
-        i, j, off, sine, cosine, low, high, length = _chosen(deep, (i, j, off, sine, cosine, low, np.minimum(top, high), length))
+        i, j, off, sine, cosine, low, high, length = (one[deep] for one in (i, j, off, sine, cosine, low, high, length))
         if len(length):
             axial, least, widest = kernel.engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
             taken[AXIAL] = min(float(axial.max()), body.cutting_mm + stamp.rise)
@@ -142,21 +133,13 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
         taken[column : column + 3] = length[most], i[most], j[most]
 
 
-def _chosen(which: Array, columns: tuple[Array, ...]) -> tuple[Array, ...]:
-    return tuple(one[which] for one in columns)
-
-
 def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array, Array]:
     """`take_out` for lines (c,): at once where there are no gaps and none comes, which is nearly always; one by one where not."""
     length, measure, lost = top - low, top * top - low * low if lines.radii else top - low, np.zeros(len(low))
     plain = (lines.held[i, j] == 0) & (high >= top - THIN)
     lines.outer[i[plain], j[plain]] = low[plain]
     rest = np.flatnonzero(~plain)
-    (begin, end), bottom, top = (
-        np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0),
-        low[rest, None] + THIN,
-        high[rest, None] - THIN,
-    )
+    (begin, end), bottom, top = np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0), low[rest, None] + THIN, high[rest, None] - THIN
     void = ((begin <= bottom) & (end >= top) & (np.arange(LAYERS) < lines.held[i[rest], j[rest], None])).any(axis=1)
     length[rest[void]] = measure[rest[void]] = 0.0
     for at in rest[~void].tolist():

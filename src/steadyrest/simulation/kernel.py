@@ -417,12 +417,6 @@ def material(top: float, gaps: Array, i: int, j: int, k: int, radii: bool) -> tu
     return length, measure
 
 
-def stamp_at(table: Array, k: int) -> Stamp:
-    """A row of numbers as a stamp."""
-    row = table[k]
-    return Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
-
-
 def carve_line_by_line(
     lines: Lines, tops: Array, table: Array, operation: int, solids: Solids, touch: float, part: int, parts: int, out: Array
 ) -> None:
@@ -432,7 +426,8 @@ def carve_line_by_line(
     touch   material up to this length is not counted as met
     """
     for k in range(len(table)):
-        taken, stamp = out[k], stamp_at(table, k)
+        taken, row = out[k], table[k]
+        stamp = Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
         put_line_by_line(
             lines, tops, stamp, solids.rapid if stamp.rapid != 0.0 else solids.cut, DEPTH, operation, touch, part, parts, taken
         )
@@ -504,7 +499,7 @@ def compiled() -> Callable[..., None]:
     extending.overload(lesser)(lambda one, other: lambda one, other: one if one < other else other)
     extending.overload(any_of)(lambda condition: lambda condition: condition)
     of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
-    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, stamp_at, put_line_by_line)
+    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, put_line_by_line)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
     loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)
