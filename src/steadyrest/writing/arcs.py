@@ -142,30 +142,16 @@ def arc_words(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
     first, last   (m, 3) int64, the same as written, in counts of the axis words
     """
     assert asked.arcs is not None
-    m = len(asked)
-    by_radius = form.profile.arcs.form == "radius"
-    words = ArcWords(
-        np.zeros(m, bool),
-        np.zeros(m, bool),
-        np.zeros((m, 3), np.int64),
-        np.zeros((m, 3), bool),
-        np.zeros(m, np.int64) if by_radius else None,
-    )
-    for plane in distinct(asked.arcs.plane):
-        rows = np.flatnonzero(asked.arcs.plane == plane)
-        _in_plane(take(asked, rows), start[rows], end[rows], first[rows], last[rows], rows, form, words)
-    return words
-
-
-def _in_plane(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints, rows: Ints, form: WordFormat, words: ArcWords) -> None:
-    assert asked.arcs is not None
-    axes = np.array(PLANE_AXES[asked.arcs.plane[0]][:2])
-    spelled = {axis.column: axis.spelled for axis in form.axes if axis.column < 3}
-    if not set(axes) <= spelled.keys():
+    m, axes = len(asked), np.array(PLANE_AXES)[asked.arcs.plane][:, :2]
+    every = np.arange(m)[:, None], axes
+    scale = np.zeros(3)
+    for axis in form.axes:
+        if axis.column < 3:
+            scale[axis.column] = axis.spelled.scale
+    scales = scale[axes]
+    if not scales.all():
         raise PlanError("an arc needs the axis whose drive turns the rotary", cure="write the path without arcs in that plane")
-    scales = np.array([spelled[axis].scale for axis in axes], dtype=np.float64)
-    start, end, first, last = start[:, axes], end[:, axes], first[:, axes], last[:, axes]
-    centre = asked.arcs.centre[:, axes]
+    start, end, first, last, centre = start[every], end[every], first[every], last[every], asked.arcs.centre[every]
     if not (np.isfinite(start).all() and np.isfinite(end).all() and np.isfinite(centre).all()):
         raise PlanError("an arc starts from, ends at or turns about an unknown position", cure="state the position before the arc")
     turning = np.where(asked.kind == ARC_COUNTERCLOCKWISE, 1.0, -1.0)
@@ -176,25 +162,23 @@ def _in_plane(asked: Motion, start: Floats, end: Floats, first: Ints, last: Ints
     straight = together & ~closed
     start_written = first / scales
     end_written = np.where(closed[:, None], start_written, last / scales)
-    open_rows = ~(closed | straight)
-    if words.radius is not None:
+    words = ArcWords(straight, closed, np.zeros((m, 3), np.int64), np.zeros((m, 3), bool), None)
+    if form.profile.arcs.form == "radius":
         if closed.any():
             raise PlanError("a full circle cannot be written with arcs given by radius", cure="set arcs.full_circles to false")
         counts = _radius_counts(start - centre, start_written, end_written, sweep, form, asked.move, straight)
-        words.radius[rows] = np.where(sweep > np.pi, -counts, counts)
-    else:
-        counts, place = _centre_counts(centre, start_written, end_written, axes, form, asked.move)
-        no_radius = (np.hypot(*(start_written - place).T) == 0) | (np.hypot(*(end_written - place).T) == 0)
-        said = swept(start_written - place, end_written - place, turning)
-        # Rounding put the end over the start as seen from the centre, or across it: a controller would take next to nothing for a
-        # circle, or a circle for next to nothing.
-        doubtful = open_rows & ((np.minimum(said, 2 * np.pi - said) < SAME_DIRECTION) | (np.abs(said - sweep) > np.pi))
-        straight |= no_radius | (doubtful & (sweep < np.pi))
-        closed |= doubtful & ~straight
-        words.centre[np.ix_(rows, axes)] = counts
-        words.has[np.ix_(rows, axes)] = ~straight[:, None]
-    words.closed[rows] = closed & ~straight
-    words.straight[rows] = straight
+        words.radius = np.where(sweep > np.pi, -counts, counts)
+        return words
+    words.centre[every], place = _centre_counts(centre, start_written, end_written, axes, form, asked.move)
+    no_radius = (np.hypot(*(start_written - place).T) == 0) | (np.hypot(*(end_written - place).T) == 0)
+    said = swept(start_written - place, end_written - place, turning)
+    # Rounding put the end over the start as seen from the centre, or across it: a controller would take next to nothing for a
+    # circle, or a circle for next to nothing.
+    doubtful = ~(closed | straight) & ((np.minimum(said, 2 * np.pi - said) < SAME_DIRECTION) | (np.abs(said - sweep) > np.pi))
+    words.straight = straight | no_radius | (doubtful & (sweep < np.pi))
+    words.has[every] = ~words.straight[:, None]
+    words.closed = (closed | doubtful) & ~words.straight
+    return words
 
 
 def swept(start: Floats, end: Floats, turning: Floats) -> Floats:
@@ -210,7 +194,7 @@ def radius_tolerance(form: WordFormat) -> float:
 
 def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form: WordFormat, move: Ints) -> tuple[Ints, Floats]:
     """Counts of the two centre words, and where they put the centre: (m, 2) int64 and (m, 2) float64 program units."""
-    scales = np.array([form.spelling("length", CENTRE_LETTERS[axis]).scale for axis in axes], dtype=np.float64)
+    scales = np.array([form.spelling("length", letter).scale for letter in CENTRE_LETTERS], dtype=np.float64)[axes]
     origin = start if form.profile.arcs.centre_is == "incremental" else np.zeros_like(start)
     nearest = np.rint((centre - origin) * scales).astype(np.int64)
     tolerance = radius_tolerance(form)
@@ -218,7 +202,7 @@ def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form:
     bad = np.flatnonzero(mismatch > 0.5 * tolerance)
     if len(bad):
         counts[bad], place[bad], mismatch[bad] = _best(
-            nearest[bad], _NEAR, centre[bad], origin[bad], start[bad], end[bad], scales, tolerance
+            nearest[bad], _NEAR, centre[bad], origin[bad], start[bad], end[bad], scales[bad], tolerance
         )
     wrong = np.flatnonzero(mismatch > tolerance)
     if len(wrong):
@@ -235,7 +219,7 @@ def _best(
 ) -> tuple[Ints, Floats, Floats]:
     """Of the counts around the nearest ones, those closest to the centre whose radii agree within half the tolerance."""
     candidates = nearest[:, None, :] + near[None, :, :]
-    places = origin[:, None, :] + candidates / scales
+    places = origin[:, None, :] + candidates / scales[:, None, :]
     mismatches = np.abs(np.hypot(*np.moveaxis(start[:, None, :] - places, -1, 0)) - np.hypot(*np.moveaxis(end[:, None, :] - places, -1, 0)))
     away = np.hypot(*np.moveaxis(places - centre[:, None, :], -1, 0))
     best = np.argmin(away + 1e6 * np.maximum(mismatches - 0.5 * tolerance, 0), axis=1)
