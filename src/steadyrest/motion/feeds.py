@@ -17,10 +17,9 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Floats, distinct, join, or_zero, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError, SteadyrestError
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Slowed, Step
+from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Step
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
-from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Feed, LinearAxis, Rotary
 
 SLOWED_BY = ("", "the X axis", "the Y axis", "the Z axis", "the rotary", "the largest F")
@@ -176,14 +175,6 @@ def inverse_pieces(minutes: Floats, counts: float, feed: Feed) -> Floats:
     words = counts / np.maximum(times, 1e-99)  # no time: no F is too coarse for it
     coarse = np.abs(np.rint(words) - words) > FEED_ERROR * words
     return np.where(coarse, np.ceil(0.5 / FEED_ERROR / words), 1.0)
-
-
-def slowed_notice(slowed: Slowed, operation: int, setup: Setup) -> Notice:
-    """One notice for the operation, speeds in toolpath units per minute."""
-    asked, lowest = slowed.asked / setup.scale, slowed.lowest / setup.scale
-    why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in slowed.limits]
-    facts = {"moves": slowed.blocks, "asked": asked, "lowest": lowest, "limit": ", ".join(why), "units": setup.toolpath.units}
-    return noticed("FeedSlowed", setup.place(operation), **facts)
 
 
 def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
@@ -353,8 +344,8 @@ def _gather(joined: _Joined, feed: PlannedFeed, setup: Setup) -> None:
         return
     for one, at in joined.parts():
         here = np.flatnonzero(slow[at]) + at.start
-        if len(here) and one.slowed is not None:
+        if len(here):
             speed = rows.tip[here] / feed.minutes[here]
             slowest = int(np.argmin(speed))
             limits = (SLOWED_BY[reason] for reason in distinct(feed.slowed_by[here]))
-            one.slowed.add(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)
+            one.seen.slow(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)

@@ -20,7 +20,7 @@ from steadyrest.motion.model import (
     HoleRow,
     Motion,
     Quantity,
-    Slowed,
+    Seen,
     Spot,
     Stand,
     Step,
@@ -74,7 +74,7 @@ def why_written_out(hole: Drilling, setup: Setup) -> str:
     return ""
 
 
-def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[Step]:
+def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, seen: Seen) -> Iterator[Step]:
     """One cycle, or the same in single moves, for holes that are all alike; the tool ends over the last at its retract level.
 
     raises    PlanError for tapping on a controller without a tapping cycle
@@ -93,7 +93,7 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
             way, stand = _way_to(holes, 0, stand, operation)
             yield way
-        yield _cycle(holes, _cycle_feed(holes, operation, setup, slowed), stand, setup, operation)
+        yield _cycle(holes, _cycle_feed(holes, operation, setup, seen), stand, setup, operation)
         return
     if holes.cycle == "tap":
         raise PlanError(
@@ -101,8 +101,9 @@ def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, slowed:
             place=setup.place(operation, holes.move),
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
+    seen.written_out[holes.cycle, written_out] += len(holes)
     for row in range(len(holes)):
-        yield from _single_moves(holes, row, stand, operation, setup, slowed)
+        yield from _single_moves(holes, row, stand, operation, setup, seen)
         stand = stand._replace(xyz=holes.top(row))
 
 
@@ -120,7 +121,7 @@ def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
     raise PlanError(wrong, place=setup.place(operation, hole.move), cure="correct the step: peck")
 
 
-def _cycle_feed(holes: Drilling, operation: int, setup: Setup, slowed: Slowed) -> float:
+def _cycle_feed(holes: Drilling, operation: int, setup: Setup, seen: Seen) -> float:
     """F of a cycle: as asked, held to what Z and the largest F allow, which is noted; a tap's exactly, or not at all.
 
     raises    PlanError for F that is too coarse, or a tap whose pitch would not be the asked one
@@ -143,7 +144,7 @@ def _cycle_feed(holes: Drilling, operation: int, setup: Setup, slowed: Slowed) -
             cure="give F more decimals (numbers.feed.decimals) if the controller takes them, or a feed that fits",
         )
     if feed < asked:
-        slowed.add(len(holes), asked, feed, by)
+        seen.slow(len(holes), asked, feed, by)
     return said
 
 
@@ -215,7 +216,7 @@ def _on_counts(height: float, counts: float) -> float:
     return round(height * counts) / counts
 
 
-def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, slowed: Slowed) -> Iterator[Step]:
+def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, seen: Seen) -> Iterator[Step]:
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
     way, stand = _way_to(holes, row, stand, operation)
     yield way
@@ -223,11 +224,11 @@ def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup
     if not holes.dwell:
         down.append(up)
     rows = _vertical(holes, row, stand, down, operation)
-    yield Asked(rows, stand, slowed)
+    yield Asked(rows, stand, seen)
     stand = after(rows, stand)
     if holes.dwell:
         yield Event("dwell", operation, "hole", move=int(holes.places.move[row]), words={"time": dwell_word(holes.dwell, setup)})
-        yield Asked(_vertical(holes, row, stand, [up], operation), stand, slowed)
+        yield Asked(_vertical(holes, row, stand, [up], operation), stand, seen)
 
 
 def _way_to(holes: Drilling, row: int, stand: Stand, operation: int) -> tuple[Motion, Stand]:

@@ -6,6 +6,7 @@ program; a rotary is the commanded word W in degrees, unwound (it counts on past
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -15,6 +16,7 @@ import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints
 from steadyrest.events import check_event
+from steadyrest.notices import Notice
 
 RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE = 0, 1, 2, 3
 PER_MINUTE, INVERSE = 0, 1
@@ -229,29 +231,34 @@ class Event:
 PlanItem = Motion | Event
 
 
-class Asked(NamedTuple):
-    """A planned run whose feeds are still the speeds of the tip that are asked: where it starts, and what is told of its operation."""
-
-    rows: Motion
-    stand: Stand
-    slowed: Slowed | None
-
-
 @dataclass(slots=True)
-class Slowed:
-    """What was slowed in one operation, gathered over its runs: how many blocks, the feed asked and the slowest made of it."""
+class Seen:
+    """What was met in one operation, for its notices: blocks slowed, with the feed asked and the slowest made of it, and others."""
 
-    blocks: int = 0
+    slowed: int = 0
     asked: float = 0.0
     lowest: float = float("inf")
     limits: tuple[str, ...] = ()
+    turned_back: list[Notice] = field(default_factory=list)
+    lifted: int = 0
+    cut_moves: int = 0
+    cut_blocks: int = 0
+    written_out: Counter[tuple[str, str]] = field(default_factory=Counter)
 
-    def add(self, blocks: int, asked: float, made: float, *limits: str) -> None:
-        """So many blocks more, the slowest of which was made `made` of `asked`."""
-        self.blocks += blocks
+    def slow(self, blocks: int, asked: float, made: float, *limits: str) -> None:
+        """So many blocks more are slowed, the slowest of which was made `made` of `asked`."""
+        self.slowed += blocks
         self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
         if made < self.lowest:
             self.lowest, self.asked = made, asked
+
+
+class Asked(NamedTuple):
+    """A planned run whose feeds are still the speeds of the tip that are asked: where it starts, and what is seen of its operation."""
+
+    rows: Motion
+    stand: Stand
+    seen: Seen
 
 
 Step = PlanItem | Asked | Callable[[], None]

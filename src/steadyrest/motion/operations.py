@@ -2,65 +2,49 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Generator, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import partial
 from math import isnan
 
 import numpy as np
 
 from steadyrest.columns import take
-from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
-from steadyrest.motion.feeds import slowed_notice
-from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word, why_written_out
+from steadyrest.motion.axis_positions import hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.feeds import SLOWED_BY
+from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
-from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Slowed, Stand, Step, after, spot
+from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings, nearest_turn
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.winding import turns_into
-from steadyrest.notices import Notice, noticed
+from steadyrest.notices import noticed
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
 MovesInTurn = Generator[Step, None, tuple[Stand, int]]
 """As Moves, and the whole turns that were added because the operation does not fit the travel."""
 
 
-@dataclass(slots=True)
-class Seen:
-    """What was met in one operation, for its notices."""
-
-    slowed: Slowed = field(default_factory=Slowed)
-    turned_back: list[Notice] = field(default_factory=list)
-    lifted: int = 0
-    cut_moves: int = 0
-    cut_blocks: int = 0
-    written_out: Counter[tuple[str, str]] = field(default_factory=Counter)
-
-    def subdivided(self, positions: Positions) -> tuple[Motion, Stand]:
-        """Count what became several blocks; returns the rest."""
-        rows, reached, moves, blocks = positions
-        self.cut_moves, self.cut_blocks = self.cut_moves + moves, self.cut_blocks + blocks
-        return rows, reached
-
-    def report(self, operation: int, setup: Setup) -> None:
-        """Put one notice of each kind into the plan's list."""
-        if not (self.slowed.blocks or self.turned_back or self.lifted or self.cut_moves or self.written_out):
-            return
-        place, notices = setup.place(operation), setup.notices
-        notices.extend(self.turned_back)
-        if self.slowed.blocks:
-            notices.append(slowed_notice(self.slowed, operation, setup))
-        if self.lifted:
-            notices.append(noticed("RapidRetracted", place, moves=self.lifted))
-        if self.cut_moves:
-            what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
-            within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
-            notices.append(noticed("Subdivided", place, what=what, moves=self.cut_moves, blocks=self.cut_blocks, reason=within))
-        for (cycle, reason), holes in self.written_out.items():
-            notices.append(noticed("CycleSpelledOut", place, cycle=cycle, holes=holes, reason=reason))
+def _report(seen: Seen, operation: int, setup: Setup) -> None:
+    """Put one notice of each kind into the plan's list."""
+    if seen == Seen():
+        return
+    place, notices = setup.place(operation), setup.notices
+    notices.extend(seen.turned_back)
+    if seen.slowed:
+        why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in seen.limits]
+        speeds = {"asked": seen.asked / setup.scale, "lowest": seen.lowest / setup.scale, "units": setup.toolpath.units}
+        notices.append(noticed("FeedSlowed", place, moves=seen.slowed, limit=", ".join(why), **speeds))
+    if seen.lifted:
+        notices.append(noticed("RapidRetracted", place, moves=seen.lifted))
+    if seen.cut_moves:
+        what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
+        within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
+        notices.append(noticed("Subdivided", place, what=what, moves=seen.cut_moves, blocks=seen.cut_blocks, reason=within))
+    for (cycle, reason), holes in seen.written_out.items():
+        notices.append(noticed("CycleSpelledOut", place, cycle=cycle, holes=holes, reason=reason))
 
 
 def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
@@ -69,18 +53,18 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     turns    whole turns for each pass; None: the nearest each time
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
-    operation, seen = setup.operation(number), Seen()
-    if operation.rotary.intent in ("wrapped", "simultaneous"):
-        stand = yield from _turning_pass(number, turns, unfit, stand.entering(), setup, seen)
+    rotary, seen = setup.operation(number).rotary, Seen()
+    if rotary.intent in ("wrapped", "simultaneous"):
+        stand = yield from _pass(number, turns, unfit, stand.entering(), setup, seen)
     else:
-        for at, angle in enumerate(operation.rotary.angles if operation.rotary.intent == "indexed" else (0.0,)):
+        for at, angle in enumerate(rotary.angles if rotary.intent == "indexed" else (0.0,)):
             if at:
                 stand = yield from risen(stand, number, setup)
             w_deg = -setup.sigma * angle + 0.0
             w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
             stand = yield from turn(w_deg, stand.entering(), number, setup, clamp=True)
-            stand = yield from _indexed_pass(number, stand, setup, seen)
-    yield partial(seen.report, number, setup)
+            stand = yield from _pass(number, None, False, stand, setup, seen)
+    yield partial(_report, seen, number, setup)
     return stand
 
 
@@ -93,36 +77,29 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], setup)
 
 
-def _indexed_pass(number: int, stand: Stand, setup: Setup, seen: Seen) -> Moves:
-    """The moves of an indexed or still operation at one angle."""
-    for item in setup.operation(number).stream():
-        if isinstance(item, MoveColumns):
-            rows, reached = seen.subdivided(indexed_positions(item, stand, number, setup))
-            stand, _ = yield from _run(rows, stand, reached, number, setup, seen)
-        elif isinstance(item, Holes):
-            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
-            stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
-        else:
-            yield _event(item, number, setup)
-    return stand
-
-
-def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
-    """The moves of a wrapped or simultaneous operation."""
-    positions = wrapped_positions if setup.operation(number).rotary.intent == "wrapped" else simultaneous_positions
-    windings = Windings(turns if turns is not None and len(turns) > 1 else None)
+def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
+    """The moves of an operation: with the rotary standing, at one angle, or turning."""
+    intent = setup.operation(number).rotary.intent
+    positions = {"wrapped": wrapped_positions, "simultaneous": simultaneous_positions}.get(intent, indexed_positions)
+    windings = Windings(turns if turns is not None and len(turns) > 1 else None) if positions is not indexed_positions else None
     for item in setup.operation(number).stream():
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
-            rows, reached = seen.subdivided(positions(item, stand, number, setup))
-            if windings.whole is None:
-                windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
-            rows, _ = windings.wound(rows, before_deg)
-            if isnan(stand.point[0]):
-                stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
+            rows, reached, moves, blocks = positions(item, stand, number, setup)
+            seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
+            if windings is not None:
+                if windings.whole is None:
+                    windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
+                rows, _ = windings.wound(rows, before_deg)
+                if isnan(stand.point[0]):
+                    stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
             stand, added = yield from _run(rows, stand, reached, number, setup, seen, unfit=unfit)
-            windings.whole += added
-        elif isinstance(item, Holes):
+            if windings is not None and windings.whole is not None:
+                windings.whole += added
+        elif isinstance(item, Holes) and windings is None:
+            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
+            stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
+        elif isinstance(item, Holes) and windings is not None:
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
                 w_deg = float(setup.sigma * phi_deg)
                 whole = windings.hole(_whole_turns(w_deg, 0, turns if windings.whole is None else None, stand, setup))
@@ -131,7 +108,7 @@ def _turning_pass(number: int, turns: list[int] | None, unfit: bool, stand: Stan
                 hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
                 stand = yield from _holes(hole, stand, number, setup, seen)
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
-        else:
+        elif not isinstance(item, Holes):
             yield _event(item, number, setup)
     return stand
 
@@ -152,11 +129,11 @@ def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, 
     seen.lifted += low
     added, rotary = 0, setup.rotary
     if len(rows) and unfit:
-        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen.slowed, seen.turned_back)
+        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen)
     elif len(rows):
         if rotary is not None and rotary.travel.kind == "rollover":
             rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
-        yield Asked(rows, stand, seen.slowed)
+        yield Asked(rows, stand, seen)
         stand = after(rows, stand)
     return stand._replace(point=reached.point, phi_deg=reached.phi_deg), added
 
@@ -169,10 +146,8 @@ def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, 
         if not entered:
             stand = yield from approach(holes.top(0), stand, number, setup, cutting=False)
             entered = True
-        yield from drilled(holes, stand, number, setup, seen.slowed)
+        yield from drilled(holes, stand, number, setup, seen)
         stand = stand._replace(xyz=holes.top(-1))
-        if reason := why_written_out(holes, setup):
-            seen.written_out[holes.cycle, reason] += len(holes)
     return stand
 
 

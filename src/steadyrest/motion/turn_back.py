@@ -12,10 +12,10 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints, take
 from steadyrest.errors import PlanError
 from steadyrest.motion.links import Moves, arriving_travel, rapids, risen, turn
-from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, Motion, Slowed, Stand, Step, after, motion
+from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, Motion, Seen, Stand, Step, after, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import cut_at
-from steadyrest.notices import Notice, noticed
+from steadyrest.notices import noticed
 from steadyrest.profile import Travel
 
 SLACK_DEG = 1e-6
@@ -39,9 +39,7 @@ class TurnBack(NamedTuple):
     total: int
 
 
-def kept_in_travel(
-    rows: Motion, stand: Stand, number: int, setup: Setup, slowed: Slowed, notices: list[Notice]
-) -> Generator[Step, None, tuple[Stand, int]]:
+def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup, seen: Seen) -> Generator[Step, None, tuple[Stand, int]]:
     """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
 
     raises    PlanError where the travel is too short to turn back a whole turn
@@ -56,13 +54,13 @@ def kept_in_travel(
             piece = take(rows, slice(begin, end))
             # what is past the end of the travel by a hair is put onto it
             piece = replace(piece, rotary_deg=np.clip(piece.rotary_deg + 360.0 * total, travel.lowest, travel.highest))
-            yield Asked(piece, stand, slowed)
+            yield Asked(piece, stand, seen)
             stand = after(piece, stand)
         if step is not None:
             leaves = rows.kind[end] == RAPID  # the tool leaves the cut: back into it, at rapid even, it must not go
             lowest = float(rows.xyz[end, 2]) if leaves else -math.inf
             stand = yield from _turned_back(stand, step.turns, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
-            notices.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=step.turns))
+            seen.turned_back.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=step.turns))
             total = step.total
     return stand, total
 
@@ -91,7 +89,7 @@ def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: S
         rows = motion(
             LINE, np.array([[x, y, z]]), np.array([stand.rotary_deg]), feed=feed, tip=down - z, operation=operation, rule="turn_back"
         )
-        yield Asked(rows, stand, None)
+        yield Asked(rows, stand, Seen())
         stand = after(rows, stand)
     return stand
 
