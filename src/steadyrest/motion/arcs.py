@@ -136,10 +136,8 @@ def flattened_wrapped(
 ) -> Floats:
     """The end points, in wrapped coordinates, of the chords that replace an arc drawn in wrapped coordinates.
 
-    arc        in wrapped coordinates, any plane; a straight line there is one for the machine as well
     tolerance  greatest distance of the cut from the asked path in space, measured at the height at which the tip is
     diameter   at which developed lengths are true
-    z_from     what heights are measured from
     source     at a height h over the axis the developed length is stretched by h / r, the two others are true; the greatest
                h of the arc counts, so the distance in space is never more than the tolerance
     """

@@ -62,7 +62,6 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
 
 
 def _scaled(run: MoveColumns, setup: Setup) -> tuple[Floats, Floats]:
-    """Ends (n, 3) and asked speeds (n,) in program units."""
     return (run.end, run.feed) if setup.scale == 1.0 else (run.end * setup.scale, run.feed * setup.scale)
 
 
@@ -78,7 +77,6 @@ def _radius_rounding(setup: Setup) -> RadiusRounding:
 
 
 def _arc(run: MoveColumns, row: int, begin: Floats, end: Floats, setup: Setup) -> Arc:
-    """The arc of a run's row, from `begin` (3,) to `end` (3,), both scaled already."""
     assert run.arcs is not None
     start, stop, centre = ((float(x), float(y), float(z)) for x, y, z in (begin, end, run.arcs.centre[row] * setup.scale))
     return Arc(start, stop, centre, PLANES[run.arcs.plane[row]], bool(run.kind[row] == ARC_CLOCKWISE), int(run.arcs.full_turns[row]))

@@ -155,7 +155,6 @@ def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bo
 
 
 def _times(minutes: Floats, feed: Feed) -> Floats:
-    """Times in the unit that F in inverse time counts."""
     return minutes * (1.0 if feed.inverse_is == "per_minute" else 60.0)
 
 

@@ -41,9 +41,7 @@ def sigma(rotary: Rotary) -> int:
 def turned(points: Floats, phi_deg: Floats | float, axis: Axis, centre: Point) -> Floats:
     """Where part points stand once the part has turned: c + R(phi) (p - c).
 
-    points    (n, 3) float, any length unit, part frame
-    phi_deg   (n,) float, or one angle for all; degrees, right-hand positive about the + direction of the axis
-    centre    (3,) float, a point on the axis of rotation
+    points    (n, 3) float, part frame; phi_deg (n,) float, or one angle for all, degrees; centre (3,) on the axis, in one length unit
     returns   (n, 3) float, work coordinates
     source    the rotation matrix about a coordinate axis; checked against an independent library in tests/outside
     """
@@ -95,10 +93,7 @@ def unwound(phi_deg: Floats, before_deg: float) -> Floats:
 
 
 def half_turns(phi_deg: Floats, before_deg: float) -> Bools:
-    """Which unwound angles are half a turn from the one before, so that nobody can say which way round was meant.
-
-    phi_deg     (n,) float, degrees, unwound; before_deg: the unwound angle before the first
-    """
+    """Which unwound angles (n,) are half a turn from the one before, so that nobody can say which way round was meant."""
     return np.asarray(np.abs(np.abs(np.diff(phi_deg, prepend=before_deg)) - 180.0) <= HALF_TURN_DEG)
 
 
@@ -111,8 +106,6 @@ def wrapped_axes(
                       axis Y: y along the axis, x the developed length, z the height
     diameter          of the cylinder at which developed lengths are true, the unit of the points
     start_angle_deg   where the developed length is 0, degrees round the part, right-hand about the axis
-    z_from            what z is measured from: the wrapped "surface" or the "axis" of rotation
-    centre            (3,) float, a point on the axis of rotation
     returns           xyz (n, 3) float, work coordinates; phi_deg (n,) float, degrees, unwound, however many turns it takes
     raises            PlanError when the axis is Z: a tool along the axis of rotation reaches no surface around it
     source            DEVELOPERS.md, Frames and signs: alpha = start - y / r about X, start + x / r about Y; phi = -alpha
@@ -134,11 +127,9 @@ def wrapped_axes(
 def wrapped_length(d_along: Floats, d_angle_deg: Floats, height0: Floats, height1: Floats) -> Floats:
     """How far the tip travels over the part in straight wrapped moves: helices, spirals, and helices on a cone.
 
-    d_along       (n,) float, way along the axis of rotation
-    d_angle_deg   (n,) float, turn of the part, degrees
+    d_along           (n,) float, way along the axis of rotation, and d_angle_deg, turn of the part
     height0, height1  (n,) float, heights of the tip over the axis of rotation at the start and the end
-    returns       (n,) float, the unit of the lengths
-    source        integral of sqrt(a^2 + (k h)^2) over the move, a^2 = d_along^2 + dh^2, k the turn in radians, h linear
+    source            integral of sqrt(a^2 + (k h)^2) over the move, a^2 = d_along^2 + dh^2, k the turn in radians, h linear
     """
     k = np.abs(d_angle_deg) * (np.pi / 180.0)
     dh = height1 - height0

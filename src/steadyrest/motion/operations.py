@@ -139,7 +139,6 @@ def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, 
 
 
 def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
-    """Holes at one rotary angle, in cycles of holes that are alike."""
     entered = not isnan(stand.point[0])
     for holes in groups:
         check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)

@@ -155,7 +155,6 @@ def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
 
 
 def _stopped(number: int, coolant: str, spindle: tuple[float, str] | None) -> Iterator[Event]:
-    """Coolant and spindle off, as far as they are on."""
     if coolant != "off":
         yield Event("coolant_off", number)
     if spindle is not None:

@@ -158,7 +158,6 @@ def check_abilities(setup: Setup) -> None:
 
 
 def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
-    """What the controller cannot do of an operation, and the cure."""
     profile, rotary, intent = setup.profile, setup.rotary, operation.rotary.intent
     turns, coolant = operation.spindle.turns, operation.coolant
     if operation.tool > profile.tool.largest:

@@ -95,7 +95,6 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
 
 
 def _kind_column(kind: Codes, forgotten: Ints, form: WordFormat, was: Held, held: Held) -> WordColumn:
-    """The words of rapids, lines and arcs."""
     said = news(kind, was.motion, first_after(forgotten, len(kind)))
     held.motion = int(kind[-1]) if lasts(forgotten, len(kind) - 1) else None
     if form.profile.words.repeat_motion:

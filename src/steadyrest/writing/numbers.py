@@ -204,6 +204,5 @@ def _point_table(decimals: int, trailing_zeros: bool, always: bool) -> Piece:
 
 @cache
 def _tail_table(digits: int, trailing_zeros: bool) -> Piece:
-    """The decimals after the third."""
     full = _digits(10**digits, digits)
     return _as_pieces(full if trailing_zeros else _without_trailing_zeros(full)).ravel()

@@ -114,5 +114,5 @@ class ProgramState:
 
     def tell_cleaned(self, operation: int, text: str, written: str) -> None:
         """A text that lost something on its way into a comment, told once however often it is written."""
-        cleaned = noticed("CommentCleaned", self.place(operation), text=text, written=written)
-        self.comment_notices.setdefault((text, written), cleaned)
+        if (text, written) not in self.comment_notices:
+            self.comment_notices[text, written] = noticed("CommentCleaned", self.place(operation), text=text, written=written)
