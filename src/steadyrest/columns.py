@@ -5,7 +5,7 @@ A field may hold columns itself, such as those that only arcs have; it is None w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from typing import Any, TypeVar
@@ -21,6 +21,7 @@ Codes = NDArray[np.uint8]
 Bools = NDArray[np.bool_]
 
 Columns = TypeVar("Columns")
+Item = TypeVar("Item")
 
 
 def changed(columns: Columns, change: Callable[[Any], Any]) -> Columns:
@@ -72,3 +73,17 @@ def join(parts: Sequence[Columns]) -> Columns:
 
 def _blank(columns: Columns, rows: int) -> Columns:
     return changed(columns, lambda array: np.full((rows, *array.shape[1:]), np.nan if array.dtype.kind in "fc" else 0, array.dtype))
+
+
+def gathered(items: Iterable[Item], rows: Callable[[Item], int], most_rows: int, most_items: int) -> Iterator[list[Item]]:
+    """Items in their order, put together to lists of no more rows, and no more items, than given; one of more rows stands alone."""
+    waiting: list[Item] = []
+    total = 0
+    for item in items:
+        if waiting and (total + rows(item) > most_rows or len(waiting) == most_items):
+            yield waiting
+            waiting, total = [], 0
+        waiting.append(item)
+        total += rows(item)
+    if waiting:
+        yield waiting

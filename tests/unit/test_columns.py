@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steadyrest.columns import Floats, Ints, join, take
+from steadyrest.columns import Floats, Ints, gathered, join, take
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +71,8 @@ def test_columns_within_columns_are_taken_and_joined_with_them_and_blank_where_a
         np.testing.assert_array_equal(joined.within.first[blank], 0)
         assert np.isnan(joined.within.places[blank]).all()
     assert join([Whole(np.arange(2)), Whole(np.arange(1))]).within is None
+
+
+def test_items_are_gathered_in_order_to_lists_of_so_many_rows_and_items_at_most_and_a_long_one_stands_alone() -> None:
+    assert [["ab", "c"], ["abcd"], ["", "", "a"], ["b"]] == list(gathered(["ab", "c", "abcd", "", "", "a", "b"], len, 3, 3))
+    assert [] == list(gathered([], len, 3, 3))

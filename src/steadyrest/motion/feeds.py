@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, distinct, join, or_zero, take
+from steadyrest.columns import Bools, Codes, Floats, distinct, gathered, join, or_zero, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError, SteadyrestError
 from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Step
@@ -181,36 +181,25 @@ def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
 
     A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
     """
-    waiting: list[Step] = []
-    rows, each, failed = 0, iter(steps), None
-    while failed is None:
+    wrong: list[SteadyrestError] = []
+
+    def before_wrong() -> Iterator[Step]:
         try:
-            step = next(each)
-        except StopIteration:
-            break
+            yield from steps
         except SteadyrestError as error:  # of what comes before it may be wrong too, and is said first
-            failed = error
-            break
-        size = len(step.rows) if isinstance(step, Asked) else 0
-        if waiting and (rows + size > BATCH or len(waiting) >= min(MOST_STEPS, BATCH)):
-            yield from _batch(waiting, setup)
-            waiting, rows = [], 0
-        waiting.append(step)
-        rows += size
-    yield from _batch(waiting, setup)
-    if failed is not None:
-        raise failed
+            wrong.append(error)
 
-
-def _batch(steps: list[Step], setup: Setup) -> Iterator[PlanItem]:
-    runs = iter(_runs([step for step in steps if isinstance(step, Asked)], setup))
-    for step in steps:
-        if isinstance(step, Motion | Event):
-            yield step
-        elif isinstance(step, Asked):
-            yield next(runs)
-        else:
-            step()
+    for batch in gathered(before_wrong(), lambda step: len(step.rows) if isinstance(step, Asked) else 0, BATCH, min(BATCH, MOST_STEPS)):
+        runs = iter(_runs([step for step in batch if isinstance(step, Asked)], setup))
+        for step in batch:
+            if isinstance(step, Motion | Event):
+                yield step
+            elif isinstance(step, Asked):
+                yield next(runs)
+            else:
+                step()
+    for error in wrong:
+        raise error
 
 
 class _Joined:
@@ -236,8 +225,6 @@ class _Joined:
 
 
 def _runs(asked: list[Asked], setup: Setup) -> Iterator[Motion]:
-    if not asked:
-        return
     joined = _Joined(asked)
     feed = _planned(joined, setup)
     inverse = (feed.mode == INVERSE) & (joined.rows.kind == LINE)

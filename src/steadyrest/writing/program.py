@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.columns import Ints, take
+from steadyrest.columns import Ints, gathered, take
 from steadyrest.errors import Place, PlanError, SteadyrestError
 from steadyrest.events import EVENTS
 from steadyrest.motion import PER_MINUTE, Event, Motion
@@ -80,30 +80,22 @@ def write_program(
     for mistake in templates.mistakes():
         raise mistake
     state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
-    return Writing((text for batch in _batches(items) for text in _written(batch, state)), state)
+    batches = gathered((part for item in items for part in _parted(item)), _rows, CHUNK, min(CHUNK, MOST_ITEMS))
+    return Writing((text for batch in batches for text in _written(batch, state)), state)
 
 
-def _batches(items: Iterable[Motion | Event]) -> Iterator[list[Motion | Event]]:
-    """Items that are written together: words of some rows cost hardly more than those of one."""
-    waiting: list[Motion | Event] = []
-    rows = 0
-    for item in items:
-        parts: Sequence[Motion | Event] = [item]
-        if isinstance(item, Motion) and len(item) > CHUNK:
-            parts = [take(item, slice(low, low + CHUNK)) for low in range(0, len(item), CHUNK)]
-        for part in parts:
-            size = len(part) if isinstance(part, Motion) else sum(map(len, part.motion))
-            alone = isinstance(part, Event) and part.name in ALONE
-            if waiting and (alone or rows + size > CHUNK or len(waiting) >= min(MOST_ITEMS, CHUNK)):
-                yield waiting
-                waiting, rows = [], 0
-            waiting.append(part)
-            rows += size
-            if alone:
-                yield waiting
-                waiting, rows = [], 0
-    if waiting:
-        yield waiting
+def _parted(item: Motion | Event) -> Iterator[Motion | Event]:
+    """A long run in chunks."""
+    if isinstance(item, Event) or len(item) <= CHUNK:
+        yield item
+    else:
+        yield from (take(item, slice(low, low + CHUNK)) for low in range(0, len(item), CHUNK))
+
+
+def _rows(item: Motion | Event) -> int:
+    if isinstance(item, Motion):
+        return len(item)
+    return CHUNK + 1 if item.name in ALONE else sum(map(len, item.motion))
 
 
 def _written(batch: list[Motion | Event], state: ProgramState) -> Iterator[bytes]:
