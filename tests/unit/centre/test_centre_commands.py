@@ -4,52 +4,20 @@ from __future__ import annotations
 
 import json
 import re
-from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner, Result
+from centre_parts import BAR, centre
 from scipy.spatial.transform import Rotation
 
 from steadyrest.centre import RotaryPlace, forget, places, places_file, recalled, remember
-from steadyrest.cli import main
 from steadyrest.errors import InputError
 from steadyrest.motion import sigma
 from steadyrest.profile import load_profile
 
-BAR = ["--diameter", "40.018", "--top", "8.25", "--sides", "Y", "-37.482", "12.536"]
-
-
-@pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
-
-
-def centre(*arguments: str) -> Result:
-    result = CliRunner().invoke(main, ["centre", *arguments])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
-    return result
-
-
-def test_the_offsets_to_enter_are_said_in_one_line() -> None:
-    result = centre("find", *BAR)
-    assert 0 == result.exit_code
-    assert "enter into the work offset: Y -12.4730, Z -11.7590" in result.output
-
-
-def test_the_work_offset_of_the_controller_is_named() -> None:
-    assert "the work offset (G55): Y -12.4730" in centre("find", *BAR, "-c", "tip-feed").output
-
 
 def test_a_decimal_comma_is_understood() -> None:
     assert "Y -12.4730" in centre("find", "--sides", "Y", "-37,482", "12,536").output
-
-
-def test_the_result_as_json_has_values_uncertainties_and_where_they_came_from() -> None:
-    found = json.loads(centre("find", *BAR, "--json").stdout)
-    assert pytest.approx(-12.473) == found["centre"]["Y"]["value"]
-    assert ["top of the bar"] == [each["how"] for each in found["centre"]["Z"]["from"]]
-    assert found["agrees"] is True
 
 
 def test_the_sense_of_the_rotary_comes_from_the_profile() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from steadyrest.profile import Profile
@@ -49,3 +50,50 @@ def toolpath(moves: list[dict[str, Any]], rotary: dict[str, Any] | None = None, 
 def proof_of(body: str, part: Toolpath, controller: Profile | None = None, **options: Any) -> Verdict:
     """The verdict on a program of the usual head and tail around `body`."""
     return prove((HEAD + body + TAIL).encode(), part, controller or profile(), **options)
+
+
+ONTO = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}, {"rapid": [-50, 0, 30]}]
+"""The first move is a cut: the tool comes down from the clear height onto its start, at its feed."""
+
+
+HEAD_OF_IT = "G0 A0\nX-10 Y0\nZ30\n"
+
+
+def rule_of(text: str, moves: list[dict[str, object]], intent: dict[str, object] | None = None, **settings: object) -> str:
+    """The rule that a program breaks; empty where it is proved."""
+    failure = proof_of(text, toolpath(moves, intent), profile(**settings)).failure
+    return failure.rule if failure is not None else ""
+
+
+WRAPPED = {"intent": "wrapped", "diameter": 40}
+
+
+STEPS = 12
+
+
+def wave(sign: float = 1, scale: float = 1, dy: float = 0, dz: float = 0, turns: float = 0, feed: str = "G93 F{f}") -> str:
+    """A wrapped wave on a cylinder of 40, written by hand for a rotary in the sense of ISO 841 (from memory): A = -(180 / pi) s / r."""
+    words = []
+    for k in range(1, STEPS + 1):
+        along, developed, height = point(k)
+        length = math.dist(point(k - 1), (along, developed, height))
+        a = sign * -math.degrees(developed / 20) + turns
+        f = feed.format(f=round(600 / length, 3))
+        words.append(f"{f} X{along * scale:.4f} Y{dy:.4f} Z{(20 + height) * scale + dz:.4f} A{a:.4f}")
+    start = f"G0 A{turns}\nX{-10 * scale:.4f} Y{dy}\nZ{30 * scale + dz:.4f}\nG94 G1 Z{20 * scale + dz:.4f} F200\n"
+    return HEAD + start + "\n".join(words) + "\nG94\n" + TAIL
+
+
+def point(k: int) -> tuple[float, float, float]:
+    return -10 - 3.0 * k, 7 * math.sin(k) + 2 * k, 0.0
+
+
+def verdict_of(text: str, controller: Profile | None = None) -> Verdict:
+    moves = [
+        {"rapid": [-10, 0, 10]},
+        {"cut": [-10, 0, 0], "feed": 200},
+        *({"cut": list(point(k)), "feed": 600} for k in range(1, STEPS + 1)),
+    ]
+    part = toolpath(moves, {"intent": "wrapped", "diameter": 40})
+    exact = profile(numbers={"length": {"decimals": 4}, "angle": {"decimals": 4}})
+    return prove(text.encode(), part, controller or exact)

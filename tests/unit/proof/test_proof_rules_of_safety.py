@@ -2,25 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
-from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
+from proof_parts import HEAD_OF_IT, ONTO, WRAPPED, rule_of
 
-from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.setting import setting_of
-from steadyrest.reading import pieces, read_program
-
-ONTO = [{"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}, {"rapid": [-50, 0, 30]}]
-"""The first move is a cut: the tool comes down from the clear height onto its start, at its feed."""
-HEAD_OF_IT = "G0 A0\nX-10 Y0\nZ30\n"
 REST = "X-50 F600\nG0 Z30\n"
-
-
-def rule_of(text: str, moves: list[dict[str, object]], intent: dict[str, object] | None = None, **settings: object) -> str:
-    """The rule that a program breaks; empty where it is proved."""
-    failure = proof_of(text, toolpath(moves, intent), profile(**settings)).failure
-    return failure.rule if failure is not None else ""
 
 
 @pytest.mark.parametrize(
@@ -54,7 +39,6 @@ def test_short_blocks_that_are_each_excused_by_rounding_are_too_fast_together(ti
 
 BEHIND_THE_CUTTER = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise"}
 CLAMP = {"A": {**BEHIND_THE_CUTTER, "clamp": {"use": "indexing", "on": "M10", "off": "M11"}}}
-WRAPPED = {"intent": "wrapped", "diameter": 40}
 
 
 @pytest.mark.parametrize(("clamp", "rule"), [("", ""), ("M10\nM11\n", ""), ("M10\n", "clamp-on")])
@@ -76,28 +60,6 @@ def test_the_rotary_arrives_from_the_side_that_backlash_asks_for(side: str, arri
     assert ("" if right else "backlash") == rule
 
 
-def test_a_turn_under_the_tip_takes_the_time_of_the_way_round() -> None:
-    quarter = 20 * math.pi / 2
-    moves = [{"rapid": [-10, 0, 10]}, {"cut": [-10, 0, -1], "feed": 200}, {"cut": [-10, -quarter, -1], "feed": 600}]
-    text = HEAD_OF_IT + "G94 G1 Z19 F200\nG93 A90 F{f:.4f}\nG94\n"
-    length = 19 * math.pi / 2
-    assert "" == rule_of(text.format(f=600 / length), moves, WRAPPED)
-    assert "feed" == rule_of(text.format(f=660 / length), moves, WRAPPED)
-    assert "feed" == rule_of(text.format(f=300 / length), moves, WRAPPED)
-
-
-@pytest.mark.parametrize(("seconds", "right"), [("0.1", True), ("0.4", False)])
-def test_a_block_shorter_than_one_count_of_f_takes_one_count(seconds: str, right: bool) -> None:
-    """A degree at radius 19 is 0.33 mm, 0.033 s at 600 mm/min: in tenths of a second F says 0.1 at the least."""
-    developed = math.radians(1) * 20
-    moves = [{"rapid": [-10, 0, 10]}, {"cut": [-10, 0, -1], "feed": 200}, {"cut": [-10, -developed, -1], "feed": 600}]
-    text = HEAD_OF_IT + f"G94 G1 Z19 F200\nG93 A1 F{seconds}\nG94\n"
-    seconds_in_tenths = profile(feed={"inverse_is": "seconds"}, numbers={"inverse_feed": {"decimals": 1}})
-    verdict = proof_of(text, toolpath(moves, WRAPPED), seconds_in_tenths)
-    assert right == verdict.proved, verdict.text()
-    assert not right or not verdict.findings, verdict.findings
-
-
 @pytest.mark.parametrize(
     ("third", "rule"), [("G2 X-10 Y0 I-5 J0\n", ""), ("G2 X-10 Y0 I-3 J0\n", "off-path"), ("G3 X-10 Y0 I-5 J0\n", "off-path")]
 )
@@ -108,18 +70,6 @@ def test_of_circles_that_begin_at_one_place_each_is_measured_by_itself(third: st
     moves = [*ONTO[:1], {**circle(5), "feed": 300}, circle(3), circle(5), {"rapid": [-10, 0, 30]}]
     text = HEAD_OF_IT + "G1 Z18 F200\nG2 X-10 Y0 I-5 J0 F300\nG2 X-10 Y0 I-3 J0\n" + third + "G0 Z30\n"
     assert rule == rule_of(text, moves)
-
-
-@pytest.mark.parametrize("at_once", [1, 2, 4])
-def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_many_blocks_are_taken_at_once(at_once: int) -> None:
-    controller = profile()
-    program = read_program((HEAD + "G0 A-5\nA-10\nA-2\nA0\n" + TAIL).encode(), controller, rotary_letter="A")
-    cursor = Cursor(pieces(program), setting_of(toolpath(ONTO), controller, None, None))
-    while cursor.ahead() == "rows" and not abs(cursor.place(1)[3]) > 0:
-        cursor.advance(1)  # the head
-    for _ in range(0, 4, at_once):
-        cursor.advance(at_once)
-    assert 10 == cursor.arrival_deg
 
 
 @pytest.mark.parametrize(

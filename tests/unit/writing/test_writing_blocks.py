@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from writing_parts import NAN, in_steps, profile, rows, text_of, with_y_drive, writing, written
+from writing_parts import NAN, in_steps, profile, rows, writing, written
 
 from steadyrest.errors import PlanError
-from steadyrest.motion import INVERSE, LINE, PER_MINUTE, RAPID, Event, Quantity
 
 
 def test_words_that_do_not_change_are_left_out() -> None:
@@ -42,83 +41,6 @@ def test_an_axis_that_is_not_commanded_is_never_written_and_keeps_its_place() ->
     assert ["G94 G1 X0 Y0 Z5 A0 F100", "Y1", "X2"] == written([run], profile())
 
 
-def test_axes_are_stated_again_after_a_stop_and_not_after_a_pause() -> None:
-    run, again = rows([(0, 0, 5, 0)]), rows([(1, 0, 5, 0)])
-    pause = Event("dwell", 1, words={"time": Quantity("P", 0.5, "dwell")})
-    stop = Event("stop", 1, facts={"optional": False})
-    assert "X1" == written([run, Event("note", 1, facts={"text": "hold"}), again], profile())[-1]
-    assert ["G4 P0.5", "X1"] == written([run, pause, again], profile())[-2:]
-    assert "X1" == written([run, Event("coolant_off", 1), again], profile())[-1]
-    assert "G94 G1 X1 Y0 Z5 A0 F100" == written([run, stop, again], profile())[-1]
-
-
-def test_z_is_stated_again_after_a_retract_in_machine_coordinates() -> None:
-    retract = Event("retract", 1, facts={"form": "machine_zero"}, words={"machine_z": Quantity("Z", 0, "length")})
-    run = rows([(0, 0, 5, 0)])
-    lines = written([run, retract, rows([(1, 0, NAN, NAN)], RAPID, NAN), rows([(1, 0, 5, 0)])], profile())
-    assert ["G0 X1 Y0", "G94 G1 Z5 A0 F100"] == lines[-2:]
-
-
-def test_axes_named_by_the_profile_are_repeated() -> None:
-    said = profile(words={"repeat_axes": "XZ", "repeat_motion": True, "repeat_feed": True})
-    run = rows([(0, 0, 5, 0), (0, 2, 5, 0)])
-    assert ["G94 G1 X0 Y0 Z5 A0 F100", "G1 X0 Y2 Z5 F100"] == written([run], said)
-
-
-def test_inverse_time_says_f_in_every_block_and_per_minute_only_when_it_changes() -> None:
-    run = rows([(i, 0, 0, 0) for i in range(6)], feed=[50, 50, 8, 8, 50, 50], mode=[0, 0, 1, 1, 0, 0])
-    lines = ["G94 G1 X0 Y0 Z0 A0 F50", "X1", "G93 X2 F8", "X3 F8", "G94 X4 F50", "X5"]
-    assert lines == written([run], profile())
-
-
-def test_a_rapid_says_no_feed_and_does_not_change_the_mode() -> None:
-    run = rows([(0, 0, 0, 0), (1, 0, 0, 0), (2, 0, 0, 0)], [LINE, RAPID, LINE], [8, NAN, 8], [INVERSE, PER_MINUTE, INVERSE])
-    assert ["G93 G1 X0 Y0 Z0 A0 F8", "G0 X1", "G1 X2 F8"] == written([run], profile())
-
-
-def test_inverse_time_without_a_code_is_refused() -> None:
-    with pytest.raises(PlanError, match="no inverse-time feed"):
-        written([rows([(0, 0, 0, 0)], mode=INVERSE)], profile(feed={"inverse_code": ""}))
-
-
-def test_a_cut_without_a_feed_is_refused_and_named_by_its_operation() -> None:
-    start = Event("operation_start", 1, facts={"number": 1, "name": "slot", "intent": "still"})
-    with pytest.raises(PlanError, match=r"operation 1 'slot': a block moves at feed without a feed"):
-        written([start, rows([(0, 0, 0, 0)], feed=NAN)], profile())
-
-
-def test_a_feed_never_rounds_to_zero_and_the_loss_is_told() -> None:
-    said = profile(numbers={"inverse_feed": {"decimals": 1}})
-    one = writing([rows([(0, 0, 0, 0), (1, 0, 0, 0)], feed=[0.01, 20], mode=INVERSE)], said)
-    assert ["G93 G1 X0 Y0 Z0 A0 F0.1", "X1 F20"] == text_of(one)
-    (notice,) = one.notices
-    assert notice.kind == "FeedRounded"
-    assert (1, pytest.approx(900)) == (notice.facts["moves"], notice.facts["worst_percent"])
-
-
-def test_coarse_feeds_of_one_operation_are_one_notice_and_fine_ones_none() -> None:
-    runs = [rows([(i, 0, 0, 0)], feed=4.04 + i, operation=2) for i in range(3)]
-    one = writing([*runs, rows([(9, 0, 0, 0)], feed=1000.04, operation=3)], profile())
-    text_of(one)
-    assert [(2, 3)] == [(n.place.operation, n.facts["moves"]) for n in one.notices if n.kind == "FeedRounded"]
-
-
-def test_a_feed_is_never_written_above_the_largest() -> None:
-    said = profile(feed={"largest_mm": 1234.56, "inverse_code": "G93"})
-    assert "F1234.5" == written([rows([(0, 0, 0, 0)], feed=1234.56)], said)[0].split()[-1]
-
-
-def test_a_time_above_the_largest_f_is_refused_because_cutting_it_down_would_speed_up() -> None:
-    said = profile(feed={"inverse_code": "G93", "inverse_is": "seconds", "largest_inverse": 99})
-    with pytest.raises(PlanError, match="it would move too fast"):
-        written([rows([(0, 0, 0, 0)], feed=100, mode=INVERSE)], said)
-
-
-def test_words_stand_in_the_profiles_order_without_spaces() -> None:
-    said = profile(words={"order": "NFGAZYXBCIJKRPQLSTHDM", "spaces": False})
-    assert ["F100G94G1A30Z5Y-2X1.5"] == written([rows([(1.5, -2, 5, 30)])], said)
-
-
 def test_rollover_with_the_shortest_way_stays_within_a_turn() -> None:
     said = profile({"travel": {"kind": "rollover"}})
     run = rows([(0, 0, 0, w) for w in (350, 365, 359.9996, 300, 150, 0, -100)])
@@ -149,30 +71,6 @@ def test_unlimited_travel_counts_on() -> None:
     assert ["A3600000", "A-72000000.5"] == written([run], profile())[1:]
 
 
-@pytest.mark.parametrize(("inch", "word"), [(False, "Y30"), (True, "Y1.1811")])
-def test_a_replaced_axis_says_the_rotary_by_its_letter_and_its_own_column_is_never_written(inch: bool, word: str) -> None:
-    assert [f"G1 X1 {word} Z5 F100"] == written([rows([(1, 7, 5, 60)])], with_y_drive(), inch=inch)
-
-
-def test_without_a_rotary_nothing_may_turn() -> None:
-    assert ["G94 G1 X1 Y0 Z0 F100"] == written([rows([(1, 0, 0, 0)])], profile(), letter=None)
-    with pytest.raises(PlanError, match="no rotary was chosen"):
-        written([rows([(1, 0, 0, 5)])], profile(), letter=None)
-
-
-def test_every_block_is_numbered_and_counting_starts_again_after_the_largest() -> None:
-    numbers = {"use": "every_block", "first": 98, "step": 1, "digits": 4, "largest": 99}
-    said = profile(program={"block_numbers": numbers})
-    assert ["N0098", "N0099", "N0098"] == [line.split()[0] for line in written([rows([(i, 0, 0, 0) for i in range(3)])], said)]
-
-
-def test_only_the_first_block_of_an_operation_is_numbered() -> None:
-    said = profile(program={"block_numbers": {"use": "operations"}})
-    start = Event("operation_start", 1, facts={"number": 1, "name": "slot", "intent": "still"})
-    lines = written([start, rows([(0, 0, 0, 0), (1, 0, 0, 0)]), start, rows([(2, 0, 0, 0)])], said)
-    assert ["(operation 1 slot)", "N10 G94 G1 X0 Y0 Z0 A0 F100", "X1", "(operation 1 slot)", "N20 X2"] == lines
-
-
 def test_a_line_too_long_for_the_controller_is_named() -> None:
     said = profile(program={"longest_line": 30, "comments": {"longest": 20}})
     run = rows([(0, 0, 0, 0), (-123.456, -234.567, -345.678, -1234.567)])
@@ -185,12 +83,6 @@ def test_a_line_too_long_for_the_controller_is_named() -> None:
 def test_lines_end_as_the_profile_says() -> None:
     one = writing([rows([(0, 0, 0, 0), (1, 0, 0, 0)])], profile(program={"line_ending": "crlf"}))
     assert b"G94 G1 X0 Y0 Z0 A0 F100\r\nX1\r\n" == b"".join(one)
-
-
-def test_lines_are_counted() -> None:
-    one = writing([rows([(i % 3, 0, 0, 0) for i in range(20_000)])], profile())
-    assert one.lines == 0
-    assert b"".join(one).count(b"\n") == one.lines == 20_000
 
 
 def test_chunks_do_not_show_in_the_text() -> None:

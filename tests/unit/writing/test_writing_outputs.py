@@ -8,7 +8,6 @@ import signal
 import stat
 import subprocess
 import sys
-import threading
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,6 @@ from steadyrest.cli import main
 from steadyrest.errors import InputError, OutputError
 from steadyrest.request import Request
 from steadyrest.writing import atomic_file, put_in_place
-from steadyrest.writing.atomic_file import alone, hold
 
 TOUR = Path(__file__).parents[2] / "golden" / "tour"
 JOB = """steadyrest_job = 1
@@ -145,40 +143,6 @@ def test_waiting_files_of_killed_runs_are_swept_and_those_of_living_ones_are_not
     assert {"living.nc", "next.nc"} == set(os.listdir(tmp_path))
 
 
-def test_one_at_a_time_changes_a_file_and_the_others_wait(tmp_path: Path) -> None:
-    file = tmp_path / "count"
-    file.write_text("0", encoding="ascii")
-
-    def more() -> None:
-        for _ in range(20):
-            with alone(file):
-                file.write_text(str(int(file.read_text(encoding="ascii")) + 1), encoding="ascii")
-
-    threads = [threading.Thread(target=more) for _ in range(4)]
-    for each in threads:
-        each.start()
-    for each in threads:
-        each.join()
-    assert "80" == file.read_text(encoding="ascii")
-
-
-def test_whoever_waits_too_long_is_told(tmp_path: Path) -> None:
-    with alone(tmp_path / "a"), pytest.raises(OutputError, match="another process"), alone(tmp_path / "a", seconds=0.05):
-        pass
-
-
-def test_two_processes_that_remember_places_lose_nothing(tmp_path: Path) -> None:
-    code = (
-        "import sys; from steadyrest.centre import RotaryPlace, remember\n"
-        "for at in range(8): remember(f'{sys.argv[1]}{at}', RotaryPlace('X', 'mm', {'Y': 1.5, 'Z': 2.5}))"
-    )
-    own = os.environ | {"XDG_CONFIG_HOME": str(tmp_path), "HOME": str(tmp_path), "STEADYREST_CONFIG": str(tmp_path)}
-    both = [subprocess.Popen([sys.executable, "-c", code, name], env=own) for name in "ab"]
-    assert [0, 0] == [each.wait() for each in both]
-    (file,) = tmp_path.rglob("places.toml")
-    assert 16 == file.read_text(encoding="utf-8").count('along = "X"')
-
-
 def test_on_windows_a_program_is_put_over_an_old_one_without_the_call_that_is_missing_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -227,15 +191,6 @@ def test_a_console_that_has_not_all_characters_shows_the_others_by_number(part: 
         done = subprocess.run(command, env=own, capture_output=True, check=False)
         assert 0 == done.returncode, done.stderr
         assert b"\\u2300" in done.stderr
-
-
-def test_a_file_that_is_held_is_known_to_be(tmp_path: Path) -> None:
-    first = os.open(tmp_path / "a", os.O_RDWR | os.O_CREAT)
-    second = os.open(tmp_path / "a", os.O_RDWR)
-    assert (True, False) == (hold(first), hold(second))
-    os.close(first)
-    assert hold(second)
-    os.close(second)
 
 
 def test_permissions_of_the_old_file_are_kept(tmp_path: Path) -> None:

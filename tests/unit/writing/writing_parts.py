@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -85,3 +86,18 @@ def writing(items: Sequence[Motion | Event], said: Profile, *, inch: bool = Fals
 def text_of(one: Writing) -> list[str]:
     """All of its lines."""
     return b"".join(one).decode("ascii").splitlines()
+
+
+NOTE = Event("note", 1, facts={"text": "hold"})
+
+
+def written_in(folder: Path, items: Sequence[Motion | Event], said: Profile | None = None) -> list[str]:
+    """The lines of a program by the templates of a folder, and the shared ones."""
+    chunks = write_program(items, said or profile(), [folder, shared_templates_folder()], inch=False, rotary_letter="A")
+    return b"".join(chunks).decode("ascii").splitlines()
+
+
+def with_template(folder: Path, name: str, text: str, items: Sequence[Motion | Event]) -> list[str]:
+    """The lines of a program with one template of its own."""
+    (folder / f"{name}.j2").write_text(text, encoding="utf-8")
+    return written_in(folder, items)
