@@ -53,7 +53,7 @@ def post(request: Request, progress: Progress | None = None) -> Posted:
     program = job.begin()
     expected = _bytes_of(request.part) // BYTES_PER_LINE
     with (
-        Prover(job.prove, beside=_in_a_thread(request.part)) as prover,
+        Prover(job.prove, job.read, beside=_in_a_thread(request.part)) as prover,
         put_in_place(_watched(prover.passing(program.writing), program.writing, expected, progress), output, made_from) as placed,
     ):
         try:
@@ -108,6 +108,7 @@ class _Job:
             from steadyrest.simulation import Watch  # a command without it should not wait for it
 
             self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter)
+        self.read = partial(read_program, profile=self.resolved.profile, rotary_letter=self._setting.letter)
         self.prove = partial(
             prove_program,
             toolpath=self.toolpath,
@@ -135,7 +136,7 @@ class _Job:
             from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST
 
             allowed = max(LEAST_SECONDS, SHARE_OF_POST * (time.process_time() - self._begun))
-            hazards = watch.hazards(lambda: read_program(text, profile, rotary_letter=setting.letter), allowed)
+            hazards = watch.hazards(lambda: self.read(text), allowed)
         changed = (*self._notices, *notices)
         outcome = judge(verdict, hazards, setting, notices=changed, accept=self._request.accept)
         return Posted(program, self.toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0)

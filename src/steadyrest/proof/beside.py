@@ -1,4 +1,4 @@
-"""The proof's two threads: reading runs a little ahead of the comparison, and a long program is proved while it is written.
+"""The proof's two threads: reading runs a little ahead of the comparison, or goes with the writing where a program is proved while written.
 
 Their time goes into columns, where threads do not hold each other up; a process of its own would have to read the toolpath again.
 """
@@ -6,17 +6,18 @@ Their time goes into columns, where threads do not hold each other up; a process
 from __future__ import annotations
 
 import threading
+from collections import deque
 from collections.abc import Callable, Iterator
+from itertools import chain
 from pathlib import Path
 from queue import Empty, Full, Queue
 from types import TracebackType
 from typing import TypeVar
 
+from steadyrest.errors import ProgramError
 from steadyrest.proof.verdict import Verdict
 from steadyrest.reading import ProgramItem
 
-WAITING_CHUNKS = 32
-"""How far the writing may run ahead of the proof: some ten megabytes of text."""
 WAITING_ITEMS = 3
 """So many runs of motion wait at most: memory stays flat."""
 _LOOK_S = 0.1
@@ -72,11 +73,16 @@ def ahead(items: Iterator[ProgramItem]) -> Iterator[ProgramItem]:
 class Prover:
     """Proves a program while it is written. A context: leaving it ends the proof, whatever happened."""
 
-    def __init__(self, prove: Callable[[Path | Iterator[bytes]], Verdict], *, beside: bool) -> None:
-        """prove: the proof of one toolpath and profile; beside: in a thread of its own."""
-        self._prove = prove
-        self._chunks: Queue[bytes | None] = Queue(WAITING_CHUNKS)
-        self._given_up = False
+    def __init__(
+        self,
+        prove: Callable[[Path | Iterator[ProgramItem]], Verdict],
+        read: Callable[[Iterator[bytes]], Iterator[ProgramItem]],
+        *,
+        beside: bool,
+    ) -> None:
+        """The proof of one toolpath and profile, and the reader of its program; beside: in a thread of its own."""
+        self._prove, self._read = prove, read
+        self._waiting: Queue[ProgramItem | BaseException | None] = Queue(WAITING_ITEMS)
         self._answer: Verdict | BaseException | None = None
         self._thread = threading.Thread(target=self._run, name="proof", daemon=True) if beside else None
 
@@ -86,16 +92,28 @@ class Prover:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
-        self._given_up = True
         if self._thread is not None:
-            self._hand_on(None)
+            self._hand_on(error)
             self._thread.join()
 
     def passing(self, chunks: Iterator[bytes]) -> Iterator[bytes]:
-        """The same chunks; each is handed on for proof as it passes."""
-        for chunk in chunks:
-            self._hand_on(chunk)
-            yield chunk
+        """The same chunks, read back as they pass: to write and to read takes as long as the proof, to which what they say is handed on."""
+        passed: deque[bytes] = deque()
+
+        def seen() -> Iterator[bytes]:
+            for chunk in chunks:
+                passed.append(chunk)
+                yield chunk
+
+        try:
+            for item in self._read(seen()) if self._thread is not None else ():
+                if not self._hand_on(item):
+                    break
+                while passed:
+                    yield passed.popleft()
+        except ProgramError as error:
+            self._hand_on(error)
+        yield from chain(passed, chunks)
 
     def verdict(self, program: Path) -> Verdict:
         """What the proof says of the finished text; without a thread of its own `program` is proved here and now.
@@ -111,16 +129,17 @@ class Prover:
         assert self._answer is not None
         return self._answer
 
-    def _hand_on(self, chunk: bytes | None) -> None:
-        if self._thread is not None:
-            _put(self._chunks, chunk, self._thread.is_alive)  # one that has come to its end is alive no more
+    def _hand_on(self, item: ProgramItem | BaseException | None) -> bool:
+        return self._thread is not None and _put(self._waiting, item, self._thread.is_alive)  # at its end it is alive no more
 
     def _run(self) -> None:
         try:
-            self._answer = self._prove(self._text())
+            self._answer = self._prove(self._items())
         except BaseException as error:  # carried over to whoever asks for the verdict
             self._answer = error
 
-    def _text(self) -> Iterator[bytes]:
-        while (chunk := self._chunks.get()) is not None and not self._given_up:
-            yield chunk
+    def _items(self) -> Iterator[ProgramItem]:
+        while (item := self._waiting.get()) is not None:
+            if isinstance(item, BaseException):
+                raise item
+            yield item

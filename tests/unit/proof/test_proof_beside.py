@@ -12,12 +12,18 @@ import pytest
 from proof_parts import HEAD, TAIL, profile, toolpath
 
 from steadyrest.errors import ProgramError
+from steadyrest.profile import Profile
 from steadyrest.proof import prove
 from steadyrest.proof.beside import Prover, ahead
-from steadyrest.reading import EventRead
+from steadyrest.reading import EventRead, read_program
+from steadyrest.toolpath import Toolpath
 
 MOVES = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
 TEXT = HEAD + "G0 A0\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\n" + TAIL
+
+
+def beside(part: Toolpath, controller: Profile) -> Prover:
+    return Prover(partial(prove, toolpath=part, profile=controller), partial(read_program, profile=controller), beside=True)
 
 
 def in_lines(text: str) -> Iterator[bytes]:
@@ -27,13 +33,13 @@ def in_lines(text: str) -> Iterator[bytes]:
 @pytest.mark.parametrize("text", [TEXT, TEXT.replace("X-50", "X-51")])
 def test_beside_says_what_afterwards_says(text: str) -> None:
     part, controller = toolpath(MOVES), profile()
-    with Prover(partial(prove, toolpath=part, profile=controller), beside=True) as prover:
+    with beside(part, controller) as prover:
         assert text.encode() == b"".join(prover.passing(in_lines(text)))
         assert prove(text.encode(), part, controller).to_json() == prover.verdict(Path("unused")).to_json()
 
 
 def test_an_error_of_the_program_reaches_whoever_asks() -> None:
-    with Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True) as prover:
+    with beside(toolpath(MOVES), profile()) as prover:
         for _ in prover.passing(in_lines(TEXT.replace("X-50", "X-5-0"))):
             pass
         with pytest.raises(ProgramError):
@@ -42,7 +48,7 @@ def test_an_error_of_the_program_reaches_whoever_asks() -> None:
 
 def test_writing_goes_on_when_the_proof_has_come_to_an_end() -> None:
     long = TEXT.replace("G0 A0\n", "Q7\nG0 A0\n") + "(more)\n" * 200
-    with Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True) as prover:
+    with beside(toolpath(MOVES), profile()) as prover:
         assert long.encode() == b"".join(prover.passing(in_lines(long)))
 
 
@@ -53,7 +59,7 @@ def interrupted(prover: Prover) -> None:
 
 
 def test_an_interrupted_writing_ends_the_proof() -> None:
-    prover = Prover(partial(prove, toolpath=toolpath(MOVES), profile=profile()), beside=True)
+    prover = beside(toolpath(MOVES), profile())
     with pytest.raises(KeyboardInterrupt):
         interrupted(prover)
     assert prover._thread is not None
