@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
-from steadyrest.hooks import Hooks, find_hooks, hooked
+from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
@@ -181,16 +181,14 @@ def begin(
     tolerance: float | None = None,
     accept: Sequence[str] = (),
     record: Recording | None = None,
-    hooks: Hooks | None = None,
 ) -> Underway:
     """Plan and write, unproved: for whoever proves the text, or only looks at it.
 
     accept   names of findings that the user takes on themselves: the program's head says them
     record   hears which item of the plan each line comes from
-    hooks    those of installed packages, where they were found already
     raises   InputError, now or while the text is read
     """
-    profile, hooks = resolved.profile, hooks if hooks is not None else find_hooks()
+    profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
     planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])

@@ -117,7 +117,6 @@ class Fact(pytest.Item):
 
 
 def _golden(subject: Subject, fact: Fact) -> None:
-    """The golden file is what is written now, or is made so."""
     from steadyrest.contract import Broken, golden_difference, golden_file, put_golden
 
     if fact.config.getoption(OPTION):
@@ -128,7 +127,6 @@ def _golden(subject: Subject, fact: Fact) -> None:
 
 
 def _goldens_left(fact: Fact) -> None:
-    """There is no golden file without its toolpath, or it is deleted."""
     from steadyrest.contract import Broken, left_over
 
     left = {file: _from_root(file, fact) for file in left_over(fact.shop)}

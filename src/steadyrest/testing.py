@@ -170,7 +170,6 @@ def _between(draw: Draw, low: float, high: float) -> float:
 
 
 def _rounded(point: Sequence[float]) -> list[float]:
-    """The numbers with as many decimals as a file writes."""
     return [round(value, DECIMALS) for value in point]
 
 

@@ -278,7 +278,6 @@ def _fails(plugin: Plugin, event: Event, wrong: str, place: Place) -> PluginErro
 
 
 def _to_look_at(event: Event) -> Event:
-    """The same event in a form that cannot be written to."""
     facts: Mapping[str, Any] = MappingProxyType(dict(event.facts))
     holes = event.holes and changed(event.holes, _fixed)
     motion = tuple(changed(run, _fixed) for run in event.motion)

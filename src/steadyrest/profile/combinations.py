@@ -116,7 +116,6 @@ def _check_same_code(codes: Coded) -> None:
 
 
 def _letters(profile: Profile) -> dict[str, str]:
-    """The letters that are chosen for words, by their keys."""
     letters = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
     if profile.tool.length_offset:
         letters["tool.offset_letter"] = profile.tool.offset_letter

@@ -115,7 +115,6 @@ def _laid(below: Stated, over: Stated) -> Stated:
 
 
 def _heads(key: str) -> list[str]:
-    """The tables that a dotted key lies in."""
     return list(accumulate(key.split(".")[:-1], "{}.{}".format))
 
 
@@ -140,7 +139,6 @@ def _parent(folder: Path, table: Table) -> Path | None:
 
 
 def _dropped(inherited: Inherited, folder: Path, said: Any) -> Inherited:
-    """What is inherited, without the dotted keys that a profile drops."""
     if not isinstance(said, list) or not all(isinstance(each, str) for each in said):
         raise _wrong(folder, "drop", "drop takes a list of dotted keys in quotes", 'for example drop = ["rotary.A"]')
     stated = dict(inherited.stated)

@@ -154,7 +154,6 @@ def _controller_text(created: Created, extends: str, parent: Profile, given: Map
 
 
 def _readme_text(created: Created, profile: Profile) -> str:
-    """README.md: what to do next, what the example showed, and the questionnaire."""
     shown = (
         ("Different from the parent, and stated in `controller.toml`:", [(claim, "") for claim in created.stated]),
         ("To be asked first; a comment in `controller.toml`:", created.asked),
@@ -230,7 +229,6 @@ def questions_text(profile: Profile) -> str:
 
 
 def _coded(text: str) -> str:
-    """Settings, with their values, set as code."""
     return _SETTING.sub(r"`\g<0>`", text)
 
 
@@ -255,7 +253,6 @@ def first_part(profile: Profile) -> dict[str, Any]:
 
 
 def _source(claim: Claim) -> str:
-    """Where a claim was seen, as a comment."""
     where = f"line {claim.line}: {_plain(claim.text)}" if claim.line else "the whole example"
     return f"{where} ({_plain(claim.why)})"
 

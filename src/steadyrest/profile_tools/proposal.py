@@ -74,7 +74,6 @@ NOT_CLAIMED = {
 
 
 def _not_shown(seen: Example, claimed: Mapping[str, Any]) -> Iterator[str]:
-    """What this example in particular leaves open."""
     for kind, (least, settled) in infer_decimals(seen).items():
         if not settled and kind not in ("spindle", "centre", "radius"):
             what = f"at least {least} are shown" if least else "none are shown"

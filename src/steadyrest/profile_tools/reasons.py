@@ -207,7 +207,6 @@ def side_by_side(
 
 
 def _carried(old: Sequence[Part], lines: list[list[_Line]], new: Sequence[Part], reason: str, changed: Changed) -> list[list[_Line]]:
-    """The lines after a step, with what is known of the lines they come from."""
     carried: list[list[_Line]] = []
     for before, after in _aligned(old, new):
         was = lines[before] if before is not None else []

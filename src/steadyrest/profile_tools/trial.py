@@ -12,7 +12,6 @@ from typing import Literal
 
 from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError
-from steadyrest.hooks import Hooks, find_hooks
 from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import ResolvedProfile, shipped_folder
@@ -141,13 +140,7 @@ def events_reached(toolpaths: Iterable[Toolpath], resolved: ResolvedProfile) -> 
 
 
 def _written(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> bytes:
-    return b"".join(begin(toolpath, resolved, record=heard, hooks=_hooks()).writing)
-
-
-@cache
-def _hooks() -> Hooks:
-    """Asked for once: a check or a comparison writes hundreds of programs."""
-    return find_hooks()
+    return b"".join(begin(toolpath, resolved, record=heard).writing)
 
 
 ENDING = ".toolpath.json"

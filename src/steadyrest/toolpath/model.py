@@ -216,8 +216,6 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
 
 
 def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
-    """A table or list of moves that is still in its file."""
-
     def blocks(place: Place) -> Iterator[Block]:
         return read_blocks(pieces_again(path, scanned.stamp, cut), place, partial(spot, path))
 

@@ -30,6 +30,7 @@ from steadyrest.toolpath.columns import (
     RUN_LENGTH,
     ArcColumns,
     Dwell,
+    Event,
     Holes,
     Item,
     MoveColumns,
@@ -230,6 +231,11 @@ LEAD_TOLERANCE = 1e-3
 
 _NAN = float("nan")
 _MOTIONS = (RapidMove, CutMove, ArcMove)
+_EVENTS: dict[Any, Callable[[int, Any], Event]] = {
+    DwellMove: lambda number, move: Dwell(number, move.dwell),
+    StopMove: lambda number, move: Stop(number, move.stop.optional),
+    NoteMove: lambda number, move: Note(number, move.note),
+}
 
 
 def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units: str, place: Place) -> Iterator[Item]:
@@ -241,13 +247,7 @@ def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units
         elif kind is HoleMove:
             yield from map(stream.holes, _batches(group))
         else:
-            for number, move in group:
-                if isinstance(move, DwellMove):
-                    yield Dwell(number, move.dwell)
-                elif isinstance(move, StopMove):
-                    yield Stop(number, move.stop.optional)
-                elif isinstance(move, NoteMove):
-                    yield Note(number, move.note)
+            yield from (_EVENTS[kind](number, move) for number, move in group)
 
 
 def _batches(moves: Iterator[tuple[int, Any]]) -> Iterator[Iterable[tuple[int, Any]]]:
@@ -320,7 +320,6 @@ class _Stream:
         return Holes(numbers.astype(np.int64), np.column_stack([x, y]), cycle.astype(np.uint8), *others)
 
     def _hole(self, number: int, move: HoleMove) -> tuple[float, ...]:
-        """The row of a hole, as `holes` takes it apart."""
         if self.simultaneous:
             cure = "put the holes into an indexed operation at their angles"
             raise self._wrong(number, "hole", "a hole is not possible in a simultaneous operation", cure)

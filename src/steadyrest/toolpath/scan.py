@@ -157,7 +157,6 @@ def open_file(path: str) -> FileIO:
 
 
 def _stamp(file: FileIO) -> tuple[int, int]:
-    """Size and time of change of an open file."""
     found = os.fstat(file.fileno())
     return found.st_size, found.st_mtime_ns
 
