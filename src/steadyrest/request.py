@@ -51,7 +51,14 @@ class Request:
 
         kept = load_job(self.part).post
         if self.output is None and kept.output is not None:
-            _check_within(kept.output, self.part)
+            # A job file may come from anywhere: it puts its program nowhere outside of its own folder.
+            folder, place = os.path.realpath(self.part.parent), os.path.realpath(kept.output)
+            if os.path.commonpath([folder, place]) != folder:
+                raise InputError(
+                    f"the output {kept.output} is not in the job file's folder",
+                    place=Place(file=str(self.part), key="post, output"),
+                    cure="name a file in that folder; or give --output, which may be anywhere",
+                )
         return replace(
             self,
             controller=self.controller or kept.controller,
@@ -59,17 +66,6 @@ class Request:
             sets=(*kept.sets(), *self.sets),
             tolerance=self.tolerance if self.tolerance is not None else kept.tolerance,
             accept=tuple(dict.fromkeys((*kept.accept, *self.accept))),
-        )
-
-
-def _check_within(output: Path, job: Path) -> None:
-    """InputError where a job file, which may come from anywhere, would put its program outside of its own folder."""
-    folder, place = os.path.realpath(job.parent), os.path.realpath(output)
-    if os.path.commonpath([folder, place]) != folder:
-        raise InputError(
-            f"the output {output} is not in the job file's folder",
-            place=Place(file=str(job), key="post, output"),
-            cure="name a file in that folder; or give --output, which may be anywhere",
         )
 
 

@@ -63,20 +63,17 @@ def read_toml(file: Path, error: type[InputError], *, absent: str, such_as: str)
             place = Place(file=str(file), line=int(spot[1]), column=int(spot[2]))
         else:
             place = Place(file=str(file), line=text.count("\n") + 1)
-        wrong, cure = _not_toml(what, such_as)
+        twice = re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what)
+        if twice is None:
+            wrong, cure = f"this is not TOML: {what[:1].lower()}{what[1:]}", f"settings are lines such as {such_as}"
+        else:
+            name = ".".join(part.strip(" '") for part in twice[1].split(",") if part.strip())
+            wrong, cure = (
+                f"{name} is stated in two ways, or twice",
+                f"keep to one way: either lines such as {name}.KEY = ... by their full ",
+            )
+            cure += f"names, above all headings, or KEY = ... under one [{name}]"
         raise error(wrong, place=place, cure=cure) from None
-
-
-def _not_toml(what: str, such_as: str) -> tuple[str, str]:
-    """What is wrong with a text that is no TOML, and the cure; a table that is stated in two ways gets one of its own."""
-    twice = re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what)
-    if twice is None:
-        return f"this is not TOML: {what[:1].lower()}{what[1:]}", f"settings are lines such as {such_as}"
-    name = ".".join(part.strip(" '") for part in twice[1].split(",") if part.strip())
-    cure = (
-        f"keep to one way: either lines such as {name}.KEY = ... by their full names, above all headings, or KEY = ... under one [{name}]"
-    )
-    return f"{name} is stated in two ways, or twice", cure
 
 
 @lru_cache(maxsize=256)

@@ -79,17 +79,13 @@ class Carver:
         outs = [nothing_taken(len(table)) for _ in range(parts)]
         with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
             list(pool.map(lambda part: loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
-        return _together(np.stack(outs))
-
-
-def _together(parts: Floats) -> Floats:
-    """What the same stamps took from different rows of the field: (parts, stamps, COLUMNS) to (stamps, COLUMNS)."""
-    out: Floats = parts.max(axis=0)
-    out[:, [VOLUME, LOST]], out[:, SIDE_LOW] = parts[..., [VOLUME, LOST]].sum(axis=0), parts[..., SIDE_LOW].min(axis=0)
-    for column in (DEPTH, SHANK, HOLDER):
-        deepest = parts[..., column].argmax(axis=0)
-        out[:, column : column + 3] = parts[deepest, np.arange(len(out)), column : column + 3]
-    return out
+        every = np.stack(outs)  # what the same stamps took from different rows of the field
+        out: Floats = every.max(axis=0)
+        out[:, [VOLUME, LOST]], out[:, SIDE_LOW] = every[..., [VOLUME, LOST]].sum(axis=0), every[..., SIDE_LOW].min(axis=0)
+        for column in (DEPTH, SHANK, HOLDER):
+            deepest = every[..., column].argmax(axis=0)
+            out[:, column : column + 3] = every[deepest, np.arange(len(out)), column : column + 3]
+        return out
 
 
 def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch_mm: float, taken: Floats) -> None:

@@ -34,6 +34,7 @@ from steadyrest.viewer.outlines import chuck_of, outline
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, looks, spans
 
 PAGE = Path(__file__).parent / "page"
+POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6
 """Minutes."""
@@ -47,8 +48,10 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     """
     pack, names = Pack(), dict(enumerate(looked.operation_names, 1))
     facts = _facts(looked, pack)
+    changed = Counter(notice.place.before(notice.sentence()) for notice in looked.changed)
     sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
+    digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (plotting, *scripts)]
     template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
     page = template.render(
         title=looked.toolpath.name or looked.name,
@@ -60,7 +63,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         outcome=looked.outcome.word,
         outcome_line=outcome_line(looked.outcome),
         findings=[(one, finding_text(one, names)) for one in looked.outcome.findings],
-        changed=_changed(looked),
+        changed=[f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in changed.items()],
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
@@ -68,7 +71,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         not_seen=NOT_SEEN,
         caution=CAUTION,
         setup_sheet=None if sheet is None else Markup(sheet),
-        policy=_policy([plotting, *scripts]),
+        policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
         style=Markup(_file("report.css") + sheet_style),
         plotting=Markup(_deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
@@ -94,11 +97,6 @@ def _plotting_script() -> str:
     except ImportError as error:
         raise InputError("the report needs the library plotly, which is not installed", cure="pip install 'steadyrest[report]'") from error
     return str(get_plotlyjs())
-
-
-def _policy(scripts: Sequence[str]) -> str:
-    digests = " ".join(f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'" for script in scripts)
-    return f"default-src 'none'; script-src {digests}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 
 
 def _json_in_script(data: Any) -> str:
@@ -155,7 +153,7 @@ def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
     pack.add("tip", (track.tip_mm_per_min / scale).astype(np.float32))
     pack.add("rotary", track.rotary_deg_per_min.astype(np.float32))
     pack.add("listing", np.frombuffer(looked.text, dtype=np.uint8))
-    rotary = setting.rotary
+    rotary, chuck = setting.rotary, chuck_of(setting)
     return {
         "units": units,
         "axis": toolpath.axis,
@@ -174,7 +172,7 @@ def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence] for one in _each(looked.outcome.findings) if one.line],
         "box": _box(looked),
-        "chuck": _chuck(looked),
+        "chuck": chuck and {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]},
         "person": PERSON[looked.profile.spindle.stands].tolist(),
         "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.profile.spindle.stands)},
         "field": _field(looked, pack),
@@ -187,12 +185,6 @@ def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
         yield from _each(one.consequences)
 
 
-def _changed(looked: Looked) -> list[str]:
-    """What was changed on the way, each sentence once, with how often."""
-    counted = Counter(notice.place.before(notice.sentence()) for notice in looked.changed)
-    return [f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in counted.items()]
-
-
 def _operations(looked: Looked) -> list[dict[str, Any]]:
     feeds = [*asked_feeds(looked.toolpath), float("nan")]
     track, found = looked.track, []
@@ -203,11 +195,6 @@ def _operations(looked: Looked) -> list[dict[str, Any]]:
         asked = feeds[at] if isfinite(feeds[at]) else None
         found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked})
     return found
-
-
-def _chuck(looked: Looked) -> dict[str, Any] | None:
-    chuck, scale = chuck_of(looked.setting), looked.setting.scale
-    return None if chuck is None else {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]}
 
 
 def _box(looked: Looked) -> dict[str, list[float]]:

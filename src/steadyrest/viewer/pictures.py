@@ -47,6 +47,7 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
     try:
         import matplotlib
         from matplotlib.figure import Figure
+        from matplotlib.patches import Patch
     except ImportError as error:
         raise InputError(
             "a picture needs the library matplotlib, which is not installed", cure="pip install 'steadyrest[report]'"
@@ -59,23 +60,18 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
         name = (looked.toolpath.name or looked.name).replace("$", r"\$")  # a sign, never the start of a formula
         figure.axes[0].set_title(f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}")
         if of != "over-time":
-            _add_legend(figure, looked)
+            shown = list(enumerate(looked.operation_names, start=1))[:24]
+            patches = [
+                Patch(facecolor=looked.colours[at], edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown
+            ]
+            if looked.cut is not None:
+                patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
+            figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
         if looked.outcome.word == "stop":
             figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
         out = io.BytesIO()
         figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
     return out.getvalue()
-
-
-def _add_legend(figure: Figure, looked: Looked) -> None:
-    """Operations by colour and number, below the picture."""
-    from matplotlib.patches import Patch
-
-    shown = list(enumerate(looked.operation_names, start=1))[:24]
-    patches = [Patch(facecolor=looked.colours[at], edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown]
-    if looked.cut is not None:
-        patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
-    figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
 
 
 def draw_part(figure: Figure, looked: Looked) -> None:
