@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from steadyrest.inputs.arguments import ABOUT_INPUT, ABOUT_PART, read_arguments
 from steadyrest.inputs.assembly import take
 from steadyrest.inputs.job import Job, files_of, job_schema, load_job
-from steadyrest.inputs.options import Input, InputOptions, PartOptions
+from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, Input, InputOptions, PartOptions, read_arguments
 from steadyrest.inputs.readers import Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath

@@ -12,8 +12,8 @@ from cl_text import HEAD
 import steadyrest.inputs
 from steadyrest.errors import InputError
 from steadyrest.inputs import Job, job_schema, load_input, load_job
-from steadyrest.inputs.arguments import read_arguments
 from steadyrest.inputs.assembly import take
+from steadyrest.inputs.options import read_arguments
 from steadyrest.profile import load_profile
 from steadyrest.toolpath import Held, RoundStock, Toolpath
 

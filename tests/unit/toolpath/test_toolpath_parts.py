@@ -9,7 +9,7 @@ import pytest
 from toolpath_parts import toolpath
 
 from steadyrest.errors import InputError, ToolpathError
-from steadyrest.inputs.arguments import read_arguments
+from steadyrest.inputs.options import read_arguments
 from steadyrest.inputs.readers import Piece, in_units
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath, parse_toolpath
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, take
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.cl.circles import HELD
+from steadyrest.inputs.cl.arcs_and_holes import HELD
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
 from steadyrest.inputs.stretches import Happening, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
 from steadyrest.toolpath import RAPID

@@ -12,8 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.inputs.cl.circles import collect, flush
-from steadyrest.inputs.cl.cycles import holes
+from steadyrest.inputs.cl.arcs_and_holes import collect, flush, holes
 from steadyrest.inputs.cl.scan import Points
 from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
 from steadyrest.inputs.cl.statement import Couplet, Statement

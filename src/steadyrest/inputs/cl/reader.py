@@ -12,7 +12,7 @@ import numpy as np
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.cl import auxiliary, circles, cycles, motion
+from steadyrest.inputs.cl import arcs_and_holes, auxiliary, motion
 from steadyrest.inputs.cl.intents import by_intent
 from steadyrest.inputs.cl.mapping import load_mapping, resolved
 from steadyrest.inputs.cl.scan import Points, Scan, checked_text
@@ -89,7 +89,7 @@ def _carry_out(state: ClState, item: Points | Statement, meanings: Mapping[str, 
     statement = item if means is None or words_file is None else resolved(item, means, words_file)
     word = statement.word
     if state.circle is not None and word != "GOTO" and (state.circle.points or word not in _BEFORE_ARC):
-        circles.flush(state)
+        arcs_and_holes.flush(state)
     if word in HARMLESS:
         state.leave_out(word, statement.line, HARMLESS[word])
     elif word in REFUSED:
@@ -103,12 +103,12 @@ _BEFORE_ARC = frozenset(("FEDRAT", "PPRINT", "COOLNT", "SPINDL"))
 """What may stand between CIRCLE and its first point."""
 
 _BY_WORDS: tuple[tuple[str, Handler], ...] = (
-    ("CIRCLE", circles.circle),
+    ("CIRCLE", arcs_and_holes.circle),
     ("CLEARP CLRSRF", motion.clear_plane),
     ("COOLNT AIR", auxiliary.coolant),
     ("CUTCOM OPSKIP TRACUT", auxiliary.off_only),
     ("CUTTER", auxiliary.cutter),
-    ("CYCLE", cycles.cycle),
+    ("CYCLE", arcs_and_holes.cycle),
     ("DELAY DWELL STOP OPSTOP", auxiliary.pause),
     ("FEDRAT", auxiliary.feed_rate),
     ("FINI", auxiliary.finish),
