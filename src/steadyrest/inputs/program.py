@@ -24,7 +24,7 @@ from steadyrest.inputs.geometry import CHORD_MM, turned
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
-from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units, per
 from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, load_profile, rotaries_of
@@ -59,7 +59,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     profile = load_profile(options.language or LANGUAGE)
     letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"
-    lenient = Lenient(options.leave_out, {"mm": 1.0, "inch": MM_PER_INCH}.get(options.units or ""))
+    lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
     state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path))
     for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
         if isinstance(item, EventRead):
@@ -69,7 +69,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     close_hole(state)
     # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
     units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
-    mm = MM_PER_INCH if units == "inch" else 1.0
+    mm = per(units, "mm")
     frame = _frame(options, axis, mm)
     stretches = state.stretches()
     _place(stretches, options, axis, mm)

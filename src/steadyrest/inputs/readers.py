@@ -74,11 +74,17 @@ _LENGTHS = {
 _COLUMNS = ("x", "y", "z", "feed")
 
 
+def per(unit: str, other: str) -> float:
+    """How many of another unit of length one makes: mm, inch."""
+    millimetres = {"mm": 1.0, "inch": MM_PER_INCH}
+    return millimetres[unit] / millimetres[other]
+
+
 def in_units(piece: Piece, units: str) -> Piece:
     """A piece with every length and feed in `units`, mm or inch. A long table is converted while it is read."""
     if piece.units == units:
         return piece
-    factor = MM_PER_INCH if units == "mm" else 1 / MM_PER_INCH
+    factor = per(piece.units, units)
     stock = piece.stock
     return replace(
         piece,

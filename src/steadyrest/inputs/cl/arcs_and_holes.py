@@ -21,7 +21,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.inputs.cl.auxiliary import FEED_WORDS, feed_of
 from steadyrest.inputs.cl.state import Circle, ClState, Cycle
 from steadyrest.inputs.cl.statement import Couplet, Statement
@@ -57,17 +57,20 @@ def circle(state: ClState, statement: Statement) -> None:
         raise statement.error(f"the radius {numbers[6]:g} is not more than 0", "correct it")
     centre = np.array(numbers[:3]) * state.factor + state.shift
     found = Circle(centre, normal / length, numbers[6] * state.factor, statement)
-    _check_radius(state, found, state.point, "the point before it")
+    _on_circle(state, found, state.point[None, :], "the point before it")
     state.circle = found
 
 
-def _check_radius(state: ClState, found: Circle, point: Floats, what: str) -> None:
-    radius = float(np.linalg.norm(flat(point - found.centre, found.normal)))
-    if abs(radius - found.radius) > max(state.close, state.tolerance or 0.0):
+def _on_circle(state: ClState, found: Circle, points: Floats, what: str = "") -> Bools:
+    """Which points (n, 3) are on it; ToolpathError where the first has to be, as `what` says, and is not."""
+    radii = np.linalg.norm(flat(points - found.centre, found.normal), axis=1)
+    on_it: Bools = np.abs(radii - found.radius) <= max(state.close, state.tolerance or 0.0)
+    if what and not on_it[0]:
         raise found.statement.error(
-            f"{what} is {radius:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",
+            f"{what} is {radii[0]:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",
             "correct the centre, the radius or the point",
         )
+    return on_it
 
 
 def collect(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> int:
@@ -77,10 +80,7 @@ def collect(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> in
     one = state.options.circle_points == "one"
     if one and found.points:
         return 0
-    radii = np.linalg.norm(flat(xyz - found.centre, found.normal), axis=1)
-    on_it = np.abs(radii - found.radius) <= max(state.close, state.tolerance or 0.0)
-    if not found.points and not on_it[0]:
-        _check_radius(state, found, xyz[0], "the point after it")
+    on_it = _on_circle(state, found, xyz, "" if found.points else "the point after it")
     if one:
         on_it[1:] = False
     taken = len(on_it) if on_it.all() else int(np.argmin(on_it))

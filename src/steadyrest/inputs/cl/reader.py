@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl import arcs_and_holes, auxiliary, motion
 from steadyrest.inputs.cl.intents import by_intent
@@ -21,7 +20,7 @@ from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement
 from steadyrest.inputs.geometry import CHORD_MM
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
-from steadyrest.inputs.readers import Piece, Reader, bytes_of, first_lines
+from steadyrest.inputs.readers import Piece, Reader, bytes_of, first_lines, per
 from steadyrest.notices import Notice
 
 Handler = Callable[[ClState, Statement], None]
@@ -134,8 +133,6 @@ HANDLERS = {word: handler for words, handler in _BY_WORDS for word in words.spli
 
 def _piece(state: ClState, part: PartOptions) -> Piece:
     units = state.units or state.options.units or "mm"
-    # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
-    scale = {("inch", "mm"): MM_PER_INCH, ("mm", "inch"): 1 / MM_PER_INCH}.get((part.units or units, units), 1.0)
     stretches = [piece for whole in state.stretches() for piece in by_intent(whole, state.axis_letter, state.centre, state.file)]
     for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
         if stretch.only_happens:
@@ -144,7 +141,8 @@ def _piece(state: ClState, part: PartOptions) -> Piece:
     operations = [each for stretch in stretches for each in operations_of(stretch, state.file, CHORD_MM * state.mm, notices)]
     if not operations:
         raise ToolpathError("no motion in the file: nothing is cut", place=Place(file=state.file), cure="a CL file has GOTO statements")
-    given = {tool.number: tool.diameter * scale for tool in part.tools}
+    # The part's own settings may be in the other unit; the input's coordinates are in its own until all are joined.
+    given = {tool.number: tool.diameter * per(part.units or units, units) for tool in part.tools}
     return Piece(
         name=state.name,
         units=units,

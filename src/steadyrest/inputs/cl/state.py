@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.statement import Statement, shown
 from steadyrest.inputs.geometry import indexed_points, turned
 from steadyrest.inputs.options import InputOptions
+from steadyrest.inputs.readers import per
 from steadyrest.inputs.stretches import Conditions, Frame, Gathered
 from steadyrest.notices import Notice, noticed
 
@@ -126,7 +126,7 @@ class ClState(Gathered):
     @property
     def mm(self) -> float:
         """Toolpath units per millimetre."""
-        return 1 / MM_PER_INCH if self.units == "inch" else 1.0
+        return per("mm", self.units or "mm")
 
     @property
     def close(self) -> float:
@@ -158,9 +158,8 @@ class ClState(Gathered):
     def centre(self) -> Floats:
         """A point on the axis of rotation (3,), part frame, in the toolpath's units."""
         point, said_in = self.centre_said
-        if said_in is None or said_in == self.units:
-            return point
-        return point * (MM_PER_INCH if self.units == "mm" else 1 / MM_PER_INCH)
+        units = self.units or "mm"
+        return point * per(said_in or units, units)
 
     def stand(self, point: Floats | None) -> None:
         """The tool stands at a point of the frame in force; None: where is not known."""
