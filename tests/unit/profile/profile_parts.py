@@ -11,3 +11,5 @@ MakeProfile = Callable[..., Path]
 Refusal = Callable[..., ProfileError]
 
 SPEAKS = 'speaks = "a profile made for one test"\n'
+MOUNTED_B = '[rotary.B]\nalong = "X"\nchuck_faces = "+X"\npositive_turns_chuck = "clockwise"'
+INCREMENTAL = 'words.distance = "incremental"\nprogram.start_position = [0, 0, 100, 0]\nretract.form = "height"\n'
