@@ -76,8 +76,8 @@ def gathered(
             return str(refused)
     for before, after in pairwise(runs):
         if not any(before.line[-1] < event.line <= after.line[0] for _, event in events):
-            np.testing.assert_array_equal(before.end_mm[-1], after.start_mm)
-            np.testing.assert_array_equal(before.rotary_deg[-1], after.start_rotary_deg)
+            np.testing.assert_array_equal(before.end_mm[-1], after.vertex_mm[0])
+            np.testing.assert_array_equal(before.rotary_deg[-1], after.vertex_deg[0])
     return events, {name: column(runs, name) for name in COLUMNS}
 
 

@@ -35,7 +35,7 @@ _COMMENT = {
 }
 _PLAIN = {style: re.compile(rf"((?:{_WORD})*+)[ \t]*+{comment}") for style, comment in _COMMENT.items()}
 _ONE_WORD = re.compile(_WORD)
-_ANY_COMMENT = re.compile(r"\([^)]*\)|;.*")
+ANY_COMMENT = re.compile(r"\([^)]*\)|;.*")
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
 
@@ -87,8 +87,8 @@ def lex_line(text: str) -> tuple[tuple[Word, ...], tuple[str, ...], str]:
 
     Nothing is taken for wrong, and no parameter or expression evaluated: where one stands, part of it is among what is neither.
     """
-    bare = _ANY_COMMENT.sub(lambda comment: " " * len(comment[0]), text)
-    return _words(bare, len(bare)), tuple(_ANY_COMMENT.findall(text)), _ONE_WORD.sub("", bare).strip()
+    bare = ANY_COMMENT.sub(lambda comment: " " * len(comment[0]), text)
+    return _words(bare, len(bare)), tuple(ANY_COMMENT.findall(text)), _ONE_WORD.sub("", bare).strip()
 
 
 def _words(text: str, end: int) -> tuple[Word, ...]:

@@ -42,14 +42,10 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     r, depth, peck = _take_words(block, kind)
     was_deg = state.w_deg
     w_deg = rotary_target(block)
-    if not block.lenient or "L" in block.words:
-        wrong = ""
-        if w_deg != was_deg and not math.isnan(was_deg):
-            wrong = "the rotary would turn in a drilling cycle"
-        elif turning is not None and math.isnan(was_deg):
-            wrong = "a rotary word in a drilling cycle, and the rotary's position is unknown"
-        if wrong:
-            block.fail(wrong, "turn it in a block of its own, before", turning)
+    if turning is not None and w_deg != was_deg and (not block.lenient or "L" in block.words):
+        unknown = "a rotary word in a drilling cycle, and the rotary's position is unknown"
+        wrong = unknown if math.isnan(was_deg) else "the rotary would turn in a drilling cycle"
+        block.fail(wrong, "turn it in a block of its own, before", turning)
     feed = feed_in_force(block)
     x, y, old_level = state.position_mm
     places = _places(block, incremental)

@@ -57,18 +57,6 @@ def without_limits(profile: Profile) -> Profile:
     return profile.model_copy(update={part: getattr(profile, part).model_copy(update=values) for part, values in limits.items()})
 
 
-def check_left_out(code: str, does: str | None) -> None:
-    """Refuse to leave out a code that says what is cut; ProgramError.
-
-    does    what it does in the program's language, None where it has no meaning there
-    """
-    what = says_what_is_cut(code)
-    if not what and does not in (None, "nothing", "left_out"):
-        what = f"'{does}'" if does != "refused" else "offsets, coordinates or compensation"
-    if what:
-        raise ProgramError(f"{code} cannot be left out: it affects the cut ({what})", cure=WITHOUT_IT)
-
-
 BEYOND = 1e9  # in no word of a program: the grammar says so, with its place
 CENTRES = "IJK"
 RADIUS = "R"
@@ -209,11 +197,13 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
         codes.setdefault(code_key(meaning.code), meaning)
     if lenient is not None:
         _for_elsewhere(codes, lenient)
+    cycles, tool = profile.cycles, profile.tool
+    others = (letter, cycles.r_letter, cycles.peck_letter, cycles.dwell_letter, profile.codes.dwell_letter, tool.letter, tool.offset_letter)
     return Dialect(
         profile=profile,
         codes=codes,
         code_letters=frozenset(letter for letter, _ in codes),
-        letters=_letters(profile, letter),
+        letters=frozenset({*AXES, *others, *(CENTRES if profile.arcs.form != "none" else ""), *"RFSL"} - {""}),
         rotary=rotary,
         rotary_letter=letter,
         replaced=AXES.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
@@ -223,7 +213,7 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
 
 
 def _for_elsewhere(codes: dict[tuple[str, int], Meaning], lenient: Lenient) -> None:
-    """What the codes of a program from elsewhere mean besides."""
+    """What the codes of a program from elsewhere mean besides; ProgramError where one that says what is cut is to be left out."""
     for key, meaning in codes.items():
         if meaning.does == "cancel":
             codes[key] = replace(meaning, group=CYCLE_END)
@@ -237,8 +227,12 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], lenient: Lenient) -> N
     for said in lenient.left_out:
         key = code_key(said)
         code = code_name(key)
-        known = codes.get(key)
-        check_left_out(code, known.does if known is not None else None)
+        does = codes[key].does if key in codes else "nothing"
+        what = says_what_is_cut(code)
+        if not what and does not in ("nothing", "left_out"):
+            what = f"'{does}'" if does != "refused" else "offsets, coordinates or compensation"
+        if what:
+            raise ProgramError(f"{code} cannot be left out: it affects the cut ({what})", cure=WITHOUT_IT)
         codes[key] = Meaning("left out " + code, "left_out", code)
 
 
@@ -308,18 +302,3 @@ def _base_codes(profile: Profile) -> Iterator[Meaning]:
             yield Meaning("safe start " + code, "nothing", code)
     for code in profile.codes.trusted:
         yield Meaning("trusted " + code, "nothing", code)
-
-
-def _letters(profile: Profile, rotary_letter: str) -> frozenset[str]:
-    """The letters of words that are not codes."""
-    cycles, codes, tool = profile.cycles, profile.codes, profile.tool
-    settings = (
-        rotary_letter,
-        cycles.r_letter,
-        cycles.peck_letter,
-        cycles.dwell_letter,
-        codes.dwell_letter,
-        tool.letter,
-        tool.offset_letter,
-    )
-    return frozenset({*AXES, *settings, *(CENTRES if profile.arcs.form != "none" else ""), *"RFSL"} - {""})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import operator
 from collections.abc import Callable, Collection
-from functools import lru_cache
+from functools import cache
 from importlib.resources import files
 from string import ascii_letters, digits
 from typing import Any, NoReturn
@@ -14,7 +14,7 @@ from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from steadyrest.errors import Place, ProgramError
-from steadyrest.reading.block_words import MOST_DIGITS, Block, Word
+from steadyrest.reading.block_words import ANY_COMMENT, MOST_DIGITS, Block, Word
 from steadyrest.reading.state import Parameters
 
 
@@ -105,7 +105,7 @@ MISTAKES = {
 """How each mistake in the spelling of a block is called, and its cure."""
 
 
-@lru_cache(maxsize=1)
+@cache
 def block_parser() -> Lark:
     """The parser of one block, built once."""
     grammar = files(__package__).joinpath("word_address.lark").read_text(encoding="utf-8")
@@ -229,7 +229,8 @@ def mistake_at(bare: str, at: int, expected: Collection[str]) -> tuple[str, str]
     if "NUMBER" in expected:
         if before in ("#", "="):
             return MISTAKES["no_parameter" if before == "#" else "no_setting"]
-        return MISTAKES["no_value" if _in_brackets(bare[:at]) else "no_number"]
+        open_before = ANY_COMMENT.sub("", bare[:at])
+        return MISTAKES["no_value" if open_before.count("[") > open_before.count("]") else "no_number"]
     if "OPEN" in expected:
         return MISTAKES["one_of_two" if before == "/" else "no_brackets"]
     for terminal, name in (("OVER", "one_of_two"), ("CLOSE", "open_bracket"), ("EQUALS", "parameter_alone")):
@@ -238,13 +239,3 @@ def mistake_at(bare: str, at: int, expected: Collection[str]) -> tuple[str, str]
     if here == "/":
         return MISTAKES["late_delete_mark"]
     return MISTAKES["no_letter" if here and here in "0123456789.+-" else "outside_brackets"]
-
-
-def _in_brackets(bare: str) -> bool:
-    """Whether a bracket is open at the end of the text; comments hold none that count."""
-    depth, comment = 0, False
-    for character in bare:
-        comment = character in "(;" or (comment and character != ")")
-        if not comment:
-            depth += (character == "[") - (character == "]")
-    return depth > 0

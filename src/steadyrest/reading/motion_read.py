@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 
@@ -110,19 +110,9 @@ class MotionRead:
         return len(self.line)
 
     @property
-    def start_mm(self) -> Floats:
-        """(3,) position before the first row."""
-        return np.asarray(self.vertex_mm[0])
-
-    @property
     def end_mm(self) -> Floats:
         """(n, 3) position after each row."""
         return self.vertex_mm[1:]
-
-    @property
-    def start_rotary_deg(self) -> Floats:
-        """(r,) words of the rotaries before the first row."""
-        return np.asarray(self.vertex_deg[0])
 
     @property
     def rotary_deg(self) -> Floats:
@@ -154,13 +144,9 @@ def join_motion(runs: Sequence[MotionRead]) -> MotionRead:
     """Runs that follow each other, as one."""
     if len(runs) == 1:
         return runs[0]
-    names = ("line", "motion", "minutes", "feed_word", "feed_mode", "clear", "cycle")
-    columns: dict[str, Any] = {name: np.concatenate([getattr(run, name) for run in runs]) for name in names}
-    some_arcs = any(run.arcs is not None for run in runs)
-    arcs = join([run.arcs or no_arcs(len(run)) for run in runs]) if some_arcs else None
     vertex_mm = np.concatenate([runs[0].vertex_mm[:1], *(run.end_mm for run in runs)])
     vertex_deg = np.concatenate([runs[0].vertex_deg[:1], *(run.rotary_deg for run in runs)])
-    return replace(runs[0], vertex_mm=vertex_mm, vertex_deg=vertex_deg, arcs=arcs, **columns)
+    return replace(join(runs), vertex_mm=vertex_mm, vertex_deg=vertex_deg)
 
 
 def within_block(vertex: Floats, block: Ints, share: Floats, arcs: ArcsRead | None = None) -> Floats:

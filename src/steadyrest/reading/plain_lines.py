@@ -125,7 +125,7 @@ def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
     words += 1
     lengths = delimiters[words]
     lengths -= starts
-    numbers = decode_numbers(padded, starts, lengths)
+    values, pointed, signed, strange = decode_numbers(padded, starts, lengths)
     words_per_line = np.diff(ends, prepend=-1) - 1
     line_of = np.repeat(np.arange(len(ends)), words_per_line)
     arcs = [letter for letter in CENTRES + RADIUS if letter.encode() in padded and dialect.profile.arcs.form != "none"]
@@ -135,21 +135,20 @@ def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
     rows = np.full(256, STRANGE)
     rows[np.frombuffer("".join(names).encode(), dtype=np.uint8)] = np.arange(len(names))
     cells = rows[word_letters]
-    _take_codes(dialect, word_letters, numbers.values, cells, names)
-    strange = cells == STRANGE
-    strange |= numbers.bad
+    _take_codes(dialect, word_letters, values, cells, names)
+    strange |= cells == STRANGE
     at_number = np.flatnonzero(word_letters == ord(number))
     if len(at_number):
         first = (np.cumsum(words_per_line) - words_per_line)[line_of[at_number]]
         strange[at_number] |= (at_number != first) | (lengths[at_number] > dialect.block_number_digits)
-        strange[at_number] |= numbers.points[at_number] | numbers.signed[at_number]
+        strange[at_number] |= pointed[at_number] | signed[at_number]
     at_strange = np.flatnonzero(strange)
     bad[line_of[at_strange]] = True
     cells[at_strange] = len(names)
     cells *= len(ends)
     cells += line_of
     table = np.full((len(names) + 1, len(ends)), np.nan)
-    table.reshape(-1)[cells] = numbers.values
+    table.reshape(-1)[cells] = values
     given = table == table
     if np.count_nonzero(given) != len(cells):  # some cell was filled twice: a letter stands twice in a line
         bad |= (np.bincount(cells, minlength=table.size).reshape(table.shape) > 1).any(axis=0)
@@ -162,9 +161,9 @@ def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
             bad |= given[row] & ~moves
     points: dict[str, Bools] = {}
     if dialect.counts():
-        pointed = np.zeros(table.shape, dtype=np.bool_)
-        pointed.reshape(-1)[cells] = numbers.points
-        points = dict(zip(names, pointed, strict=False))
+        with_point = np.zeros(table.shape, dtype=np.bool_)
+        with_point.reshape(-1)[cells] = pointed
+        points = dict(zip(names, with_point, strict=False))
     columns = dict(zip(names, table, strict=False))
     return PlainLines(~bad, moves, words_per_line > 0, line_ends, columns, points, comments, [])
 
@@ -212,26 +211,12 @@ def _take_codes(dialect: Dialect, word_letters: Codes, values: Floats, cells: In
     values[at] = np.array([does for _, does in codes.values()])[code]
 
 
-@dataclass(frozen=True, slots=True)
-class Numbers:
-    """Decoded numbers.
-
-    values   (n,) float64, the nearest floats to the decimals; meaningless where `bad`
-    points   (n,) bool, a decimal point stands in the number
-    signed   (n,) bool, a sign stands before it
-    bad      (n,) bool, not a plain number
-    """
-
-    values: Floats
-    points: Bools
-    signed: Bools
-    bad: Bools
-
-
-def decode_numbers(padded: bytes, starts: Ints, lengths: Ints) -> Numbers:
+def decode_numbers(padded: bytes, starts: Ints, lengths: Ints) -> tuple[Floats, Bools, Bools, Bools]:
     """The numbers that stand at `starts` and are `lengths` bytes long.
 
     padded   text with at least PAD bytes after the last number; the numbers' characters are ASCII
+    returns  (n,) each: the nearest floats to the decimals; whether a point stands in the number, a sign before it; whether it is no plain
+             number, so that its value means nothing
     """
     characters = np.frombuffer(padded, dtype=np.uint8)
     eights = np.ndarray((len(padded) - 7,), dtype="<u8", buffer=padded, strides=(1,))
@@ -251,7 +236,7 @@ def decode_numbers(padded: bytes, starts: Ints, lengths: Ints) -> Numbers:
         floats[long], points[long], bad[long] = _decode_long(eights, starts[long], lengths[long])
     bits = floats.view(np.uint64)
     bits ^= negative.astype(np.uint64) << _63
-    return Numbers(floats, points, signed, bad)
+    return floats, points, signed, bad
 
 
 def _aligned(eight: Bits, lengths: Ints) -> Bits:

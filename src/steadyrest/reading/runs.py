@@ -113,7 +113,7 @@ class Run:
         state, hole = self.state, out.since_event()
         if hole is None or state.incremental is not False or self.dialect.lenient is not None:
             return 0
-        ends, begin = hole.end_mm, hole.start_mm
+        ends, begin = hole.end_mm, hole.vertex_mm[0]
         over = bool((begin[:2] != ends[0, :2]).any()) and begin[2] == ends[0, 2] == ends[-1, 2]
         if not over or not hole.cycle.all() or (hole.line != first_line - 1).any() or (ends[:, :2] != ends[0, :2]).any():
             return 0

@@ -19,8 +19,8 @@ def decoded(words: list[str]) -> tuple[list[float], list[bool], list[bool]]:
     text = " ".join(words).encode()
     lengths = np.array([len(word) for word in words])
     starts = np.cumsum(lengths + 1) - lengths - 1
-    numbers = decode_numbers(text + b"\n" * PAD, starts, lengths)
-    return numbers.values.tolist(), numbers.points.tolist(), numbers.bad.tolist()
+    values, points, _, bad = decode_numbers(text + b"\n" * PAD, starts, lengths)
+    return values.tolist(), points.tolist(), bad.tolist()
 
 
 def plain(text: str, dialect: Dialect = DIALECT) -> list[bool]:

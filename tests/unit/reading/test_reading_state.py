@@ -11,7 +11,7 @@ from reading_parts import blocks, read, same
 def test_what_nobody_has_said_is_not_known() -> None:
     got = blocks("G0 X1")
     same([(1.0, math.nan, math.nan, math.nan)], got.ends)
-    assert np.isnan(got.runs[0].start_mm).all()
+    assert np.isnan(got.runs[0].vertex_mm[0]).all()
 
 
 def test_steps_throughout_start_where_the_profile_says() -> None:
