@@ -155,17 +155,14 @@ def arc(block: BlockWords, motion: int) -> None:
     middle[first], middle[second] = float(shapes.centre.real[0]), float(shapes.centre.imag[0])
     shape = (float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), float(shapes.length_mm[0]))
     arc = (middle[0], middle[1], middle[2], plane, *shape)
-    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear, arc=arc)
+    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, arc=arc)
 
 
 def _plane(block: BlockWords) -> int:
     """The plane in force, if the controller speaks arcs in it."""
     codes, arcs, replaced = block.dialect.profile.codes, block.dialect.profile.arcs, block.dialect.replaced
-    plane = block.state.plane
-    if plane is None and block.granted("arcs in the XY plane (no plane in the program)"):
-        plane = block.state.plane = PLANE_XY
-    if plane is None:
-        block.must_state("the plane of arcs", [codes.plane_xy, codes.plane_xz, codes.plane_yz], "the first arc")
+    told, planes = "arcs in the XY plane (no plane in the program)", [codes.plane_xy, codes.plane_xz, codes.plane_yz]
+    plane = block.state.plane = block.stated(block.state.plane, "the plane of arcs", planes, "the first arc", PLANE_XY, told)
     if PLANES[plane] not in arcs.planes:
         allowed = f"this controller has arcs in {', '.join(arcs.planes)} only"
         block.fail(f"an arc in {PLANES[plane]}: {allowed}", "write it in straight blocks")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import NoReturn
+from typing import NoReturn, TypeVar
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProgramError
@@ -25,6 +25,8 @@ from steadyrest.reading.dialect import (
     code_name,
 )
 from steadyrest.reading.state import NEAR_INTEGER, State
+
+T = TypeVar("T")
 
 _WORD = r"[ \t]*+([A-Za-z:])[ \t]*+([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++))"
 _COMMENT = {
@@ -185,14 +187,11 @@ class BlockWords:
 
     def mm_per_unit(self) -> float:
         """The units in force; refused as long as the program has not stated them."""
-        lenient = self.dialect.lenient
-        if self.state.mm_per_unit is None:
-            units = self.dialect.profile.units
-            if lenient is None or lenient.mm_per_unit is None:
-                self.must_state("the units", [units.mm, units.inch], "the first length")
-            self.granted(f"lengths in {'mm' if lenient.mm_per_unit == 1.0 else 'inches'} as given (no unit in the program)")
-            self.state.mm_per_unit = lenient.mm_per_unit
-        return self.state.mm_per_unit
+        lenient, units, state = self.dialect.lenient, self.dialect.profile.units, self.state
+        given = lenient.mm_per_unit if lenient is not None else None
+        told = f"lengths in {'mm' if given == 1.0 else 'inches'} as given (no unit in the program)"
+        state.mm_per_unit = self.stated(state.mm_per_unit, "the units", [units.mm, units.inch], "the first length", given, told)
+        return state.mm_per_unit
 
     def whole(self, word: Word) -> int:
         """The number of a word that has to be whole (NISTIR 6556, 3.3.2.1)."""
@@ -201,8 +200,12 @@ class BlockWords:
             self.fail(f"{word.text} has to be a whole number", "correct the number", word)
         return number
 
-    def must_state(self, what: str, codes: list[str], before: str) -> NoReturn:
-        """Refuse to guess a mode that nobody has set (NISTIR 6556, table 4, gives no defaults)."""
+    def stated(self, held: T | None, what: str, codes: list[str], before: str, default: T | None = None, told: str = "") -> T:
+        """A mode in force; where nobody has set it, refused (NISTIR 6556, table 4, gives no defaults) or taken for granted."""
+        if held is not None:
+            return held
+        if default is not None and self.granted(told):
+            return default
         names = " or ".join(code for code in codes if code)
         wrong = f"{names} must be stated before {before}: {what} at this place depend on what ran before"
         self.fail(wrong, f"put {names} into an earlier block")

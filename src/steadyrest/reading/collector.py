@@ -51,7 +51,6 @@ class Collector:
         w_deg: float,
         *,
         feed_word: float = NAN,
-        clear: bool = False,
         cycle: bool = False,
         arc: Arc = NO_ARC,
     ) -> None:
@@ -60,7 +59,7 @@ class Collector:
         if not self._rows:
             self._start = (*state.position_mm, state.w_deg)
             self._mm_per_unit = state.mm_per_unit or 1.0
-        self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, clear, cycle, *arc))
+        self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, state.clear, cycle, *arc))
         state.position_mm = end_mm
         state.w_deg = w_deg
         if len(self._rows) >= ROWS_PER_ITEM:

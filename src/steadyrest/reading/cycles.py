@@ -72,7 +72,7 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     if old_level < level:
         _traverse(block, (x, y, level))
     if turning is not None and w_deg != was_deg:  # from elsewhere only: to another hole round the part
-        block.out.row(state, block.line, RAPID, state.position_mm, w_deg, clear=state.clear)
+        block.out.row(state, block.line, RAPID, state.position_mm, w_deg)
     for place in places:
         block.out.event(block.line, "cycle", text=CYCLES[kind])
         _hole(block, kind, place, level, bottom, clear_level, peck * mm, feed)
@@ -83,18 +83,15 @@ def _check_modes(block: BlockWords) -> None:
     state, profile = block.state, block.dialect.profile
     if state.feed_mode == FEED_INVERSE:
         block.fail(f"a drilling cycle under {profile.feed.inverse_code}", f"state {profile.feed.per_minute_code} and F first")
-    if state.plane is None and block.granted("holes along Z (no plane in the program)"):
-        state.plane = PLANE_XY
-    if state.plane is None:
-        block.must_state("the plane", [profile.codes.plane_xy], "the first cycle")
+    told = "holes along Z (no plane in the program)"
+    state.plane = block.stated(state.plane, "the plane", [profile.codes.plane_xy], "the first cycle", PLANE_XY, told)
     if state.plane != PLANE_XY:
         block.fail("a drilling cycle in another plane than XY: only holes along Z are read", f"state {profile.codes.plane_xy} first")
     if block.dialect.replaced == 2:
         block.fail("a drilling cycle, where Z turns the rotary", "take the cycle out")
-    if state.return_to_r is None and block.granted("after a hole the tool returns to the height before the cycle (none in the program)"):
-        state.return_to_r = False
-    if state.return_to_r is None:
-        block.must_state("the level after a hole", [profile.cycles.return_to_r, profile.cycles.return_to_old], "the first cycle")
+    told, codes = "after a hole the tool returns to the height before the cycle (none in the program)", profile.cycles
+    levels = [codes.return_to_r, codes.return_to_old]
+    state.return_to_r = block.stated(state.return_to_r, "the level after a hole", levels, "the first cycle", False, told)
 
 
 def _take_words(block: BlockWords, kind: str) -> tuple[float, float, float]:
@@ -177,7 +174,7 @@ def _traverse(block: BlockWords, end: Point) -> None:
     if not same_place(state.position_mm, end):
         if not math.isnan(end[2]):
             state.clear = False
-        block.out.row(state, block.line, RAPID, end, state.w_deg, clear=state.clear, cycle=True)
+        block.out.row(state, block.line, RAPID, end, state.w_deg, cycle=True)
 
 
 def _feed(block: BlockWords, end: Point, feed: float) -> None:

@@ -77,10 +77,8 @@ def rotary_target(block: BlockWords) -> float:
 
 def is_incremental(block: BlockWords) -> bool:
     """The distance mode in force; refused as long as the program has not stated it."""
-    if block.state.incremental is None:
-        codes = block.dialect.profile.codes
-        block.must_state("positions or steps", [codes.absolute, codes.incremental], "the first motion")
-    return bool(block.state.incremental)
+    codes = block.dialect.profile.codes
+    return block.stated(block.state.incremental, "positions or steps", [codes.absolute, codes.incremental], "the first motion")
 
 
 def linear_target(block: BlockWords) -> Point:
@@ -108,10 +106,8 @@ def feed_in_force(block: BlockWords) -> float:
     """The F of a block that moves at feed; refused when it is not known which that is (NISTIR 6556, 2.1.2.5, 3.5.19)."""
     state, feed = block.state, block.dialect.profile.feed
     word = block.words.get("F")
-    if state.feed_mode is None and block.granted("F per minute (no feed mode in the program)"):
-        state.feed_mode = FEED_PER_MINUTE
-    if state.feed_mode is None:
-        block.must_state("the unit of F", [feed.per_minute_code, feed.inverse_code], "the first motion at feed")
+    codes, told = [feed.per_minute_code, feed.inverse_code], "F per minute (no feed mode in the program)"
+    state.feed_mode = block.stated(state.feed_mode, "the unit of F", codes, "the first motion at feed", FEED_PER_MINUTE, told)
     if state.feed_mode == FEED_INVERSE and word is None:
         block.fail(f"a block at feed without F under {feed.inverse_code}: each block states its own time", "give the block its F")
     if state.feed is None:
@@ -130,7 +126,7 @@ def straight(block: BlockWords, motion: int) -> None:
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
     if "Z" in block.words and block.dialect.replaced != 2:
         state.clear = False
-    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, clear=state.clear)
+    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed)
 
 
 def _no_rotary(block: BlockWords, told: str) -> None:
@@ -164,7 +160,7 @@ def machine_move(block: BlockWords, motion: int) -> None:
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
     if z_word is not None:
         block.out.event(block.line, "retract")
-    block.out.row(state, block.line, motion, (ends[0], ends[1], ends[2]), state.w_deg, feed_word=feed, clear=state.clear)
+    block.out.row(state, block.line, motion, (ends[0], ends[1], ends[2]), state.w_deg, feed_word=feed)
     state.clear = state.clear or z_word is not None
 
 
@@ -192,7 +188,7 @@ def reference_move(block: BlockWords) -> None:
     if dialect.replaced >= 0:
         ends[dialect.replaced] = 0.0
     w_deg = UNKNOWN if all_go and dialect.rotary is not None else state.w_deg
-    block.out.row(state, block.line, RAPID, (ends[0], ends[1], ends[2]), w_deg, clear=state.clear)
+    block.out.row(state, block.line, RAPID, (ends[0], ends[1], ends[2]), w_deg)
     state.clear = True
     if all_go:
         state.part_turn_deg, state.turns = UNKNOWN, 0
