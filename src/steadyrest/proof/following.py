@@ -176,17 +176,18 @@ class Follower:
         if count == 0:
             self._off = self._off or found
             return None
-        pairs = head(pairs, count) if count < len(pairs) else pairs
-        blocks = slice(blocks.start, blocks.start + count)
-        cutting = np.flatnonzero(cursor.rows.motion[blocks] != RAPID)
+        if count < len(pairs):
+            found = found.head(count)
+            pairs = found.pairs
+        cutting = np.flatnonzero(cursor.rows.motion[found.blocks] != RAPID)
         if len(cutting):
             check_switches(cursor, self.this, setting)
-            timing = time_of(cursor.rows, blocks, elements, pairs, found, cutting, setting, self._reach)
+            timing = time_of(found, cutting, setting, self._reach)
             if timing.wrong is not None:
-                raise self._wrong_feed(elements, pairs, found, int(cutting[timing.wrong[0]]), timing.wrong[1])
+                raise self._feed_differs(found, int(cutting[timing.wrong[0]]), timing.wrong[1])
             if timing.lowered.any():
-                self._note_lowered(elements, pairs, found, cutting, timing)
-            (stretch,) = figures_of(cursor.rows, blocks, elements, pairs, found, timing, cutting, [0], [count])
+                self._note_lowered(found, cutting, timing)
+            (stretch,) = figures_of(found, timing, cutting, [0], [count])
             return self._take(stretch, pairs.done, farthest(pairs))
         cursor.advance(count)
         self.figures.blocks += count
@@ -200,45 +201,43 @@ class Follower:
         self.cursor.advance(stretch.blocks)
         return at, u
 
-    def _wrong_feed(self, elements: Elements, pairs: Pairs, found: Measured, row: int, why: str) -> Mismatch:
-        cursor = self.cursor
-        self.wrong_row, self.wrong_feed = cursor.at + row, float(elements.feed[pairs.element[row]])
-        said, asked = self._feeds_said(elements, pairs, found, row)
-        line, move = int(cursor.rows.line[cursor.at + row]), elements.first_move + int(pairs.element[row])
-        mismatch = Mismatch("feed", f"{said}; the toolpath asks for {asked}: {why}", line=line, move=move)
-        return edited(mismatch, self._displaced(elements, pairs, found, row))
+    def _feed_differs(self, found: Measured, block: int, why: str) -> Mismatch:
+        cursor, move = self.cursor, found.elements.first_move + int(found.pairs.element[block])
+        self.wrong_row, self.wrong_feed = cursor.at + block, found.feed(block)
+        said, asked = self._feeds_said(found, block)
+        sentence, line = f"{said}; the toolpath asks for {asked}: {why}", int(cursor.rows.line[cursor.at + block])
+        return edited(Mismatch("feed", sentence, line=line, move=move), self._displaced(found, block))
 
-    def _feeds_said(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> tuple[str, str]:
-        """What F says in the block `row` on from here, and what the toolpath asks for, in words."""
-        rows, at = self.cursor.rows, self.cursor.at + row
-        tip = float(found.program_mm[row] / rows.minutes[at]) if rows.minutes[at] > 0 else inf
-        return feed_word(rows, at, self.setting, tip), speed(self.setting, float(elements.feed[pairs.element[row]]))
+    def _feeds_said(self, found: Measured, block: int) -> tuple[str, str]:
+        """What F says in a block on from here, and what the toolpath asks for, in words."""
+        rows, at = self.cursor.rows, self.cursor.at + block
+        tip = float(found.program_mm[block] / rows.minutes[at]) if rows.minutes[at] > 0 else inf
+        return feed_word(rows, at, self.setting, tip), speed(self.setting, found.feed(block))
 
-    def _displaced(self, elements: Elements, pairs: Pairs, found: Measured, row: int) -> Edit | None:
+    def _displaced(self, found: Measured, block: int) -> Edit | None:
         """Where two blocks together take their time, and each by itself does not: it is not F that is wrong, but where they meet."""
-        for first in (row, row - 1):
-            feeds = elements.feed[pairs.element[first : first + 2]] if first >= 0 else np.empty(0)
-            if len(feeds) < 2 or feeds[0] != feeds[1]:
+        pairs = found.pairs
+        for first in (block, block - 1):
+            if not 0 <= first < len(pairs) - 1 or found.feed(first) != found.feed(first + 1):
                 continue
             at, ways = self.cursor.at + first, found.program_mm[first : first + 2]
-            intended = self.cursor.rows.minutes[at : at + 2] * feeds
+            intended = self.cursor.rows.minutes[at : at + 2] * found.feed(first)
             share = float(intended[0] / ways[0])
             if abs(float(intended.sum() / ways.sum()) - 1) > _TOGETHER or abs(share - 1) <= _TOGETHER:
                 continue
             u0, u1 = float(pairs.u0[first]), float(pairs.u1[first])
-            path = PathAhead(elements, self.frame, self.setting, self.links.turns_off, int(pairs.element[first]))
+            path = PathAhead(found.elements, self.frame, self.setting, self.links.turns_off, int(pairs.element[first]))
             return edit_along_cut(self.cursor, path, min(1.0, u0 + (u1 - u0) * share), first + 1)
         return None
 
-    def _note_lowered(self, elements: Elements, pairs: Pairs, found: Measured, cutting: Ints, timing: Timing) -> None:
+    def _note_lowered(self, found: Measured, cutting: Ints, timing: Timing) -> None:
         lowered = np.flatnonzero(timing.lowered)
-        asked_for = elements.feed[pairs.element[cutting[lowered]]]
+        asked_for = found.elements.feed[found.pairs.element[cutting[lowered]]]
         _, first = np.unique(asked_for, return_index=True)
         for one in np.sort(first):
-            alike, row = lowered[asked_for == asked_for[one]], int(cutting[lowered[one]])
-            said, asked = self._feeds_said(elements, pairs, found, row)
-            line, kept = int(self.cursor.rows.line[self.cursor.at + row]), float(timing.kept[alike].min())
-            self.cursor.lowered.note(self.this.number, line, said, asked, kept, len(alike))
+            alike, block = lowered[asked_for == asked_for[one]], int(cutting[lowered[one]])
+            line, kept = int(self.cursor.rows.line[self.cursor.at + block]), float(timing.kept[alike].min())
+            self.cursor.lowered.note(self.this.number, line, *self._feeds_said(found, block), kept, len(alike))
 
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""

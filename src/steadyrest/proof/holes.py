@@ -11,7 +11,7 @@ from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.speed import is_as_asked, judge_straight, pause_slack_s
+from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
 from steadyrest.proof.switches import check_switches
 from steadyrest.proof.words import axis_word, coordinate_said, length
 from steadyrest.reading import LINE
@@ -280,7 +280,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
         return 0
     phi, top, low = float(rows.phi[at]), float(rows.vertex[at, 2]), float(rows.vertex[at + 2, 2])
     feed = float(holes.feed[0]) * setting.scale
-    if not low < top or not is_as_asked(rows, at + 1, setting, top - low, (feed, feed)):
+    if not low < top or unlike(rows, at + 1, setting, top - low, (feed, feed)) is not None:
         return 0
     points = np.empty((count, 4))
     points[:, :2], points[:, 2], points[:, 3] = holes.xy[:count], holes.retract[:count], 0.0

@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.geometry import apart_at, frechet_bound, tip_length
 from steadyrest.proof.intended_path import Elements, OperationFrame
-from steadyrest.proof.matching import Pairs
+from steadyrest.proof.matching import Pairs, head
 from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import LINE, RAPID, within_block
@@ -28,15 +28,31 @@ _MARGIN = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """Per block (k,): the farthest the two tips get apart and what is allowed there, mm; the largest angle between the tool axes,
-    rad; the lengths of the tip's path over the part, intended and as programmed, mm.
+    """Blocks (k,) of the program, the stretches that they are paired with, and of each: the farthest the two tips get apart and what is
+    allowed there, mm; the largest angle between the tool axes, rad; the lengths of the tip's path over the part, intended and as
+    programmed, mm.
     """
 
+    rows: Rows
+    blocks: slice | Ints
+    elements: Elements
+    pairs: Pairs
     apart_mm: Floats
     limit_mm: Floats
     axis_rad: Floats
     intended_mm: Floats
     program_mm: Floats
+
+    def head(self, count: int) -> Measured:
+        """The first `count` of them, which follow each other."""
+        assert isinstance(self.blocks, slice)
+        columns = self.apart_mm, self.limit_mm, self.axis_rad, self.intended_mm, self.program_mm
+        blocks = slice(self.blocks.start, self.blocks.start + count)
+        return Measured(self.rows, blocks, self.elements, head(self.pairs, count), *(column[:count] for column in columns))
+
+    def feed(self, block: int) -> float:
+        """The feed asked for in a block, mm per minute."""
+        return float(self.elements.feed[self.pairs.element[block]])
 
 
 def measure(
@@ -79,7 +95,7 @@ def measure(
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
         apart[rapid] = apart_at(program, intended, 1)[rapid]
-    return Measured(apart, limit, axis, intended_mm, program_mm)
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, intended_mm, program_mm)
 
 
 def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:

@@ -147,12 +147,12 @@ class ShortPasses:
         good &= ~cut | (np.minimum(found.intended_mm, found.program_mm) > 2 * reach)
         cutting = np.flatnonzero(cut)
         firsts = np.searchsorted(cutting, starts)
-        timing = time_of(rows, block, elements, pairs, found, cutting, setting, reach, firsts)
+        timing = time_of(found, cutting, setting, reach, firsts)
         good[cutting[timing.lowered]] = False
         if timing.wrong is not None:
             good[cutting[timing.wrong[0]]] = False
         count = _ahead(np.logical_and.reduceat(good, starts))
-        figures = figures_of(rows, block, elements, pairs, found, timing, cutting, firsts, size[: len(starts)] - 1)
+        figures = figures_of(found, timing, cutting, firsts, size[: len(starts)] - 1)
         told = zip(begin.tolist(), turns.tolist(), figures, strict=False)
         return dict(zip(range(which.start, which.start + count), told, strict=False))
 

@@ -11,8 +11,6 @@ from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.findings import LEAST_KEPT
-from steadyrest.proof.intended_path import Elements
-from steadyrest.proof.matching import Pairs
 from steadyrest.proof.measure import Measured
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, after
@@ -98,31 +96,21 @@ def judge(
     )
 
 
-def time_of(
-    rows: Rows,
-    blocks: slice | Ints,
-    elements: Elements,
-    pairs: Pairs,
-    found: Measured,
-    cutting: Ints,
-    setting: Setting,
-    reach_mm: float,
-    starts: Sequence[int] | Ints = (0,),
-) -> Timing:
+def time_of(found: Measured, cutting: Ints, setting: Setting, reach_mm: float, starts: Sequence[int] | Ints = (0,)) -> Timing:
     """Judge those of the blocks that cut; `starts` as in `judge`, among these."""
-    count = len(pairs)
-    which: Ints | slice = slice(None) if len(cutting) == count else cutting
+    rows, blocks = found.rows, found.blocks
+    which: Ints | slice = slice(None) if len(cutting) == len(found.pairs) else cutting
     way = rows.vertex[after(blocks)][which] - rows.vertex[blocks][which]
     travel = np.sqrt(np.einsum("ij,ij->i", way, way))
     if not rows.stands:
         travel = travel + np.abs(rows.phi[after(blocks)][which] - rows.phi[blocks][which]) * setting.swept_mm
-    least, most = _feeds_around(elements, pairs, found, which, reach_mm)
+    least, most = _feeds_around(found, which, reach_mm)
     return judge(
         rows.minutes[blocks][which],
         least,
         most,
-        found.intended_mm[:count][which],
-        found.program_mm[:count][which],
+        found.intended_mm[which],
+        found.program_mm[which],
         rows.machine[blocks][which],
         rows.least[blocks][which],
         rows.count[blocks][which],
@@ -132,16 +120,17 @@ def time_of(
     )
 
 
-def _feeds_around(elements: Elements, pairs: Pairs, found: Measured, which: Ints | slice, reach_mm: float) -> tuple[Floats, Floats]:
+def _feeds_around(found: Measured, which: Ints | slice, reach_mm: float) -> tuple[Floats, Floats]:
     """The least and the largest feed that may be meant for each block.
 
     A block shorter than the tolerance may belong to the move before or after as well: which one it was written for cannot be told.
     """
-    feed = elements.feed[pairs.element][which]
-    tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[: len(pairs)][which] <= 2 * reach_mm)
+    elements, element = found.elements, found.pairs.element[which]
+    feed = elements.feed[element]
+    tiny = np.flatnonzero(np.minimum(found.intended_mm, found.program_mm)[which] <= 2 * reach_mm)
     if len(tiny) == 0:
         return feed, feed
-    near = pairs.element[which][tiny][:, None] + np.arange(-2, 3)[None, :]
+    near = element[tiny][:, None] + np.arange(-2, 3)[None, :]
     feeds = elements.feed[np.clip(near, 0, len(elements) - 1)]
     least, most = feed.copy(), feed.copy()
     least[tiny], most[tiny] = np.nanmin(feeds, axis=1), np.nanmax(feeds, axis=1)
@@ -149,27 +138,17 @@ def _feeds_around(elements: Elements, pairs: Pairs, found: Measured, which: Ints
 
 
 def figures_of(
-    rows: Rows,
-    blocks: slice | Ints,
-    elements: Elements,
-    pairs: Pairs,
-    found: Measured,
-    timing: Timing,
-    cutting: Ints,
-    starts: Sequence[int] | Ints,
-    counts: Sequence[int] | Ints,
+    found: Measured, timing: Timing, cutting: Ints, starts: Sequence[int] | Ints, counts: Sequence[int] | Ints
 ) -> list[StretchFigures]:
     """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them."""
-    radius = np.abs(rows.across[after(blocks)][cutting])
+    radius = np.abs(found.rows.across[after(found.blocks)][cutting])
     columns = found.apart_mm[cutting], radius, found.axis_rad[cutting], timing.faster
-    most = [np.maximum.reduceat(column, starts).tolist() for column in columns]
+    most = [np.maximum.reduceat(column, starts) for column in columns]
     slowed, slowest = np.add.reduceat(timing.slowed < 1.0, starts, dtype=np.int64), np.minimum.reduceat(timing.slowed, starts)
-    last = np.append(np.asarray(starts)[1:], len(cutting)) - 1
-    feeds = elements.feed[pairs.element[cutting[last]]]
-    return [
-        StretchFigures(*one)
-        for one in zip(np.asarray(counts).tolist(), *most, slowed.tolist(), slowest.tolist(), feeds.tolist(), strict=True)
-    ]
+    last = cutting[np.append(np.asarray(starts)[1:], len(cutting)) - 1]
+    feeds = found.elements.feed[found.pairs.element[last]]
+    told = (np.asarray(column).tolist() for column in (counts, *most, slowed, slowest, feeds))
+    return [StretchFigures(*one) for one in zip(*told, strict=True)]
 
 
 def _first(too_fast: Bools, too_slow: Bools, ratio: Floats, kept: Floats) -> tuple[int, str] | None:
@@ -229,10 +208,9 @@ def judge_straight(
     raises   Mismatch of kind "feed"; what is lowered by a little is noted
     """
     rows, at = cursor.rows, cursor.at
-    unlike = _unlike(rows, at, setting, way_mm, feeds)
-    if unlike is None:
+    if (differs := unlike(rows, at, setting, way_mm, feeds)) is None:
         return
-    too_fast, fastest, bound = unlike
+    too_fast, fastest, bound = differs
     minutes, least, most = float(rows.minutes[at]), way_mm / feeds[1], way_mm / feeds[0]
     said, asked = feed_word(rows, at, setting, way_mm / minutes if minutes > 0 else float("inf")), speed(setting, feeds[1])
     if too_fast or not minutes * LEAST_KEPT <= bound:
@@ -244,15 +222,9 @@ def judge_straight(
     cursor.lowered.note(operation, cursor.line, said, asked, fastest / minutes)
 
 
-def is_as_asked(rows: Rows, at: int, setting: Setting, way_mm: float, feeds: tuple[float, float]) -> bool:
-    """Whether `judge_straight` has nothing to say of block `at`."""
-    return _unlike(rows, at, setting, way_mm, feeds) is None
-
-
-def _unlike(rows: Rows, at: int, setting: Setting, way_mm: float, feeds: tuple[float, float]) -> tuple[bool, float, float] | None:
-    """None for a block as fast as it should be; else whether it is too fast, and the longest time that limits explain, minutes.
-
-    That time twice: bare, and with rounding.
+def unlike(rows: Rows, at: int, setting: Setting, way_mm: float, feeds: tuple[float, float]) -> tuple[bool, float, float] | None:
+    """None for a block straight along the spindle that is as fast as it should be; else whether it is too fast, and the longest time that
+    limits explain, minutes, twice: bare, and with rounding.
     """
     minutes, count, linear = float(rows.minutes[at]), float(rows.count[at]), setting.rounding.linear_mm
     if way_mm <= 2 * linear:
