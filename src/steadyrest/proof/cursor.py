@@ -37,7 +37,7 @@ class Cursor:
 
     def __init__(self, items: Iterable[Piece], setting: Setting) -> None:
         self._pieces = iter(items)
-        self._setting = setting
+        self.setting = setting
         self._events: list[tuple[int, EventRead]] = []  # of this piece, each with the number of blocks before it
         self._next_event = 0
         self._event: EventRead | None = None
@@ -110,7 +110,7 @@ class Cursor:
     def space(self, tool: float) -> SweptSpace:
         """What the stock sweeps, for a tool."""
         if tool not in self._spaces:
-            self._spaces[tool] = swept_space(self._setting, tool)
+            self._spaces[tool] = swept_space(self.setting, tool)
         return self._spaces[tool]
 
     @property
@@ -121,7 +121,7 @@ class Cursor:
 
     def in_swept_space(self) -> bool:
         """Whether the tool, which has come to an event, may stand in the space that the stock sweeps: where may not be known."""
-        slack = self._setting.rounding.linear_mm + HAIR
+        slack = self.setting.rounding.linear_mm + HAIR
         return not self._stands_clear and self.space(self.state.tool).may_hold(self.place(), slack)
 
     def ahead(self) -> Ahead:
@@ -214,7 +214,7 @@ class Cursor:
         count = len(self.rows) - self.at
         while count < least and (piece := next(self._pieces, None)) is not None:
             if piece.motion is not None:
-                found.append(rows_of(piece.motion, self._setting))
+                found.append(rows_of(piece.motion, self.setting))
                 count += len(piece.motion)
         return found
 
@@ -222,7 +222,7 @@ class Cursor:
         """Go on to a piece: what can be told of all of its blocks, whatever is switched, is told at once."""
         self._events, self._next_event = piece.events, 0
         self.totals.line = max([self.totals.line, *(event.line for _, event in piece.events[-1:])])
-        read, setting = piece.motion, self._setting
+        read, setting = piece.motion, self.setting
         if read is None:  # its events stand before a block of the next piece
             self._events = [(self.at, event) for _, event in piece.events]
             self._high_once = self._high_once and not any(event.kind == "tool_change" for _, event in piece.events)
@@ -247,7 +247,7 @@ class Cursor:
         if not self.begun:
             self._check_modes(int(self.rows.line[self.at]))
             self.begun = True
-        first, setting = self.at, self._setting
+        first, setting = self.at, self.setting
         stop = self.stop = self._events[self._next_event][0] if self._next_event < len(self._events) else len(self.rows)
         if self._retracting:
             self._retracting, self._retracted = False, first if stop == first + 1 else -1
@@ -264,7 +264,7 @@ class Cursor:
         The machine's own zero is the highest place that there is: a tool that was high enough once is so there. How far down a tool
         reaches from it that was only put in, nobody knows.
         """
-        setting = self._setting
+        setting = self.setting
         if not isfinite(setting.clear_mm):
             return rows
         high = rows.vertex[1:, 2] - setting.frame.centre_mm[2] >= setting.high_mm
@@ -306,7 +306,7 @@ class Cursor:
                     self.path_modes.append((event.line, event.text))
                 self._path_mode = event.text
         elif kind == "program_start":
-            self.marked = self.marked or event.text.startswith(self._setting.profile.program.start_mark)
+            self.marked = self.marked or event.text.startswith(self.setting.profile.program.start_mark)
         elif kind == "comment":
             if len(self.comments) < _MOST_COMMENTS:
                 self.comments.append(event.text)
@@ -316,9 +316,9 @@ class Cursor:
         return None
 
     def _switched(self, state: State, event: EventRead) -> State:
-        profile, kind, number, text = self._setting.profile, event.kind, event.number, event.text
+        profile, kind, number, text = self.setting.profile, event.kind, event.number, event.text
         if kind == "tool_selected":
-            used = sorted({one.tool for one in self._setting.toolpath.operations})
+            used = sorted({one.tool for one in self.setting.toolpath.operations})
             if number and number not in used:
                 tools = ", ".join(map(str, used))
                 raise Mismatch("tool-selected", f"tool {number:g} is called; the operations use only tool {tools}", line=event.line)
@@ -350,13 +350,13 @@ class Cursor:
         if kind in ("clamp", "unclamp"):
             if kind == "unclamp" and state.clamped is not False:
                 self._check_place("release-low", "the rotary's clamp is released")
-            pause = self._setting.rotary.clamp.dwell if self._setting.rotary is not None else 0.0
+            pause = self.setting.rotary.clamp.dwell if self.setting.rotary is not None else 0.0
             return replace(state, clamped=kind == "clamp", owed_clamp=pause)
         return state
 
     def _check_modes(self, line: int) -> None:
         """Refuse a first motion before the program has stated what the profile says that every program states."""
-        profile = self._setting.profile
+        profile = self.setting.profile
         for code in " ".join(profile.program.safe_start).split():
             if plain_code(code) not in self._stated:
                 raise Mismatch("mode", f"{code} of the profile's safe start is missing before the first motion", line=line)

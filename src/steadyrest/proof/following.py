@@ -23,6 +23,7 @@ from steadyrest.proof.matching import (
     farthest,
     goes_back,
     head,
+    leading,
     one_by_one,
     one_to_one,
 )
@@ -172,7 +173,7 @@ class Follower:
                     pairs = head(pairs, len(pairs))
                     break
                 good[before] = False
-        count = len(pairs) if good.all() else int(np.argmin(good))
+        count = leading(good)
         if count == 0:
             self._off = self._off or found
             return None

@@ -8,6 +8,7 @@ from steadyrest.columns import Floats, take
 from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
+from steadyrest.proof.matching import leading
 from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
@@ -209,7 +210,7 @@ class _Drilling:
             self._pitch(way)
             return
         feeds = self.feed, self.feed
-        judge_straight(self.cursor, self.setting, self.this.number, self.hole.move, way, feeds, "the tool drills")
+        judge_straight(self.cursor, self.this.number, self.hole.move, way, feeds, "the tool drills")
 
     def _pitch(self, way: float) -> None:
         """A tap goes by its pitch in a turn: F to S as the feed to the speed asked for, and nothing may hold the axis back."""
@@ -315,9 +316,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     aside = np.abs(ends[:, :, :2] - goal[:, None, :2]).max(axis=(1, 2))
     good &= (aside <= slack) & (np.abs(top - goal[:, 2]) <= slack)
     good &= (low >= bottom - slack) & (low <= bottom + setting.rounding.linear_mm + _HAIR)
-    if not good.all():
-        count = int(np.argmin(good))
-    if count == 0:
+    if (count := leading(good)) == 0:
         return 0
 
     cursor.advance(count * BLOCKS)

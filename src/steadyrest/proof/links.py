@@ -221,7 +221,7 @@ class Links:
         over = _near(begin[:2], goal, slack) and _near(end[:2], goal, slack)
         if not (down and over and abs(end[3] - begin[3]) < 1e-9 and _upright(end, goal)):
             return False
-        judge_straight(cursor, self.setting, self.this.number, move, begin[2] - end[2], feeds, "the tool comes down")
+        judge_straight(cursor, self.this.number, move, begin[2] - end[2], feeds, "the tool comes down")
         return True
 
 

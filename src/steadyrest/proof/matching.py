@@ -114,8 +114,7 @@ def by_length(points: Floats, lengths: Floats, elements: Elements, first: int, s
     found = best <= reach_mm**2
     if not found[0]:
         return None
-    count = int(np.argmin(found)) if not found.all() else near
-    vertex = vertex[:count]
+    vertex = vertex[: leading(found)]
     back = np.flatnonzero(np.diff(vertex) < 0)
     if len(back):
         vertex = vertex[: back[0] + 1]
@@ -173,6 +172,11 @@ def near(gaps: Floats, reach_mm: float) -> Bools:
     return np.asarray(np.einsum("ij,ij->i", gaps, gaps) <= reach_mm**2)
 
 
+def leading(good: Bools) -> int:
+    """How many are good before the first that is not."""
+    return len(good) if good.all() else int(np.argmin(good))
+
+
 def along_one(points: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs | None:
     """As many blocks as run along the rest of one element without reaching its end. None when the first does not."""
     length = float(elements.lengths(element, element + 1)[0])
@@ -191,7 +195,7 @@ def along_one(points: Floats, elements: Elements, element: int, u: float, reach_
     if elements.kind[element] <= LINE:
         good &= near(points - (begin + at[:, None] * (end - begin)), reach_mm)
     good &= (at < 1.0) | near_end
-    count = int(np.argmin(good)) if not good.all() else len(points)
+    count = leading(good)
     ended = np.flatnonzero(at[:count] >= 1.0)
     if len(ended):
         count = int(ended[0]) + 1
@@ -249,8 +253,7 @@ def one_by_one(
     first = cursor.at
     n = min(cursor.stop - first, len(elements) - at, _MOST_MOVES)
     same = (rows.motion[first : first + n] == RAPID) == (elements.kind[at : at + n] == RAPID)
-    if not same.all():
-        n = int(np.argmin(same))
+    n = leading(same)
 
     def ends_near(count: int) -> Bools:
         points = _points(rows, frame, turns_off, first + 1, first + count + 1)

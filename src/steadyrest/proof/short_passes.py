@@ -12,12 +12,12 @@ from itertools import chain, islice
 
 import numpy as np
 
-from steadyrest.columns import Bools, Ints, join, take
+from steadyrest.columns import Ints, join, take
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
-from steadyrest.proof.matching import near, one_to_one
+from steadyrest.proof.matching import leading, near, one_to_one
 from steadyrest.proof.measure import measure
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
@@ -112,10 +112,10 @@ class ShortPasses:
         at_feed = cursor.at + np.flatnonzero(rows.motion[cursor.at :] != RAPID)
         before = np.cumsum(cuts) - cuts
         # One that begins with a cut, or has none, is told by more than its blocks at feed.
-        count = _ahead((before + cuts <= len(at_feed)) & (cuts > 0) & (lead > 0))
+        count = leading((before + cuts <= len(at_feed)) & (cuts > 0) & (lead > 0))
         begin = at_feed[before[:count]] - lead[:count] + 1
         stop = begin + size[:count] - 1
-        count = _ahead((stop <= len(rows)) & (begin >= np.append(cursor.at, stop[:-1])))
+        count = leading((stop <= len(rows)) & (begin >= np.append(cursor.at, stop[:-1])))
         if count == 0 or begin[0] != cursor.at:
             return {}
         turns = phi[:count] + less_whole_turns(rows.phi[begin[:count]] - phi[:count])
@@ -134,7 +134,7 @@ class ShortPasses:
         points = frame.of_program(rows.vertex[block + 1], rows.phi[block + 1] - turns[own])
         alike = (rows.motion[block] == RAPID) == (elements.kind[element] == RAPID)
         reach = setting.reach_mm(self._frame.turn_radius_mm)
-        count = _ahead(np.logical_and.reduceat(alike & near(points - elements.points[element + 1], reach), starts))
+        count = leading(np.logical_and.reduceat(alike & near(points - elements.points[element + 1], reach), starts))
         if count == 0:
             return {}
         own, block, element, starts = columns(count)
@@ -151,12 +151,7 @@ class ShortPasses:
         good[cutting[timing.lowered]] = False
         if timing.wrong is not None:
             good[cutting[timing.wrong[0]]] = False
-        count = _ahead(np.logical_and.reduceat(good, starts))
+        count = leading(np.logical_and.reduceat(good, starts))
         figures = figures_of(found, timing, cutting, firsts, size[: len(starts)] - 1)
         told = zip(begin.tolist(), turns.tolist(), figures, strict=False)
         return dict(zip(range(which.start, which.start + count), told, strict=False))
-
-
-def _ahead(good: Bools) -> int:
-    """How many are good before the first that is not."""
-    return len(good) if good.all() else int(np.argmin(good))

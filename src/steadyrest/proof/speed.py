@@ -192,22 +192,14 @@ def _sum_too_short(
     return int(first), f"over {stop - first} blocks from here on the tip moves {_times(ratio)} as fast as the feed"
 
 
-def judge_straight(
-    cursor: Cursor,
-    setting: Setting,
-    operation: int,
-    move: int | None,
-    way_mm: float,
-    feeds: tuple[float, float],
-    what: str,
-) -> None:
+def judge_straight(cursor: Cursor, operation: int, move: int | None, way_mm: float, feeds: tuple[float, float], what: str) -> None:
     """Judge the next block, straight along the spindle.
 
     feeds    mm per minute: the least and the largest that may be meant
     what     what the tool does, for the sentence
     raises   Mismatch of kind "feed"; what is lowered by a little is noted
     """
-    rows, at = cursor.rows, cursor.at
+    rows, at, setting = cursor.rows, cursor.at, cursor.setting
     if (differs := unlike(rows, at, setting, way_mm, feeds)) is None:
         return
     too_fast, fastest, bound = differs
@@ -216,9 +208,8 @@ def judge_straight(
     if too_fast or not minutes * LEAST_KEPT <= bound:
         ratio = (least if too_fast else most) / minutes if minutes > 0 else float("inf")
         why = "" if too_fast else ", and no limit of the machine explains it"
-        raise Mismatch(
-            "feed", f"{said}; the toolpath asks for {asked}: {what} {ratio:.4g} times as fast as the feed{why}", line=cursor.line, move=move
-        )
+        sentence = f"{said}; the toolpath asks for {asked}: {what} {ratio:.4g} times as fast as the feed{why}"
+        raise Mismatch("feed", sentence, line=cursor.line, move=move)
     cursor.lowered.note(operation, cursor.line, said, asked, fastest / minutes)
 
 

@@ -127,21 +127,11 @@ class Verdict:
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for `--json`: lengths in `units`, degrees, minutes. Within one `schema` keys are only ever added."""
-        failure = None
-        if self.failure is not None:
-            place = self.failure.place
-            failure = {
-                "kind": self.failure.kind,
-                "rule": self.failure.rule,
-                "sentence": self.failure.sentence,
-                "line": place.line,
-                "operation": place.operation,
-                "operation_name": place.operation_name,
-                "angle_deg": place.angle_deg,
-                "move": place.move,
-                "distance": self.failure.distance,
-                "cause": self.failure.cause or None,
-            }
+        told, failure = None, self.failure
+        if failure is not None:
+            place = {name: getattr(failure.place, name) for name in ("line", "operation", "operation_name", "angle_deg", "move")}
+            told = {"kind": failure.kind, "rule": failure.rule, "sentence": failure.sentence, **place, "distance": failure.distance}
+            told["cause"] = failure.cause or None
         return {
             "schema": SCHEMA,
             "proved": self.proved,
@@ -150,7 +140,7 @@ class Verdict:
             "farthest": self.farthest,
             "operations": [asdict(one) for one in self.operations],
             "whole": asdict(self.whole),
-            "failure": failure,
+            "failure": told,
             "notices": list(self.notices),
             "toolpath_digest": self.toolpath_digest,
             "profile_digest": self.profile_digest,
