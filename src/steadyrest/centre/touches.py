@@ -25,7 +25,7 @@ COVERAGE = 2.0
 class Touches:
     """What was touched, in one unit and one frame of coordinates.
 
-    uncertainty    of one touch; reading_uncertainty of one indicator reading; both standard
+    uncertainty    of one touch; reading_uncertainty of one indicator reading; size_uncertainty of diameter and thickness; all standard
     along          the axis to which the axis of rotation is parallel
     top            heights of the top of the bar, one per touch; needs `diameter`
     sides          axis, and the two sides
@@ -44,14 +44,13 @@ class Touches:
     along: str = "X"
     uncertainty: float = 0.01
     reading_uncertainty: float = 0.003
+    size_uncertainty: float = 0.0
     diameter: float | None = None
-    diameter_uncertainty: float = 0.0
     tool: float | None = None
     top: tuple[float, ...] = ()
     sides: tuple[tuple[str, float, float], ...] = ()
     faces: tuple[tuple[float, float], ...] = ()
     thickness: float | None = None
-    thickness_uncertainty: float = 0.0
     flips: tuple[tuple[str, float, float], ...] = ()
     points: tuple[tuple[float, float], ...] = ()
     readings: tuple[tuple[float, float], ...] = ()
@@ -123,7 +122,7 @@ def find_centre(given: Touches) -> Centre:
     estimates = [_less_runout(each, given, found_runout, notes) for each in _of_the_bar(given, repeat)]
     for at_0, at_180 in given.faces:  # opposite and parallel, each touched when on top: (z0 + z180 - T) / 2
         height = middle("Z", at_0, at_180, given.uncertainty, "two faces, indexed by 180")
-        uncertainty = hypot(height.uncertainty, given.thickness_uncertainty / 2)
+        uncertainty = hypot(height.uncertainty, given.size_uncertainty / 2)
         estimates.append(replace(height, value=height.value - (given.thickness or 0.0) / 2, uncertainty=uncertainty))
     estimates += [middle(axis, a, b, given.uncertainty, f"a feature in {axis}, indexed by 180") for axis, a, b in given.flips]
     across = ACROSS[given.along]
@@ -256,15 +255,15 @@ def _check(given: Touches) -> None:
 def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
     """Estimates of the bar's own middle, which stands off the axis by its runout."""
     found: list[Estimate] = []
-    diameter, of_diameter = given.diameter or 0.0, given.diameter_uncertainty
+    diameter = given.diameter or 0.0
     if given.top:  # z - D / 2
         touch = _several(given.top, given, "top", "clean bar and tool", repeat)
-        found.append(Estimate("Z", touch.value - diameter / 2, hypot(touch.uncertainty, of_diameter / 2), "top of the bar"))
+        found.append(Estimate("Z", touch.value - diameter / 2, hypot(touch.uncertainty, given.size_uncertainty / 2), "top of the bar"))
     for axis, first, second in given.sides:
         found.append(middle(axis, first, second, given.uncertainty, f"two sides in {axis}"))
         if given.tool is not None and given.diameter is not None:
             measured = abs(second - first) - given.tool
-            if abs(measured - diameter) > COVERAGE * hypot(given.uncertainty, given.uncertainty, of_diameter):
+            if abs(measured - diameter) > COVERAGE * hypot(given.uncertainty, given.uncertainty, given.size_uncertainty):
                 repeat.append(
                     f"the sides in {axis} give a bar of {measured:.4f}, but its diameter was given as {diameter:.4f} "
                     f"({measured - diameter:+.4f}): touch both sides again with the same tool, and measure bar and tool"

@@ -131,8 +131,7 @@ def find(along: str, tool: float | None, touch_error: float | None, reading_erro
     given = Touches(
         uncertainty=uncertainty,
         reading_uncertainty=reading_uncertainty,
-        diameter_uncertainty=size_uncertainty,
-        thickness_uncertainty=size_uncertainty,
+        size_uncertainty=size_uncertainty,
         sense=sense,
         **touched,
     )
