@@ -47,19 +47,17 @@ class Style:
 
 
 _TYPES = {
-    "float_type": "a number",
-    "float_parsing": "a number",
-    "finite_number": "a finite number",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "int_parsing": "a whole number",
-    "int_parsing_size": "a whole number",
-    "string_type": "a text in quotes",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
-    "tuple_type": "a list in square brackets",
-    "list_type": "a list in square brackets",
-    "path_type": "the name of a file, in quotes",
+    kind: words
+    for words, kinds in {
+        "a number": "float_type float_parsing",
+        "a finite number": "finite_number",
+        "a whole number": "int_type int_from_float int_parsing int_parsing_size",
+        "a text in quotes": "string_type",
+        "true or false": "bool_type bool_parsing",
+        "a list in square brackets": "tuple_type list_type",
+        "the name of a file, in quotes": "path_type",
+    }.items()
+    for kind in kinds.split()
 }
 _TABLES = ("model_type", "dict_type", "model_attributes_type", "dataclass_type")
 _BOUNDS = {

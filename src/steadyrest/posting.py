@@ -79,11 +79,9 @@ def post_to_memory(request: Request) -> tuple[Posted, bytes]:
 
 def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
     """The text of a small program, without a file; the toolpath may be in memory. Raises as `post` does, but judges by the proof alone."""
-    job = _Job(Request(toolpath, str(controller), sets=tuple(sets), tolerance=tolerance, simulate=False))
-    text = b"".join(job.begin().writing)
-    verdict = job.proved(text)
-    if not verdict.proved:
-        raise Refused("not proved", screen=verdict.text(), found=verdict.to_json())
+    posted, text = post_to_memory(Request(toolpath, str(controller), sets=tuple(sets), tolerance=tolerance, simulate=False))
+    if not posted.verdict.proved:
+        raise Refused("not proved", screen=posted.verdict.text(), found=posted.verdict.to_json())
     return text.decode("ascii")
 
 

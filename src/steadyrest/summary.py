@@ -55,8 +55,7 @@ class Posted:
             *wrap(what, COLUMNS, initial_indent=indent, subsequent_indent=indent),
             *finding_lines(self),
             "",
-            *_table(verdict, self.inch),
-            *_extents(verdict, self.inch),
+            *_figures(verdict, self.inch),
             *_notice_lines(self.notices),
             *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS),
         ]
@@ -102,44 +101,29 @@ def finding_lines(judged: Posted) -> list[str]:
     return [*lines, *(f"  --accept {name}: nothing of that name was found" for name in judged.outcome.unmet)]
 
 
-def _table(verdict: Verdict, inch: bool) -> list[str]:
-    unit = "inch" if inch else "mm"
-    scale = _scale(verdict, inch)
+def _figures(verdict: Verdict, inch: bool) -> list[str]:
+    """The table of operations, and how far the axes go."""
+    whole, unit, digits = verdict.whole, *(("inch", 4) if inch else ("mm", 3))
+    scale = (1.0 if verdict.units == "mm" else MM_PER_INCH) / (MM_PER_INCH if inch else 1.0)
     lines = [f"  {'operation':<21}{'off path':>9}{'allowed':>9}{'axis deg':>9}{'cut min':>9}{'rapid':>8}{'blocks':>9}  {unit}"]
     shown = verdict.operations[: MOST_OPERATIONS if len(verdict.operations) > MOST_OPERATIONS + 1 else None]
     for one in shown:
         name = shorten(f"{one.number} {one.name or one.intent}", 20, placeholder="..")
-        off = max(one.tip_off_path, one.path_off_tip) * scale
-        lines.append(
-            f"  {name:<21}{off:>9.4f}{one.limit * scale:>9.4f}{one.axis_off_deg:>9.4f}{one.cutting_minutes:>9.2f}{one.rapid_minutes:>8.2f}"
-            f"{one.blocks:>9}"
-        )
-    left = len(verdict.operations) - len(shown)
-    return [*lines, f"  and {left} more operations"] if left else lines
-
-
-def _extents(verdict: Verdict, inch: bool) -> list[str]:
-    whole, scale = verdict.whole, _scale(verdict, inch)
-    digits = 4 if inch else 3
-    spans = [
-        f"{axis} {span[0] * scale:.{digits}f} to {span[1] * scale:.{digits}f}" for axis, span in whole.extents.items() if span is not None
-    ]
-    lines = [f"  {', '.join(spans)} {'inch' if inch else 'mm'}" if spans else "  no position known"]
+        off, limit = max(one.tip_off_path, one.path_off_tip) * scale, one.limit * scale
+        figures = f"{one.axis_off_deg:>9.4f}{one.cutting_minutes:>9.2f}{one.rapid_minutes:>8.2f}{one.blocks:>9}"
+        lines.append(f"  {name:<21}{off:>9.4f}{limit:>9.4f}{figures}")
+    if left := len(verdict.operations) - len(shown):
+        lines.append(f"  and {left} more operations")
+    spans = [f"{axis} {span[0] * scale:.{digits}f} to {span[1] * scale:.{digits}f}" for axis, span in whole.extents.items() if span]
+    extents = [f"{', '.join(spans)} {unit}" if spans else "no position known"]
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg
         fastest = whole.fastest_rotary_deg_per_min
-        lines.append(
-            f"  rotary {low:.3f} to {high:.3f} degrees, turns {whole.turning_deg:.0f} degrees in all, "
-            + (f"up to {fastest:.0f} degrees/min while cutting" if fastest else "does not turn while cutting")
-        )
+        turns = f"up to {fastest:.0f} degrees/min while cutting" if fastest else "does not turn while cutting"
+        extents.append(f"rotary {low:.3f} to {high:.3f} degrees, turns {whole.turning_deg:.0f} degrees in all, {turns}")
     if whole.end_for_end:
-        lines.append("job turned end for end about Z: X and Y of the toolpath change sign")
-    return [line for each in lines for line in wrap(each.strip(), COLUMNS, initial_indent="  ", subsequent_indent="  ")]
-
-
-def _scale(verdict: Verdict, inch: bool) -> float:
-    """Program units per unit of the verdict."""
-    return (1.0 if verdict.units == "mm" else MM_PER_INCH) / (MM_PER_INCH if inch else 1.0)
+        extents.append("job turned end for end about Z: X and Y of the toolpath change sign")
+    return [*lines, *(line for each in extents for line in wrap(each, COLUMNS, initial_indent="  ", subsequent_indent="  "))]
 
 
 def _notice_lines(notices: Sequence[Notice]) -> list[str]:
