@@ -76,19 +76,15 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
     """
     if letter is None:
         return {name: rotary for name, rotary in profile.rotary.items() if axis is None or rotary.along == axis}
-    named = {name: rotary for name, rotary in profile.rotary.items() if name == letter}
-    if not named:
-        raise ProfileError(
-            f"the profile '{profile.name}' has no rotary {letter}", place=Place(key="rotary"), cure=f"it has {rotaries_text(profile)}"
-        )
-    along = named[letter].along  # type: ignore[index]
-    if axis is not None and along != axis:
-        raise ProfileError(
-            f"the rotary {letter} turns about {along}, but the toolpath's axis of rotation is {axis}",
-            place=Place(key=f"rotary.{letter}.along"),
-            cure="use a rotary along the toolpath's axis",
-        )
-    return named
+    found = {name: rotary for name, rotary in profile.rotary.items() if name == letter}
+    if not found:
+        cure = f"it has {rotaries_text(profile)}"
+        raise ProfileError(f"the profile '{profile.name}' has no rotary {letter}", place=Place(key="rotary"), cure=cure)
+    for rotary in found.values():
+        if axis not in (None, rotary.along):
+            wrong = f"the rotary {letter} turns about {rotary.along}, but the toolpath's axis of rotation is {axis}"
+            raise ProfileError(wrong, place=Place(key=f"rotary.{letter}.along"), cure="use a rotary along the toolpath's axis")
+    return found
 
 
 def rotaries_text(profile: Profile) -> str:

@@ -45,6 +45,12 @@ def test_an_included_template_gets_no_remark(make_profile: MakeProfile) -> None:
     assert {"good"} == set(found.values())
 
 
+def test_mistakes_in_an_included_template_and_in_another_are_told_of_their_own_files(make_profile: MakeProfile) -> None:
+    change = '{% include "warning.j2" %}\n{{ words.tool }} {{ setting.tool.change }}\n'
+    found = template_levels(make_profile, tool_change=change, warning="{{ nobody }}\n", rewind="{{ motion }}\n")
+    assert {"warning.j2": "wrong", "rewind.j2": "wrong"} == found
+
+
 def test_a_template_equal_to_the_inherited_one_gets_a_remark(make_profile: MakeProfile) -> None:
     shared = (bundled_folder().parent / "templates" / "spindle_start.j2").read_text(encoding="utf-8")
     assert "remark" == template_levels(make_profile, spindle_start=shared)["spindle_start.j2"]
