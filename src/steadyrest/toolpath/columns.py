@@ -17,8 +17,8 @@ PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
 CYCLES = ("drill", "dwell-drill", "peck", "chip-break", "tap", "bore")
 """Drilling cycles, in the order of their numbers in columns."""
 
-RUN_LENGTH = 50_000
-"""Most rows in one MoveColumns."""
+RUN_LENGTH = 25_000
+"""Most rows in one MoveColumns: what is worked out of them stays small, and in the processor's cache."""
 UNIT_TOLERANCE = 1e-4
 """How far from 1 the length of a tool axis may be (NISTIR 6556 has none; common practice for five written decimals)."""
 RADIUS_TOLERANCE = {"mm": 0.002, "inch": 0.0002}

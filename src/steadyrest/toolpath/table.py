@@ -33,6 +33,8 @@ COLUMNS = {
 """The columns of a table block and what they hold."""
 REQUIRED = ("motion", "x", "y", "z")
 AXIS = ("i", "j", "k")
+BLOCK_LENGTH = 50_000
+"""Moves in one block of a table, as it is written."""
 
 Block = dict[str, Floats]
 """One block: the columns that it has, each (n,) float64."""
@@ -78,17 +80,17 @@ class Table:
         return self._read(place if place is not None else Place())
 
     def even_blocks(self) -> Iterator[Block]:
-        """The same rows in blocks of RUN_LENGTH, or fewer where the set of columns changes and at the end."""
+        """The same rows in blocks of BLOCK_LENGTH, or fewer where the set of columns changes and at the end."""
         for _, alike in groupby(self.blocks(), key=sorted):
             gathered: list[Block] = []
             rows = 0
             for block in alike:
                 start, n = 0, len(block["motion"])
                 while start < n:
-                    stop = min(n, start + RUN_LENGTH - rows)
+                    stop = min(n, start + BLOCK_LENGTH - rows)
                     gathered.append({name: column[start:stop] for name, column in block.items()})
                     rows, start = rows + stop - start, stop
-                    if rows == RUN_LENGTH:
+                    if rows == BLOCK_LENGTH:
                         yield _joined(gathered)
                         gathered, rows = [], 0
             if gathered:
@@ -282,7 +284,7 @@ def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[
     feed, axis = float("nan"), np.empty((0, 3))
     for block in table.blocks(place):
         _check_shape(block, replace(place, move=first_move))
-        for start in range(0, len(block["motion"]), RUN_LENGTH):  # short runs stay in the processor's cache
+        for start in range(0, len(block["motion"]), RUN_LENGTH):
             rows = {name: column[start : start + RUN_LENGTH] for name, column in block.items()}
             run = _run(rows, simultaneous, place, first_move, feed, axis)
             cuts = np.flatnonzero(run.kind == CUT)

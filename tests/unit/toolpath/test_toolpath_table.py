@@ -88,14 +88,14 @@ def runs(operation: Operation) -> list[MoveColumns]:
     return [item for item in operation.stream() if isinstance(item, MoveColumns)]
 
 
-def test_a_long_table_streams_in_runs_of_fifty_thousand(tmp_path: Path) -> None:
-    operation = load_toolpath(written(tmp_path, with_table(table(120_001)))).operations[0]
-    assert [(1, 50_000), (50_001, 50_000), (100_001, 20_001)] == [(run.first_move, len(run)) for run in runs(operation)]
+def test_a_long_table_streams_in_runs_of_25_thousand(tmp_path: Path) -> None:
+    operation = load_toolpath(written(tmp_path, with_table(table(70_001)))).operations[0]
+    assert [(1, 25_000), (25_001, 25_000), (50_001, 20_001)] == [(run.first_move, len(run)) for run in runs(operation)]
 
 
-def test_a_long_list_of_moves_streams_in_runs_of_fifty_thousand() -> None:
-    operation = parse_toolpath(toolpath([CUT] * 50_001)).operations[0]
-    assert [(1, 50_000), (50_001, 1)] == [(run.first_move, len(run)) for run in runs(operation)]
+def test_a_long_list_of_moves_streams_in_runs_of_25_thousand() -> None:
+    operation = parse_toolpath(toolpath([CUT] * 25_001)).operations[0]
+    assert [(1, 25_000), (25_001, 1)] == [(run.first_move, len(run)) for run in runs(operation)]
 
 
 def test_the_feed_of_a_rapid_in_a_table_is_ignored() -> None:
