@@ -154,55 +154,29 @@ def _part_pieces(part: Ints, spelled: Spelling) -> list[Piece]:
 
 
 def _pieces(texts: list[str]) -> Piece:
-    return np.frombuffer(b"".join(text.encode("ascii").ljust(4, b"\0") for text in texts), dtype=np.uint32)
+    """(entries, pieces): each text, filled up with nothing."""
+    return np.array(texts, dtype=f"S{-(-max(map(len, texts)) // 4) * 4}").view(np.uint32).reshape(len(texts), -1)
 
 
-_MINUS, _PLUS, _POINT, _ZERO = _pieces(["\0\0-", "\0\0+", ".", "0"])
-
-
-def _digits(count: int, digits: int) -> NDArray[np.uint8]:
-    """(count, digits) the digits of 0 to count - 1, with all leading zeros."""
-    powers = 10 ** np.arange(digits - 1, -1, -1)
-    return (np.arange(count)[:, None] // powers % 10 + ord("0")).astype(np.uint8)
-
-
-def _without_trailing_zeros(digits: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Zeros behind which no other digit stands, as nothing."""
-    followed = np.maximum.accumulate((digits > ord("0"))[:, ::-1], axis=1)[:, ::-1]
-    return np.where(followed, digits, 0).astype(np.uint8)
-
-
-def _as_pieces(rows: NDArray[np.uint8]) -> Piece:
-    """(entries, bytes) to (entries, pieces), filled up with nothing."""
-    width = -(-rows.shape[1] // 4)
-    padded = np.zeros((len(rows), 4 * width), dtype=np.uint8)
-    padded[:, : rows.shape[1]] = rows
-    return padded.view(np.uint32)
+_MINUS, _PLUS, _POINT, _ZERO = _pieces(["\0\0-", "\0\0+", ".", "0"]).ravel()
 
 
 @cache
 def _whole_table(least: int) -> Piece:
     """0 to 9999 with at least `least` digits (0 as nothing where `least` is 0), then the same again with four digits."""
-    full = _digits(10_000, 4)
-    leading = ~np.maximum.accumulate(full > ord("0"), axis=1)
-    leading[:, 4 - least :] = False
-    return _as_pieces(np.vstack([np.where(leading, 0, full).astype(np.uint8), full])).ravel()
+    full = [f"{number:04d}" for number in range(10_000)]
+    return _pieces([text.lstrip("0").rjust(least, "0") for text in full] + full).ravel()
 
 
 @cache
 def _point_table(decimals: int, trailing_zeros: bool, always: bool) -> Piece:
     """The point and up to four decimals, (entries, pieces): trailing zeros as asked, then again with all of them (more decimals follow)."""
-    digits = _digits(10**decimals, decimals)
-    full = np.hstack([np.full((len(digits), 1), ord("."), dtype=np.uint8), digits])
-    asked = full.copy()
-    if not trailing_zeros:
-        asked[:, 1:] = _without_trailing_zeros(digits)
-        if not always:
-            asked[0, 0] = 0
-    return _as_pieces(np.vstack([asked, full]))
+    full = [f".{number:0{decimals}d}" for number in range(10**decimals)]
+    asked = full if trailing_zeros else ["." if always else "", *(text.rstrip("0") for text in full[1:])]
+    return _pieces(asked + full)
 
 
 @cache
 def _tail_table(digits: int, trailing_zeros: bool) -> Piece:
-    full = _digits(10**digits, digits)
-    return _as_pieces(full if trailing_zeros else _without_trailing_zeros(full)).ravel()
+    full = [f"{number:0{digits}d}" for number in range(10**digits)]
+    return _pieces(full if trailing_zeros else [text.rstrip("0") for text in full]).ravel()
