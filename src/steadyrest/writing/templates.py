@@ -446,21 +446,18 @@ class _Uses(NamedTuple):
 
 def _uses(every: Sequence[nodes.Node]) -> _Uses:
     printed = [node for output in every if isinstance(output, nodes.Output) for node in output.nodes]
-    arguments = [part for node in printed if isinstance(node, nodes.Call) for part in node.args]
-    shown = {
-        id(node) for node, root in [*((node, "words") for node in printed), *((part, "facts") for part in arguments)] if _is_of(node, root)
+    shown = [(node, "words") for node in printed]
+    shown += [(part, "facts") for node in printed if isinstance(node, nodes.Call) for part in node.args]
+    attributes = {id(node.node): node for node in every if isinstance(node, nodes.Getattr)}
+    only_shown = {(id(node), root) for node, root in shown}
+    deciding = {
+        f"{node.name}.{attributes[id(node)].attr}" if id(node) in attributes else node.name
+        for node in every
+        if isinstance(node, nodes.Name) and node.name in ("words", "facts") and (id(attributes.get(id(node))), node.name) not in only_shown
     }
-    read = [node for node in every if isinstance(node, nodes.Getattr) and (_is_of(node, "words") or _is_of(node, "facts"))]
-    deciding = {f"{node.node.name}.{node.attr}" for node in read if isinstance(node.node, nodes.Name) and id(node) not in shown}
-    within = {id(node.node) for node in read}
-    deciding |= {node.name for node in every if isinstance(node, nodes.Name) and node.name in ("words", "facts") and id(node) not in within}
     names = [node.template for node in every if isinstance(node, nodes.Include)]
     known = [name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)]
     return _Uses(frozenset(known), frozenset(deciding | ({"words", "facts"} if len(known) < len(names) else set())))
-
-
-def _is_of(node: nodes.Node, root: str) -> bool:
-    return isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and node.node.name == root
 
 
 _MOST_KEPT = 2_000
