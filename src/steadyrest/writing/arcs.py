@@ -129,8 +129,9 @@ def _closed(words: ArcWords, planes: Codes, first: Ints, last: Ints, rows: Ints,
 def filled(xyz: Floats, exact: Floats, breaks: Breaks) -> Floats:
     """(n + 1, 3): the place before the first row and after each, axes that are not commanded staying where they are; NaN: not known."""
     places = np.vstack([exact, xyz])
+    places[breaks.lost, 2] = np.nan
     stated = ~np.isnan(places)
-    stated[1 + first_after(breaks.lost, len(xyz)), 2] = True
+    stated[breaks.lost, 2] = True
     latest = np.maximum.accumulate(np.where(stated, np.arange(len(places))[:, None], 0), axis=0)
     return np.asarray(np.take_along_axis(places, latest, axis=0))
 

@@ -14,6 +14,7 @@ from steadyrest.writing.arcs import arc_columns, filled
 from steadyrest.writing.numbers import to_counts
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import (
+    AxisColumn,
     Breaks,
     WordColumn,
     axis_column,
@@ -38,12 +39,14 @@ class Blocks:
     kept     (n,) bool, the rows that become a block each; the others say nothing
     words    of those blocks, in the order in which they stand in each
     coarse   rows (k,), and by how many percent (k,) their F takes the speed off
+    held_at      what it holds, as far as a cycle depends on it, before each silent row
     held_after   what the controller holds after them, and after what comes between and behind
     """
 
     kept: Bools
     words: list[WordColumn]
     coarse: list[tuple[Ints, Floats]]
+    held_at: list[Held]
     held_after: Held
 
 
@@ -55,7 +58,7 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
     if len(breaks.lost):
         held.lose("Z")
     if not n:
-        return Blocks(np.zeros(0, bool), [], [], held)
+        return Blocks(np.zeros(0, bool), [], [], [], held)
     run = join(runs)
     kind = run.kind
     axes = [column for axis in form.axes if (column := axis_column(axis, run, was, breaks)) is not None]
@@ -75,9 +78,14 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
             held.counts[column.letter] = int(column.values[-1])
         if column.is_said:
             held.said.add(column.letter)
+    kept[breaks.silent] = False
+    cuts = np.flatnonzero(kept & (kind != RAPID))
+    ends_in_cycle = form.has_inverse and len(breaks.silent) > 0 and (not len(cuts) or breaks.silent[-1] > cuts[-1])
+    held_at = [_held_at(row, run, kind, kept, axes, breaks, was) for row in breaks.silent.tolist()]
     rows = int(np.count_nonzero(kept))
     if not rows:
-        return Blocks(kept, [], [], held)
+        held.mode_now = PER_MINUTE if ends_in_cycle else held.mode_now
+        return Blocks(kept, [], [], held_at, held)
     if form.repeat_axes:
         axes = [replace(axis, said=~np.isnan(places_of(axis.axis, run))) if axis.letter in form.repeat_axes else axis for axis in axes]
     columns = [*of_arcs, *(axis_words(column, form) for column in axes if column.said.any())]
@@ -86,12 +94,26 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
         kind, mode, feed, forgotten = kind[kept], mode[kept], feed[kept], np.searchsorted(np.flatnonzero(kept), forgotten)
         columns = [take(column, kept) for column in columns]
     feeds, coarse = feed_columns(kind != RAPID, mode, feed, forgotten, form, was, held)
+    held.mode_now = PER_MINUTE if ends_in_cycle else held.mode_now
     # Words with the same letter stay in this order: feed mode, plane, motion.
     words = [*feeds, *columns[: len(of_arcs)], _kind_column(kind, forgotten, form, was, held), *columns[len(of_arcs) :]]
     ordered = sorted((word for word in words if word.said.any()), key=lambda word: form.rank(word.letter))
     if coarse and rows < n:
         coarse = [(np.flatnonzero(kept)[at], percent) for at, percent in coarse]
-    return Blocks(kept, ordered, coarse, held)
+    return Blocks(kept, ordered, coarse, held_at, held)
+
+
+def _held_at(row: int, run: Motion, kind: Codes, kept: Bools, axes: list[AxisColumn], breaks: Breaks, was: Held) -> Held:
+    """What is held before a row: the feed mode and the plane as they were last said, and where the axes stand."""
+    since = int(breaks.forgotten[breaks.forgotten <= row].max(initial=0))
+    known = was if not (breaks.forgotten <= row).any() else Held()
+    planes = kind if run.arcs is None else run.arcs.plane
+    said = [known.mode, known.plane]
+    for at, (rows, values) in enumerate(((kind != RAPID, run.feed_mode), (kind >= ARC_CLOCKWISE, planes))):
+        last = np.flatnonzero(rows[since:row] & kept[since:row])
+        if len(last):
+            said[at] = int(values[since + last[-1]])
+    return Held(counts={axis.letter: int(axis.before[row]) for axis in axes}, mode=said[0], plane=said[1])
 
 
 def _kind_column(kind: Codes, forgotten: Ints, form: WordFormat, was: Held, held: Held) -> WordColumn:

@@ -35,20 +35,20 @@ _OPENS_MESSAGE = re.compile(r"m\s*s\s*g\s*,", re.IGNORECASE)
 class EventText(NamedTuple):
     """What an event says: its lines, each with where it comes from and its pieces, and the file of its template, or who else says them.
 
-    The line MOTION stands for the event's motion.
+    The line MOTION stands for the event's motion, BLOCKS for the blocks of its cycle.
     """
 
     lines: list[tuple[str, Source, Sequence[Printed]]]
     file: str
 
 
-def event_text(event: Event, blocks: Sequence[Sequence[Named]], state: ProgramState) -> EventText:
-    """An event through its template, numbers and comments filled in, and the blocks of its cycle."""
+def event_text(event: Event, state: ProgramState) -> EventText:
+    """An event through its template, numbers and comments filled in."""
     if event.name == PLAIN_LINES:
         said = event.facts["lines"]
         assert isinstance(said, tuple)
         return EventText([(line, "plain", [Printed(line)]) for text in said if (line := text.strip(" \t"))], event.rule)
-    places = ({"motion": MOTION} if any(map(len, event.motion)) else {}) | ({"blocks": BLOCKS} if blocks else {})
+    places = ({"motion": MOTION} if any(map(len, event.motion)) else {}) | ({"blocks": BLOCKS} if event.name == "cycle" else {})
 
     def spelled(name: str) -> str:
         return spoken(event.words[name], state.form)
@@ -71,10 +71,6 @@ def event_text(event: Event, blocks: Sequence[Sequence[Named]], state: ProgramSt
             lines.append((text, "template", printed))
     if places:
         _check_places([text for text, _, _ in lines], places, event.name, state)
-    if blocks:
-        at = next(at for at, (text, _, _) in enumerate(lines) if text == BLOCKS)
-        space = " " if state.form.spaces else ""
-        lines[at : at + 1] = [(space.join(block), "cycle", [Printed(word, word.name) for word in block]) for block in blocks]
     return EventText(lines, state.templates.file_of(event.name))
 
 
@@ -273,8 +269,8 @@ def _check_code(code: str, what: str, key: str) -> None:
 
 
 def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[int, float], None]) -> list[list[Named]]:
-    """The words of the blocks of a cycle's holes, named as in the row of the event; `held` is brought up to date, Z not known after it
-    unless in steps. `found` takes the holes and the percentage of a coarse F.
+    """The words of the blocks of a cycle's holes, named as in the row of the event; `held` is what the controller holds before them.
+    `found` takes the holes and the percentage of a coarse F.
 
     In steps the tool stands over the first hole at its R level already: X and Y are steps from hole to hole, R and Z as planned
     (NISTIR 6556 section 3.5.16).
@@ -319,10 +315,4 @@ def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[in
         before = places
     if cycles.cancel:
         blocks.append([Named(cycles.cancel, "cancel")])
-    held.counts |= before
-    held.exact[:2] = event.holes.xy[-1]
-    if not form.incremental:  # in steps it comes back to the R level, where it stood
-        held.lose("Z")
-    if form.has_inverse:
-        held.mode_now = PER_MINUTE
     return blocks

@@ -12,13 +12,13 @@ import numpy as np
 from steadyrest.columns import Ints, gathered, take
 from steadyrest.errors import Place, PlanError, SteadyrestError
 from steadyrest.events import EVENTS
-from steadyrest.motion import PER_MINUTE, Event, Motion
+from steadyrest.motion import PER_MINUTE, RAPID, Event, Motion, motion
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
 from steadyrest.writing.blocks import Blocks, motion_blocks
-from steadyrest.writing.event_lines import MOTION, EventText, cycle_blocks, event_codes, event_line, event_text
+from steadyrest.writing.event_lines import BLOCKS, MOTION, EventText, cycle_blocks, event_codes, event_line, event_text
 from steadyrest.writing.numbers import Spelling
-from steadyrest.writing.recording import Named, Recording
+from steadyrest.writing.recording import Printed, Recording, Source
 from steadyrest.writing.state import ProgramState, held_at_start
 from steadyrest.writing.templates import Templates
 from steadyrest.writing.word_columns import Breaks, WordColumn, line_text
@@ -27,8 +27,8 @@ from steadyrest.writing.word_formats import word_format
 CHUNK, MOST_ITEMS = 8192, 1024
 """Blocks, and items of the plan, written at once: the sheet of their words stays in a processor's second cache."""
 
-ALONE = ("program_start", "cycle", "program_end")
-"""Events whose words depend on what the controller holds just then, or change it: they are written by themselves."""
+ALONE = ("program_start", "program_end")
+"""Events whose words depend on the feed mode in force: they are written by themselves."""
 
 
 class Writing(Iterator[bytes]):
@@ -48,7 +48,7 @@ class Writing(Iterator[bytes]):
     @property
     def notices(self) -> tuple[Notice, ...]:
         """Feeds rounded off by too much, one notice an operation, and comments cleaned."""
-        return tuple(self._state.comment_notices.values()) + tuple(self._state.feed_notices.values())
+        return tuple(self._state.comment_notices.values()) + tuple(notice for _, notice in sorted(self._state.feed_notices.items()))
 
     @property
     def lines(self) -> int:
@@ -119,7 +119,9 @@ def _written(batch: list[Motion | Event], state: ProgramState) -> Iterator[bytes
 
 def _batch_text(batch: list[Motion | Event], state: ProgramState) -> bytes:
     form, runs, texts = state.form, list[Motion](), list[EventText | None]()
-    forgotten, lost, rows = list[int](), list[int](), 0
+    forgotten, lost, silent, rows = list[int](), list[int](), list[int](), 0
+    widths = (run.rotary_deg.shape[1] for item in batch for run in ([item] if isinstance(item, Motion) else item.motion))
+    rotaries = next(widths, sum(axis.column >= 3 for axis in form.axes))
     for item in batch:
         if isinstance(item, Motion):
             texts.append(None)
@@ -129,12 +131,21 @@ def _batch_text(batch: list[Motion | Event], state: ProgramState) -> bytes:
         texts.append(_text_of(item, state))
         # What else an event brings with it than those of planning, nobody knows.
         forgets = item.name not in EVENTS or EVENTS[item.name].forgets
+        moves = list(item.motion)
+        if item.holes is not None and len(item.holes.xy):  # the cycle goes over them by itself, and ends over the last
+            silent.append(rows)
+            moves = [motion(RAPID, np.append(item.holes.xy[-1], np.nan)[None, :], np.full((1, rotaries), np.nan))]
+        elif forgets:
+            forgotten.append(rows)
+        runs += moves
+        rows += sum(map(len, moves))
         forgotten += [rows] * forgets
-        runs += item.motion
-        rows += sum(map(len, item.motion))
-        forgotten += [rows] * forgets
-        lost += [rows] * (item.name == "retract" and item.facts.get("form") in ("machine_zero", "reference"))
-    blocks = motion_blocks(runs, Breaks(np.array(forgotten, dtype=np.int64), np.array(lost, dtype=np.int64)), form, state.held)
+        # In steps a cycle comes back to the R level, where the tool stood.
+        is_home = item.name == "retract" and item.facts.get("form") in ("machine_zero", "reference")
+        loses = is_home if item.holes is None else not form.incremental
+        lost += [rows] * loses
+    breaks = Breaks(*(np.array(before, dtype=np.int64) for before in (forgotten, lost, silent)))
+    blocks = motion_blocks(runs, breaks, form, state.held)
     state.held = blocks.held_after
     lines = _Lines(runs, blocks, state)
     for item, said in zip(batch, texts, strict=True):
@@ -147,15 +158,13 @@ def _batch_text(batch: list[Motion | Event], state: ProgramState) -> bytes:
 
 def _text_of(event: Event, state: ProgramState) -> EventText:
     """What an event says; what else bears on the program is noted in its state."""
-    program, blocks = state.form.profile.program, list[list[Named]]()
+    program = state.form.profile.program
     if event.name == "operation_start":
         state.operation_names[event.operation] = str(event.facts.get("name", ""))
     elif event.name == "program_start":
         codes = event_codes(event, state.form, None, state.rotary_letter)
         state.marks = {program.start_mark + codes["program_name"], program.end_mark, codes["program_number"]}
-    elif event.name == "cycle":
-        blocks = cycle_blocks(event, state.form, state.held, partial(state.tell_coarse, event.operation))
-    said = event_text(event, blocks, state)
+    said = event_text(event, state)
     if event.name == "program_start":
         state.held.mode_now = PER_MINUTE
     return said
@@ -170,6 +179,7 @@ class _Lines:
         kept = blocks.kept
         self._ends = np.append(0, kept.cumsum())[self._bounds].tolist() if len(runs) > 1 else [0, int(np.count_nonzero(kept))]
         self._first_lines: list[int] = []
+        self._cycles = 0
         self._parts: list[bytes | slice] = []
         self._numbers: list[Ints] = []
         self._heard: list[Callable[[], None]] = []
@@ -208,12 +218,25 @@ class _Lines:
             if line == MOTION:
                 for _ in event.motion:
                     self.motion()
-                continue
-            self._parts.append(event_line(line, said.file, state))
-            if record is not None:
-                self._heard.append(partial(record.line, state.lines, source, printed))
+            elif line == BLOCKS:
+                self._cycle(event, said.file)
+            else:
+                self._line(line, said.file, source, printed)
         if record is not None:
             self._heard.append(record.ends)
+
+    def _cycle(self, event: Event, file: str) -> None:
+        state = self._state
+        space, found = " " if state.form.spaces else "", partial(state.tell_coarse, event.operation)
+        for block in cycle_blocks(event, state.form, self._blocks.held_at[self._cycles], found):
+            self._line(space.join(block), file, "cycle", [Printed(word, word.name) for word in block])
+        self._cycles += 1
+        self.motion()
+
+    def _line(self, line: str, file: str, source: Source, printed: Sequence[Printed]) -> None:
+        self._parts.append(event_line(line, file, self._state))
+        if self._state.record is not None:
+            self._heard.append(partial(self._state.record.line, self._state.lines, source, printed))
 
     def text(self) -> bytes:
         """All of them; whoever listens hears of them now. PlanError for a line that is too long."""

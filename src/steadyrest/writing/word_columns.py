@@ -56,10 +56,12 @@ class Breaks:
 
     forgotten   every modal word has to be said again
     lost        where Z stands is not known any more
+    silent      none: the numbers of rows that no block says, for where a cycle takes the axes by itself
     """
 
     forgotten: Ints
     lost: Ints
+    silent: Ints
 
 
 def first_after(breaks: Ints, rows: Ints | int) -> Ints:

@@ -17,7 +17,7 @@ FORM = word_format(profile(), inch=False, rotary_letter="A")
 X = FORM.axes[0]
 WHOLE = Spelling(0)
 NEVER = np.zeros(0, np.int64)
-NONE = Breaks(NEVER, NEVER)
+NONE = Breaks(NEVER, NEVER, NEVER)
 
 
 def column_of(run: Motion, held: Held, breaks: Breaks | None = None, axis: AxisWord = X) -> AxisColumn:
@@ -45,14 +45,14 @@ def test_an_axis_of_unknown_place_is_said_by_its_first_command() -> None:
 
 def test_an_axis_is_said_again_by_its_first_command_after_all_was_forgotten() -> None:
     run = rows([(2, 0, 0, 0), (NAN, 0, 0, 0), (2, 0, 0, 0), (2, 0, 0, 0)])
-    column = column_of(run, Held(counts={"X": 2000}, said={"X"}), Breaks(np.array([1, 1]), NEVER))
+    column = column_of(run, Held(counts={"X": 2000}, said={"X"}), Breaks(np.array([1, 1]), NEVER, NEVER))
     assert [False, False, True, False] == column.said.tolist()
     assert not column.is_unknown
 
 
 def test_a_height_that_was_lost_is_not_known_before_the_next_command_and_other_axes_are() -> None:
     run = rows([(1, 0, 5, 0), (2, 0, NAN, 0), (3, 0, 5, 0)])
-    held, breaks = Held(counts={"X": 1000, "Z": 5000}, said={"X", "Z"}), Breaks(NEVER, np.array([1]))
+    held, breaks = Held(counts={"X": 1000, "Z": 5000}, said={"X", "Z"}), Breaks(NEVER, np.array([1]), NEVER)
     height = column_of(run, held, breaks, FORM.axes[2])
     assert (True, [False, False, True]) == (height.is_unknown, height.said.tolist())
     assert [5000, 5000, 5000] == height.before.tolist()
