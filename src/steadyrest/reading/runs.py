@@ -180,9 +180,11 @@ class Run:
         if MACHINE not in self.words:
             return None
         machine: Bools = self.words[MACHINE] == self.words[MACHINE]
-        wrong = motion >= CLOCKWISE
         if self.state.incremental:
-            wrong = machine
+            self._cut(machine)
+        if self.state.incremental or not machine.any():
+            return None
+        wrong = motion >= CLOCKWISE
         if self.dialect.rotary_letter:
             turned = self.words[self.dialect.rotary_letter]
             wrong = wrong | (turned == turned)

@@ -50,6 +50,11 @@ def test_the_feed_and_the_clear_height_hold_through_a_run_and_after_it() -> None
     assert [70.0] * 4 == got.column("feed_word")[-4:].tolist()
 
 
+def test_steps_are_steps_also_where_other_lines_go_to_places_of_the_machine() -> None:
+    got = blocks(START + "G91\nX1\nX1\nX1\nX1\nX1\nX1\nG90\nG53 Z0\nX2\nG91 X1")
+    assert [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 6.0, 2.0, 3.0] == [end[0] for end in got.ends[1:]]
+
+
 def test_in_steps_each_hole_has_its_own_r_level() -> None:
     hole = "G99 G91 G81 X1 Y1 R-1 Z-4 F60\n"
     one_by_one, at_once = blocks(START + hole + "X2 (a)\n" * 6), blocks(START + hole + "X2\n" * 6)
