@@ -79,7 +79,7 @@ def usual() -> Usual:
     """What was said once. InputError for a file that cannot be read or says something else."""
     file = usual_file()
     wrong, cure = "the units or the machine in it cannot be used", 'for example units = "mm", machine = "corner-mill"'
-    return _kept(Usual, _read(file, "the file", "correct the file, or delete it"), wrong, Place(file=str(file)), cure)
+    return _kept(TypeAdapter(Usual), _read(file, "the file", "correct the file, or delete it"), wrong, Place(file=str(file)), cure)
 
 
 def say_once(units: str | None, machine: str | None) -> Usual:
@@ -117,10 +117,11 @@ def places() -> dict[str, RotaryPlace]:
     """All places by name. InputError for a file that cannot be read, or says something that is no place."""
     file = places_file()
     found: dict[str, RotaryPlace] = {}
+    kind = TypeAdapter(RotaryPlace)
     for name, said in _read(file, "the remembered places", "correct the file").items():
         wrong, place = f"{name} is not a complete place: along, units or way is missing or wrong", Place(file=str(file), key=name)
         cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
-        found[name] = _kept(RotaryPlace, said, wrong, place, cure)
+        found[name] = _kept(kind, said, wrong, place, cure)
         if found[name].along in found[name].way and not found[name].end:
             raise InputError(wrong, place=place, cure=cure)
     return found
@@ -234,9 +235,9 @@ def recalled_place(name: str) -> RotaryPlace:
     return known[name]
 
 
-def _kept(kind: type[Kept], said: object, wrong: str, place: Place, cure: str) -> Kept:
+def _kept(kind: TypeAdapter[Kept], said: object, wrong: str, place: Place, cure: str) -> Kept:
     try:
-        return TypeAdapter(kind).validate_python(said)
+        return kind.validate_python(said)
     except ValidationError:
         raise InputError(wrong, place=place, cure=cure) from None
 
