@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
-from pydantic_core import ErrorDetails, PydanticUndefined
+from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import Style, keys_of, nearest, spot_of, told, unwrapped
@@ -121,8 +121,7 @@ def _heads(key: str) -> list[str]:
 @cache
 def built_in() -> Stated:
     """The built-in defaults, whole: a group of which one key is stated keeps those of its others."""
-    defaults = {name: field.default for name, field in Profile.model_fields.items() if field.default is not PydanticUndefined}
-    tables = {name: each.model_dump(by_alias=True) if isinstance(each, Settings) else each for name, each in defaults.items()}
+    tables = Profile.model_construct(name="", speaks="").model_dump(by_alias=True, exclude={"name", "speaks"})
     return {key: (value, BUILT_IN) for key, value in leaves(tables).items()}
 
 

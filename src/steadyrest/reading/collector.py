@@ -36,6 +36,7 @@ class Collector:
         self._start: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
         self._mm_per_unit = 1.0
         self._runs: list[MotionRead] = []
+        self._rows_in_runs = 0
 
     def event(self, line: int, kind: EventKind, number: float = NAN, text: str = "") -> None:
         """Something between motions: ends the run of rows before it."""
@@ -106,7 +107,8 @@ class Collector:
         if at < len(rows):
             self._runs.append(rows.rows(at, len(rows)))
         self.moved = self.moved or len(rows) > 0
-        if sum(map(len, self._runs)) >= ROWS_PER_ITEM:
+        self._rows_in_runs += len(rows) - at
+        if self._rows_in_runs >= ROWS_PER_ITEM:
             self.close_run()
 
     def since_event(self) -> MotionRead | None:
@@ -119,7 +121,7 @@ class Collector:
         self._take_rows()
         if self._runs:
             self.ready.append(join_motion(self._runs))
-            self._runs = []
+            self._runs, self._rows_in_runs = [], 0
 
     def _take_rows(self) -> None:
         """Turn the single rows into columns."""
