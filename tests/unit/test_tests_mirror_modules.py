@@ -21,7 +21,6 @@ EXCEPTIONS = {
     "contract/facts": "needs a pytest of its own; tests/contract/test_pytest_plugin.py",
     "contract/readers": "is a test itself; tests/contract/test_readers.py",
     "pytest_plugin": "needs a pytest of its own; tests/contract/test_pytest_plugin.py",
-    "proof/short_passes": "a property of all programs; tests/property/test_proof_of_short_passes.py",
     "testing": "strategies; tests/property/test_toolpath_strategies.py",
 }
 """Modules without such a file: they declare and decide nothing, or their tests have to stand elsewhere, in the file that is named."""
