@@ -41,3 +41,12 @@ def test_the_feed_mode_names_what_moves_and_the_setting_that_chooses_it(tmp_path
     line = one(file, "G93", toolpath, "rs274ngc")
     assert "inverse time, because linear axes and the rotary move together in this block" == says(line, "G93")
     assert {"feed.inverse_code": "rs274ngc", "feed.combined": "rs274ngc"} == keys(line, "G93")
+
+
+def test_a_cut_names_its_operation_and_move_and_what_the_toolpath_says(tmp_path: Path) -> None:
+    file, toolpath = written("indexed", "limited-clamped", tmp_path)
+    line = one(file, "G94 G1 X-30 F900", toolpath)
+    assert (1, "six flats", "indexed", 3) == (line.operation, line.operation_name, line.intent, line.move)
+    assert "cut to X -30 Y -15 Z 17.5, feed 900" == line.asked
+    assert "cut" == line.rule
+    assert "for the angle 0 of the toolpath (number 1 of 6)" in line.why

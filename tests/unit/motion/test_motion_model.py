@@ -16,8 +16,8 @@ def rows(*places: tuple[float, float, float, float]) -> object:
 
 
 def test_an_axis_that_is_not_commanded_stays_where_it_was_last_told_to_be() -> None:
-    found = after(rows((5, NAN, 1, NAN), (6, NAN, NAN, NAN)), STAND)  # type: ignore[arg-type]
-    assert ((6.0, 2.0, 1.0), (10.0,)) == (found.xyz, found.rotary_deg)
+    found = after(rows((5, NAN, 1, NAN), (6, NAN, 4, NAN), (7, NAN, NAN, NAN)), STAND)  # type: ignore[arg-type]
+    assert ((7.0, 2.0, 4.0), (10.0,)) == (found.xyz, found.rotary_deg)
 
 
 @pytest.mark.parametrize(("angle", "arrived"), [(10.0, True), (NAN, True), (11.0, False)])
