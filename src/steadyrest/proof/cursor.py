@@ -270,8 +270,8 @@ class Cursor:
         high = rows.vertex[1:, 2] - setting.frame.centre_mm[2] >= setting.high_mm
         changes = [row for row, event in events if event.kind == "tool_change"]
         since = np.empty(len(rows), np.bool_)
-        for first, stop in pairwise([0, *changes, len(rows)]):
-            self._high_once = self._high_once and first not in changes
+        for number, (first, stop) in enumerate(pairwise([0, *changes, len(rows)])):
+            self._high_once = self._high_once and number == 0
             since[first:stop] = self._high_once | np.logical_or.accumulate(high[first:stop])
             self._high_once = bool(since[stop - 1]) if stop > first else self._high_once
         return rows if not rows.clear.any() else replace(rows, clear=rows.clear & since)
@@ -283,11 +283,11 @@ class Cursor:
             self._pause = event.number
             if not self._moved and _pays(event.number, state.owed_clamp):
                 self.state = replace(state, owed_clamp=0.0)
-                return None
-            if not self._moved and _pays(event.number, state.owed_spindle):
+            elif not self._moved and _pays(event.number, state.owed_spindle):
                 self.state = replace(state, owed_spindle=0.0)
-                return None
-            return "dwell"
+            else:
+                return "dwell"
+            return None
         if kind == "stop" and self.by_hand is not None:
             self._check_place("tool-change-low", "the tool is changed")
             self.state, self.by_hand = replace(state, tool=self.by_hand, selected=self.by_hand), None
@@ -318,9 +318,8 @@ class Cursor:
     def _switched(self, state: State, event: EventRead) -> State:
         profile, kind, number, text = self.setting.profile, event.kind, event.number, event.text
         if kind == "tool_selected":
-            used = sorted({one.tool for one in self.setting.toolpath.operations})
-            if number and number not in used:
-                tools = ", ".join(map(str, used))
+            if number and number not in self.setting.tools_used:
+                tools = ", ".join(map(str, sorted(self.setting.tools_used)))
                 raise Mismatch("tool-selected", f"tool {number:g} is called; the operations use only tool {tools}", line=event.line)
             return replace(state, selected=number)
         if kind == "tool_change":

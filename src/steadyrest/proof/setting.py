@@ -100,6 +100,11 @@ class Setting:
         return length_text(mm, inch=self.program_scale != 1.0)
 
     @cached_property
+    def tools_used(self) -> frozenset[int]:
+        """The tools that the operations cut with."""
+        return frozenset(one.tool for one in self.toolpath.operations)
+
+    @cached_property
     def surface_mm(self) -> float:
         """How high the stock stands over the axis where it stands lowest; 0 where no origin can be doubted."""
         stock, axis = self.toolpath.stock, self.toolpath.axis
