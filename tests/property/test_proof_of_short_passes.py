@@ -76,15 +76,41 @@ def judged(lines: tuple[str, ...], name: str, *, at_once: bool) -> tuple[Any, in
             verdict = prove("\n".join([*lines, ""]).encode(), part(), load_profile(bundled_folder() / name))
         except ProgramError as error:
             return str(error), 0
-    return rounded(verdict.to_json()), sum(counts)
+    return rounded([verdict.to_json(), [str(one) for one in verdict.findings]]), sum(counts)
 
 
 @pytest.mark.parametrize("name", AT_ONCE)
 def test_most_short_passes_are_judged_at_once(name: str) -> None:
-    verdict, at_once = judged(program(name), name, at_once=True)
-    assert verdict["proved"]
+    found, at_once = judged(program(name), name, at_once=True)
+    assert found[0]["proved"]
     assert at_once >= PASSES / 4
-    assert (verdict, 0) == judged(program(name), name, at_once=False)
+    assert (found, 0) == judged(program(name), name, at_once=False)
+
+
+@pytest.mark.parametrize(
+    ("said", "wrong", "told"),
+    [
+        ("F900", "F700", "lowered"),
+        ("F900", "F1000", "feed"),
+        ("F900", "F300", "feed"),
+        ("Y15", "Y15.02", "off-path"),
+        ("Y15", "Y15 (a comment)", ""),
+        ("Y15", "Y15\nG4 P1", "stop-added"),
+        ("Y15", "M0\nY15", "stop-in-cut"),
+        ("Y15", "G0 Y15", "rapid-low"),
+        ("G3", "G2", "off-path"),  # round the other side
+    ],
+)
+def test_one_word_changed_among_many_passes_is_told_as_in_a_pass_by_itself(said: str, wrong: str, told: str) -> None:
+    lines = program("rs274ngc")
+    places = [at for at, line in enumerate(lines) if said in line.split()]
+    at = places[len(places) // 2 + 1]
+    changed = (*lines[:at], lines[at].replace(said, wrong), *lines[at + 1 :])
+    found, many = judged(changed, "rs274ngc", at_once=True)
+    assert many > 4
+    assert (found, 0) == judged(changed, "rs274ngc", at_once=False)
+    assert found[0]["proved"] == (told in ("", "lowered", "stop-added"))
+    assert told in str(found)
 
 
 @pytest.mark.parametrize("name", NAMES)

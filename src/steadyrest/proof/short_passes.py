@@ -26,7 +26,7 @@ from steadyrest.toolpath import RAPID, Item, MoveColumns
 
 MOST_PASSES = 512
 _FEW = 8
-"""Passes that are tried at first, and passed over where the first of them is not as proposed."""
+"""Passes that are tried at first."""
 _SHORT = 32
 """Moves of a pass that is worth it."""
 
@@ -72,7 +72,7 @@ class ShortPasses:
         self._lead = np.append(np.flatnonzero(cut), -1)[np.searchsorted(np.flatnonzero(cut), self._first)] - self._first
         self._rows: Rows | None = None
         self._found: dict[int, tuple[int, float, StretchFigures]] = {}
-        self._many, self._passed_over = _FEW, 0
+        self._many, self._passed_over, self._pass_over = _FEW, 0, 1
 
     def elements_of(self, this: Pass) -> Elements:
         """Those of one pass."""
@@ -87,11 +87,15 @@ class ShortPasses:
         if cursor.ahead() != "rows":
             return None
         number = self._number[id(this)]
+        if not (self._lead[number] > 0 and self._cuts[number] > 0):
+            return None
         if (number not in self._found or self._rows is not cursor.rows) and not self._look_ahead(number, cursor):
             return None
         at, turns, figures = self._found[number]
-        as_found = at == cursor.at and at + figures.blocks <= cursor.stop and abs(turns - turns_off) < 1e-6
-        return figures if as_found else None
+        if at == cursor.at and at + figures.blocks <= cursor.stop and abs(turns - turns_off) < 1e-6:
+            return figures
+        self._found = {}  # nor are those after it where they were looked for
+        return None
 
     def _look_ahead(self, number: int, cursor: Cursor) -> bool:
         """Judge this pass and some after it; whether it is right itself."""
@@ -101,7 +105,8 @@ class ShortPasses:
         self._rows = cursor.rows
         self._found = self._judged(slice(number, number + self._many), cursor)
         right = number in self._found
-        self._passed_over = 0 if right else _FEW
+        # Where nothing goes one to one, trying costs less and less.
+        self._passed_over, self._pass_over = (0, 1) if right else (self._pass_over, min(2 * self._pass_over, MOST_PASSES))
         self._many = min(8 * self._many, MOST_PASSES) if len(self._found) == self._many else _FEW
         return right
 
