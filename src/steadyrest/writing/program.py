@@ -95,7 +95,8 @@ def _parted(item: Motion | Event) -> Iterator[Motion | Event]:
 def _rows(item: Motion | Event) -> int:
     if isinstance(item, Motion):
         return len(item)
-    return CHUNK + 1 if item.name in ALONE else sum(map(len, item.motion))
+    holes = 0 if item.holes is None else len(item.holes.xy)
+    return CHUNK + 1 if item.name in ALONE else sum(map(len, item.motion)) + holes
 
 
 def _written(batch: list[Motion | Event], state: ProgramState) -> Iterator[bytes]:
