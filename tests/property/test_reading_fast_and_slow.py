@@ -14,6 +14,7 @@ from steadyrest.errors import ProgramError
 from steadyrest.profile import Profile, bundled_folder, load_profile
 from steadyrest.reading import EventRead, Lenient, MotionRead, no_arcs, read_program
 from steadyrest.reading import program as program_module
+from steadyrest.reading.dialect import code_key, read_dialect
 
 COLUMNS = ("line", "motion", "end_mm", "rotary_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle")
 ARCS = ("centre_mm", "plane", "sweep_rad", "full_turns")
@@ -239,6 +240,47 @@ def test_runs_give_the_same_rows_as_single_blocks(name: str, first: str, lines: 
 def test_runs_give_the_same_rows_in_a_program_from_elsewhere(name: str, encoding: str, first: str, lines: list[str]) -> None:
     text = head(name) + "\n".join([first, *lines, tail(name)])
     check_same(text.replace("A", rotary_letter(name)).encode(encoding), PROFILES[name], Lenient(("M8",), 1.0))
+
+
+@st.composite
+def right_line(draw: st.DrawFn) -> str:
+    """A line that most controllers take, wherever it stands."""
+    if draw(st.integers(0, 2)) == 0:
+        others = [
+            "G53 G0 Z0",
+            "G53 G1 Z0 (up)",
+            "G91",
+            "G90",
+            "G93",
+            "G94",
+            "F200",
+            "M8",
+            "M9 (off)",
+            "S500 M3",
+            "G4 P1.",
+            "(note)",
+            "",
+            "N10",
+        ]
+        return draw(st.sampled_from(others))
+    words = [f"{letter}{draw(st.integers(-9, 9))}." for letter in draw(st.lists(st.sampled_from("XYZ"), unique=True, min_size=1))]
+    words += [f"A{draw(st.integers(0, 89))}."] * draw(st.integers(0, 1)) + draw(
+        st.sampled_from([[], ["F100"], ["F100 (note)"], ["(note)"]])
+    )
+    return " ".join(
+        [*draw(st.lists(st.sampled_from(["G90", "G91", "G94", "G21", "G17"]), max_size=1)), draw(st.sampled_from(["G0", "G1", ""])), *words]
+    )
+
+
+@pytest.mark.parametrize("lenient", [None, Lenient()])
+@pytest.mark.parametrize("name", PROFILES)
+@settings(max_examples=60, deadline=None)
+@given(lines=st.lists(right_line(), min_size=5, max_size=40))
+def test_right_programs_give_the_same_rows_in_runs_and_line_by_line(name: str, lenient: Lenient | None, lines: list[str]) -> None:
+    codes = read_dialect(PROFILES[name]).codes
+    spoken = [line for line in lines if all(code_key(word) in codes for word in line.split() if word[:1] in ("G", "M"))]
+    text = head(name) + "\n".join(["G1 X0. Y0. Z5. A0. F100", *spoken, tail(name)])
+    check_same(text.replace("A", rotary_letter(name)).encode(), PROFILES[name], lenient)
 
 
 place_line = st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.sampled_from(["X{}. Y{}.", "X{}.", "Y{}.", "N10 X{}."])).map(
