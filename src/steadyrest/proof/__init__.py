@@ -16,12 +16,11 @@ from steadyrest.proof.verdict import (
     Failure,
     OperationFigures,
     Verdict,
-    WholeFigures,
     head_line,
 )
 
 __all__ = [
     "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "MismatchKind", "OperationFigures", "Prover",
-    "Setting", "Verdict", "WholeFigures", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove",
+    "Setting", "Verdict", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove",
     "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

@@ -4,13 +4,13 @@ A `Simulation` is fed with the items of `steadyrest.reading.read_program`, all a
 the program; of the toolpath only the axis of rotation, the stock and the tools are used. Rapids are taken as straight.
 """
 
-from steadyrest.simulation.cut import Cut, OperationCut, Touches
+from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, stock_field
 from steadyrest.simulation.quick_look import LEAST_SECONDS, NO_STOCK, SHARE_OF_POST, Hazards, Watch
 from steadyrest.simulation.simulation import Simulation
 from steadyrest.simulation.solid import solid_of
 
 __all__ = [
-    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "OperationCut", "Simulation", "Touches", "Watch", "solid_of",
+    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "Simulation", "Touches", "Watch", "solid_of",
     "stock_field",
 ]  # fmt: skip

@@ -1,6 +1,6 @@
 """The writing room: axis motion and events become the text of a program, and the text a file."""
 
-from steadyrest.writing.atomic_file import Placed, alone, check_no_input, hold, is_left, put_in_place
+from steadyrest.writing.atomic_file import alone, check_no_input, hold, is_left, put_in_place
 from steadyrest.writing.event_lines import PLAIN_LINES, facts_of, setting_key
 from steadyrest.writing.program import Writing, write_program
 from steadyrest.writing.recording import Printed, Recording, Source, WhoSaid
@@ -13,7 +13,6 @@ __all__ = [
     "FILTERS",
     "PLAIN_LINES",
     "AxisWord",
-    "Placed",
     "Printed",
     "Recording",
     "Source",
