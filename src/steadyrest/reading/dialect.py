@@ -33,7 +33,13 @@ WITHOUT_IT = "have the post-processor write the program without this code"
 
 @dataclass(frozen=True, slots=True)
 class Lenient:
-    """What whoever takes the program says about it.
+    """A program from elsewhere: what it cuts is wanted, and it goes to no controller that a profile describes.
+
+    Its language is that of a profile, and beyond it what programs for mills commonly hold besides (common practice, where no standard is
+    named): a program number; comments of any kind; G73 as drilling that breaks the chip; the code that ends a cycle in a group of its own,
+    so that the motion from before holds (ISO 6983-1, table of preparatory functions, from memory); the reference point for the axes that
+    are named only; no stated plane, unit of F or level after a hole. What is taken for granted so is told as an event, and limits of a
+    controller do not count. Whoever takes the program says:
 
     left_out        codes that mean nothing for what is cut, such as G9 or M41
     mm_per_unit     1 or 25.4: the unit of length until the program states one; None: it has to state it

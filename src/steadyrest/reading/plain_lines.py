@@ -61,7 +61,7 @@ MEANT: dict[str, Mapping[str, float]] = {
 }
 """What the codes of plain lines do, by modal group (NISTIR 6556, table 4), as the numbers of `PlainLines.columns` and of the state."""
 
-# Its words, if any, are before it; see `blocks` for the same in a line by itself.
+# Its words, if any, are before it; see `block_words` for the same in a line by itself.
 _COMMENT = {
     "parentheses": re.compile(rb"\(([\t -'*-~]*)\)[ \t]*\n"),
     "semicolon": re.compile(rb";([\t -~]*)\n"),

@@ -42,7 +42,7 @@ def read_program(
     source         the program: its bytes, a file, or pieces of any size; a program of any length needs the memory of some pieces
     profile        the language it is in
     rotary_letter  which of `profile.rotary` is meant; needed when there is more than one
-    lenient        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `reading.lenient`
+    lenient        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `Lenient`
     returns        MotionRead (some tens of thousands of rows at most) and EventRead, one after the other
     raises         ProgramError with line and column where the program is not in the language or where what it does cannot be known,
                    as far as the items before it have been taken; ProfileError when the profile contradicts itself
