@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from proof_parts import profile, toolpath
+from proof_parts import profile, proof_of, toolpath
 
 from steadyrest.proof import Setting, setting_of
 from steadyrest.proof.intended_path import elements_of, passes
@@ -52,3 +52,16 @@ def test_each_pass_has_the_elements_that_it_has_by_itself() -> None:
             assert found.arcs is not None
             assert np.array_equal(alone.arcs.sweep_rad, found.arcs.sweep_rad, equal_nan=True)
             assert np.array_equal(alone.arcs.centre_mm, found.arcs.centre_mm, equal_nan=True)
+
+
+def test_a_hair_at_the_end_of_a_pass_is_not_cut_at_the_feed_of_the_next() -> None:
+    hair = [*FACE, {"cut": [-50.015, 0, 18]}]
+    common = {"tool": 1, "spindle": {"rpm": 1000, "turns": "clockwise"}, "rotary": {"intent": "still"}}
+    part = toolpath(
+        [], operations=[common | {"moves": hair}, common | {"moves": [{"cut": [-20, 0, 18], "feed": 900}, {"cut": [-30, 0, 18]}]}]
+    )
+    text = "G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-50 F600\nX-50.015 F600\nG0 Z30\nX-20\nG1 Z18 F900\nX-30\nG0 Z30\n"
+    assert proof_of(text, part).proved
+    failure = proof_of(text.replace("X-50.015 F600", "X-50.015 F900"), part).failure
+    assert failure is not None
+    assert "feed" == failure.rule
