@@ -50,6 +50,8 @@ NEAREST = {
         "tests/faults/test_faults.py::test_every_fault_planted_in_a_dialect_is_caught_or_listed[rs274ngc]",
         "tests/faults/test_faults.py::test_every_fault_planted_in_a_dialect_is_caught_or_listed[limited-clamped]",
         "tests/faults/test_edited_words.py::test_a_changed_word_is_named_on_its_line_with_what_it_says_and_should_say[rs274ngc]",
+        "tests/property/test_proof_of_like_holes.py::test_most_like_holes_are_judged_at_once[rs274ngc]",
+        "tests/property/test_proof_of_short_passes.py",
         "tests/property/test_post_and_prove.py::test_any_toolpath_is_proved_or_refused[rs274ngc]",
         "tests/property/test_post_and_prove.py::test_any_toolpath_is_proved_or_refused[limited-clamped]",
     ),
@@ -68,6 +70,7 @@ NEAREST = {
     "writing": (
         "tests/unit/writing",
         "tests/golden",
+        "tests/property/test_writing_batches.py",
         "tests/property/test_writing_comments.py",
         "tests/property/test_writing_motion.py",
         "tests/property/test_writing_spelling.py",

@@ -107,7 +107,7 @@ class ShortPasses:
         right = number in self._found
         # Where nothing goes one to one, trying costs less and less.
         self._passed_over, self._pass_over = (0, 1) if right else (self._pass_over, min(2 * self._pass_over, MOST_PASSES))
-        self._many = min(8 * self._many, MOST_PASSES) if len(self._found) == self._many else _FEW
+        self._many = 8 * self._many if len(self._found) == self._many else _FEW
         return right
 
     def _judged(self, which: slice, cursor: Cursor) -> dict[int, tuple[int, float, StretchFigures]]:

@@ -38,6 +38,19 @@ def test_each_switch_is_as_the_operation_asks(line: str, rule: str, at: int | No
     assert refused(f"{line}G0 A90\n{DOWN}") == (rule, at)
 
 
+@pytest.mark.parametrize(
+    ("pause", "said"),
+    [
+        ("G4 P2\n", ""),
+        ("", "the pause of 2 s that the profile asks for after the spindle starts is missing"),
+        ("G4 P1\n", "a pause of 1 s; the profile asks for 2 s after the spindle starts"),
+    ],
+)
+def test_the_pause_for_the_spindle_is_as_long_as_the_profile_asks(pause: str, said: str) -> None:
+    failure = proof_of(f"M5\nM3\n{pause}G0 A0\n{DOWN}", toolpath(MOVES), profile(spindle={"dwell": 2})).failure
+    assert said == ("" if failure is None else failure.sentence)
+
+
 @pytest.mark.parametrize(("angle", "rule"), [(90, ""), (91, "between-steps")])
 def test_an_indexing_head_stands_at_its_steps(angle: float, rule: str) -> None:
     assert refused(f"G0 A{angle}\n{DOWN}", angle=angle, rotary={"steps": 5, "turns_while_cutting": False})[0] == rule
