@@ -15,7 +15,7 @@ import numpy as np
 from steadyrest.columns import Ints, join, take
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
-from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
+from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.matching import leading, near, one_to_one
 from steadyrest.proof.measure import measure
@@ -123,8 +123,7 @@ class ShortPasses:
         count = leading((stop <= len(rows)) & (begin >= np.append(cursor.at, stop[:-1])))
         if count == 0 or begin[0] != cursor.at:
             return {}
-        turns = phi[:count] + less_whole_turns(rows.phi[begin[:count]] - phi[:count])
-        turns = FULL_TURN * np.round((rows.phi[begin[:count]] - turns) / FULL_TURN)
+        turns = FULL_TURN * np.round((rows.phi[begin[:count]] - phi[:count]) / FULL_TURN)
 
         def columns(count: int) -> tuple[Ints, Ints, Ints, Ints]:
             """Of the blocks (k,): the pass, block and element; and the first block of each pass among them (count,)."""

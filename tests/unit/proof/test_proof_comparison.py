@@ -135,6 +135,17 @@ def test_a_feed_that_a_limit_of_the_machine_lowers_is_not_lowered_by_hand() -> N
     assert 1 == verdict.operations[0].slowed_blocks
 
 
+def test_the_slowest_of_all_blocks_that_a_limit_holds_back_is_told_in_percent_of_its_feed() -> None:
+    slow = profile(linear={"X": {"fastest": 300}})
+    more = [*LINE, {"rapid": [-50, 0, 30]}, {"rapid": [-50, 0, 22]}, {"cut": [-50, 0, 18], "feed": 200}, {"cut": [-60, 0, 18], "feed": 400}]
+    text = LINE_TEXT.replace("F600", "F300") + "G0 Z30\nZ22\nG1 Z18 F200\nX-60 F300\n"
+    for order in (more, [*more[4:], {"rapid": [-60, 0, 30]}, *LINE[1:]]):
+        if order is not more:
+            text = "G0 A0\nX-50 Y0\nZ30\nZ22\nG1 Z18 F200\nX-60 F300\nG0 Z30\nX-10\nZ22\nG1 Z18 F200\nX-50 F300\n"
+        (one,) = proof_of(text, toolpath(order), slow).operations
+        assert (2, pytest.approx(50.0)) == (one.slowed_blocks, one.slowest_percent)
+
+
 def test_a_feed_is_said_in_the_units_of_the_program() -> None:
     bar = {"shape": "round", "diameter": 2, "from": -4, "to": 0}
     part = toolpath([{"rapid": [-1, 0, 2]}, {"cut": [-1, 0, 1], "feed": 45}], units="inch", stock=bar)

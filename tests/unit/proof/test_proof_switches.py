@@ -43,6 +43,8 @@ def test_each_switch_is_as_the_operation_asks(line: str, rule: str, at: int | No
     [
         ("G4 P2\n", ""),
         ("", "the pause of 2 s that the profile asks for after the spindle starts is missing"),
+        ("G4 P2\nM3\nS1000\n", ""),
+        ("G4 P2\nS900\n", "the pause of 2 s that the profile asks for after the spindle starts is missing"),
         ("G4 P1\n", "a pause of 1 s; the profile asks for 2 s after the spindle starts"),
     ],
 )
