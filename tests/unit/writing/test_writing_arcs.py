@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from writing_parts import profile, rows, written
+from writing_parts import NAN, in_steps, profile, rows, written
 
 from steadyrest.errors import PlanError
 from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Arcs, Event, HoleRow, Motion, Quantity, motion
@@ -213,6 +213,17 @@ def test_a_whole_circle_has_no_radius_form() -> None:
 
 def test_a_helix_says_its_third_axis() -> None:
     assert "G17 G2 X10 Y0 Z-2 I-10 J0" == said(arc((10, 0, 0), (10, 0, -2), (0, 0, 0), ARC_CLOCKWISE))
+
+
+def test_an_arc_need_not_command_the_axis_across_its_plane() -> None:
+    run = rows([(10, 0, NAN, 0), (0, 10, NAN, 0)], [LINE, ARC_COUNTERCLOCKWISE], centre=[(0, 0, 0)] * 2)
+    assert "G17 G3 X0 Y10 I-10 J0" == said(run)
+
+
+def test_an_arc_in_a_run_that_never_commands_an_axis_of_its_plane_is_refused_even_where_that_axis_is_known() -> None:
+    turn = rows([(NAN, 0, 0, 0)], ARC_CLOCKWISE, centre=[(5, 0, 0)])
+    with pytest.raises(PlanError, match="an arc does not state its end in X"):
+        written([turn], in_steps())
 
 
 def test_an_arc_from_an_unknown_place_is_refused() -> None:
