@@ -6,7 +6,7 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
-from planning_parts import indexed, items_of, motion_in, notices_of, operation, toolpath
+from planning_parts import indexed, items_of, motion_in, names_in, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
 from steadyrest.motion import Event
@@ -44,6 +44,19 @@ def test_cycle_the_controller_lacks_is_written_out() -> None:
     assert ["peck"] == [n.facts["cycle"] for n in notices_of(path, "rs274ngc", 'cycles.peck=""') if n.kind == "CycleSpelledOut"]
 
 
+@pytest.mark.parametrize(("cycle", "more"), [("bore", {}), ("peck", {"peck": 5})])
+def test_a_pause_at_the_bottom_is_kept_where_the_cycle_takes_none(cycle: str, more: dict[str, Any]) -> None:
+    # NISTIR 6556 3.5.16: neither G85 nor G83 has a word for it
+    hole = {"hole": [-5, 0], "cycle": cycle, "retract": 22, "bottom": 10, "feed": 100, "dwell": 0.5, **more}
+    path = toolpath(indexed(0, moves=[{"rapid": [-5, 0, 25]}, hole]))
+    items = items_of(path)
+    assert "cycle" not in names_in(items)
+    assert [0.5] == [item.words["time"].value for item in items if isinstance(item, Event) and item.name == "dwell"]
+    (said,) = [notice for notice in notices_of(path) if notice.kind == "CycleSpelledOut"]
+    assert (cycle, "it has a pause at the bottom, which only dwell-drill takes") == (said.facts["cycle"], said.facts["reason"])
+    assert "cycle" in names_in(items_of(toolpath(indexed(0, moves=[{"rapid": [-5, 0, 25]}, hole | {"dwell": 0}]))))
+
+
 def test_holes_alike_go_into_one_cycle() -> None:
     holes = [{"hole": [-5 * n, 0], "cycle": "drill", "retract": 22, "bottom": 10, "feed": 100} for n in (1, 2, 3)]
     items = items_of(toolpath(indexed(0, moves=[{"rapid": [-5, 0, 25]}, *holes])))
@@ -75,6 +88,14 @@ def test_a_tap_keeps_its_pitch_or_is_refused_with_a_speed_that_fits() -> None:
     with pytest.raises(PlanError, match="off by 29 percent") as refused:
         cycle_feeds(tapped(20, 7), "numbers.feed.decimals=0", "feed.largest_mm=5.5")
     assert "give F more decimals" in refused.value.cure
+
+
+def test_a_tap_of_an_inch_toolpath_is_refused_in_inches() -> None:
+    moves = [{"rapid": [-1, 0, 2]}, {"hole": [-1, 0], "cycle": "tap", "retract": 1, "bottom": 0.5, "feed": 250}]
+    path = toolpath(operation({"intent": "indexed", "angles": [0]}, moves), units="inch", stock=None, clearance=1)
+    with pytest.raises(PlanError, match=r"a tap of 0\.05 inch pitch at 5000 rpm") as refused:
+        cycle_feeds(path)
+    assert refused.value.cure.endswith("inch/min, which can be written")
 
 
 def test_the_speed_named_for_a_tap_can_be_written() -> None:

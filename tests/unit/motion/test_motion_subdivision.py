@@ -64,3 +64,8 @@ def test_a_rapid_that_turns_is_lifted_where_either_of_its_ends_is_too_low(below:
     if height is not None:
         expected = [[0.0, 0.0, height, 0.0], [1.0, 0.0, height, 90.0], *expected]
     np.testing.assert_array_equal(np.column_stack([rows.xyz, rows.rotary_deg]), expected)
+
+
+def test_a_rapid_that_leaves_the_rotary_alone_stays_as_it_is_however_low() -> None:
+    rows = motion(RAPID, np.array([[1.0, 0.0, 5.0]]), np.array([[np.nan]]))
+    assert (rows, 0) == lifted(rows, Stand((0.0, 0.0, 5.0), (0.0,)), 30.0)
