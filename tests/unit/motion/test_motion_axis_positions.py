@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from planning_parts import items_of, motion_in, notices_of, operation, toolpath
+from planning_parts import indexed, items_of, motion_in, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import LINE
+from steadyrest.motion import Motion
+from steadyrest.motion.model import ARC_COUNTERCLOCKWISE, LINE
 
 
 def test_wrapped_line_stays_one_block() -> None:
@@ -26,11 +27,14 @@ def test_a_wrapped_path_goes_on_after_a_pause_from_where_it_was() -> None:
     np.testing.assert_allclose(straight, paused)
 
 
-def test_a_rapid_of_a_wrapped_path_after_a_pause_begins_at_the_angle_of_the_cut_before() -> None:
-    cut = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, 0], "feed": 200}, {"cut": [-15, 31.4159265, 0]}]
-    away = {"rapid": [-15, 31.4159265, 6]}
+@pytest.mark.parametrize("turned_deg", [90, 300])
+def test_a_rapid_of_a_wrapped_path_after_a_pause_begins_at_the_angle_of_the_cut_before(turned_deg: float) -> None:
+    along = 40 * np.pi * turned_deg / 360
+    cut = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, 0], "feed": 200}, {"cut": [-15, along, 0]}]
+    away = {"rapid": [-15, along, 6]}
     wrap = {"intent": "wrapped", "diameter": 40}
     straight, paused = (motion_in(items_of(toolpath(operation(wrap, [*cut, *pause, away])))) for pause in ([], [{"dwell": 1}]))
+    assert -turned_deg == pytest.approx(straight[-1][4])
     np.testing.assert_allclose(straight, paused)
 
 
@@ -60,3 +64,16 @@ def test_unreachable_tool_axis_says_by_how_much_it_misses() -> None:
     moves = [{"rapid": [-5, 0, 30], "tool_axis": [0.5, 0, 0.8660254]}]
     with pytest.raises(PlanError, match=r"move 1: the tool axis \[0.5, 0, 0.866025\] leans 30.000 degrees out of the plane across X"):
         items_of(toolpath(operation({"intent": "simultaneous"}, moves)))
+
+
+@pytest.mark.parametrize(("sweep_deg", "blocks"), [(149, 1), (150, 2)])
+def test_an_arc_said_by_its_radius_is_split_where_rounding_moves_its_middle_by_more_than_the_tolerance(
+    sweep_deg: float, blocks: int
+) -> None:
+    """On counts of 0.001 mm R is off by 0.0005, half the chord by 0.0005 times the root of 2: at 149.5 degrees 0.005 mm in the middle."""
+    angle = np.deg2rad(sweep_deg)
+    arc = {"arc": [-40 + 10 * np.cos(angle), 10 * np.sin(angle), 15], "centre": [-40, 0, 15], "turns": "counterclockwise"}
+    path = toolpath(indexed(0, moves=[{"rapid": [-30, 0, 25]}, {"cut": [-30, 0, 15], "feed": 100}, arc]))
+    sets = ("arcs.form=radius", "arcs.full_circles=false", "arcs.largest_sweep=165", "numbers.length.decimals=3")
+    (run,) = [item for item in items_of(path, "rs274ngc", *sets, tolerance=0.005) if isinstance(item, Motion) and item.rule == "cut"]
+    assert [LINE, *[ARC_COUNTERCLOCKWISE] * blocks] == run.kind.tolist()
