@@ -19,6 +19,30 @@ def test_a_still_operation_needs_the_rotary_at_zero_and_an_indexed_one_at_its_an
     assert ([Span(w, w, w, w, 2) for w in (0.0, setup.sigma * -90.0)], None) == operation_spans(2, setup)
 
 
+def test_an_operation_that_only_pauses_needs_the_rotary_at_zero() -> None:
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, [{"dwell": 1}]))
+    assert ([Span(0.0, 0.0, 0.0, 0.0, 1)], None) == operation_spans(1, set_up(path, load_profile("rs274ngc")))
+
+
+def test_a_pause_inside_an_operation_changes_nothing_of_the_angles_that_it_needs() -> None:
+    around = 40 * np.pi * 300 / 360
+    cut, away = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, 0], "feed": 200}, {"cut": [-15, around, 0]}], {"rapid": [-15, around, 6]}
+    paths = [toolpath(operation({"intent": "wrapped", "diameter": 40}, [*cut, *pause, away])) for pause in ([], [{"dwell": 1}])]
+    straight, paused = (operation_spans(1, set_up(path, load_profile("rs274ngc"))) for path in paths)
+    assert straight == paused
+    assert [(0.0, -300.0), (-300.0, -300.0)] == [pytest.approx((span.start_w, span.end_w)) for span in straight[0]]
+
+
+def test_holes_round_a_wrapped_part_are_reached_the_shorter_way_where_their_operation_is_seen_as_one() -> None:
+    holes = [{"hole": [-5, 40 * np.pi * turned_deg / 360], "retract": 22, "bottom": 15, "feed": 100} for turned_deg in (0, 300, 100)]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, holes))
+    spans, one = operation_spans(1, set_up(path, load_profile("rs274ngc")))
+    assert [0.0, -300.0, -100.0] == pytest.approx([span.start_w for span in spans])
+    assert one is not None
+    # from 0 by 60 back to the second, from there by 160 on to the last: not by 300 and 200
+    assert (0.0, -100.0, -100.0, 60.0) == pytest.approx((one.start_w, one.end_w, one.lowest_w, one.highest_w))
+
+
 @pytest.mark.parametrize(
     ("side", "w", "stands", "turns"),
     [
