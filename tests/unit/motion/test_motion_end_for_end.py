@@ -120,3 +120,18 @@ def test_a_start_position_is_clear_of_the_stock_by_half_a_tool_beside_it_and_by_
             else:
                 with pytest.raises(PlanError, match="is in the space that the stock sweeps"):
                     check_start_position(part(None), profile)
+
+
+@pytest.mark.parametrize(("x_mm", "in_the_stock"), [(-104.9, False), (-104.7, True), (3.1, True), (3.3, False)])
+def test_a_start_position_is_in_millimetres_beside_a_stock_in_inches(x_mm: float, in_the_stock: bool) -> None:
+    moves = [{"rapid": [-1, 0, 3]}, {"cut": [-1, 0, 0.9], "feed": 10}]
+    operation = {"tool": 1, "spindle": {"rpm": 300, "turns": "clockwise"}, "rotary": {"intent": "indexed", "angles": [0]}, "moves": moves}
+    stock = {"shape": "round", "diameter": 2, "from": -4, "to": 0}
+    tools = [{"number": 1, "shape": "flat", "diameter": 0.25}]
+    inches = part(None, units="inch", stock=stock, tools=tools, operations=[operation])
+    profile = load_profile("incremental", [f"program.start_position=[{x_mm}, 0, 10, 0]"])
+    if in_the_stock:
+        with pytest.raises(PlanError, match="is in the space that the stock sweeps"):
+            check_start_position(inches, profile)
+    else:
+        check_start_position(inches, profile)
