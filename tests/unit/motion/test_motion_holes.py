@@ -90,12 +90,14 @@ def test_a_tap_keeps_its_pitch_or_is_refused_with_a_speed_that_fits() -> None:
     assert "give F more decimals" in refused.value.cure
 
 
-def test_a_tap_of_an_inch_toolpath_is_refused_in_inches() -> None:
+@pytest.mark.parametrize("program", ["as_toolpath", "mm"])
+def test_a_tap_of_an_inch_toolpath_is_refused_in_inches_whatever_the_program_is_in(program: str) -> None:
     moves = [{"rapid": [-1, 0, 2]}, {"hole": [-1, 0], "cycle": "tap", "retract": 1, "bottom": 0.5, "feed": 250}]
     path = toolpath(operation({"intent": "indexed", "angles": [0]}, moves), units="inch", stock=None, clearance=1)
     with pytest.raises(PlanError, match=r"a tap of 0\.05 inch pitch at 5000 rpm") as refused:
-        cycle_feeds(path)
-    assert refused.value.cure.endswith("inch/min, which can be written")
+        cycle_feeds(path, f"units.program={program}", "linear.Z.fastest=5080")
+    # 200 inches a minute are 5080 mm
+    assert "tap at 4000 rpm with a feed of 200 inch/min, which can be written" == refused.value.cure
 
 
 def test_the_speed_named_for_a_tap_can_be_written() -> None:
