@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from functools import cache
 from importlib import import_module
 from typing import Any
@@ -103,6 +104,19 @@ def test_most_like_holes_are_judged_at_once(name: str) -> None:
     assert verdict["proved"]
     assert at_once >= HOLES / 2
     assert (verdict, 0) == judged(program(name), name, at_once=False)
+
+
+def test_like_holes_in_inches_are_judged_at_once() -> None:
+    inch = {"units": "inch", "stock": {"shape": "round", "diameter": 1.6, "from": -4, "to": 0}}
+    data = part().model_dump(mode="json", by_alias=True, exclude_none=True, exclude={"digest", "file"}) | inch
+    data["tools"][0]["diameter"] = 0.1
+    hole = {"retract": 0.9, "bottom": 0.6, "feed": 4.0}
+    data["operations"][0]["moves"] = [{"rapid": [-0.1, -0.4, 1.2]}, *({"hole": [-0.1 - 0.05 * at, -0.4], **hole} for at in range(HOLES))]
+    holes = parse_toolpath(data)
+    with patch.object(sys.modules[__name__], "part", lambda: holes):
+        verdict, at_once = judged(tuple(posted_text(holes, "rs274ngc").splitlines()), "rs274ngc", at_once=True)
+    assert verdict["proved"]
+    assert at_once >= HOLES / 2
 
 
 @pytest.mark.parametrize("name", NAMES)

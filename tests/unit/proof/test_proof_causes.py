@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
-from proof_parts import HEAD, STEPS, verdict_of, wave
+from proof_parts import HEAD, STEPS, toolpath, verdict_of, wave
+
+from steadyrest.posting import posted_text
+from steadyrest.profile import bundled_folder, load_profile
+from steadyrest.proof import prove
 
 
 def cause_of(text: str) -> str:
@@ -57,3 +63,16 @@ def test_a_cause_that_holds_for_half_of_the_points_is_none(mirrored: int, cause:
     first = len(HEAD.splitlines()) + 4
     found = cause_of("\n".join([*wrong[: first + mirrored], *right[first + mirrored :]]) + "\n")
     assert found == "" if not cause else cause in found
+
+
+@pytest.mark.parametrize("held", ["from", "to"])
+def test_faces_turned_the_other_way_are_called_mirrored_at_either_end_of_the_stock(held: str) -> None:
+    """A face of two points alone could fit by chance: the angles that come after it tell."""
+    stock = {"shape": "round", "diameter": 40, "from": -100, "to": 0, "held": {"at": held, "length": 5}}
+    moves = [{"rapid": [-50, 2, 30]}, {"cut": [-50, 2, 18], "feed": 200}, {"cut": [-60, 3, 18], "feed": 600}]
+    part = toolpath(moves, {"intent": "indexed", "angles": [20, 55, 100, 150, 210]}, stock=stock)
+    text, controller = posted_text(part, "rs274ngc"), load_profile(bundled_folder() / "rs274ngc")
+    assert prove(text.encode(), part, controller).proved
+    failure = prove(re.sub(r"A(-?)(\d)", lambda found: f"A{'' if found[1] else '-'}{found[2]}", text).encode(), part, controller).failure
+    assert failure is not None
+    assert "the rotary turning the other way" in failure.cause
