@@ -183,3 +183,34 @@ def test_a_block_over_several_ends_has_them_on_it_in_order() -> None:
     assert across_several(places(5, 5), path(0, 10, 20), 0, 2, 0.5, REACH_MM) is None
     assert across_several(places(10, 20), circle(0.5), 0, 1, 0.0, REACH_MM) is None
     assert across_several(places(5, 4), path(0, 10, 20), 0, 2, 0.5, REACH_MM) is None
+
+
+@pytest.mark.parametrize("before", [0.0, 5.0, -5.0])
+def test_the_turns_of_a_small_arc_are_told_apart_by_the_length_gone(before: float) -> None:
+    """Three turns at a radius of 0.1, in blocks of an eighth of a turn, after a straight way, after none, or after two of them."""
+    ways, radius, turns = {0.0: 0, 5.0: 1, -5.0: 2}[before], 0.1, 3
+    start = [(radius + abs(before) * (ways - at) / max(ways, 1), 0.0, 0.0, 0.0) for at in range(ways)]
+    ends = np.array([*start, (radius, 0.0, 0.0, 0.0), (radius, 0.0, 0.0, 0.0)])
+    sweep = np.append(np.zeros(ways), 2 * pi * turns)
+    arcs = ArcsRead(np.zeros((ways + 1, 3)), np.zeros(ways + 1, np.uint8), sweep, np.zeros(ways + 1, np.int64))
+    elements = Elements(1, ends, np.array([1] * ways + [3], np.uint8), np.full(ways + 1, 100.0), arcs)
+    angle = np.arange(1, 8 * turns + 1) * pi / 4
+    around = np.column_stack([radius * np.cos(angle), radius * np.sin(angle), np.zeros((len(angle), 2))])
+    vertices = np.vstack([ends[:-1], around])
+    lengths = np.concatenate([np.linalg.norm(np.diff(ends[:-1], axis=0), axis=1), np.full(len(angle), radius * pi / 4)])
+    pairs = by_length(vertices, lengths, elements, 0, ways + 1, 0.0, 0.002)
+    assert pairs is not None
+    assert pairs.u1[ways:] == pytest.approx(np.arange(1, 8 * turns + 1) / (8 * turns))
+
+
+def test_the_turns_of_an_arc_that_has_been_gone_in_part_are_told_by_what_is_left_of_it() -> None:
+    """One of three turns is done; after the arc comes a long straight way."""
+    ends = np.array([(1.0, 0.0, 0.0, 0.0), (1.0, 0.0, 0.0, 0.0), (201.0, 0.0, 0.0, 0.0)])
+    arcs = ArcsRead(np.zeros((2, 3)), np.zeros(2, np.uint8), np.array([6 * pi, 0.0]), np.zeros(2, np.int64))
+    elements = Elements(1, ends, np.array([3, 1], np.uint8), np.full(2, 100.0), arcs)
+    angle = np.arange(17) * pi / 4
+    vertices = np.column_stack([np.cos(angle), np.sin(angle), np.zeros((17, 2))])
+    vertices, lengths = np.vstack([vertices, ends[2]]), np.append(np.full(16, pi / 4), 200.0)
+    pairs = by_length(vertices, lengths, elements, 0, 2, 1 / 3, 0.01)
+    assert pairs is not None
+    assert pairs.u1[:16] == pytest.approx(1 / 3 + np.arange(1, 17) / 24)
