@@ -175,7 +175,7 @@ def _winding(sample: _Sample, follower: Follower) -> str:
         return ""  # before a cut the winding is free
     apart = sample.apart()
     found = apart.min(axis=1) <= _reach(sample.setting)
-    turns = (sample.program[apart.argmin(axis=1), 3] - follower.links.turns_off - sample.wanted[:, 3]) / FULL_TURN
+    turns = sample.setting.sigma * (sample.program[apart.argmin(axis=1), 3] - follower.links.turns_off - sample.wanted[:, 3]) / FULL_TURN
     far = found & (np.abs(turns) > 0.5)
     if found.mean() < 0.5 or far.sum() < 0.25 * found.sum():
         return ""

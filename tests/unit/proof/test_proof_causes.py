@@ -37,13 +37,14 @@ def test_a_cause_that_runs_through_all_blocks_is_named(text: str, words: str) ->
     assert words in cause_of(text)
 
 
-def test_a_lost_turn_is_called_winding() -> None:
-    lines = wave().splitlines()
+@pytest.mark.parametrize("turns", [0, -720])
+def test_a_lost_turn_is_called_winding(turns: float) -> None:
+    lines = wave(turns=turns).splitlines()
     at = [k for k, line in enumerate(lines) if " A" in line]
     for k in at[4:]:
         head, angle = lines[k].rsplit("A", 1)
         lines[k] = f"{head}A{float(angle) + 360:.4f}"
-    assert "winding" in cause_of("\n".join(lines) + "\n")
+    assert "winding: the angles are right except for +1 whole turn(s)" == cause_of("\n".join(lines) + "\n")
 
 
 def test_a_whole_path_on_another_turn_is_right() -> None:

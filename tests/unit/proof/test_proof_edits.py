@@ -187,3 +187,12 @@ def test_where_two_blocks_meet_too_late_that_word_is_named_and_not_their_feeds()
     failure = failure_of(text.replace("X-20", "X-22"), moves)
     assert FIRST + 4 == failure.place.line
     assert failure.sentence.startswith("X-22; the toolpath asks for -20 mm")
+
+
+def test_the_word_is_named_that_puts_a_block_off_half_way_along_its_cut() -> None:
+    """The next block ends the cut, so this one is to end before: X-30 is half way, and Y12 would be six tenths."""
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 20, 18]}]
+    failure = proof_of("G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-30 Y12\nX-50 Y20\n", toolpath(moves)).failure
+    assert failure is not None
+    word, asked = failure.sentence.split("; the toolpath asks for ")
+    assert ("Y12", pytest.approx(10, abs=0.001)) == (word, float(asked.split()[0]))

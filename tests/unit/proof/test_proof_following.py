@@ -83,3 +83,11 @@ def test_a_block_that_bows_aside_is_refused_at_any_pace() -> None:
     found = radial_block(18, 18.5, 6).failure
     assert found is not None
     assert ("off-path", pytest.approx(0.5 * math.radians(6) / 4, rel=0.05)) == (found.rule, found.distance)
+
+
+def test_a_pause_at_a_hair_in_the_middle_of_a_cut_does_not_end_the_cut() -> None:
+    """The hair needs no block, but the cut after it is still to come."""
+    moves = [{"rapid": [-10, 0, 30]}, *({"cut": [x, 0, 18], "feed": 200} for x in (-10, -50, -50.004, -60))]
+    failure = proof_of("G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-50\nG4 P1\nG0 Z30\n", toolpath(moves)).failure
+    assert failure is not None
+    assert ("pause-added", 5) == (failure.rule, failure.place.move)
