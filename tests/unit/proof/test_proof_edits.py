@@ -196,3 +196,20 @@ def test_the_word_is_named_that_puts_a_block_off_half_way_along_its_cut() -> Non
     assert failure is not None
     word, asked = failure.sentence.split("; the toolpath asks for ")
     assert ("Y12", pytest.approx(10, abs=0.001)) == (word, float(asked.split()[0]))
+
+
+def test_where_a_cut_is_gone_in_part_the_word_is_named_that_puts_the_next_block_off() -> None:
+    """A quarter is done, and the block after the next ends the cut: X-34 Y12 is on the way, X-31 Y15.5 would be too, but not as near."""
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 20, 18]}]
+    failure = proof_of("G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-20 Y5\nX-31 Y12\nX-50 Y20\n", toolpath(moves)).failure
+    assert failure is not None
+    word, asked = failure.sentence.split("; the toolpath asks for ")
+    assert ("X-31", pytest.approx(-34, abs=0.01)) == (word, float(asked.split()[0]))
+
+
+def test_a_cut_that_ends_early_is_named_where_one_block_alone_leaves_it_before_the_end() -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18]}]
+    text = HEAD + "G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-40\nG0 Z30\nM2\n"
+    failure = prove(text.encode(), toolpath(moves), profile()).failure
+    assert failure is not None
+    assert failure.sentence.startswith("X-40; the toolpath asks for -50 mm")
