@@ -121,6 +121,12 @@ def test_a_cut_without_a_feed_is_refused_and_named_by_its_operation() -> None:
         written([start, rows([(0, 0, 0, 0)], feed=NAN)], profile())
 
 
+@pytest.mark.parametrize("feeds", [[100, 0], [0, 100], [100, NAN], [100, -1]])
+def test_one_cut_without_a_feed_among_others_is_refused(feeds: list[float]) -> None:
+    with pytest.raises(PlanError, match="a block moves at feed without a feed above zero"):
+        written([rows([(0, 0, 0, 0), (1, 0, 0, 0)], feed=feeds)], profile())
+
+
 def test_a_feed_never_rounds_to_zero_and_the_loss_is_told() -> None:
     said = profile(numbers={"inverse_feed": {"decimals": 1}})
     one = writing([rows([(0, 0, 0, 0), (1, 0, 0, 0)], feed=[0.01, 20], mode=INVERSE)], said)
