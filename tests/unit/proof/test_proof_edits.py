@@ -213,3 +213,12 @@ def test_a_cut_that_ends_early_is_named_where_one_block_alone_leaves_it_before_t
     failure = prove(text.encode(), toolpath(moves), profile()).failure
     assert failure is not None
     assert failure.sentence.startswith("X-40; the toolpath asks for -50 mm")
+
+
+@pytest.mark.parametrize(("said", "asked"), [("A120", 750), ("A745", 750), ("A25", 30)])
+def test_a_wrong_angle_is_told_the_turn_that_it_is_nearest_to_or_else_the_one_where_the_rotary_stood(said: str, asked: int) -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}]
+    part = toolpath(moves, {"intent": "indexed", "angles": [30]})
+    failure = proof_of(f"G0 A720\n{said}\nX-10 Y0\nZ30\nG1 Z18 F200\n", part).failure
+    assert failure is not None
+    assert f"{said}; the toolpath asks for {asked} degrees" in failure.sentence

@@ -91,3 +91,10 @@ def test_a_pause_at_a_hair_in_the_middle_of_a_cut_does_not_end_the_cut() -> None
     failure = proof_of("G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-50\nG4 P1\nG0 Z30\n", toolpath(moves)).failure
     assert failure is not None
     assert ("pause-added", 5) == (failure.rule, failure.place.move)
+
+
+def test_a_block_within_the_bound_at_its_own_pace_is_not_measured_more_closely() -> None:
+    """Its lag of 20 x 0.035^2 / 8 = 0.003 mm counts, though it stays within 0.0005 mm of its line."""
+    verdict = radial_block(20, 20.06, 2)
+    assert verdict.proved, verdict.text()
+    assert pytest.approx(20 * math.radians(2) ** 2 / 8, rel=0.1) == verdict.operations[0].tip_off_path

@@ -164,3 +164,9 @@ def test_a_hole_is_measured_and_counted() -> None:
     assert one.path_off_tip == one.tip_off_path
     assert one.radius == pytest.approx(22)
     assert (one.holes, one.moves) == (1, 2)
+
+
+@pytest.mark.parametrize("more", ["G1 Z15\n", "G0 Z15\n"])
+def test_a_block_in_a_hole_to_where_the_tool_stands_already_changes_nothing(more: str) -> None:
+    hole = {"hole": [-10, 0], "retract": 22, "bottom": 15, "feed": 100}
+    assert proof_of(f"G0 A0\nX-10 Y0\nZ50\nZ22\nG1 Z15 F100\n{more}G0 Z22\n", toolpath([{"rapid": [-10, 0, 50]}, hole])).proved

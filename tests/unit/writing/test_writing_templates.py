@@ -12,6 +12,7 @@ from steadyrest.errors import TemplateError
 from steadyrest.motion import RAPID, Event, HoleRow, Quantity
 from steadyrest.profile import shared_templates_folder
 from steadyrest.writing import write_program
+from steadyrest.writing.templates import _find
 
 TURN = Event("index", 1, words={"angle": Quantity("", 60, "angle")}, motion=(rows([(NAN, NAN, NAN, 60)], RAPID, NAN),))
 
@@ -118,3 +119,13 @@ def test_a_template_that_decides_by_a_word_does_so_for_each_event(tmp_path: Path
 def test_a_comment_that_comes_out_empty_leaves_no_line_behind(tmp_path: Path) -> None:
     events = [Event("note", 1, facts={"text": said}) for said in ("hold", "", "go")]
     assert ["(hold)", "M1", "M1", "(go)", "M1"] == with_template(tmp_path, "note", "{{ comment(facts.text) }}\nM1", events)
+
+
+@pytest.mark.parametrize("name", ["../outside.j2", "sub/inside.j2", "sub\\inside.j2", ".hidden.j2"])
+def test_a_template_is_found_by_a_plain_name_in_its_folder_alone(tmp_path: Path, name: str) -> None:
+    own = tmp_path / "templates"
+    (own / "sub").mkdir(parents=True)
+    for file in (tmp_path / "outside.j2", own / "sub" / "inside.j2", own / ".hidden.j2", own / "sub\\inside.j2", own / "plain.j2"):
+        file.write_text("G4", encoding="utf-8")
+    assert own / "plain.j2" == _find([own], "plain.j2")
+    assert _find([own], name) is None
