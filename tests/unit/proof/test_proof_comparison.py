@@ -135,6 +135,17 @@ def test_a_feed_that_a_limit_of_the_machine_lowers_is_not_lowered_by_hand() -> N
     assert 1 == verdict.operations[0].slowed_blocks
 
 
+def test_an_arc_that_the_slower_axis_of_its_plane_holds_back_is_slowed_and_not_lowered_by_hand() -> None:
+    arc = {"arc": [-50, 0, 18], "centre": [-40, 0, 18], "turns": "clockwise", "feed": 600}
+    slow = profile(linear={"Y": {"fastest": 300}})
+    text = "G0 A0\nX-30 Y0\nZ30\nZ22\nG1 Z18 F200\nG2 X-50 Y0 I-10 J0 F300\n"
+    moves = [{"rapid": [-30, 0, 30]}, {"rapid": [-30, 0, 22]}, {"cut": [-30, 0, 18], "feed": 200}, arc]
+    verdict = proof_of(text, toolpath(moves), slow)
+    assert verdict.proved, verdict.text()
+    assert () == verdict.findings
+    assert (1, pytest.approx(50.0)) == (verdict.operations[0].slowed_blocks, verdict.operations[0].slowest_percent)
+
+
 def test_the_slowest_of_all_blocks_that_a_limit_holds_back_is_told_in_percent_of_its_feed() -> None:
     slow = profile(linear={"X": {"fastest": 300}})
     more = [*LINE, {"rapid": [-50, 0, 30]}, {"rapid": [-50, 0, 22]}, {"cut": [-50, 0, 18], "feed": 200}, {"cut": [-60, 0, 18], "feed": 400}]
