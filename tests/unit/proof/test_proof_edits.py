@@ -222,3 +222,11 @@ def test_a_wrong_angle_is_told_the_turn_that_it_is_nearest_to_or_else_the_one_wh
     failure = proof_of(f"G0 A720\n{said}\nX-10 Y0\nZ30\nG1 Z18 F200\n", part).failure
     assert failure is not None
     assert f"{said}; the toolpath asks for {asked} degrees" in failure.sentence
+
+
+def test_over_the_goal_of_a_link_at_a_wrong_height_the_block_before_is_named_that_said_the_height() -> None:
+    moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 20, 18]}]
+    failure = proof_of("G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\nX-40 Y15\nG0 Z30\nX-45 Z5\n", toolpath(moves)).failure
+    assert failure is not None
+    assert ("rapid-low", 13) == (failure.rule, failure.place.line)
+    assert failure.sentence.startswith("Z30; the toolpath asks for 18 mm: ")
