@@ -86,6 +86,13 @@ def test_a_negative_radius_goes_the_long_way_round(radius: str, centre_y: float,
     assert mm == pytest.approx(got["mm"])
 
 
+@pytest.mark.parametrize(("code", "radius", "centre_y"), [("G2", 0.5, -0.3), ("G3", 0.5, 0.3), ("G2", -0.5, 0.3), ("G3", -0.5, -0.3)])
+def test_a_small_radius_is_on_the_same_side_as_a_large_one(code: str, radius: float, centre_y: float) -> None:
+    """A chord of 0.8 at a radius of 0.5: the centre is 0.3 beside its middle, right of the way for the short way clockwise."""
+    (arcs,) = (run.arcs for run in blocks(f"G0 X0 Y0 Z0\n{code} X0.8 Y0 R{radius} F100").runs if run.arcs is not None)
+    assert arcs.centre_mm[-1, :2] == pytest.approx((0.4, centre_y))
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
