@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from proof_parts import profile, proof_of, toolpath
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
-from steadyrest.proof import OperationFigures, Verdict
+from steadyrest.proof import OperationFigures, Verdict, prove
 
 ARC = [{"rapid": [-30, 0, 30]}, {"rapid": [-30, 0, 22]}, {"cut": [-30, 0, 18], "feed": 200}]
 
@@ -98,3 +98,12 @@ def test_figures_are_in_the_units_of_the_toolpath() -> None:
     assert verdict.whole.extents["X"] == pytest.approx((-1, -1))
     assert only(verdict).radius == pytest.approx(1)
     assert verdict.tolerance == pytest.approx(0.0004)
+
+
+def test_figures_of_an_inch_toolpath_are_in_inches() -> None:
+    """A cut at a radius of 0.9 inch, two ten-thousandths off."""
+    bar = {"shape": "round", "diameter": 2, "from": -4, "to": 0}
+    part = toolpath([{"rapid": [-1, 0, 2]}, {"cut": [-1, 0, 0.9], "feed": 10}, {"cut": [-2, 0, 0.9]}], units="inch", stock=bar)
+    text = HEAD.replace("G21", "G20") + "G0 A0\nX-1 Y0\nZ2\nG1 Z0.9 F10\nX-2 Y0.0002\n" + TAIL
+    one = only(prove(text.encode(), part, profile()))
+    assert (one.radius, one.tip_off_path) == (pytest.approx(0.9, abs=1e-6), pytest.approx(0.0002, abs=1e-6))

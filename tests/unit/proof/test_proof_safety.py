@@ -6,9 +6,9 @@ from math import inf
 from typing import Any
 
 import pytest
-from proof_parts import profile, proof_of, toolpath
+from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
-from steadyrest.proof import Setting, setting_of
+from steadyrest.proof import Setting, prove, setting_of
 from steadyrest.proof.safety import swept_space
 
 NAN = float("nan")
@@ -124,3 +124,10 @@ def test_under_another_work_offset_nothing_moves() -> None:
     failure = proof_of("G55\n" + TURNED, toolpath(TURN, INDEXED), profile()).failure
     assert failure is not None
     assert (failure.rule, failure.place.line) == ("work-offset", 8)
+
+
+def test_a_move_before_any_length_offset_is_on_is_told_so() -> None:
+    text = HEAD.replace("G0 G43 H1 Z50", "G0 Z50") + "G0 A0\nX-10 Y0\nZ30\nG1 Z18 F200\n" + TAIL
+    failure = prove(text.encode(), toolpath([{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}]), profile()).failure
+    assert failure is not None
+    assert "the tool moves before the length offset of the tool in the spindle is on" == failure.sentence
