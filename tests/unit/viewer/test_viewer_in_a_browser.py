@@ -570,3 +570,14 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
     it.page.locator(f"#line-{line}").click()
     assert str(line) == it.text("line")
     it.close()
+
+
+def test_printed_the_picture_keeps_its_proportions_and_no_table_is_cut(browser: Any, page_file: Path) -> None:
+    page = browser.new_page(viewport={"width": 720, "height": 1000})
+    page.goto(page_file.as_uri())
+    page.emulate_media(media="print")
+    assert "contain" == page.eval_on_selector(".stage canvas", "one => getComputedStyle(one).objectFit")
+    wide = page.eval_on_selector_all(".wide", "all => all.map(one => [one.scrollWidth - one.clientWidth, getComputedStyle(one).overflowX])")
+    page.close()
+    assert wide
+    assert all(over <= 1 and overflow == "visible" for over, overflow in wide), wide
