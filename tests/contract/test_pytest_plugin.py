@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from steadyrest.contract import facts
+from steadyrest import contract
 
 pytest_plugins = ["pytester"]
 
@@ -28,7 +28,7 @@ def shop(pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch, tmp_path: P
     small.mkdir()
     for name in ("indexed", "along_y"):
         shutil.copy(TOUR / f"{name}.toolpath.json", small)
-    monkeypatch.setattr(facts, "tour_folder", lambda: small)
+    monkeypatch.setattr(contract, "tour_folder", lambda: small)
 
     def make(text: str = GOOD, templates: dict[str, str] | None = None) -> Path:
         folder = pytester.path / "controllers" / "ours"
@@ -230,13 +230,13 @@ def test_a_refusal_that_is_the_profiles_fault_is_no_proper_one(shop: Make, pytes
 
 def test_a_program_is_tried_once_for_all_its_facts(shop: Make, pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch) -> None:
     tried = []
-    real = facts.try_out
+    real = contract.try_out
 
     def counted(toolpath: object, *arguments: object) -> object:
         tried.append(getattr(toolpath, "name", ""))
         return real(toolpath, *arguments)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(facts, "try_out", counted)
+    monkeypatch.setattr(contract, "try_out", counted)
     shop()
     run(pytester, "--update-goldens").assert_outcomes(passed=9)
     assert 2 == len(tried)

@@ -17,8 +17,7 @@ EXCEPTIONS = {
     "cli/machine": "options alone; tests/unit/centre/test_centre_commands.py",
     "cli/programs": "options alone; tests/unit/outcome/test_outcome_commands.py",
     "cli/show": "options alone; tests/unit/viewer/test_viewer_pictures.py",
-    "contract/facts": "needs a pytest of its own; tests/contract/test_pytest_plugin.py",
-    "contract/readers": "is a test itself; tests/contract/test_readers.py",
+    "contract": "needs a pytest of its own, and is a test itself; tests/contract/test_pytest_plugin.py and tests/contract/test_readers.py",
     "pytest_plugin": "needs a pytest of its own; tests/contract/test_pytest_plugin.py",
     "testing": "strategies; tests/property/test_toolpath_strategies.py",
 }
