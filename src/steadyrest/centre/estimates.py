@@ -11,10 +11,11 @@ points is fitted by Gauss-Newton on the distances, from the algebraic fit of Kas
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import atan2, degrees, hypot, sqrt
 from statistics import fmean, stdev
+from typing import TypeVar
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 
 ROUNDS = 50
+"""Of Gauss-Newton; a good fit needs five."""
 WORST_CONDITION = 200.0
 """Of the equations: beyond it angles or points lie so close together that touching errors become a hundred times larger."""
 
@@ -38,12 +40,13 @@ class Touch:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """One coordinate of the axis of rotation, and the way in which it was found."""
+    """One coordinate of the axis of rotation, and the way in which it was found; of a mean, the estimates that went into it."""
 
     axis: str
     value: float
     uncertainty: float
-    how: str
+    how: str = ""
+    parts: tuple[Estimate, ...] = ()
 
 
 def touched(values: Sequence[float], uncertainty: float) -> Touch:
@@ -65,23 +68,38 @@ def middle(axis: str, first: float, second: float, uncertainty: float, how: str)
 
 
 @dataclass(frozen=True, slots=True)
-class Runout:
-    """What the indicator says: m = mean + cos * cos W + sin * sin W, W the commanded angle.
+class Fit:
+    """What n readings or points say, by least squares, of the values that were solved for.
 
-    mean          the part of the readings that does not turn
-    cos, sin      what turns; sin is None where two readings half a turn apart leave it open
-    uncertainty   of cos and of sin, standard
-    largest       the largest residual, with its sign, and the angle of its reading; 0 and None where there is none left over
+    uncertainties   of the values, standard
+    largest         the largest residual by how much of its own error can show in it, with its sign: that of the reading or point `worst`,
+                    from 0; 0 where there is nothing left over
+    count           n
     """
 
-    mean: float
-    cos: float
-    sin: float | None
-    uncertainty: float
+    values: tuple[float, ...]
+    uncertainties: tuple[float, ...]
     residual_rms: float
     largest: float
-    largest_at: float | None
+    worst: int
     count: int
+
+
+Kind = TypeVar("Kind", bound=Fit)
+
+
+class Runout(Fit):
+    """What the indicator says, m = mean + cos * cos W + sin * sin W, W the commanded angle; two readings alone leave sin open."""
+
+    @property
+    def cos(self) -> float:
+        """What turns and shows at 0 and at 180 degrees."""
+        return self.values[1]
+
+    @property
+    def sin(self) -> float | None:
+        """What turns and shows at 90 and at 270 degrees."""
+        return self.values[2] if len(self.values) > 2 else None
 
     @property
     def eccentricity(self) -> float | None:
@@ -94,41 +112,8 @@ class Runout:
         return None if self.sin is None else degrees(atan2(self.sin, self.cos)) % 360
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
-    """centre (2,), radius, standard uncertainties of the centre's two coordinates, and what is left over."""
-
-    centre: tuple[float, float]
-    radius: float
-    uncertainty: tuple[float, float]
-    residual_rms: float
-    largest: float
-    largest_at: int
-    count: int
-
-
-def two_readings(first: tuple[float, float], second: tuple[float, float], uncertainty: float) -> Runout:
-    """Indicator readings at two angles half a turn apart: (m0 - m180) / 2 turns, (m0 + m180) / 2 does not.
-
-    raises   InputError for angles that are not half a turn apart
-    """
-    (angle, m0), (other, m180) = first, second
-    if abs((other - angle) % 360 - 180) > 0.5:
-        raise InputError(
-            f"two readings at {angle:g} and {other:g} degrees do not give the runout: they have to be half a turn apart",
-            cure="read at 0 and 180, or at three angles and more, spread over the whole turn",
-        )
-    if 0.5 < abs(angle % 180) < 179.5:
-        raise InputError(
-            "two readings alone have to be at 0 and 180 degrees, where the bar was touched", cure="read at 0 and 180, or at four angles"
-        )
-    if round(angle / 180) % 2:
-        m0, m180 = m180, m0
-    return Runout((m0 + m180) / 2, (m0 - m180) / 2, None, uncertainty / sqrt(2), 0.0, 0.0, None, 2)
-
-
 def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: float, radius: float | None = None) -> Runout:
-    """Indicator readings at three angles or more.
+    """Indicator readings at two angles half a turn apart, where (m0 - m180) / 2 turns and (m0 + m180) / 2 does not, or at three or more.
 
     angles_deg    commanded angles; readings grow as the surface rises towards the indicator
     uncertainty   of one reading, standard; where the residuals show more, that counts
@@ -136,78 +121,80 @@ def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: 
     raises        InputError for angles too few or too close together
     """
     angle, reading = np.radians(np.asarray(angles_deg, dtype=np.float64)), np.asarray(readings, dtype=np.float64)
-    matrix = np.column_stack([np.ones_like(angle), np.cos(angle), np.sin(angle)])
-    if len(angle) < 3 or np.linalg.cond(matrix) > WORST_CONDITION:
+    slopes = np.column_stack([np.ones_like(angle), np.cos(angle), np.sin(angle)])
+    if len(angle) == 2:
+        first, other = angles_deg
+        if abs((other - first) % 360 - 180) > 0.5:
+            raise InputError(
+                f"two readings at {first:g} and {other:g} degrees do not give the runout: they have to be half a turn apart",
+                cure="read at 0 and 180, or at three angles and more, spread over the whole turn",
+            )
+        if 0.5 < abs(first % 180) < 179.5:
+            raise InputError(
+                "two readings alone have to be at 0 and 180 degrees, where the bar was touched", cure="read at 0 and 180, or at four angles"
+            )
+        slopes = slopes[:, :2]
+    elif len(angle) < 3 or np.linalg.cond(slopes) > WORST_CONDITION:
         raise InputError(
             "the angles of the readings are too close together to find the runout",
             cure="read at three angles or more, spread over the whole turn: 0, 90, 180, 270",
         )
-    second = np.zeros_like(reading)
-    solved = np.zeros(3)
-    for _ in range(ROUNDS if radius is not None else 1):
-        before = solved
-        solved = np.linalg.lstsq(matrix, reading - second, rcond=None)[0]
-        if radius is None or float(np.abs(solved - before).max()) < 1e-15:
-            break
-        sideways = -solved[1] * np.sin(angle) + solved[2] * np.cos(angle)
-        if float(np.abs(sideways).max()) >= radius:
-            raise InputError("the readings differ by more than the bar's radius", cure="check the readings and the diameter")
-        second = np.sqrt(radius**2 - sideways**2) - radius
-    at, largest, rms, each = _left_over(reading - second - matrix @ solved, matrix, uncertainty)
-    mean, cos, sin = map(float, solved)
-    return Runout(mean, cos, sin, max(each[1:]), rms, largest, float(angles_deg[at]) if len(angle) > 3 else None, len(angle))
+    across = np.column_stack([np.zeros_like(angle), -np.sin(angle), np.cos(angle)])[:, : slopes.shape[1]]
+
+    def equations(solved: Floats) -> tuple[Floats, Floats]:
+        sideways, second = across @ solved, np.zeros_like(reading)
+        if radius is not None:
+            if float(np.abs(sideways).max()) >= radius:
+                raise InputError("the readings differ by more than the bar's radius", cure="check the readings and the diameter")
+            second = np.sqrt(radius**2 - sideways**2) - radius
+        return slopes, reading - second - slopes @ solved
+
+    return _fitted(Runout, equations, np.zeros(slopes.shape[1]), uncertainty)
 
 
-def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Circle:
-    """The circle nearest to points: where one feature of the part was found at three rotary angles or more.
+def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Fit:
+    """The circle nearest to points, its centre's coordinates and its radius: where one feature was found at three angles or more.
 
     raises   InputError for points too few, or on a line, or so close together that they say nothing
     """
-    too_few = InputError(
-        "the points are too close together or on a straight line: they fix no circle",
-        cure="find the feature at three rotary angles or more, spread over the turn, not near the axis",
-    )
     where = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    if len(where) < 3 or not np.ptp(where, axis=0).any():
-        raise too_few
     mean = where.mean(axis=0)
     size = float(np.abs(where - mean).max())
-    local = (where - mean) / size
+    local = (where - mean) / (size or 1.0)
     matrix = np.column_stack([2 * local, np.ones(len(local))])
-    if np.linalg.cond(matrix) > WORST_CONDITION:
-        raise too_few
+    if len(where) < 3 or np.linalg.cond(matrix) > WORST_CONDITION:
+        raise InputError(
+            "the points are too close together or on a straight line: they fix no circle",
+            cure="find the feature at three rotary angles or more, spread over the turn, not near the axis",
+        )
     a, b, c = np.linalg.lstsq(matrix, (local**2).sum(axis=1), rcond=None)[0]
-    solved = np.array([a, b, sqrt(max(float(c + a * a + b * b), 1e-30))])
-    for _ in range(ROUNDS):
-        slope, left = _circle_equations(local, solved)
-        step = np.linalg.lstsq(slope, left, rcond=None)[0]
-        solved = solved + step
-        if float(np.abs(step).max()) < 1e-14:
-            break
-    slope, left = _circle_equations(local, solved)
-    at, largest, rms, each = _left_over(size * left, slope, uncertainty)
-    x, y = map(float, mean + size * solved[:2])
-    return Circle((x, y), float(size * solved[2]), (each[0], each[1]), rms, largest, at, len(local))
+    start = np.array([*mean, 0.0]) + size * np.array([a, b, sqrt(max(float(c + a * a + b * b), 1e-30))])
+
+    def equations(solved: Floats) -> tuple[Floats, Floats]:
+        away = where - solved[:2]
+        distance = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-30)
+        return np.column_stack([away / distance[:, None], np.ones(len(where))]), distance - solved[2]
+
+    return _fitted(Fit, equations, start, uncertainty)
 
 
-def _circle_equations(points: Floats, solved: Floats) -> tuple[Floats, Floats]:
-    """Slopes (n, 3) of the distances by centre and radius, and what is left (n,)."""
-    away = points - solved[:2]
-    distance = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-30)
-    return np.column_stack([away / distance[:, None], np.ones(len(points))]), distance - solved[2]
+def _fitted(kind: type[Kind], equations: Callable[[Floats], tuple[Floats, Floats]], solved: Floats, uncertainty: float) -> Kind:
+    """The fit by Gauss-Newton.
 
-
-def _left_over(left: Floats, matrix: Floats, uncertainty: float) -> tuple[int, float, float, list[float]]:
-    """What n residuals of a fit with the equations (n, 3) say.
-
-    returns   which fits worst, each residual by how much of its own error can show in it, and by how much (0 for three equations, which
-              leave nothing over); their root mean square; and the standard uncertainty of each of the three that were solved for, where
-              that of one value is not less than what the residuals show
+    equations     slopes (n, k) and residuals (n,) at the values (k,)
+    solved        the values to begin with
+    uncertainty   of one reading or point, standard: taken for not less than what the residuals show
     """
-    inverse: Floats = np.asarray(np.linalg.inv(matrix.T @ matrix), dtype=np.float64)
-    free = len(left) - 3
+    for _ in range(ROUNDS):
+        slopes, left = equations(solved)
+        solved = solved + np.linalg.lstsq(slopes, left, rcond=None)[0]
+    slopes, left = equations(solved)
+    inverse: Floats = np.asarray(np.linalg.inv(slopes.T @ slopes), dtype=np.float64)
+    free = len(left) - len(solved)
     square = float(left @ left)
-    weight = 1.0 - np.einsum("ij,jk,ik->i", matrix, inverse, matrix)
+    weight = 1.0 - np.einsum("ij,jk,ik->i", slopes, inverse, slopes)
     worst = int(np.argmax(np.abs(left) / np.sqrt(np.maximum(weight, 1e-12))))
     spread = max(uncertainty, sqrt(square / free) if free else 0.0)
-    return worst, float(left[worst]) if free else 0.0, sqrt(square / len(left)), (spread * np.sqrt(np.diag(inverse))).tolist()
+    uncertainties = (spread * np.sqrt(np.diag(inverse))).tolist()
+    largest = float(left[worst]) if free else 0.0
+    return kind(tuple(solved.tolist()), tuple(uncertainties), sqrt(square / len(left)), largest, worst, len(left))

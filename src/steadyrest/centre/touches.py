@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
-from steadyrest.centre.estimates import Circle, Estimate, Runout, Touch, circle, middle, runout, touched, two_readings
+from steadyrest.centre.estimates import Estimate, Fit, Runout, Touch, circle, middle, runout, touched
 from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
@@ -63,16 +63,6 @@ class Touches:
 
 
 @dataclass(frozen=True, slots=True)
-class Coordinate:
-    """One coordinate of the centre: the mean of its estimates, weighted by their uncertainties, and the estimates."""
-
-    axis: str
-    value: float
-    uncertainty: float
-    estimates: tuple[Estimate, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Flat:
     """A flat that was touched at two places.
 
@@ -89,20 +79,22 @@ class Flat:
 class Centre:
     """What was found.
 
-    flat     the angle of a flat, where two places of it were touched
-    end      what the coordinate along the axis belongs to, in words; empty where nothing was touched there
-    repeat   what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
-    notes    what else is worth knowing
+    coordinates   each the mean of its estimates, weighted by their uncertainties
+    circle        x, y and radius, where points were found
+    flat          the angle of a flat, where two places of it were touched
+    end           what the coordinate along the axis belongs to, in words; empty where nothing was touched there
+    repeat        what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
+    notes         what else is worth knowing
     """
 
     along: str
-    coordinates: tuple[Coordinate, ...]
+    coordinates: tuple[Estimate, ...]
     runout: Runout | None
-    circle: Circle | None
+    circle: Fit | None
     repeat: tuple[str, ...]
     notes: tuple[str, ...]
-    flat: Flat | None = None
-    end: str = ""
+    flat: Flat | None
+    end: str
 
     @property
     def agrees(self) -> bool:
@@ -118,32 +110,30 @@ def find_centre(given: Touches) -> Centre:
     _check(given)
     repeat: list[str] = []
     notes: list[str] = []
-    found_runout = _runout(given)
-    estimates = [_less_runout(each, given, found_runout, notes) for each in _of_the_bar(given, repeat)]
+    off = _runout(given)
+    estimates = [_less_runout(each, given, off, notes) for each in _of_the_bar(given, repeat)]
     for at_0, at_180 in given.faces:  # opposite and parallel, each touched when on top: (z0 + z180 - T) / 2
         height = middle("Z", at_0, at_180, given.uncertainty, "two faces, indexed by 180")
         uncertainty = hypot(height.uncertainty, given.size_uncertainty / 2)
         estimates.append(replace(height, value=height.value - (given.thickness or 0.0) / 2, uncertainty=uncertainty))
     estimates += [middle(axis, a, b, given.uncertainty, f"a feature in {axis}, indexed by 180") for axis, a, b in given.flips]
-    across = ACROSS[given.along]
     round_ = circle(given.points, given.uncertainty) if given.points else None
     if round_ is not None:
-        how = f"circle through {round_.count} points"
-        estimates += [Estimate(axis, round_.centre[at], round_.uncertainty[at], how) for at, axis in enumerate(across)]
+        found = zip(ACROSS[given.along], round_.values, round_.uncertainties, strict=False)
+        estimates += [Estimate(*each, f"circle through {round_.count} points") for each in found]
     end = _along(given, repeat)
+    estimates += [end] if end is not None else []
     flat = _flat(given)
-    if end is None and flat is None and not estimates and found_runout is None:
+    if flat is None and not estimates and off is None:
         raise InputError("nothing was touched", cure="give at least the top of a bar with its diameter, or two sides")
-    repeat += _residuals(given, found_runout, round_)
-    coordinates = []
-    for axis in across:
-        if of_axis := [each for each in estimates if each.axis == axis]:
-            coordinates.append(_mean(axis, of_axis))
-            repeat += _differences(of_axis)
-    if end is not None:
-        coordinates.append(Coordinate(given.along, end.value, end.uncertainty, (end,)))
-    kept = tuple(coordinates), found_runout, round_, tuple(repeat), tuple(dict.fromkeys(notes))
-    return Centre(given.along, *kept, flat, end.how if end is not None else "")
+    readings, points = [f"reading at {angle:g} degrees" for angle, _ in given.readings], [f"point {x:g}, {y:g}" for x, y in given.points]
+    repeat += _misfit(off, given.reading_uncertainty, readings, "repeat it; if it stays, the bar is not round there")
+    repeat += _misfit(round_, given.uncertainty, points, "find the feature there again")
+    by_axis = [[each for each in estimates if each.axis == axis] for axis in (*ACROSS[given.along], given.along)]
+    repeat += [difference for of_axis in by_axis for difference in _differences(of_axis)]
+    coordinates = tuple(_mean(of_axis) for of_axis in by_axis if of_axis)
+    end_of = end.how if end is not None else ""
+    return Centre(given.along, coordinates, off, round_, tuple(repeat), tuple(dict.fromkeys(notes)), flat, end_of)
 
 
 def _error(key: str, wrong: str, cure: str) -> InputError:
@@ -171,18 +161,10 @@ def _along(given: Touches, repeat: list[str]) -> Estimate | None:
             f"the touched face points to {' and '.join([side, *others])}, but the axis of rotation is along {given.along}",
             f"give either +{given.along} or -{given.along}",
         )
-    radius = 0.0
-    if given.along != "Z":
-        if given.tool is None:
-            raise _error(
-                "--tool",
-                "the side of the tool touched, but the tool's diameter is not given",
-                "measure the tool and give --tool DIAMETER",
-            )
-        radius = given.tool / 2 if side[0] == "+" else -given.tool / 2
+    radius = 0.0 if given.along == "Z" or given.tool is None else given.tool / 2
     what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
     touch = _several([value for _, value in touches], given, what, "clean both", repeat)
-    return Estimate(given.along, touch.value - radius, touch.uncertainty, what)
+    return Estimate(given.along, touch.value - (radius if side[0] == "+" else -radius), touch.uncertainty, what)
 
 
 def _flat(given: Touches) -> Flat | None:
@@ -220,28 +202,18 @@ def _check(given: Touches) -> None:
     if not (given.uncertainty > 0 and given.reading_uncertainty > 0):
         raise _error("--touch-error", "the uncertainty of a touch or reading has to be more than 0", "for example 0.01 mm")
     for key, touches in (("--sides", given.sides), ("--flip", given.flips)):
-        for axis, *_ in touches:
-            if axis not in across:
-                raise _error(
-                    key,
-                    f"{axis} is not across an axis of rotation along {given.along}",
-                    f"use {' or '.join(across)}",
-                )
+        if strange := [axis for axis, *_ in touches if axis not in across]:
+            raise _error(key, f"{strange[0]} is not across an axis of rotation along {given.along}", f"use {' or '.join(across)}")
     if (given.top or given.faces) and given.along == "Z":
         raise InputError("an axis of rotation along Z has no height to find", cure="touch sides in X and in Y")
-    if given.top and given.diameter is None:
-        raise _error(
-            "--diameter",
-            "the top of a bar gives the axis height only with the bar's diameter",
-            "measure the bar and give --diameter",
-        )
-    if given.faces and given.thickness is None:
-        raise _error(
-            "--thickness",
-            "two faces give the axis height only with the distance between them",
-            "measure it and give --thickness",
-        )
-    for key, size in (("--diameter", given.diameter), ("--thickness", given.thickness), ("--tool", given.tool)):
+    by_side = given.along != "Z" and (given.end or given.chuck_face)
+    for needed, key, size, wrong, what in (
+        (given.top, "--diameter", given.diameter, "the top of a bar gives the axis height only with the bar's diameter", "the bar"),
+        (given.faces, "--thickness", given.thickness, "two faces give the axis height only with the distance between them", "it"),
+        (by_side, "--tool", given.tool, "the side of the tool touched, but the tool's diameter is not given", "the tool"),
+    ):
+        if needed and size is None:
+            raise _error(key, wrong, f"measure {what} and give {key}")
         if size is not None and not size > 0:
             raise _error(key, f"found {size:g}; a size has to be more than 0", "give the measured size")
     if given.indicator and given.indicator[1] not in across:
@@ -276,8 +248,6 @@ def _runout(given: Touches) -> Runout | None:
         return None
     if len(given.readings) == 1:
         raise _error("--reading", "one indicator reading does not show the runout", "read at 0 and 180, better at four angles")
-    if len(given.readings) == 2:
-        return two_readings(given.readings[0], given.readings[1], given.reading_uncertainty)
     angles, values = zip(*given.readings, strict=True)
     return runout(angles, values, given.reading_uncertainty, given.diameter / 2 if given.diameter is not None else None)
 
@@ -311,15 +281,15 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
         off = -right_handed * sense * (-found.cos * sin(angle) + found.sin * cos(angle))
     off = off if rests[0] == "+" else -off
     how = f"{estimate.how}, runout of {off:+.4f} taken off"
-    return Estimate(estimate.axis, estimate.value - off, hypot(estimate.uncertainty, found.uncertainty), how)
+    return Estimate(estimate.axis, estimate.value - off, hypot(estimate.uncertainty, max(found.uncertainties[1:])), how)
 
 
-def _mean(axis: str, estimates: Sequence[Estimate]) -> Coordinate:
+def _mean(estimates: Sequence[Estimate]) -> Estimate:
     """The mean weighted by 1 / u^2, the one with the least uncertainty of its own (Gauss; JCGM 100:2008, 5.1.2, from memory)."""
     least = min(each.uncertainty for each in estimates)  # as a unit of the others: the square of a tiny one would be 0
     weights = [(least / each.uncertainty) ** 2 for each in estimates]
     value = sum(w * each.value for w, each in zip(weights, estimates, strict=True)) / sum(weights)
-    return Coordinate(axis, value, least / sqrt(sum(weights)), tuple(estimates))
+    return Estimate(estimates[0].axis, value, least / sqrt(sum(weights)), parts=tuple(estimates))
 
 
 def _differences(estimates: Sequence[Estimate]) -> list[str]:
@@ -331,22 +301,10 @@ def _differences(estimates: Sequence[Estimate]) -> list[str]:
     ]
 
 
-def _residuals(given: Touches, found: Runout | None, round_: Circle | None) -> list[str]:
-    """Readings and points that do not fit the others; where there are four they share one residual, and which is wrong cannot be told."""
-    repeat = []
-    bound = COVERAGE + 1
-    if found is not None and found.largest_at is not None and abs(found.largest) > bound * given.reading_uncertainty:
-        if found.count == 4:
-            repeat.append(f"the four readings do not fit together, by {abs(found.largest):.4f}: repeat all of them, and add a fifth")
-        else:
-            off = f"is {found.largest:+.4f} off the circle through all of them"
-            repeat.append(f"the reading at {found.largest_at:g} degrees {off}: repeat it; if it stays, the bar is not round there")
-    if round_ is not None and round_.count > 3 and abs(round_.largest) > bound * given.uncertainty:
-        if round_.count == 4:
-            repeat.append(f"the four points are not on one circle, by {abs(round_.largest):.4f}: find all of them again, and a fifth")
-        else:
-            x, y = given.points[round_.largest_at]
-            repeat.append(
-                f"the point {x:g}, {y:g} is {round_.largest:+.4f} off the circle through all of them: find the feature there again"
-            )
-    return repeat
+def _misfit(fit: Fit | None, uncertainty: float, names: Sequence[str], cure: str) -> list[str]:
+    """A reading or point that does not fit the others; where there are four they share one residual, and which is wrong cannot be told."""
+    if fit is None or abs(fit.largest) <= (COVERAGE + 1) * uncertainty:
+        return []
+    if fit.count == 4:
+        return [f"the four {names[0].split()[0]}s do not fit together, by {abs(fit.largest):.4f}: repeat all of them, and add a fifth"]
+    return [f"the {names[fit.worst]} is {fit.largest:+.4f} off the circle through all of them: {cure}"]

@@ -18,9 +18,9 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
         lines = [f"centre of rotation, axis along {found.along}"]
     for each in found.coordinates:
         lines.append(f"  {each.axis} {each.value:.4f} {units}   within {COVERAGE * each.uncertainty:.4f} (about 95 percent)")
-        lines += [f"      {one.value:.4f} within {COVERAGE * one.uncertainty:.4f}: {one.how}" for one in each.estimates]
+        lines += [f"      {one.value:.4f} within {COVERAGE * one.uncertainty:.4f}: {one.how}" for one in each.parts]
     if (out := found.runout) is not None:
-        said = f"{out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.mean:+.4f} does not"
+        said = f"{out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.values[0]:+.4f} does not"
         if out.eccentricity is not None:
             spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings always fit: add a fourth to check them"
             said = f"the bar is {out.eccentricity:.4f} {units} off the axis, highest at {out.highest_at_deg:.1f} degrees, {spare}"
@@ -28,7 +28,7 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
     if (round_ := found.circle) is not None:
         spare = "three points always fit a circle: add a fourth to check them"
         spare = f"residual {round_.residual_rms:.4f}" if round_.count > 3 else spare
-        lines.append(f"  circle of radius {round_.radius:.4f} {units}, {spare}")
+        lines.append(f"  circle of radius {round_.values[2]:.4f} {units}, {spare}")
     if found.flat is not None:
         lines.append(
             f"  flat: tilted by {found.flat.tilt_deg:+.4f} degrees about +{found.along}; it is level with the rotary at "
@@ -59,13 +59,13 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
             each.axis: {
                 "value": each.value,
                 "uncertainty": each.uncertainty,
-                "from": [{"value": one.value, "uncertainty": one.uncertainty, "how": one.how} for one in each.estimates],
+                "from": [{"value": one.value, "uncertainty": one.uncertainty, "how": one.how} for one in each.parts],
             }
             for each in found.coordinates
         },
         "runout": out
-        and {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.mean, "residual": out.residual_rms},
-        "circle": round_ and {"radius": round_.radius, "residual": round_.residual_rms},
+        and {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.values[0], "residual": out.residual_rms},
+        "circle": round_ and {"radius": round_.values[2], "residual": round_.residual_rms},
         "flat": found.flat and asdict(found.flat),
         "end": found.end or None,
         "repeat": list(found.repeat),

@@ -10,7 +10,7 @@ from math import sqrt
 import pytest
 
 from steadyrest.centre import Touches, find_centre
-from steadyrest.centre.estimates import middle, runout, touched, two_readings
+from steadyrest.centre.estimates import middle, runout, touched
 from steadyrest.errors import InputError
 
 
@@ -41,13 +41,13 @@ def test_side_position_from_one_feature_at_0_and_180() -> None:
 
 
 def test_an_indicator_flipped_by_180_shows_twice_the_offset() -> None:
-    found = two_readings((0, 0.046), (180, -0.018), 0.003)
-    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.mean)
+    found = runout((0, 180), (0.046, -0.018), 0.003)
+    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.values[0])
 
 
 def test_the_same_two_readings_in_the_other_order_say_the_same() -> None:
-    found = two_readings((180, -0.018), (0, 0.046), 0.003)
-    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.mean)
+    found = runout((180, 0), (-0.018, 0.046), 0.003)
+    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.values[0])
 
 
 def test_a_top_touch_on_a_bar_that_stands_high_is_lowered_by_the_runout() -> None:
@@ -71,10 +71,10 @@ def test_touches_that_scatter_more_than_said_count_as_they_scatter() -> None:
 
 def test_half_a_turn_of_readings_is_needed_when_there_are_two() -> None:
     with pytest.raises(InputError, match="half a turn apart"):
-        two_readings((0, 0.1), (90, 0.0), 0.003)
+        runout((0, 90), (0.1, 0.0), 0.003)
 
 
-@pytest.mark.parametrize("angles", [(0, 1, 2), (10, 10, 10, 190), (0, 180, 0, 180), (0, 90)])
+@pytest.mark.parametrize("angles", [(0, 1, 2), (10, 10, 10, 190), (0, 180, 0, 180)])
 def test_angles_that_lie_too_close_together_are_refused(angles: tuple[float, ...]) -> None:
     with pytest.raises(InputError, match="too close together"):
         runout(angles, [0.0] * len(angles), 0.003)
