@@ -62,7 +62,8 @@ def test_a_point_of_the_work_is_where_iso_841_says(letter: str, word: float, poi
     x, y, z = machine
     text = f"G17 G21 G90 G94\nG54\nG0 {letter}{word}\nG0 X{x} Y{y} Z{z}\nM30\n"
     last = [item for item in read_program(text.encode(), profile) if isinstance(item, MotionRead)][-1]
-    sense = sigma(profile.rotary[letter])  # type: ignore[index]
+    rotary = profile.rotary[letter]  # type: ignore[index]
+    sense = sigma(rotary.chuck_faces, rotary.positive_turns_chuck)
     frame = Frame(AXIS[letter], np.zeros(3))
     found = frame.to_part(last.end_mm[-1], np.radians(sense * last.rotary_deg[-1, 0]))
     np.testing.assert_allclose(np.array(point, dtype=float), found, atol=1e-6)
@@ -74,7 +75,8 @@ def test_a_point_of_the_work_is_where_iso_841_says(letter: str, word: float, poi
 )
 def test_each_fact_of_the_mounting_turned_turns_the_sign(faces: str, turns: str, sense: int) -> None:
     """Looking at a face is looking against the way it faces: there, counterclockwise is right-hand (definition of a right-hand turn)."""
-    assert sense == sigma(controller("A", faces, turns).rotary["A"])
+    rotary = controller("A", faces, turns).rotary["A"]
+    assert sense == sigma(rotary.chuck_faces, rotary.positive_turns_chuck)
 
 
 def program(letter: str, word: float, machine: tuple[float, float, float]) -> bytes:

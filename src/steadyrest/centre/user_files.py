@@ -100,7 +100,7 @@ def stated_by(controller: str | None, sets: Sequence[str], along: str) -> tuple[
 
     profile = resolve(controller, sets).profile
     rotary = next(iter(rotaries_of(profile, along).values()), None)
-    return sigma(rotary) if rotary is not None else None, profile.codes.work_offset
+    return sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else None, profile.codes.work_offset
 
 
 def uncertainties(units: str, touch: float | None, reading: float | None, size: float | None) -> tuple[float, float, float]:

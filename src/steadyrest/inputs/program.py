@@ -256,7 +256,7 @@ def _stand_at_angles(
             f"the rotary of {profile.name} turns about {rotary.along}, but the axis given for the part is {part.axis}",
             "name another profile, or leave the axis out",
         )
-    sign = sigma(rotary)
+    sign = sigma(rotary.chuck_faces, rotary.positive_turns_chuck)
     for stretch in stretches:
         angle = round(-sign * float(stretch.conditions.frame[1]) % 360.0, ANGLE_DECIMALS) % 360.0
         stretch.conditions = replace(stretch.conditions, frame=("indexed", angle + 0.0))

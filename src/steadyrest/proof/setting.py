@@ -150,7 +150,7 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
         frame=frame,
         rotary=rotary,
         letter=letter,
-        sigma=sigma(rotary) if rotary is not None else 1,
+        sigma=sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 1,
         scale=scale,
         program_scale=MM_PER_INCH if in_inch else 1.0,
         tolerance_mm=wanted * scale,

@@ -20,12 +20,13 @@ from steadyrest.reading.motion_read import (
     ArcsRead,
     EventRead,
     MotionRead,
+    Piece,
     ProgramItem,
     no_arcs,
+    pieces,
     sigma,
     within_block,
 )
-from steadyrest.reading.piece import Piece, pieces
 from steadyrest.reading.program import opened_program, read_program
 
 __all__ = [

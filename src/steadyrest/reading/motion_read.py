@@ -14,15 +14,16 @@ are resolved. How far the part is turned by it is `sigma` times W.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, Protocol
+from typing import Literal
 
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, join, take
 from steadyrest.conventions import PLANE_AXES
 
+MOST_ROWS = 16_384
 RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE = 0, 1, 2, 3
 FEED_PER_MINUTE, FEED_INVERSE = 0, 1
 PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
@@ -32,26 +33,16 @@ PLANE_CODES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
 BESIDE_WORDS = 1.0
 
 
-class Mounting(Protocol):
-    """What a profile says of how a rotary is mounted."""
-
-    @property
-    def chuck_faces(self) -> str:
-        """The direction that the chuck's face looks in, such as +X."""
-
-    @property
-    def positive_turns_chuck(self) -> str:
-        """Clockwise or counterclockwise, seen at the chuck's face."""
-
-
-def sigma(mounting: Mounting) -> int:
+def sigma(chuck_faces: str, positive_turns_chuck: str) -> int:
     """+1 where a positive command turns the part right-hand about the + direction of its axis, else -1: phi = sigma W.
 
     Looking at the chuck's face is looking against the direction it faces; a right-hand turn about that direction is
     counterclockwise there.
+
+    chuck_faces           the direction that the chuck's face looks in, such as +X
+    positive_turns_chuck  clockwise or counterclockwise, seen at the chuck's face
     """
-    faces_plus = mounting.chuck_faces.startswith("+")
-    return 1 if faces_plus == (mounting.positive_turns_chuck == "counterclockwise") else -1
+    return 1 if chuck_faces.startswith("+") == (positive_turns_chuck == "counterclockwise") else -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,21 +114,9 @@ class MotionRead:
         """Rows from `first` up to but not including `last`; memory is shared."""
         if last - first == len(self):
             return self
-        at, vertices = slice(first, last), slice(first, last + 1)
-        arcs = take(self.arcs, at) if self.arcs is not None and (self.motion[at] >= CLOCKWISE).any() else None
-        return MotionRead(
-            self.line[at],
-            self.motion[at],
-            self.vertex_mm[vertices],
-            self.vertex_deg[vertices],
-            self.minutes[at],
-            self.feed_word[at],
-            self.feed_mode[at],
-            self.clear[at],
-            self.cycle[at],
-            self.mm_per_unit,
-            arcs,
-        )
+        part, vertices = take(self, slice(first, last)), slice(first, last + 1)
+        arcs = part.arcs if (part.motion >= CLOCKWISE).any() else None
+        return replace(part, vertex_mm=self.vertex_mm[vertices], vertex_deg=self.vertex_deg[vertices], arcs=arcs)
 
 
 def join_motion(runs: Sequence[MotionRead]) -> MotionRead:
@@ -221,3 +200,61 @@ class EventRead:
 
 
 ProgramItem = MotionRead | EventRead
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Consecutive items as one: whoever judges them in columns gets enough at a time to be worth it.
+
+    motion   all their runs as one, None without any
+    events   each with the number of rows before it, in order
+    """
+
+    motion: MotionRead | None
+    events: list[tuple[int, EventRead]]
+
+    def items(self) -> Iterator[ProgramItem]:
+        """Its items again, each run between two events as one; memory is shared."""
+        first = 0
+        for row, event in [*self.events, (len(self.motion or ()), None)]:
+            if self.motion is not None and first < row:
+                yield self.motion.rows(first, row)
+            first = row
+            if event is not None:
+                yield event
+
+
+def pieces(items: Iterable[ProgramItem]) -> Iterator[Piece]:
+    """The items in pieces; a run that begins elsewhere than where the one before it has ended, or in another unit, begins another.
+
+    What reading them raises is raised after the piece of all that comes before it.
+    """
+    runs: list[MotionRead] = []
+    events: list[tuple[int, EventRead]] = []
+    source, rows, failure = (item for item in items if isinstance(item, EventRead) or len(item)), 0, None
+    while failure is None:
+        item: ProgramItem | None = None
+        try:
+            item = next(source, None)
+        except Exception as error:
+            failure = error
+        if isinstance(item, EventRead) and len(events) < MOST_ROWS:
+            events.append((rows, item))
+            continue
+        if isinstance(item, MotionRead) and (not runs or (rows + len(item) <= MOST_ROWS and _goes_on(runs[-1], item))):
+            runs.append(item)
+            rows += len(item)
+            continue
+        if runs or events:
+            yield Piece(join_motion(runs) if runs else None, events)
+        if item is None:
+            break
+        runs, events, rows = ([item], [], len(item)) if isinstance(item, MotionRead) else ([], [(0, item)], 0)
+    if failure is not None:
+        raise failure
+
+
+def _goes_on(before: MotionRead, after: MotionRead) -> bool:
+    """Whether a run begins where the one before it has ended, to the bit: a place that is not known is one, too."""
+    ends, begins = ((run.vertex_mm[at].tobytes(), run.vertex_deg[at].tobytes()) for run, at in ((before, -1), (after, 0)))
+    return before.mm_per_unit == after.mm_per_unit and ends == begins

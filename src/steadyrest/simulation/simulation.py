@@ -71,7 +71,7 @@ class Simulation:
         self._scale = mm_per_unit(toolpath)
         field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        self._sigma = sigma(rotary) if rotary is not None else 0
+        self._sigma = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
         self._quick = carver
         self._carver = carver or Carver(field, carving)

@@ -91,7 +91,7 @@ def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = 
     rotary = rotaries_of(resolve(parent if new else folder).profile, letter=letter)[letter]  # type: ignore[index]
     values = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
     facts = tuple((f"rotary.{letter}.{key}", str(getattr(rotary, key)), value) for key, value in values.items())
-    turns = f"so a positive {letter} turns the part {'right-hand' if sigma(said) == 1 else 'left-hand'} about +{rotary.along}"
+    turns = f"so a positive {letter} turns the part {'right-hand' if sigma(**values) == 1 else 'left-hand'} about +{rotary.along}"
     if new:
         known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
         document = tomlkit.document()

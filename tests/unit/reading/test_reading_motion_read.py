@@ -1,17 +1,18 @@
-"""Motion read, in columns: rows taken and joined, places in the middle of a block, and the sign of the rotary."""
+"""Motion read, in columns: rows taken and joined, places within a block, the sign of the rotary; small items put together and parted."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
 from reading_parts import blocks
 
+from steadyrest.errors import ProgramError
 from steadyrest.profile import load_profile
-from steadyrest.reading import MotionRead, no_arcs, sigma, within_block
-from steadyrest.reading.motion_read import join_motion
+from steadyrest.reading import EventRead, MotionRead, no_arcs, pieces, sigma, within_block
+from steadyrest.reading.motion_read import MOST_ROWS, join_motion
 
 ARCS_AND_LINES = "G0 X10 Y0 Z0 A0\nG3 X0 Y10 I-10 J0 F100\nG1 X5 A90\nG2 X5 Y10 I2 J0\nG18 G2 X9 Z4 R4"
 
@@ -84,12 +85,54 @@ def test_without_arcs_all_is_straight() -> None:
     assert [[1.0, 0.0, 2.0]] == within_block(vertex, np.array([0]), np.array([0.5]), no_arcs(1)).tolist()
 
 
-@dataclass(frozen=True)
-class Mounted:
-    chuck_faces: str
-    positive_turns_chuck: str
-
-
 @pytest.mark.parametrize(("faces", "turns", "sign"), [("+X", "clockwise", -1), ("+X", "counterclockwise", 1), ("-Y", "clockwise", 1)])
 def test_each_fact_of_the_mounting_flips_the_sign(faces: str, turns: str, sign: int) -> None:
-    assert sign == sigma(Mounted(faces, turns))
+    assert sign == sigma(faces, turns)
+
+
+def run(*x: float, line: int = 1) -> MotionRead:
+    """A run at rapid along X."""
+    n = len(x) - 1
+    places = np.column_stack([x, np.zeros(n + 1), np.full(n + 1, math.nan)])
+    nothing, codes, no = np.full(n, math.nan), np.zeros(n, np.uint8), np.zeros(n, np.bool_)
+    return MotionRead(np.arange(line, line + n), codes, places, np.zeros((n + 1, 1)), nothing, nothing, codes, no, no, 1.0)
+
+
+def comment(line: int) -> EventRead:
+    return EventRead(line, "comment")
+
+
+def test_runs_that_follow_each_other_are_one_and_events_keep_their_place() -> None:
+    items = [comment(1), run(0, 1, 2, line=2), comment(4), comment(5), run(2, 5, line=6), comment(7)]
+    (piece,) = pieces(items)
+    assert piece.motion is not None
+    assert piece.motion.vertex_mm[:, 0].tolist() == [0, 1, 2, 5]
+    assert [row for row, _ in piece.events] == [0, 2, 2, 3]
+    again = list(piece.items())
+    assert [type(item) for item in again] == [type(item) for item in items]
+    assert [item.line.tolist() for item in again if isinstance(item, MotionRead)] == [[2, 3], [6]]
+
+
+def test_a_run_that_begins_elsewhere_begins_another_piece() -> None:
+    first, second = pieces([run(0, 1), comment(2), run(3, 4, line=3), comment(4)])
+    assert [row for row, _ in first.events] == [1]
+    assert [row for row, _ in second.events] == [1]
+
+
+def test_long_runs_stay_as_they_are_and_pieces_stay_short() -> None:
+    long = run(*range(MOST_ROWS + 1))
+    short, alone, rest = pieces([run(-1, 0), long, run(MOST_ROWS, 0)])
+    assert alone.motion is long
+    assert [len(piece.motion or ()) for piece in (short, rest)] == [1, 1]
+    assert [len(piece.events) for piece in pieces(comment(1) for _ in range(MOST_ROWS + 5))] == [MOST_ROWS, 5]
+
+
+def test_what_reading_raises_comes_after_all_that_was_read_before() -> None:
+    def broken() -> Iterator[MotionRead]:
+        yield run(0, 1)
+        raise ProgramError("no word")
+
+    found = pieces(broken())
+    assert len(next(found).motion or ()) == 1
+    with pytest.raises(ProgramError, match="no word"):
+        next(found)

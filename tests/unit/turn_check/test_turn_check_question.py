@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 from steadyrest.errors import InputError
 from steadyrest.motion import sigma
 from steadyrest.profile import Rotary
-from steadyrest.reading import sigma as sigma_of_the_proof
+from steadyrest.reading import sigma as sigma_by_facts
 from steadyrest.turn_check import Mounting, mounting
 from steadyrest.turn_check.question import FACES, SEEN, Stands, question
 
@@ -31,6 +31,10 @@ WATCHED = {
 # ISO 841 (derived from its rules 1 and 6, from memory): the letter's positive sense moves the tool right-hand round the part, so a table
 # that carries the part turns it left-hand. About X the top mark goes to +Y, about Y to -X, about Z (0, 1, 0) goes to (1, 0, 0).
 ISO_841_SEEN = {"X": "away-from-me", "Y": "to-the-left", "Z": "to-the-left"}
+
+
+def sigma_of_the_proof(said: Mounting) -> int:
+    return sigma_by_facts(said.chuck_faces, said.positive_turns_chuck)
 
 
 @pytest.mark.parametrize(("stands", "along", "faces", "seen"), EVERY)
