@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,23 +10,25 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steadyrest.motion.arcs import IN_PLANE, Arc, flattened, flattened_wrapped, length, spoken, sweep
+from arc_rows import arc, flattened, in_blocks, sweep_deg
+from steadyrest.conventions import PLANE_AXES, PLANES
+from steadyrest.motion.arcs import ArcRows, lengths, spoken, wrapped_chords
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
 from steadyrest.motion.kinematics import wrapped_axes
 from steadyrest.motion.model import INVERSE
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary
 from strayed import turned_back
 
-planes = st.sampled_from(["XY", "XZ", "YZ"])
+planes = st.sampled_from(PLANES)
 
 
 @st.composite
-def arcs(draw: st.DrawFn, largest: float = 500.0) -> tuple[Arc, float]:
+def arcs(draw: st.DrawFn, largest: float = 500.0) -> tuple[ArcRows, float]:
     """An arc and the turn from which it was made, degrees, signed."""
     plane, radius = draw(planes), draw(st.floats(0.5, largest))
     begin, part = draw(st.floats(-360, 360)), draw(st.floats(0.5, 359.5))
     clockwise, turns, rise = draw(st.booleans()), draw(st.integers(0, 3)), draw(st.floats(-50, 50))
-    u, v, across = IN_PLANE[plane]
+    u, v, across = PLANE_AXES[PLANES.index(plane)]
     centre = draw(st.tuples(*[st.floats(-100, 100)] * 3))
     sense = -1 if clockwise else 1
     ends = []
@@ -37,30 +38,30 @@ def arcs(draw: st.DrawFn, largest: float = 500.0) -> tuple[Arc, float]:
         spot[v] = centre[v] + radius * math.sin(math.radians(angle))
         spot[across] = height
         ends.append((spot[0], spot[1], spot[2]))
-    return Arc(ends[0], ends[1], centre, plane, clockwise, turns), sense * (part + 360 * turns)
+    return arc(ends[0], ends[1], centre, plane, clockwise=clockwise, full_turns=turns), sense * (part + 360 * turns)
 
 
 @given(made=arcs())
-def test_the_sweep_is_the_turn_it_was_made_of(made: tuple[Arc, float]) -> None:
-    arc, turn = made
-    assert sweep(arc) == pytest.approx(turn, abs=1e-9 * 1e3)
+def test_the_sweep_is_the_turn_it_was_made_of(made: tuple[ArcRows, float]) -> None:
+    swept, turn = made
+    assert sweep_deg(swept) == pytest.approx(turn, abs=1e-9 * 1e3)
 
 
 @settings(max_examples=200)
 @given(made=arcs(), tolerance=st.sampled_from([0.005, 0.05, 1.0]))
-def test_chords_stay_within_tolerance_of_the_helix(made: tuple[Arc, float], tolerance: float) -> None:
-    arc, turn = made
-    u, v, across = IN_PLANE[arc.plane]
-    points = np.vstack([arc.start, flattened(arc, tolerance)])
+def test_chords_stay_within_tolerance_of_the_helix(made: tuple[ArcRows, float], tolerance: float) -> None:
+    flat, turn = made
+    (start,), (centre,), (u, v, across) = flat.start, flat.centre, PLANE_AXES[flat.plane[0]]
+    points = np.vstack([flat.start, flattened(flat, tolerance)])
     n = len(points) - 1
-    radius = math.hypot(arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v])
-    begin = math.atan2(arc.start[v] - arc.centre[v], arc.start[u] - arc.centre[u])
+    radius = math.hypot(start[u] - centre[u], start[v] - centre[v])
+    begin = math.atan2(start[v] - centre[v], start[u] - centre[u])
     for share in (0.25, 0.5, 0.8):
         done = (np.arange(n) + share) / n
         on_arc = np.empty((n, 3))
-        on_arc[:, u] = arc.centre[u] + radius * np.cos(begin + math.radians(turn) * done)
-        on_arc[:, v] = arc.centre[v] + radius * np.sin(begin + math.radians(turn) * done)
-        on_arc[:, across] = arc.start[across] + (arc.end[across] - arc.start[across]) * done
+        on_arc[:, u] = centre[u] + radius * np.cos(begin + math.radians(turn) * done)
+        on_arc[:, v] = centre[v] + radius * np.sin(begin + math.radians(turn) * done)
+        on_arc[:, across] = start[across] + flat.rise()[0] * done
         on_chord = points[:-1] + share * np.diff(points, axis=0)
         assert np.linalg.norm(on_arc - on_chord, axis=1).max() <= max(tolerance, 1e-9) * (1 + 1e-6)
 
@@ -73,22 +74,22 @@ def test_chords_stay_within_tolerance_of_the_helix(made: tuple[Arc, float], tole
     widest=st.sampled_from([360.0, 180.0, 90.0, 200.0]),
 )
 def test_spoken_arcs_are_the_same_arc_in_blocks_that_the_controller_takes(
-    made: tuple[Arc, float], form: str, full: bool, widest: float
+    made: tuple[ArcRows, float], form: str, full: bool, widest: float
 ) -> None:
-    arc, turn = made
+    whole, turn = made
     profile = Arcs.model_validate({"form": form, "full_circles": full and form == "centre" and widest == 360, "largest_sweep": widest})
-    said = spoken(arc, profile, 1.0)
-    if said is None:  # only where a block would be shorter than rounding allows
-        u, v, _ = IN_PLANE[arc.plane]
-        assert math.hypot(arc.end[u] - arc.start[u], arc.end[v] - arc.start[v]) < 0.01
+    parts = spoken(whole, profile, 1.0)
+    if parts == 0:  # only where a block would be shorter than rounding allows
+        u, v, _ = PLANE_AXES[whole.plane[0]]
+        assert math.hypot(*(whole.end - whole.start)[0, [u, v]]) < 0.01
         assert abs(turn) < 180
         return
-    assert (said[0].start, said[-1].end) == (arc.start, arc.end)
-    assert all(a.end == b.start for a, b in pairwise(said))
-    assert sum(sweep(block) for block in said) == pytest.approx(turn, abs=1e-5)
-    assert sum(length(block) for block in said) == pytest.approx(length(arc), rel=1e-9)
-    for block in said:
-        wide = abs(sweep(block))
+    blocks = in_blocks(whole, parts)
+    assert (tuple(blocks.start[0]), tuple(blocks.end[-1])) == (tuple(whole.start[0]), tuple(whole.end[0]))
+    np.testing.assert_array_equal(blocks.end[:-1], blocks.start[1:])
+    assert np.degrees(blocks.sweep_rad.sum()) == pytest.approx(turn, abs=1e-5)
+    assert lengths(blocks).sum() == pytest.approx(lengths(whole)[0], rel=1e-9)
+    for wide in np.degrees(np.abs(blocks.sweep_rad)):
         assert wide <= widest + 1e-6
         assert profile.full_circles or wide < 359.999
         assert form == "centre" or wide <= 165.001 or 194.999 <= wide <= 345.001
@@ -96,19 +97,19 @@ def test_spoken_arcs_are_the_same_arc_in_blocks_that_the_controller_takes(
 
 @settings(max_examples=100, deadline=None)
 @given(made=arcs(largest=15.0), z_from=st.sampled_from(["surface", "axis"]), tolerance=st.sampled_from([0.01, 0.1]))
-def test_chords_of_a_wrapped_arc_stay_within_tolerance_on_the_part(made: tuple[Arc, float], z_from: Any, tolerance: float) -> None:
-    arc, turn = made
-    u, v, across = IN_PLANE[arc.plane]
-    points = np.vstack([arc.start, flattened_wrapped(arc, tolerance, 40.0, z_from)])
+def test_chords_of_a_wrapped_arc_stay_within_tolerance_on_the_part(made: tuple[ArcRows, float], z_from: Any, tolerance: float) -> None:
+    drawn, turn = made
+    (start,), (centre,), (u, v, across) = drawn.start, drawn.centre, PLANE_AXES[drawn.plane[0]]
+    points = np.vstack([drawn.start, in_blocks(drawn, wrapped_chords(drawn, tolerance, 40.0, z_from)).end])
     n = len(points) - 1
-    radius = math.hypot(arc.start[u] - arc.centre[u], arc.start[v] - arc.centre[v])
-    begin = math.atan2(arc.start[v] - arc.centre[v], arc.start[u] - arc.centre[u])
+    radius = math.hypot(start[u] - centre[u], start[v] - centre[v])
+    begin = math.atan2(start[v] - centre[v], start[u] - centre[u])
     for share in (0.3, 0.5):
         done = (np.arange(n) + share) / n
         on_arc = np.empty((n, 3))
-        on_arc[:, u] = arc.centre[u] + radius * np.cos(begin + math.radians(turn) * done)
-        on_arc[:, v] = arc.centre[v] + radius * np.sin(begin + math.radians(turn) * done)
-        on_arc[:, across] = arc.start[across] + (arc.end[across] - arc.start[across]) * done
+        on_arc[:, u] = centre[u] + radius * np.cos(begin + math.radians(turn) * done)
+        on_arc[:, v] = centre[v] + radius * np.sin(begin + math.radians(turn) * done)
+        on_arc[:, across] = start[across] + drawn.rise()[0] * done
         on_chord = points[:-1] + share * np.diff(points, axis=0)
         asked, cut = (turned_back(*wrapped_axes(flat, 40.0, 0.0, z_from, "X", (0, 0, 0)), "X", (0, 0, 0)) for flat in (on_arc, on_chord))
         assert np.linalg.norm(asked - cut, axis=1).max() <= tolerance * (1 + 1e-6)

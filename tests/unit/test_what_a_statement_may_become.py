@@ -91,7 +91,7 @@ def test_an_arc_of_too_many_chords_is_refused_before_they_are_made(rotary: dict[
     arc = {"arc": [-5, 0, 25], "centre": [-9e8, 0, 25], "turns": "clockwise", "full_turns": 100_000, "feed": 600}
     error = refused(toolpath([RAPID, arc], rotary))
     assert isinstance(error, PlanError)
-    assert "chords; 1,000,000 are allowed" in error.wrong
+    assert "2,000,000 are allowed" in error.wrong
     assert 2 == error.place.move
 
 

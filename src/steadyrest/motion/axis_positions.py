@@ -12,13 +12,13 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.conventions import AXES, PLANES
+from steadyrest.conventions import AXES
 from steadyrest.errors import PlanError
-from steadyrest.motion.arcs import Arc, RadiusRounding, flattened, flattened_wrapped, length, spoken
+from steadyrest.motion.arcs import ArcRows, RadiusRounding, chords, lengths, parted, spoken, wrapped_chords
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
-from steadyrest.motion.model import ARC_CLOCKWISE, LINE, NAN, RAPID, Arcs, Motion, Stand, constant, motion, spot
+from steadyrest.motion.model import LINE, NAN, RAPID, Arcs, Motion, Stand, constant, motion, spot
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.subdivision import countable, expand, pieces
+from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped
 
 RADIUS_FORM_COUNTS = 10
@@ -36,29 +36,19 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     if run.arcs is None:
         rows = motion(run.kind, end, constant(NAN, (len(run), len(stand.rotary_deg))), feed=feed, move=move, tip=NAN)
         return rows, stand._replace(point=spot(end[-1])), 0, 0
-    begin = np.vstack([stand.point, end[:-1]])
-    rounding = _radius_rounding(setup)
-    as_arcs = np.zeros(len(run), dtype=np.bool_)
-    points: list[Floats] = []
-    ways: list[float] = []
-    for row in np.flatnonzero(run.kind > LINE).tolist():
-        arc = _arc(run, row, begin[row], end[row], setup)
-        blocks = spoken(arc, setup.profile.arcs, 1.0 / setup.mm, rounding=rounding)
-        if blocks is None:
-            points.append(flattened(arc, setup.tolerance, setup.place(operation, run.first_move + row)))
-        else:
-            as_arcs[row] = True
-            points.append(np.array([block.end for block in blocks]))
-            ways += map(length, blocks)
-    xyz, source = _parted(run, end, points)
-    kind, said, tip = run.kind[source], as_arcs[source], _way(np.vstack([stand.point, xyz[:-1]]), xyz)
-    tip[said] = ways
-    cut = (kind > LINE) & ~said
+    arcs = _arcs(run, stand, end, setup)
+    blocks = spoken(arcs, setup.profile.arcs, 1.0 / setup.mm, _radius_rounding(setup))
+    parts = np.where(blocks > 0, blocks, chords(arcs, setup.tolerance))
+    xyz, source, pieces = _with_parts(run, end, arcs, parts, operation, setup)
+    said = np.repeat(blocks > 0, parts.astype(np.int64))
+    kind, tip = np.minimum(run.kind[source], LINE), np.full(len(xyz), NAN)
+    at = np.flatnonzero(run.kind[source] > LINE)[said]
+    kind[at], tip[at] = run.kind[source[at]], lengths(pieces)[said]
     still = constant(NAN, (len(xyz), len(stand.rotary_deg)))
-    rows = motion(np.where(cut, LINE, kind), xyz, still, feed=feed[source], move=move[source], tip=tip)
-    if ways:
+    rows = motion(kind, xyz, still, feed=feed[source], move=move[source], tip=tip)
+    if len(at):
         rows = replace(rows, arcs=Arcs(run.arcs.centre[source] * setup.scale, run.arcs.plane[source]))
-    return rows, stand._replace(point=spot(xyz[-1])), len(points) - int(np.count_nonzero(as_arcs)), int(np.count_nonzero(cut))
+    return rows, stand._replace(point=spot(xyz[-1])), int(np.count_nonzero(blocks == 0)), int(np.count_nonzero(~said))
 
 
 def _scaled(run: MoveColumns, setup: Setup) -> tuple[Floats, Floats]:
@@ -76,22 +66,22 @@ def _radius_rounding(setup: Setup) -> RadiusRounding:
     return RadiusRounding(axis * 0.5**0.5, radius / 2, min(RADIUS_FORM_COUNTS * radius, setup.tolerance))
 
 
-def _arc(run: MoveColumns, row: int, begin: Floats, end: Floats, setup: Setup) -> Arc:
-    assert run.arcs is not None
-    start, stop, centre = ((float(x), float(y), float(z)) for x, y, z in (begin, end, run.arcs.centre[row] * setup.scale))
-    return Arc(start, stop, centre, PLANES[run.arcs.plane[row]], bool(run.kind[row] == ARC_CLOCKWISE), int(run.arcs.full_turns[row]))
+def _arcs(run: MoveColumns, stand: Stand, end: Floats, setup: Setup) -> ArcRows:
+    """The arcs of a run, with all rows' ends (n, 3), program units."""
+    at, arcs = run.kind > LINE, run.arcs
+    assert arcs is not None
+    begin = np.vstack([stand.point, end[:-1]])
+    return ArcRows(begin[at], end[at], arcs.centre[at] * setup.scale, arcs.plane[at], arcs.sweep_rad[at])
 
 
-def _parted(run: MoveColumns, end: Floats, points: list[Floats]) -> tuple[Floats, Ints]:
-    """The ends (m, 3) of a run's rows, each of its arcs replaced by the points of its own; and the row (m,) that each belongs to."""
-    if not points:
-        return end, np.arange(len(end))
-    count = np.ones(len(end), dtype=np.int64)
-    count[run.kind > LINE] = [len(some) for some in points]
-    source = np.repeat(np.arange(len(end)), count)
-    xyz = end[source]
-    xyz[run.kind[source] > LINE] = np.vstack(points)
-    return xyz, source
+def _with_parts(run: MoveColumns, end: Floats, arcs: ArcRows, parts: Floats, operation: int, setup: Setup) -> tuple[Floats, Ints, ArcRows]:
+    """The ends (m, 3) of a run's rows, its arcs in so many parts (k,); the row (m,) that each belongs to; and the parts of the arcs."""
+    at, count = run.kind > LINE, np.ones(len(run))
+    count[at] = parts
+    source, _ = parts_of(countable(count, run.first_move + np.arange(len(run)), operation, setup))
+    pieces, xyz = parted(arcs, parts.astype(np.int64)), end[source]
+    xyz[at[source]] = pieces.end
+    return xyz, source, pieces
 
 
 def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
@@ -99,19 +89,19 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     wrapped = setup.operation(operation).rotary
     assert isinstance(wrapped, Wrapped)
     end, feed = _scaled(run, setup)
-    begin = np.vstack([stand.point, end[:-1]])
-    chords: list[Floats] = []
-    for row in np.flatnonzero(run.kind > LINE).tolist():
-        arc, place = _arc(run, row, begin[row], end[row], setup), setup.place(operation, run.first_move + row)
-        chords.append(flattened_wrapped(arc, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from, place))
-    points, source = _parted(run, end, chords)
+    points, source, moves, blocks = end, np.arange(len(end)), 0, 0
+    if run.arcs is not None:
+        arcs = _arcs(run, stand, end, setup)
+        parts = wrapped_chords(arcs, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from)
+        points, source, pieces = _with_parts(run, end, arcs, parts, operation, setup)
+        moves, blocks = len(arcs), len(pieces)
     places = np.vstack([stand.point, points])
     xyz, phi = _wrapped(places, wrapped, setup)
     radius = xyz[:, 2] - setup.centre[2]
     tip = wrapped_length(np.diff(places[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
     kind = np.minimum(run.kind[source], LINE)
     rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
-    return rows, stand._replace(point=spot(points[-1]), phi_deg=float(phi[-1])), len(chords), sum(map(len, chords))
+    return rows, stand._replace(point=spot(points[-1]), phi_deg=float(phi[-1])), moves, blocks
 
 
 def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Floats]:

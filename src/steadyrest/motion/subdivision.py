@@ -39,7 +39,7 @@ def countable(parts: Floats, move: Ints, operation: int, setup: Setup) -> Ints:
         raise PlanError(
             f"the move would become {float(parts[worst]):.4g} blocks, and with those beside it {total:.4g}; {MOST_PARTS:,} are allowed",
             place=setup.place(operation, int(move[worst])),
-            cure="correct its length, its feed or the diameter, or allow a wider tolerance",
+            cure="correct its length, its feed, its full turns, its radius or the diameter, or allow a wider tolerance",
         )
     return parts.astype(np.int64)
 
@@ -81,7 +81,7 @@ def pieces(tip0: Floats, tip1: Floats, dphi_deg: Floats, axis: Axis, centre: Poi
     return answer
 
 
-def _parts(pieces: Ints) -> tuple[Ints, Ints]:
+def parts_of(pieces: Ints) -> tuple[Ints, Ints]:
     """Of all parts (m,), m the sum of the pieces (n,): the row that each belongs to, and which of its parts it is, from 0."""
     source = np.repeat(np.arange(len(pieces), dtype=np.int64), pieces)
     return source, np.arange(len(source)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
@@ -101,7 +101,7 @@ def expand(values0: Floats, values1: Floats, pieces: Ints) -> tuple[Floats, Ints
     pieces            (n,) int, 1 or more
     returns           rows (m,) or (m, k) float, m the sum of the pieces; source (m,) int64, the move each belongs to
     """
-    source, number = _parts(pieces)
+    source, number = parts_of(pieces)
     return _between(values0, values1, source, (number + 1) / pieces[source]), source
 
 
@@ -113,7 +113,7 @@ def split(rows: Motion, stand: Stand, parts: Floats, setup: Setup) -> Motion:
     if not len(rows) or float(parts.max()) <= 1:
         return rows
     pieces = countable(parts, rows.move, rows.operation, setup)
-    source, number = _parts(pieces)
+    source, number = parts_of(pieces)
     return _parted(rows, stand, source, (number + 1) / pieces[source], setup)
 
 
@@ -181,7 +181,7 @@ def lifted(rows: Motion, stand: Stand, clear: float | None) -> tuple[Motion, int
         top = np.maximum(clear, top)
     if not low.any():
         return rows, 0
-    source, which = _parts(np.where(low, 3, 1))
+    source, which = parts_of(np.where(low, 3, 1))
     out = take(rows, source)
     up, over = (low[source] & (which == step) for step in (0, 1))
     out.xyz[up], out.rotary_deg[up] = xyz0[source[up]], w0[source[up]]
