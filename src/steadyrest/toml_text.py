@@ -34,11 +34,11 @@ _HEADING = re.compile(rf"^\s*(\[\[?)\s*({_DOTTED})\s*\]\]?")
 _KEY = re.compile(rf"^\s*({_DOTTED})\s*=")
 
 
-def read_toml(file: Path, error: type[InputError], *, absent: str, such_as: str) -> tuple[str, dict[str, Any]]:
+def read_toml(file: Path, error: type[InputError], *, absent: str | None, such_as: str) -> tuple[str, dict[str, Any]]:
     """The text of a TOML file, and its tables, which nobody may change: a file is often read more than once.
 
     error     what is raised when it is not there, not readable, not UTF-8 or not TOML, with line and column
-    absent    the cure where there is no such file
+    absent    the cure where there is no such file; None: it need not be there, and says nothing then
     such_as   what lines of such a file look like, for a cure
     """
     place = Place(file=str(file))
@@ -48,6 +48,8 @@ def read_toml(file: Path, error: type[InputError], *, absent: str, such_as: str)
         data = file.read_bytes()
         text = data.decode("utf-8-sig")
     except FileNotFoundError:
+        if absent is None:
+            return "", {}
         raise error("there is no such file", place=place, cure=absent) from None
     except UnicodeDecodeError as broken:
         line = broken.object[: broken.start].count(b"\n") + 1

@@ -29,16 +29,6 @@ WORST_CONDITION = 200.0
 
 
 @dataclass(frozen=True, slots=True)
-class Touch:
-    """One place, touched once or several times: mean, standard uncertainty of the mean, spread from lowest to highest, how often."""
-
-    value: float
-    uncertainty: float
-    spread: float = 0.0
-    count: int = 1
-
-
-@dataclass(frozen=True, slots=True)
 class Estimate:
     """One coordinate of the axis of rotation, and the way in which it was found; of a mean, the estimates that went into it."""
 
@@ -49,14 +39,14 @@ class Estimate:
     parts: tuple[Estimate, ...] = ()
 
 
-def touched(values: Sequence[float], uncertainty: float) -> Touch:
-    """The mean of touches of one place.
+def touched(values: Sequence[float], uncertainty: float) -> tuple[float, float]:
+    """The mean of touches of one place, and its standard uncertainty.
 
     uncertainty   standard uncertainty of one touch; of the mean of n it is the n-th part of the square, and never less than what the
                   touches themselves show (JCGM 100:2008, 4.2.3: the experimental standard deviation of the mean; from memory)
     """
     shown = stdev(values) if len(values) > 1 else 0.0
-    return Touch(fmean(values), max(uncertainty, shown) / sqrt(len(values)), max(values) - min(values), len(values))
+    return fmean(values), max(uncertainty, shown) / sqrt(len(values))
 
 
 def middle(axis: str, first: float, second: float, uncertainty: float, how: str) -> Estimate:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
-from steadyrest.centre.estimates import Estimate, Fit, Runout, Touch, circle, middle, runout, touched
+from steadyrest.centre.estimates import Estimate, Fit, Runout, circle, middle, runout, touched
 from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
@@ -140,11 +140,11 @@ def _error(key: str, wrong: str, cure: str) -> InputError:
     return InputError(wrong, place=Place(key=key), cure=cure)
 
 
-def _several(values: Sequence[float], given: Touches, what: str, cure: str, repeat: list[str]) -> Touch:
-    touch = touched(values, given.uncertainty)
-    if touch.spread > 2 * COVERAGE * given.uncertainty:
-        repeat.append(f"the {touch.count} touches of the {what} differ by {touch.spread:.4g}: {cure}, and touch again")
-    return touch
+def _several(values: Sequence[float], given: Touches, what: str, cure: str, repeat: list[str]) -> tuple[float, float]:
+    spread = max(values) - min(values)
+    if spread > 2 * COVERAGE * given.uncertainty:
+        repeat.append(f"the {len(values)} touches of the {what} differ by {spread:.4g}: {cure}, and touch again")
+    return touched(values, given.uncertainty)
 
 
 def _along(given: Touches, repeat: list[str]) -> Estimate | None:
@@ -163,8 +163,8 @@ def _along(given: Touches, repeat: list[str]) -> Estimate | None:
         )
     radius = 0.0 if given.along == "Z" or given.tool is None else given.tool / 2
     what = f"{'end of the bar' if given.end else 'face of the chuck'} that looks to {side}"
-    touch = _several([value for _, value in touches], given, what, "clean both", repeat)
-    return Estimate(given.along, touch.value - (radius if side[0] == "+" else -radius), touch.uncertainty, what)
+    mean, uncertainty = _several([value for _, value in touches], given, what, "clean both", repeat)
+    return Estimate(given.along, mean - (radius if side[0] == "+" else -radius), uncertainty, what)
 
 
 def _flat(given: Touches) -> Flat | None:
@@ -229,8 +229,8 @@ def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
     found: list[Estimate] = []
     diameter = given.diameter or 0.0
     if given.top:  # z - D / 2
-        touch = _several(given.top, given, "top", "clean bar and tool", repeat)
-        found.append(Estimate("Z", touch.value - diameter / 2, hypot(touch.uncertainty, given.size_uncertainty / 2), "top of the bar"))
+        mean, uncertainty = _several(given.top, given, "top", "clean bar and tool", repeat)
+        found.append(Estimate("Z", mean - diameter / 2, hypot(uncertainty, given.size_uncertainty / 2), "top of the bar"))
     for axis, first, second in given.sides:
         found.append(middle(axis, first, second, given.uncertainty, f"two sides in {axis}"))
         if given.tool is not None and given.diameter is not None:

@@ -8,12 +8,11 @@ alone. A plate that never leaves the table has its reference at 0 of the machine
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, TypeVar
 
 import tomlkit
 from pydantic import Field, TypeAdapter, ValidationError
@@ -22,11 +21,10 @@ from tomlkit.exceptions import TOMLKitError
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place
 from steadyrest.profile import own_folder
-from steadyrest.toml_text import parse_toml
+from steadyrest.toml_text import line_of, read_toml, toml_value
 from steadyrest.writing import alone, put_in_place
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,40}")
-WORDS = ("note", "touched_with", "date", "machine", "end")
 Kept = TypeVar("Kept")
 Axis = Annotated[str, Field(pattern="^[XYZ]$")]
 Lengths = Mapping[Axis, Annotated[float, Field(strict=True, allow_inf_nan=False)]]
@@ -64,6 +62,10 @@ class RotaryPlace:
     machine: str = ""
     end: str = ""
 
+    def __post_init__(self) -> None:
+        if self.along in self.way and not self.end:
+            raise ValueError("a coordinate along the axis belongs to nothing")
+
 
 def usual_file() -> Path:
     """Where what is said once is kept; it need not exist."""
@@ -77,9 +79,7 @@ def places_file() -> Path:
 
 def usual() -> Usual:
     """What was said once. InputError for a file that cannot be read or says something else."""
-    file = usual_file()
-    wrong, cure = "the units or the machine in it cannot be used", 'for example units = "mm", machine = "corner-mill"'
-    return _kept(TypeAdapter(Usual), _read(file, "the file", "correct the file, or delete it"), wrong, Place(file=str(file)), cure)
+    return _kept(TypeAdapter(Usual), usual_file(), 'units = "mm" or machine = "corner-mill"')
 
 
 def say_once(units: str | None, machine: str | None) -> Usual:
@@ -115,16 +115,7 @@ def uncertainties(units: str, touch: float | None, reading: float | None, size: 
 
 def places() -> dict[str, RotaryPlace]:
     """All places by name. InputError for a file that cannot be read, or says something that is no place."""
-    file = places_file()
-    found: dict[str, RotaryPlace] = {}
-    kind = TypeAdapter(RotaryPlace)
-    for name, said in _read(file, "the remembered places", "correct the file").items():
-        wrong, place = f"{name} is not a complete place: along, units or way is missing or wrong", Place(file=str(file), key=name)
-        cure = 'for example along = "X", units = "mm", way = {Y = 12.5, Z = 80.0}'
-        found[name] = _kept(kind, said, wrong, place, cure)
-        if found[name].along in found[name].way and not found[name].end:
-            raise InputError(wrong, place=place, cure=cure)
-    return found
+    return _kept(TypeAdapter(dict[str, RotaryPlace]), places_file(), 'along = "X", units = "mm" or way = {Y = 12.5, Z = 80.0}')
 
 
 def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
@@ -135,24 +126,17 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
     """
     if not NAME.fullmatch(name):
         raise InputError(f"{name!r} cannot be the name of a place", cure="use letters, digits, - and _, for example left-end")
-    table = tomlkit.table()
-    for key in ("along", "units", "way", "uncertainty", "reference", *WORDS):
-        value = getattr(place, key)
-        if isinstance(value, Mapping):
-            table.add(key, tomlkit.inline_table())
-            table[key].update(dict(value))
-        elif value:
-            table.add(key, value)
+    said = {key: value for key, value in asdict(place).items() if value or isinstance(value, Mapping)}
     file = places_file()
     with _alone(file) as write:
-        document = _document(file)
-        if name in document and not replace:
+        known, document = places(), _document(file)
+        if name in known and not replace:
             raise InputError(
-                f"{name} is remembered already: {place_words(places()[name])}",
+                f"{name} is remembered already: {place_words(known[name])}",
                 place=Place(file=str(file)),
                 cure="choose another name, or add --yes to replace it",
             )
-        document[name] = table
+        document[name] = tomlkit.parse("".join(f"{key} = {toml_value(value)}\n" for key, value in said.items()))
         write(tomlkit.dumps(document))
 
 
@@ -235,28 +219,22 @@ def recalled_place(name: str) -> RotaryPlace:
     return known[name]
 
 
-def _kept(kind: TypeAdapter[Kept], said: object, wrong: str, place: Place, cure: str) -> Kept:
+def _kept(kind: TypeAdapter[Kept], file: Path, such_as: str) -> Kept:
+    """What a file keeps, which is nothing where it is not there. InputError for a file that is damaged, or says something else."""
+    text, table = read_toml(file, InputError, absent=None, such_as=such_as)
     try:
-        return kind.validate_python(said)
-    except ValidationError:
-        raise InputError(wrong, place=place, cure=cure) from None
-
-
-def _read(file: Path, what: str, cure: str) -> dict[str, Any]:
-    try:
-        return parse_toml(file.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        return {}
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(f"{what} cannot be read: {error}", place=Place(file=str(file)), cure=cure) from None
+        return kind.validate_python(table)
+    except ValidationError as error:
+        keys = [str(part) for part in error.errors(include_url=False)[0]["loc"]]
+        place = Place(file=str(file), line=line_of(text, keys), key=".".join(keys))
+        raise InputError(
+            f"{place.key} is missing or wrong", place=place, cure=f"correct the file: its lines are such as {such_as}"
+        ) from None
 
 
 def _document(file: Path) -> tomlkit.TOMLDocument:
-    places()  # a file that is damaged is not written to
     try:
-        return tomlkit.parse(file.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        return tomlkit.document()
+        return tomlkit.parse(read_toml(file, InputError, absent=None, such_as="")[0])
     except TOMLKitError as error:
         raise InputError(f"cannot be read: {error}", place=Place(file=str(file)), cure="correct the file") from None
 

@@ -61,12 +61,12 @@ def test_the_uncertainty_of_a_middle_is_that_of_a_touch_by_the_root_of_two() -> 
 
 
 def test_four_touches_of_one_place_halve_the_uncertainty() -> None:
-    assert pytest.approx(0.005) == touched([1.0, 1.0, 1.0, 1.0], 0.01).uncertainty
+    assert pytest.approx(0.005) == touched([1.0, 1.0, 1.0, 1.0], 0.01)[1]
 
 
 def test_touches_that_scatter_more_than_said_count_as_they_scatter() -> None:
     scattered = 0.05 / sqrt(2)  # the experimental standard deviation of 1.00 and 1.05
-    assert pytest.approx(scattered / sqrt(2)) == touched([1.0, 1.05], 0.001).uncertainty
+    assert pytest.approx(scattered / sqrt(2)) == touched([1.0, 1.05], 0.001)[1]
 
 
 def test_half_a_turn_of_readings_is_needed_when_there_are_two() -> None:
