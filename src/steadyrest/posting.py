@@ -27,7 +27,7 @@ from steadyrest.reading import read_program
 from steadyrest.request import Request, files_of, load
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
-from steadyrest.writing import Recording, WhoSaid, Writing, check_no_input, put_in_place, write_program
+from steadyrest.writing import Origin, Record, Writing, check_no_input, put_in_place, write_program
 
 if TYPE_CHECKING:
     from steadyrest.simulation import Hazards, Watch
@@ -115,7 +115,7 @@ class _Job:
             seen=self._watch.look if self._watch is not None else None,
         )
 
-    def begin(self, record: Recording | None = None) -> Underway:
+    def begin(self, record: Record | None = None) -> Underway:
         """Its program, unproved."""
         return begin(self.toolpath, self.resolved, tolerance=self._request.tolerance, accept=self._request.accept, record=record)
 
@@ -141,14 +141,20 @@ class _Job:
 
     def said_by(self, error: ProgramError) -> SteadyrestError:
         """The error of a line that the controller would not take, at the template or plug-in that says it."""
-        who = WhoSaid(error.place.line or 0)
+        who: list[str] = []
+
+        def hear(origin: Origin) -> None:
+            if origin.said is not None and origin.first_line == error.place.line:
+                who.append(origin.file)
+
         with suppress(SteadyrestError):
-            for _ in self.begin(who).writing:
-                if who.file:
+            for _ in self.begin(hear).writing:
+                if who:
                     break
-        place = Place(file=who.file or None, line=None if who.file else error.place.line)
-        wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}" if who.file else error.wrong
-        return (TemplateError if who.file else ProgramError)(wrong, place=place, cure=error.cure)
+        if not who:
+            return ProgramError(error.wrong, place=Place(line=error.place.line), cure=error.cure)
+        wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}"
+        return TemplateError(wrong, place=Place(file=who[0]), cure=error.cure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,12 +184,12 @@ def begin(
     *,
     tolerance: float | None = None,
     accept: Sequence[str] = (),
-    record: Recording | None = None,
+    record: Record | None = None,
 ) -> Underway:
     """Plan and write, unproved: for whoever proves the text, or only looks at it.
 
     accept   names of findings that the user takes on themselves: the program's head says them
-    record   hears which item of the plan each line comes from
+    record   is told which item of the plan each line comes from
     raises   InputError, now or while the text is read
     """
     profile, hooks = resolved.profile, find_hooks()

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
 from steadyrest.explaining.line_match import matched
+from steadyrest.explaining.line_origins import LineOrigin, line_origins
 from steadyrest.explaining.model import Explained, Explanation, Settings, Spot
 from steadyrest.explaining.reasons import moves_of, why
-from steadyrest.explaining.recorder import Heard, Recorder
 from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
-from steadyrest.writing import word_format
+from steadyrest.writing import Origin, word_format
 
 
 def explain(program: Path, first: int, last: int, request: Request) -> Explanation:
@@ -34,32 +35,28 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
         )
     resolved = resolve(request.named_controller, request.sets)
     toolpath = load(request.part)
-    underway = begin(toolpath, resolved, tolerance=request.tolerance)
+    told: list[Origin] = []
+    underway = begin(toolpath, resolved, tolerance=request.tolerance, record=told.append)
     now = b"".join(underway.writing).decode("ascii").splitlines()
     match = matched(file, now)
     changed = [at + 1 for at, pair in enumerate(match.now) if not pair or file[at] != now[pair - 1]]
-    # Which lines of what is written now are meant is only known once it is written: a second time, up to the last of them.
-    recorder = Recorder({pair for pair in match.now[first - 1 : last] if pair})
-    for _ in begin(toolpath, resolved, tolerance=request.tolerance, record=recorder).writing:
-        if recorder.done:
-            break
-    recorder.close()
+    origins = line_origins(told, set(match.now[first - 1 : last]))
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
-    asked = _asked(toolpath, recorder.heard)
+    asked = _asked(toolpath, origins.values())
     explained = []
     for number in range(first, last + 1):
         pair = match.now[number - 1]
         if not pair:
             explained.append(Explained(number, file[number - 1], None))
             continue
-        heard = recorder.heard[pair]
-        at, move = _where(heard)
+        origin = origins[pair]
+        at, move = origin.operation, origin.move
         operation = toolpath.operations[at - 1] if at else None
         says = asked.get((at, move), "")
-        rule, reason, keys = why(heard, operation, says, settings, request.tolerance)
-        text, row = now[pair - 1], heard.row
+        rule, reason, keys = why(origin, operation, says, settings, request.tolerance)
+        text, row = now[pair - 1], origin.row
         notices = [notice.sentence() for notice in underway.notices if at and notice.place.operation == at and row is not None]
         before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
         explained.append(
@@ -75,8 +72,8 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
                 rule=rule,
                 why=reason,
                 why_settings=keys,
-                template=Spot(heard.template) if heard.event is not None and heard.source != "plain" else None,
-                words=motion_words(text, row, settings) if row is not None else event_words(text, heard, settings),
+                template=Spot(origin.template) if origin.template else None,
+                words=motion_words(text, row, settings) if row is not None else event_words(text, origin, settings),
                 notices=tuple(dict.fromkeys(notices)),
                 missing=pair - before - 1,
             )
@@ -86,24 +83,12 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
     )
 
 
-def _where(heard: Heard) -> tuple[int, int]:
-    """Operation and move of a line; 0 for none."""
-    if heard.row is not None:
-        return heard.row.run.operation, int(heard.row.run.move[0])
-    event = heard.event
-    assert event is not None
-    if heard.source == "cycle" and event.holes is not None and heard.nth < len(event.holes.move):
-        return event.operation, int(event.holes.move[heard.nth])
-    return event.operation, event.move
-
-
-def _asked(toolpath: Toolpath, heard: dict[int, Heard]) -> dict[tuple[int, int], str]:
+def _asked(toolpath: Toolpath, origins: Iterable[LineOrigin]) -> dict[tuple[int, int], str]:
     """What the toolpath says at the moves of some lines, by operation and move."""
     wanted: dict[int, set[int]] = {}
-    for one in heard.values():
-        operation, move = _where(one)
-        if operation and move:
-            wanted.setdefault(operation, set()).add(move)
+    for one in origins:
+        if one.operation and one.move:
+            wanted.setdefault(one.operation, set()).add(one.move)
     return {
         (operation, move): text
         for operation, moves in wanted.items()

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
+from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
-from steadyrest.explaining.recorder import Heard, Row
 from steadyrest.motion import INVERSE, LINE, Event
 from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop
 
@@ -41,9 +41,9 @@ def why_event(event: Event) -> tuple[str, str, tuple[str, ...]]:
     return event.rule or event.name, row.why, row.why_settings
 
 
-def why(heard: Heard, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
+def why(origin: LineOrigin, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
     """Why a line is there. `asked` is what the toolpath says at its move; tolerance None: the default."""
-    event, row = heard.event, heard.row
+    event, row = origin.event, origin.row
     if row is None:
         assert event is not None
         rule, says, keys = why_event(event)

@@ -8,8 +8,8 @@ import numpy as np
 
 from steadyrest.conventions import AXES, PLANES
 from steadyrest.events import EVENTS
+from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings, Spot, WordOrigin
-from steadyrest.explaining.recorder import Heard, Row
 from steadyrest.motion import INVERSE, RAPID, Event
 from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
@@ -28,11 +28,11 @@ def pieces(line: str) -> list[str]:
     return [found.group() if found["comment"] else re.sub(r"\s", "", found.group()) for found in _PIECE.finditer(line)]
 
 
-def event_words(line: str, heard: Heard, settings: Settings) -> tuple[WordOrigin, ...]:
+def event_words(line: str, origin: LineOrigin, settings: Settings) -> tuple[WordOrigin, ...]:
     """The words of a line of an event, from left to right: each comes from what printed its first characters."""
-    event = heard.event
+    event = origin.event
     assert event is not None
-    printed_by = [one for one in heard.printed for character in one.text if not character.isspace()]
+    printed_by = [one for one in origin.printed for character in one.text if not character.isspace()]
     # What is written besides is a block number, which stands behind the mark of a block that can be left out.
     skip = line.startswith("/")
     numbered = len("".join(line.split())) - len(printed_by)
@@ -44,7 +44,7 @@ def event_words(line: str, heard: Heard, settings: Settings) -> tuple[WordOrigin
         by = printed_by[at : at + length]
         at += length
         one = next((one for one in by if one.name), by[0])
-        words.append(_origin(piece, one, event, heard.source == "plain", settings))
+        words.append(_origin(piece, one, event, not origin.template, settings))
     return tuple(words)
 
 

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Literal
 
-from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError
-from steadyrest.motion import Event, Motion
 from steadyrest.posting import begin
 from steadyrest.profile import ResolvedProfile, shipped_folder
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing import Printed, Source
+from steadyrest.writing import Origin, Record
 
 Outcome = Literal["proved", "not proved", "refused", "broken"]
 
@@ -55,32 +53,6 @@ class Trial:
     text: bytes = b""
 
 
-@dataclass(slots=True)
-class _Heard:
-    """Which part each line belongs to, heard while the program is written; a line of motion inside an event is the motion's."""
-
-    parts: list[tuple[str, int]] = field(default_factory=list)
-    of_line: dict[int, int] = field(default_factory=dict)
-    events: set[str] = field(default_factory=set)
-    event_part: int = 0
-
-    def begins(self, event: Event, template: str) -> None:
-        self.events.add(event.name)
-        self.event_part = len(self.parts)
-        self.parts.append((event.name, event.operation))
-
-    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
-        self.of_line[number] = self.event_part
-
-    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        if not self.parts or self.parts[-1] != (run.rule, run.operation):
-            self.parts.append((run.rule, run.operation))
-        self.of_line |= dict.fromkeys(range(first_line, first_line + len(kept)), len(self.parts) - 1)
-
-    def ends(self) -> None:
-        pass
-
-
 def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
@@ -103,10 +75,10 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[
     return {name: try_out(toolpath, resolved) for name, toolpath in toolpaths.items()}
 
 
-def program_text(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> str:
+def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return without_digest(_written(toolpath, resolved, heard)).decode("ascii")
+        return without_digest(_written(toolpath, resolved, record)).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
 
@@ -118,29 +90,41 @@ def without_digest(program: bytes) -> bytes:
 
 def program_parts(toolpath: Toolpath, resolved: ResolvedProfile) -> tuple[Part, ...]:
     """The same, as parts, without block numbers and line endings, which would make every line another one. A refusal is one part."""
-    heard = _Heard()
-    text = program_text(toolpath, resolved, heard)
+    told: list[Origin] = []
+    text = program_text(toolpath, resolved, told.append)
     if text.startswith("refused: "):
         return (Part("refusal", 0, tuple(text.removeprefix("refused: ").splitlines())),)
     numbers = resolved.profile.program.block_numbers
     block_number = re.compile(rf"^(/?){numbers.letter}\d+ ?" if numbers.use != "none" else "^()(?!)")
     lines = [(number, block_number.sub(r"\1", line)) for number, line in enumerate(text.replace("\r", "").split("\n")[:-1], 1)]
-    groups = groupby(lines, key=lambda each: heard.of_line[each[0]])
-    return tuple(Part(*heard.parts[index], tuple(line for _, line in group)) for index, group in groups)
+    parts, of_line, event_part = list[tuple[str, int]](), [0], 0
+    for _, event, _, said, blocks in told:
+        if blocks is not None:  # also inside an event: it is the motion's
+            run, kept = blocks
+            if not parts or parts[-1] != (run.rule, run.operation):
+                parts.append((run.rule, run.operation))
+            of_line += [len(parts) - 1] * len(kept)
+        elif said is not None:
+            of_line.append(event_part)
+        elif event is not None:
+            event_part = len(parts)
+            parts.append((event.name, event.operation))
+    groups = groupby(lines, key=lambda each: of_line[each[0]])
+    return tuple(Part(*parts[index], tuple(line for _, line in group)) for index, group in groups)
 
 
 def events_reached(toolpaths: Iterable[Toolpath], resolved: ResolvedProfile) -> set[str]:
     """The names of the events that the programs of some toolpaths have; a program that is refused has none."""
     found: set[str] = set()
     for toolpath in toolpaths:
-        heard = _Heard()
-        if not program_text(toolpath, resolved, heard).startswith("refused: "):
-            found |= heard.events
+        told: list[Origin] = []
+        if not program_text(toolpath, resolved, told.append).startswith("refused: "):
+            found |= {origin.event.name for origin in told if origin.event is not None}
     return found
 
 
-def _written(toolpath: Toolpath, resolved: ResolvedProfile, heard: _Heard | None = None) -> bytes:
-    return b"".join(begin(toolpath, resolved, record=heard).writing)
+def _written(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> bytes:
+    return b"".join(begin(toolpath, resolved, record=record).writing)
 
 
 ENDING = ".toolpath.json"

@@ -3,7 +3,7 @@
 from steadyrest.writing.atomic_file import alone, check_no_input, hold, is_left, put_in_place
 from steadyrest.writing.event_lines import PLAIN_LINES, facts_of, setting_key
 from steadyrest.writing.program import Writing, write_program
-from steadyrest.writing.recording import Printed, Recording, Source, WhoSaid
+from steadyrest.writing.recording import Origin, Printed, Record
 from steadyrest.writing.template_rules import FILTERS
 from steadyrest.writing.templates import Templates
 from steadyrest.writing.word_formats import CENTRE_LETTERS, AxisWord, WordFormat, word_format
@@ -13,11 +13,10 @@ __all__ = [
     "FILTERS",
     "PLAIN_LINES",
     "AxisWord",
+    "Origin",
     "Printed",
-    "Recording",
-    "Source",
+    "Record",
     "Templates",
-    "WhoSaid",
     "WordFormat",
     "Writing",
     "alone",

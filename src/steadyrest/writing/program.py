@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -18,7 +18,7 @@ from steadyrest.profile import Profile
 from steadyrest.writing.blocks import Blocks, motion_blocks
 from steadyrest.writing.event_lines import BLOCKS, MOTION, EventText, cycle_blocks, event_codes, event_line, event_text
 from steadyrest.writing.numbers import Spelling
-from steadyrest.writing.recording import Printed, Recording, Source
+from steadyrest.writing.recording import Origin, Printed, Record, Source
 from steadyrest.writing.state import ProgramState, held_at_start
 from steadyrest.writing.templates import Templates
 from steadyrest.writing.word_columns import Breaks, WordColumn, line_text
@@ -63,7 +63,7 @@ def write_program(
     *,
     inch: bool,
     rotary_letter: str | None,
-    record: Recording | None = None,
+    record: Record | None = None,
 ) -> Writing:
     """The text of a program, in chunks of some hundred kilobytes at most, memory flat however long it is.
 
@@ -71,7 +71,7 @@ def write_program(
     template_folders  where templates are looked up: the profile's own folder, its parents', the shared one
     inch              the program is in inches, else millimetres
     rotary_letter     which rotary of the profile the program turns; None: none
-    record            hears which item each line comes from; the text is the same with and without it
+    record            is told in order where all lines come from; the text is the same with and without it
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
@@ -183,14 +183,14 @@ class _Lines:
         self._cycles = 0
         self._parts: list[bytes | slice] = []
         self._numbers: list[Ints] = []
-        self._heard: list[Callable[[], None]] = []
+        self._origins: list[Origin] = []
         for at, percent in blocks.coarse:
             of = np.searchsorted(self._bounds, at, "right") - 1
             for run in dict.fromkeys(of.tolist()):
                 state.tell_coarse(runs[run].operation, int((of == run).sum()), float(percent[of == run].max()))
 
-    def motion(self) -> None:
-        """The blocks of the next run."""
+    def motion(self, event: Event | None = None, file: str = "") -> None:
+        """The blocks of the next run, and the event that it belongs to."""
         state, at = self._state, len(self._first_lines)
         count, use = self._ends[at + 1] - self._ends[at], state.form.profile.program.block_numbers.use
         self._first_lines.append(state.lines + 1)
@@ -203,44 +203,41 @@ class _Lines:
             self._numbers.append(state.next_numbers(count))
         if state.record is not None:
             kept = np.flatnonzero(self._blocks.kept[self._bounds[at] : self._bounds[at + 1]])
-            self._heard.append(partial(state.record.rows, self._runs[at], state.lines + 1, kept))
+            self._origins.append(Origin(state.lines + 1, event, file, blocks=(self._runs[at], kept)))
         self._parts.append(slice(self._ends[at], self._ends[at + 1]))
         state.lines += count
 
     def event(self, event: Event, said: EventText) -> None:
         """The lines of an event, its motion put in whole where its template says."""
         state = self._state
-        record = state.record
         if event.name == "operation_start":
             state.number_pending = state.form.profile.program.block_numbers.use == "operations"
-        if record is not None:
-            self._heard.append(partial(record.begins, event, said.file))
+        if state.record is not None:
+            self._origins.append(Origin(state.lines + 1, event, said.file))
         for line, source, printed in said.lines:
             if line == MOTION:
                 for _ in event.motion:
-                    self.motion()
+                    self.motion(event, said.file)
             elif line == BLOCKS:
                 self._cycle(event, said.file)
             else:
-                self._line(line, said.file, source, printed)
-        if record is not None:
-            self._heard.append(record.ends)
+                self._line(line, event, said.file, source, printed)
 
     def _cycle(self, event: Event, file: str) -> None:
         state = self._state
         space, found = " " if state.form.spaces else "", partial(state.tell_coarse, event.operation)
         for block in cycle_blocks(event, state.form, self._blocks.held_at[self._cycles], found):
-            self._line(space.join(block), file, "cycle", [Printed(word, word.name) for word in block])
+            self._line(space.join(block), event, file, "cycle", [Printed(word, word.name) for word in block])
         self._cycles += 1
         self.motion()
 
-    def _line(self, line: str, file: str, source: Source, printed: Sequence[Printed]) -> None:
+    def _line(self, line: str, event: Event, file: str, source: Source, printed: Sequence[Printed]) -> None:
         self._parts.append(event_line(line, file, self._state))
         if self._state.record is not None:
-            self._heard.append(partial(self._state.record.line, self._state.lines, source, printed))
+            self._origins.append(Origin(self._state.lines, event, file, (source, printed)))
 
     def text(self) -> bytes:
-        """All of them; whoever listens hears of them now. PlanError for a line that is too long."""
+        """All of them; whoever asks is told now where they come from. PlanError for a line that is too long."""
         text, form = b"", self._state.form
         if rows := self._ends[-1]:
             words, numbers = self._blocks.words, form.profile.program.block_numbers
@@ -250,8 +247,9 @@ class _Lines:
             text, widest = line_text(words, rows, spaces=form.spaces, ending=form.line_ending)
             if widest + (12 if numbers.use == "operations" else 0) > form.profile.program.longest_line:
                 self._check_lengths(text)
-        for hear in self._heard:
-            hear()
+        if self._state.record is not None:
+            for origin in self._origins:
+                self._state.record(origin)
         if len(self._parts) == 1 and len(text):
             return text
         at = np.append(0, np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")) + 1).tolist()

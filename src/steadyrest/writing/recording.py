@@ -1,9 +1,9 @@
-"""What a listener hears while a program is written: which item each line comes from. Without a listener nothing of it is worked out."""
+"""Where each line of a program comes from, told while it is written. Where nobody asks, nothing of it is worked out."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Literal, NamedTuple, Protocol
+from collections.abc import Callable, Sequence
+from typing import Literal, NamedTuple
 
 from steadyrest.columns import Ints
 from steadyrest.motion import Event, Motion
@@ -39,40 +39,21 @@ class Printed(NamedTuple):
     line: int = 0
 
 
-class Recording(Protocol):
-    """Hears of every line in the order of the program. With a listener, runs are not joined: each is heard of as it was planned."""
+class Origin(NamedTuple):
+    """Where some lines come from: one line of an event, or the blocks of a run; before them, without either, that an event begins.
 
-    def begins(self, event: Event, template: str) -> None:
-        """An event is about to be written: the file of its template."""
+    first_line   the first of them, by its number in the program, from 1
+    event        what they belong to, None: nothing; and the file of its template, or who else says its lines
+    said         of a line of an event: its source, and its pieces in order, without a block number
+    blocks       of motion: the run, or some 8000 rows of a longer one, and its rows (k,) that became the lines; the others say nothing
+    """
 
-    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
-        """A line of the event that began last, by its number in the program, from 1; its pieces in order, without a block number."""
-
-    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        """A run, or some 8000 rows of a longer one; its rows `kept` (k,) became the lines from first_line on, the others say nothing."""
-
-    def ends(self) -> None:
-        """The event that began last is written."""
+    first_line: int
+    event: Event | None
+    file: str
+    said: tuple[Source, Sequence[Printed]] | None = None
+    blocks: tuple[Motion, Ints] | None = None
 
 
-class WhoSaid:
-    """Remembers which file, or which plug-in, says one line of a program; nothing for a line of motion."""
-
-    def __init__(self, line: int) -> None:
-        self.file = ""
-        self._line, self._template = line, ""
-
-    def begins(self, event: Event, template: str) -> None:
-        """As a Recording."""
-        self._template = template
-
-    def line(self, number: int, source: Source, printed: Sequence[Printed]) -> None:
-        """As a Recording."""
-        if number == self._line:
-            self.file = self._template
-
-    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        """As a Recording."""
-
-    def ends(self) -> None:
-        """As a Recording."""
+Record = Callable[[Origin], None]
+"""Is told of all lines in the order of the program."""

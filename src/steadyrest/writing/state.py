@@ -11,7 +11,7 @@ from steadyrest.conventions import AXES
 from steadyrest.errors import Place
 from steadyrest.notices import Notice, noticed
 from steadyrest.writing.numbers import Spelling, number_text, to_count
-from steadyrest.writing.recording import Recording
+from steadyrest.writing.recording import Record
 from steadyrest.writing.templates import Templates
 from steadyrest.writing.word_formats import WordFormat
 
@@ -78,7 +78,7 @@ class ProgramState:
     templates: Templates
     held: Held
     rotary_letter: str | None
-    record: Recording | None = None
+    record: Record | None = None
     lines: int = 0
     block: int = 0
     number_pending: bool = False

@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 from writing_parts import profile, rows, text_of, written
 
-from steadyrest.columns import Ints
 from steadyrest.errors import SteadyrestError, TemplateError
 from steadyrest.motion import Event, HoleRow, Motion, Quantity, plan
 from steadyrest.profile import Profile, find_profiles, resolve, shared_templates_folder
 from steadyrest.toolpath import load_toolpath
 from steadyrest.writing import write_program
-from steadyrest.writing.recording import Printed
+from steadyrest.writing.recording import Origin, Printed
 
 TOUR = sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))
 NAMES = [found.name for found in find_profiles() if found.where == "bundled"]
@@ -27,25 +26,24 @@ class Heard:
     def __init__(self) -> None:
         self.lines: dict[int, str] = {}
         self.moves: dict[int, int] = {}
-        self.templates: list[str] = []
-        self.event = ""
+        self.events: list[str] = []
+        self.printed: list[Sequence[Printed]] = []
 
-    def begins(self, event: Event, template: str) -> None:
-        self.event = event.name
-        self.templates.append(Path(template).name)
-
-    def line(self, number: int, source: str, printed: Sequence[Printed]) -> None:
-        assert number not in self.lines
-        self.lines[number] = f"{self.event} {source}"
-
-    def rows(self, run: Motion, first_line: int, kept: Ints) -> None:
-        for at, row in enumerate(kept.tolist()):
-            assert first_line + at not in self.lines
-            self.lines[first_line + at] = f"{self.event} {run.rule}".strip()
-            self.moves[first_line + at] = int(run.move[row])
-
-    def ends(self) -> None:
-        self.event = ""
+    def __call__(self, origin: Origin) -> None:
+        event = origin.event.name if origin.event is not None else ""
+        assert origin.first_line not in self.lines
+        if origin.said is not None:
+            source, printed = origin.said
+            self.lines[origin.first_line] = f"{event} {source}"
+            self.printed.append(printed)
+        elif origin.blocks is not None:
+            run, kept = origin.blocks
+            for at, row in enumerate(kept.tolist()):
+                assert origin.first_line + at not in self.lines
+                self.lines[origin.first_line + at] = f"{event} {run.rule}".strip()
+                self.moves[origin.first_line + at] = int(run.move[row])
+        else:
+            self.events.append(event)
 
 
 def heard(items: list[Motion | Event], said: Profile) -> tuple[list[str], Heard]:
@@ -65,6 +63,7 @@ def test_every_line_of_events_and_motion_is_heard_once_and_in_order() -> None:
     assert ["S800 M3", "G0 A90", "G94 G1 X1 Y2 Z3 A90 F100", "X4"] == lines
     assert {1: "spindle_start template", 2: "index cut", 3: "cut", 4: "cut"} == listener.lines
     assert {2: 1, 3: 1, 4: 3} == listener.moves
+    assert ["spindle_start", "index"] == listener.events
 
 
 def test_the_blocks_of_a_cycle_are_heard_as_such() -> None:
@@ -123,21 +122,10 @@ def test_a_plain_line_that_is_no_ascii_is_refused_and_names_who_says_it() -> Non
 def pieces_of(folder: Path, text: str, event: Event, said: Profile | None = None) -> list[list[tuple[str, str, int]]]:
     """What each line that a template prints is made of: the text, its name, and the line of its template."""
     (folder / f"{event.name}.j2").write_text(text, encoding="utf-8")
-    listener = Pieces()
+    listener = Heard()
     folders = [folder, shared_templates_folder()]
     b"".join(write_program([event], said or profile(), folders, inch=False, rotary_letter="A", record=listener))
     return [[(one.text, one.name, one.line) for one in line if one.text.strip()] for line in listener.printed]
-
-
-class Pieces(Heard):
-    """Keeps what the lines of events are made of."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.printed: list[Sequence[Printed]] = []
-
-    def line(self, number: int, source: str, printed: Sequence[Printed]) -> None:
-        self.printed.append(printed)
 
 
 SPINDLE = Event("spindle_start", facts={"turns": "clockwise"}, words={"speed": Quantity("S", 800, "spindle")})
@@ -165,7 +153,7 @@ def test_a_piece_keeps_its_name_through_set_for_and_a_choice(tmp_path: Path) -> 
 def test_a_comment_says_the_facts_it_is_made_of_and_an_included_template_its_own_file(tmp_path: Path) -> None:
     (tmp_path / "house.j2").write_text("\n{{ comment('please', facts.text) }}")
     (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
-    listener = Pieces()
+    listener = Heard()
     folders = [tmp_path, shared_templates_folder()]
     b"".join(write_program([NOTE], profile(), folders, inch=False, rotary_letter="A", record=listener))
     (line,) = listener.printed
@@ -184,7 +172,7 @@ def test_with_a_listener_the_same_templates_are_refused(tmp_path: Path, text: st
 def test_the_words_of_a_cycle_are_named() -> None:
     words = {"z": Quantity("Z", -5.0, "length"), "r": Quantity("R", 2.0, "length"), "feed": Quantity("F", 80.0, "feed")}
     event = Event("cycle", 1, facts={"cycle": "drill"}, words=words, holes=HoleRow(np.array([[1.0, 2.0], [3.0, 2.0]]), np.array([1, 2])))
-    listener = Pieces()
+    listener = Heard()
     b"".join(write_program([event], profile(), [shared_templates_folder()], inch=False, rotary_letter="A", record=listener))
     first, second, last = ([(one.text, one.name) for one in line] for line in listener.printed)
     assert [("G94", "feed_mode"), ("G17", "plane"), ("G99", "return_to_r"), ("G81", "cycle"), ("X1", "X"), ("Y2", "Y")] == first[:6]
