@@ -16,8 +16,6 @@ def run() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.set_threshold(200_000, 20, 20)
-    # A thread that has worked on columns waits no longer than this for the other, which proves, before it goes on.
-    sys.setswitchinterval(0.0005)
     from steadyrest.cli import main
 
     code: object = 1

@@ -1,13 +1,9 @@
-"""The whole way of a toolpath: read, plan, write, prove, look for what it would hit, and only then put in place.
-
-Long programs are proved while they are still being written, on a second core where there is one.
-"""
+"""The whole way of a toolpath: read, plan, write, prove, look for what it would hit, and only then put in place."""
 
 from __future__ import annotations
 
-import os
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -21,9 +17,9 @@ from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import FILE_NAME, ResolvedProfile, profile_digest, resolve
 from steadyrest.progress import Progress
-from steadyrest.proof import Prover, Verdict, head_line, setting_of
+from steadyrest.proof import Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
-from steadyrest.reading import read_program
+from steadyrest.reading import Piece, read_program
 from steadyrest.request import Request, files_of, load
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
@@ -32,8 +28,6 @@ from steadyrest.writing import Origin, Record, Writing, check_no_input, put_in_p
 if TYPE_CHECKING:
     from steadyrest.simulation import Hazards, Watch
 
-BESIDE_FROM_BYTES = 2_000_000
-"""Toolpath files longer than this are proved while they are written."""
 BYTES_PER_LINE = 62
 """Of a long toolpath file, about, for one line of the program: how far a post is, is an estimate until it is done."""
 
@@ -51,15 +45,21 @@ def post(request: Request, progress: Progress | None = None) -> Posted:
     made_from = [*files_of(request.part), *(folder / FILE_NAME for folder in job.resolved.chain)]
     check_no_input(output, made_from)
     program = job.begin()
-    expected = _bytes_of(request.part) // BYTES_PER_LINE
-    with (
-        Prover(job.prove, job.read, beside=_in_a_thread(request.part)) as prover,
-        put_in_place(_watched(prover.passing(program.writing), program.writing, expected, progress), output, made_from) as placed,
-    ):
-        try:
-            verdict = prover.verdict(placed.temporary)
-        except ProgramError as error:
-            raise job.said_by(error) from None
+    expected = 0
+    with suppress(OSError):
+        expected = request.part.stat().st_size // BYTES_PER_LINE if isinstance(request.part, Path) else 0
+
+    def told(written: int, proved: int) -> None:
+        if progress is not None:
+            progress("writing and proving", min(written, expected) + min(proved, expected), 2 * expected)
+
+    def chunks() -> Iterator[bytes]:
+        for chunk in program.writing:
+            yield chunk
+            told(program.writing.lines, 0)
+
+    with put_in_place(chunks(), output, made_from) as placed:
+        verdict = job.proved(placed.temporary, lambda line: told(expected, line))
         posted = job.judged(output, placed.temporary, verdict, program.notices)
         if posted.outcome.word == "stop":
             state = "is as it was before" if output.exists() else "was not written"
@@ -107,22 +107,26 @@ class _Job:
 
             self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter)
         self.read = partial(read_program, profile=self.resolved.profile, rotary_letter=self._setting.letter)
-        self.prove = partial(
-            prove_program,
-            toolpath=self.toolpath,
-            profile=self.resolved.profile,
-            tolerance=request.tolerance,
-            seen=self._watch.look if self._watch is not None else None,
-        )
 
     def begin(self, record: Record | None = None) -> Underway:
         """Its program, unproved."""
         return begin(self.toolpath, self.resolved, tolerance=self._request.tolerance, accept=self._request.accept, record=record)
 
-    def proved(self, text: bytes) -> Verdict:
-        """The proof of a text in memory."""
+    def prove(self, program: Path | bytes, told: Callable[[int], None] | None = None) -> Verdict:
+        """The proof of a program; `told` hears now and then at which line it is."""
+
+        def seen(piece: Piece) -> None:
+            if self._watch is not None:
+                self._watch.look(piece)
+            if told is not None and piece.motion is not None:
+                told(int(piece.motion.line[-1]))
+
+        return prove_program(program, self.toolpath, self.resolved.profile, tolerance=self._request.tolerance, seen=seen)
+
+    def proved(self, program: Path | bytes, told: Callable[[int], None] | None = None) -> Verdict:
+        """The proof of a program that was written just now: what is wrong in its words is said by who wrote them."""
         try:
-            return self.prove(text)
+            return self.prove(program, told)
         except ProgramError as error:
             raise self.said_by(error) from None
 
@@ -199,20 +203,3 @@ def begin(
     folders = (*resolved.template_folders, *hooks.template_folders)
     writing = write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record)
     return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
-
-
-def _bytes_of(part: object) -> int:
-    with suppress(OSError):
-        return part.stat().st_size if isinstance(part, Path) else 0
-    return 0
-
-
-def _in_a_thread(part: object) -> bool:
-    return _bytes_of(part) > BESIDE_FROM_BYTES and (os.cpu_count() or 1) > 1
-
-
-def _watched(chunks: Iterator[bytes], writing: Writing, expected: int, progress: Progress | None) -> Iterator[bytes]:
-    for chunk in chunks:
-        yield chunk
-        if progress is not None:
-            progress("writing and proving", min(writing.lines, expected), expected)

@@ -43,6 +43,14 @@ def test_progress_may_cancel_and_nothing_is_put_in_place(tmp_path: Path) -> None
     assert 0 <= told[0][1] <= told[0][2]
 
 
+def test_progress_counts_the_lines_written_and_then_those_proved(tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    steadyrest.post(Request(PART, output=tmp_path / "part.nc"), lambda _, done, total: told.append((done, total)))
+    assert sorted(told) == told
+    assert {2 * (PART.stat().st_size // 62)} == {total for _, total in told}
+    assert told[0][0] <= told[0][1] // 2 < told[-1][0] <= told[-1][1]
+
+
 def test_a_program_that_must_not_run_is_refused_with_what_was_found(tmp_path: Path) -> None:
     data = json.loads(PART.read_text())
     data["stock"]["held"] = {"at": "from", "length": data["stock"]["to"] - data["stock"]["from"]}

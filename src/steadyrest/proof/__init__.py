@@ -3,7 +3,6 @@
 It has its own kinematics, from the contract of frames and signs, and shares nothing with planning and writing but the profile.
 """
 
-from steadyrest.proof.beside import Prover
 from steadyrest.proof.comparison import prove
 from steadyrest.proof.geometry import Frame, between, tip_length, turned
 from steadyrest.proof.mismatch import RULES, MismatchKind
@@ -20,7 +19,7 @@ from steadyrest.proof.verdict import (
 )
 
 __all__ = [
-    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "MismatchKind", "OperationFigures", "Prover",
+    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Failure", "Frame", "MismatchKind", "OperationFigures",
     "Setting", "Verdict", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove",
     "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

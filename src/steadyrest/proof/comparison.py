@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from itertools import chain
 from math import degrees, inf, isfinite, radians
 from pathlib import Path
-from typing import cast
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
-from steadyrest.proof.beside import ahead
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
 from steadyrest.proof.findings import Heights, beyond_travel, path_mode_changes, turns_left
@@ -29,12 +26,9 @@ from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, stale
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
-AHEAD_FROM_BYTES = 2_000_000
-"""Program files longer than this are read a little ahead of the comparison."""
-
 
 def prove(
-    program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem],
+    program: Path | bytes | Iterable[ProgramItem],
     toolpath: Toolpath,
     profile: Profile,
     *,
@@ -44,7 +38,7 @@ def prove(
 ) -> Verdict:
     """Compare what a program makes the machine do with what a toolpath asks for.
 
-    program        a file, its bytes whole or in pieces, or what `read_program` gives
+    program        a file, its bytes, or what `read_program` gives
     rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
     tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
                    the rounding of the program's words comes on top, and is computed and stated
@@ -56,37 +50,18 @@ def prove(
     if tolerance is not None and not 0 < tolerance < inf:
         raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
     setting = setting_of(toolpath, profile, rotary_letter, tolerance)
-    items = pieces(_items(program, setting))
+    read = read_program(program, profile, rotary_letter=setting.letter) if isinstance(program, Path | bytes) else program
+    items = pieces(read)
     cursor = Cursor(items if seen is None else _shown(items, seen), setting)
     trial = _Trial(cursor, setting)
     failure = trial.run()
     return trial.verdict(failure)
 
 
-def _items(program: Path | bytes | Iterable[bytes] | Iterable[ProgramItem], setting: Setting) -> Iterator[ProgramItem]:
-    if not isinstance(program, Path | bytes):
-        rest = iter(program)
-        first = next(rest, b"")
-        whole = chain([first], rest)
-        if not isinstance(first, bytes):
-            yield from cast("Iterator[ProgramItem]", whole)
-            return
-        program = cast("Iterator[bytes]", whole)
-    items = read_program(program, setting.profile, rotary_letter=setting.letter)
-    yield from ahead(items) if isinstance(program, Path) and _is_long(program) else items
-
-
 def _shown(items: Iterator[Piece], seen: Callable[[Piece], None]) -> Iterator[Piece]:
     for item in items:
         seen(item)
         yield item
-
-
-def _is_long(program: Path) -> bool:
-    try:
-        return program.stat().st_size > AHEAD_FROM_BYTES
-    except OSError:
-        return False  # reading it says what is wrong
 
 
 class _Trial:
