@@ -39,6 +39,7 @@ from steadyrest.toolpath.columns import (
     unit_axes,
     with_sweeps,
 )
+from steadyrest.toolpath.objects import MOVE_KEYS
 from steadyrest.toolpath.parts import NotNegative, Number, Part, Point, Positive, Text, Turns, Whole, broken_rule
 
 _FEED = "Speed of the tip over the part, in `units` per minute; holds until the next one in the operation."
@@ -157,29 +158,17 @@ class NoteMove(Part):
     note: Text = Field(description="The text; characters that the controller does not take are replaced.")
 
 
-MOVE_KINDS: dict[str, type[Part]] = {
-    "rapid": RapidMove,
-    "cut": CutMove,
-    "arc": ArcMove,
-    "dwell": DwellMove,
-    "hole": HoleMove,
-    "stop": StopMove,
-    "note": NoteMove,
-}
-_KEYS = frozenset(MOVE_KINDS)
-_KEY_OF = {kind: key for key, kind in MOVE_KINDS.items()}
-
-
 def move_key(move: Any) -> str | None:
     """The one key that tells what a move is; None when there is none or more than one."""
-    if not isinstance(move, dict):
-        return _KEY_OF.get(type(move))
-    found = _KEYS & move.keys()
+    if isinstance(move, Part):
+        return next(iter(type(move).model_fields))
+    found = _KEYS & move.keys() if isinstance(move, dict) else ()
     if len(found) == 2 and "hole" in found and "dwell" in found:
         return "hole"  # a hole may dwell at its bottom
     return next(iter(found)) if len(found) == 1 else None
 
 
+_KEYS = frozenset(MOVE_KEYS)
 Move = Annotated[
     Annotated[RapidMove, Tag("rapid")]
     | Annotated[CutMove, Tag("cut")]

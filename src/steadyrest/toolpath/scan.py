@@ -12,12 +12,11 @@ plainly so stays where it is. The placeholder holds the file's own SHA-256, whic
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import re
 import stat
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from io import FileIO
 from itertools import islice
 from typing import Any
@@ -242,33 +241,6 @@ def _moves(forward: _Forward, value: int) -> Cut | None:
             return None
         pieces.append((start, start + here))
         start = forward.solid(start + here) + 1
-
-
-def read_json(
-    raw: bytes,
-    pairs: Callable[[list[tuple[str, Any]]], Any],
-    place: Callable[[int], Place],
-    within: str = "",
-    cure: str = "correct the file at this place, or write it again",
-) -> Any:
-    """The objects of JSON, made by `pairs`; ToolpathError where it is none, at the `place` of a byte; `within` what it stands."""
-    if raw.startswith(b"\xef\xbb\xbf"):
-        raw = b"   " + raw[3:]  # a byte order mark may be ignored (RFC 8259, 8.1); as blanks, so that places hold
-    try:
-        text = raw.decode("utf-8")
-        if text.strip():
-            return json.loads(text, object_pairs_hook=pairs)
-        at, wrong, cure = 0, "the file is empty", 'a toolpath begins with {"steadyrest_toolpath": 1'
-    except UnicodeDecodeError as error:
-        at, wrong, cure = error.start, "the file is not UTF-8", "save it as UTF-8"
-    except json.JSONDecodeError as error:
-        at, wrong = len(error.doc[: error.pos].encode()), f"broken JSON{within}: {error.msg[0].lower()}{error.msg[1:]}"
-    except RecursionError:
-        at, wrong, cure = -1, "lists or objects too deep", "a toolpath is not deeper than its schema"
-    except ValueError:
-        at, wrong, cure = -1, "a whole number with thousands of digits", "write finite numbers"
-    here = place(at) if at >= 0 else replace(place(0), line=None, column=None)
-    raise ToolpathError(wrong, place=here, cure=cure)
 
 
 def line_and_column(file: FileIO, offset: int, path: str) -> Place:

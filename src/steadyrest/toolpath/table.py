@@ -5,39 +5,89 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import groupby, zip_longest
-from typing import Any
+from typing import Annotated, Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import (
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    ValidationError,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    model_validator,
+)
 from pydantic_core import CoreSchema, core_schema
 
 from steadyrest.columns import Bools, Floats
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.model_errors import nearest, shown
 from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, unit_axes
-from steadyrest.toolpath.parts import BEYOND, LEAST, broken_rule, printable
-from steadyrest.toolpath.scan import read_json
+from steadyrest.toolpath.objects import Keys, key_of, read_json, refusal
+from steadyrest.toolpath.parts import BEYOND, LEAST, Number, Part, broken_rule
 
-COLUMNS = {
-    "motion": "0 rapid, 1 cut.",
-    "x": "End points, in `units`.",
-    "y": "End points, in `units`.",
-    "z": "End points, in `units`.",
-    "i": "Tool axis, unit vector from the tip towards the spindle; simultaneous operations only, with j and k.",
-    "j": "Tool axis, see i.",
-    "k": "Tool axis, see i.",
-    "feed": "Feed of each cut, in `units` per minute; of a rapid ignored. Left out, the feed in force holds.",
-}
-"""The columns of a table block and what they hold."""
-REQUIRED = ("motion", "x", "y", "z")
 AXIS = ("i", "j", "k")
 BLOCK_LENGTH = 50_000
 """Moves in one block of a table, as it is written."""
 
 Block = dict[str, Floats]
 """One block: the columns that it has, each (n,) float64."""
+
+
+def _column(values: Any, handler: ValidatorFunctionWrapHandler) -> Floats:
+    return np.asarray(values if isinstance(values, np.ndarray) else handler(values), dtype=np.float64)
+
+
+Column = Annotated[list[Number], Field(min_length=1), WrapValidator(_column)]
+
+
+class Columns(Part):
+    """Moves in columns of equal length."""
+
+    model_config = ConfigDict(json_schema_extra={"dependentRequired": {name: [other for other in AXIS if other != name] for name in AXIS}})
+
+    motion: Column = Field(description="0 rapid, 1 cut.", json_schema_extra={"items": {"enum": [0, 1]}})
+    x: Column = Field(description="End points, in `units`.")
+    y: Column = Field(description="End points, in `units`.")
+    z: Column = Field(description="End points, in `units`.")
+    i: Column | None = Field(
+        default=None, description="Tool axis, unit vector from the tip towards the spindle; simultaneous operations only, with j and k."
+    )
+    j: Column | None = Field(default=None, description="Tool axis, see i.")
+    k: Column | None = Field(default=None, description="Tool axis, see i.")
+    feed: Column | None = Field(
+        default=None, description="Feed of each cut, in `units` per minute; of a rapid ignored. Left out, the feed in force holds."
+    )
+
+    @model_validator(mode="after")
+    def _fit(self) -> Self:
+        shapes = {name: np.shape(column) for name, column in self if column is not None}
+        if len(set(shapes.values())) > 1 or len(shapes["motion"]) != 1:
+            listed = ", ".join(f"{name} {'x'.join(map(str, shape)) or 'none'}" for name, shape in shapes.items())
+            raise broken_rule(f"the columns of the table differ in length: {listed}", "every column holds one number for every move")
+        if not shapes["motion"][0]:
+            raise broken_rule("the table has no moves", "give moves, or leave the block out")
+        there, missing = ([name for name in AXIS if (name in shapes) == given] for given in (True, False))
+        if there and missing:
+            says = f"the table has {' and '.join(there)} but not {' and '.join(missing)}"
+            raise broken_rule(says, "a tool axis needs the three columns i, j and k, or none of them")
+        return self
+
+
+def _block(columns: Any, place: Place) -> Block:
+    """The block of these columns; ToolpathError with column and move, the first of which is that of `place`."""
+    try:
+        return {name: column for name, column in Columns.model_validate(columns) if column is not None}
+    except ValidationError as error:
+
+        def where(keys: Keys) -> Place:
+            row = keys[1] if len(keys) > 1 else 0
+            return replace(place, key=key_of(("table", *keys[:1])), move=(place.move or 1) + int(row))
+
+        raise refusal(error, Columns, where) from None
 
 
 class Table:
@@ -64,7 +114,7 @@ class Table:
         kept = [{name: keep(column, dtype=np.float64) for name, column in block.items()} for block in blocks]
         first_move = 1
         for block in kept:
-            _check_shape(block, Place(move=first_move))
+            _block(block, Place(move=first_move))
             first_move += len(block["motion"])
             if "feed" in block:  # ignored on rapids, so it may be anything there; in a file it has to be a number
                 unsaid = (block["motion"] == RAPID) & ~np.isfinite(block["feed"])
@@ -109,37 +159,22 @@ class Table:
         return f"Table({'in memory' if self.in_memory else 'in its file'})"
 
     @classmethod
-    def __get_pydantic_core_schema__(cls, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(
+    def __get_pydantic_core_schema__(cls, _source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        text = "Blocks of some 50,000 moves, one going on where the last ended."
+        return core_schema.with_info_wrap_validator_function(
             _table,
+            handler.generate_schema(Columns | Annotated[list[Columns], Field(min_length=1, description=text)]),
             serialization=core_schema.plain_serializer_function_ser_schema(
                 lambda table: [{name: column.tolist() for name, column in b.items()} for b in table.even_blocks()]
             ),
         )
-
-    @classmethod
-    def __get_pydantic_json_schema__(cls, _core: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        items: dict[str, Any] = {"motion": {"enum": [0, 1]}}
-        block = {
-            "type": "object",
-            "description": "Moves in columns of equal length.",
-            "properties": {
-                name: {"description": text, "type": "array", "minItems": 1, "items": items.get(name, {"type": "number"})}
-                for name, text in COLUMNS.items()
-            },
-            "required": list(REQUIRED),
-            "additionalProperties": False,
-            "dependentRequired": {name: [other for other in AXIS if other != name] for name in AXIS},
-        }
-        text = "Blocks of some 50,000 moves, one going on where the last ended."
-        return {"anyOf": [block, {"type": "array", "description": text, "minItems": 1, "items": block}]}
 
 
 def _joined(blocks: list[Block]) -> Block:
     return {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
 
 
-def _table(value: Any, info: core_schema.ValidationInfo) -> Table:
+def _table(value: Any, _: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Table:
     """A Table as it is; that of a placeholder from the file being loaded; or plain objects of columns."""
     later = (info.context or {}).get("later", {})
     found = later.get(value) if isinstance(value, str) else value
@@ -157,88 +192,28 @@ def _table(value: Any, info: core_schema.ValidationInfo) -> Table:
     def read(place: Place) -> Iterator[Block]:
         first_move = 1
         for block in blocks:
-            yield (columns := _from_lists([*block.items()], replace(place, move=first_move)))
+            yield (columns := _block(block, replace(place, move=first_move)))
             first_move += len(columns["motion"])
 
     return Table(read, in_memory=True)
 
 
-def _check_names(names: Sequence[str], place: Place) -> None:
-    """ToolpathError unless these are the names of a block's columns, each once, none missing."""
-
-    def wrong(name: str, wrong: str, cure: str) -> ToolpathError:
-        return ToolpathError(wrong, place=replace(place, key=f"table, {printable(name)}"), cure=cure)
-
-    for name in names:
-        if name not in COLUMNS:
-            close = nearest(name, COLUMNS)
-            says = f"a table has no column '{printable(name)}'; allowed are {', '.join(COLUMNS)}"
-            raise wrong(name, says, f"did you mean '{close[0]}'?" if close else "take the column out")
-        if names.count(name) > 1:
-            raise wrong(name, f"the column '{name}' is given twice in one table", "keep one of the two")
-    for name in REQUIRED:
-        if name not in names:
-            raise wrong(name, f"the table has no column '{name}'; it needs {', '.join(REQUIRED)}, and feed for its cuts", "add the column")
-    found = [name for name in AXIS if name in names]
-    if found and len(found) < 3:
-        says = f"the table has {' and '.join(found)} but not {' and '.join(n for n in AXIS if n not in found)}"
-        raise wrong(found[0], says, "a tool axis needs the three columns i, j and k, or none of them")
-
-
-def _check_shape(block: Mapping[str, Floats], place: Place) -> None:
-    """ToolpathError unless the names are right and the columns are of one length, not empty."""
-    _check_names(list(block), place)
-    here = replace(place, key="table")
-    lengths = {name: column.shape for name, column in block.items()}
-    if len(set(lengths.values())) > 1 or any(len(shape) != 1 for shape in lengths.values()):
-        raise ToolpathError(
-            "the columns of the table differ in length: "
-            + ", ".join(f"{name} {'x'.join(map(str, shape)) or 'none'}" for name, shape in lengths.items()),
-            place=here,
-            cure="every column holds one number for every move",
-        )
-    if not len(block["motion"]):
-        raise ToolpathError("the table has no moves", place=here, cure="give moves, or leave the block out")
-
-
-def _from_lists(pairs: Sequence[tuple[str, Any]], place: Place) -> Block:
-    """Columns (n,) float64 from names and lists of numbers; ToolpathError names the column and the move of the first bad one."""
-    _check_names([name for name, _ in pairs], place)
-    for name, column in pairs:
-        here = replace(place, key=f"table, {name}")
-        if not isinstance(column, list | tuple | np.ndarray):
-            raise ToolpathError(f"found {shown(column)}; a column is a list of numbers", place=here, cure="write a list in [ ]")
-        for row, value in enumerate(column):
-            if wrong := _not_a_number(value):
-                raise ToolpathError(wrong, place=replace(here, move=(place.move or 1) + row), cure="write a finite number, without quotes")
-    columns = {name: np.array(column, dtype=np.float64) for name, column in pairs}
-    _check_shape(columns, place)
-    return columns
-
-
-def _not_a_number(value: Any) -> str:
-    if isinstance(value, bool) or not isinstance(value, int | float | np.number):
-        return f"found {shown(value)}; allowed is a finite number"
-    if isinstance(value, int) and not -(2**63) <= value < 2**64:
-        return f"found a whole number of {len(str(abs(value)))} digits; allowed is one of up to 64 bits"
-    if not np.isfinite(value):
-        return "found NaN, Infinity or a number too large; allowed is a finite number"
-    return "" if abs(float(value)) < BEYOND else f"found {value:g}; it has to be less than {BEYOND:g}"
-
-
-def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Callable[[int], Place]) -> Iterator[Block]:
+def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Callable[[int, int], Place]) -> Iterator[Block]:
     """The blocks, one after the other, from their bytes.
 
-    `raw_blocks` gives each block's offset in the file and its bytes, `spot` the line and column of an offset.
+    `raw_blocks` gives each block's offset in the file and its bytes, `spot` the line and column of an offset and so many bytes further.
     One block is held at a time. Its numbers never become Python objects, unless one of them is wrong.
     """
     import simdjson  # only needed for tables, and a start without one should not wait for it
 
     parser = simdjson.Parser()
+    cure = "a block of a table is an object of columns, each a list of numbers"
     first_move = 1
     for offset, raw in raw_blocks:
-        here = replace(place, move=first_move)
-        yield (block := _parsed(parser, raw) or _from_lists(_slowly(raw, offset, here, spot), here))
+        block = _parsed(parser, raw)
+        if block is None:
+            block = _block(read_json(raw, partial(spot, offset), " inside a table", cure), replace(place, move=first_move))
+        yield block
         first_move += len(block["motion"])
 
 
@@ -249,33 +224,18 @@ def _parsed(parser: Any, raw: bytes) -> Block | None:
     to be an object with as many nulls as there were lists, and nothing else: then every list was the value of a key.
     """
     columns, left, done = [], [], 0
-    pairs: list[tuple[str, Any]] = []
     try:
         while (start := raw.find(b"[", done)) >= 0:
             end = raw.find(b"]", start) + 1
             columns.append(np.frombuffer(parser.parse(raw[start:end]).as_buffer(of_type="d")))
             left.append(raw[done:start])
             done = end
-        json.loads(b"null".join([*left, raw[done:]]), object_pairs_hook=pairs.extend)
-        block = {name: column for (name, _), column in zip(pairs, columns, strict=True)}
-        if len(block) < len(pairs) or any(value is not None for _, value in pairs):
-            return None
-        _check_shape(block, Place())
+        pairs: list[tuple[str, Any]] = json.loads(b"null".join([*left, raw[done:]]), object_pairs_hook=list)
+        names = [name for name, value in pairs if value is None]
+        block = dict(zip(names, columns, strict=True))
+        return _block(block, Place()) if len(block) == len(pairs) else None
     except (ValueError, RuntimeError, TypeError, AttributeError, ToolpathError):
         return None
-    return block
-
-
-def _slowly(raw: bytes, offset: int, place: Place, spot: Callable[[int], Place]) -> list[tuple[str, Any]]:
-    """The names and values of a block that simdjson refused; ToolpathError with line and column where it is no JSON."""
-
-    def at(position: int) -> Place:
-        found = spot(offset + position)
-        return replace(place, key="table", line=found.line, column=found.column)
-
-    pairs: list[tuple[str, Any]] = []
-    read_json(raw, pairs.extend, at, " inside a table", "a block of a table is an object of columns, each a list of numbers")
-    return pairs
 
 
 def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[MoveColumns]:
@@ -283,7 +243,6 @@ def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[
     first_move = 1
     feed, axis = float("nan"), np.empty((0, 3))
     for block in table.blocks(place):
-        _check_shape(block, replace(place, move=first_move))
         for start in range(0, len(block["motion"]), RUN_LENGTH):
             rows = {name: column[start : start + RUN_LENGTH] for name, column in block.items()}
             run = _run(rows, simultaneous, place, first_move, feed, axis)
