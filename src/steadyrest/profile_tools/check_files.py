@@ -6,17 +6,16 @@ import re
 import textwrap
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from steadyrest.errors import ProfileError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, ResolvedProfile, leaves, line_of, read_toml, resolve, said_names
 from steadyrest.profile_tools.new_profile import questionnaire
-from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, value_of, with_values
-from steadyrest.profile_tools.trial import program_text
+from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, value_of
+from steadyrest.profile_tools.trial import matters, program_text
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Templates
@@ -72,10 +71,10 @@ class Report:
             head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
             before = result.check
             for line in result.words.splitlines() or [""]:
-                room = max(40, WIDTH - len(head))
-                for part in textwrap.wrap(line.strip(), room, break_long_words=False, break_on_hyphens=False) or [""]:
-                    lines.append(f"{head}{part}")
-                    head = " " * len(head)
+                below = " " * len(head)
+                wrapper = textwrap.TextWrapper(max(WIDTH, len(head) + 40), head, below, break_long_words=False, break_on_hyphens=False)
+                lines += wrapper.wrap(line.strip()) or [head]
+                head = below
         named: dict[Level, str] = {"good": "good", "remark": "remark(s)", "wrong": "wrong", "refused": "refused by the proof"}
         found = Counter(result.level for result in self.results)
         counts = [f"{found[level]} {words}" for level, words in named.items() if found[level] or level == "good"]
@@ -125,16 +124,7 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
         return
     parent = resolve(resolved.chain[1]).profile
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
-    before = {name: program_text(each, resolved) for name, each in toolpaths.items()}
-
-    def matters(key: str, inherited: Any) -> bool:
-        """Whether any program is another one with the parent's value, or the other settings cannot do without this one."""
-        try:
-            without = replace(resolved, profile=with_values(resolved.profile, {key: inherited}))
-        except ProfileError:
-            return True
-        return any(program_text(each, without) != before[name] for name, each in toolpaths.items())
-
+    before = [(each, program_text(each, resolved)) for each in toolpaths.values()]
     at_work = 0
     asked = {key for question in questionnaire(resolved.profile) for key in question.keys}
     answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
@@ -143,14 +133,14 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
         if key == TRUSTED:
-            written = {word for text in before.values() for word in _WORD.findall(text)}
+            written = {word for _, text in before for word in _WORD.findall(text)}
             for code in (code for code in own if code not in written):
                 words = f"{code} is in no program of the tour, but the proof would let it pass; take it out unless a template writes it"
                 yield Result("effect", TRUSTED, "remark", words)
         elif own == inherited and not key.startswith(dropped):
             cure = f"the parent {resolved.chain[1].name} has it too: take the line out"
             yield Result("effect", key, "remark", f"{said(own)} is the value without this line too; {cure}")
-        elif isinstance(inherited, Absent) or key.startswith(dropped) or matters(key, inherited):
+        elif isinstance(inherited, Absent) or key.startswith(dropped) or matters(key, inherited, resolved, before):
             at_work += 1
         elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
             words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"

@@ -12,6 +12,7 @@ import tarfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, replace
+from itertools import groupby
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -31,21 +32,18 @@ NEUTRAL = "this controller"
 class Side:
     """One of two profiles to be compared.
 
-    label      what it was called by whoever asked
-    resolved   the profile
-    renamed    beginnings of paths, and what is said in their place: a former revision lies in a folder that is gone afterwards
+    label            what it was called by whoever asked
+    tree, revision   of a former revision: the folder in which it lies, which is gone afterwards
     """
 
     label: str
     resolved: ResolvedProfile
-    renamed: Mapping[str, str]
+    tree: str = ""
+    revision: str = ""
 
     def place(self, path: str) -> str:
         """A path, a setting's origin for example, in words that still mean something afterwards."""
-        for beginning, instead in self.renamed.items():
-            if path.startswith(beginning):
-                return instead + path[len(beginning) :]
-        return path
+        return f"{self.revision}:{path.removeprefix(self.tree)}" if self.tree and path.startswith(self.tree) else path
 
 
 def revision_in(said: str) -> tuple[str, str]:
@@ -64,7 +62,7 @@ def side(said: str) -> Iterator[Side]:
     """
     name, revision = revision_in(said)
     if not revision:
-        yield Side(said, resolve(said), {})
+        yield Side(said, resolve(said))
         return
     folder = folder_of(name).resolve()
     top = Path(_git(folder, "rev-parse", "--show-toplevel", place=said).decode().strip()).resolve()
@@ -75,8 +73,7 @@ def side(said: str) -> Iterator[Side]:
     commit = _git(folder, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}", place=said, wrong=wrong).decode().strip()
     with TemporaryDirectory(prefix="steadyrest-") as scratch:
         tree = Path(scratch) / top.name
-        renamed = {str(tree): f"{revision}:", scratch: f"{revision}:"}
-        yield Side(said, _former(top, commit, inside, tree, said), renamed)
+        yield Side(said, _former(top, commit, inside, tree, said), str(tree), revision)
 
 
 def _former(top: Path, commit: str, inside: Path, tree: Path, said: str) -> ResolvedProfile:
@@ -126,14 +123,15 @@ class Apart:
 class ProgramsApart:
     """Both programs of one toolpath.
 
-    outcomes         what became of each: "proved", "not proved", "refused" or "broken", and in which words
+    first, second    what became of each: its `outcome`, "proved", "not proved", "refused" or "broken", and the `words` of that
     parts            all parts, equal and different ones; block numbers and line endings are left out
     everywhere       changes of block numbers and line endings that are at work
     without_effect   differences of the profiles that change nothing in this program
     """
 
     toolpath: str
-    outcomes: tuple[tuple[str, str], ...]
+    first: Mapping[str, str]
+    second: Mapping[str, str]
     parts: tuple[PartRows, ...]
     everywhere: tuple[str, ...]
     without_effect: tuple[str, ...]
@@ -181,8 +179,8 @@ def _programs(
     written = all(trial.outcome in ("proved", "not proved") for trial in trials)
     everywhere = on_every_line(toolpath, second, changes) if written else ()
     at_work = {*everywhere, *(each for part in parts for row in part.rows for reason in row.reasons for each in reason.split(TOGETHER))}
-    outcomes = tuple((trial.outcome, trial.words) for trial in trials)
-    return ProgramsApart(name, outcomes, parts, everywhere, tuple(change for change in changes if change not in at_work))
+    one, other = ({"outcome": trial.outcome, "words": trial.words} for trial in trials)
+    return ProgramsApart(name, one, other, parts, everywhere, tuple(change for change in changes if change not in at_work))
 
 
 def _origin(side: Side, key: str, value: Any) -> str | None:
@@ -219,20 +217,12 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
             {
                 "toolpath": program.toolpath,
                 "differs": program.differs,
-                **{
-                    side: {"outcome": outcome, "words": words}
-                    for side, (outcome, words) in zip(("first", "second"), program.outcomes, strict=True)
-                },
-                "everywhere": list(program.everywhere),
-                "without_effect": list(program.without_effect),
+                "first": program.first,
+                "second": program.second,
+                "everywhere": program.everywhere,
+                "without_effect": program.without_effect,
                 "parts": [
-                    {
-                        "name": part.name,
-                        "operation": part.operation,
-                        "rows": [asdict(row) | {"reasons": list(row.reasons)} for row in part.rows if row.reasons],
-                    }
-                    for part in program.parts
-                    if part.differs
+                    asdict(replace(part, rows=tuple(row for row in part.rows if row.reasons))) for part in program.parts if part.differs
                 ],
             }
             for program in comparison.programs
@@ -259,21 +249,16 @@ def _settings(comparison: Comparison) -> list[str]:
 
 
 def _program(program: ProgramsApart, everything: bool) -> list[str]:
-    refused = all(outcome == "refused" for outcome, _ in program.outcomes)
+    sides = [(each["outcome"], each["words"]) for each in (program.first, program.second)]
+    refused = all(outcome == "refused" for outcome, _ in sides)
     same = "" if program.differs else "; in the same words" if refused else "; the programs are the same"
-    lines = [f"== {program.toolpath}: {' | '.join(outcome for outcome, _ in program.outcomes)}{same}"]
-    lines += [f"   {outcome}: {words}" for outcome, words in program.outcomes if outcome in ("not proved", "broken")]
-    skipped = 0
-    for part in program.parts:
-        if not part.differs and not everything:
-            skipped += len(part.rows)
-            continue
-        if skipped:
-            lines.append(f"   ... {skipped} equal line(s)")
-            skipped = 0
-        lines += _part(part, everything)
-    if skipped and program.differs:
-        lines.append(f"   ... {skipped} equal line(s)")
+    lines = [f"== {program.toolpath}: {' | '.join(outcome for outcome, _ in sides)}{same}"]
+    lines += [f"   {outcome}: {words}" for outcome, words in sides if outcome in ("not proved", "broken")]
+    for shown, parts in groupby(program.parts if program.differs or everything else (), lambda part: part.differs or everything):
+        if shown:
+            lines += [line for part in parts for line in _part(part, everything)]
+        else:
+            lines.append(f"   ... {sum(len(part.rows) for part in parts)} equal line(s)")
     if program.everywhere:
         lines.append(f"   on every line, and left out above: {', '.join(program.everywhere)}")
     if program.differs and program.without_effect:

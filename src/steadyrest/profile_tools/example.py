@@ -75,7 +75,6 @@ class Move:
     after     the same after it
     plane     "XY", "XZ", "YZ"
     inverse   F is in inverse time
-    follows   the line before this one was a move as well, with nothing between
     """
 
     line: Line
@@ -87,7 +86,6 @@ class Move:
     plane: str
     inverse: bool
     incremental: bool
-    follows: bool
 
     def moves(self, letter: str) -> bool:
         """Whether an axis is known to move."""
@@ -116,14 +114,9 @@ class Claim:
     sure: bool = True
 
 
-def at(line: Line, key: str, value: Any, why: str, *, sure: bool = True) -> Claim:
-    """A claim that one line shows."""
-    return Claim(key, value, line.number, line.text.strip(), why, sure)
-
-
-def whole(key: str, value: Any, why: str) -> Claim:
-    """A claim that the whole file shows."""
-    return Claim(key, value, 0, "", why)
+def at(line: Line | None, key: str, value: Any, why: str, *, sure: bool = True) -> Claim:
+    """A claim that one line shows; None: the whole file does."""
+    return Claim(key, value, line.number if line else 0, line.text.strip() if line else "", why, sure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +189,7 @@ def _line(number: int, text: str) -> Line:
 
 def _moves(blocks: tuple[Line, ...]) -> Iterator[Move]:
     places: dict[str, float] = {}
-    motion, plane, feed, distance, last = "G80", "G17", "G94", "G90", 0
+    motion, plane, feed, distance = "G80", "G17", "G94", "G90"
     for line in blocks:
         motion, plane, feed, distance = (
             (line.codes(*group) or [held])[-1]
@@ -211,9 +204,7 @@ def _moves(blocks: tuple[Line, ...]) -> Iterator[Move]:
             kind = "clear" if clears else kind
             if kind == "cycle":
                 places.pop("Z", None)
-            after, stated, follows = dict(places), line.has(*MOTIONS), last == line.number - 1
-            yield Move(line, kind, motion, stated, before, after, PLANES[plane], feed == "G93", distance == "G91", follows)
-            last = line.number
+            yield Move(line, kind, motion, line.has(*MOTIONS), before, dict(places), PLANES[plane], feed == "G93", distance == "G91")
         if clears:
             for letter in axes:
                 places.pop(letter, None)

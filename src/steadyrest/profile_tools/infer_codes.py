@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from itertools import takewhile
 
 from steadyrest.profile import Profile
-from steadyrest.profile_tools.example import CYCLES, Claim, Example, Line, at, whole
+from steadyrest.profile_tools.example import CYCLES, Claim, Example, Line, at
 from steadyrest.profile_tools.settings import value_of
 from steadyrest.reading import Word
 
@@ -104,7 +104,7 @@ def _two_digits(seen: Example, parent: Profile) -> Iterator[Claim]:
     why = f"{words[True][0].text}, {words[True][1].text} and so on: every code below 10 has two digits"
     for code, key in MEANINGS.items():
         if len(code) == 2 and seen.first(code) is None and value_of(parent, key) == code:
-            yield whole(key, f"{code[0]}0{code[1]}", why)
+            yield at(None, key, f"{code[0]}0{code[1]}", why)
 
 
 def _start(seen: Example) -> Iterator[Claim]:
@@ -136,7 +136,7 @@ def _start(seen: Example) -> Iterator[Claim]:
         line, code = offsets[0]
         yield at(line, "codes.work_offset", line.spelled(code), "the only work offset in the program")
     elif not offsets:
-        yield whole("codes.work_offset", "", "no line selects a work offset")
+        yield at(None, "codes.work_offset", "", "no line selects a work offset")
 
 
 def _sets_a_state(line: Line) -> bool:

@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 from math import hypot
 
 from steadyrest.conventions import MM_PER_INCH
-from steadyrest.profile_tools.example import AXES, CYCLES, Claim, Example, Line, Move, at, whole
+from steadyrest.profile_tools.example import AXES, CYCLES, Claim, Example, Line, Move, at
 from steadyrest.profile_tools.infer_spelling import counted, numbers_of
 
 COARSEST = 0.01
@@ -122,7 +122,7 @@ def _retract(seen: Example) -> Iterator[Claim]:
         yield at(reference[0], "retract.form", "reference", "Z to the reference point")
         yield at(reference[0], "retract.reference_code", code, "the code for the reference point")
     elif not machine and not seen.first("G28", "G30", "G53", "G75"):
-        yield whole("retract.form", "height", "no line goes to machine coordinates or to the reference point")
+        yield at(None, "retract.form", "height", "no line goes to machine coordinates or to the reference point")
 
 
 def _clamp(seen: Example) -> Iterator[Claim]:
@@ -173,7 +173,8 @@ def _lone_code(blocks: Sequence[Line], places: range) -> int | None:
 def infer_habits(seen: Example) -> Iterator[Claim]:
     """Repeated motion codes, axis words and feeds; the feed modes."""
     plain = ("rapid", *CUTS)
-    pairs = [(one, other) for one, other in pairwise(seen.moves) if other.follows and one.kind in plain and other.kind in plain]
+    neighbours = [(one, other) for one, other in pairwise(seen.moves) if other.line.number == one.line.number + 1]
+    pairs = [(one, other) for one, other in neighbours if one.kind in plain and other.kind in plain]
     same = [other for one, other in pairs if one.code == other.code]
     stated = [move for move in same if move.stated and move.kind in CUTS]
     yield from _habit("motion", [move for move in same if not move.stated], stated, lambda move: move.code)

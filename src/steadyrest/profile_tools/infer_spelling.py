@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import PurePath
 
-from steadyrest.profile_tools.example import Claim, Example, Line, at, whole
+from steadyrest.profile_tools.example import Claim, Example, Line, at
 from steadyrest.reading import Word
 
 FEW = 0.2
@@ -33,10 +33,10 @@ def infer_text(seen: Example) -> Iterator[Claim]:
     """Line endings, the file's name, marks, numbers of program and blocks, comments, spaces."""
     plain, with_return = seen.endings
     if not plain or not with_return:
-        yield whole("program.line_ending", "crlf" if with_return else "lf", f"all {plain + with_return} line endings")
+        yield at(None, "program.line_ending", "crlf" if with_return else "lf", f"all {plain + with_return} line endings")
     extension = PurePath(seen.name).suffix
     if re.fullmatch(r"\.[A-Za-z0-9]{1,8}", extension):
-        yield whole("program.extension", extension, f"the file is called {PurePath(seen.name).name}")
+        yield at(None, "program.extension", extension, f"the file is called {PurePath(seen.name).name}")
     for key, where, line in (("program.start_mark", "first", seen.lines[0]), ("program.end_mark", "last", seen.lines[-1])):
         if line.text.strip() == "%":
             yield at(line, key, "%", f"the {where} line")
@@ -48,7 +48,7 @@ def infer_text(seen: Example) -> Iterator[Claim]:
         yield at(line, "program.number.letter", letter, "a line of its own before the blocks")
         yield at(line, "program.number.digits", len(digits), "so many digits")
     else:
-        yield whole("program.number.letter", "", "no line is a program number")
+        yield at(None, "program.number.letter", "", "no line is a program number")
     yield from _block_numbers(seen)
     lines = [line for line in seen.lines if line.style]
     styles = {line.style for line in lines}
@@ -69,7 +69,7 @@ def _block_numbers(seen: Example) -> Iterator[Claim]:
     key, blocks = "program.block_numbers", seen.blocks
     numbered = [line for line in blocks if line.block_number]
     if not numbered:
-        yield whole(f"{key}.use", "none", "no block is numbered")
+        yield at(None, f"{key}.use", "none", "no block is numbered")
         return
     first = numbered[0]
     if len(numbered) == len(blocks):

@@ -12,8 +12,8 @@ import shlex
 import shutil
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -91,7 +91,9 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
     created = Created(folder, resolved.profile.name, found, *claims)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
-    _make(folder)
+    with _fails_as(folder, "made"):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir()
     try:
         extends = _extends(parent, parent_folder, folder)
         _write(folder / FILE_NAME, _controller_text(created, extends, resolved.profile, given))
@@ -125,19 +127,17 @@ def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
     return Path(os.path.relpath(parent_folder, folder)).as_posix()
 
 
-def _make(folder: Path) -> None:
+@contextmanager
+def _fails_as(path: Path, cannot: str) -> Iterator[None]:
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        folder.mkdir()
+        yield
     except OSError as error:
-        raise OutputError(f"cannot be made: {error.strerror}", place=Place(file=str(folder)), cure="name another folder") from None
+        raise OutputError(f"cannot be {cannot}: {error.strerror}", place=Place(file=str(path)), cure="name another folder") from None
 
 
 def _write(file: Path, text: str) -> None:
-    try:
+    with _fails_as(file, "written"):
         file.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise OutputError(f"cannot be written: {error.strerror}", place=Place(file=str(file)), cure="name another folder") from None
 
 
 def _controller_text(created: Created, extends: str, parent: Profile, given: Mapping[str, Any]) -> str:
@@ -188,28 +188,17 @@ class Question:
 
     chapter: str
     look: str
-    answers: tuple[tuple[str, str], ...]
-    keys: tuple[str, ...]
+    answers: list[tuple[str, str]]
+    keys: list[str]
 
 
 def questionnaire(profile: Profile) -> Iterator[Question]:
     """The questions for one profile, chapter by chapter: those about the rotary once for each that it has."""
-    for chapter in _chapters():
-        about_rotary = any("{letter}" in key for question in chapter["questions"] for key in question["keys"])
-        for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if about_rotary else [("", "")]:
-            for question in chapter["questions"]:
-
-                def named(text: str, letter: str = letter, along: str = along) -> str:
-                    return text.replace("{letter}", letter).replace("{along}", along)
-
-                answers = tuple((named(answer), named(setting)) for answer, setting in question["answers"])
-                yield Question(chapter["title"], named(question["look"]), answers, tuple(map(named, question["keys"])))
-
-
-@cache
-def _chapters() -> list[dict[str, Any]]:
-    chapters: list[dict[str, Any]] = tomllib.loads(Path(__file__).with_name("questionnaire.toml").read_text(encoding="utf-8"))["chapters"]
-    return chapters
+    for chapter in tomllib.loads(Path(__file__).with_name("questionnaire.toml").read_text(encoding="utf-8"))["chapters"]:
+        text = json.dumps(chapter["questions"])
+        for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if "{letter}" in text else [("", "")]:
+            for question in json.loads(text.replace("{letter}", letter).replace("{along}", along)):
+                yield Question(chapter["title"], **question)
 
 
 def questions_text(profile: Profile) -> str:

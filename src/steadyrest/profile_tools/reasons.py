@@ -7,18 +7,18 @@ different is put down to the change that was made then; changes that cannot stan
 from __future__ import annotations
 
 import shutil
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
 from itertools import combinations, islice, zip_longest
+from operator import attrgetter, itemgetter
 from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import ProfileError
 from steadyrest.profile import ResolvedProfile
 from steadyrest.profile_tools.settings import differences, with_values
-from steadyrest.profile_tools.trial import Part, program_parts, program_text
+from steadyrest.profile_tools.trial import Part, matters, program_parts, program_text
 from steadyrest.toolpath import Toolpath
 
 TEMPLATE = "template "
@@ -72,16 +72,9 @@ def _templates(resolved: ResolvedProfile) -> dict[str, Path]:
 
 def on_every_line(toolpath: Toolpath, second: ResolvedProfile, changes: Changes) -> tuple[str, ...]:
     """The changes of line ending and block numbers without which the second's program would be another one."""
-    whole = program_text(toolpath, second)
-
-    def matters(change: str) -> bool:
-        try:
-            without = replace(second, profile=with_values(second.profile, {change: changes[change][0]}))
-        except ProfileError:
-            return True
-        return program_text(toolpath, without) != whole
-
-    return tuple(change for change in changes if change.startswith(ON_EVERY_LINE) and matters(change))
+    whole = [(toolpath, program_text(toolpath, second))]
+    among = (change for change in changes if change.startswith(ON_EVERY_LINE))
+    return tuple(change for change in among if matters(change, changes[change][0], second, whole))
 
 
 class Way:
@@ -134,51 +127,48 @@ class Way:
 
     def without(self, changes: Sequence[str]) -> Iterator[tuple[str, tuple[Part, ...]]]:
         """Those of some changes without which, all others made, the program is not the second's, and what it is then."""
-        batches = [list(changes)] if changes else []
-        while batches:
-            batch = batches.pop(0)
-            parts = self.after(each for each in self.changes if each not in batch)
-            if parts == self.goal:
-                continue
-            if len(batch) > 1:
-                batches[:0] = [batch[: len(batch) // 2], batch[len(batch) // 2 :]]
-            elif parts is not None:
-                yield batch[0], parts
+        for change in changes:
+            parts = self.after(each for each in self.changes if each != change)
+            if parts is not None and parts != self.goal:
+                yield change, parts
 
 
 def _refused(parts: Sequence[Part]) -> bool:
     return len(parts) == 1 and parts[0].name == "refusal"
 
 
-def _matched(first: Sequence[Any], second: Sequence[Any]) -> list[tuple[bool, slice, slice]]:
-    """The stretches of two sequences that answer each other, in order, and whether they are equal."""
-    matcher = SequenceMatcher(None, first, second, autojunk=False)
-    return [(kind == "equal", slice(a, b), slice(c, d)) for kind, a, b, c, d in matcher.get_opcodes()]
-
-
-def _aligned(first: Sequence[Part], second: Sequence[Part]) -> Iterator[tuple[int | None, int | None]]:
-    """The places of parts that answer each other: the same event, or motion by the same rule, of the same operation, in the same order."""
-    keys = [[(part.name, part.operation) for part in parts] for parts in (first, second)]
-    for equal, here, there in _matched(*keys):
-        ours, theirs = range(len(first))[here], range(len(second))[there]
-        if equal:
-            yield from zip(ours, theirs, strict=True)
-        else:
-            yield from ((part, None) for part in ours)
-            yield from ((None, part) for part in theirs)
-
-
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Line:
     """A line on its way from the first program to the second: what has changed it, and which lines of the first it comes from."""
 
     text: str
-    reasons: set[str]
-    origins: set[tuple[int, int]]
+    reasons: set[str] = field(default_factory=set)
+    origins: set[_Line] = field(default_factory=set)
 
 
-Changed = defaultdict[tuple[int, int], set[str]]
-"""What has changed the lines of the first program, by part and line."""
+Lines = list[tuple[tuple[str, int], list[_Line]]]
+"""The lines of each part of a program, with its name and operation."""
+_TEXT = attrgetter("text")
+
+
+def _lines(parts: Sequence[Part]) -> Lines:
+    return [((part.name, part.operation), [_Line(line) for line in part.lines]) for part in parts]
+
+
+def _matched(first: Sequence[Any], second: Sequence[Any], key: Callable[[Any], Any]) -> list[tuple[bool, slice, slice]]:
+    """The stretches of two sequences that answer each other, in order, and whether they are equal."""
+    matcher = SequenceMatcher(None, [key(each) for each in first], [key(each) for each in second], autojunk=False)
+    return [(kind == "equal", slice(a, b), slice(c, d)) for kind, a, b, c, d in matcher.get_opcodes()]
+
+
+def _aligned(first: Lines, second: Lines) -> Iterator[tuple[tuple[str, int], list[_Line], list[_Line]]]:
+    """The parts that answer each other: the same event, or motion by the same rule, of the same operation, in the same order."""
+    for equal, here, there in _matched(first, second, itemgetter(0)):
+        if equal:
+            yield from ((key, ours, theirs) for (key, ours), (_, theirs) in zip(first[here], second[there], strict=True))
+        else:
+            yield from ((key, ours, []) for key, ours in first[here])
+            yield from ((key, [], theirs) for key, theirs in second[there])
 
 
 def side_by_side(
@@ -186,58 +176,48 @@ def side_by_side(
 ) -> tuple[PartRows, ...]:
     """Both programs of a toolpath, with the reason of each difference. `scratch`: an empty folder."""
     way = Way(toolpath, first, second, changes, scratch)
+    start = lines = _lines(way.start)
     if way.start == way.goal:
-        return tuple(PartRows(part.name, part.operation, tuple(Row(line, line) for line in part.lines)) for part in way.start)
-    lines = [[_Line(line, set(), {(at, number)}) for number, line in enumerate(part.lines)] for at, part in enumerate(way.start)]
-    changed: Changed = defaultdict(set)
+        return tuple(_rows(start, lines, ()))
     parts, loud, every = way.start, set[str](), set[str]()
     for made, after in way.steps():
         if after != parts:
             every.add(reason := TOGETHER.join(made))
             loud |= set(made)
-            lines, parts = _carried(parts, lines, after, reason, changed), after
+            lines, parts = list(_carried(lines, after, reason)), after
     # Changes that did nothing on the way, because they were made before the one that needs them: what if only they were not made?
     for change, parts in way.without([each for each in changes if each not in loud and not each.startswith(ON_EVERY_LINE)]):
-        for before, at in _aligned(way.goal, parts):
-            was = lines[before] if before is not None else []
-            for equal, ours, _ in _matched([line.text for line in was], parts[at].lines if at is not None else ()):
-                for line in [] if equal else was[ours]:
+        for _, ours, theirs in _aligned(lines, _lines(parts)):
+            for equal, here, _ in _matched(ours, theirs, _TEXT):
+                for line in [] if equal else ours[here]:
                     line.reasons.add(change)
-    return tuple(_rows(way.start, way.goal, lines, changed, sorted(every)))
+    return tuple(_rows(start, lines, sorted(every)))
 
 
-def _carried(old: Sequence[Part], lines: list[list[_Line]], new: Sequence[Part], reason: str, changed: Changed) -> list[list[_Line]]:
-    carried: list[list[_Line]] = []
-    for before, after in _aligned(old, new):
-        was = lines[before] if before is not None else []
-        texts = new[after].lines if after is not None else ()
-        now: list[_Line] = []
-        for equal, ours, theirs in _matched([line.text for line in was], texts):
+def _carried(old: Lines, parts: Sequence[Part], reason: str) -> Iterator[tuple[tuple[str, int], list[_Line]]]:
+    for key, was, comes in _aligned(old, _lines(parts)):
+        for equal, ours, theirs in reversed(_matched(was, comes, _TEXT)):
+            sources, new = was[ours], comes[theirs]
             if equal:
-                now += was[ours]
+                comes[theirs] = sources
                 continue
-            sources, comes = was[ours], texts[theirs]
-            for origin in set().union(*(line.origins for line in sources)):
-                changed[origin].add(reason)
-            for index, text in enumerate(comes):
-                source = sources[index : index + 1] if len(sources) == len(comes) else sources
-                reasons = {reason}.union(*(line.reasons for line in source))
-                now.append(_Line(text, reasons, set().union(*(line.origins for line in source))))
-        if after is not None:
-            carried.append(now)
-    return carried
+            for origin in set(sources).union(*(line.origins for line in sources)):
+                origin.reasons.add(reason)
+            for index, line in enumerate(new):
+                source = sources[index : index + 1] if len(sources) == len(new) else sources
+                line.reasons = {reason}.union(*(each.reasons for each in source))
+                line.origins = set().union(*(each.origins or {each} for each in source))
+        if comes:
+            yield key, comes
 
 
-def _rows(
-    start: Sequence[Part], goal: Sequence[Part], lines: list[list[_Line]], changed: Changed, every: Sequence[str]
-) -> Iterator[PartRows]:
-    for before, after in _aligned(start, goal):
-        left = [(line, changed[before, index]) for index, line in enumerate(start[before].lines)] if before is not None else []
-        right = [(line.text, line.reasons) for line in lines[after]] if after is not None else []
-        known = set().union(*(reasons for _, reasons in (*left, *right)))
+def _rows(first: Lines, second: Lines, every: Sequence[str]) -> Iterator[PartRows]:
+    for (name, operation), left, right in _aligned(first, second):
+        known = set().union(*(line.reasons for line in (*left, *right)))
         rows: list[Row] = []
-        for equal, ours, theirs in _matched([text for text, _ in left], [text for text, _ in right]):
-            for (first, of_first), (second, of_second) in zip_longest(left[ours], right[theirs], fillvalue=(None, set[str]())):
-                rows.append(Row(first, second, () if equal else tuple(sorted(of_first | of_second or known or every))))
-        part = start[before] if before is not None else goal[after or 0]
-        yield PartRows(part.name, part.operation, tuple(rows))
+        for equal, ours, theirs in _matched(left, right, _TEXT):
+            for pair in zip_longest(left[ours], right[theirs]):
+                reasons = set().union(*(line.reasons for line in pair if line)) or known or every
+                one, other = (line.text if line else None for line in pair)
+                rows.append(Row(one, other, () if equal else tuple(sorted(reasons))))
+        yield PartRows(name, operation, tuple(rows))

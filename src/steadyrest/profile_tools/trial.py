@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
-from steadyrest.errors import SteadyrestError
+from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.posting import begin
 from steadyrest.profile import ResolvedProfile, shipped_folder
+from steadyrest.profile_tools.settings import with_values
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Origin, Record
@@ -57,7 +58,7 @@ def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
     try:
-        text = _written(toolpath, resolved)
+        text = b"".join(begin(toolpath, resolved).writing)
         verdict = prove(text, toolpath, resolved.profile)
     except SteadyrestError as error:
         # where the reader does not take what was written, that is a proof that failed, and no refusal in time
@@ -78,9 +79,18 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return without_digest(_written(toolpath, resolved, record)).decode("ascii")
+        return without_digest(b"".join(begin(toolpath, resolved, record=record).writing)).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
+
+
+def matters(key: str, instead: Any, resolved: ResolvedProfile, programs: Iterable[tuple[Toolpath, str]]) -> bool:
+    """Whether any of a profile's programs is another one with a setting of another value, or its other settings forbid that value."""
+    try:
+        without = replace(resolved, profile=with_values(resolved.profile, {key: instead}))
+    except ProfileError:
+        return True
+    return any(program_text(toolpath, without) != text for toolpath, text in programs)
 
 
 def without_digest(program: bytes) -> bytes:
@@ -123,10 +133,6 @@ def events_reached(toolpaths: Iterable[Toolpath], resolved: ResolvedProfile) -> 
     return found
 
 
-def _written(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> bytes:
-    return b"".join(begin(toolpath, resolved, record=record).writing)
-
-
 ENDING = ".toolpath.json"
 
 
@@ -138,11 +144,7 @@ def tour_folder() -> Path:
     return shipped_folder("tour", within="tests/golden")
 
 
-def tour() -> dict[str, Toolpath]:
-    """The toolpaths of the tour by their names: every intent, every axis, both units, arcs, cycles, more turns than most travels."""
-    return dict(_tour(tour_folder()))
-
-
 @cache
-def _tour(folder: Path) -> dict[str, Toolpath]:
-    return {file.name.removesuffix(ENDING): load_toolpath(file) for file in sorted(folder.glob(f"*{ENDING}"))}
+def tour() -> Mapping[str, Toolpath]:
+    """The toolpaths of the tour by their names: every intent, every axis, both units, arcs, cycles, more turns than most travels."""
+    return {file.name.removesuffix(ENDING): load_toolpath(file) for file in sorted(tour_folder().glob(f"*{ENDING}"))}

@@ -105,4 +105,4 @@ def test_the_text_shows_both_lines_and_the_reason(make_profile: MakeProfile) -> 
 def test_the_data_holds_only_rows_that_differ(make_profile: MakeProfile) -> None:
     data = comparison_data(compared("rs274ngc", make_profile('stops.end = "M30"'), "tapping"))
     rows = [row for part in data["programs"][0]["parts"] for row in part["rows"]]
-    assert [{"first": "M2", "second": "M30", "reasons": ["stops.end"]}] == rows
+    assert [{"first": "M2", "second": "M30", "reasons": ("stops.end",)}] == rows

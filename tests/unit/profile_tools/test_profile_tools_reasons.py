@@ -63,7 +63,7 @@ def test_block_numbers_and_line_endings_do_not_make_every_line_another_one(make_
 def test_a_program_that_only_one_profile_can_write_names_the_reason(make_profile: MakeProfile) -> None:
     folder = make_profile('cycles.tap = ""')
     comparison = compared("rs274ngc", folder, "tapping")
-    assert ("proved", "refused") == tuple(outcome for outcome, _ in comparison.programs[0].outcomes)
+    assert ("proved", "refused") == tuple(each["outcome"] for each in (comparison.programs[0].first, comparison.programs[0].second))
     assert {("cycles.tap",)} == {row[3] for row in changed_rows(comparison)}
 
 
