@@ -1,4 +1,4 @@
-"""Is everything switched as the operation asks before the tool cuts? Tool, its length, spindle, coolant, clamp, pauses."""
+"""Is everything switched as the operation asks before the tool cuts? Tool, spindle, coolant, clamp, pauses (offsets: safety)."""
 
 from __future__ import annotations
 
@@ -26,13 +26,6 @@ def check_switches(cursor: Cursor, this: Pass, setting: Setting) -> None:
         raise Mismatch(
             "tool", f"{held}; the operation cuts with tool {operation.tool}", line=cursor.said_on("tool_change", "tool_selected")
         )
-    if profile.tool.length_offset and state.offset != operation.tool:
-        held = "no length offset is on" if isnan(state.offset) else f"the length offset is that of tool {state.offset:g}"
-        said = line if isnan(state.offset) else cursor.said_on("length_offset")
-        raise Mismatch("length-offset", f"{held}; the operation cuts with tool {operation.tool}", line=said)
-    if profile.codes.work_offset and state.work != profile.codes.work_offset:
-        held = f"work offset {state.work} is on" if state.work else "no work offset is selected"
-        raise Mismatch("work-offset", f"{held}; the profile's is {profile.codes.work_offset}", line=cursor.said_on("work_offset"))
     _check_spindle(cursor, this, setting)
     wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
     if state.coolant != wanted:

@@ -90,6 +90,10 @@ def test_a_tap_keeps_its_pitch_or_is_refused_with_a_speed_that_fits() -> None:
     assert "give F more decimals" in refused.value.cure
 
 
+def test_a_tap_keeps_its_pitch_with_the_decimals_that_s_has() -> None:
+    assert [pytest.approx(333.4 * 0.7, rel=5e-4)] == cycle_feeds(tapped(333.4, 333.4 * 0.7), "numbers.spindle.decimals=1")
+
+
 @pytest.mark.parametrize("program", ["as_toolpath", "mm"])
 def test_a_tap_of_an_inch_toolpath_is_refused_in_inches_whatever_the_program_is_in(program: str) -> None:
     moves = [{"rapid": [-1, 0, 2]}, {"hole": [-1, 0], "cycle": "tap", "retract": 1, "bottom": 0.5, "feed": 250}]

@@ -20,8 +20,10 @@ def test_the_last_way_comes_from_the_side_asked_for() -> None:
     assert [[86.0, 90.0], [26.0, 30.0]] == stops
 
 
-def test_a_face_at_the_angle_where_a_cut_ended_is_arrived_at_from_the_side_asked_for() -> None:
-    wrapped = operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-5, 9, 6]}, {"cut": [-9, 0, -1], "feed": 200}])
+@pytest.mark.parametrize("ended_deg", [0.0, -2.0, 2.0])
+def test_a_face_at_or_near_the_angle_where_a_cut_ended_is_arrived_at_from_the_side_asked_for(ended_deg: float) -> None:
+    around = 40 * np.pi * ended_deg / 360
+    wrapped = operation({"intent": "wrapped", "diameter": 40}, [{"rapid": [-5, 9, 6]}, {"cut": [-9, around, -1], "feed": 200}])
     items = items_of(toolpath(wrapped, indexed(0)), "rs274ngc", "rotary.A.unwinding.between=one_side")
     stops = [run.rotary_deg[:, 0].tolist() for item in items if isinstance(item, Event) and item.name == "index" for run in item.motion]
     assert [-5.0, 0.0] == stops[-1]

@@ -69,3 +69,10 @@ def test_a_rapid_that_turns_is_lifted_where_either_of_its_ends_is_too_low(below:
 def test_a_rapid_that_leaves_the_rotary_alone_stays_as_it_is_however_low() -> None:
     rows = motion(RAPID, np.array([[1.0, 0.0, 5.0]]), np.array([[np.nan]]))
     assert (rows, 0) == lifted(rows, Stand((0.0, 0.0, 5.0), (0.0,)), 30.0)
+
+
+def test_only_the_rapid_that_is_too_low_becomes_three() -> None:
+    rows = motion(RAPID, np.array([[1.0, 0.0, 5.0], [1.0, 0.0, 40.0], [2.0, 0.0, 40.0]]), np.array([[90.0], [90.0], [80.0]]))
+    found, count = lifted(rows, Stand((0.0, 0.0, 40.0), (0.0,)), 30.0)
+    assert count == 1
+    assert [40.0, 40.0, 5.0, 40.0, 40.0] == found.xyz[:, 2].tolist()

@@ -43,6 +43,19 @@ def test_holes_round_a_wrapped_part_are_reached_the_shorter_way_where_their_oper
     assert (0.0, -100.0, -100.0, 60.0) == pytest.approx((one.start_w, one.end_w, one.lowest_w, one.highest_w))
 
 
+def test_only_the_first_stretch_of_an_operation_is_turned_to_the_others_are_come_to_by_rapids_of_the_toolpath() -> None:
+    around = 40 * np.pi * 90 / 360
+    cuts = [
+        {"rapid": [-5, 0, 26]},
+        {"cut": [-9, 0, 0], "feed": 200},
+        {"rapid": [-9, 0, 26]},
+        {"rapid": [-9, around, 26]},
+        {"cut": [-5, around, 0]},
+    ]
+    spans, _ = operation_spans(1, set_up(toolpath(operation({"intent": "wrapped", "diameter": 40}, cuts)), load_profile("rs274ngc")))
+    assert [(0.0, True), (0.0, False), (-90.0, False)] == [(pytest.approx(span.start_w), span.turned_to) for span in spans]
+
+
 @pytest.mark.parametrize(
     ("side", "w", "stands", "turns"),
     [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from proof_parts import profile, toolpath
 
 from steadyrest.proof import setting_of
-from steadyrest.proof.speed import Timing, judge, pause_slack_s
+from steadyrest.proof.speed import Timing, judge, pause_slack_s, unlike
 
 
 def timing(minutes: list[float], mm: float | list[float] = 10.0, feed: float = 100.0, starts: Sequence[int] = (0,), **other: Any) -> Timing:
@@ -99,6 +100,21 @@ def test_where_the_tip_only_turns_the_way_of_the_axes_stands_in() -> None:
 def test_where_two_feeds_may_be_meant_the_faster_may_be_taken() -> None:
     assert timing([0.05], largest=200.0).wrong is None
     assert timing([0.049], largest=200.0).wrong is not None
+
+
+@pytest.mark.parametrize(("minutes", "fits"), [(0.05, True), (0.1, True), (0.0499, False), (0.101, False)])
+def test_straight_down_each_of_two_feeds_and_what_lies_between_may_be_meant(minutes: float, fits: bool) -> None:
+    block: Any = SimpleNamespace(minutes=[minutes], count=[0.0], machine=[0.0], least=[0.0])
+    setting = setting_of(toolpath([{"rapid": [0, 0, 30]}]), profile(), None, None)
+    assert fits == (unlike(block, 0, setting, 10.0, (100.0, 200.0)) is None)
+
+
+@pytest.mark.parametrize(("share", "fits"), [(0.92, True), (0.88, False)])
+def test_a_short_way_down_may_be_as_much_faster_as_its_ends_are_rounded(share: float, fits: bool) -> None:
+    block: Any = SimpleNamespace(minutes=[share * 1e-4], count=[0.0], machine=[0.0], least=[0.0])
+    setting = setting_of(toolpath([{"rapid": [0, 0, 30]}]), profile(), None, None)
+    way_mm = 20 * setting.rounding.linear_mm  # both ends, rounded, may be off by a tenth of it
+    assert fits == (unlike(block, 0, setting, way_mm, (way_mm * 1e4, way_mm * 1e4)) is None)
 
 
 def test_a_time_or_a_way_that_is_not_known_is_wrong() -> None:

@@ -83,6 +83,11 @@ def test_a_reference_without_z_is_refused() -> None:
     assert "does not go clear" in refusal("G0 X1\nG28 X0").wrong
 
 
+@pytest.mark.parametrize("clear_before", ["", "G91 G28 Z0\nG90 "])
+def test_a_reference_without_z_is_refused_even_where_the_tool_is_clear_already(clear_before: str) -> None:
+    assert "does not go clear" in refusal(f"G0 X1 Y2 Z3 C4\n{clear_before}G28 X0", UPRIGHT).wrong
+
+
 @pytest.mark.parametrize(
     ("body", "words"),
     [

@@ -174,6 +174,7 @@ def test_the_words_of_a_cycle_are_named() -> None:
     event = Event("cycle", 1, facts={"cycle": "drill"}, words=words, holes=HoleRow(np.array([[1.0, 2.0], [3.0, 2.0]]), np.array([1, 2])))
     listener = Heard()
     b"".join(write_program([event], profile(), [shared_templates_folder()], inch=False, rotary_letter="A", record=listener))
+    assert {("", 0)} == {(piece.file, piece.line) for line in listener.printed for piece in line}  # no template printed them
     first, second, last = ([(one.text, one.name) for one in line] for line in listener.printed)
     assert [("G94", "feed_mode"), ("G17", "plane"), ("G99", "return_to_r"), ("G81", "cycle"), ("X1", "X"), ("Y2", "Y")] == first[:6]
     assert {("Z-5", "z"), ("R2", "r"), ("F80", "feed")} == set(first[6:])
