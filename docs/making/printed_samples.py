@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from making.stated import ROOT
 from steadyrest.cli import main
 from steadyrest.posting import post
-from steadyrest.reporting import look_at, posted_of
+from steadyrest.reporting import look_at
 from steadyrest.request import Request
 
 TOUR = ROOT / "tests" / "golden" / "tour"
@@ -142,7 +142,7 @@ def _reports(here: Path) -> list[Any]:
         look_at(Request(here / "indexed.toolpath.json", "rs274ngc"), here / "edited.nc", cells=cells),
         look_at(Request(here / "no-stock.toolpath.json", "rs274ngc"), cells=cells),
     ]
-    return [strictly(json.dumps(posted_of(each).as_json())) for each in looked]
+    return [strictly(json.dumps(each.posted.as_json())) for each in looked]
 
 
 def _prepare(here: Path) -> None:

@@ -1,15 +1,4 @@
-"""Everything steadyrest raises on purpose.
-
-    SteadyrestError
-    ├── InputError            exit code 1: what was given is wrong
-    │   ├── ToolpathError     the toolpath file, or an operation or move in it
-    │   ├── ProfileError      a controller profile: file, key, what is allowed
-    │   ├── TemplateError     a template of a profile: file and line
-    │   ├── PlanError         the toolpath cannot be run on this controller as it stands
-    │   ├── PluginError       a plug-in of a package refuses, fails, or says what it may not
-    │   ├── ProgramError      a program that is not in the controller's language: line and column
-    │   └── OutputError       the place the program should go to
-    └── Refused               exit code 3: the proof failed or a check said no
+"""Everything steadyrest raises on purpose; and how far a long piece of work is, told to whoever asked for it, who may end it.
 
 A message has three parts: where, what is wrong (with what is allowed), and the cure.
 """
@@ -17,7 +6,7 @@ A message has three parts: where, what is wrong (with what is allowed), and the 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -161,3 +150,13 @@ class Refused(SteadyrestError):
     def as_json(self) -> dict[str, Any]:
         """What was found, with the keys of the verdict where it is one, and the `error`."""
         return {**self.found, **super().as_json()}
+
+
+Progress = Callable[[str, int, int], None]
+"""Called now and then with the stage, how much of it is done, and how much there is (0: not known). It may raise `Cancelled`."""
+
+
+class Cancelled(SteadyrestError):
+    """Whoever asked wants no more of it; nothing was put in place."""
+
+    exit_code = 130

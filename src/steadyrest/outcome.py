@@ -51,6 +51,20 @@ class Outcome:
     findings: tuple[Finding, ...]
     unmet: tuple[str, ...] = ()
 
+    @property
+    def line(self) -> str:
+        """What the word means here, in a few words."""
+        stops = sum(one.weight == "stop" for one in self.findings)
+        if self.word == "run":
+            return "proved, simulated, nothing found"
+        count = stops if self.word == "stop" else len(self.findings) - stops
+        things = "1 thing" if count == 1 else f"{count} things"
+        if self.word == "look":
+            return f"proved; {things} to check before the first run"
+        if any(one.name == "proof" for one in self.findings):
+            return "not proved: do not run it"
+        return f"do not run it: {things} to correct"
+
     def as_json(self) -> dict[str, Any]:
         """The keys that every command prints at the top."""
         return {"outcome": self.word, "findings": [one.as_json() for one in self.findings]}
@@ -247,20 +261,6 @@ def jaws_findings(setting: Setting, verdict: Verdict) -> list[Finding]:
         )
         found.append(Finding("held", "look", wrong))
     return found
-
-
-def outcome_line(outcome: Outcome) -> str:
-    """What the word means here, in a few words."""
-    stops = sum(one.weight == "stop" for one in outcome.findings)
-    if outcome.word == "run":
-        return "proved, simulated, nothing found"
-    count = stops if outcome.word == "stop" else len(outcome.findings) - stops
-    things = "1 thing" if count == 1 else f"{count} things"
-    if outcome.word == "look":
-        return f"proved; {things} to check before the first run"
-    if any(one.name == "proof" for one in outcome.findings):
-        return "not proved: do not run it"
-    return f"do not run it: {things} to correct"
 
 
 def finding_text(finding: Finding, names: Mapping[int, str]) -> str:

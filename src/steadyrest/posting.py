@@ -10,13 +10,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
+from steadyrest.errors import InputError, Place, ProgramError, Progress, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import FILE_NAME, ResolvedProfile, profile_digest, resolve
-from steadyrest.progress import Progress
 from steadyrest.proof import Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
 from steadyrest.reading import Piece, read_program

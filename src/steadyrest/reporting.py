@@ -7,15 +7,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from steadyrest.errors import OutputError, Place, ProgramError
+from steadyrest.errors import OutputError, Place, ProgramError, Progress
 from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
-from steadyrest.progress import Progress
 from steadyrest.reading import opened_program, read_program
 from steadyrest.request import Request, load
 from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
-from steadyrest.summary import Posted
 from steadyrest.viewer import Looked, PictureForm, PictureOf, draw, look, write_page
 
 
@@ -42,34 +40,19 @@ def look_at(
         name = f"program of {part}, posted to memory"
     try:
         return look(
-            text,
-            name,
-            toolpath,
-            resolved.profile,
-            tolerance=request.tolerance,
-            changed=tuple(changed),
-            accept=request.accept,
-            cells=cells,
-            progress=progress,
-        )
+            text, name, toolpath, resolved.profile, tolerance=request.tolerance, changed=tuple(changed), accept=request.accept,
+            cells=cells, progress=progress,
+        )  # fmt: skip
     except ProgramError as error:
-        if error.place.file is None:
-            error.place = error.place.within(str(program) if program is not None else name)
+        error.place = error.place.within(str(program or name))
         raise
-
-
-def posted_of(looked: Looked) -> Posted:
-    """What is known of it, in the form of every other command: its screen and its data."""
-    inch = looked.setting.program_scale != 1.0
-    return Posted(Path(looked.name), looked.toolpath, looked.profile.name, looked.verdict, looked.outcome, looked.changed, inch)
 
 
 def report_page(looked: Looked) -> bytes:
     """The report, with the setup sheet; where the program must not run both say so."""
-    items = read_program(looked.text, looked.profile, rotary_letter=looked.setting.letter)
-    facts = sheet_facts(posted_of(looked), looked.profile, items, looked.name)
-    sheet = setup_sheet_fragment(facts), setup_sheet_style()
-    return write_page(looked, setup_sheet=sheet)
+    items = read_program(looked.text, looked.setting.profile, rotary_letter=looked.setting.letter)
+    facts = sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
+    return write_page(looked, setup_sheet=(setup_sheet_fragment(facts), setup_sheet_style()))
 
 
 def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:
@@ -82,7 +65,6 @@ def picture_of(looked: Looked, of: PictureOf, output: Path) -> bytes:
     forms: dict[str, PictureForm] = {".png": "png", ".svg": "svg"}
     form = forms.get(output.suffix.lower())
     if form is None:
-        raise OutputError(
-            f"a picture cannot be written as '{output.suffix}'", place=Place(file=str(output)), cure="end the name in .png or .svg"
-        )
+        wrong, cure = f"a picture cannot be written as '{output.suffix}'", "end the name in .png or .svg"
+        raise OutputError(wrong, place=Place(file=str(output)), cure=cure)
     return draw(looked, of, form)

@@ -11,8 +11,9 @@ from typing import Any
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, cut, short
+from steadyrest.findings import Finding
 from steadyrest.notices import Notice
-from steadyrest.outcome import Outcome, finding_text, outcome_line
+from steadyrest.outcome import Outcome, finding_text
 from steadyrest.proof import CAUTION, Verdict
 from steadyrest.toolpath import Toolpath
 
@@ -41,6 +42,12 @@ class Posted:
     notices: tuple[Notice, ...]
     inch: bool
 
+    @property
+    def said(self) -> list[tuple[Finding, str]]:
+        """What was found, the heaviest first, each with its text."""
+        names = {number: one.name for number, one in enumerate(self.toolpath.operations, 1)}
+        return [(one, finding_text(one, names)) for one in self.outcome.findings]
+
     def text(self) -> str:
         """One screen: the outcome, what to look at, the figures of the proof, what was changed. Lengths in the program's units."""
         verdict, whole, indent = self.verdict, self.verdict.whole, " " * 6
@@ -48,7 +55,7 @@ class Posted:
         figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
         if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
             figures = "checked up to the first difference"
-        outcome = f"{self.outcome.word.upper():<6}{self.program.name}: {outcome_line(self.outcome)}"
+        outcome = f"{self.outcome.word.upper():<6}{self.program.name}: {self.outcome.line}"
         what = f"{short(self.toolpath.name) or 'no name'}, for {self.controller}, {count} operation{'s' if count != 1 else ''}, {figures}"
         lines = [
             *wrap(outcome, COLUMNS, subsequent_indent=indent),
@@ -84,11 +91,10 @@ class Posted:
 
 def finding_lines(judged: Posted) -> list[str]:
     """What was found, the heaviest first, as much of it as fits on a screen; and what was accepted and is not there."""
-    findings, failure = judged.outcome.findings, judged.verdict.failure
-    names = {number: one.name for number, one in enumerate(judged.toolpath.operations, 1)}
+    findings, failure = judged.said, judged.verdict.failure
     lines: list[str] = []
-    for at, one in enumerate(findings):
-        text = wrap(finding_text(one, names), COLUMNS - 7)
+    for at, (one, said) in enumerate(findings):
+        text = wrap(said, COLUMNS - 7)
         if lines and len(lines) + len(text) > MOST_FINDING_LINES:
             left = len(findings) - at
             lines.append(f"  and {left} more to check: see --json or the report")

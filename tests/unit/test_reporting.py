@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from steadyrest.errors import OutputError, ProgramError
-from steadyrest.reporting import look_at, picture_of, posted_of
+from steadyrest.reporting import look_at, picture_of
 from steadyrest.request import Request
 
 PART = Path(__file__).parents[1] / "golden" / "tour" / "still.toolpath.json"
@@ -23,7 +23,7 @@ def test_an_error_of_the_program_names_its_file(tmp_path: Path) -> None:
 
 def test_a_toolpath_alone_is_posted_to_memory_and_named_so() -> None:
     looked = look_at(Request(PART, "radius-arcs"), cells=(8, 16))
-    assert "program of still.toolpath.json, posted to memory" == looked.name
-    assert ("radius-arcs", looked.outcome, True) == ((posted := posted_of(looked)).controller, posted.outcome, posted.inch)
+    assert ("program of still.toolpath.json, posted to memory", "radius-arcs") == (str(looked.posted.program), looked.posted.controller)
+    assert looked.posted.inch
     with pytest.raises(OutputError, match=r"cannot be written as '\.gif'"):
         picture_of(looked, "part", Path("part.gif"))

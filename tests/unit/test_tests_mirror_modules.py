@@ -9,7 +9,6 @@ MODULES = ROOT / "src" / "steadyrest"
 
 EXCEPTIONS = {
     "conventions": "names of axes and planes, and the inch",
-    "progress": "the type of a callback, and the error that ends a run",
     "profile/base": "what all groups of settings inherit",
     "proof/mismatch": "the names of rules; tests/faults/fault_table.py",
     "cli/common": "every command goes through it; tests/contract/test_command_line.py",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import click
 
+from steadyrest.cli.common import Group
 from steadyrest.cli.controller import controller
 from steadyrest.cli.machine import centre, turn_check
 from steadyrest.cli.programs import deliver, post, prove, schema, take
@@ -15,7 +16,7 @@ from steadyrest.cli.show import explain, picture, report, setup_sheet
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}
 
 
-@click.group(context_settings=CONTEXT)
+@click.group(cls=Group, context_settings=CONTEXT)
 @click.version_option(package_name="steadyrest", prog_name="steadyrest")
 def main() -> None:
     """Toolpaths for a mill with a rotary become proved programs, in your shop's own dialect.

@@ -49,12 +49,9 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         try:
             return command(*args, **kwargs)
         except SteadyrestError as error:
-            screen = getattr(error, "screen", "")
-            if screen:
+            if screen := getattr(error, "screen", ""):
                 say(screen)
-                say(f"steadyrest: {error.alone()}")
-            else:
-                say(f"steadyrest: {error}")
+            say(f"steadyrest: {error.alone() if screen else error}")
             if kwargs.get("as_json"):
                 print_json(error.as_json())
             sys.exit(error.exit_code)
@@ -81,6 +78,17 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
     return run
 
 
+class Group(click.Group):
+    """A group each command of which fails plainly."""
+
+    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
+        """A command, or a group of its own."""
+        if cmd.callback is not None and not isinstance(cmd, click.Group):
+            cmd.callback = plainly(cmd.callback)
+        super().add_command(cmd, name)
+
+
+FILE = click.Path(path_type=Path)
 SCHEMA = 1
 """Version of what commands print as JSON: within it keys are only ever added, and never change their meaning."""
 
@@ -153,6 +161,7 @@ def known_findings(context: click.Context, parameter: click.Parameter, names: tu
     return names
 
 
+JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 OPTIONS = (
     click.option("--controller", "-c", metavar="NAME|FOLDER",
                  help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
@@ -160,7 +169,7 @@ OPTIONS = (
                  help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
     click.option("--tolerance", type=float, callback=finite, metavar="LENGTH",
                  help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
-    click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout."),
+    JSON,
 )  # fmt: skip
 ACCEPT = click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
                       help="Allow a finding that would stop the program, such as origin; it stays listed. For this command only. "

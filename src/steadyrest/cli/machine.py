@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from steadyrest.cli.common import Option, plainly, print_json, print_text, put, say
+from steadyrest.cli.common import FILE, JSON, Group, Option, print_json, print_text, put, say
 
 if TYPE_CHECKING:
     from steadyrest.centre import RotaryPlace
@@ -33,13 +33,15 @@ def length(said: str | float) -> float:
     return number
 
 
-def touches(*said: Any, says: str, metavar: str | None = None) -> Option:
+def touches(*said: Any, says: str, metavar: str = "") -> Option:
     """An option that may be repeated: its names, then the types of its values."""
     names = [one for one in said if isinstance(one, str)]
-    return click.option(*names, type=said[len(names) :], multiple=True, metavar=metavar, help=says)
+    types = said[len(names) :]
+    metavar = metavar or " ".join({AXIS: "AXIS", SIDE: "SIDE"}.get(each, "LENGTH") for each in types)
+    return click.option(*names, type=types, multiple=True, metavar=metavar, help=says)
 
 
-@click.group()
+@click.group(cls=Group)
 def centre() -> None:
     """Find the axis of rotation at the machine, and remember where a rotary is mounted on its plate.
 
@@ -60,62 +62,38 @@ def centre() -> None:
 @click.option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
 @click.option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
 @click.option("--diameter", type=length, help="Measured diameter of the bar.")
-@touches("--sides", AXIS, length, length, metavar="AXIS LENGTH LENGTH", says="Two sides of the bar, same tool.")
+@touches("--sides", AXIS, length, length, says="Two sides of the bar, same tool.")
 @click.option("--tool", type=length, help="Diameter of the tool that touched the sides: checks the bar's diameter too.")
 @touches("--faces", length, length, says="Heights of two opposite faces, each touched on top, the rotary indexed by 180 between.")
 @click.option("--thickness", type=length, help="Measured distance between the two faces.")
-@touches(
-    "--flip", "flips", AXIS, length, length, metavar="AXIS LENGTH LENGTH", says="Where one feature of the part was at 0 and at 180 degrees."
-)
-@touches(
-    "--point",
-    "points",
-    length,
-    length,
-    metavar="LENGTH LENGTH",
-    says="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.",
-)
+@touches("--flip", "flips", AXIS, length, length, says="Where one feature of the part was at 0 and at 180 degrees.")
+@touches("--point", "points", length, length,
+         says="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.")  # fmt: skip
 @touches("--reading", "readings", length, length, metavar="DEGREES LENGTH", says="An indicator reading on the bar.")
 @click.option("--indicator", type=SIDE, help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
-@click.option(
-    "--at", "at_deg", type=length, default=0.0, metavar="DEGREES", help="Angle of the rotary when the bar was touched.  [default: 0]"
-)
-@touches("--end", SIDE, length, metavar="SIDE LENGTH", says="Touch of the end of the bar; SIDE is where that end points, such as +X.")
-@touches("--chuck-face", SIDE, length, metavar="SIDE LENGTH", says="Touch of the face of the chuck; SIDE is where it points.")
-@click.option(
-    "--flat",
-    type=(length, length),
-    multiple=True,
-    metavar="ACROSS HEIGHT",
-    help="A touch of a flat of the part; give two. The result is the rotary angle that levels it, for a second clamping.",
-)
-@click.option("--touch-error", type=length, help="Error of one touch (standard uncertainty).  [default: 0.01 mm]")
-@click.option("--reading-error", type=length, help="Error of one indicator reading.  [default: 0.003 mm]")
-@click.option("--size-error", type=length, help="Error of the measured diameter or thickness.  [default: 0.003 mm]")
+@click.option("--at", "at_deg", type=length, default=0.0, metavar="DEGREES",
+              help="Angle of the rotary when the bar was touched.  [default: 0]")  # fmt: skip
+@touches("--end", SIDE, length, says="Touch of the end of the bar; SIDE is where that end points, such as +X.")
+@touches("--chuck-face", SIDE, length, says="Touch of the face of the chuck; SIDE is where it points.")
+@touches("--flat", length, length, metavar="ACROSS HEIGHT",
+         says="A touch of a flat of the part; give two. The result is the rotary angle that levels it, for a second clamping.")  # fmt: skip
+@click.option("--touch-error", "uncertainty", type=length, help="Error of one touch (standard uncertainty).  [default: 0.01 mm]")
+@click.option("--reading-error", "reading_uncertainty", type=length, help="Error of one indicator reading.  [default: 0.003 mm]")
+@click.option("--size-error", "size_uncertainty", type=length, help="Error of the measured diameter or thickness.  [default: 0.003 mm]")
 @click.option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
-@click.option(
-    "--controller",
-    "-c",
-    metavar="NAME|FOLDER",
-    help="Its profile states which way the rotary turns and which work offset programs use.  [default: as set by `centre usual`]",
-)
+@click.option("--controller", "-c", metavar="NAME|FOLDER",
+              help="Its profile states which way the rotary turns and which work offset programs use.  [default: as set by `centre usual`]"
+              )  # fmt: skip
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of the profile for this run. Repeatable.")
 @click.option("--remember", metavar="NAME", help="Store the result under this name.")
 @click.option("--yes", is_flag=True, help="Replace a stored place of that name without asking.")
 @click.option("--touched-with", default="", metavar="TEXT", help="The tool or gauge that touched, in your words; stored with the place.")
-@click.option(
-    "--reference",
-    type=(AXIS, length),
-    multiple=True,
-    metavar="AXIS LENGTH",
-    help="Position of the reference on the plate.  [default: none, the place is measured from the machine's zero]",
-)
+@touches("--reference", AXIS, length,
+         says="Position of the reference on the plate.  [default: none, the place is measured from the machine's zero]")  # fmt: skip
 @click.option("--note", default="", help="What the reference is, in your words.")
-@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
-@plainly
-def find(along: str, tool: float | None, touch_error: float | None, reading_error: float | None, size_error: float | None,
-         units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None, yes: bool, touched_with: str,
-         reference: tuple[tuple[str, float], ...], note: str, as_json: bool, **touched: Any) -> None:  # fmt: skip
+@JSON
+def find(along: str, units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None, yes: bool,
+         touched_with: str, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, **touched: Any) -> None:  # fmt: skip
     """Find the centre of rotation from your touches; without options, at a terminal, it asks for them.
 
     Read all touches in the same coordinates, best in machine coordinates. Exit code 3: they do not agree, and nothing is stored.
@@ -123,18 +101,12 @@ def find(along: str, tool: float | None, touch_error: float | None, reading_erro
     from steadyrest.centre import Touches, centre_data, centre_text, find_centre, place_of, stated_by, uncertainties, usual
 
     units, controller = units or usual().units or "mm", controller or usual().machine or None
-    touched |= {"along": along, "tool": tool, "indicator": touched["indicator"] or ""}
     if not any(value for value in touched.values() if isinstance(value, tuple)) and sys.stdin.isatty():
         touched |= _asked(along)
-    uncertainty, reading_uncertainty, size_uncertainty = uncertainties(units, touch_error, reading_error, size_error)
-    sense, work_offset = stated_by(controller, sets, along)
-    given = Touches(
-        uncertainty=uncertainty,
-        reading_uncertainty=reading_uncertainty,
-        size_uncertainty=size_uncertainty,
-        sense=sense,
-        **touched,
-    )
+    errors = ("uncertainty", "reading_uncertainty", "size_uncertainty")
+    touched |= zip(errors, uncertainties(units, *map(touched.get, errors)), strict=True)
+    touched["sense"], work_offset = stated_by(controller, sets, along)
+    given = Touches(along=along, **{name: value for name, value in touched.items() if value is not None})
     found = find_centre(given)
     say(centre_text(found, units, work_offset))
     if as_json:
@@ -143,9 +115,8 @@ def find(along: str, tool: float | None, touch_error: float | None, reading_erro
         sys.exit(3)
     if remember is not None:
         touched_with = touched_with or (f"a tool of {given.tool:g} {units}" if given.tool is not None else "")
-        kept = place_of(
-            found, units, dict(reference), note=note, touched_with=touched_with, date=date.today().isoformat(), machine=controller or ""
-        )
+        words = {"note": note, "touched_with": touched_with, "date": date.today().isoformat(), "machine": controller or ""}
+        kept = place_of(found, units, dict(reference), **words)
         _kept(remember, kept, yes)
 
 
@@ -185,11 +156,10 @@ def _asked(along: str) -> dict[str, Any]:
 
 @centre.command("place")
 @click.argument("name")
-@touches("--reference", AXIS, length, metavar="AXIS LENGTH", says="Position of the reference on the plate today.")
+@touches("--reference", AXIS, length, says="Position of the reference on the plate today.")
 @click.option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
 @click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
-@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
-@plainly
+@JSON
 def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
     """Print the offsets of a remembered place for today's mounting. Give --reference if the place was found from one."""
     from steadyrest.centre import places, recalled, recalled_data, recalled_text, usual
@@ -205,7 +175,6 @@ def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None
 @centre.command("usual")
 @click.option("--units", type=UNITS, help="The units in which you touch.")
 @click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.")
-@plainly
 def usual(units: str | None, controller: str | None) -> None:
     """Set once the units you touch in and the machine you are at; without options, print what is set."""
     from steadyrest.centre import say_once, usual_file
@@ -220,7 +189,6 @@ def usual(units: str | None, controller: str | None) -> None:
 
 
 @centre.command("places")
-@plainly
 def list_places() -> None:
     """List the remembered places."""
     from steadyrest.centre import place_text, places, places_file
@@ -233,7 +201,6 @@ def list_places() -> None:
 
 @centre.command("forget")
 @click.argument("name")
-@plainly
 def forget(name: str) -> None:
     """Forget a remembered place."""
     from steadyrest.centre import forget as run
@@ -246,14 +213,12 @@ def forget(name: str) -> None:
 @click.option("--controller", "-c", required=True, metavar="NAME|FOLDER", help="An installed profile, or the path of a profile's folder.")
 @click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting for this run. Repeatable.")
 @click.option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
-@click.option("--output", "-o", type=click.Path(path_type=Path), help="Write the turn check into this file.")
+@click.option("--output", "-o", type=FILE, help="Write the turn check into this file.")
 @click.option("--seen", type=click.Choice(ANSWERS), help="Which way it moved at the small turn. No program is written.")
 @click.option("--chuck-faces", type=SIDE, help="Where the face of the chuck points; asked for if not given.")
-@click.option(
-    "--as", "child", metavar="NAME", help="A name for your own profile, if the controller is a bundled one: yours then extends it."
-)
+@click.option("--as", "child", metavar="NAME",
+              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
 @click.option("--yes", is_flag=True, help="Store without asking.")
-@plainly
 def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
                chuck_faces: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
     """Find out which way the rotary turns, without a toolpath and without a tool.

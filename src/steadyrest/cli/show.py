@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from steadyrest.cli.common import ACCEPT, NO_SIMULATION, Asked, adding, judged, plainly, print_json, print_text, put, requesting, say
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, judged, print_json, print_text, put, requesting, say
 
 if TYPE_CHECKING:
     from steadyrest.viewer import Looked
 
 PICTURES = ["part", "unrolled", "over-time"]
 SOURCE = adding(
-    click.argument("source", metavar="PROGRAM|TOOLPATH", type=click.Path(path_type=Path)),
-    click.option("--toolpath", "-t", type=click.Path(path_type=Path),
+    click.argument("source", metavar="PROGRAM|TOOLPATH", type=FILE),
+    click.option("--toolpath", "-t", type=FILE,
                  help="The toolpath that the PROGRAM cuts. Without it the argument is a toolpath, which is posted in memory first."),
 )  # fmt: skip
 
@@ -40,19 +40,18 @@ CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
 @SOURCE
 @CELLS
 @requesting(ACCEPT)
-@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The page's file, such as report.html.")
-@plainly
+@click.option("--output", "-o", type=FILE, required=True, help="The page's file, such as report.html.")
 def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **said: Any) -> None:
     """Show what a finished program will do, as one page that opens in any browser without a network.
 
     The PROGRAM is read back, proved against --toolpath, and cut on the stock. Given a TOOLPATH alone, its program is made in memory and
     then read back in the same way. A program that must not run gets a report too, to show why; the exit code is then 3.
     """
-    from steadyrest.reporting import posted_of, report_page
+    from steadyrest.reporting import report_page
 
     looked = _looked(source, toolpath, **said)
     put(report_page(looked), output, source, toolpath)
-    judged(posted_of(looked), as_json=as_json, also=f"{output}  report on {looked.name}")
+    judged(looked.posted, as_json=as_json, also=f"{output}  report on {looked.posted.program}")
 
 
 @click.command()
@@ -60,18 +59,17 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
 @CELLS
 @requesting(ACCEPT)
 @click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What to draw.")
-@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The picture's file; .png or .svg.")
-@plainly
+@click.option("--output", "-o", type=FILE, required=True, help="The picture's file; .png or .svg.")
 def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json: bool, **said: Any) -> None:
     """Draw one picture of a finished program: the part as cut, its surface unrolled, or the axes over time.
 
     A program that must not run is drawn too, with STOP across it; the exit code is then 3.
     """
-    from steadyrest.reporting import picture_of, posted_of
+    from steadyrest.reporting import picture_of
 
     looked = _looked(source, toolpath, **said)
     put(picture_of(looked, of, output), output, source, toolpath)
-    judged(posted_of(looked), as_json=as_json, also=f"{output}  picture ({of}) of {looked.name}")
+    judged(looked.posted, as_json=as_json, also=f"{output}  picture ({of}) of {looked.posted.program}")
 
 
 def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int, int] | None) -> Looked:
@@ -91,8 +89,7 @@ def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int,
 @click.command("setup-sheet")
 @SOURCE
 @requesting(ACCEPT, NO_SIMULATION)
-@click.option("--output", "-o", type=click.Path(path_type=Path), required=True, help="The HTML file.")
-@plainly
+@click.option("--output", "-o", type=FILE, required=True, help="The HTML file.")
 def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked, as_json: bool) -> None:
     """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
 
@@ -104,7 +101,9 @@ def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked,
 
     facts = facts_of(asked(toolpath or source), source if toolpath else None)
     put(setup_sheet_page(facts).encode("utf-8"), output, source, toolpath)
-    judged(facts.posted, as_json=as_json, also=f"{output}  setup sheet of {facts.title} for {facts.controller}; open it and print it")
+    posted = facts.posted
+    also = f"{output}  setup sheet of {posted.toolpath.name or 'no name'} for {posted.controller}; open it and print it"
+    judged(posted, as_json=as_json, also=also)
 
 
 def _lines(context: click.Context, parameter: click.Parameter, value: str) -> tuple[Path, int, int]:
@@ -122,9 +121,8 @@ def _lines(context: click.Context, parameter: click.Parameter, value: str) -> tu
 
 @click.command()
 @click.argument("lines", callback=_lines, metavar="PROGRAM:LINE[-LAST]")
-@click.option("--toolpath", "-t", type=click.Path(path_type=Path), required=True, help="The toolpath from which the program was written.")
+@click.option("--toolpath", "-t", type=FILE, required=True, help="The toolpath from which the program was written.")
 @requesting()
-@plainly
 def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json: bool) -> None:
     """Show where each word of a program's LINE comes from: move, rule, setting and its file, template."""
     from steadyrest.explaining import explain as run

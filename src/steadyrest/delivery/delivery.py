@@ -13,7 +13,6 @@ from typing import Any
 from steadyrest.delivery.log import add, begin, broken_off, log_file, log_line
 from steadyrest.delivery.share import Order, put_within
 from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
-from steadyrest.outcome import outcome_line
 from steadyrest.posting import prove
 from steadyrest.profile import Profile, own_folder, profile_digest, resolve
 from steadyrest.proof import CAUTION
@@ -53,7 +52,7 @@ class Delivered:
         """A few lines for whoever stands at the machine."""
         done = "is there already, identical byte for byte" if self.same else "delivered, and read back byte for byte"
         outcome = self.proved.outcome
-        lines = [f"{outcome.word.upper():<6}{self.target}  {done}", f"       {outcome_line(outcome)}", *finding_lines(self.proved)]
+        lines = [f"{outcome.word.upper():<6}{self.target}  {done}", f"       {outcome.line}", *finding_lines(self.proved)]
         lines += [f"  SHA-256 {self.digest}"]
         lines += [f"  notice: {notice}" for notice in self.broken_off]
         if self.kept is not None:

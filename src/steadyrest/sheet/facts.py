@@ -9,11 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.conventions import AXES
-from steadyrest.findings import Weight
-from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.posting import post_to_memory, prove
-from steadyrest.profile import Profile, Rotary, resolve, rotaries_of
-from steadyrest.proof import NOT_SEEN, Verdict, as_mounted, stands_end_for_end
+from steadyrest.profile import Profile, Rotary, resolve
+from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
 from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
@@ -27,21 +25,17 @@ _HAND = {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", 
 
 @dataclass(frozen=True, slots=True)
 class SheetFacts:
-    """Everything on the sheet; `posted` is the program that it is for. Texts are plain; the page escapes them."""
+    """What the sheet says besides what is known of `posted`, which it is for. Texts are plain; the page escapes them.
 
-    title: str
-    program: str
-    units: str
-    controller: str
-    toolpath_file: str
+    program   the name of its file, where it has one
+    """
+
     posted: Posted
-    judged: str
-    findings: tuple[tuple[Weight, str], ...]
+    program: str
     stock: tuple[str, ...]
     origin: tuple[str, ...]
     mounting: MountingFacts | None
     tools: tuple[ToolFacts, ...]
-    lengths: tuple[str, ...]
     offsets: tuple[tuple[str, str], ...]
     positions: tuple[tuple[str, str, str], ...]
     turning: tuple[tuple[str, str], ...]
@@ -59,47 +53,34 @@ def setup_sheet(request: Request, program: Path | None = None) -> SheetFacts:
     if program is not None:
         posted, text, name = prove(program, request), program, program.name
     else:
-        posted, text = post_to_memory(request)
-        name = ""
-    profile = resolve(request.named_controller, request.sets).profile
-    letter = next(iter(rotaries_of(profile, posted.toolpath.axis)), None)
-    return sheet_facts(posted, profile, read_program(text, profile, rotary_letter=letter), name)
+        (posted, text), name = post_to_memory(request), ""
+    setting = setting_of(posted.toolpath, resolve(request.named_controller, request.sets).profile, None, request.tolerance)
+    return sheet_facts(posted, setting, read_program(text, setting.profile, rotary_letter=setting.letter), name)
 
 
-def sheet_facts(posted: Posted, profile: Profile, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:
+def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:
     """The facts of one program that was judged.
 
+    setting   of its proof
     items     the same program read back (`steadyrest.reading.read_program`)
     program   the name of its file, where it has one
     """
-    toolpath, verdict, outcome = posted.toolpath, posted.verdict, posted.outcome
-    names = {number: one.name for number, one in enumerate(toolpath.operations, 1)}
-    letter, rotary = next(iter(rotaries_of(profile, toolpath.axis).items()), (None, None))
+    toolpath, profile, letter, rotary = setting.mounted, setting.profile, setting.letter, setting.rotary
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
-    end_for_end = stands_end_for_end(toolpath, rotary)
-    toolpath = as_mounted(toolpath, rotary)
     modes: set[int] = set()
-    tools = tool_facts(_noting(items, modes), toolpath)
+    tools = tool_facts(_noting(items, modes), toolpath, profile)
+    found = {one.name for one in posted.outcome.findings}
     return SheetFacts(
-        title=toolpath.name or "no name",
-        program=program,
-        units=toolpath.units,
-        controller=profile.name,
-        toolpath_file=Path(toolpath.file).name if toolpath.file else "",
         posted=posted,
-        judged=outcome_line(outcome),
-        findings=tuple((one.weight, finding_text(one, names)) for one in outcome.findings),
-        stock=_stock(toolpath, rotary, tools),
-        origin=_origin(toolpath, rotary, end_for_end),
-        mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units)
-        if rotary is not None and letter is not None
-        else None,
+        program=program,
+        stock=_stock(setting, tools),
+        origin=_origin(setting),
+        mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None,
         tools=tools,
-        lengths=tuple(f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand" for tool in tools),
         offsets=_offsets(toolpath, profile, word),
-        positions=_positions(toolpath, profile, verdict, letter, rotary),
-        turning=_turning(toolpath, profile, verdict),
-        cautions=_cautions(profile, rotary, word, verdict, {one.name for one in outcome.findings}, FEED_INVERSE in modes),
+        positions=_positions(setting, posted.verdict),
+        turning=_turning(toolpath, profile, posted.verdict),
+        cautions=_cautions(profile, rotary, word, posted.verdict, found, FEED_INVERSE in modes),
         checklist=_checklist(toolpath, profile, word),
     )
 
@@ -117,7 +98,8 @@ def _ends(toolpath: Toolpath) -> tuple[float, float]:
     return low, high
 
 
-def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
+def _stock(setting: Setting, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
+    toolpath, rotary = setting.mounted, setting.rotary
     stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
     if stock is None:
         return (f"not given; nothing that turns may reach more than {number(toolpath.swept_radius)} {units} from the axis of rotation",)
@@ -151,10 +133,11 @@ def _stock(toolpath: Toolpath, rotary: Rotary | None, tools: tuple[ToolFacts, ..
     return tuple(lines)
 
 
-def _origin(toolpath: Toolpath, rotary: Rotary | None, end_for_end: bool) -> tuple[str, ...]:
+def _origin(setting: Setting) -> tuple[str, ...]:
+    toolpath, rotary = setting.mounted, setting.rotary
     axis, units = toolpath.axis, toolpath.units
     lines = []
-    if end_for_end:
+    if setting.end_for_end:
         lines.append(
             "the job is turned end for end about Z, as the rotary is: X and Y of the toolpath change sign, and zero is where it is "
             "stated here. Touch off the other end, with the tool's radius the other way"
@@ -192,23 +175,22 @@ def _offsets(toolpath: Toolpath, profile: Profile, word: str) -> tuple[tuple[str
     return tuple((f"{offset}  {letter}", said) for letter, said in (meant | ({word: "the rotary's zero"} if word else {})).items())
 
 
-def _positions(
-    toolpath: Toolpath, profile: Profile, verdict: Verdict, letter: str | None, rotary: Rotary | None
-) -> tuple[tuple[str, str, str], ...]:
+def _positions(setting: Setting, verdict: Verdict) -> tuple[tuple[str, str, str], ...]:
     """As the machine's display shows them: a borrowed drive by its own word, in lengths."""
-    units, borrowed = toolpath.units, rotary.replaces if rotary is not None else ""
+    profile, rotary, units = setting.profile, setting.rotary, setting.toolpath.units
+    borrowed = rotary.replaces if rotary is not None else ""
     rows = [
         (f"{axis}, {units}", number(span[0]), number(span[1]))
         for axis, span in verdict.whole.extents.items()
         if span is not None and axis != borrowed
     ]
-    if letter is not None and rotary is not None and verdict.whole.rotary_extent_deg is not None:
+    if rotary is not None and verdict.whole.rotary_extent_deg is not None:
         ends = verdict.whole.rotary_extent_deg
         if borrowed:
             low, high = sorted(rotary.mm_per_degree * end for end in ends)
             rows.append((f"{borrowed} (turns the rotary), {units}", of_part(low, units), of_part(high, units)))
         else:
-            rows.append((f"{letter}, degrees", number(ends[0]), number(ends[1])))
+            rows.append((f"{setting.letter}, degrees", number(ends[0]), number(ends[1])))
     if profile.retract.form == "machine_zero":
         rows.append((f"Z in machine coordinates, {units}", "", f"{of_part(profile.retract.machine_z, units)} (retract)"))
     if profile.retract.form == "reference":

@@ -17,14 +17,15 @@ HERE = Path(__file__).parent
 def setup_sheet_page(facts: SheetFacts) -> str:
     """A whole page, self-contained: it opens offline and prints on A4 and Letter."""
     text: str = _environment().get_template("setup_sheet.html.j2").render(
-        title=facts.title, style=Markup(setup_sheet_style()), sheet=Markup(setup_sheet_fragment(facts))
+        title=facts.posted.toolpath.name or "no name", style=Markup(setup_sheet_style()), sheet=Markup(setup_sheet_fragment(facts))
     )  # fmt: skip
     return text
 
 
 def setup_sheet_fragment(facts: SheetFacts) -> str:
     """The sheet alone, one element of the class `setup-sheet`, for a page that carries `setup_sheet_style`."""
-    text: str = _environment().get_template("setup_sheet_fragment.html.j2").render(facts=facts)
+    file = Path(facts.posted.toolpath.file or "").name
+    text: str = _environment().get_template("setup_sheet_fragment.html.j2").render(facts=facts, file=file)
     return text
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.profile import Profile
 from steadyrest.reading import RAPID, EventRead, ProgramItem
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
 
@@ -30,26 +31,29 @@ def number(value: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ToolFacts:
-    """One tool as the program uses it; lengths in the toolpath's units, None where nothing says it.
+    """A tool as the program uses it; lengths in the toolpath's units, None where nothing says it.
 
     lowest        the lowest Z of its tip while it cuts; reach: how far along the axis of rotation it cuts, its radius included
+    offset        where its length goes
     """
 
-    number: int
-    name: str
+    tool: Tool
     shape: str
-    flutes: int | None
-    cutting_length: float | None
-    length: float | None
     does: tuple[str, ...]
     lowest: float | None
     reach: tuple[float, float] | None
+    offset: str
 
 
-def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath) -> tuple[ToolFacts, ...]:
+def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile) -> tuple[ToolFacts, ...]:
     """The tools that an operation uses, in the order of the toolpath; `items`: the program read back."""
     used = _used(items, toolpath)
-    return tuple(_tool(tool, does, toolpath, used.get(tool.number)) for tool in toolpath.tools if (does := _does(toolpath, tool.number)))
+    found = []
+    for tool in toolpath.tools:
+        if does := _does(toolpath, tool.number):
+            offset = f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand"
+            found.append(ToolFacts(tool, _shape(tool), does, *_lowest_and_reach(tool, toolpath, used.get(tool.number)), offset))
+    return tuple(found)
 
 
 def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
@@ -85,14 +89,16 @@ def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, Floats]
     return used
 
 
-def _tool(tool: Tool, does: tuple[str, ...], toolpath: Toolpath, used: Floats | None) -> ToolFacts:
-    lowest = reach = None
-    if used is not None:
-        low, high = used / (MM_PER_INCH if toolpath.units == "inch" else 1.0)
-        along, radius = AXES.index(toolpath.axis), tool.diameter / 2
-        lowest = float(low[2]) if isfinite(low[2]) else None
-        if toolpath.axis != "Z" and isfinite(low[along]):
-            reach = float(low[along] - radius), float(high[along] + radius)
+def _lowest_and_reach(tool: Tool, toolpath: Toolpath, used: Floats | None) -> tuple[float | None, tuple[float, float] | None]:
+    if used is None:
+        return None, None
+    low, high = used / (MM_PER_INCH if toolpath.units == "inch" else 1.0)
+    along, radius = AXES.index(toolpath.axis), tool.diameter / 2
+    known = toolpath.axis != "Z" and isfinite(low[along])
+    return float(low[2]) if isfinite(low[2]) else None, (float(low[along] - radius), float(high[along] + radius)) if known else None
+
+
+def _shape(tool: Tool) -> str:
     shape = {"flat": "flat end", "ball": "ball end", "bullnose": "bull nose", "drill": "drill", "chamfer": "chamfer"}[tool.shape]
     if isinstance(tool, BullnoseTool):
         shape += f", corner radius {number(tool.corner_radius)}"
@@ -100,5 +106,4 @@ def _tool(tool: Tool, does: tuple[str, ...], toolpath: Toolpath, used: Floats | 
         shape += f", point angle {number(tool.point_angle)} degrees"
     if isinstance(tool, ChamferTool):
         shape += f", {number(tool.included_angle)} degrees, tip diameter {number(tool.tip_diameter)}"
-    shape = f"diameter {number(tool.diameter)}, {shape}"
-    return ToolFacts(tool.number, tool.name, shape, tool.flutes, tool.cutting_length, tool.length, does, lowest, reach)
+    return f"diameter {number(tool.diameter)}, {shape}"

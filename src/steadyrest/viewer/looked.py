@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import cycle, islice
+from pathlib import Path
 
 import numpy as np
 
-from steadyrest.errors import ProfileError, ProgramError
+from steadyrest.errors import ProfileError, ProgramError, Progress
 from steadyrest.notices import Notice
-from steadyrest.outcome import Outcome, judge
+from steadyrest.outcome import judge
 from steadyrest.profile import Profile
-from steadyrest.progress import Progress
-from steadyrest.proof import Setting, Verdict, prove, setting_of
+from steadyrest.proof import Setting, prove, setting_of
 from steadyrest.reading import MotionRead, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
+from steadyrest.summary import Posted
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 from steadyrest.viewer.track import MOST_POSITIONS, Track, first_lines, thinned, track_of
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
@@ -25,45 +26,38 @@ from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN
 class Looked:
     """A program and all that was found out about it.
 
-    name       the program's, for people
+    posted     the program by its name for people, judged
     text       its bytes
-    setting    rotary, frame, limits and units of the proof
+    setting    rotary, frame, limits and units of the proof, its profile and toolpath
     track      its motion, thinned for drawing where it is very long
     blocks     how many blocks move
     operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
     cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
-    outcome    `run`, `look` or `stop`, and why
-    changed    what was changed on the way from toolpath to program, where that is known
     """
 
-    name: str
+    posted: Posted
     text: bytes
-    toolpath: Toolpath
-    profile: Profile
     setting: Setting
-    verdict: Verdict
     track: Track
     blocks: int
     operation_lines: tuple[int, ...]
     cut: Cut | None
     not_cut: str
-    outcome: Outcome
-    changed: tuple[Notice, ...]
 
     @property
     def colours(self) -> tuple[str, ...]:
         """Colours by number: 0 is what no tool has cut, then the operations, then what was not compared, if anything."""
         found = [SKIN_COLOUR, *islice(cycle(OPERATION_COLOURS), len(self.operation_names))]
-        if self.verdict.failure is not None:
+        if self.posted.verdict.failure is not None:
             found[-1] = NOT_COMPARED_COLOUR
         return tuple(found)
 
     @property
     def operation_names(self) -> tuple[str, ...]:
         """What each operation is called, in order; numbered where it has no name."""
-        names = [one.name or f"operation {at}" for at, one in enumerate(self.toolpath.operations, start=1)]
-        if self.verdict.failure is not None:
-            names = [*names[: len(self.verdict.operations)], "after the first difference: not compared"]
+        names = [one.name or f"operation {at}" for at, one in enumerate(self.posted.toolpath.operations, start=1)]
+        if self.posted.verdict.failure is not None:
+            names = [*names[: len(self.posted.verdict.operations)], "after the first difference: not compared"]
         return tuple(names)
 
 
@@ -99,32 +93,23 @@ def look(
     if toolpath.stock is not None:
         along, around = cells or (None, None)
         try:
-            cut = Simulation(
-                toolpath,
-                profile,
-                rotary_letter=setting.letter,
-                along=along,
-                around=around,
-                operation_lines=lines,
-                progress=None if progress is None else lambda line, _: progress("cutting the stock", line, last_line),
-            ).of(items)
+            told = None if progress is None else lambda line, _: progress("cutting the stock", line, last_line)
+            simulation = Simulation(
+                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=lines, progress=told
+            )
+            cut = simulation.of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
-    hazards = Hazards.of(cut) if cut is not None else not_cut
+    outcome = judge(verdict, Hazards.of(cut) if cut is not None else not_cut, setting, notices=changed, accept=accept)
     return Looked(
-        name=name,
+        posted=Posted(Path(name), toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0),
         text=text,
-        toolpath=toolpath,
-        profile=profile,
         setting=setting,
-        verdict=verdict,
         track=thinned(track, setting, most_positions),
         blocks=sum(len(item) for item in items if isinstance(item, MotionRead)),
         operation_lines=lines,
         cut=cut,
         not_cut="" if cut is not None else not_cut,
-        outcome=judge(verdict, hazards, setting, notices=changed, accept=accept),
-        changed=changed,
     )
 
 

@@ -27,7 +27,6 @@ from numpy.typing import NDArray
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.findings import Finding
-from steadyrest.outcome import finding_text, outcome_line
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.outlines import chuck_of, outline
@@ -46,28 +45,25 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
-    pack, names = Pack(), dict(enumerate(looked.operation_names, 1))
+    pack, posted, setting = Pack(), looked.posted, looked.setting
     facts = _facts(looked, pack)
-    changed = Counter(notice.place.before(notice.sentence()) for notice in looked.changed)
+    changed = Counter(notice.place.before(notice.sentence()) for notice in posted.notices)
     sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (plotting, *scripts)]
     template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
     page = template.render(
-        title=looked.toolpath.name or looked.name,
-        program=looked.name,
-        controller=looked.profile.name,
-        verdict=looked.verdict,
+        posted=posted,
+        outcome=posted.outcome,
+        verdict=posted.verdict,
+        findings=posted.said,
         tiles=_tiles(looked),
         lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
-        outcome=looked.outcome.word,
-        outcome_line=outcome_line(looked.outcome),
-        findings=[(one, finding_text(one, names)) for one in looked.outcome.findings],
         changed=[f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in changed.items()],
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
-        looks=looks(looked.toolpath.axis, looked.profile.spindle.stands),
+        looks=looks(setting.toolpath.axis, setting.profile.spindle.stands),
         not_seen=NOT_SEEN,
         caution=CAUTION,
         setup_sheet=None if sheet is None else Markup(sheet),
@@ -139,7 +135,7 @@ class Pack:
 
 
 def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
-    setting, track, toolpath, verdict = looked.setting, looked.track, looked.toolpath, looked.verdict
+    setting, track, toolpath, verdict = looked.setting, looked.track, looked.setting.toolpath, looked.posted.verdict
     scale, units = setting.scale, toolpath.units
     place = track.place_mm / scale
     for axis, name in enumerate("xyz"):
@@ -170,11 +166,11 @@ def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
         "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
-        "findings": [[one.line, one.sentence] for one in _each(looked.outcome.findings) if one.line],
+        "findings": [[one.line, one.sentence] for one in _each(looked.posted.outcome.findings) if one.line],
         "box": _box(looked),
         "chuck": chuck and {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]},
-        "person": PERSON[looked.profile.spindle.stands].tolist(),
-        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.profile.spindle.stands)},
+        "person": PERSON[looked.setting.profile.spindle.stands].tolist(),
+        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.setting.profile.spindle.stands)},
         "field": _field(looked, pack),
     }
 
@@ -186,7 +182,7 @@ def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
 
 
 def _operations(looked: Looked) -> list[dict[str, Any]]:
-    feeds = [*asked_feeds(looked.toolpath), float("nan")]
+    feeds = [*asked_feeds(looked.setting.toolpath), float("nan")]
     track, found = looked.track, []
     for at, name in enumerate(looked.operation_names):
         line = looked.operation_lines[at] if at < len(looked.operation_lines) else None
@@ -239,7 +235,7 @@ def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
 
 
 def _tiles(looked: Looked) -> list[tuple[str, str]]:
-    verdict, whole = looked.verdict, looked.verdict.whole
+    verdict, whole = looked.posted.verdict, looked.posted.verdict.whole
     tiles = [("Cutting", _minutes(whole.cutting_minutes)), ("Rapid", _minutes(whole.rapid_minutes))]
     tiles += [("Tools", ", ".join(map(str, whole.tools)) or "none")]
     tiles += [(f"{axis}, {verdict.units}", f"{span[0]:.3f} to {span[1]:.3f}") for axis, span in whole.extents.items() if span is not None]
@@ -287,7 +283,7 @@ def _cut_rows(looked: Looked) -> list[dict[str, Any]]:
 def _cut_sentence(looked: Looked) -> str:
     if looked.cut is None:
         return ""
-    field, scale, units = looked.cut.field, looked.setting.scale, looked.toolpath.units
+    field, scale, units = looked.cut.field, looked.setting.scale, looked.setting.toolpath.units
     n, m = field.shape
     across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step
     return (
@@ -297,7 +293,7 @@ def _cut_sentence(looked: Looked) -> str:
 
 
 def _drawn(looked: Looked) -> str:
-    track, units, scale = looked.track, looked.toolpath.units, looked.setting.scale
+    track, units, scale = looked.track, looked.setting.toolpath.units, looked.setting.scale
     if track.off_mm == 0:
         return f"All {looked.blocks:,} blocks that move are drawn."
     return (

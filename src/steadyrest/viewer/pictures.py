@@ -10,7 +10,6 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import InputError
-from steadyrest.outcome import outcome_line
 from steadyrest.proof import Frame, turned
 from steadyrest.simulation import Cut, Field
 from steadyrest.viewer.looked import Looked, asked_feeds
@@ -57,8 +56,9 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
     with matplotlib.rc_context(SETTINGS):
         figure = Figure(figsize=inches, layout="constrained")
         _DRAWERS[of](figure, looked)
-        name = (looked.toolpath.name or looked.name).replace("$", r"\$")  # a sign, never the start of a formula
-        figure.axes[0].set_title(f"{name}: {looked.outcome.word.upper()}, {outcome_line(looked.outcome)}")
+        posted, outcome = looked.posted, looked.posted.outcome
+        name = (posted.toolpath.name or posted.program.name).replace("$", r"\$")  # a sign, never the start of a formula
+        figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
         if of != "over-time":
             shown = list(enumerate(looked.operation_names, start=1))[:24]
             patches = [
@@ -67,7 +67,7 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
             if looked.cut is not None:
                 patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
             figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
-        if looked.outcome.word == "stop":
+        if outcome.word == "stop":
             figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
         out = io.BytesIO()
         figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
@@ -85,7 +85,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     n, m = cut.field.shape
     rows, columns = _every(n), _every(m)
     quads, last = _quads(points, cut, rows, columns)
-    eye = rows_of(*CORNER, looked.profile.spindle.stands)
+    eye = rows_of(*CORNER, looked.setting.profile.spindle.stands)
     seen = quads @ eye.T
     normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
     length = np.linalg.norm(normal, axis=1)
@@ -165,8 +165,8 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     """The surface unrolled: the field as a lit map, and the path of the tool over it."""
     from matplotlib.collections import LineCollection
 
-    setting, track, axis = looked.setting, looked.track, looked.toolpath.axis
-    scale, units = setting.scale, looked.toolpath.units
+    setting, track, axis = looked.setting, looked.track, looked.setting.toolpath.axis
+    scale, units = setting.scale, looked.setting.toolpath.units
     axes = figure.add_subplot()
     colours = channels(looked.colours)
     points = unrolled(track.part_mm(setting), setting.frame.centre_mm, axis)
@@ -195,7 +195,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
 
 def _draw_jaws(axes: Axes, looked: Looked) -> None:
     """The end that the chuck holds, as far as the jaws reach over the stock; not about Z, where one looks down on it."""
-    setting, axis = looked.setting, looked.toolpath.axis
+    setting, axis = looked.setting, looked.setting.toolpath.axis
     chuck = chuck_of(setting)
     if chuck is None or axis == "Z":
         return
@@ -221,7 +221,7 @@ def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
 
 def draw_time(figure: Figure, looked: Looked) -> None:
     """Axis positions, rotary speed and tip speed over time, with their limits."""
-    track, setting, units = looked.track, looked.setting, looked.toolpath.units
+    track, setting, units = looked.track, looked.setting, looked.setting.toolpath.units
     scale, minutes, rotary = setting.scale, track.minutes, setting.rotary
     panels = figure.subplots(4 if rotary is not None else 2, 1, sharex=True)
     for at, (name, colour, style) in enumerate(zip("XYZ", (5, 2, 0), ("-", ":", "--"), strict=True)):
@@ -242,7 +242,7 @@ def draw_time(figure: Figure, looked: Looked) -> None:
     last = panels[-1]
     last.step(minutes, feed, where="pre", color=OPERATION_COLOURS[2], label="tip at feed")
     last.step(minutes, np.where(track.rapid, tip, np.nan), where="pre", color="#7d858d", linewidth=0.8, label="tip at rapid")
-    asked = np.array([*asked_feeds(looked.toolpath), np.nan])
+    asked = np.array([*asked_feeds(looked.setting.toolpath), np.nan])
     wanted = asked[np.minimum(track.operation.astype(np.int64) - 1, len(asked) - 1)]
     last.step(minutes, wanted, where="pre", color=OPERATION_COLOURS[1], linestyle="--", label="highest feed in the toolpath")
     last.axhline(min(setting.fastest_mm_per_min()) / scale, **LIMIT, label="rapid of the slowest axis")

@@ -43,7 +43,7 @@ class TestFacts:
 
     def test_what_nothing_says_is_a_blank_to_fill_in(self, file: Path) -> None:
         facts = setup_sheet(Request(file, "rs274ngc"))
-        assert [50, None] == [tool.length for tool in facts.tools]
+        assert [50, None] == [one.tool.length for one in facts.tools]
         here, there = (
             setup_sheet_page(facts).count('class="blank"') for facts in (facts, setup_sheet(Request(self_filled(file), "rs274ngc")))
         )
@@ -120,7 +120,7 @@ class TestFacts:
     def test_the_offsets_to_enter_are_those_that_the_program_uses(self, file: Path) -> None:
         names = [name for name, _ in setup_sheet(Request(file, "tip-feed")).offsets]
         assert ["G55  X", "G55  Y", "G55  Z", "G55  A"] == names
-        assert ("H3", "H7") == setup_sheet(Request(file, "tip-feed")).lengths
+        assert ["H3", "H7"] == [tool.offset for tool in setup_sheet(Request(file, "tip-feed")).tools]
 
     def test_what_the_proof_does_not_see_is_said(self, file: Path) -> None:
         assert "It does not check:" in text_of(setup_sheet(Request(file, "rs274ngc")))

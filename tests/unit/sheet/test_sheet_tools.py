@@ -17,7 +17,7 @@ from steadyrest.toolpath import parse_toolpath
 def facts(operations: list[object] | None = None, **more: object) -> tuple[ToolFacts, ...]:
     part = parse_toolpath(copy.deepcopy(PART) | ({"operations": operations} if operations else {}) | more)
     text = b"".join(begin(part, resolve("rs274ngc")).writing)
-    return tool_facts(read_program(text, load_profile("rs274ngc")), part)
+    return tool_facts(read_program(text, (profile := load_profile("rs274ngc"))), part, profile)
 
 
 @pytest.mark.parametrize(("value", "text"), [(1.0, "1"), (0.12345, "0.123"), (-0.0001, "0"), (10.0, "10"), (-2.5, "-2.5")])
@@ -31,12 +31,12 @@ def test_a_length_of_the_profile_is_read_in_the_parts_units() -> None:
 
 def test_the_lowest_place_is_that_of_cuts_and_the_reach_has_the_radius_in_it() -> None:
     mill, drill = facts()
-    assert (3, 17.5, (-33.0, -27.0)) == (mill.number, mill.lowest, mill.reach)
-    assert (7, 19.0) == (drill.number, drill.lowest)
+    assert (3, 17.5, (-33.0, -27.0)) == (mill.tool.number, mill.lowest, mill.reach)
+    assert (7, 19.0) == (drill.tool.number, drill.lowest)
 
 
 def test_a_tool_that_no_operation_uses_is_left_out() -> None:
-    assert [3] == [tool.number for tool in facts(PART["operations"][:1])]
+    assert [3] == [one.tool.number for one in facts(PART["operations"][:1])]
 
 
 def test_operations_that_are_cut_alike_are_named_together_and_the_rest_counted() -> None:

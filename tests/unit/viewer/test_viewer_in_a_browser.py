@@ -543,8 +543,8 @@ def test_a_refused_program_shows_where(browser: Any, tmp_path: Path) -> None:
     it = Opened(browser, file)
     assert "Stop" in it.page.locator("#verdict").inner_text()
     it.page.locator("#findings [data-line]").first.click()
-    assert seen.verdict.failure is not None
-    assert str(seen.verdict.failure.place.line) == it.text("line")
+    assert seen.posted.verdict.failure is not None
+    assert str(seen.posted.verdict.failure.place.line) == it.text("line")
     it.close()
 
 

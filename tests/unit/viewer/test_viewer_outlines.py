@@ -11,7 +11,6 @@ import pytest
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile
 from steadyrest.reading import read_program
-from steadyrest.reporting import posted_of
 from steadyrest.sheet import setup_sheet_fragment, sheet_facts
 from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.viewer import draw, look, write_page
@@ -74,8 +73,8 @@ def test_page_picture_and_sheet_show_the_part_as_it_stands() -> None:
     assert b"turned end for end" in write_page(found)
     assert b"job turned end for end" in draw(found, "part", "svg")
     assert b"job turned end for end" in draw(found, "unrolled", "svg")
-    items = read_program(found.text, found.profile, rotary_letter="A")
-    sheet = setup_sheet_fragment(sheet_facts(posted_of(found), found.profile, items, "latch.nc"))
+    items = read_program(found.text, found.setting.profile, rotary_letter="A")
+    sheet = setup_sheet_fragment(sheet_facts(found.posted, found.setting, items, "latch.nc"))
     for line in (
         "the job is turned end for end about Z",
         "the tool&#39;s radius the other way",
@@ -89,7 +88,7 @@ def test_page_picture_and_sheet_show_the_part_as_it_stands() -> None:
 
 def test_nothing_is_drawn_where_there_is_no_rotary_or_no_stock() -> None:
     found = looked(None)
-    without = found.toolpath.model_copy(update={"stock": None, "clearance": 30.0})
-    bare = look(found.text, "latch.nc", without, found.profile)
+    without = found.setting.toolpath.model_copy(update={"stock": None, "clearance": 30.0})
+    bare = look(found.text, "latch.nc", without, found.setting.profile)
     assert chuck_of(bare.setting) is None
     assert _facts(bare, Pack())["chuck"] is None

@@ -189,8 +189,8 @@ def test_a_rapid_through_material_is_a_reason_to_stop_though_the_proof_holds() -
         {"rapid": [-25, 0, 30]},
     ]
     seen = looked(part(FLATS | {"moves": moves, "rotary": {"intent": "still"}}))
-    assert seen.verdict.proved
-    found = seen.outcome.findings
+    assert seen.posted.verdict.proved
+    found = seen.posted.outcome.findings
     assert "stop" == found[0].weight
     assert found[0].line is not None
     assert b"X-20" in seen.text.splitlines()[found[0].line - 1]
@@ -199,9 +199,9 @@ def test_a_rapid_through_material_is_a_reason_to_stop_though_the_proof_holds() -
 
 def test_the_failure_leads_to_its_line() -> None:
     seen = looked(text=program_of(part()).replace(b"X-20", b"X-21", 1))
-    found = seen.outcome.findings
-    assert seen.verdict.failure is not None
-    assert ("stop", seen.verdict.failure.place.line) == (found[0].weight, found[0].line)
+    found = seen.posted.outcome.findings
+    assert seen.posted.verdict.failure is not None
+    assert ("stop", seen.posted.verdict.failure.place.line) == (found[0].weight, found[0].line)
     page = write_page(seen).decode()
     assert f'data-line="{found[0].line}"' in page
     assert 'class="verdict stop"' in page

@@ -102,7 +102,7 @@ def test_what_comes_after_the_first_difference_is_not_given_to_an_operation() ->
     text = program_of(part())
     broken = text.replace(b"X-20", b"X-21", 1)
     seen = looked(text=broken)
-    assert not seen.verdict.proved
+    assert not seen.posted.verdict.proved
     assert seen.operation_names[-1] == "after the first difference: not compared"
     assert len(seen.operation_names) == seen.track.operation.max()
 
