@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.turn_back import limit_points, turn_backs
+from steadyrest.motion.turn_back import Room, limit_points, turn_backs
 from steadyrest.motion.winding import Span, Unfit, choose_turns
 from steadyrest.profile.axes import Travel, Unwinding
 
@@ -114,6 +114,11 @@ def test_back_to_zero_takes_the_turn_nearest_to_zero(found: list[Span], travel: 
             assert abs(span.start_w + 360 * turn) == min(abs(span.start_w + 360 * k) for k in possible)
 
 
+def room(w: np.ndarray, low: float, high: float, least_deg: float = 0.0, **more: Any) -> Room:
+    ends = {"travel": (low, high), "arriving": (low, high), "slack_deg": 1e-6}
+    return Room(**{"w_deg": w, "up": np.zeros(len(w), dtype=bool), **ends, "least_deg": least_deg, **more})
+
+
 walks = st.lists(st.integers(-170, 170), min_size=0, max_size=12).map(lambda steps: np.cumsum([0.0, *steps]))
 
 
@@ -132,10 +137,10 @@ def least_turn_backs(w: np.ndarray, low: float, high: float) -> int | None:
 @settings(max_examples=300)
 @given(w=walks, low=st.integers(-700, 0), width=st.integers(200, 900))
 def test_no_other_choice_needs_fewer_turn_backs(w: np.ndarray, low: int, width: int) -> None:
-    travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
-    fewest = least_turn_backs(w, travel.lowest, travel.highest)
+    high = max(0, low + width)
+    fewest = least_turn_backs(w, low, high)
     try:
-        found = turn_backs(w, travel)
+        found = turn_backs(room(w, low, high))
     except PlanError:
         assert fewest is None
         return
@@ -143,10 +148,10 @@ def test_no_other_choice_needs_fewer_turn_backs(w: np.ndarray, low: int, width: 
     total = np.zeros(len(w), dtype=int)
     for step in found:
         total[step.row :] = step.total
-    assert all(travel.lowest <= value + 360 * turn <= travel.highest for value, turn in zip(w, total, strict=True))
+    assert all(low <= value + 360 * turn <= high for value, turn in zip(w, total, strict=True))
     for step in found:
         if step.row:
-            assert travel.lowest <= w[step.row - 1] + 360 * step.total <= travel.highest
+            assert low <= w[step.row - 1] + 360 * step.total <= high
 
 
 def fewest_marks(w: np.ndarray, up: np.ndarray, low: float, high: float, room: tuple[float, float]) -> int | None:
@@ -167,19 +172,19 @@ def fewest_marks(w: np.ndarray, up: np.ndarray, low: float, high: float, room: t
 @settings(max_examples=300)
 @given(w=walks, data=st.data(), low=st.integers(-700, 0), width=st.integers(200, 900), overshoot=st.sampled_from([0, 2, 30]))
 def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: st.DataObject, low: int, width: int, overshoot: int) -> None:
-    travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
-    room = (travel.lowest, travel.highest - overshoot)
+    high = max(0, low + width)
+    arriving = (low, high - overshoot)
     up = np.array([True, *data.draw(st.lists(st.booleans(), min_size=len(w) - 1, max_size=len(w) - 1))])
     try:
-        found = turn_backs(w, travel, arriving=room, up=up)
+        found = turn_backs(room(w, low, high, arriving=arriving, up=up))
     except PlanError:
         return
     total = np.zeros(len(w), dtype=int)
     for step in found:
         total[step.row :] = step.total
-        assert room[0] <= w[max(0, step.row - 1)] + 360 * step.total <= room[1]
-    assert all(travel.lowest <= value + 360 * turn <= travel.highest for value, turn in zip(w, total, strict=True))
-    assert fewest_marks(w, up, travel.lowest, travel.highest, room) == sum(step.row > 0 and not up[step.row] for step in found)
+        assert arriving[0] <= w[max(0, step.row - 1)] + 360 * step.total <= arriving[1]
+    assert all(low <= value + 360 * turn <= high for value, turn in zip(w, total, strict=True))
+    assert fewest_marks(w, up, low, high, arriving) == sum(step.row > 0 and not up[step.row] for step in found)
 
 
 @settings(max_examples=300)
@@ -190,14 +195,13 @@ def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: s
     least_deg=st.sampled_from([0.0, 2.0]),
 )
 def test_with_points_at_its_ends_a_full_turn_of_travel_is_always_enough(w: np.ndarray, low: int, width: int, least_deg: float) -> None:
-    travel = Travel.model_validate({"kind": "limited", "from": low, "to": max(0, low + width)})
-    rows, fractions = limit_points(w, travel, least_deg=least_deg)
+    high = max(0, low + width)
+    rows, fractions = limit_points(room(w, low, high, least_deg))
     assert ((fractions > 0) & (fractions < 1)).all()
     column = np.insert(w, rows, w[rows - 1] + fractions * (w[rows] - w[rows - 1]))
     total = np.zeros(len(column), dtype=int)
-    up = np.zeros(len(column), dtype=bool)
-    for step in turn_backs(column, travel, up=up, least_deg=least_deg):
+    for step in turn_backs(room(column, low, high, least_deg)):
         total[step.row :] = step.total
     wound = column + 360.0 * total
-    assert (wound >= travel.lowest - 1e-5).all()
-    assert (wound <= travel.highest + 1e-5).all()
+    assert (wound >= low - 1e-5).all()
+    assert (wound <= high + 1e-5).all()

@@ -17,7 +17,7 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Floats, distinct, gathered, join, or_zero, take
 from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
 from steadyrest.errors import PlanError, SteadyrestError
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Event, Motion, PlanItem, Step
+from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Motion, PlanItem, Step
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
 from steadyrest.profile import Feed, LinearAxis, Rotary
@@ -192,12 +192,7 @@ def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
     for batch in gathered(before_wrong(), lambda step: len(step.rows) if isinstance(step, Asked) else 0, BATCH, min(BATCH, MOST_STEPS)):
         runs = iter(_runs([step for step in batch if isinstance(step, Asked)], setup))
         for step in batch:
-            if isinstance(step, Motion | Event):
-                yield step
-            elif isinstance(step, Asked):
-                yield next(runs)
-            else:
-                step()
+            yield next(runs) if isinstance(step, Asked) else step
     for error in wrong:
         raise error
 
@@ -334,4 +329,4 @@ def _gather(joined: _Joined, feed: PlannedFeed, setup: Setup) -> None:
             speed = rows.tip[here] / feed.minutes[here]
             slowest = int(np.argmin(speed))
             limits = (SLOWED_BY[reason] for reason in distinct(feed.slowed_by[here]))
-            one.seen.slow(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)
+            setup.seen[one.rows.operation].slow(len(here), float(rows.feed[here[slowest]]), float(speed[slowest]), *limits)

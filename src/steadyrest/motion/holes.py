@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,8 +20,6 @@ from steadyrest.motion.model import (
     HoleRow,
     Motion,
     Quantity,
-    Seen,
-    Spot,
     Stand,
     Step,
     after,
@@ -29,7 +27,7 @@ from steadyrest.motion.model import (
     motion,
 )
 from steadyrest.motion.setup import Setup
-from steadyrest.toolpath import CYCLES, Holes
+from steadyrest.toolpath import Hole, Holes
 
 PITCH_ERROR = 1e-3
 """By this part the pitch of a tap may be off."""
@@ -37,33 +35,7 @@ MOST_PECKS = 10_000
 """Of one hole."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drilling:
-    """Holes that are alike but for their places, in work coordinates and program units."""
-
-    places: HoleRow
-    cycle: str
-    retract: float
-    bottom: float
-    peck: float
-    feed: float
-    dwell: float
-
-    def __len__(self) -> int:
-        return len(self.places.move)
-
-    def top(self, row: int) -> Spot:
-        """Where the tool stands before and after one of them."""
-        x, y = self.places.xy[row].tolist()
-        return x, y, self.retract
-
-    @property
-    def move(self) -> int:
-        """The first one's."""
-        return int(self.places.move[0])
-
-
-def why_written_out(hole: Drilling, setup: Setup) -> str:
+def why_written_out(hole: Hole, setup: Setup) -> str:
     """Why a cycle is not spoken; empty when it is. Of the cycles only dwell-drill takes a pause at the bottom (NISTIR 6556 3.5.16)."""
     if setup.profile.feed.linear == "inverse":
         return f"{setup.profile.name} feeds in inverse time, which allows no cycles"
@@ -74,46 +46,60 @@ def why_written_out(hole: Drilling, setup: Setup) -> str:
     return ""
 
 
-def drilled(holes: Drilling, stand: Stand, operation: int, setup: Setup, seen: Seen) -> Iterator[Step]:
+def alike(holes: Holes, xy: Floats, height: float, setup: Setup) -> Iterator[Holes]:
+    """A toolpath's holes in program units, those that go into one cycle together: all the same but for the place.
+
+    xy        (n, 2) work coordinates, program units
+    height    what is added to their heights, program units: the surface's height over the work coordinates' origin, 0 when indexed
+    """
+    scale = setup.scale
+    retract, bottom = holes.retract * scale + height, holes.bottom * scale + height
+    return replace(holes, xy=xy, retract=retract, bottom=bottom, peck=holes.peck * scale, feed=holes.feed * scale).alike()
+
+
+def drilled(holes: Holes, stand: Stand, operation: int, setup: Setup) -> Iterator[Step]:
     """One cycle, or the same in single moves, for holes that are all alike; the tool ends over the last at its retract level.
 
+    holes     in work coordinates and program units
     raises    PlanError for tapping on a controller without a tapping cycle
     """
-    if holes.cycle in ("peck", "chip-break"):
-        _check_pecks(holes, operation, setup)
-    if holes.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
+    first = holes.hole(0)
+    if first.peck is not None:
+        _check_pecks(first, first.peck, operation, setup)
+    if first.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
         raise PlanError(
             "a tapping cycle drives a right-hand tap: the spindle must turn clockwise (NISTIR 6556 3.5.16.5), not counterclockwise",
-            place=setup.place(operation, holes.move),
+            place=setup.place(operation, first.move),
             cure="turn the spindle clockwise, or cut the left-hand thread in another way",
         )
-    written_out = why_written_out(holes, setup)
+    written_out = why_written_out(first, setup)
     if not written_out:
         if setup.profile.cycles.depth_from == "r_level":
             # R counts from the present level: standing on it, the same words serve every hole of the cycle.
-            way, stand = _way_to(holes, 0, stand, operation)
+            way, stand = _way_to(first, stand, operation)
             yield way
-        yield _cycle(holes, _cycle_feed(holes, operation, setup, seen), stand, setup, operation)
+        feed = _cycle_feed(first, len(holes), operation, setup)
+        yield _cycle(first, HoleRow(holes.xy, holes.move), feed, stand, setup, operation)
         return
-    if holes.cycle == "tap":
+    if first.cycle == "tap":
         raise PlanError(
             f"the tapping cycle cannot be written ({written_out}), and a tap cannot be driven by single moves",
-            place=setup.place(operation, holes.move),
+            place=setup.place(operation, first.move),
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
-    seen.written_out[holes.cycle, written_out] += len(holes)
-    for row in range(len(holes)):
-        yield from _single_moves(holes, row, stand, operation, setup, seen)
-        stand = stand._replace(xyz=holes.top(row))
+    setup.seen[operation].written_out[first.cycle, written_out] += len(holes)
+    for hole in holes:
+        yield from _single_moves(hole, stand, operation, setup)
+        stand = stand._replace(xyz=(hole.x, hole.y, hole.retract))
 
 
-def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
+def _check_pecks(hole: Hole, peck: float, operation: int, setup: Setup) -> None:
     """PlanError for a step that the controller's words cannot say, or that makes too many pecks."""
     cycles = setup.profile.cycles
     count = 1.0 / setup.counts("length", cycles.peck_letter)
-    steps = (hole.retract - hole.bottom) / hole.peck
-    if hole.peck < count / 2:
-        wrong = f"a peck of {hole.peck:.3g} is less than half of {count:g}, the least that {cycles.peck_letter} says"
+    steps = (hole.retract - hole.bottom) / peck
+    if peck < count / 2:
+        wrong = f"a peck of {peck:.3g} is less than half of {count:g}, the least that {cycles.peck_letter} says"
     elif steps > MOST_PECKS:
         wrong = f"the hole would be drilled in {steps:.4g} pecks; {MOST_PECKS:,} are allowed"
     else:
@@ -121,30 +107,30 @@ def _check_pecks(hole: Drilling, operation: int, setup: Setup) -> None:
     raise PlanError(wrong, place=setup.place(operation, hole.move), cure="correct the step: peck")
 
 
-def _cycle_feed(holes: Drilling, operation: int, setup: Setup, seen: Seen) -> float:
+def _cycle_feed(hole: Hole, holes: int, operation: int, setup: Setup) -> float:
     """F of a cycle: as asked, held to what Z and the largest F allow, which is noted; a tap's exactly, or not at all.
 
     raises    PlanError for F that is too coarse, or a tap whose pitch would not be the asked one
     """
-    asked = holes.feed
+    asked = hole.feed
     most, by = _fastest_down(setup)
     feed = min(asked, most)
     scale = setup.counts("feed")
     said = max(1, round(feed * scale)) / scale
     if said > most:
         said = max(1, int(feed * scale + 1e-6)) / scale
-    if holes.cycle == "tap":
-        _check_pitch(holes, said, operation, setup)
+    if hole.cycle == "tap":
+        _check_pitch(hole, said, operation, setup)
         return said
     if said > FASTEST * feed:
         raise PlanError(
             f"a hole needs F {feed:.3g}, but F is written in steps of {1 / scale:g}: the tool would go {said / feed:.3g} times as fast "
             "as it should",
-            place=setup.place(operation, holes.move),
+            place=setup.place(operation, hole.move),
             cure="give F more decimals (numbers.feed.decimals) if the controller takes them, or a feed that fits",
         )
     if feed < asked:
-        seen.slow(len(holes), asked, feed, by)
+        setup.seen[operation].slow(holes, asked, feed, by)
     return said
 
 
@@ -156,7 +142,7 @@ def _fastest_down(setup: Setup) -> tuple[float, str]:
     return (axis, SLOWED_BY[3]) if axis < largest else (largest, SLOWED_BY[5])
 
 
-def _check_pitch(hole: Drilling, said: float, operation: int, setup: Setup) -> None:
+def _check_pitch(hole: Hole, said: float, operation: int, setup: Setup) -> None:
     """A tap moves by its pitch in a turn, so F and S as written have to keep to that; no limit may slow it.
 
     source    NISTIR 6556 3.5.16.5: feed and speed are synchronised by the program's own numbers; 0.1 percent is common practice
@@ -191,24 +177,24 @@ def _speed_that_fits(pitch: float, highest: float, speeds: float, feeds: float) 
     return (float(speed[good[0]]), float(feed[good[0]])) if len(good) else None
 
 
-def _cycle(holes: Drilling, feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
+def _cycle(hole: Hole, holes: HoleRow, feed: float, stand: Stand, setup: Setup, operation: int) -> Event:
     cycles = setup.profile.cycles
     from_r = cycles.depth_from == "r_level"
     # R is a height like Z and stands on the same counts, even where the profile gives its letter more decimals for arcs.
     counts = setup.counts("length", "Z")
-    top = _on_counts(holes.retract, counts)
-    r = _on_counts(holes.retract - stand.xyz[2], counts) if from_r else top
-    z = _on_counts(holes.bottom, counts) - top if from_r else holes.bottom
+    top = _on_counts(hole.retract, counts)
+    r = _on_counts(hole.retract - stand.xyz[2], counts) if from_r else top
+    z = _on_counts(hole.bottom, counts) - top if from_r else hole.bottom
     words = {
         "r": Quantity(cycles.r_letter, r, "length"),
         "z": Quantity("Z", z, "length"),
         "feed": Quantity("F", feed, "feed"),
     }
-    if holes.cycle in ("peck", "chip-break"):
-        words["peck"] = Quantity(cycles.peck_letter, holes.peck, "length")
-    if holes.cycle == "dwell-drill":
-        words["dwell"] = Quantity(cycles.dwell_letter, holes.dwell, "dwell")
-    return Event("cycle", operation, "hole", move=holes.move, facts={"cycle": holes.cycle}, words=words, holes=holes.places)
+    if hole.peck is not None:
+        words["peck"] = Quantity(cycles.peck_letter, hole.peck, "length")
+    if hole.cycle == "dwell-drill":
+        words["dwell"] = Quantity(cycles.dwell_letter, hole.dwell, "dwell")
+    return Event("cycle", operation, "hole", move=hole.move, facts={"cycle": hole.cycle}, words=words, holes=holes)
 
 
 def _on_counts(height: float, counts: float) -> float:
@@ -216,26 +202,25 @@ def _on_counts(height: float, counts: float) -> float:
     return round(height * counts) / counts
 
 
-def _single_moves(holes: Drilling, row: int, stand: Stand, operation: int, setup: Setup, seen: Seen) -> Iterator[Step]:
+def _single_moves(hole: Hole, stand: Stand, operation: int, setup: Setup) -> Iterator[Step]:
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
-    way, stand = _way_to(holes, row, stand, operation)
+    way, stand = _way_to(hole, stand, operation)
     yield way
-    *down, up = _steps(holes, setup)
-    if not holes.dwell:
+    *down, up = _steps(hole, setup)
+    if not hole.dwell:
         down.append(up)
-    rows = _vertical(holes, row, stand, down, operation)
-    yield Asked(rows, stand, seen)
+    rows = _vertical(hole, stand, down, operation)
+    yield Asked(rows, stand)
     stand = after(rows, stand)
-    if holes.dwell:
-        yield Event("dwell", operation, "hole", move=int(holes.places.move[row]), words={"time": dwell_word(holes.dwell, setup)})
-        yield Asked(_vertical(holes, row, stand, [up], operation), stand, seen)
+    if hole.dwell:
+        yield Event("dwell", operation, "hole", move=hole.move, words={"time": dwell_word(hole.dwell, setup)})
+        yield Asked(_vertical(hole, stand, [up], operation), stand)
 
 
-def _way_to(holes: Drilling, row: int, stand: Stand, operation: int) -> tuple[Motion, Stand]:
+def _way_to(hole: Hole, stand: Stand, operation: int) -> tuple[Motion, Stand]:
     """Up to the retract level if below it, over the hole, down to the retract level: the way into any cycle."""
-    up = [(NAN, NAN, holes.retract)] if stand.xyz[2] < holes.retract else []
-    x, y = holes.places.xy[row].tolist()
-    return rapids([*up, (x, y, NAN), (NAN, NAN, holes.retract)], stand, operation, "hole")
+    up = [(NAN, NAN, hole.retract)] if stand.xyz[2] < hole.retract else []
+    return rapids([*up, (hole.x, hole.y, NAN), (NAN, NAN, hole.retract)], stand, operation, "hole")
 
 
 def dwell_word(seconds: float, setup: Setup) -> Quantity:
@@ -243,49 +228,33 @@ def dwell_word(seconds: float, setup: Setup) -> Quantity:
     return Quantity(setup.profile.codes.dwell_letter, seconds, "dwell")
 
 
-def _steps(hole: Drilling, setup: Setup) -> list[tuple[float, bool]]:
+def _steps(hole: Hole, setup: Setup) -> list[tuple[float, bool]]:
     """Heights to go to in turn, and whether at feed: the last but one is the bottom, the last the way up."""
-    cycle = hole.cycle
-    if cycle not in ("peck", "chip-break"):
-        return [(hole.bottom, True), (hole.retract, cycle == "bore")]
+    if hole.peck is None:
+        return [(hole.bottom, True), (hole.retract, hole.cycle == "bore")]
     rise, gap = setup.profile.cycles.chip_break_rise * setup.mm, setup.profile.cycles.peck_gap * setup.mm
     steps: list[tuple[float, bool]] = []
     depth = hole.retract
     while depth - hole.peck > hole.bottom + 1e-9:
         depth -= hole.peck
         steps.append((depth, True))
-        if cycle == "peck":
+        if hole.cycle == "peck":
             steps += [(hole.retract, False), (min(depth + gap, hole.retract), False)]
         else:
             steps.append((min(depth + rise, hole.retract), False))
     return [*steps, (hole.bottom, True), (hole.retract, False)]
 
 
-def _vertical(holes: Drilling, row: int, stand: Stand, steps: list[tuple[float, bool]], operation: int) -> Motion:
+def _vertical(hole: Hole, stand: Stand, steps: list[tuple[float, bool]], operation: int) -> Motion:
     z = np.array([height for height, _ in steps])
     cutting = np.array([at_feed for _, at_feed in steps])
     return motion(
         np.where(cutting, LINE, RAPID),
-        np.column_stack([np.tile(holes.places.xy[row], (len(z), 1)), z]),
+        np.column_stack([np.full((len(z), 2), (hole.x, hole.y)), z]),
         constant(NAN, (len(z), len(stand.rotary_deg))),
-        feed=np.where(cutting, holes.feed, np.nan),
+        feed=np.where(cutting, hole.feed, np.nan),
         tip=np.abs(np.diff(z, prepend=stand.xyz[2])),
-        move=int(holes.places.move[row]),
+        move=hole.move,
         operation=operation,
         rule="hole",
     )
-
-
-def alike(holes: Holes, xy: Floats, height: float, setup: Setup) -> Iterator[Drilling]:
-    """A toolpath's holes in program units, those that go into one cycle together: all the same but for the place.
-
-    xy        (n, 2) work coordinates, program units
-    height    what is added to their heights, program units: the surface's height over the work coordinates' origin, 0 when indexed
-    """
-    done, scale = 0, setup.scale
-    for run in holes.alike():
-        peck = 0.0 if np.isnan(run.peck[0]) else float(run.peck[0]) * scale
-        retract, bottom, feed = float(run.retract[0]) * scale + height, float(run.bottom[0]) * scale + height, float(run.feed[0]) * scale
-        places = HoleRow(xy[done : done + len(run)], run.move)
-        yield Drilling(places, CYCLES[run.cycle[0]], retract, bottom, peck, feed, float(run.dwell[0]))
-        done += len(run)

@@ -66,6 +66,11 @@ def risen(stand: Stand, operation: int, setup: Setup) -> Moves:
     return stand
 
 
+def turning(stops: list[float], operation: int, rule: str) -> Motion:
+    """The rotary through some angles at rapid; the linear axes are not commanded."""
+    return motion(RAPID, constant(NAN, (len(stops), 3)), np.array(stops)[:, None], operation=operation, rule=rule)
+
+
 def clear_height(operation: int, setup: Setup) -> float:
     """The height at which the rotary may turn.
 
@@ -92,8 +97,8 @@ def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bo
         yield Event("unclamp", operation, "turn", words=words)
         stand = stand._replace(clamped=False)
     if stops:
-        turning = motion(RAPID, constant(NAN, (len(stops), 3)), np.array(stops)[:, None], operation=operation, rule=rule)
-        yield Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(turning,))
+        way = turning(stops, operation, rule)
+        yield Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(way,))
     if clamping and clamp and not stand.clamped:
         yield Event("clamp", operation, "turn", words=words)
         stand = stand._replace(clamped=True)

@@ -7,7 +7,7 @@ program; a rotary is the commanded word W in degrees, unwound (it counts on past
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
@@ -233,7 +233,7 @@ PlanItem = Motion | Event
 
 @dataclass(slots=True)
 class Seen:
-    """What was met in one operation, for its notices: blocks slowed, with the feed asked and the slowest made of it, and others."""
+    """What is met in one operation, for its notices: blocks slowed, with the feed asked and the slowest made of it, and others."""
 
     slowed: int = 0
     asked: float = 0.0
@@ -254,12 +254,11 @@ class Seen:
 
 
 class Asked(NamedTuple):
-    """A planned run whose feeds are still the speeds of the tip that are asked: where it starts, and what is seen of its operation."""
+    """A planned run whose feeds are still the speeds of the tip that are asked, and where it starts."""
 
     rows: Motion
     stand: Stand
-    seen: Seen
 
 
-Step = PlanItem | Asked | Callable[[], None]
-"""What is planned before feeds are: an item, a run that still needs them, or what is done once all before has them."""
+Step = PlanItem | Asked
+"""What is planned before feeds are: an item, or a run that still needs them."""

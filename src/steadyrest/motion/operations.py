@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterable
 from dataclasses import replace
-from functools import partial
 from math import isnan
 
 import numpy as np
@@ -12,7 +11,7 @@ import numpy as np
 from steadyrest.columns import take
 from steadyrest.motion.axis_positions import hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import SLOWED_BY
-from steadyrest.motion.holes import Drilling, alike, drilled, dwell_word
+from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
 from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
@@ -27,10 +26,8 @@ MovesInTurn = Generator[Step, None, tuple[Stand, int]]
 """As Moves, and the whole turns that were added because the operation does not fit the travel."""
 
 
-def _report(seen: Seen, operation: int, setup: Setup) -> None:
+def report(seen: Seen, operation: int, setup: Setup) -> None:
     """Put one notice of each kind into the plan's list."""
-    if seen == Seen():
-        return
     place, notices = setup.place(operation), setup.notices
     notices.extend(seen.turned_back)
     if seen.slowed:
@@ -53,9 +50,9 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     turns    whole turns for each pass; None: the nearest each time
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
-    rotary, seen = setup.operation(number).rotary, Seen()
+    rotary = setup.operation(number).rotary
     if rotary.intent in ("wrapped", "simultaneous"):
-        stand = yield from _pass(number, turns, unfit, stand.entering(), setup, seen)
+        stand = yield from _pass(number, turns, unfit, stand.entering(), setup)
     else:
         for at, angle in enumerate(rotary.angles if rotary.intent == "indexed" else (0.0,)):
             if at:
@@ -63,8 +60,7 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
             w_deg = -setup.sigma * angle + 0.0
             w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
             stand = yield from turn(w_deg, stand.entering(), number, setup, clamp=True)
-            stand = yield from _pass(number, None, False, stand, setup, seen)
-    yield partial(_report, seen, number, setup)
+            stand = yield from _pass(number, None, False, stand, setup)
     return stand
 
 
@@ -77,7 +73,7 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], setup)
 
 
-def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, seen: Seen) -> Moves:
+def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
     """The moves of an operation: with the rotary standing, at one angle, or turning."""
     intent = setup.operation(number).rotary.intent
     positions = {"wrapped": wrapped_positions, "simultaneous": simultaneous_positions}.get(intent, indexed_positions)
@@ -86,18 +82,20 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
             rows, reached, moves, blocks = positions(item, stand, number, setup)
-            seen.cut_moves, seen.cut_blocks = seen.cut_moves + moves, seen.cut_blocks + blocks
+            if moves:
+                setup.seen[number].cut_moves += moves
+                setup.seen[number].cut_blocks += blocks
             if windings is not None:
                 if windings.whole is None:
                     windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
                 rows, _ = windings.wound(rows, before_deg)
                 if isnan(stand.point[0]):
                     stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
-            stand, added = yield from _run(rows, stand, reached, number, setup, seen, unfit=unfit)
+            stand, added = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
             if windings is not None and windings.whole is not None:
                 windings.whole += added
         elif isinstance(item, Holes) and windings is None:
-            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup, seen)
+            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup)
             stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
         elif isinstance(item, Holes) and windings is not None:
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
@@ -106,14 +104,14 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 stand, added = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
                 windings.whole = whole + added
                 hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
-                stand = yield from _holes(hole, stand, number, setup, seen)
+                stand = yield from _holes(hole, stand, number, setup)
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
         elif not isinstance(item, Holes):
             yield _event(item, number, setup)
     return stand
 
 
-def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, seen: Seen, *, unfit: bool = False) -> MovesInTurn:
+def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, *, unfit: bool = False) -> MovesInTurn:
     """One run of rows, come to where it starts if it is the first; `reached` is its end in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     if isnan(stand.point[0]):
@@ -126,27 +124,29 @@ def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, 
             rows.tip[0] = abs(stand.xyz[2] - rows.xyz[0, 2])
     rows, low = lifted(rows, stand, setup.clear)
     rows = replace(rows, operation=number, rule="cut" if rows.kind.any() else "rapid")
-    seen.lifted += low
+    if low:
+        setup.seen[number].lifted += low
     added, rotary = 0, setup.rotary
     if len(rows) and unfit:
-        stand, added = yield from kept_in_travel(rows, stand, number, setup, seen)
+        stand, added = yield from kept_in_travel(rows, stand, number, setup)
     elif len(rows):
         if rotary is not None and rotary.travel.kind == "rollover":
             rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
-        yield Asked(rows, stand, seen)
+        yield Asked(rows, stand)
         stand = after(rows, stand)
     return stand._replace(point=reached.point, phi_deg=reached.phi_deg), added
 
 
-def _holes(groups: Iterable[Drilling], stand: Stand, number: int, setup: Setup, seen: Seen) -> Moves:
+def _holes(groups: Iterable[Holes], stand: Stand, number: int, setup: Setup) -> Moves:
     entered = not isnan(stand.point[0])
     for holes in groups:
-        check_replaced_axis(np.insert(holes.places.xy, 2, holes.retract, axis=1), holes.places.move, number, setup)
+        places = np.column_stack([holes.xy, holes.retract])
+        check_replaced_axis(places, holes.move, number, setup)
         if not entered:
-            stand = yield from approach(holes.top(0), stand, number, setup, cutting=False)
+            stand = yield from approach(spot(places[0]), stand, number, setup, cutting=False)
             entered = True
-        yield from drilled(holes, stand, number, setup, seen)
-        stand = stand._replace(xyz=holes.top(-1))
+        yield from drilled(holes, stand, number, setup)
+        stand = stand._replace(xyz=spot(places[-1]))
     return stand
 
 

@@ -13,7 +13,7 @@ from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.holes import dwell_word
 from steadyrest.motion.links import arriving_travel, height_said_anew, rapids, retracted, turn
 from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, unknown
-from steadyrest.motion.operations import carried_out
+from steadyrest.motion.operations import carried_out, report
 from steadyrest.motion.setup import Setup, check_abilities, set_up
 from steadyrest.motion.survey import needs_survey, surveyed
 from steadyrest.motion.winding import end_position
@@ -58,7 +58,13 @@ def plan(
     """
     setup = set_up(toolpath, profile, tolerance=tolerance)
     check_abilities(setup)
-    return Plan(with_feeds(_steps(setup, head, accepted), setup), setup.notices, setup.inch, setup.letter)
+    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter)
+
+
+def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:
+    yield from with_feeds(_steps(setup, head, accepted), setup)
+    for number, seen in sorted(setup.seen.items()):
+        report(seen, number, setup)
 
 
 def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:

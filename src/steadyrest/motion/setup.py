@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -12,7 +13,7 @@ from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.kinematics import sigma
-from steadyrest.motion.model import Kind
+from steadyrest.motion.model import Kind, Seen
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
@@ -36,7 +37,8 @@ class Setup:
     mm           program units per millimetre
     clear        height Z at which the rotary may turn at rapid; None where no height is enough (nothing known of the stock's top)
     tolerance    how far the tip may leave its path by subdivision
-    notices      what was changed on the way; the only thing here that grows while a plan is carried out
+    notices      what was changed, complete when the plan is carried out; it and `seen` alone grow on the way
+    seen         what is met on the way, by the number of the operation
     """
 
     toolpath: Toolpath
@@ -53,6 +55,7 @@ class Setup:
     clear: float | None
     tolerance: float
     notices: list[Notice] = field(default_factory=list)
+    seen: defaultdict[int, Seen] = field(default_factory=lambda: defaultdict(Seen))
 
     def place(self, operation: int, move: int | None = None) -> Place:
         """The place of an operation, or of a move in it, in the toolpath."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,101 +11,94 @@ from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.model import LINE, RAPID
-from steadyrest.motion.turn_back import TurnBack, limit_points, turn_backs
-from steadyrest.profile.axes import Travel
+from steadyrest.motion.turn_back import Room, TurnBack, limit_points, turn_backs
+
+SLACK_DEG = 1e-6
 
 
-def limited(low: float, high: float) -> Travel:
-    return Travel.model_validate({"kind": "limited", "from": low, "to": high})
+def room(w: Any, low: float, high: float, arriving: tuple[float, float] | None = None, **more: Any) -> Room:
+    """Angles in a travel, in a cut that may be broken off anywhere unless `more` says otherwise."""
+    up = more.pop("up", np.zeros(len(w), dtype=np.bool_))
+    return Room(np.asarray(w, dtype=float), up, (low, high), arriving or (low, high), **{"slack_deg": SLACK_DEG, "least_deg": 0.0, **more})
 
 
 def test_what_fits_is_not_turned_back() -> None:
-    assert turn_backs(np.linspace(-300.0, 300.0, 50), limited(-360, 360)) == []
-
-
-def test_without_limits_nothing_is_turned_back() -> None:
-    assert turn_backs(np.linspace(0.0, 9000.0, 50), Travel()) == []
-    assert turn_backs(np.linspace(0.0, 9000.0, 50), Travel(kind="rollover")) == []
+    assert turn_backs(room(np.linspace(-300.0, 300.0, 50), -360, 360)) == []
 
 
 def test_at_the_end_of_the_travel_it_turns_back_to_where_it_goes_furthest() -> None:
     w = np.arange(0.0, 1000.0, 10.0)
     # begun a turn lower it gets to 720 at the end of the travel; a turn back, at 0, is enough for the rest
-    assert turn_backs(w, limited(-360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -1, -2)]
+    assert turn_backs(room(w, -360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -1, -2)]
     # half a turn more, and it has to go back by two
-    assert turn_backs(np.arange(0.0, 1300.0, 10.0), limited(-360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -2, -3)]
+    assert turn_backs(room(np.arange(0.0, 1300.0, 10.0), -360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -2, -3)]
 
 
 def test_a_cut_may_run_on_to_where_the_rotary_could_not_arrive() -> None:
     w = np.arange(0.0, 1441.0, 10.0)  # four turns; arriving from above needs 2 degrees beyond
-    found = turn_backs(w, limited(-360, 360), arriving=(-360.0, 358.0))
+    found = turn_backs(room(w, -360, 360, arriving=(-360.0, 358.0)))
     assert [(0, -1), (73, -3)] == [(step.row, step.total) for step in found]
 
 
 def test_it_is_turned_back_at_a_rapid_before_the_end_of_what_fits() -> None:
     w = np.array([0.0, 100.0, 200.0, 250.0, 300.0, 340.0, 420.0, 500.0])
     up = np.array([True, False, False, True, False, False, False, False])
-    assert [TurnBack(6, -1, -1)] == turn_backs(w, limited(-200, 360))
-    assert [TurnBack(3, -1, -1)] == turn_backs(w, limited(-200, 360), up=up)
+    assert [TurnBack(6, -1, -1)] == turn_backs(room(w, -200, 360))
+    assert [TurnBack(3, -1, -1)] == turn_backs(room(w, -200, 360, up=up))
     # the place of the rapid lies in no other turn of a shorter travel: the cut is broken off, as without it
-    assert [TurnBack(6, -1, -1)] == turn_backs(w, limited(-100, 360), up=up)
+    assert [TurnBack(6, -1, -1)] == turn_backs(room(w, -100, 360, up=up))
 
 
 def test_a_cut_is_broken_off_earlier_where_a_hair_would_be_left() -> None:
     w, cut = np.array([0.0, 180.0, 355.0, 359.5, 360.3]), np.zeros(5, dtype=bool)
-    assert [4] == [step.row for step in turn_backs(w, limited(-10, 360), up=cut)]
-    assert [3] == [step.row for step in turn_backs(w, limited(-10, 360), up=cut, least_deg=2.0)]
-    rows, fractions = limit_points(np.array([0.0, 360.3]), limited(-10, 360), least_deg=2.0)
+    assert [4] == [step.row for step in turn_backs(room(w, -10, 360, up=cut))]
+    assert [3] == [step.row for step in turn_backs(room(w, -10, 360, up=cut, least_deg=2.0))]
+    rows, fractions = limit_points(room(np.array([0.0, 360.3]), -10, 360, least_deg=2.0))
     assert [1] == rows.tolist()
     assert pytest.approx([358 / 360.3]) == fractions.tolist()
 
 
 def test_a_hair_past_the_end_of_the_travel_is_not_past_it() -> None:
-    assert [] == turn_backs(np.array([0.0, 360.0001]), limited(0, 360), slack_deg=2e-4)
-    assert 0 == len(limit_points(np.array([0.0, 360.0001]), limited(0, 360), slack_deg=2e-4)[0])
+    assert [] == turn_backs(room(np.array([0.0, 360.0001]), 0, 360, slack_deg=2e-4))
+    assert 0 == len(limit_points(room(np.array([0.0, 360.0001]), 0, 360, slack_deg=2e-4))[0])
 
 
 def test_downward_it_turns_back_upward() -> None:
     w = -np.arange(0.0, 1500.0, 10.0)
-    found = turn_backs(w, limited(-360, 360))
+    found = turn_backs(room(w, -360, 360))
     assert [step.total for step in found] == [1, 3, 4]
 
 
 def test_a_single_move_that_fits_nowhere_is_an_error_that_says_so() -> None:
     with pytest.raises(PlanError, match="fits nowhere"):
-        turn_backs(np.array([0.0, 800.0]), limited(-360, 360))
+        turn_backs(room(np.array([0.0, 800.0]), -360, 360))
 
 
 def test_a_row_outside_a_narrow_travel_is_an_error() -> None:
     with pytest.raises(PlanError, match="350"):
-        turn_backs(np.array([0.0, 350.0]), limited(0, 300))
+        turn_backs(room(np.array([0.0, 350.0]), 0, 300))
 
 
 def test_just_a_full_turn_of_travel_needs_points_at_its_ends() -> None:
-    rows, fractions = limit_points(np.array([0.0, 350.0, 370.0, 1000.0]), limited(0, 360))
+    rows, fractions = limit_points(room(np.array([0.0, 350.0, 370.0, 1000.0]), 0, 360))
     assert rows.tolist() == [2, 3]
     np.testing.assert_allclose(fractions, [0.5, 350.0 / 630.0])
 
 
 def test_a_move_of_many_turns_is_cut_at_every_end_it_meets() -> None:
-    rows, fractions = limit_points(np.array([0.0, 1800.0]), limited(-360, 360))
+    rows, fractions = limit_points(room(np.array([0.0, 1800.0]), -360, 360))
     assert rows.tolist() == [1, 1]
     np.testing.assert_allclose(fractions * 1800.0, [720.0, 1440.0])
 
 
 def test_moves_that_fit_somewhere_are_not_cut() -> None:
-    rows, _ = limit_points(np.arange(0.0, 5000.0, 10.0), limited(-10, 360))
+    rows, _ = limit_points(room(np.arange(0.0, 5000.0, 10.0), -10, 360))
     assert len(rows) == 0
 
 
 def test_under_a_full_turn_of_travel_nothing_can_be_cut_to_fit() -> None:
     with pytest.raises(PlanError, match="at least a full turn"):
-        limit_points(np.array([0.0, 400.0]), limited(0, 300))
-
-
-def test_no_rows_are_no_turn_backs() -> None:
-    assert turn_backs(np.empty(0), limited(-360, 360)) == []
-    assert len(limit_points(np.empty(0), limited(-360, 360))[0]) == 0
+        limit_points(room(np.array([0.0, 400.0]), 0, 300))
 
 
 def test_a_cut_beyond_the_travel_is_turned_back_by_whole_turns_with_the_tool_up() -> None:
