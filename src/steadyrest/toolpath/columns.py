@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -164,61 +164,97 @@ Item = MoveColumns | Holes | Event
 """What an operation streams."""
 
 
-def unit_axes(axes: Floats, place: Place, first_move: int) -> Floats:
+def refuse(bad: Bools, place: Place, moves: Ints, key: str, wrong: str, cure: str, *found: Floats) -> None:
+    """ToolpathError at the first bad row; `moves` (n,) are the numbers of all, `wrong` holds the row's values of `found`."""
+    if bad.any():
+        row = int(np.argmax(bad))
+        here = replace(place, move=int(moves[row]), key=key)
+        raise ToolpathError(wrong.format(*(column[row] for column in found)), place=here, cure=cure)
+
+
+@dataclass(slots=True)
+class Standing:
+    """An operation that is gone through: where the tool stands, and the feed and tool axis that hold; NaN before the first."""
+
+    simultaneous: bool
+    place: Place
+    units: str = "mm"
+    point: Floats = field(default_factory=lambda: np.full(3, np.nan))
+    feed: float = np.nan
+    axis: Floats = field(default_factory=lambda: np.full(3, np.nan))
+
+    def feeds(self, given: Floats) -> Floats:
+        """The feeds in force (n,) where those are given that are not NaN."""
+        feeds = _carried(given, self.feed)
+        self.feed = float(feeds[-1])
+        return feeds
+
+    def run(self, first_move: int, kind: Codes, end: Floats, feed: Floats, axis: Floats | None, arcs: ArcColumns | None) -> MoveColumns:
+        """The run of n motions; `feed` (n,) and `axis` (n, 3) are NaN where that of before holds, `arcs` without their sweeps."""
+        moves = np.arange(first_move, first_move + len(kind))
+        cut, feeds = kind != RAPID, self.feeds(feed)
+        cure = "add 'feed', in units per minute; it holds until the next one in the operation"
+        refuse(cut & np.isnan(feeds), self.place, moves, "feed", "a cut before any feed in this operation", cure)
+        if self.simultaneous:
+            wrong = "an arc is not possible while the rotary moves"
+            refuse(kind > CUT, self.place, moves, "arc", wrong, "give the arc as short cuts, each with its tool_axis")
+            axis = _carried(np.full((len(kind), 3), np.nan) if axis is None else axis, self.axis)
+            wrong = "the first point of a simultaneous operation has no tool axis"
+            cure = "add 'tool_axis' (a table: i, j, k), a unit vector from the tip towards the spindle; it holds until the next one"
+            refuse(np.isnan(axis[:, 0]), self.place, moves, "tool_axis", wrong, cure)
+            self.axis, axis = axis[-1].copy(), _unit(axis, self.place, moves)
+        elif axis is not None:
+            cure = "leave it out, or give the operation the rotary intent 'simultaneous'"
+            wrong = "a tool axis is allowed in simultaneous operations only"
+            refuse(~np.isnan(axis[:, 0]), self.place, moves, "tool_axis", wrong, cure)
+            axis = None
+        run = MoveColumns(first_move, kind, end, axis, np.where(cut, feeds, np.nan), arcs)
+        start, self.point = self.point, end[-1]
+        return run if arcs is None else with_sweeps(run, np.vstack([start, end[:-1]]), self.units, self.place)
+
+
+def _carried(given: Floats, before: Floats | float) -> Floats:
+    """Values (n, ...), each row of NaN that of the last before it."""
+    known = ~np.isnan(given.reshape(len(given), -1)[:, 0])
+    last = np.maximum.accumulate(np.where(known, np.arange(1, len(given) + 1), 0))
+    return given if known.all() else np.concatenate([np.asarray(before)[None], given])[last]
+
+
+def _unit(axes: Floats, place: Place, moves: Ints) -> Floats:
     """Tool axes (n, 3) brought to length 1; ToolpathError at the first that is not within UNIT_TOLERANCE of it."""
     length = np.sqrt(np.einsum("ij,ij->i", axes, axes))
-    wrong = np.abs(length - 1.0) > UNIT_TOLERANCE
-    if wrong.any():
-        row = int(np.argmax(wrong))
-        says = "the tool axis [" + ", ".join(f"{value:g}" for value in axes[row]) + "] has length "
-        says += "zero and points nowhere" if length[row] == 0.0 else f"{length[row]:.6g}; allowed is 1, within {UNIT_TOLERANCE:g}"
-        cure = "divide its three numbers by its length" if length[row] else "give a unit vector from the tip towards the spindle"
-        raise ToolpathError(says, place=replace(place, move=first_move + row, key="tool_axis"), cure=cure)
+    wrong, cure = "the tool axis [{:g}, {:g}, {:g}] has length ", "give a unit vector from the tip towards the spindle"
+    refuse(length == 0.0, place, moves, "tool_axis", f"{wrong}zero and points nowhere", cure, *axes.T)
+    wrong += f"{{:.6g}}; allowed is 1, within {UNIT_TOLERANCE:g}"
+    bad = np.abs(length - 1.0) > UNIT_TOLERANCE
+    refuse(bad, place, moves, "tool_axis", wrong, "divide its three numbers by its length", *axes.T, length)
     return np.asarray(axes / length[:, None], dtype=np.float64)
 
 
 def with_sweeps(run: MoveColumns, start: Floats, units: str, place: Place) -> MoveColumns:
-    """A run with arcs, their full turns and signed sweeps worked out; `start` (n, 3) is where each row begins.
+    """A run with arcs, the third coordinates of their centres, full turns and signed sweeps worked out; rows begin at `start` (n, 3).
 
     ToolpathError for an arc without a start, around its own start, or with two radii (NISTIR 6556 3.5.3.2).
     """
     arcs = run.arcs
     assert arcs is not None
     rows = np.flatnonzero(run.kind >= ARC_CLOCKWISE)
-    order = np.array(PLANE_AXES)[arcs.plane[rows]][:, :2]
-    at = rows[:, None]
-    begin, end = start[at, order] - arcs.centre[at, order], run.end[at, order] - arcs.centre[at, order]
-    radii, limit = (np.hypot(begin[:, 0], begin[:, 1]), np.hypot(end[:, 0], end[:, 1])), RADIUS_TOLERANCE[units]
-
-    def refuse(wrong: Bools, key: str, says: str, cure: str) -> None:
-        if wrong.any():
-            row = int(np.argmax(wrong))
-            here = replace(place, move=run.first_move + int(rows[row]), key=key)
-            raise ToolpathError(says.format(radii[0][row], radii[1][row], limit, units), place=here, cure=cure)
-
-    refuse(
-        np.isnan(start[rows, 0]),
-        "arc",
-        "an arc cannot be the first move: it has no point to start from",
-        "put a rapid or a cut to the arc's start before it",
-    )
-    refuse(
-        radii[0] == 0.0,
-        "centre",
-        "the centre of the arc is the point it starts from: its radius is zero",
-        "give the point around which the arc turns",
-    )
-    refuse(
-        np.abs(radii[0] - radii[1]) > limit,
-        "centre",
-        "the arc's radius is {:.6g} at its start and {:.6g} at its end; they may differ by {:g} {}",
-        "correct the centre or the end point, or write them with more decimals",
-    )
+    moves, at, order = run.first_move + rows, rows[:, None], np.array(PLANE_AXES)[arcs.plane[rows]]
+    centre, turns, sweep = arcs.centre.copy(), arcs.full_turns.copy(), np.full(len(run), np.nan)
+    centre[rows, order[:, 2]] = start[rows, order[:, 2]]
+    begin, end = (points[at, order[:, :2]] - centre[at, order[:, :2]] for points in (start, run.end))
+    radii, limit = (np.hypot(*begin.T), np.hypot(*end.T)), RADIUS_TOLERANCE[units]
+    wrong = "an arc cannot be the first move: it has no point to start from"
+    refuse(np.isnan(start[rows, 0]), place, moves, "arc", wrong, "put a rapid or a cut to the arc's start before it")
+    wrong = "the centre of the arc is the point it starts from: its radius is zero"
+    refuse(radii[0] == 0.0, place, moves, "centre", wrong, "give the point around which the arc turns")
+    wrong = f"the arc's radius is {{:.6g}} at its start and {{:.6g}} at its end; they may differ by {limit:g} {units}"
+    cure = "correct the centre or the end point, or write them with more decimals"
+    refuse(np.abs(radii[0] - radii[1]) > limit, place, moves, "centre", wrong, cure, *radii)
     counterclockwise = run.kind[rows] == ARC_COUNTERCLOCKWISE
     angle = np.arctan2(end[:, 1], end[:, 0]) - np.arctan2(begin[:, 1], begin[:, 0])
     part = np.mod(np.where(counterclockwise, angle, -angle), 2 * np.pi)
     whole = np.hypot(*(end - begin).T) < SAME_POINT
-    turns, sweep = arcs.full_turns.copy(), np.full(len(run), np.nan)
     turns[rows] = np.where(whole, np.maximum(turns[rows], 1), turns[rows])
     sweep[rows] = np.where(counterclockwise, 1.0, -1.0) * (np.where(whole, 0.0, part) + 2 * np.pi * turns[rows])
-    return replace(run, arcs=replace(arcs, full_turns=turns, sweep_rad=sweep))
+    return replace(run, arcs=ArcColumns(centre, arcs.plane, turns, sweep))

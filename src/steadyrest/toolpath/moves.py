@@ -1,7 +1,6 @@
 """Moves: the objects in `moves`, each told by its one key (rapid, cut, arc, dwell, hole, stop, note), and the columns that they become."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
 from itertools import chain, groupby, islice, zip_longest
 from typing import Annotated, Any, Literal, Self
 
@@ -18,9 +17,8 @@ from pydantic import (
     model_validator,
 )
 
-from steadyrest.columns import Floats
-from steadyrest.conventions import PLANE_AXES, PLANES
-from steadyrest.errors import Place, ToolpathError
+from steadyrest.conventions import PLANES
+from steadyrest.errors import Place
 from steadyrest.toolpath.columns import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
@@ -35,9 +33,9 @@ from steadyrest.toolpath.columns import (
     Item,
     MoveColumns,
     Note,
+    Standing,
     Stop,
-    unit_axes,
-    with_sweeps,
+    refuse,
 )
 from steadyrest.toolpath.objects import MOVE_KEYS
 from steadyrest.toolpath.parts import NotNegative, Number, Part, Point, Positive, Text, Turns, Whole, broken_rule
@@ -219,6 +217,7 @@ LEAD_TOLERANCE = 1e-3
 """How far a tap's feed may be from rpm times pitch, as a fraction: the limit the project sets for every feed."""
 
 _NAN = float("nan")
+_AS_BEFORE = (_NAN, _NAN, _NAN)
 _MOTIONS = (RapidMove, CutMove, ArcMove)
 _EVENTS: dict[Any, Callable[[int, Any], Event]] = {
     DwellMove: lambda number, move: Dwell(number, move.dwell),
@@ -229,12 +228,12 @@ _EVENTS: dict[Any, Callable[[int, Any], Event]] = {
 
 def stream_moves(moves: Iterable[Move], *, simultaneous: bool, rpm: float, units: str, place: Place) -> Iterator[Item]:
     """The moves of one operation in order, motions and holes in runs of columns; ToolpathError with the move's number."""
-    stream = _Stream(simultaneous, rpm, units, place)
+    standing = Standing(simultaneous, place, units)
     for kind, group in groupby(enumerate(moves, start=1), key=lambda each: "motion" if isinstance(each[1], _MOTIONS) else type(each[1])):
         if kind == "motion":
-            yield from map(stream.motions, _batches(group))
+            yield from (_motions(batch, standing) for batch in _batches(group))
         elif kind is HoleMove:
-            yield from map(stream.holes, _batches(group))
+            yield from (_holes(batch, standing, rpm) for batch in _batches(group))
         else:
             yield from (_EVENTS[kind](number, move) for number, move in group)
 
@@ -245,97 +244,50 @@ def _batches(moves: Iterator[tuple[int, Any]]) -> Iterator[Iterable[tuple[int, A
         yield chain([first], islice(moves, RUN_LENGTH - 1))
 
 
-@dataclass(slots=True)
-class _Stream:
-    """An operation whose moves are gone through: where the tool stands, and the feed and tool axis that hold."""
-
-    simultaneous: bool
-    rpm: float
-    units: str
-    place: Place
-    stands: tuple[float, float, float] = (_NAN, _NAN, _NAN)
-    feed: float = _NAN
-    axis: tuple[float, float, float] | None = None
-
-    def motions(self, moves: Iterable[tuple[int, Any]]) -> MoveColumns:
-        """The run of these rapids, cuts and arcs."""
-        start, first_move = self.stands, 0
-        rows, axes, arcs = list[tuple[float, ...]](), list[tuple[float, float, float]](), list[tuple[int, ArcMove]]()
-        for number, move in moves:
-            first_move = first_move or number
-            if isinstance(move, ArcMove):
-                if self.simultaneous:
-                    cure = "give the arc as short cuts, each with its tool_axis"
-                    raise self._wrong(number, "arc", "an arc is not possible while the rotary moves", cure)
-                arcs.append((len(rows), move))
-            elif self.simultaneous:
-                self.axis = move.tool_axis or self.axis
-                if self.axis is None:
-                    cure = "add 'tool_axis', a unit vector from the tip towards the spindle; it holds until the next one"
-                    raise self._wrong(number, "tool_axis", "the first point of a simultaneous operation has no tool axis", cure)
-                axes.append(self.axis)
-            elif move.tool_axis is not None:
-                cure = "leave it out, or give the operation the rotary intent 'simultaneous'"
-                raise self._wrong(number, "tool_axis", "tool_axis is allowed in simultaneous operations only", cure)
-            if isinstance(move, RapidMove):
-                self.stands = move.rapid
-                rows.append((RAPID, *self.stands, _NAN))
-            elif isinstance(move, CutMove):
-                self.feed, self.stands = self._in_force(move.feed, number, "a cut"), move.cut
-                rows.append((CUT, *self.stands, self.feed))
-            else:
-                self.feed, self.stands = self._in_force(move.feed, number, "an arc"), move.arc
-                rows.append((ARC_CLOCKWISE if move.turns == "clockwise" else ARC_COUNTERCLOCKWISE, *self.stands, self.feed))
-        kind, x, y, z, feed = np.array(rows, dtype=np.float64).T.copy()
-        end = np.column_stack([x, y, z])
-        tool_axis = unit_axes(np.array(axes, dtype=np.float64), self.place, first_move) if axes else None
-        run = MoveColumns(first_move, kind.astype(np.uint8), end, tool_axis, feed)
-        return self._with_arcs(run, arcs, np.vstack([start, end[:-1]])) if arcs else run
-
-    def _with_arcs(self, run: MoveColumns, moves: list[tuple[int, ArcMove]], start: Floats) -> MoveColumns:
-        n = len(run)
-        arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
-        for row, arc in moves:
-            plane = PLANES.index(arc.plane)
-            third = PLANE_AXES[plane][2]
-            arcs.centre[row], arcs.plane[row], arcs.full_turns[row] = arc.centre, plane, arc.full_turns
-            arcs.centre[row, third] = start[row, third]
-        return with_sweeps(replace(run, arcs=arcs), start, self.units, self.place)
-
-    def holes(self, moves: Iterable[tuple[int, Any]]) -> Holes:
-        """The run of these holes."""
-        rows = np.array([self._hole(number, move) for number, move in moves], dtype=np.float64)
-        numbers, cycle, x, y, *others = rows.T.copy()
-        return Holes(numbers.astype(np.int64), np.column_stack([x, y]), cycle.astype(np.uint8), *others)
-
-    def _hole(self, number: int, move: HoleMove) -> tuple[float, ...]:
-        if self.simultaneous:
-            cure = "put the holes into an indexed operation at their angles"
-            raise self._wrong(number, "hole", "a hole is not possible in a simultaneous operation", cure)
-        lead, tapped, rpm = _NAN, move.cycle == "tap", self.rpm
-        if tapped and rpm == 0.0:
-            cure = "give the operation's spindle an rpm above 0"
-            raise self._wrong(number, "cycle", "a tap needs a turning spindle; rpm is 0", cure)
-        if tapped and move.pitch is not None:
-            lead, feed = move.pitch, rpm * move.pitch
-            if move.feed is not None and abs(move.feed - feed) > LEAD_TOLERANCE * feed:
-                wrong = f"feed {move.feed:g} does not fit pitch {move.pitch:g} at {rpm:g} rpm; allowed is {feed:g}"
-                raise self._wrong(number, "feed", wrong, "set feed to rpm times pitch, or leave it out")
+def _motions(moves: Iterable[tuple[int, Any]], standing: Standing) -> MoveColumns:
+    """The run of these rapids, cuts and arcs."""
+    rows, found = list[tuple[float, ...]](), list[ArcMove]()
+    for number, move in moves:
+        if isinstance(move, RapidMove):
+            rows.append((number, RAPID, *move.rapid, _NAN, *(move.tool_axis or _AS_BEFORE)))
+        elif isinstance(move, CutMove):
+            rows.append((number, CUT, *move.cut, move.feed or _NAN, *(move.tool_axis or _AS_BEFORE)))
         else:
-            feed = self._in_force(move.feed, number, "a hole")
-            lead = feed / rpm if tapped else lead
-        self.feed = self.feed if move.feed is None else move.feed
-        self.stands = move.hole[0], move.hole[1], move.retract
-        x, y, surface = move.hole if len(move.hole) == 3 else (*move.hole, _NAN)
-        peck = _NAN if move.peck is None else move.peck
-        return number, CYCLES.index(move.cycle), x, y, move.retract, move.bottom, feed, surface, peck, move.dwell or 0.0, lead
+            found.append(move)
+            turns = ARC_CLOCKWISE if move.turns == "clockwise" else ARC_COUNTERCLOCKWISE
+            rows.append((number, turns, *move.arc, move.feed or _NAN, *_AS_BEFORE))
+    columns = np.array(rows, dtype=np.float64)
+    n, kind, arcs = len(rows), columns[:, 1].astype(np.uint8), None
+    if found:
+        arcs = ArcColumns(np.full((n, 3), np.nan), np.zeros(n, dtype=np.uint8), np.zeros(n, dtype=np.int64), np.full(n, np.nan))
+        at = kind > CUT
+        arcs.centre[at], arcs.full_turns[at] = [move.centre for move in found], [move.full_turns for move in found]
+        arcs.plane[at] = [PLANES.index(move.plane) for move in found]
+    return standing.run(int(columns[0, 0]), kind, columns[:, 2:5].copy(), columns[:, 5], columns[:, 6:], arcs)
 
-    def _in_force(self, given: float | None, number: int, what: str) -> float:
-        feed = self.feed if given is None else given
-        if feed != feed:
-            cure = "add 'feed', in units per minute; it holds until the next one in the operation"
-            raise self._wrong(number, "feed", f"{what} before any feed in this operation", cure)
-        return feed
 
-    def _wrong(self, move: int, key: str, wrong: str, cure: str) -> ToolpathError:
-        return ToolpathError(wrong, place=replace(self.place, move=move, key=key), cure=cure)
+def _holes(moves: Iterable[tuple[int, Any]], standing: Standing, rpm: float) -> Holes:
+    """The run of these holes."""
+    rows = np.array([_hole(number, move) for number, move in moves], dtype=np.float64)
+    move, cycle, x, y, surface, retract, bottom, given, peck, dwell, pitch = rows.T.copy()
+    numbers, place, tapped, by_pitch = move.astype(np.int64), standing.place, cycle == CYCLES.index("tap"), rpm * pitch
+    cure = "put the holes into an indexed operation at their angles"
+    wrong = "a hole is not possible in a simultaneous operation"
+    refuse(np.full(len(rows), standing.simultaneous), place, numbers, "hole", wrong, cure)
+    if rpm == 0.0:
+        refuse(tapped, place, numbers, "cycle", "a tap needs a turning spindle; rpm is 0", "give the operation's spindle an rpm above 0")
+    wrong = f"feed {{:g}} does not fit pitch {{:g}} at {rpm:g} rpm; allowed is {{:g}}"
+    bad, cure = np.abs(given - by_pitch) > LEAD_TOLERANCE * by_pitch, "set feed to rpm times pitch, or leave it out"
+    refuse(bad, place, numbers, "feed", wrong, cure, given, pitch, by_pitch)
+    feed = np.where(np.isnan(pitch), standing.feeds(given), by_pitch)
+    cure = "add 'feed', in units per minute; it holds until the next one in the operation"
+    refuse(np.isnan(feed), place, numbers, "feed", "a hole before any feed in this operation", cure)
+    lead = np.where(tapped & np.isnan(pitch), feed / (rpm or 1.0), pitch)
+    standing.point = np.array([x[-1], y[-1], retract[-1]])
+    return Holes(numbers, np.column_stack([x, y]), cycle.astype(np.uint8), retract, bottom, feed, surface, peck, dwell, lead)
+
+
+def _hole(number: int, move: HoleMove) -> tuple[float, ...]:
+    x, y, surface = move.hole if len(move.hole) == 3 else (*move.hole, _NAN)
+    said = (move.retract, move.bottom, move.feed or _NAN, move.peck or _NAN, move.dwell or 0.0, move.pitch or _NAN)
+    return number, CYCLES.index(move.cycle), x, y, surface, *said

@@ -23,9 +23,9 @@ from pydantic import (
 )
 from pydantic_core import CoreSchema, core_schema
 
-from steadyrest.columns import Bools, Floats
+from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, unit_axes
+from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, Standing, refuse
 from steadyrest.toolpath.objects import Keys, key_of, read_json, refusal
 from steadyrest.toolpath.parts import BEYOND, LEAST, Number, Part, broken_rule
 
@@ -241,52 +241,22 @@ def _parsed(parser: Any, raw: bytes) -> Block | None:
 def stream_table(table: Table, *, simultaneous: bool, place: Place) -> Iterator[MoveColumns]:
     """The moves of a table in runs of columns; ToolpathError with the number of the move, counted over all blocks."""
     first_move = 1
-    feed, axis = float("nan"), np.empty((0, 3))
+    standing = Standing(simultaneous, place)
     for block in table.blocks(place):
         for start in range(0, len(block["motion"]), RUN_LENGTH):
-            rows = {name: column[start : start + RUN_LENGTH] for name, column in block.items()}
-            run = _run(rows, simultaneous, place, first_move, feed, axis)
-            cuts = np.flatnonzero(run.kind == CUT)
-            if len(cuts):
-                feed = float(run.feed[cuts[-1]])
-            if run.tool_axis is not None:
-                axis = run.tool_axis[-1:].copy()
+            run = _run({name: column[start : start + RUN_LENGTH] for name, column in block.items()}, first_move, standing)
             first_move += len(run)
             yield run
 
 
-def _run(block: Block, simultaneous: bool, place: Place, first_move: int, feed_before: float, axis_before: Floats) -> MoveColumns:
-    """The rows of a block as they stand; a feed of NaN and an axis of no row where none came before."""
-
-    def refuse(bad: Bools, key: str, wrong: str, cure: str) -> None:
-        if bad.any():
-            row = int(np.argmax(bad))
-            found = f"{block[key][row]:g}" if key in block else ""
-            raise ToolpathError(wrong.format(found=found), place=replace(place, move=first_move + row, key=key), cure=cure)
-
-    for name, column in block.items():
-        refuse(~(np.abs(column) < BEYOND), name, f"{{found}} is not a finite number below {BEYOND:g}", "correct it")
-    motion = block["motion"]
-    refuse((motion != RAPID) & (motion != CUT), "motion", "motion {found}; allowed are 0 rapid, 1 cut", "write 0 or 1")
-    kind = motion.astype(np.uint8)
-    cut = kind == CUT
-    if "feed" in block:
-        refuse(cut & (block["feed"] < LEAST), "feed", "the feed of a cut is {found}; it has to be above 0, at least 1e-09", "correct it")
-    elif feed_before != feed_before:
-        refuse(cut, "feed", "a cut before any feed in this operation", "add the column feed to the table")
-    feed = np.where(cut, block.get("feed", feed_before), np.nan)
-    tool_axis: Floats | None = None
-    wrong = cure = ""
-    if "i" in block and not simultaneous:
-        wrong = "columns i, j, k are allowed in simultaneous operations only"
-        cure = "leave them out, or give the operation the rotary intent 'simultaneous'"
-    elif "i" in block:
-        tool_axis = unit_axes(np.column_stack([block[name] for name in AXIS]), place, first_move)
-    elif simultaneous and not len(axis_before):
-        wrong = "no tool axis: the table of a simultaneous operation has no columns i, j, k"
-        cure = "add the columns i, j and k: unit vectors from the tip towards the spindle"
-    elif simultaneous:
-        tool_axis = np.repeat(axis_before, len(kind), axis=0)
-    if wrong:
-        raise ToolpathError(wrong, place=replace(place, move=first_move, key="table, i"), cure=cure)
-    return MoveColumns(first_move, kind, np.column_stack([block[name] for name in "xyz"]), tool_axis, feed)
+def _run(rows: Block, first_move: int, standing: Standing) -> MoveColumns:
+    motion, place, moves = rows["motion"], standing.place, np.arange(first_move, first_move + len(rows["motion"]))
+    for name, column in rows.items():
+        refuse(~(np.abs(column) < BEYOND), place, moves, name, f"{{:g}} is not a finite number below {BEYOND:g}", "correct it", column)
+    wrong = "motion {:g}; allowed are 0 rapid, 1 cut"
+    refuse((motion != RAPID) & (motion != CUT), place, moves, "motion", wrong, "write 0 or 1", motion)
+    feed = np.where(motion == CUT, rows.get("feed", np.nan), np.nan)
+    wrong = "the feed of a cut is {:g}; it has to be above 0, at least 1e-09"
+    refuse(feed < LEAST, place, moves, "feed", wrong, "correct it", feed)
+    axis = np.column_stack([rows[name] for name in AXIS]) if "i" in rows else None
+    return standing.run(first_move, motion.astype(np.uint8), np.column_stack([rows[name] for name in "xyz"]), feed, axis, None)

@@ -117,7 +117,7 @@ CASES: dict[str, tuple[Any, str, str, str]] = {
     "a point of two numbers": (toolpath([{"cut": [1, 2], "feed": 5}]), f"{SLOT}, move 1, cut, entry 3", "missing", "all"),
     "a cut before any feed": (toolpath([RAPID, {"cut": [0, 0, 0]}]), f"{SLOT}, move 2, feed", "a cut before any feed", "add"),
     "an arc before any feed": (
-        toolpath([TO_ARC, {**ARC, "feed": None}]), f"{SLOT}, move 2, feed", "an arc before any feed", "add"
+        toolpath([TO_ARC, {**ARC, "feed": None}]), f"{SLOT}, move 2, feed", "a cut before any feed", "add"
     ),
     "a hole before any feed": (
         toolpath([RAPID, {**HOLE, "feed": None}]), f"{SLOT}, move 2, feed", "a hole before any feed", "add"
