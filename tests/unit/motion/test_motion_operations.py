@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import Any
 
 import numpy as np
 import pytest
@@ -60,6 +61,23 @@ def test_first_cut_without_a_rapid_comes_down_at_its_own_feed() -> None:
     down = next(index for index, row in enumerate(rows) if row[0] == LINE)
     assert (RAPID, -5.0, 3.0, 25.0, 0.0) == rows[down - 1]
     assert (LINE, -5.0, 3.0, 18.0, 0.0) == rows[down]
+
+
+@pytest.mark.parametrize(
+    ("intent", "first", "second"),
+    [
+        ({"intent": "wrapped", "diameter": 40}, {"cut": [-5, 0, 0], "feed": 250}, {"cut": [-9, 10, 0]}),
+        (
+            {"intent": "simultaneous"},
+            {"cut": [-5, 0, 20], "feed": 250, "tool_axis": [0, 0, 1]},
+            {"cut": [-5, -20, 0], "tool_axis": [0, -1, 0]},
+        ),
+    ],
+)
+def test_the_way_down_of_a_first_cut_counts_for_its_feed_where_the_rotary_turns_too(intent: Any, first: Any, second: Any) -> None:
+    items = items_of(toolpath(operation(intent, [first, second])))
+    down = next(item for item in items if isinstance(item, Motion) and item.rule == "cut")
+    assert (LINE, 20.0, 5.0) == (down.kind[0], down.xyz[0, 2], pytest.approx(down.tip[0]))
 
 
 def test_a_rapid_that_turns_low_goes_up_turns_and_comes_down() -> None:

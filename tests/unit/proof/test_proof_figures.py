@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
 from steadyrest.proof import OperationFigures, Verdict, prove
+from steadyrest.proof.figures import widen_reach
 
 ARC = [{"rapid": [-30, 0, 30]}, {"rapid": [-30, 0, 22]}, {"cut": [-30, 0, 18], "feed": 200}]
 
@@ -107,3 +109,11 @@ def test_figures_of_an_inch_toolpath_are_in_inches() -> None:
     text = HEAD.replace("G21", "G20") + "G0 A0\nX-1 Y0\nZ2\nG1 Z0.9 F10\nX-2 Y0.0002\n" + TAIL
     one = only(prove(text.encode(), part, profile()))
     assert (one.radius, one.tip_off_path) == (pytest.approx(0.9, abs=1e-6), pytest.approx(0.0002, abs=1e-6))
+
+
+def test_blocks_that_are_nowhere_low_reach_nothing() -> None:
+    figures = OperationFigures(1, "cut", "still", 1)
+    widen_reach(figures, np.array([np.nan]), np.array([np.nan]), np.array([7]))
+    assert figures.reach is None
+    widen_reach(figures, np.array([2.0, np.nan]), np.array([3.0, np.nan]), np.array([8, 9]))
+    assert ((2.0, 3.0), (8, 8)) == (figures.reach, figures.reach_lines)

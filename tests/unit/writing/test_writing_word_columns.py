@@ -50,6 +50,13 @@ def test_an_axis_is_said_again_by_its_first_command_after_all_was_forgotten() ->
     assert not column.is_unknown
 
 
+@pytest.mark.parametrize(("before", "holds"), [(2, True), (3, True), (4, False)])
+def test_what_the_last_block_says_holds_after_the_batch_unless_all_was_forgotten_behind_it(before: int, holds: bool) -> None:
+    run = rows([(1, 0, 5, 0), (2, 0, 6, 0), (3, 0, 7, 0), (4, 0, 8, 0)])
+    column = column_of(run, Held(), Breaks(np.array([before]), np.array([before]), NEVER), FORM.axes[2])
+    assert (holds, holds) == (column.stays, column.is_said)
+
+
 def test_a_height_that_was_lost_is_not_known_before_the_next_command_and_other_axes_are() -> None:
     run = rows([(1, 0, 5, 0), (2, 0, NAN, 0), (3, 0, 5, 0)])
     held, breaks = Held(counts={"X": 1000, "Z": 5000}, said={"X", "Z"}), Breaks(NEVER, np.array([1]), NEVER)
