@@ -6,11 +6,9 @@ import hashlib
 import json
 import os
 import tomllib
-import typing
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
-from itertools import accumulate
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +16,11 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
-from steadyrest.model_errors import Style, keys_of, nearest, spot_of, told, unwrapped
-from steadyrest.profile.base import PATTERNS, Settings
+from steadyrest.model_errors import Style, keys_of, nearest, spot_of, told
+from steadyrest.profile.axes import LinearAxis, Rotary
+from steadyrest.profile.base import PATTERNS
 from steadyrest.profile.files import FILE_NAME, Table, folder_of, folder_of_parent, line_of, read_toml, said_names, shared_templates_folder
+from steadyrest.profile.format import NumberFormat, Numbers
 from steadyrest.profile.model import Profile
 from steadyrest.toml_text import parse_toml
 
@@ -47,20 +47,10 @@ _STYLE = Style(
 
 BUILT_IN = "built-in default"
 
-Stated = dict[str, tuple[Any, str]]
-"""By dotted keys: values, and who states each: a file, "--set", or "built-in default". An empty table is a value."""
-
-
-@dataclass(frozen=True, slots=True)
-class Inherited:
-    """Everything stated along a chain of parents, merged.
-
-    stated    without `extends` and `drop`; of each value the file that stated it last
-    chain     folders, the profile's own first, the oldest parent last
-    """
-
-    stated: Stated
-    chain: tuple[Path, ...]
+Stated = dict[str, Any]
+"""Nested tables; in place of each value that value and who states it: a file, "--set", or "built-in default"."""
+Inherited = tuple[Stated, tuple[Path, ...]]
+"""Everything stated along a chain of parents, merged, without `extends` and `drop`; and the chain, the profile's own folder first."""
 
 
 def inherit(folder: Path, known: dict[Path, Inherited] | None = None) -> Inherited:
@@ -83,16 +73,15 @@ def inherit(folder: Path, known: dict[Path, Inherited] | None = None) -> Inherit
         seen[real] = current
         tables.append((current, read_toml(current / FILE_NAME)))
         current = _parent(*tables[-1])
-    found = known[current] if current is not None else Inherited({}, ())
+    stated, chain = known[current] if current is not None else ({}, ())
     for here, table in reversed(tables):
-        found = _dropped(found, here, table.get("drop", []))
+        stated = _dropped(stated, here, table.get("drop", []))
         own = {key: value for key, value in table.items() if key not in ("extends", "drop")}
         if "name" in own:
             cure = "take this line out; rename the folder if the name is wrong"
             raise _wrong(here, "name", "the name of a profile is the name of its folder", cure)
-        stated = {key: (value, str(here / FILE_NAME)) for key, value in leaves(own).items()}
-        found = known[here] = Inherited(_laid(found.stated, stated), (here, *found.chain))
-    return found
+        stated, chain = known[here] = _laid(stated, _by(str(here / FILE_NAME), own)), (here, *chain)
+    return stated, chain
 
 
 def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
@@ -100,29 +89,25 @@ def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
     return ProfileError(wrong, place=Place(file=str(file), line=line_of(file, key), key=key), cure=cure)
 
 
+def _by(source: str, said: Mapping[str, Any]) -> Stated:
+    return {key: _by(source, value) if isinstance(value, dict) else (value, source) for key, value in said.items()}
+
+
 def _laid(below: Stated, over: Stated) -> Stated:
     """Values over others, which stay as they are: tables key by key, everything else replaced whole."""
-    whole = dict(below)
-    for key, entry in over.items():
-        if key not in whole:
-            within = [other for other in whole if other.startswith(key + ".")]
-            if within and entry[0] == {}:
-                continue  # an empty table takes nothing away
-            for other in (*within, *_heads(key)):
-                whole.pop(other, None)
-        whole[key] = entry
-    return whole
+    both = {key for key in below.keys() & over.keys() if isinstance(below[key], dict) and isinstance(over[key], dict)}
+    return below | {key: _laid(below[key], value) if key in both else value for key, value in over.items()}
 
 
-def _heads(key: str) -> list[str]:
-    return list(accumulate(key.split(".")[:-1], "{}.{}".format))
+def _values(stated: Stated) -> dict[str, Any]:
+    return {key: _values(entry) if isinstance(entry, dict) else _as_tuple(entry[0]) for key, entry in stated.items()}
 
 
 @cache
 def built_in() -> Stated:
     """The built-in defaults, whole: a group of which one key is stated keeps those of its others."""
     tables = Profile.model_construct(name="", speaks="").model_dump(by_alias=True, exclude={"name", "speaks"})
-    return {key: (value, BUILT_IN) for key, value in leaves(tables).items()}
+    return _by(BUILT_IN, tables)
 
 
 def _parent(folder: Path, table: Table) -> Path | None:
@@ -137,26 +122,26 @@ def _parent(folder: Path, table: Table) -> Path | None:
         raise _wrong(folder, "extends", error.wrong, error.cure) from None
 
 
-def _dropped(inherited: Inherited, folder: Path, said: Any) -> Inherited:
+def _dropped(stated: Stated, folder: Path, said: Any) -> Stated:
     if not isinstance(said, list) or not all(isinstance(each, str) for each in said):
         raise _wrong(folder, "drop", "drop takes a list of dotted keys in quotes", 'for example drop = ["rotary.A"]')
-    stated = dict(inherited.stated)
     for dotted in said:
-        gone = [key for key in stated if key == dotted or key.startswith(dotted + ".")]
-        if not gone:
-            heads = sorted({*stated, *(head for key in stated for head in _heads(key))})
+        flat = leaves(stated)
+        kept = {key: entry for key, entry in flat.items() if not f"{key}.".startswith(f"{dotted}.")}
+        if len(kept) == len(flat):
+            parts = [key.split(".") for key in flat]
+            heads = sorted({".".join(each[:length]) for each in parts for length in range(1, len(each) + 1)})
             cure = said_names("did you mean", nearest(dotted, heads)) or "take it out of drop"
             raise _wrong(folder, "drop", f"drop names {dotted}, which no parent of this profile states", cure)
-        for key in gone:
-            del stated[key]
-    return Inherited(stated, inherited.chain)
+        stated = nested(kept)
+    return stated
 
 
-def override(inherited: Inherited, sets: Sequence[str]) -> Inherited:
+def override(stated: Stated, sets: Sequence[str]) -> Stated:
     """`KEY=VALUE` texts over what a profile states. Keys are dotted; later ones win.
 
     A value is taken as TOML if it is TOML (`true`, `12.5`, `["XY"]`), else as text: `-X` needs no quotes.
-    Raises ProfileError for a text without `=`, an empty key, and a key that lies below a value.
+    Raises ProfileError for a text without `=`, and an empty key.
     """
     for said in sets:
         dotted, equals, text = said.partition("=")
@@ -169,13 +154,8 @@ def override(inherited: Inherited, sets: Sequence[str]) -> Inherited:
                 place=Place(file=SET, key=keys[0]),
                 cure="make a profile of your own for it",
             )
-        key = ".".join(keys)
-        if any(head in inherited.stated and inherited.stated[head][0] != {} for head in _heads(key)):
-            wrong, cure = unknown_key(keys)
-            raise ProfileError(wrong, place=Place(file=SET, key=key), cure=cure)
-        stated = {name: (value, SET) for name, value in leaves(nested({key: _value(text)})).items()}
-        inherited = Inherited(_laid(inherited.stated, stated), inherited.chain)
-    return inherited
+        stated = _laid(stated, _by(SET, nested({".".join(keys): _value(text)})))
+    return stated
 
 
 def _value(text: str) -> Any:
@@ -187,47 +167,46 @@ def _value(text: str) -> Any:
     return value if len(parsed) == 1 and isinstance(value, (bool, int, float, str, list, dict)) else text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ResolvedProfile:
     """A profile, and where everything in it comes from.
 
     profile            the settings
-    origins            dotted key of every setting -> the file that stated it, "--set", or "built-in default"
+    stated             what its files and `--set` state of them
     chain              folders, the profile's own first, then its parent, the parent's parent and so on
     template_folders   where templates are looked for, in this order: own, parents', shared
     """
 
     profile: Profile
-    origins: Mapping[str, str]
+    stated: Stated
     chain: tuple[Path, ...]
     template_folders: tuple[Path, ...]
 
+    @cached_property
+    def origins(self) -> Mapping[str, str]:
+        """Dotted key of every setting -> the file that stated it, "--set", or "built-in default"."""
+        sources = {key: entry[1] for key, entry in leaves(self.stated).items() if entry}
+        return {key: sources.get(key, BUILT_IN) for key in flat(self.profile)}
 
-def load_profile(name_or_path: str | Path, sets: Sequence[str] = (), known: dict[Path, Inherited] | None = None) -> Profile:
-    """The profile of that name or path, with `KEY=VALUE` texts laid over it; `known` as of `inherit`.
+
+def load_profile(name_or_path: str | Path, sets: Sequence[str] = ()) -> Profile:
+    """The profile of that name or path, with `KEY=VALUE` texts laid over it. Raises as `resolve` does."""
+    return resolve(name_or_path, sets).profile
+
+
+def resolve(name_or_path: str | Path, sets: Sequence[str] = (), known: dict[Path, Inherited] | None = None) -> ResolvedProfile:
+    """The same, with where it comes from; `known` as of `inherit`.
 
     Raises ProfileError, which names file and key, for everything that is wrong with it.
     """
-    return _loaded(name_or_path, sets, known)[0]
-
-
-def resolve(name_or_path: str | Path, sets: Sequence[str] = ()) -> ResolvedProfile:
-    """The same as `load_profile`, with the origin of every setting and the folders of its templates. Raises ProfileError."""
-    profile, inherited = _loaded(name_or_path, sets, None)
-    origins = {key: inherited.stated.get(key, ("", BUILT_IN))[1] for key in flat(profile)}
-    own = [folder / "templates" for folder in inherited.chain if (folder / "templates").is_dir()]
-    return ResolvedProfile(profile, origins, inherited.chain, (*own, shared_templates_folder()))
-
-
-def _loaded(name_or_path: str | Path, sets: Sequence[str], known: dict[Path, Inherited] | None) -> tuple[Profile, Inherited]:
-    said = name_or_path if isinstance(name_or_path, str) else str(name_or_path.absolute())
-    inherited = override(inherit(folder_of(said), known), sets)
-    folder = inherited.chain[0]
-    table = nested({key: _as_tuple(value) for key, (value, _) in _laid(built_in(), inherited.stated).items()})
+    stated, chain = inherit(folder_of(str(name_or_path) if isinstance(name_or_path, str) else str(name_or_path.absolute())), known)
+    stated = override(stated, sets)
     try:
-        return Profile.model_validate({"name": folder.name, **table}, strict=True), inherited
+        profile = Profile.model_validate({"name": chain[0].name, **_values(_laid(built_in(), stated))}, strict=True)
     except ValidationError as error:
-        raise profile_error(error, folder, {key: source for key, (_, source) in inherited.stated.items()}) from None
+        raise profile_error(error, chain[0], stated) from None
+    templates = [folder / "templates" for folder in chain if (folder / "templates").is_dir()]
+    return ResolvedProfile(profile, stated, chain, (*templates, shared_templates_folder()))
 
 
 def _as_tuple(value: Any) -> Any:
@@ -272,9 +251,9 @@ def profile_digest(profile: Profile) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def profile_error(error: ValidationError, folder: Path, sources: Mapping[str, str]) -> ProfileError:
+def profile_error(error: ValidationError, folder: Path, stated: Stated) -> ProfileError:
     """All that is wrong, as one error: the first, with the others beside it; each names the file that stated the value."""
-    found = [_one_error(each, folder, sources) for each in error.errors(include_url=False)]
+    found = [_one_error(each, folder, stated) for each in error.errors(include_url=False)]
     found.sort(key=lambda each: (each.place.file or "", each.place.line or 0))
     first, also = found[0], found[1:]
     if len(also) > MOST_TOLD:
@@ -282,7 +261,7 @@ def profile_error(error: ValidationError, folder: Path, sources: Mapping[str, st
     return ProfileError(first.wrong, place=first.place, cure=first.cure, also=also)
 
 
-def _one_error(detail: ErrorDetails, folder: Path, sources: Mapping[str, str]) -> ProfileError:
+def _one_error(detail: ErrorDetails, folder: Path, stated: Stated) -> ProfileError:
     spot = spot_of(Profile, detail["loc"])
     keys = [str(key) for key in spot.keys]
     if detail["type"] == "combination":
@@ -296,9 +275,9 @@ def _one_error(detail: ErrorDetails, folder: Path, sources: Mapping[str, str]) -
         wrong = f"a {what} cannot be called {keys[-1]}; allowed: {detail['ctx']['expected']}"
     else:
         wrong, cure = told(detail, spot, _STYLE)
-    source = _source(keys, sources)
+    source = _source(keys, stated)
     if source is None:
-        source = SET if SET in sources.values() else str(folder / FILE_NAME)
+        source = SET if any(entry and entry[1] == SET for entry in leaves(stated).values()) else str(folder / FILE_NAME)
     line = line_of(Path(source), ".".join(keys)) if source != SET else None
     return ProfileError(wrong, place=Place(file=source, line=line, key=".".join(keys)), cure=cure)
 
@@ -328,26 +307,19 @@ def unknown_key(keys: list[str]) -> tuple[str, str]:
 
 @cache
 def all_keys() -> tuple[str, ...]:
-    """The dotted names of all settings; K stands for any letter."""
-    return tuple(key for key in _keys_in(Profile, "") if key != "name")
+    """The dotted names of all settings, with one letter for all where a table's name is a letter."""
+    rotary = Rotary.model_construct(along="X", chuck_faces="+X", positive_turns_chuck="clockwise")
+    numbers = Numbers(by_letter={"K": NumberFormat()})
+    return tuple(flat(Profile.model_construct(name="", speaks="", numbers=numbers, rotary={"A": rotary}, linear={"X": LinearAxis()})))
 
 
-def _keys_in(annotation: Any, prefix: str) -> Iterator[str]:
-    bare = unwrapped(annotation)
-    if isinstance(bare, type) and issubclass(bare, Settings):
-        for name, field in bare.model_fields.items():
-            yield from _keys_in(field.annotation, f"{prefix}.{field.alias or name}".removeprefix("."))
-    elif typing.get_origin(bare) is dict:
-        letters, group = typing.get_args(bare)
-        for letter in typing.get_args(unwrapped(letters)) or ("K",):
-            yield from _keys_in(group, f"{prefix}.{letter}")
-    else:
-        yield prefix
-
-
-def _source(keys: list[str], sources: Mapping[str, str]) -> str | None:
+def _source(keys: list[str], stated: Stated) -> str | None:
     """Who stated the key, or something inside it, or the value that it is a part of (a list's second entry)."""
-    dotted = ".".join(keys)
-    inside = (source for key, source in sources.items() if key == dotted or key.startswith(dotted + "."))
-    around = (sources[head] for length in range(len(keys) - 1, 0, -1) if (head := ".".join(keys[:length])) in sources)
-    return next(inside, None) or next(around, None)
+    entry: Any = stated
+    for key in keys:
+        if not isinstance(entry, dict):
+            break
+        if key not in entry:
+            return None
+        entry = entry[key]
+    return next((inside[1] for inside in leaves({"": entry}).values() if inside), None)

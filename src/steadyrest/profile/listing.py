@@ -10,7 +10,7 @@ from typing import Any
 
 from steadyrest.errors import SteadyrestError
 from steadyrest.profile.files import FILE_NAME, GROUP, FoundProfile, candidates, user_folder
-from steadyrest.profile.inheritance import SET, Inherited, ResolvedProfile, load_profile
+from steadyrest.profile.inheritance import SET, Inherited, ResolvedProfile, resolve
 from steadyrest.toml_text import toml_value
 
 
@@ -24,7 +24,7 @@ def find_profiles() -> list[FoundProfile]:
             winner = winners.setdefault(each.name, each.where)
             each = replace(each, hidden_by=winner if winner != each.where else "")
             try:
-                each = replace(each, speaks=load_profile(folder, known=known).speaks)
+                each = replace(each, speaks=resolve(folder, known=known).profile.speaks)
             except SteadyrestError as wrong:
                 each = replace(each, error=str(wrong))
         found.append(each)

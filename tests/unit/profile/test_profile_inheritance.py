@@ -296,7 +296,8 @@ class TestSet:
         assert "did you mean chuck_faces" in error.cure
 
     def test_a_key_below_a_value_is_refused(self, refusal: Refusal) -> None:
-        assert "there is no setting words.spaces.x" == refusal("words.spaces = true", sets=("words.spaces.x=1",)).wrong
+        error = refusal("words.spaces = true", sets=("words.spaces.x=1",))
+        assert ("words.spaces", '{"x": 1} is not true or false') == (error.place.key, error.wrong)
 
     def test_a_value_of_the_wrong_type_is_refused(self, refusal: Refusal) -> None:
         error = refusal(sets=("numbers.length.decimals=three",))
