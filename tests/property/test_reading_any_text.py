@@ -16,7 +16,6 @@ from steadyrest.profile import Profile, bundled_folder, load_profile
 from steadyrest.reading import MotionRead, ProgramItem, read_program
 from steadyrest.reading import block_words as blocks_module
 from steadyrest.reading.program import read_block
-from steadyrest.reading.state import Parameters
 
 PROFILES: dict[str, Profile] = {folder.name: load_profile(folder) for folder in sorted(bundled_folder().iterdir()) if folder.is_dir()}
 
@@ -102,7 +101,7 @@ def test_by_sign_the_rotary_turns_the_way_of_the_sign_and_less_than_a_turn(words
 def test_the_short_way_for_plain_blocks_gives_what_the_grammar_gives(style: str, text: str) -> None:
     def block() -> str:
         try:
-            return str(read_block(text, 1, comment_style=style, parameters=Parameters({1: 2.0})))
+            return str(read_block(text, 1, comment_style=style, parameters={1: 2.0}))
         except ProgramError as refused:
             return str(refused)
 

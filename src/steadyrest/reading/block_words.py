@@ -10,20 +10,7 @@ from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import says_what_is_cut
 from steadyrest.reading.collector import Collector
-from steadyrest.reading.dialect import (
-    BEYOND,
-    CENTRES,
-    CYCLE_END,
-    ENDS,
-    ENDS_BY_AXIS,
-    LONGEST_PAUSE_S,
-    MAY_MOVE,
-    WITHOUT_IT,
-    Dialect,
-    Meaning,
-    code_key,
-    code_name,
-)
+from steadyrest.reading.dialect import BEYOND, CENTRES, CYCLE_END, ENDS, WITHOUT_IT, Dialect, Meaning, code_key, code_name
 from steadyrest.reading.state import NEAR_INTEGER, State
 
 T = TypeVar("T")
@@ -40,6 +27,9 @@ _ONE_WORD = re.compile(_WORD)
 ANY_COMMENT = re.compile(r"\([^)]*\)|;.*")
 MOST_M_CODES = 4  # NISTIR 6556, 3.3.5
 MOST_DIGITS = 17  # NISTIR 6556, 3.3.2.1: about so many are kept
+LONGEST_PAUSE_S = 100.0  # in a program from elsewhere: no chip takes so long, and milliseconds may be meant (common practice)
+MAY_MOVE = "ABCUVW"  # axes at some controller (ISO 6983-1, table of addresses, from memory): they never go with a code that is left out
+ENDS_BY_AXIS = ("G50", "G50.1")  # end a mode for the axes whose words stand beside them, at some controllers (common practice)
 
 
 @dataclass(frozen=True, slots=True)

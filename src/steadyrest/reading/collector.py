@@ -11,10 +11,20 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Floats, Ints
 from steadyrest.profile import Feed
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.motion_read import CLOCKWISE, FEED_INVERSE, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
+from steadyrest.reading.motion_read import (
+    CLOCKWISE,
+    FEED_INVERSE,
+    MOST_ROWS,
+    ArcsRead,
+    EventKind,
+    EventRead,
+    MotionRead,
+    Piece,
+    ProgramItem,
+    join_motion,
+)
 from steadyrest.reading.state import State
 
-ROWS_PER_ITEM = 16_384
 NAN = float("nan")
 NO_ARC = (NAN, NAN, NAN, 0, NAN, 0, NAN)
 
@@ -63,7 +73,7 @@ class Collector:
         self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, state.clear, cycle, *arc))
         state.position_mm = end_mm
         state.w_deg = w_deg
-        if len(self._rows) >= ROWS_PER_ITEM:
+        if len(self._rows) >= MOST_ROWS:
             self._take_rows()
 
     def columns(
@@ -97,18 +107,15 @@ class Collector:
     def run(self, rows: MotionRead, events: Sequence[tuple[int, EventRead]] = ()) -> None:
         """The same, complete."""
         self._take_rows()
-        at = 0
-        for before, event in events:
-            if before > at:
-                self._runs.append(rows.rows(at, before))
-                at = before
-            self.close_run()
-            self.ready.append(event)
-        if at < len(rows):
-            self._runs.append(rows.rows(at, len(rows)))
+        for item in Piece(rows, list(events)).items():
+            if isinstance(item, MotionRead):
+                self._runs.append(item)
+                self._rows_in_runs += len(item)
+            else:
+                self.close_run()
+                self.ready.append(item)
         self.moved = self.moved or len(rows) > 0
-        self._rows_in_runs += len(rows) - at
-        if self._rows_in_runs >= ROWS_PER_ITEM:
+        if self._rows_in_runs >= MOST_ROWS:
             self.close_run()
 
     def since_event(self) -> MotionRead | None:

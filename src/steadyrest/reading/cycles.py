@@ -12,13 +12,13 @@ from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CYCLES
 from steadyrest.reading.motion_read import FEED_INVERSE, LINE, PLANE_XY, RAPID
 from steadyrest.reading.moves import Point, feed_in_force, is_incremental, rotary_target, same_place
-from steadyrest.reading.state import CycleWords
 
 ABOVE_LAST_DEPTH_MM = 0.254  # NISTIR 6556, 3.5.16.4 and its source: a peck goes on at feed from just above the last depth, 0.010 inch
 MOST_REPEATS = 1_000
 MOST_PECKS = 10_000
 MOST_MOVES = 100_000  # of one block: a program of such blocks takes as long as its text is long
 NEAR_MM = 1e-9
+PECKS = ("peck", "chip_break")
 
 
 def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
@@ -33,7 +33,7 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     mm = block.mm_per_unit()
     incremental = is_incremental(block)
     if stated and state.motion != kind:
-        state.cycle = CycleWords(r=state.cycle.r)
+        state.cycle = {name: value for name, value in state.cycle.items() if name == "r"}
     state.motion = kind
     turning = block.words.get(dialect.rotary_letter)
     if not any(letter in block.words for letter in AXES) and (not block.lenient or turning is None):
@@ -50,9 +50,9 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     x, y, old_level = state.position_mm
     places = _places(block, incremental)
     if dialect.profile.cycles.depth_from == "r_level":
-        if r_given or stated or math.isnan(state.cycle.level_mm):
-            state.cycle.level_mm = old_level + r * mm
-        level = state.cycle.level_mm
+        if r_given or stated or math.isnan(state.cycle.get("level_mm", math.nan)):
+            state.cycle["level_mm"] = old_level + r * mm
+        level = state.cycle["level_mm"]
         bottom = level + depth * mm
     else:
         level = old_level + r * mm if incremental else r * mm
@@ -98,27 +98,22 @@ def _take_words(block: BlockWords, kind: str) -> tuple[float, float, float]:
     """R, Z and the step of a peck (infinite without one) as numbers of the program, read into the words that hold, as the pause is."""
     cycle, cycles = block.state.cycle, block.dialect.profile.cycles
     words = [("r", cycles.r_letter, "a cycle without its R level"), ("bottom", "Z", "a cycle without its bottom")]
-    pecks = kind in ("peck", "chip_break")
-    if pecks:
+    if kind in PECKS:
         words.append(("peck", cycles.peck_letter, "a peck cycle without its step"))
     if kind == "dwell_drill":
         words.append(("dwell", cycles.dwell_letter, "a cycle with a pause without its time"))
     for name, letter, without in words:
-        word = block.take(letter)
-        if word is not None:
-            setattr(cycle, name, block.seconds(word) if name == "dwell" else block.value(word, "length"))
-        if getattr(cycle, name) is None:
+        if (word := block.take(letter)) is not None:
+            cycle[name] = block.seconds(word) if name == "dwell" else block.value(word, "length")
+        if name not in cycle:
             block.fail(f"{without}: {letter} missing", f"give {letter}")
-    assert cycle.r is not None
-    assert cycle.bottom is not None
-    step = cycle.peck if pecks and cycle.peck is not None else math.inf
+    step = cycle["peck"] if kind in PECKS else math.inf
     if step <= 0:
-        block.fail(
-            f"{block.words[cycles.peck_letter].text}: the step of a peck must be above zero", "correct it", block.words[cycles.peck_letter]
-        )
+        word = block.words[cycles.peck_letter]
+        block.fail(f"{word.text}: the step of a peck must be above zero", "correct it", word)
     if kind == "tap" and block.state.spindle != "clockwise":
         block.fail("a tapping cycle while the spindle does not turn clockwise", f"state {block.dialect.profile.spindle.clockwise} first")
-    return cycle.r, cycle.bottom, step
+    return cycle["r"], cycle["bottom"], step
 
 
 def _places(block: BlockWords, incremental: bool) -> list[tuple[float, float]]:
@@ -161,8 +156,8 @@ def _hole(
         rise = ABOVE_LAST_DEPTH_MM if kind == "peck" else block.dialect.profile.cycles.chip_break_rise
         _traverse(block, (*place, min(depth + rise, level)))
     _feed(block, (*place, bottom), feed)
-    if kind == "dwell_drill" and state.cycle.dwell is not None:
-        block.out.event(block.line, "dwell", state.cycle.dwell)
+    if kind == "dwell_drill":
+        block.out.event(block.line, "dwell", state.cycle["dwell"])
     if kind in ("tap", "bore"):
         _feed(block, (*place, level), feed)
     _traverse(block, (*place, clear_level))

@@ -18,16 +18,8 @@ MOST_NUMBER = 10**9
 ENDS_WHAT_IS_NOT_ON = ("G13.1", "G15", "G50", "G50.1", "G67", "G69", "G91.1", "G97", "G113")
 """Codes that end what a program that is taken can never have begun: polar coordinates (G13.1, G15, G113), scaling, mirroring, macros,
 turned coordinates, centres of arcs as positions, constant cutting speed (common practice)."""
-ENDS_BY_AXIS = ("G50", "G50.1")
-"""Those of them that end it for the axes whose words stand beside them, at some controllers (common practice)."""
-
-
-LONGEST_PAUSE_S = 100.0
-"""Longer pauses are refused: no chip takes so long, and they may be meant in milliseconds (common practice)."""
 CHIP_BREAK = "G73"
 """Drilling in steps with a short way back, where the program's language has no code for it (common practice)."""
-MAY_MOVE = "ABCUVW"
-"""Letters of axes at some controller (ISO 6983-1, table of addresses, from memory): they never go with a code that is left out."""
 WITHOUT_IT = "have the post-processor write the program without this code"
 
 
@@ -51,7 +43,6 @@ class Lenient:
 
 def without_limits(profile: Profile) -> Profile:
     """The profile without what only the controller of the program has to know: the largest numbers, and how its number is spelled."""
-
     numbers = profile.program.block_numbers.model_copy(update={"largest": MOST_NUMBER})
     limits: dict[str, dict[str, object]] = {
         "program": {"longest_line": max(profile.program.longest_line, LONGEST_LINE), "block_numbers": numbers},
@@ -109,7 +100,6 @@ class Meaning:
     group: str
     does: str
     code: str
-    number: float = float("nan")
     why: str = ""
 
 
@@ -223,13 +213,12 @@ def _for_elsewhere(codes: dict[tuple[str, int], Meaning], lenient: Lenient) -> N
     for key, meaning in codes.items():
         if meaning.does == "cancel":
             codes[key] = replace(meaning, group=CYCLE_END)
+        elif meaning.group == PATH_CONTROL:
+            codes[key] = replace(meaning, does="left_out")
     for code in ENDS_WHAT_IS_NOT_ON:
         codes.setdefault(code_key(code), Meaning(ENDS + code, "nothing", code))
     if all(meaning.does != "chip_break" for meaning in codes.values()):
         codes.setdefault(code_key(CHIP_BREAK), Meaning("motion", "chip_break", CHIP_BREAK))
-    for key, meaning in codes.items():
-        if meaning.group == PATH_CONTROL:
-            codes[key] = replace(meaning, does="left_out")
     for said in lenient.left_out:
         key = code_key(said)
         code = code_name(key)
@@ -288,8 +277,7 @@ def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]
         if code:
             yield Meaning(group, does, code)
     if codes.work_offset:
-        number = WORK_OFFSETS.index(codes.work_offset) + 1 if codes.work_offset in WORK_OFFSETS else 1
-        yield Meaning("work offset", "work_offset " + codes.work_offset, codes.work_offset, number)
+        yield Meaning("work offset", "work_offset " + codes.work_offset, codes.work_offset)
 
 
 def _base_codes(profile: Profile) -> Iterator[Meaning]:
@@ -299,8 +287,8 @@ def _base_codes(profile: Profile) -> Iterator[Meaning]:
     for code, (group, why) in REFUSED.items():
         yield Meaning(group, "refused", code, why=why)
     if profile.codes.work_offset in WORK_OFFSETS:
-        for number, code in enumerate(WORK_OFFSETS, start=1):
-            yield Meaning("work offset", "work_offset " + code, code, number)
+        for code in WORK_OFFSETS:
+            yield Meaning("work offset", "work_offset " + code, code)
     for code in ("M2", "M30"):  # NISTIR 6556, 3.6.1: both end the program
         yield Meaning("stop", "end", code)
     for code in re.findall(r"[A-Z]\d{1,4}(?:\.\d)?(?![\d.])", " ".join(profile.program.safe_start).upper()):

@@ -7,15 +7,8 @@ from steadyrest.reading.arcs import arc
 from steadyrest.reading.block_words import Block, BlockWords
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.cycles import drilling_cycle
-from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, Dialect, code_key
-from steadyrest.reading.motion_read import (
-    BESIDE_WORDS,
-    FEED_INVERSE,
-    FEED_PER_MINUTE,
-    MOTIONS,
-    PLANE_CODES,
-    EventKind,
-)
+from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, WORK_OFFSETS, Dialect, code_key
+from steadyrest.reading.motion_read import BESIDE_WORDS, FEED_INVERSE, FEED_PER_MINUTE, MOTIONS, PLANE_CODES, EventKind
 from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import UNKNOWN, State
 
@@ -126,7 +119,7 @@ def _before_motion(block: BlockWords) -> None:
             state.mm_per_unit = mm_per_unit
             if state.feed is not None:  # to be stated again: stored feeds are not converted (NISTIR 6556, 4.3.3.3)
                 state.feed, state.stale_feed = None, units.code
-            state.cycle.r = state.cycle.bottom = state.cycle.peck = None
+            state.cycle = {name: value for name, value in state.cycle.items() if name in ("dwell", "level_mm")}
     _offsets(block)
     if (distance := code("distance")) is not None:
         state.incremental = distance.does == "incremental"
@@ -218,4 +211,5 @@ def _offsets(block: BlockWords) -> None:
             state.w_deg = UNKNOWN if dialect.rotary is not None else state.w_deg
             state.part_turn_deg, state.turns = UNKNOWN, 0
     state.work_offset = work.code
-    block.out.event(block.line, "work_offset", float(work.number), work.code)
+    number = WORK_OFFSETS.index(work.code) + 1 if work.code in WORK_OFFSETS else 1
+    block.out.event(block.line, "work_offset", float(number), work.code)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import operator
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from functools import cache
 from importlib.resources import files
 from string import ascii_letters, digits
@@ -15,7 +15,10 @@ from lark.exceptions import UnexpectedInput, UnexpectedToken
 
 from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.block_words import ANY_COMMENT, MOST_DIGITS, Block, Word
-from steadyrest.reading.state import Parameters
+from steadyrest.reading.state import NEAR_INTEGER
+
+LARGEST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
+FIRST_KEPT_PARAMETER = 5061  # from here on they hold probe results, reference points and offsets of the machine (table 2)
 
 
 def _power(left: float, right: float) -> float:
@@ -54,10 +57,31 @@ FUNCTIONS: dict[str, Callable[[float], float]] = {
 """Functions of one value, angles in degrees (NISTIR 6556, 3.3.2.4)."""
 
 
-def evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -> float:
+def evaluate(node: Tree[Token] | Token, parameters: Mapping[int, float], place: Place) -> float:
     """The value of a number, parameter, bracket or function; ProgramError at `place` when it has none."""
+
+    def value_of(node: Tree[Token] | Token) -> float:
+        if isinstance(node, str):  # a token
+            return float(node)
+        parts: list[Any] = node.children
+        match node.data:
+            case "parameter":
+                number = _parameter(value_of(parts[1]), place)
+                if number in parameters:
+                    return parameters[number]
+                wrong, cure = f"#{number} was not set by this program, so its value is unknown", f"set it first, as #{number}=1"
+                raise ProgramError(wrong, place=place, cure=f"{cure}, or write the number itself")
+            case "group":
+                return value_of(parts[1])
+            case "function":
+                return FUNCTIONS[str(parts[0])](value_of(parts[2]))
+            case "arctangent":
+                return math.degrees(math.atan2(value_of(parts[2]), value_of(parts[6])))
+            case _:
+                return OPERATORS[str(parts[1])](value_of(parts[0]), value_of(parts[2]))
+
     try:
-        value = _evaluate(node, parameters, place)
+        value = value_of(node)
     except RecursionError:
         raise ProgramError("the calculation is nested too deeply", place=place, cure="write it in parts") from None
     except (ValueError, ArithmeticError) as impossible:
@@ -67,21 +91,12 @@ def evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) ->
     return value
 
 
-def _evaluate(node: Tree[Token] | Token, parameters: Parameters, place: Place) -> float:
-    if isinstance(node, str):  # a token
-        return float(node)
-    parts: list[Any] = node.children
-    match node.data:
-        case "parameter":
-            return parameters.value(parameters.index(_evaluate(parts[1], parameters, place), place), place)
-        case "group":
-            return _evaluate(parts[1], parameters, place)
-        case "function":
-            return FUNCTIONS[str(parts[0])](_evaluate(parts[2], parameters, place))
-        case "arctangent":
-            return math.degrees(math.atan2(_evaluate(parts[2], parameters, place), _evaluate(parts[6], parameters, place)))
-        case _:
-            return OPERATORS[str(parts[1])](_evaluate(parts[0], parameters, place), _evaluate(parts[2], parameters, place))
+def _parameter(value: float, place: Place) -> int:
+    number = round(value)
+    if abs(value - number) > NEAR_INTEGER or not 1 <= number <= LARGEST_PARAMETER:
+        wrong = f"#{value:g} is not a parameter: those have whole numbers from 1 to {LARGEST_PARAMETER}"
+        raise ProgramError(wrong, place=place, cure="correct the number after #")
+    return number
 
 
 BLANKS = " \t"
@@ -112,7 +127,7 @@ def block_parser() -> Lark:
     return Lark(grammar, parser="lalr", lexer="contextual", start="block")
 
 
-def read_by_grammar(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
+def read_by_grammar(text: str, line: int, *, comment_style: str, parameters: dict[int, float], file: str | None = None) -> Block:
     """The words of any line, numbers evaluated; see `program.read_block`."""
     bare, columns = _without_blanks(text, comment_style, line, file)
     try:
@@ -132,18 +147,20 @@ def read_by_grammar(text: str, line: int, *, comment_style: str, parameters: Par
             if item.data == "word":
                 words.append(_word(item, parameters, place, column))
             else:
-                number = parameters.index(evaluate(item.children[1], parameters, place), place, setting=True)
+                number = _parameter(evaluate(item.children[1], parameters, place), place)
+                if number >= FIRST_KEPT_PARAMETER:
+                    wrong = f"#{number} holds an offset or a position of the machine, which cannot be followed from here"
+                    raise ProgramError(wrong, place=place, cure="set offsets at the machine, use parameters from 1 to 5060")
                 settings.append((number, evaluate(item.children[3], parameters, place)))
         elif item.type == "COMMENT":
             comments.append(item[1:-1] if item.startswith("(") else item[1:])
         else:
             skip = True
-    for number, value in settings:
-        parameters.values[number] = value
+    parameters.update(settings)
     return Block(line, tuple(words), tuple(comments), skip, bool(settings))
 
 
-def _word(item: Tree[Token], parameters: Parameters, place: Place, column: int) -> Word:
+def _word(item: Tree[Token], parameters: Mapping[int, float], place: Place, column: int) -> Word:
     letter, number = item.children
     if isinstance(number, Token):
         if sum(character.isdigit() for character in number) > MOST_DIGITS:

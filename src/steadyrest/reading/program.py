@@ -22,7 +22,7 @@ from steadyrest.reading.execution import carry_out, only_switches
 from steadyrest.reading.motion_read import ProgramItem
 from steadyrest.reading.plain_lines import decoded, find_plain_lines
 from steadyrest.reading.runs import Run
-from steadyrest.reading.state import Parameters, initial_state
+from steadyrest.reading.state import initial_state
 
 PROGRAM_NUMBER_MOST_DIGITS = 8
 SHORTEST_RUN = 4  # lines; fewer are carried out faster one by one
@@ -66,7 +66,7 @@ def _items(source: bytes | Path | BinaryIO | Iterable[bytes], program: _Program)
     yield from ready
 
 
-def read_block(text: str, line: int, *, comment_style: str, parameters: Parameters, file: str | None = None) -> Block:
+def read_block(text: str, line: int, *, comment_style: str, parameters: dict[int, float], file: str | None = None) -> Block:
     """The words of one line, numbers evaluated; parameter settings take effect after the whole line is read (NISTIR 6556, 3.3.3).
 
     text           the line without its ending

@@ -16,7 +16,7 @@ from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
-from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
+from steadyrest.reading.collector import Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.execution import carry_out
 from steadyrest.reading.motion_read import (
@@ -24,6 +24,7 @@ from steadyrest.reading.motion_read import (
     CLOCKWISE,
     FEED_INVERSE,
     LINE,
+    MOST_ROWS,
     MOTIONS,
     RAPID,
     ArcsRead,
@@ -125,7 +126,7 @@ class Run:
         x, y = self._axis(0), self._axis(1)
         self._cut((x[1:] == x[:-1]) & (y[1:] == y[:-1]))
         moves = len(hole)
-        count = min(self.good, max(1, ROWS_PER_ITEM // moves))
+        count = min(self.good, max(1, MOST_ROWS // moves))
         if count == 0:
             return 0
         vertex = np.empty((1 + count * moves, 3))

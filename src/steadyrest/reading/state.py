@@ -6,65 +6,11 @@ import math
 from dataclasses import dataclass, field
 
 from steadyrest.conventions import MM_PER_INCH
-from steadyrest.errors import Place, ProgramError
 from steadyrest.reading.dialect import Dialect
 from steadyrest.reading.motion_read import FEED_PER_MINUTE, PLANE_XY
 
 UNKNOWN = float("nan")
 NEAR_INTEGER = 0.0001  # NISTIR 6556, 3.3.2.1: how close a value meant as an integer must be to one
-LARGEST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
-FIRST_KEPT_PARAMETER = 5061  # from here on they hold probe results, reference points and offsets of the machine (table 2)
-
-
-@dataclass(slots=True)
-class Parameters:
-    """The values that the program itself gave to its parameters; any other stands in the controller and is not known."""
-
-    values: dict[int, float] = field(default_factory=dict)
-
-    def index(self, value: float, place: Place, *, setting: bool = False) -> int:
-        """The parameter's number; refused when it is none, or one that moves the machine's offsets."""
-        number = round(value)
-        if abs(value - number) > NEAR_INTEGER or not 1 <= number <= LARGEST_PARAMETER:
-            raise ProgramError(
-                f"#{value:g} is not a parameter: those have whole numbers from 1 to {LARGEST_PARAMETER}",
-                place=place,
-                cure="correct the number after #",
-            )
-        if setting and number >= FIRST_KEPT_PARAMETER:
-            raise ProgramError(
-                f"#{number} holds an offset or a position of the machine, which cannot be followed from here",
-                place=place,
-                cure="set offsets at the machine, use parameters from 1 to 5060",
-            )
-        return number
-
-    def value(self, number: int, place: Place) -> float:
-        """The value of a parameter that this program has set before."""
-        if number not in self.values:
-            raise ProgramError(
-                f"#{number} was not set by this program, so its value is unknown",
-                place=place,
-                cure=f"set it first, as #{number}=1, or write the number itself",
-            )
-        return self.values[number]
-
-
-@dataclass(slots=True)
-class CycleWords:
-    """The words of a drilling cycle that hold from block to block, as numbers of the program (NISTIR 6556, 3.5.16.1).
-
-    r         the R word, whatever cycle comes next
-    dwell     the pause at the bottom, seconds
-    bottom    the Z word, while the same cycle repeats; peck likewise
-    level_mm  the R level where R counts from the level at which the cycle was called
-    """
-
-    r: float | None = None
-    level_mm: float = UNKNOWN
-    bottom: float | None = None
-    peck: float | None = None
-    dwell: float | None = None
 
 
 @dataclass(slots=True)
@@ -75,6 +21,10 @@ class State:
     motion       what the motion group says: `rapid`, `line`, `arc_clockwise`, ..., `cancel`, or a cycle
     feed         F per minute as it stands, in units of the program; in inverse time it lasts for its block only
     stale_feed   the code since which F has to be stated again, for the message
+    cycle        words of a drilling cycle that hold from block to block, as numbers of the program (NISTIR 6556, 3.5.16.1): `r`, whatever
+                 cycle comes next; `bottom` and `peck`, while the same cycle repeats; `dwell`, the pause at the bottom in seconds; and
+                 `level_mm`, where R counts from the level at which the cycle was called
+    parameters   values that the program itself gave to its parameters; any other stands in the controller and is not known
     position_mm  X, Y, Z in work coordinates; NaN where not known
     turns, part_turn_deg   rollover only: the rotary stands at 360 turns + part_turn_deg
     clear        Z stands clear of everything, where exactly is not known
@@ -94,13 +44,13 @@ class State:
     motion: str | None = None
     motion_before_cycle: str | None = None
     return_to_r: bool | None = None
-    cycle: CycleWords = field(default_factory=CycleWords)
+    cycle: dict[str, float] = field(default_factory=dict)
     speed_rpm: float | None = None
     spindle: str = "stop"
     tool: int | None = None
     offset: int | None = None
     work_offset: str = ""
-    parameters: Parameters = field(default_factory=Parameters)
+    parameters: dict[int, float] = field(default_factory=dict)
     ended: bool = False
 
     @property

@@ -17,7 +17,7 @@ from math import atan2, ceil, cos, floor, inf, pi, sin
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy import sqrt
+from numpy import maximum, minimum, sqrt
 
 from steadyrest.simulation.field import LAYERS
 from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
@@ -94,54 +94,39 @@ def pick(condition: Value, one: Value, other: Value) -> Value:
     return np.where(condition, one, other)
 
 
-def larger(one: Value, other: Value) -> Value:
-    """The larger of two, neither NaN."""
-    return np.maximum(one, other)
-
-
-def lesser(one: Value, other: Value) -> Value:
-    """The lesser of two, neither NaN."""
-    return np.minimum(one, other)
-
-
-def any_of(condition: Value) -> Any:
-    """Whether it holds for any line."""
-    return np.any(condition)
-
-
 def between(low: Value, high: Value, slope: Value) -> Interval:
     """From where to where r >= 0 keeps r * slope between low and high."""
     level = abs(slope) < TINY
     over = 1.0 / pick(level, 1.0, slope)
     one, other = low * over, high * over
-    begin, end = pick(level, 0.0, larger(lesser(one, other), 0.0)), pick(level, inf, larger(one, other))
+    begin, end = pick(level, 0.0, maximum(minimum(one, other), 0.0)), pick(level, inf, maximum(one, other))
     never = level & ((low > 0.0) | (high < 0.0))
     return pick(never, 1.0, begin), pick(never, -1.0, end)
 
 
 def common(one: Interval, other: Interval) -> Interval:
     """Where both are."""
-    return larger(one[0], other[0]), lesser(one[1], other[1])
+    return maximum(one[0], other[0]), minimum(one[1], other[1])
 
 
 def hull(one: Interval, other: Interval) -> Interval:
     """Where either is, of two that belong to one convex solid."""
     no_one, no_other = one[0] > one[1], other[0] > other[1]
-    low = pick(no_other, one[0], pick(no_one, other[0], lesser(one[0], other[0])))
-    high = pick(no_other, one[1], pick(no_one, other[1], larger(one[1], other[1])))
+    low = pick(no_other, one[0], pick(no_one, other[0], minimum(one[0], other[0])))
+    high = pick(no_other, one[1], pick(no_one, other[1], maximum(one[1], other[1])))
     return low, high
 
 
 def beyond(low: Value, high: Value, value: Value) -> Value:
     """How far a value lies outside low to high."""
-    return larger(larger(low - value, value - high), 0.0)
+    return maximum(maximum(low - value, value - high), 0.0)
 
 
 def bottom(tool: ToolSolid, off: Value) -> Value:
     """Height of the lower surface over its lowest point, `off` from the tool's axis."""
-    out = larger(off - tool.flat_mm, 0.0)
+    out = maximum(off - tool.flat_mm, 0.0)
     if tool.kind == BULLNOSE:
-        return tool.corner_mm - sqrt(larger(tool.corner_mm * tool.corner_mm - out * out, 0.0))
+        return tool.corner_mm - sqrt(maximum(tool.corner_mm * tool.corner_mm - out * out, 0.0))
     if tool.kind == FLAT:
         return 0.0 * out
     return out / tool.widening
@@ -151,8 +136,8 @@ def off_way(stamp: Stamp, first: Value, second: Value) -> Value:
     """Heights: distance of lines from the level way of the tool's axis."""
     go_first, go_second = stamp.first_to - stamp.first_from, stamp.second_to - stamp.second_from
     away_first, away_second = first - stamp.first_from, second - stamp.second_from
-    share = (away_first * go_first + away_second * go_second) / larger(go_first * go_first + go_second * go_second, 1e-30)
-    share = lesser(larger(share, 0.0), 1.0)
+    share = (away_first * go_first + away_second * go_second) / maximum(go_first * go_first + go_second * go_second, 1e-30)
+    share = minimum(maximum(share, 0.0), 1.0)
     away_first, away_second = away_first - share * go_first, away_second - share * go_second
     return sqrt(away_first * away_first + away_second * away_second)
 
@@ -161,10 +146,10 @@ def over_core(tool: ToolSolid, r: Value, off: Value, side: float, tip: float, si
     """Distance from the bullnose's core (flat radius, corner up) less the corner, and its slope along the line: convex in r."""
     across = r * sine - side
     distance = sqrt(across * across + off * off)
-    out, below = larger(distance - tool.flat_mm, 0.0), larger(tool.corner_mm - (r * cosine - tip), 0.0)
+    out, below = maximum(distance - tool.flat_mm, 0.0), maximum(tool.corner_mm - (r * cosine - tip), 0.0)
     away = sqrt(out * out + below * below)
-    slope = out * across * sine / larger(distance, TINY) - below * cosine
-    return away - tool.corner_mm, slope / larger(away, TINY)
+    slope = out * across * sine / maximum(distance, TINY) - below * cosine
+    return away - tool.corner_mm, slope / maximum(away, TINY)
 
 
 def spared(tool: ToolSolid, stamp: Stamp, r: Value, off: Value, sine: Value, cosine: Value) -> Value:
@@ -192,16 +177,16 @@ def spared(tool: ToolSolid, stamp: Stamp, r: Value, off: Value, sine: Value, cos
 
 def section(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, cosine: Value) -> Interval:
     """Where lines in planes `off` from the tool's axis are in the solid, which stands at `side`."""
-    wide2 = larger(tool.radius_mm * tool.radius_mm - off * off, 0.0)
+    wide2 = maximum(tool.radius_mm * tool.radius_mm - off * off, 0.0)
     wide = sqrt(wide2)
     slab = between(side - wide, side + wide, sine)
     if tool.kind == BULLNOSE and tool.flat_mm == 0.0:  # a circle, and the slab above its middle
         middle = tip + tool.radius_mm
         nearest = side * sine + middle * cosine
         inside = wide2 - (side * side + middle * middle - nearest * nearest)
-        half = sqrt(larger(inside, 0.0))
+        half = sqrt(maximum(inside, 0.0))
         hit = (inside > 0.0) & (nearest + half > 0.0)
-        circle = pick(hit, larger(nearest - half, 0.0), 1.0), pick(hit, nearest + half, -1.0)
+        circle = pick(hit, maximum(nearest - half, 0.0), 1.0), pick(hit, nearest + half, -1.0)
         return hull(common(slab, between(middle, inf, cosine)), circle)
     slab = common(slab, between(tip, inf, cosine))
     if tool.kind == BULLNOSE:
@@ -212,11 +197,11 @@ def section(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
     a = pick(abs(a) < TINY, TINY, a)
     half_b, c = -(side * sine + base * grow), side * side + off * off - base * base
     inside = half_b * half_b - a * c
-    root = sqrt(larger(inside, 0.0))
+    root = sqrt(maximum(inside, 0.0))
     q = pick(half_b >= 0.0, -(half_b + root), root - half_b)
     one = q / a
     other = pick(q != 0.0, c / pick(q != 0.0, q, 1.0), one)
-    one, other = lesser(one, other), larger(one, other)
+    one, other = minimum(one, other), maximum(one, other)
     shallow = a > 0.0
     miss = (inside < 0.0) | (shallow & (base + grow * 0.5 * (one + other) < 0.0))
     low = pick(shallow, one, pick(grow > 0.0, other, 0.0))
@@ -231,7 +216,7 @@ def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
     for _ in range(NEWTON_STEPS):
         value, slope = over_core(tool, low, off, side, tip, sine, cosine)
         outside = hit & (value > NEWTON_MM)
-        if not any_of(outside):
+        if not np.any(outside):
             break
         low = low - pick(outside & (slope < 0.0), value / pick(slope < 0.0, slope, -1.0), 0.0)
         hit = hit & ((value <= NEWTON_MM) | (slope < 0.0)) & (low <= high)
@@ -239,7 +224,7 @@ def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
     for _ in range(NEWTON_STEPS):
         value, slope = over_core(tool, end, off, side, tip, sine, cosine)
         outside = hit & (high < inf) & (value > NEWTON_MM) & (slope > 0.0)
-        if not any_of(outside):
+        if not np.any(outside):
             break
         end = end - pick(outside, value / pick(slope > 0.0, slope, 1.0), 0.0)
     return pick(hit, low, 1.0), pick(hit, pick(endless, inf, end), -1.0)
@@ -250,9 +235,9 @@ def reach(radii: bool, tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, c
     tip, upto = stamp.height + tool.lift_mm, stamp.height + stamp.rise + tool.cutting_mm
     left, right = stamp.second_from, stamp.second_to
     if not radii:
-        return larger(tip + bottom(tool, off), 0.0), upto + 0.0 * off
+        return maximum(tip + bottom(tool, off), 0.0), upto + 0.0 * off
     if tool.kind == FLAT:
-        wide = sqrt(larger(tool.radius_mm * tool.radius_mm - off * off, 0.0))
+        wide = sqrt(maximum(tool.radius_mm * tool.radius_mm - off * off, 0.0))
         found = common(between(left - wide, right + wide, sine), between(tip, inf, cosine))
     else:
         found = section(tool, off, left, tip, sine, cosine)
@@ -266,29 +251,29 @@ def reach(radii: bool, tool: ToolSolid, stamp: Stamp, off: Value, sine: Value, c
 
 def met(outer: Array, gaps: Array, held: Array, i: Value, j: Value, low: Value, high: Value) -> Value:
     """How much material there is between low and high."""
-    high = lesser(high, outer[i, j])
+    high = minimum(high, outer[i, j])
     length = high - low
     for layer in range(LAYERS):
-        void = lesser(high, gaps[i, j, layer, 1]) - larger(low, gaps[i, j, layer, 0])
-        length = length - pick(layer < held[i, j], larger(void, 0.0), 0.0)
-    return larger(length, 0.0)
+        void = minimum(high, gaps[i, j, layer, 1]) - maximum(low, gaps[i, j, layer, 0])
+        length = length - pick(layer < held[i, j], maximum(void, 0.0), 0.0)
+    return maximum(length, 0.0)
 
 
 def engagement(
     radii: bool, stamp: Stamp, first: Value, second: Value, off: Value, sine: Value, cosine: Value, low: Value, high: Value
 ) -> tuple[Value, Value, Value]:
     """Where material went from low to high on lines: AXIAL, SIDE_LOW, SIDE_HIGH of what was taken."""
-    axial = larger(low * cosine, high * cosine) - stamp.height
+    axial = maximum(low * cosine, high * cosine) - stamp.height
     one, other = (low * sine, high * sine) if radii else (second, second)
     if stamp.feed_first == 0.0 and stamp.feed_second == 0.0:  # up or down
         reach = off
         if radii:
-            out = larger(beyond(stamp.second_from, stamp.second_to, one), beyond(stamp.second_from, stamp.second_to, other))
+            out = maximum(beyond(stamp.second_from, stamp.second_to, one), beyond(stamp.second_from, stamp.second_to, other))
             reach = sqrt(off * off + out * out)
         return axial, -reach, reach
     along = stamp.feed_second * (first - stamp.first_from)
     one, other = stamp.feed_first * (one - stamp.second_from) - along, stamp.feed_first * (other - stamp.second_from) - along
-    return axial, lesser(one, other), larger(one, other)
+    return axial, minimum(one, other), maximum(one, other)
 
 
 # From here on all are numbers: a stamp, a row of lines, one line.
@@ -428,13 +413,9 @@ def carve_line_by_line(
     for k in range(len(table)):
         taken, row = out[k], table[k]
         stamp = Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
-        put_line_by_line(
-            lines, tops, stamp, solids.rapid if stamp.rapid != 0.0 else solids.cut, DEPTH, operation, touch, part, parts, taken
-        )
-        if solids.shank.lift_mm < inf:
-            put_line_by_line(lines, tops, stamp, solids.shank, SHANK, operation, touch, part, parts, taken)
-        if solids.holder.lift_mm < inf:
-            put_line_by_line(lines, tops, stamp, solids.holder, HOLDER, operation, touch, part, parts, taken)
+        for body, column in ((solids.rapid if stamp.rapid != 0.0 else solids.cut, DEPTH), (solids.shank, SHANK), (solids.holder, HOLDER)):
+            if body.lift_mm < inf:
+                put_line_by_line(lines, tops, stamp, body, column, operation, touch, part, parts, taken)
 
 
 def put_line_by_line(
@@ -495,9 +476,6 @@ def compiled() -> Callable[..., None]:
     """`carve_line_by_line`, compiled. Needs numba, which takes half a second to load."""
     numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
     extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
-    extending.overload(larger)(lambda one, other: lambda one, other: one if one > other else other)
-    extending.overload(lesser)(lambda one, other: lambda one, other: one if one < other else other)
-    extending.overload(any_of)(lambda condition: lambda condition: condition)
     of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
     of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, put_line_by_line)
     for function in of_many + of_one:

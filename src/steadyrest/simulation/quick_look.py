@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from math import ceil, floor, pi
 
 import numpy as np
@@ -20,6 +21,7 @@ from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile
 from steadyrest.proof import as_mounted
 from steadyrest.reading import MotionRead, Piece, ProgramItem
+from steadyrest.simulation.carving import Carving
 from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.simulation import Progress, Simulation
@@ -72,33 +74,21 @@ class Watch:
 
     def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None) -> None:
         toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
-        self._part = toolpath, profile, letter
+        self._toolpath = toolpath
         self._why_not = NO_STOCK if toolpath.stock is None else ""
         self._used = 0.0
-        self._simulation: Simulation | None = None
+        self._simulation_of = partial(Simulation, toolpath, profile, rotary_letter=letter, at_once=LOOKED_AT_ONCE)
         if toolpath.stock is not None:
             scale = mm_per_unit(toolpath)
-            self._coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
-            self._uncut = Uncut(self._coarse, toolpath.stock, toolpath.axis, scale)
+            coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
+            self._stock = coarse, toolpath.stock, toolpath.axis, scale
             self._reach_mm = max(tool.diameter for tool in toolpath.tools) * scale / 2
-            self._simulation = self._quick(self._uncut)
-
-    def _quick(self, carver: Uncut | Remaining, progress: Progress | None = None) -> Simulation:
-        toolpath, profile, letter = self._part
-        return Simulation(
-            toolpath,
-            profile,
-            rotary_letter=letter,
-            stock=self._coarse,
-            carver=carver,
-            off_mm=QUICK_OFF_MM,
-            at_once=LOOKED_AT_ONCE,
-            progress=progress,
-        )
+            self._quick = partial(self._simulation_of, stock=coarse, off_mm=QUICK_OFF_MM)
+            self._simulation = self._quick(carver=Uncut(*self._stock))
 
     def look(self, piece: Piece) -> None:
         """Look at the next piece of the program."""
-        if self._simulation is None or self._why_not:
+        if self._why_not:
             return
         begin = time.thread_time()
         try:
@@ -114,7 +104,7 @@ class Watch:
         read      gives the items of the program from its beginning
         seconds   of processor time for all of it
         """
-        if self._simulation is None or self._why_not:
+        if self._why_not:
             return Hazards({}, (), self._why_not)
         uncut = self._simulation.result()
         suspects = _touching(uncut)
@@ -123,7 +113,7 @@ class Watch:
         places = np.concatenate([one.first_mm for one in suspects.values()])
         last = max(int(one.line.max()) for one in suspects.values())
         near = np.column_stack([places - self._reach_mm, places + self._reach_mm])
-        simulation = self._quick(Remaining(self._uncut, near), _until(seconds - self._used))
+        simulation = self._quick(carver=Remaining(*self._stock, near), progress=_until(seconds - self._used))
         why_not = _carried_out(simulation, read, last)
         found = _touching(simulation.result())
         touches = {name: take(one, np.isin(one.line, suspects[name].line)) for name, one in found.items() if name in suspects}
@@ -146,17 +136,10 @@ class Watch:
 
     def _cut(self, read: Callable[[], Iterable[ProgramItem]], place_mm: float, last_line: int) -> tuple[Places, str]:
         """What touches in the slice of the stock that a tool at that place along the axis reaches, the program cut up to that line."""
-        toolpath, profile, letter = self._part
         # The compiled loops take half a second to load: only where somebody else has loaded them already.
-        simulation = Simulation(
-            toolpath,
-            profile,
-            rotary_letter=letter,
-            stock=_slice(toolpath, place_mm),
-            carving="compiled" if "numba" in sys.modules else "arrays",
-            at_once=LOOKED_AT_ONCE,
-            progress=_until(CONFIRMING_SECONDS),
-        )
+        carving: Carving = "compiled" if "numba" in sys.modules else "arrays"
+        stock, progress = _slice(self._toolpath, place_mm), _until(CONFIRMING_SECONDS)
+        simulation = self._simulation_of(stock=stock, carving=carving, progress=progress)
         why_not = _carried_out(simulation, read, last_line)
         return _touching(simulation.result()), why_not
 
@@ -216,10 +199,8 @@ def _slice(toolpath: Toolpath, place_mm: float) -> Field:
     field = stock_field(toolpath, *lines)
     reach = max(tool.diameter for tool in toolpath.tools) * scale / 2 + 2 * field.first_step_mm
     first = (np.add(place_mm, (-reach, reach)) - field.first_mm[0]) / field.first_step_mm
-    start, stop = max(floor(first[0]), 0), min(ceil(first[1]) + 1, len(field.first_mm))
-    return (
-        field.rows(start, max(stop, start + 1)) if start < len(field.first_mm) else field.rows(len(field.first_mm) - 1, len(field.first_mm))
-    )
+    start, stop = min(max(floor(first[0]), 0), len(field.first_mm) - 1), ceil(first[1]) + 1
+    return field.rows(start, max(stop, start + 1))
 
 
 def _touching(cut: Cut) -> Places:

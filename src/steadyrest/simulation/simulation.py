@@ -42,7 +42,7 @@ class Simulation:
     operation_lines first lines of the operations, rising; none: all is one
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
-    carver          what takes the stamps in place of a `Carver`: `Uncut` or `Remaining`, for a quick look
+    carver          what takes the stamps in place of a `Carver`, for a quick look
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
     raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
@@ -61,7 +61,7 @@ class Simulation:
         operation_lines: Sequence[int] = (),
         off_mm: float | None = None,
         carving: Carving = "auto",
-        carver: Uncut | Remaining | None = None,
+        carver: Uncut | None = None,
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
@@ -151,7 +151,7 @@ class Simulation:
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _worth(self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, quick: Uncut | Remaining) -> Bools:
+    def _worth(self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, quick: Uncut) -> Bools:
         """Which of the blocks a quick look has to see."""
         step, turn = way.vertex[blocks + 1] - way.vertex[blocks], way.phi[blocks + 1] - way.phi[blocks]
         straight = (np.abs(step[:, :2]).max(axis=1, initial=0.0) < STILL_MM) & (np.abs(turn) < STILL_RAD) & ~way.guessed[blocks]

@@ -88,21 +88,17 @@ class Uncut:
         return np.where(near & (low < top) & (high > bottom), np.minimum(top, high) - low, 0.0)
 
 
-class Remaining:
+class Remaining(Uncut):
     """What is left of the stock near some places along the axis.
 
-    uncut   the stock before the first cut
     near    (k, 2) from and to along the axis, mm: where something could touch
     """
 
-    def __init__(self, uncut: Uncut, near: Floats) -> None:
-        self._uncut = uncut
+    def __init__(self, field: Field, stock: Stock, axis: str, scale: float, near: Floats) -> None:
+        super().__init__(field, stock, axis, scale)
         self._near = _joined(near)
-        self.field: Field = uncut.field
-        self.last, self.top_mm = uncut.last, uncut.top_mm
-        self.done = 0
         self._solids: list[ToolSolid] = []
-        self._table, self._solid, self._held = np.empty((1024, 10)), np.empty(1024, dtype=np.int64), 0
+        self._kept: list[Floats] = []  # of each stamp the ten numbers of `kernel.Stamp`, and which of the solids it moves
 
     def near(self, low: Floats, high: Floats) -> Bools:
         """(n,) whether what reaches from low to high along the axis comes near one of the places."""
@@ -111,28 +107,16 @@ class Remaining:
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Keep the stamps (k, 10), and look at those that could touch: (k, COLUMNS) of `kernel`, DEPTH, SHANK and HOLDER in mm."""
-        self.done += len(table)
-        first = self._keep(table, solids.cut)
-        out = nothing_taken(len(table))
-        could = self._uncut.carve(table, operation, solids, touch_mm)
+        if solids.cut not in self._solids:
+            self._solids.append(solids.cut)
+        self._kept.append(np.column_stack([table, np.full(len(table), self._solids.index(solids.cut))]))
+        first, out = self.done, nothing_taken(len(table))
+        could = super().carve(table, operation, solids, touch_mm)
         for column, body in bodies(solids).items():
             for at in _spread(table, np.flatnonzero(could[:, column] > 0), APART * body.radius_mm):
                 out[at, column] = self._left_mm(Stamp(*table[at].tolist()), body, first + int(at))
                 out[at, column + 1 : column + 3] = could[at, column + 1 : column + 3]
         return out
-
-    def _keep(self, table: Floats, solid: ToolSolid) -> int:
-        """Take the stamps down; the number of the first."""
-        first, need = self._held, self._held + len(table)
-        if need > len(self._table):
-            more = max(need, 2 * len(self._table))
-            self._table = np.concatenate([self._table, np.empty((more - len(self._table), 10))])
-            self._solid = np.concatenate([self._solid, np.empty(more - len(self._solid), dtype=np.int64)])
-        if solid not in self._solids:
-            self._solids.append(solid)
-        self._table[first:need], self._solid[first:need] = table, self._solids.index(solid)
-        self._held = need
-        return first
 
     def _left_mm(self, stamp: Stamp, body: ToolSolid, before: int) -> float:
         """The most material over one point of the tool's rings, mm, that none of the first `before` stamps has taken away."""
@@ -154,7 +138,9 @@ class Remaining:
     def _candidates(self, points: Floats, before: int) -> Ints:
         """Which of the first `before` stamps come near the points at all, seen as a ball."""
         widest = max(solid.radius_mm for solid in self._solids)
-        kept = Stamp(*self._table[:before].T)
+        if len(self._kept) > 1:
+            self._kept = [np.concatenate(self._kept)]
+        kept = Stamp(*self._kept[0][:before, :10].T)
         low, high = points[:, 0].min() - widest, points[:, 0].max() + widest
         near = (np.minimum(kept.first_from, kept.first_to) < high) & (np.maximum(kept.first_from, kept.first_to) > low)
         found = np.flatnonzero(near)
@@ -190,13 +176,14 @@ class Remaining:
         else:
             across = (height + 1j * second) * np.exp(-1j * stamp.phi)
             flat = np.column_stack([first.ravel(), across.real.ravel(), across.imag.ravel(), column.ravel()])
-        return flat[(height.ravel() < highest) & self._uncut.holds(flat[:, :3])], step
+        return flat[(height.ravel() < highest) & self.holds(flat[:, :3])], step
 
     def _gone(self, points: Floats, stamps: Ints) -> Bools:
         """Which points (p,) one of the stamps (k,) has taken."""
         gone = np.zeros(len(points), dtype=bool)
-        for number in np.unique(self._solid[stamps]):
-            solid, stamp = self._solids[number], Stamp(*self._table[stamps[self._solid[stamps] == number]].T[:, None])
+        kept = self._kept[0][stamps]
+        for number in np.unique(kept[:, 10]).tolist():
+            solid, stamp = self._solids[int(number)], Stamp(*kept[kept[:, 10] == number, :10].T[:, None])
             if self.field.chart == "heights":
                 off, height = off_way(stamp, points[:, :1], points[:, 1:2]), points[:, 2:3] - stamp.height
             else:

@@ -8,7 +8,6 @@ from reading_parts import blocks, refusal
 from steadyrest.errors import ProgramError
 from steadyrest.reading.grammar import MISTAKES
 from steadyrest.reading.program import read_block
-from steadyrest.reading.state import Parameters
 
 SPELLED_WRONG = {
     "no_number": "X G1X G XY1 G1XY1 X. X- X+ X(NOTE) X--1 X] X=1 X*2 X/",
@@ -35,7 +34,7 @@ def test_every_kind_of_mistake_has_examples() -> None:
 @pytest.mark.parametrize(("name", "example"), EXAMPLES)
 def test_each_example_of_a_mistake_is_called_by_its_name(name: str, example: str) -> None:
     with pytest.raises(ProgramError) as refused:
-        read_block(example, 7, comment_style="parentheses", parameters=Parameters())
+        read_block(example, 7, comment_style="parentheses", parameters={})
     wrong, cure = MISTAKES[name]
     assert refused.value.wrong.startswith(wrong)
     assert refused.value.cure == cure
