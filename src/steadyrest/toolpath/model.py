@@ -207,8 +207,8 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
             data = read_json(scanned.skeleton, lambda position: line_and_column(file, scanned.offset_in_file(position), name))
         except OSError as error:
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
-    later = {placeholder: _later(name, scanned, cut) for placeholder, cut in zip(scanned.placeholders, scanned.cuts, strict=True)}
-    long = sum(cut.end - cut.start for cut in scanned.cuts) > KEEP_BYTES
+    later = {placeholder: _later(name, scanned, cut) for placeholder, cut in scanned.cuts.items()}
+    long = sum(cut.end - cut.start for cut in scanned.cuts.values()) > KEEP_BYTES
     toolpath = _validated(data, {"later": later, "file": name, "keep": not long})
     toolpath._digest = scanned.digest
     return toolpath

@@ -52,62 +52,44 @@ class Scanned:
     """A file without its tables and long lists of moves."""
 
     skeleton: bytes
-    cuts: tuple[Cut, ...]
-    placeholders: tuple[str, ...]
+    cuts: dict[str, Cut]
+    """By the placeholder that stands in the skeleton instead, in the order of the file."""
     digest: str
     stamp: tuple[int, int]
     """Size and time of change, to see whether it is still the same file."""
 
     def offset_in_file(self, position: int) -> int:
         """Where a byte of the skeleton stands in the file."""
-        moved = 0
-        for cut, placeholder in zip(self.cuts, self.placeholders, strict=True):
-            if position < cut.start - moved:
+        for placeholder, cut in self.cuts.items():
+            if position < cut.start:
                 break
-            moved -= cut.end - cut.start - len(placeholder) - 2
-            if position < cut.end + moved:
+            position += cut.end - cut.start - len(placeholder) - 2
+            if position < cut.end:
                 return cut.start
-        return position - moved
+        return position
 
 
 class _Forward:
-    """A file read in chunks, forward, hashed on the way."""
+    """A file gone through from its beginning, a window of it in memory."""
 
     def __init__(self, file: FileIO, path: str) -> None:
         self.file, self.path = file, path
-        self.hash = hashlib.sha256()
-        self._hashed = 0
-        self._index = -1
-        self._chunk = b""
+        self._at, self._window = 0, b""
         self._parser: Any = None
-
-    def chunk(self, index: int) -> bytes:
-        """A chunk, and as many bytes of the next as a key has, so that none is missed between two."""
-        if index != self._index:
-            for skipped in range(self._hashed, index):
-                self.hash.update(read_at(self.file, skipped * CHUNK, CHUNK))
-                self._hashed += 1
-            self._chunk = read_at(self.file, index * CHUNK, CHUNK + _KEY_LENGTH)
-            self._index = index
-            if index == self._hashed:
-                self.hash.update(memoryview(self._chunk)[:CHUNK])
-                self._hashed += 1
-        return self._chunk
 
     def find(self, wanted: re.Pattern[bytes], start: int) -> int:
         """Offset of the next place that matches, or -1."""
-        index, within = divmod(start, CHUNK)
-        while chunk := self.chunk(index):
-            if (found := wanted.search(chunk, within)) is not None:
-                return index * CHUNK + found.start()
-            index, within = index + 1, 0
+        while self.read(start, start + _KEY_LENGTH):
+            if (found := wanted.search(self._window, start - self._at)) is not None:
+                return self._at + found.start()
+            start = max(start, self._at + len(self._window) - _KEY_LENGTH) + 1  # what is cut off may begin a key
         return -1
 
     def read(self, start: int, end: int) -> bytes:
-        index, within = divmod(start, CHUNK)
-        if index == self._index and within + end - start <= len(self._chunk):
-            return self._chunk[within : within + end - start]
-        return read_at(self.file, start, end - start)
+        """These bytes; fewer only at the end of the file."""
+        if start < self._at or end > self._at + len(self._window):
+            self._at, self._window = start, read_at(self.file, start, max(CHUNK, end - start))
+        return self._window[start - self._at : end - self._at]
 
     def solid(self, start: int) -> int:
         """Offset of the next byte that is not white space; the end of the file if there is none."""
@@ -179,14 +161,17 @@ def scan(file: FileIO, path: str) -> Scanned:
         if cut is not None:
             cuts.append(cut)
             position = cut.end
-    digest = forward.hash.hexdigest()
-    placeholders = tuple(f"moves {number} of {digest}" for number in range(len(cuts)))
+    file.seek(0)
+    digest = hashlib.file_digest(file, "sha256").hexdigest()
+    placed = {f"moves {number} of {digest}": cut for number, cut in enumerate(cuts)}
     pieces, done = [], 0
-    for cut, placeholder in zip(cuts, placeholders, strict=True):
+    for placeholder, cut in placed.items():
         pieces += [read_at(file, done, cut.start - done), f'"{placeholder}"'.encode()]
         done = cut.end
     pieces.append(read_at(file, done, size - done))
-    return Scanned(b"".join(pieces), tuple(cuts), placeholders, digest, (size, changed))
+    if _stamp(file) != (size, changed):
+        raise _changed(path)
+    return Scanned(b"".join(pieces), placed, digest, (size, changed))
 
 
 def _table(forward: _Forward, value: int) -> Cut | None:
@@ -245,15 +230,11 @@ def _moves(forward: _Forward, value: int) -> Cut | None:
 
 def line_and_column(file: FileIO, offset: int, path: str) -> Place:
     """Line and column, from 1, of a byte of the file."""
-    line, line_start, at = 1, 0, 0
-    while at < offset:
+    line, line_start = 1, 0
+    for at in range(0, offset, CHUNK):
         piece = read_at(file, at, min(CHUNK, offset - at))
-        if not piece:
-            break
-        if newlines := piece.count(b"\n"):
-            line += newlines
-            line_start = at + piece.rindex(b"\n") + 1
-        at += len(piece)
+        line += piece.count(b"\n")
+        line_start = at + piece.rindex(b"\n") + 1 if b"\n" in piece else line_start
     column = len(read_at(file, line_start, offset - line_start).decode("utf-8", "replace")) + 1
     return Place(file=path, line=line, column=column)
 
@@ -264,8 +245,12 @@ def pieces_again(path: str, expected: tuple[int, int], cut: Cut) -> Iterator[tup
         for start, end in cut.pieces:
             raw = read_at(file, start, end - start)
             if _stamp(file) != expected or len(raw) != end - start:
-                raise ToolpathError("the file changed while it was being read", place=Place(file=path), cure="start again")
+                raise _changed(path)
             yield start, raw
+
+
+def _changed(path: str) -> ToolpathError:
+    return ToolpathError("the file changed while it was being read", place=Place(file=path), cure="start again")
 
 
 def spot(path: str, offset: int, further: int = 0) -> Place:
