@@ -10,7 +10,6 @@ MODULES = ROOT / "src" / "steadyrest"
 EXCEPTIONS = {
     "conventions": "names of axes and planes, and the inch",
     "profile/base": "what all groups of settings inherit",
-    "proof/mismatch": "the names of rules; tests/faults/fault_table.py",
     "cli/common": "every command goes through it; tests/contract/test_command_line.py",
     "cli/controller": "options alone; tests/unit/profile_tools/test_profile_tools_cli.py",
     "cli/machine": "options alone; tests/unit/centre/test_centre_commands.py",

@@ -5,14 +5,15 @@ It has its own kinematics, from the contract of frames and signs, and shares not
 
 from steadyrest.proof.comparison import prove
 from steadyrest.proof.geometry import Frame, between, tip_length, turned
-from steadyrest.proof.mismatch import RULES, MismatchKind
 from steadyrest.proof.rows import no_rows, rows_of
 from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_of, stands_end_for_end
 from steadyrest.proof.verdict import (
     CAUTION,
     NOT_SEEN,
+    RULES,
     SCHEMA,
     Failure,
+    MismatchKind,
     OperationFigures,
     Verdict,
     head_line,

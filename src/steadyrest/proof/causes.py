@@ -18,8 +18,8 @@ from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import SteadyrestError
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.reading import FEED_INVERSE, RAPID
 from steadyrest.toolpath import Holes, Indexed
 

@@ -13,16 +13,15 @@ from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
-from steadyrest.proof.findings import Heights, beyond_travel, path_mode_changes, turns_left
+from steadyrest.proof.figures import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
 from steadyrest.proof.holes import MOST, follow_holes
 from steadyrest.proof.intended_path import Pass, passes
 from steadyrest.proof.links import take_added
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
-from steadyrest.proof.verdict import Failure, OperationFigures, Verdict, stale
+from steadyrest.proof.verdict import Failure, Mismatch, OperationFigures, Verdict, stale
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 

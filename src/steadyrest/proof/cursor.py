@@ -13,14 +13,12 @@ import numpy as np
 from steadyrest.columns import Bools, join
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
-from steadyrest.proof.figures import Totals, extents, widen_reach
-from steadyrest.proof.findings import Lowered
+from steadyrest.proof.figures import Lowered, Totals, extents, widen_reach
 from steadyrest.proof.geometry import Stand
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
 from steadyrest.proof.setting import HAIR, Setting
-from steadyrest.proof.verdict import OperationFigures
+from steadyrest.proof.verdict import Mismatch, OperationFigures
 from steadyrest.reading import RAPID, EventRead, Piece
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]

@@ -14,9 +14,9 @@ from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Elements, OperationFrame
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Blocks
 from steadyrest.proof.setting import Setting
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, length, place_said
 from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID

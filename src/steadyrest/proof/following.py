@@ -28,12 +28,10 @@ from steadyrest.proof.matching import (
     one_to_one,
 )
 from steadyrest.proof.measure import Measured, measure
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.short_passes import ShortPasses
 from steadyrest.proof.speed import Timing, figures_of, time_of
-from steadyrest.proof.switches import check_switches
-from steadyrest.proof.verdict import OperationFigures
+from steadyrest.proof.verdict import Mismatch, OperationFigures
 from steadyrest.proof.words import feed_word, speed
 from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID, MoveColumns
@@ -139,7 +137,7 @@ class Follower:
     def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
         self._off = None
         if any(map(isnan, self.cursor.place())):
-            check_switches(self.cursor, self.this, self.setting)
+            self.links.check_switches()
             sentence = "the program cuts from an unknown position: an offset has changed, or the last move was in machine coordinates"
             raise Mismatch("unknown-place", sentence, line=self.cursor.line, move=elements.first_move + at)
         if (pairs := self._lockstep(elements, at, u)) is not None and (moved := self._commit(elements, pairs)):
@@ -182,7 +180,7 @@ class Follower:
             pairs = found.pairs
         cutting = np.flatnonzero(cursor.rows.motion[found.blocks] != RAPID)
         if len(cutting):
-            check_switches(cursor, self.this, setting)
+            self.links.check_switches()
             timing = time_of(found, cutting, setting, self._reach)
             if timing.wrong is not None:
                 raise self._feed_differs(found, int(cutting[timing.wrong[0]]), timing.wrong[1])
@@ -196,7 +194,7 @@ class Follower:
 
     def _take(self, stretch: StretchFigures, at: int, u: float) -> tuple[int, float]:
         """Go on over a stretch that was found right, to element `at`, gone to `u`."""
-        check_switches(self.cursor, self.this, self.setting)
+        self.links.check_switches()
         stretch.add_to(self.figures, self.setting.scale)
         self.links.last_feed = stretch.last_feed
         self.cursor.advance(stretch.blocks)

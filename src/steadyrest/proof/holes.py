@@ -9,11 +9,10 @@ from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.matching import leading
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
-from steadyrest.proof.switches import check_switches
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, length
 from steadyrest.reading import LINE
 from steadyrest.toolpath import CYCLES, RAPID, Hole, Holes
@@ -53,7 +52,7 @@ def follow_hole(follower: Follower, hole: Hole) -> None:
             continue
         if ahead != "rows":
             raise drilling.unfinished("hole-unfinished", "the program leaves the hole before it is finished")
-        check_switches(cursor, follower.this, follower.setting)
+        follower.links.check_switches()
         begun = drilling.steps > 0 and not drilling.at_bottom
         drilling.block()
         cursor.advance(1, in_hole=begun)

@@ -1,4 +1,6 @@
-"""Does the tool get safely to where it is to go on? Rapids between cuts, approaches, and ways back to a cut that was left.
+"""Does the tool get safely to where it is to go on, everything switched as the operation asks before it cuts there?
+
+Rapids between cuts, approaches, and ways back to a cut that was left; tool, spindle, coolant, clamp, pauses (offsets: `safety`).
 
 How a program gets there is its own affair as long as it is safe: no rapid through what the stock sweeps, lower than the
 toolpath's own rapids; no turning low down (that rule is every block's); at feed only straight down along the spindle.
@@ -15,18 +17,19 @@ from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
+from steadyrest.proof.figures import LEAST_KEPT
 from steadyrest.proof.geometry import FULL_TURN, Stand, apart, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.matching import project
-from steadyrest.proof.mismatch import Mismatch
-from steadyrest.proof.setting import Setting
+from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.speed import judge_straight
-from steadyrest.proof.switches import check_switches
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import length, place_said
 from steadyrest.reading import LINE
 
 LONGEST_PAUSE_S = 10.0
 """Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""
+_STEP_DEG = 1e-6
 _UPRIGHT_RAD = 1e-3
 """How far the part may be turned from where it should stand when the tool comes straight down."""
 
@@ -77,7 +80,7 @@ class Links:
             if cursor.at_rapid:
                 self._check_rapid(start, goal, move, first, by_feed=by_feed, since=since)
             else:
-                check_switches(cursor, self.this, self.setting)
+                self.check_switches()
                 if not (self._comes_down(goal, feeds, move) or self._comes_back(start)):
                     raise self._missed(goal, nearest, move, since, back=away)
             cursor.advance(1)
@@ -114,12 +117,72 @@ class Links:
             return
         start = cursor.place()
         while cursor.ahead() == "rows" and not cursor.at_rapid and self._comes_back(start):
-            check_switches(cursor, self.this, self.setting)
+            self.check_switches()
             cursor.advance(1)
 
     def check_leaving(self, start: Stand) -> None:
         """The next block, a rapid after the last cut: straight up, or over everything. Raises Mismatch."""
         self._check_rapid(start, (inf, inf, inf, self.cursor.place()[3]), 0, first=True)
+
+    def check_switches(self) -> None:
+        """Raise the Mismatch of the first thing that is not as the operation says. Asked once after each change."""
+        cursor, this, setting, state = self.cursor, self.this, self.setting, self.cursor.state
+        if cursor.checked is not None and cursor.checked[0] is state and cursor.checked[1] is this:
+            return
+        line, operation, profile = cursor.line, this.operation, setting.profile
+        if state.tool != operation.tool:
+            if not profile.tool.change:
+                raise Mismatch("tool-stop", f"there is no stop for changing to tool {operation.tool}", line=line)
+            held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
+            raise Mismatch(
+                "tool", f"{held}; the operation cuts with tool {operation.tool}", line=cursor.said_on("tool_change", "tool_selected")
+            )
+        self._check_spindle()
+        wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
+        if state.coolant != wanted:
+            on = " and ".join(sorted(state.coolant)) or "off"
+            raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=cursor.said_on("coolant"))
+        rotary = setting.rotary
+        if rotary is not None and rotary.clamp.use == "indexing":
+            if this.wants_clamp and state.clamped is not True:
+                raise Mismatch("clamp-off", "the rotary's clamp is off in an operation that needs it on", line=line)
+            if not this.wants_clamp and state.clamped is not False:
+                raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
+        if state.owed_spindle:
+            pause, line = cursor.pause_said(state.owed_spindle, "after the spindle starts", "spindle")
+            raise Mismatch("spindle-pause", pause, line=line)
+        if rotary is not None and rotary.steps and this.wants_clamp:
+            word = float(cursor.rows.word_deg[cursor.at])
+            if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
+                raise Mismatch(
+                    "between-steps", f"{word:g} degrees is not a multiple of the indexing head's step, {rotary.steps:g} degrees", line=line
+                )
+        if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
+            side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
+            least = rotary.unwinding.overshoot - 2 * degrees(setting.rounding.angle_rad) - _STEP_DEG
+            if not side * cursor.arrival_deg >= least:
+                way = f"the last {rotary.unwinding.overshoot:g} degrees from {rotary.unwinding.arrive_from}"
+                raise Mismatch("backlash", f"the rotary does not turn {way}, which takes up its backlash", line=line)
+        cursor.checked = (state, this)
+
+    def _check_spindle(self) -> None:
+        cursor, this, state, spindle = self.cursor, self.this, self.cursor.state, self.this.operation.spindle
+        if spindle.rpm == 0 and (state.spindle == "stop" or state.rpm == 0):
+            return
+        if state.spindle != spindle.turns:
+            turns = "is off" if state.spindle == "stop" else f"turns {state.spindle}"
+            raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.said_on("spindle"))
+        numbers = self.setting.profile.numbers
+        slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
+        if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not this.taps:
+            said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} rpm"
+            cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)
+            return
+        if not abs(state.rpm - spindle.rpm) <= slack:
+            turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} rpm"
+            raise Mismatch(
+                "spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g} rpm", line=cursor.said_on("spindle")
+            )
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
         """A pause, stop or end that the toolpath does not ask for here: stops and pauses between cuts are harmless, all else is not."""

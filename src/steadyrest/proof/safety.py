@@ -9,9 +9,9 @@ from math import degrees, inf, isnan, nan
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import HAIR, Setting
+from steadyrest.proof.verdict import Mismatch
 
 PART_IN = 1e-3
 """How far a speed may be off, as a fraction, before the rounding of F has to explain it."""

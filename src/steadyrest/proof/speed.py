@@ -9,13 +9,12 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.figures import StretchFigures
-from steadyrest.proof.findings import LEAST_KEPT
+from steadyrest.proof.figures import LEAST_KEPT, StretchFigures
 from steadyrest.proof.measure import Measured
-from steadyrest.proof.mismatch import Mismatch
 from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting, count_of
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import feed_word, speed
 
 FASTEST_BY_ROUNDING = 1e-2

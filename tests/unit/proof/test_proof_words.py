@@ -12,7 +12,7 @@ from proof_parts import profile, toolpath
 from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.proof import Setting, length_text, setting_of
 from steadyrest.proof.edits import Edit, edited
-from steadyrest.proof.mismatch import Mismatch
+from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, length, place_said, speed
 
 BEGIN, END, GOAL = (np.array(one, dtype=np.float64) for one in ((0, 0, 30, 0), (-51, 2, 30, radians(90)), (-50, 2.5, 10, radians(450))))
