@@ -68,7 +68,7 @@ class Follower:
         short   the passes among which this is one, which is nothing but that run
         """
         self._short = short
-        elements = short.elements_of(self.this) if short is not None else elements_of(columns, self.frame, self.point, self.setting)
+        elements = elements_of(columns, self.frame, self.point, self.setting)
         self.moves_left = elements
         at, u = 0, 0.0
         while at < len(elements):
@@ -176,9 +176,8 @@ class Follower:
             self._off = self._off or found
             return None
         if count < len(pairs):
-            found = found.head(count)
-            pairs = found.pairs
-        cutting = np.flatnonzero(cursor.rows.motion[found.blocks] != RAPID)
+            pairs = head(pairs, count)
+        cutting = np.flatnonzero(cursor.rows.motion[blocks][:count] != RAPID)
         if len(cutting):
             self.links.check_switches()
             timing = time_of(found, cutting, setting, self._reach)

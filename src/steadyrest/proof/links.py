@@ -172,8 +172,7 @@ class Links:
         if state.spindle != spindle.turns:
             turns = "is off" if state.spindle == "stop" else f"turns {state.spindle}"
             raise Mismatch("spindle-way", f"the spindle {turns}; the operation asks for {spindle.turns}", line=cursor.said_on("spindle"))
-        numbers = self.setting.profile.numbers
-        slack = 0.5 * count_of(numbers.by_letter.get("S", numbers.spindle), in_inch=False) + 1e-9
+        slack = 0.5 * count_of(self.setting.profile, "S", self.setting.profile.numbers.spindle) + 1e-9
         if slack < spindle.rpm - state.rpm and state.rpm >= LEAST_KEPT * spindle.rpm and not this.taps:
             said, asked = f"S{state.rpm:g}", f"a spindle speed of {spindle.rpm:g} rpm"
             cursor.lowered.note(this.number, cursor.said_on("spindle"), said, asked, state.rpm / spindle.rpm)

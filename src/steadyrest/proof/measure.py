@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.geometry import apart_at, frechet_bound, tip_length
 from steadyrest.proof.intended_path import Elements, OperationFrame
-from steadyrest.proof.matching import Pairs, head
+from steadyrest.proof.matching import Pairs
 from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import LINE, RAPID, within_block
@@ -42,13 +42,6 @@ class Measured:
     axis_rad: Floats
     intended_mm: Floats
     program_mm: Floats
-
-    def head(self, count: int) -> Measured:
-        """The first `count` of them, which follow each other."""
-        assert isinstance(self.blocks, slice)
-        columns = self.apart_mm, self.limit_mm, self.axis_rad, self.intended_mm, self.program_mm
-        blocks = slice(self.blocks.start, self.blocks.start + count)
-        return Measured(self.rows, blocks, self.elements, head(self.pairs, count), *(column[:count] for column in columns))
 
     def feed(self, block: int) -> float:
         """The feed asked for in a block, mm per minute."""

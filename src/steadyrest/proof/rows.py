@@ -10,7 +10,7 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero, take
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.geometry import Motions, between, tip_length, turned
-from steadyrest.proof.setting import Setting
+from steadyrest.proof.setting import Setting, count_of
 from steadyrest.reading import FEED_INVERSE, LINE, RAPID, ArcsRead, MotionRead
 
 HALF_TURN_DEG = 180.0
@@ -147,20 +147,15 @@ def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats
 def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Floats, Floats]:
     feed, numbers = setting.profile.feed, setting.profile.numbers
     inch = setting.program_scale != 1.0
-
-    def increment(inverse: bool) -> float:
-        form = numbers.by_letter.get("F", numbers.inverse_feed if inverse else numbers.feed)
-        decimals = form.inch_decimals if inch and form.inch_decimals is not None else form.decimals
-        return float(10.0**-decimals)
-
+    one, inverse_one = (count_of(setting.profile, "F", form, in_inch=inch) for form in (numbers.feed, numbers.inverse_feed))
     inverse = read.feed_mode == FEED_INVERSE
     word = np.abs(read.feed_word)
     with np.errstate(divide="ignore", invalid="ignore"):
-        count = np.where(inverse, increment(True), increment(False)) / word
+        count = np.where(inverse, inverse_one, one) / word
         largest = np.where(inverse, feed.largest_inverse, feed.largest_inch if inch else feed.largest_mm)
         least = minutes * word / largest
         if feed.inverse_is == "seconds":
-            least = np.where(inverse, increment(True) / 60, least)
+            least = np.where(inverse, inverse_one / 60, least)
     return np.where(np.isfinite(count), count, 0.0), or_zero(least)
 
 

@@ -10,7 +10,7 @@ from typing import TypeVar
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
 from steadyrest.proof.geometry import Frame
@@ -166,24 +166,23 @@ def _rounding(profile: Profile, rotary: Rotary | None, letter: str | None, in_in
     numbers = profile.numbers
     unit = MM_PER_INCH if in_inch else 1.0
 
-    def half(name: str, default: NumberFormat) -> float:
-        return 0.5 * count_of(numbers.by_letter.get(name, default), in_inch)
+    def half_mm(letter: str) -> float:
+        return 0.5 * count_of(profile, letter, numbers.length, in_inch=in_inch) * unit
 
     replaced = rotary.replaces if rotary is not None else ""
-    axes = [half(name, numbers.length) * unit for name in ("X", "Y", "Z") if name != replaced]
+    axes = [half_mm(name) for name in AXES if name != replaced]
     angle = 0.0
     if rotary is not None and replaced:
-        angle = half(replaced, numbers.length) * unit / abs(rotary.mm_per_degree)
-    elif rotary is not None and letter is not None:
-        angle = 0.5 * count_of(numbers.by_letter.get(letter, numbers.angle), in_inch=False)
-    centre = [half(name, numbers.length) * unit for name in ("I", "J")]
-    if profile.arcs.form == "radius":
-        centre = [half("R", numbers.length) * unit]
+        angle = half_mm(replaced) / abs(rotary.mm_per_degree)
+    elif letter is not None:
+        angle = 0.5 * count_of(profile, letter, numbers.angle)
+    centre = [half_mm(name) for name in ("R" if profile.arcs.form == "radius" else "IJ")]
     return Rounding(hypot(*axes), radians(angle), hypot(*centre))
 
 
-def count_of(form: NumberFormat, in_inch: bool) -> float:
-    """The least increment of a number so spelled, in its own unit."""
+def count_of(profile: Profile, letter: str, default: NumberFormat, *, in_inch: bool = False) -> float:
+    """The least increment of a letter's number, in its own unit; `default` is the form of letters that have none of their own."""
+    form = profile.numbers.by_letter.get(letter, default)
     decimals = form.inch_decimals if in_inch and form.inch_decimals is not None else form.decimals
     return float(10.0**-decimals)
 

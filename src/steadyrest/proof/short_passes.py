@@ -12,11 +12,11 @@ from itertools import chain, islice
 
 import numpy as np
 
-from steadyrest.columns import Ints, join, take
+from steadyrest.columns import Ints, join
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.geometry import FULL_TURN
-from steadyrest.proof.intended_path import Elements, Pass, elements_of
+from steadyrest.proof.intended_path import Pass, elements_of
 from steadyrest.proof.matching import leading, near, one_to_one
 from steadyrest.proof.measure import measure
 from steadyrest.proof.rows import Rows
@@ -60,7 +60,6 @@ class ShortPasses:
         self._number = {id(this): number for number, this in enumerate(passes)}
         self._frame = passes[0].frame
         self._phi = np.array([this.frame.phi_rad for this in passes])
-        self._moves = [run.first_move for run in columns]
         self._size = np.array([len(run) for run in columns])
         self._first = np.cumsum(self._size + 1) - self._size - 1
         # Between one pass and the next a move that goes from nowhere to nowhere.
@@ -73,14 +72,6 @@ class ShortPasses:
         self._rows: Rows | None = None
         self._found: dict[int, tuple[int, float, StretchFigures]] = {}
         self._many, self._passed_over, self._pass_over = _FEW, 0, 1
-
-    def elements_of(self, this: Pass) -> Elements:
-        """Those of one pass."""
-        number, all_of_them = self._number[id(this)], self._elements
-        at = slice(int(self._first[number]), int(self._first[number] + self._size[number]))
-        points, arcs = all_of_them.points[at.start : at.stop + 1], all_of_them.arcs
-        arcs = take(arcs, at) if arcs is not None else None
-        return Elements(self._moves[number], points, all_of_them.kind[at], all_of_them.feed[at], arcs)
 
     def figures(self, this: Pass, cursor: Cursor, turns_off: float) -> StretchFigures | None:
         """Of all blocks of a pass after its first move, which come next; None where they are not one to one, not right, or interrupted."""

@@ -23,9 +23,9 @@ FASTEST_BY_ROUNDING = 1e-2
 
 def pause_slack_s(setting: Setting, seconds: float, letter: str = "") -> float:
     """How far a pause may be off, seconds: half a count of its word (which has the letter), and what a speed may be."""
-    numbers = setting.profile.numbers
-    unit = 1e-3 if setting.profile.codes.dwell_unit == "milliseconds" else 1.0
-    return 0.5 * count_of(numbers.by_letter.get(letter, numbers.dwell), in_inch=False) * unit + PART_IN * seconds + 1e-9
+    profile = setting.profile
+    unit = 1e-3 if profile.codes.dwell_unit == "milliseconds" else 1.0
+    return 0.5 * count_of(profile, letter, profile.numbers.dwell) * unit + PART_IN * seconds + 1e-9
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from proof_parts import profile
 
-from steadyrest.profile import NumberFormat
 from steadyrest.proof.setting import count_of
 
 
-def test_the_least_increment_is_that_of_the_units_of_the_program() -> None:
-    both = NumberFormat(decimals=3, inch_decimals=4)
-    assert [1e-3, 1e-4] == pytest.approx([count_of(both, in_inch=False), count_of(both, in_inch=True)])
-    assert count_of(NumberFormat(decimals=2), in_inch=True) == pytest.approx(1e-2)
+def test_the_least_increment_is_that_of_the_letter_in_the_units_of_the_program() -> None:
+    spelled = profile(numbers={"by_letter": {"R": {"decimals": 3, "inch_decimals": 4}, "Q": {"decimals": 2}}})
+    both = [count_of(spelled, "R", spelled.numbers.length), count_of(spelled, "R", spelled.numbers.length, in_inch=True)]
+    assert [1e-3, 1e-4] == pytest.approx(both)
+    assert count_of(spelled, "Q", spelled.numbers.length, in_inch=True) == pytest.approx(1e-2)
+    assert count_of(spelled, "P", spelled.numbers.length) == pytest.approx(10.0**-spelled.numbers.length.decimals)

@@ -36,22 +36,23 @@ def test_a_pass_that_turns_the_part_goes_by_itself() -> None:
     assert [[], []] == [columns for _, columns in grouped(passes(setting(FACE, FACE, rotary=wrapped)))]
 
 
-def test_each_pass_has_the_elements_that_it_has_by_itself() -> None:
+def test_each_pass_has_among_the_others_the_elements_that_it_has_by_itself() -> None:
     here = setting(FACE, ROUND, FACE[:2])
     ((group, columns),) = grouped(passes(here))
-    together = ShortPasses([this for this, _ in group], columns, here)
-    for this, items in group:
+    short = ShortPasses([this for this, _ in group], columns, here)
+    together = short._elements
+    for first, (this, items) in zip(short._first.tolist(), group, strict=True):
         (run,) = items
         assert isinstance(run, MoveColumns)
-        alone, found = elements_of(run, this.frame, np.full(4, np.nan), here), together.elements_of(this)
-        assert np.isnan(found.points[0, :3]).all()
-        assert alone.points[1:].tolist() == found.points[1:].tolist()
-        assert (alone.kind.tolist(), alone.first_move) == (found.kind.tolist(), found.first_move)
-        assert np.array_equal(alone.feed, found.feed, equal_nan=True)
+        alone, at = elements_of(run, this.frame, np.full(4, np.nan), here), slice(first, first + len(run))
+        assert np.isnan(together.points[first, :3]).all()
+        assert alone.points[1:].tolist() == together.points[at.start + 1 : at.stop + 1].tolist()
+        assert alone.kind.tolist() == together.kind[at].tolist()
+        assert np.array_equal(alone.feed, together.feed[at], equal_nan=True)
         if alone.arcs is not None:
-            assert found.arcs is not None
-            assert np.array_equal(alone.arcs.sweep_rad, found.arcs.sweep_rad, equal_nan=True)
-            assert np.array_equal(alone.arcs.centre_mm, found.arcs.centre_mm, equal_nan=True)
+            assert together.arcs is not None
+            assert np.array_equal(alone.arcs.sweep_rad, together.arcs.sweep_rad[at], equal_nan=True)
+            assert np.array_equal(alone.arcs.centre_mm, together.arcs.centre_mm[at], equal_nan=True)
 
 
 def test_a_hair_at_the_end_of_a_pass_is_not_cut_at_the_feed_of_the_next() -> None:
