@@ -15,7 +15,7 @@ from making.markdown import block, code, page, table, target
 from making.printed_keys import PRINTED, Printed
 from making.printed_samples import samples
 from steadyrest.cli import main
-from steadyrest.profile_tools.check_files import Level
+from steadyrest.profile_tools.checks import Level
 from steadyrest.profile_tools.trial import Outcome
 
 OF_VERDICT = ("post", "prove")

@@ -10,7 +10,7 @@ from typing import Any
 
 from steadyrest.profile import Profile, ResolvedProfile, bundled_folder, resolve
 from steadyrest.profile.files import FILE_NAME
-from steadyrest.profile_tools.check_files import stated_keys
+from steadyrest.profile_tools.checks import stated_keys
 from steadyrest.profile_tools.settings import Absent, said, value_of
 from steadyrest.toml_text import lines_of_keys
 

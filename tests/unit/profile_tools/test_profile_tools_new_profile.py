@@ -20,7 +20,7 @@ from steadyrest.errors import OutputError, ProfileError, ProgramError
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile, resolve
 from steadyrest.profile_tools import create, created_text, tour
-from steadyrest.profile_tools.check_files import check_sources
+from steadyrest.profile_tools.checks import check_sources
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.new_profile import first_part, questionnaire, questions_text
 from steadyrest.profile_tools.proposal import sorted_claims
