@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -101,12 +102,11 @@ def chorded(moves: Moves, tolerance: float, which: Bools) -> Moves:
     found = take(moves, source)
     chords = np.flatnonzero(which[source])
     found.motion[chords] = CUT
-    first, done = 0, 0
-    while first < len(counts):
-        last = first + max(1, int(np.searchsorted(np.cumsum(counts[first:]), MOST_CHORDS, side="right")))
-        some, many = slice(first, last), int(counts[first:last].sum())
-        found.end[chords[done : done + many]] = _points(take(arcs, some), chosen.end[some], sweeps[some], counts[some])
-        first, done = last, done + many
+    made = np.concatenate([[0], np.cumsum(counts)])
+    edges = np.searchsorted(made, np.arange(0, made[-1], MOST_CHORDS)).tolist()
+    for first, last in pairwise([*edges, len(counts)]):
+        some = slice(first, last)
+        found.end[chords[made[first] : made[last]]] = _points(take(arcs, some), chosen.end[some], sweeps[some], counts[some])
     return found if (found.motion == ARC).any() else replace(found, arcs=None)
 
 

@@ -8,20 +8,20 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import join, take
+from steadyrest.columns import gathered, join, take
 from steadyrest.conventions import PLANES
 from steadyrest.errors import Place
 from steadyrest.inputs.geometry import axes_across, chorded
-from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Stand, Stretch, coalesced, entered, is_note, line_of
+from steadyrest.inputs.stretches import ARC, Frame, Happening, Hole, Item, Moves, Stand, Stretch, coalesced, cuts, entered, is_note, line_of
 from steadyrest.notices import Notice, noticed
-from steadyrest.toolpath import CUT, RAPID, RUN_LENGTH, Table
+from steadyrest.toolpath import RAPID, RUN_LENGTH, Table
 
 FEW = 200
 """Up to so many rapids and cuts stay single moves, which a person can read."""
 MOST_OBJECTS = 50_000
 """More moves than this become tables, and the arcs among them chords: an object costs some 3 microseconds and 1,500 bytes."""
-LEAST_BLOCK = 10_000
-"""Moves of so many rows are a block of a table by themselves: below that, what a block costs shows beside its rows."""
+JOINED = 20_000
+"""Moves are joined to blocks of so many rows: of a few thousand, what a block costs would show beside its rows."""
 
 
 def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices: list[Notice]) -> list[dict[str, Any]]:
@@ -31,12 +31,11 @@ def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices:
     notices      what is changed is added to this list
     """
     count = _count(stretch.items)
+    every, reason = False, "it is in none of the planes XY, XZ, YZ"
     if stretch.conditions.frame[0] == "simultaneous":
         every, reason = True, "an arc is not possible while the rotary moves"
     elif count > MOST_OBJECTS:
         every, reason = True, f"an operation of more than {MOST_OBJECTS} moves is kept in columns"
-    else:
-        every, reason = False, "it is in none of the planes XY, XZ, YZ"
     items, arcs, first = _chorded(stretch.items, tolerance, every=every)
     if arcs:
         notices.append(noticed("Chorded", Place(file=file, line=first), arcs=arcs, tolerance=tolerance, reason=reason))
@@ -71,7 +70,7 @@ def _operation(stretch: Stretch, name: str, items: Sequence[Item]) -> dict[str, 
         "spindle": {"rpm": conditions.rpm, "turns": conditions.turns},
         "coolant": conditions.coolant,
         "rotary": rotary,
-        "table" if tabled else "moves": _table(items) if tabled else list(_objects(items)),
+        "table" if tabled else "moves": Table.from_blocks(list(_blocks(items)), copy=False) if tabled else list(_objects(items)),
     }
 
 
@@ -92,32 +91,17 @@ def _chorded(items: Sequence[Item], tolerance: float, *, every: bool) -> tuple[l
     return found, count, first
 
 
-def _table(items: Sequence[Item]) -> Table:
-    """One table of moves. Long ones stay the blocks that they are, in their own memory; short neighbours are joined."""
+def _blocks(items: Sequence[Item]) -> Iterator[dict[str, Any]]:
+    """The blocks of a table of moves. Long moves stay in their own memory; short neighbours are joined."""
     moves = [item for item in items if isinstance(item, Moves)]
-    cuts = any((item.motion == CUT).any() for item in moves)
-    blocks = []
-    for item in _in_blocks(moves):
-        block: dict[str, Any] = {"motion": item.motion, **dict(zip("xyz", item.end.T, strict=True))}
-        if item.axis is not None:
-            block |= zip("ijk", item.axis.T, strict=True)
-        if cuts:
-            block["feed"] = item.feed
-        blocks.append(block)
-    return Table.from_blocks(blocks, copy=False)
-
-
-def _in_blocks(moves: Sequence[Moves]) -> Iterator[Moves]:
-    """The same rows in pieces of at least LEAST_BLOCK, but for the last, and at most RUN_LENGTH."""
-    gathered: list[Moves] = []
-    rows = 0
-    for at, item in enumerate(moves):
-        gathered.append(item)
-        rows += len(item.motion)
-        if rows >= LEAST_BLOCK or at == len(moves) - 1:
-            whole = join(gathered)
-            yield from (take(whole, slice(start, start + RUN_LENGTH)) for start in range(0, rows, RUN_LENGTH))
-            gathered, rows = [], 0
+    some_cut = any(map(cuts, moves))
+    for group in gathered(moves, len, JOINED, len(moves)):
+        whole = join(group)
+        for start in range(0, len(whole), RUN_LENGTH):
+            item = take(whole, slice(start, start + RUN_LENGTH))
+            axes = () if item.axis is None else zip("ijk", item.axis.T, strict=True)
+            feed = {"feed": item.feed} if some_cut else {}
+            yield {"motion": item.motion, **dict(zip("xyz", item.end.T, strict=True)), **dict(axes), **feed}
 
 
 def _objects(items: Sequence[Item]) -> Iterator[dict[str, Any]]:

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Floats, take
+from steadyrest.columns import Bools, Floats, take
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
 from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, tool_named
@@ -179,7 +179,7 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
         )
     edges = turned[1:].any(axis=1) | (run.cycle[1:] != run.cycle[:-1])
     for first, last in pairwise([0, *(np.flatnonzero(edges) + 1).tolist(), len(run)]):
-        part = run if last - first == len(run) else run.rows(first, last)
+        part = run.rows(first, last)
         drilling = state.drilling if part.cycle[0] else None
         if drilling is None:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(state)
@@ -195,18 +195,12 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
 
 def _path(state: ProgramState, run: MotionRead) -> None:
     n, cuts = len(run), run.motion != READ_RAPID
-    edges = [0, n]
-    strange = unknown = np.zeros(1, dtype=np.bool_)
-    if math.isnan(float(run.vertex_mm.sum())):  # some place is not known
-        lost = np.asarray(np.isnan(run.vertex_mm).any(axis=1))
-        unknown, strange = lost[1:], np.asarray(lost[1:] | lost[:-1])
-        if (cuts & strange).any():
-            raise state.error(
-                int(run.line[np.argmax(cuts & strange)]),
-                "a cut from or to a position that is not stated",
-                "go to its start at rapid first, with X, Y and Z",
-            )
-        edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), n]
+    lost: Bools = np.asarray(np.isnan(run.vertex_mm).any(axis=1))
+    unknown, strange = lost[1:], lost[1:] | lost[:-1]
+    if (cuts & strange).any():
+        line, wrong = int(run.line[np.argmax(cuts & strange)]), "a cut from or to a position that is not stated"
+        raise state.error(line, wrong, "go to its start at rapid first, with X, Y and Z")
+    edges = [0, *(np.flatnonzero(strange[1:] | strange[:-1]) + 1).tolist(), n]
     some_cut = bool(cuts.any())
     if state.tool is None and not some_cut:
         state.lose_place()
@@ -229,7 +223,7 @@ def _path(state: ProgramState, run: MotionRead) -> None:
                 state.leave_out("a rapid to a place of which not all coordinates are known", int(run.line[first]), reason)
             continue
         conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
-        state.add(conditions, moves if len(edges) == 2 else take(moves, slice(first, last)))
+        state.add(conditions, take(moves, slice(first, last)))
 
 
 def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None) -> Floats:

@@ -50,17 +50,9 @@ class Piece:
     @classmethod
     def of(cls, toolpath: Toolpath, notices: Sequence[Notice] = ()) -> Piece:
         """A whole toolpath as a piece of another one."""
-        return cls(
-            name=toolpath.name,
-            units=toolpath.units,
-            tools={tool.number: tool.model_dump(exclude_none=True) for tool in toolpath.tools},
-            operations=toolpath.operations,
-            axis=toolpath.axis,
-            centre=toolpath.centre,
-            stock=toolpath.stock,
-            clearance=toolpath.clearance,
-            notices=tuple(notices),
-        )
+        tools = {tool.number: tool.model_dump(exclude_none=True) for tool in toolpath.tools}
+        frame = (toolpath.axis, toolpath.centre, toolpath.stock, toolpath.clearance)
+        return cls(toolpath.name, toolpath.units, tools, toolpath.operations, *frame, notices=tuple(notices))
 
 
 DECIMALS = 10
