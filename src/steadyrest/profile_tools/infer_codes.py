@@ -4,67 +4,44 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import cache
 from itertools import takewhile
 
-from steadyrest.profile import Profile
+from steadyrest.profile import Profile, bundled_folder, leaves, load_profile
 from steadyrest.profile_tools.example import CYCLES, Claim, Example, Line, at
-from steadyrest.profile_tools.settings import value_of
+from steadyrest.profile_tools.settings import table_of, value_of
 from steadyrest.reading import Word
 
-MEANINGS = {
-    "G0": "codes.rapid",
-    "G1": "codes.line",
-    "G2": "codes.arc_clockwise",
-    "G3": "codes.arc_counterclockwise",
-    "G17": "codes.plane_xy",
-    "G18": "codes.plane_xz",
-    "G19": "codes.plane_yz",
-    "G90": "codes.absolute",
-    "G91": "codes.incremental",
-    "G4": "codes.dwell",
-    "G43": "tool.length_offset",
-    "G49": "tool.cancel_offset",
-    "M6": "tool.change",
-    "M3": "spindle.clockwise",
-    "M4": "spindle.counterclockwise",
-    "M5": "spindle.stop",
-    "M7": "coolant.mist",
-    "M8": "coolant.flood",
-    "M9": "coolant.off",
-    "M0": "stops.program",
-    "M1": "stops.optional",
-    "G93": "feed.inverse_code",
-    "G94": "feed.per_minute_code",
-    "G80": "cycles.cancel",
-    "G98": "cycles.return_to_old",
-    "G99": "cycles.return_to_r",
-    "G73": "cycles.chip_break",
-    "G81": "cycles.drill",
-    "G82": "cycles.dwell_drill",
-    "G83": "cycles.peck",
-    "G84": "cycles.tap",
-    "G85": "cycles.bore",
-}
-"""Codes whose meaning is the same in every published list (ISO 1056, read in a derivative, and NISTIR 6556), G73 by common practice."""
-
-UNITS = {"G20": "units.inch", "G70": "units.inch", "G21": "units.mm", "G71": "units.mm"}
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 ENDS = ("M2", "M30")
+OTHERWISE = ("codes.work_offset", "codes.path_mode", "stops.end", "retract.machine_code", "retract.reference_code")
+"""Settings that are codes, and that an example shows by more than their being there."""
 ENOUGH_CODES = 3
 """So many codes below 10 with a leading zero, and none without, are a habit."""
 
 PATH_MODES = ("G61", "G61.1", "G64")
 """NISTIR 6556, 3.5.14."""
 
-BY_THEMSELVES = {*UNITS, *OFFSETS, *PATH_MODES, "G90", "G91", "G93", "G94"}
+BY_THEMSELVES = {"G20", "G21", "G70", "G71", *OFFSETS, *PATH_MODES, "G90", "G91", "G93", "G94"}
 """Written at the start of every program by themselves, and no part of the safe start."""
 
 _HARMLESS = re.compile(r"^G(1[5-9]|4\d|5[04-9]|6\d|7[01]|2[01]|8\d|9[013-9])$|^M(5|9)$")
 
 
+@cache
+def meanings() -> dict[str, str]:
+    """By code, the setting that it is: those whose meaning is the same in every published list.
+
+    source   ISO 1056, read in a derivative, and NISTIR 6556, as the profile rs274ngc has them; G70, G71 and G73 by common practice
+    """
+    published = leaves(table_of(load_profile(str(bundled_folder() / "rs274ngc"))))
+    codes = {code: key for key, code in published.items() if re.fullmatch(r"[GM]\d+", str(code)) and key not in OTHERWISE}
+    return codes | {"G70": "units.inch", "G71": "units.mm", "G73": "cycles.chip_break"}
+
+
 def infer_codes(seen: Example, parent: Profile) -> Iterator[Claim]:
     """Codes by their common meaning, in the example's spelling; then what the start, the tool changes and the end show."""
-    for code, key in {**MEANINGS, **UNITS}.items():
+    for code, key in meanings().items():
         if line := seen.first(code):
             yield at(line, key, line.spelled(code), "used in this line, in its published meaning")
     yield from _two_digits(seen, parent)
@@ -77,7 +54,7 @@ def infer_codes(seen: Example, parent: Profile) -> Iterator[Claim]:
 
 def unknown_codes(seen: Example) -> dict[str, Line]:
     """Codes without a common meaning, each with the first line that has it."""
-    known = {*MEANINGS, *UNITS, *OFFSETS, *ENDS, *CYCLES, "G28", "G30", "G53", "G40", "G61", "G64"}
+    known = {*meanings(), *OFFSETS, *ENDS, *CYCLES, "G28", "G30", "G53", "G40", "G61", "G64"}
     found: dict[str, Line] = {}
     for line in seen.blocks:
         for word in line.words:
@@ -102,7 +79,7 @@ def _two_digits(seen: Example, parent: Profile) -> Iterator[Claim]:
     if words[False] or len(words[True]) < ENOUGH_CODES:
         return
     why = f"{words[True][0].text}, {words[True][1].text} and so on: every code below 10 has two digits"
-    for code, key in MEANINGS.items():
+    for code, key in meanings().items():
         if len(code) == 2 and seen.first(code) is None and value_of(parent, key) == code:
             yield at(None, key, f"{code[0]}0{code[1]}", why)
 
