@@ -10,8 +10,7 @@ from typing import Any
 from steadyrest.errors import ProfileError
 from steadyrest.profile import Profile
 from steadyrest.profile_tools.example import Claim, Example, read_example
-from steadyrest.profile_tools.infer_codes import infer_codes, one_digit_codes, unknown_codes
-from steadyrest.profile_tools.infer_motion import infer_habits, infer_motion
+from steadyrest.profile_tools.infer_blocks import infer_blocks, one_digit_codes, unknown_codes
 from steadyrest.profile_tools.infer_spelling import infer_decimals, infer_numbers, infer_order, infer_text, numbers_of
 from steadyrest.profile_tools.settings import Absent, value_of, with_values
 
@@ -51,8 +50,7 @@ class Proposal:
 def proposal(data: bytes, name: str, parent: Profile) -> Proposal:
     """The settings that a trusted program shows; `parent` decides where it shows nothing. ProgramError where the file is no program."""
     seen = read_example(data, name)
-    claims = (*infer_text(seen), *infer_numbers(seen), *infer_order(seen, parent.words.order), *infer_habits(seen))
-    claims += (*infer_codes(seen, parent), *infer_motion(seen))
+    claims = (*infer_text(seen), *infer_numbers(seen), *infer_order(seen, parent.words.order), *infer_blocks(seen, parent))
     return Proposal(PurePath(name).name, claims, (*_not_shown(seen, {claim.key: claim.value for claim in claims}), *NEVER_SHOWN))
 
 

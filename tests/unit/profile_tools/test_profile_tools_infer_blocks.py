@@ -1,9 +1,12 @@
-"""Which codes an example has for what: units, clamp, pauses, the safe start; and those that have to be asked for."""
+"""What an example shows of its codes, arcs, cycles, clamp, pauses and repeated words; and what has to be asked for."""
 
 from __future__ import annotations
 
 import pytest
 from profile_tools_parts import claim_of, claimed, shown
+
+from steadyrest.profile_tools.example import read_example
+from steadyrest.profile_tools.infer_blocks import radii_of
 
 
 def test_units_that_change_are_not_claimed_as_one() -> None:
@@ -50,3 +53,32 @@ def test_a_safe_start_keeps_its_states_and_none_is_never_an_empty_one(start: str
 def test_steps_on_the_way_to_the_reference_point_are_no_habit() -> None:
     assert "absolute" == claimed(shown("G90", "G0 X1", "G91 G28 Z0", "G90", "M2"))["words.distance"]
     assert "words.distance" not in claimed(shown("G90", "G0 X1", "G91", "X1", "G90", "M2"))
+
+
+@pytest.mark.parametrize(
+    ("start", "arc", "expected"),
+    [
+        ("G0 X10 Y10", "G2 X20 Y10 I5 J0", "incremental"),
+        ("G0 X30 Y10", "G2 X10 Y10 I20 J10", "absolute"),
+        ("G0 X10 Y10", "G2 X20 Y10 I4 J0", None),
+    ],
+    ids=["a step from the start", "a position", "neither"],
+)
+def test_the_centre_of_an_arc_is_read_so_that_both_radii_are_equal(start: str, arc: str, expected: str | None) -> None:
+    assert expected == claimed(shown("G21 G90", start, arc, "M2")).get("arcs.centre_is")
+
+
+def test_an_arc_that_fits_both_readings_decides_nothing() -> None:
+    found = shown("G21 G90", "G0 X0 Y0", "G2 X10 Y0 I5 J0 F100", "M2")  # from the origin a step is a position
+    assert "arcs.centre_is" not in claimed(found)
+    assert any("whether I, J, K count from the start" in words for words in found.unknown)
+
+
+def test_radii_of_both_readings_are_the_distances_from_the_centre() -> None:
+    (_, arc) = read_example(b"G90\nG0 X10 Y0\nG3 X0 Y10 I-10 J0\nM2\n", "x").moves
+    assert ((10.0, 10.0), (20.0, 200.0**0.5)) == (radii_of(arc, "incremental"), radii_of(arc, "absolute"))
+
+
+def test_both_kinds_of_arcs_in_one_program_are_not_claimed() -> None:
+    found = shown("G21 G90", "G0 X0 Y0", "G2 X10 Y0 I5 J0 F100", "G2 X20 Y0 R5", "M2")
+    assert "arcs.form" not in claimed(found)
