@@ -75,14 +75,6 @@ class Clamp(Settings):
     off: Code = Field("", description="Release.")
     dwell: NotNegative = Field(0, description="Pause after each clamp code, seconds.")
 
-    def _check(self) -> None:
-        if self.use == "indexing" and not (self.on and self.off):
-            raise impossible(
-                f"a clamp used for indexing needs both codes, and `{'off' if self.on else 'on'}` is empty",
-                key="off" if self.on else "on",
-                cure='give both, for example on = "M10" and off = "M11", or use = "never"',
-            )
-
 
 class Rotary(Settings):
     """The rotary as it stands on the machine today. Its table's name, A, B or C, is its letter in the program."""
@@ -193,21 +185,6 @@ class Feed(Settings):
     largest_mm: Positive = Field(99999, description="The largest F per minute in a mm program.")
     largest_inch: Positive = Field(9999, description="The largest F per minute in an inch program.")
     largest_inverse: Positive = Field(99999, description="The largest F in inverse time.")
-
-    def _check(self) -> None:
-        for kind in ("linear", "rotary", "combined"):
-            if getattr(self, kind) == "inverse" and not self.inverse_code:
-                raise impossible(
-                    f"inverse time is chosen for {kind} moves, but the controller has no code for it",
-                    key=kind,
-                    cure=f'give inverse_code, for example "G93", or {kind} = "per_minute"',
-                )
-        if self.inverse_code and not self.per_minute_code:
-            raise impossible(
-                "there is a code for inverse time but none to come back to feed per minute",
-                key="per_minute_code",
-                cure='for example "G94"',
-            )
 
 
 class Arcs(Settings):

@@ -26,12 +26,6 @@ class Units(Settings):
                 key="program",
                 cure='program = "mm" or program = "inch"',
             )
-        if self.program != "as_toolpath" and (self.mm or self.inch) and not getattr(self, self.program):
-            raise impossible(
-                f"programs are always in {self.program}, but there is only a code for the other unit",
-                key=self.program,
-                cure="give its code, or leave both empty if the controller has no choice of units",
-            )
 
 
 class Codes(Settings):
@@ -78,10 +72,6 @@ class ToolChange(Settings):
     cancel_offset: Code = Field("G49", description="Tool length offset off.")
     largest: int = Field(99, ge=1, description="The largest tool number.")
 
-    def _check(self) -> None:
-        if self.letter == self.offset_letter:
-            raise impossible(f"{self.letter} cannot be the letter of the tool and of its length offset", key="offset_letter")
-
 
 class Spindle(Settings):
     """The spindle."""
@@ -99,10 +89,6 @@ class Spindle(Settings):
     largest_rpm: Positive = Field(24000, description="The highest speed, revolutions per minute; more is an error.")
     dwell: NotNegative = Field(0, description="Pause after starting or changing speed, in seconds, to come up to speed.")
 
-    def _check(self) -> None:
-        if (self.clockwise or self.counterclockwise) and not self.stop:
-            raise impossible("the controller has a code to start the spindle but none to stop it", key="stop", cure='for example "M5"')
-
 
 class Coolant(Settings):
     """Coolant and air."""
@@ -112,10 +98,6 @@ class Coolant(Settings):
     air: Code = Field("", description="Air blast on.")
     through: Code = Field("", description="Coolant through the tool on.")
     off: Code = Field("M9", description="All coolant off.")
-
-    def _check(self) -> None:
-        if (self.flood or self.mist or self.air or self.through) and not self.off:
-            raise impossible("the controller has a code for coolant on but none for off", key="off", cure='for example "M9"')
 
 
 class Stops(Settings):
@@ -139,11 +121,6 @@ class Retract(Settings):
     machine_code: Code = Field("G53", description="The code for one block in machine coordinates.")
     machine_z: Finite = Field(0, description="Z in machine coordinates, mm, clear of everything; 0 is usually the top.")
     reference_code: Code = Field("G28", description="The code for the reference point.")
-
-    def _check(self) -> None:
-        needed = {"machine_zero": "machine_code", "reference": "reference_code"}.get(self.form, "")
-        if needed and not getattr(self, needed):
-            raise impossible(f'a retract of the form "{self.form}" needs {needed}', key=needed, cure='give it, or form = "height"')
 
 
 class Cycles(Settings):
@@ -172,13 +149,3 @@ class Cycles(Settings):
     def spoken(self) -> bool:
         """Whether the controller has any cycle at all."""
         return any((self.drill, self.dwell_drill, self.peck, self.chip_break, self.tap, self.bore))
-
-    def _check(self) -> None:
-        if self.spoken and not self.cancel:
-            raise impossible("the controller has cycles but no code to end them", key="cancel", cure='for example "G80"')
-        letters = {"r_letter": self.r_letter, "peck_letter": self.peck_letter, "dwell_letter": self.dwell_letter}
-        if len(set(letters.values())) < len(letters):
-            raise impossible(
-                "the R level, the peck and the pause of a cycle need a letter each: " + ", ".join(f"{k} {v}" for k, v in letters.items()),
-                key="peck_letter" if self.peck_letter == self.r_letter else "dwell_letter",
-            )

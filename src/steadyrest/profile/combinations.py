@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -53,8 +53,8 @@ _WORDS_OF_MOTION = frozenset("GMXYZFS")
 def check_combinations(profile: Profile) -> None:
     """Raise the error of the first combination of settings that no controller can have, or that would leave a program unsafe."""
     codes = list(coded(profile))
-    _check_needed_codes(profile)
-    _check_same_code(codes)
+    _check_needed_codes(profile, {key for key, _ in codes})
+    _check_distinct(codes, "code")
     _check_letters(profile, codes)
     _check_order(profile, codes)
     _check_safe_start(profile, codes)
@@ -80,43 +80,51 @@ def coded(profile: Profile) -> Iterator[tuple[str, str]]:
                 yield f"rotary.{letter}.clamp.{name}", getattr(rotary.clamp, name)
 
 
-def _check_needed_codes(profile: Profile) -> None:
-    codes = profile.codes
-    needed = {"codes.rapid": codes.rapid, "codes.line": codes.line, "stops.end": profile.stops.end}
-    if profile.arcs.form != "none":
-        needed |= {"codes.arc_clockwise": codes.arc_clockwise, "codes.arc_counterclockwise": codes.arc_counterclockwise}
-        if profile.arcs.planes != ("XY",):
-            plane_codes = {"XY": codes.plane_xy, "XZ": codes.plane_xz, "YZ": codes.plane_yz}
-            needed |= {f"codes.plane_{plane.lower()}": plane_codes[plane] for plane in profile.arcs.planes}
-    if not profile.tool.change:
-        needed["stops.program"] = profile.stops.program
-    if profile.spindle.dwell or any(rotary.clamp.dwell for rotary in profile.rotary.values()):
-        needed["codes.dwell"] = codes.dwell
-    reasons = {
-        "stops.program": "tools are changed by hand at a program stop",
-        "codes.dwell": "the spindle or the clamp asks for a pause",
-        "stops.end": "every program needs an end",
-    }
-    for key, code in needed.items():
-        if not code:
-            because = reasons.get(key, "programs need it")
-            hint = " or leave the plane or the arcs out in [arcs]" if "arc_" in key or "plane_" in key else ""
-            raise impossible(f"there is no code, but {because}", key=key, cure=f"give the controller's code{hint}")
+def _check_needed_codes(profile: Profile, stated: set[str]) -> None:
+    spindle, coolant, feed, arcs, retract = profile.spindle, profile.coolant, profile.feed, profile.arcs, profile.retract.form
+    unit, units_coded = profile.units.program, profile.units.mm or profile.units.inch
+    clamps = {letter: rotary.clamp for letter, rotary in profile.rotary.items()}
+    clamped = [f"rotary.{letter}.clamp.{name}" for letter, clamp in clamps.items() if clamp.use == "indexing" for name in ("on", "off")]
+    inverse = " and ".join(kind for kind in ("linear", "rotary", "combined") if getattr(feed, kind) == "inverse")
+    flows = coolant.flood or coolant.mist or coolant.air or coolant.through
+    planes = arcs.planes if arcs.form != "none" and arcs.planes != ("XY",) else ()
+    needed = [
+        (True, "codes.rapid codes.line", "programs need it", ""),
+        (arcs.form != "none", "codes.arc_clockwise codes.arc_counterclockwise", "the controller has arcs", " or leave them out in [arcs]"),
+        (planes, " ".join(f"codes.plane_{plane.lower()}" for plane in planes), "arcs need it", " or leave the plane out in [arcs]"),
+        (unit != "as_toolpath" and units_coded, f"units.{unit}", "there is one for the other unit", " or leave both empty"),
+        (spindle.clockwise or spindle.counterclockwise, "spindle.stop", "there is one to start the spindle", ', for example "M5"'),
+        (flows, "coolant.off", "there is one for coolant on", ', for example "M9"'),
+        (profile.cycles.spoken, "cycles.cancel", "the controller has cycles, which have to end", ', for example "G80"'),
+        (feed.inverse_code, "feed.per_minute_code", "feeds have to come back from inverse time", ', for example "G94"'),
+        (inverse, "feed.inverse_code", f"inverse time is chosen for {inverse} moves", ' or choose "per_minute" for them'),
+        (retract == "machine_zero", "retract.machine_code", "retracts go to the machine's zero", ' or form = "height"'),
+        (retract == "reference", "retract.reference_code", "retracts go to the reference point", ' or form = "height"'),
+        (clamped, " ".join(clamped), "the clamp is used for indexing", ' or use = "never"'),
+        (not profile.tool.change, "stops.program", "tools are changed by hand at a program stop", ""),
+        (True, "stops.end", "every program needs an end", ""),
+        (spindle.dwell, "codes.dwell", "the spindle asks for a pause", " or take the pause out"),
+        (any(clamp.dwell for clamp in clamps.values()), "codes.dwell", "the clamp asks for a pause", " or take the pause out"),
+    ]
+    for wanted, keys, because, otherwise in needed:
+        if wanted and (lacking := [key for key in keys.split() if key not in stated]):
+            raise impossible(f"there is no code, but {because}", key=lacking[0], cure=f"give the controller's code{otherwise}")
 
 
-def _check_same_code(codes: Coded) -> None:
+def _check_distinct(named: Iterable[tuple[str, str]], what: str) -> None:
     seen: dict[str, str] = {}
-    for key, code in codes:
-        other = seen.setdefault(plain_code(code), key)
+    for key, said in named:
+        other = seen.setdefault(plain_code(said) if what == "code" else said, key)
         clamps = key.startswith("rotary.") and other.startswith("rotary.") and key.rsplit(".", 1)[-1] == other.rsplit(".", 1)[-1]
         if other != key and not clamps:
-            raise impossible(
-                f"{code} is already the code of {other}: one code cannot mean both", key=key, cure="leave one of them empty, or correct it"
-            )
+            wrong = f"{said} is already the {what} of {other}: one {what} cannot mean both"
+            raise impossible(wrong, key=key, cure="leave one of them empty, or correct it" if what == "code" else "use another letter")
 
 
 def _letters(profile: Profile) -> dict[str, str]:
-    letters = {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
+    numbers = profile.program.block_numbers
+    letters = {"program.block_numbers.letter": numbers.letter} if numbers.use != "none" else {}
+    letters |= {"codes.dwell_letter": profile.codes.dwell_letter, "tool.letter": profile.tool.letter}
     if profile.tool.length_offset:
         letters["tool.offset_letter"] = profile.tool.offset_letter
     if profile.cycles.spoken:
@@ -125,16 +133,17 @@ def _letters(profile: Profile) -> dict[str, str]:
 
 
 def _check_letters(profile: Profile, codes: Coded) -> None:
-    numbers = profile.program.block_numbers
-    taken = _WORDS_OF_MOTION | set(profile.rotary) | ({numbers.letter} if numbers.use != "none" else set())
+    tool, cycles = profile.tool, profile.cycles
+    _check_distinct((("tool.letter", tool.letter), ("tool.offset_letter", tool.offset_letter)), "letter")
+    _check_distinct(((f"cycles.{name}", getattr(cycles, name)) for name in ("r_letter", "peck_letter", "dwell_letter")), "letter")
+    taken = _WORDS_OF_MOTION | set(profile.rotary)
     for key, letter in _letters(profile).items():
         if letter == "L":
             raise impossible("the letter L is the number of repeats", key=key, cure="use another letter")
         if letter in taken:
             raise impossible(f"the letter {letter} already has a meaning in this controller's blocks", key=key, cure="use another letter")
-    if numbers.use != "none" and numbers.letter in _WORDS_OF_MOTION | set(profile.rotary):
-        wrong = f"the letter {numbers.letter} already has a meaning in this controller's blocks"
-        raise impossible(wrong, key="program.block_numbers.letter")
+        if key == "program.block_numbers.letter":
+            taken |= {letter}
     for key, code in codes:
         if code[0] in (taken | set("IJK")) - {"G", "M"}:
             cure = "begin it with G or M, or with a letter that has no other use"
@@ -147,10 +156,8 @@ def _check_order(profile: Profile, codes: Coded) -> None:
     needed |= {letter for key, letter in _letters(profile).items() if key != "codes.dwell_letter" or profile.codes.dwell}
     needed |= {"centre": set("IJK"), "radius": {"R"}, "none": set()}[profile.arcs.form]
     numbers = profile.program.block_numbers
-    if numbers.use != "none":
-        needed.add(numbers.letter)
-        if not profile.words.order.startswith(numbers.letter):
-            raise impossible(f"the block number {numbers.letter} has to come first in a block", key="words.order")
+    if numbers.use != "none" and not profile.words.order.startswith(numbers.letter):
+        raise impossible(f"the block number {numbers.letter} has to come first in a block", key="words.order")
     if lacking := sorted(needed - set(profile.words.order)):
         raise impossible(f"the order of words leaves out {', '.join(lacking)}", key="words.order", cure="name every letter once")
     if strange := sorted(set(profile.words.repeat_axes) - axes):

@@ -13,8 +13,6 @@ RULES = {
         "ends (90 degrees) before it begins",
     ),
     "a travel holds zero": ('rotary.A.travel = {kind = "limited", from = 5, to = 300}', "rotary.A.travel.from", "does not include 0"),
-    "a clamp for indexing needs the code on": ('rotary.A.clamp = {use = "indexing", off = "M11"}', "rotary.A.clamp.on", "`on` is empty"),
-    "a clamp for indexing needs the code off": ('rotary.A.clamp = {use = "indexing", on = "M10"}', "rotary.A.clamp.off", "`off` is empty"),
     "a replaced axis needs its ratio": ('rotary.A.replaces = "Y"', "rotary.A.mm_per_degree", "mm per degree are not given"),
     "a ratio needs a replaced axis": ("rotary.A.mm_per_degree = 0.1", "rotary.A.mm_per_degree", "no linear axis is replaced"),
     "the axis along the part cannot be replaced": (
@@ -38,8 +36,6 @@ RULES = {
         "rotary.A.steps",
         "not a whole number of steps of 7",
     ),
-    "inverse time needs a code": ('feed.inverse_code = ""', "feed.rotary", "no code for it"),
-    "inverse time needs a way back": ('feed.per_minute_code = ""', "feed.per_minute_code", "none to come back"),
     "a full circle has no radius form": ('arcs.form = "radius"', "arcs.full_circles", "has no centre"),
     "a full circle is one sweep": ("arcs.largest_sweep = 180", "arcs.full_circles", "wider than the largest sweep of 180"),
     "arcs lie in some plane": ("arcs.planes = []", "arcs.planes", "no plane is given"),

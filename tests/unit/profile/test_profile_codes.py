@@ -6,14 +6,7 @@ import pytest
 from profile_parts import Refusal
 
 RULES = {
-    "a spindle that starts stops": ('spindle.stop = ""', "spindle.stop", "none to stop it"),
-    "coolant that starts stops": ('coolant.off = ""', "coolant.off", "none for off"),
-    "cycles end": ('cycles.cancel = ""', "cycles.cancel", "no code to end them"),
-    "letters of a cycle differ": ('cycles.peck_letter = "R"', "cycles.peck_letter", "need a letter each"),
-    "a length offset has no letter of the tool": ('tool.offset_letter = "T"', "tool.offset_letter", "of the tool and of its length offset"),
     "units need a code or one unit": ('units.mm = ""\nunits.inch = ""', "units.program", "the unit of its programs has to be given"),
-    "the one unit has its code": ('units.mm = ""\nunits.program = "mm"', "units.mm", "only a code for the other unit"),
-    "a retract has its code": ('retract.machine_code = ""', "retract.machine_code", "needs machine_code"),
 }
 
 
