@@ -16,9 +16,9 @@ from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, tur
 from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
-from steadyrest.motion.survey import Windings, nearest_turn
+from steadyrest.motion.survey import Windings
 from steadyrest.motion.turn_back import kept_in_travel
-from steadyrest.motion.winding import turns_into
+from steadyrest.motion.winding import nearest_turn, turns_into
 from steadyrest.notices import noticed
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
 
@@ -68,9 +68,10 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     """Whole turns for one pass: as surveyed, else nearest to where the rotary stands."""
     if turns is not None:
         return turns[at]
-    if setup.rotary is None:
+    rotary = setup.rotary
+    if rotary is None:
         return 0
-    return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], setup)
+    return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], rotary.travel, rotary.unwinding)
 
 
 def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:

@@ -7,7 +7,7 @@ rapid (design, rules of motion).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import ceil, floor
 
 import numpy as np
@@ -15,15 +15,16 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.kinematics import unwound
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import RAPID, STILL_DEG, Motion, spot, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
-from steadyrest.profile import Travel
 from steadyrest.toolpath import Holes, MoveColumns
 
 MOST_STRETCHES = 20_000
-"""In an operation with more of them every rapid turns the shorter way, and only where it begins is chosen: memory has to stay bounded."""
+"""In an operation with more of them, parts between pauses counted, every rapid turns the shorter way, and only where
+it begins is chosen: memory has to stay bounded."""
 
 
 @dataclass(slots=True)
@@ -50,8 +51,11 @@ class Windings:
         """Rows that come from `before_deg`, NaN at the operation's start, with their whole turns; and which of them begin a stretch."""
         assert self.whole is not None
         w_deg = rows.rotary_deg[:, 0]
-        found = begins(rows, before_deg, at_rapid=self._at_rapid)
-        self._at_rapid = bool(rows.kind[-1] == RAPID)
+        # rapids that turn begin one, and the first of several that do not; at the operation's start none for itself
+        rapid = rows.kind == RAPID
+        turning = np.abs(np.diff(w_deg, prepend=before_deg)) > STILL_DEG  # NaN, before the first, does not turn
+        found = np.flatnonzero(rapid & (turning | ~np.concatenate([[self._at_rapid], rapid[:-1]])))
+        self._at_rapid = bool(rapid[-1])
         turns = np.zeros(len(rows), dtype=np.int64)
         if self.chosen is not None:
             turns[found] = np.diff(self.chosen[self._met : self._met + len(found) + 1])
@@ -62,67 +66,6 @@ class Windings:
         self._met += len(found)
         self.whole = int(turns[-1])
         return (replace(rows, rotary_deg=(w_deg + 360.0 * turns)[:, None]) if turns.any() else rows), found
-
-
-def begins(rows: Motion, before_deg: float, *, at_rapid: bool) -> Ints:
-    """Which rows begin a stretch: rapids that turn, and the first of several that do not; at the operation's start none for itself.
-
-    at_rapid   the row before them was a rapid
-    """
-    rapid = rows.kind == RAPID
-    if not rapid.any():
-        return np.empty(0, dtype=np.int64)
-    turning = np.abs(np.diff(rows.rotary_deg[:, 0], prepend=before_deg)) > STILL_DEG  # NaN, before the first, does not turn
-    return np.flatnonzero(rapid & (turning | ~np.concatenate([[at_rapid], rapid[:-1]])))
-
-
-@dataclass(slots=True)
-class Stretches:
-    """The stretches of an operation while it is looked through: W in degrees, without whole turns; and all of it as one.
-
-    In one it is as it is carried out when every rapid turns the shorter way.
-    """
-
-    operation: int
-    spans: list[Span] = field(default_factory=list)
-    one: Span | None = None
-    _nearest: Windings = field(default_factory=lambda: Windings(whole=0))
-
-    def rows(self, rows: Motion, before_deg: float) -> None:
-        """Rows that come next, from `before_deg`."""
-        wound, found = self._nearest.wound(rows, before_deg)
-        self._add(rows.rotary_deg[:, 0], wound.rotary_deg[:, 0], found, turned_to=False)
-
-    def hole(self, w_deg: float) -> None:
-        """A hole that comes next."""
-        turns = self._nearest.hole(0 if self.one is None else round((self.one.end_w - w_deg) / 360.0))
-        self._add(np.array([w_deg]), np.array([w_deg + 360.0 * turns]), np.zeros(1, dtype=np.int64), turned_to=True)
-
-    def chosen_among(self, travel: Travel) -> list[Span]:
-        """All of them, the first turned to; one instead where they are too many, or one of them fits into the travel in no turn."""
-        if self.one is None:
-            return [Span(0.0, 0.0, 0.0, 0.0, self.operation)]
-        if len(self.spans) > MOST_STRETCHES or not all(fits(span, travel) for span in self.spans):
-            return [self.one]
-        return [replace(self.spans[0], turned_to=True), *self.spans[1:]]
-
-    def _add(self, w_deg: Floats, wound: Floats, found: Ints, *, turned_to: bool) -> None:
-        one = Span(float(wound[0]), float(wound[-1]), float(wound.min()), float(wound.max()), self.operation)
-        self.one = one if self.one is None else _joined(self.one, one)
-        if len(self.spans) > MOST_STRETCHES:
-            return
-        at = found if len(found) and found[0] == 0 else np.concatenate([[0], found])
-        columns = w_deg[at], w_deg[[*at[1:] - 1, -1]], np.minimum.reduceat(w_deg, at), np.maximum.reduceat(w_deg, at)
-        angles = zip(*(column.tolist() for column in columns), strict=True)
-        new = [Span(start, end, low, high, self.operation, turned_to=turned_to) for start, end, low, high in angles]
-        if self.spans and at is not found:
-            self.spans[-1] = _joined(self.spans[-1], new.pop(0))
-        self.spans += new
-
-
-def _joined(before: Span, after: Span) -> Span:
-    low, high = min(before.lowest_w, after.lowest_w), max(before.highest_w, after.highest_w)
-    return replace(before, end_w=after.end_w, lowest_w=low, highest_w=high)
 
 
 def needs_survey(setup: Setup) -> bool:
@@ -210,34 +153,52 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
     if rotary.intent == "indexed":
         return [Span(w, w, w, w, number) for w in (-setup.sigma * angle for angle in rotary.angles)], None
     positions = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
-    stretches, stand = Stretches(number), unknown(1)
+    stand, nearest = unknown(1), Windings(whole=0)
+    parts: list[Floats] = []
+    one: Span | None = None  # all of it, as it is carried out when every rapid turns the shorter way
+    met = 0
     for item in operation.stream():
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
             rows, stand, _, _ = positions(item, stand, number, setup)
-            stretches.rows(rows, before_deg)
+            shorter, found = nearest.wound(rows, before_deg)
+            w_deg, shorter_deg = rows.rotary_deg[:, 0], shorter.rotary_deg[:, 0]
         elif isinstance(item, Holes):
             points, _, phi_deg = hole_positions(item, number, setup)
-            for w_deg in (setup.sigma * phi_deg).tolist():
-                stretches.hole(w_deg)
+            w_deg, found = setup.sigma * phi_deg, np.arange(len(item))
+            shorter_deg = unwound(w_deg, one.end_w if one is not None else w_deg[0])
+            nearest.hole(round((shorter_deg[-1] - w_deg[-1]) / 360.0))
             stand = stand._replace(point=spot(points[-1]), phi_deg=float(phi_deg[-1]))
+        else:
+            continue
+        low, high = float(shorter_deg.min()), float(shorter_deg.max())
+        one = Span(float(shorter_deg[0]), 0.0, low, high, number) if one is None else one
+        one = replace(one, end_w=float(shorter_deg[-1]), lowest_w=min(one.lowest_w, low), highest_w=max(one.highest_w, high))
+        if met <= MOST_STRETCHES:
+            parts.append(_parts(w_deg, found, holes=isinstance(item, Holes)))
+            met += len(parts[-1])
+    if one is None:
+        return [Span(0.0, 0.0, 0.0, 0.0, number)], None
+    spans = _spans(np.vstack(parts), number)
     assert setup.rotary is not None
-    return stretches.chosen_among(setup.rotary.travel), stretches.one
+    if met > MOST_STRETCHES or not all(fits(span, setup.rotary.travel) for span in spans):
+        return [one], one
+    return spans, one
 
 
-def nearest_turn(w_deg: float, stand_w_deg: float, setup: Setup) -> int:
-    """Whole turns to be added to w_deg so that the rotary turns least from where it stands; where two are as good, to the smaller angle.
+def _parts(w_deg: Floats, found: Ints, *, holes: bool) -> Floats:
+    """From the first row and from each found to begin a stretch: start, end, lowest, highest; whether one begins there, with a hole."""
+    begins, at = np.zeros(len(w_deg)), np.append(0, found[found > 0])
+    begins[found] = 1.0
+    lowest, highest = np.minimum.reduceat(w_deg, at), np.maximum.reduceat(w_deg, at)
+    return np.column_stack([w_deg[at], w_deg[[*at[1:] - 1, -1]], lowest, highest, begins[at], np.full(len(at), holes)])
 
-    Arriving from one side counts the overshoot, twice.
-    """
-    assert setup.rotary is not None
-    unwinding = setup.rotary.unwinding
-    past = 2.0 * unwinding.overshoot if unwinding.between == "one_side" else 0.0
-    low, high = floor((stand_w_deg - w_deg) / 360.0 + 1e-12), ceil((stand_w_deg - w_deg) / 360.0 - 1e-12)
-    if low == high:
-        return low
-    up = w_deg + 360.0 * high - stand_w_deg + (past if unwinding.arrive_from == "above" else 0.0)
-    down = stand_w_deg - w_deg - 360.0 * low + (past if unwinding.arrive_from == "below" else 0.0)
-    if abs(up - down) < 1e-6:
-        return high if abs(w_deg + 360.0 * high) <= abs(w_deg + 360.0 * low) + 1e-6 else low
-    return high if up < down else low
+
+def _spans(parts: Floats, operation: int) -> list[Span]:
+    """The stretches of which these (n, 6) are the parts, the first turned to."""
+    start, end, lowest, highest, begins, turned_to = parts.T
+    begins[0] = turned_to[0] = 1.0
+    at = np.flatnonzero(begins)
+    columns = start[at], end[[*at[1:] - 1, -1]], np.minimum.reduceat(lowest, at), np.maximum.reduceat(highest, at)
+    rows = zip(*(column.tolist() for column in columns), turned_to[at] > 0, strict=True)
+    return [Span(first, last, low, high, operation, bool(turns)) for first, last, low, high, turns in rows]

@@ -81,6 +81,15 @@ def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, st
     return _within_limits(start, end, windows, each, links, _count(start_w))
 
 
+def nearest_turn(w_deg: float, stand_w_deg: float, travel: Travel, unwinding: Unwinding) -> int:
+    """Whole turns to be added to w_deg so that the rotary turns least from where it stands; where two are as good, to the smaller angle.
+
+    Arriving from one side counts the overshoot, twice.
+    """
+    start, at = _count(w_deg), _count(stand_w_deg)
+    return (at + _shorter(start, at, _Links(travel, unwinding))[0] - start) // _TURN
+
+
 def fits(span: Span, travel: Travel) -> bool:
     """Whether a span fits into the travel in some turn."""
     first, last = _window(span, travel)
@@ -171,13 +180,10 @@ def _chain(starts: list[int], ends: list[int], each: list[_Links], at: int, targ
     ways: list[int] = []
     gaps: list[int] = []
     for start, end, links in zip(starts, ends, each, strict=True):
-        gap = (start - at) % _TURN
-        up, down = gap + (links.up if gap else 0), (_TURN - gap + links.down if gap else _TURN)
-        rising, falling = at + gap, at + gap - _TURN
-        take_up = up < down or (up == down and (abs(rising), -rising) < (abs(falling), -falling))
-        ways.append(gap if take_up else gap - _TURN)
-        turns.append((at + ways[-1] - start) // _TURN)
-        gaps.append(abs(down - up))
+        way, gap = _shorter(start, at, links)
+        ways.append(way)
+        gaps.append(gap)
+        turns.append((at + way - start) // _TURN)
         at = end + turns[-1] * _TURN
     if target is None:
         return turns
@@ -191,6 +197,15 @@ def _chain(starts: list[int], ends: list[int], each: list[_Links], at: int, targ
         switched.add(index)
     moved = accumulate(toward if index in switched else 0 for index in range(len(turns)))
     return [turn + more for turn, more in zip(turns, moved, strict=True)]
+
+
+def _shorter(start: int, at: int, links: _Links) -> tuple[int, int]:
+    """The way from one angle to a start in whatever turn, and by how much the way the other way round costs more."""
+    gap = (start - at) % _TURN
+    up, down = gap + (links.up if gap else 0), (_TURN - gap + links.down if gap else _TURN)
+    rising, falling = at + gap, at + gap - _TURN
+    take_up = up < down or (up == down and (abs(rising), -rising) < (abs(falling), -falling))
+    return gap if take_up else gap - _TURN, abs(down - up)
 
 
 def _within_limits(start: Ints, end: Ints, windows: Ints, each: list[_Links], links: _Links, at: int) -> list[int] | Unfit:

@@ -7,7 +7,7 @@ import pytest
 from planning_parts import FLAT, indexed, items_of, operation, toolpath, turns_in
 
 from steadyrest.motion.setup import set_up
-from steadyrest.motion.survey import nearest_turn, operation_spans
+from steadyrest.motion.survey import operation_spans
 from steadyrest.motion.winding import Span
 from steadyrest.profile import load_profile
 
@@ -54,28 +54,6 @@ def test_only_the_first_stretch_of_an_operation_is_turned_to_the_others_are_come
     ]
     spans, _ = operation_spans(1, set_up(toolpath(operation({"intent": "wrapped", "diameter": 40}, cuts)), load_profile("rs274ngc")))
     assert [(0.0, True), (0.0, False), (-90.0, False)] == [(pytest.approx(span.start_w), span.turned_to) for span in spans]
-
-
-@pytest.mark.parametrize(
-    ("side", "w", "stands", "turns"),
-    [
-        ("", 10, 0, 0),
-        ("", 10, 370, 1),
-        ("", 200, 0, -1),  # 160 back instead of 200 on
-        ("", 180, 0, 0),  # as far either way and as large: on
-        ("", 270, 450, 0),  # as far either way: to the smaller angle
-        ("", -270, -450, 0),
-        ("below", 176, 0, 0),
-        ("below", -176, 0, 1),  # 176 back and twice 5 past it are more than 184 on
-        ("below", -174, 0, 0),
-        ("above", 174, 0, 0),
-        ("above", 176, 0, -1),
-    ],
-)
-def test_the_nearest_turn_counts_the_overshoot_twice(side: str, w: float, stands: float, turns: int) -> None:
-    asked = {"between": "one_side", "arrive_from": side, "overshoot": 5} if side else {}
-    profile = load_profile("rs274ngc", [f"rotary.A.unwinding.{key}={value}" for key, value in asked.items()])
-    assert turns == nearest_turn(w, stands, set_up(toolpath(indexed(0)), profile))
 
 
 def test_forty_turns_are_not_unwound_between_operations() -> None:

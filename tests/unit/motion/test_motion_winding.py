@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from steadyrest.motion.winding import Span, Unfit, choose_turns, end_position
+import pytest
+
+from steadyrest.motion.winding import Span, Unfit, choose_turns, end_position, nearest_turn
 from steadyrest.profile.axes import Travel, Unwinding
 
 FREE, ROUND = Travel(), Travel(kind="rollover")
@@ -130,3 +132,24 @@ def test_zero_binds_the_beginning_of_an_operation_and_what_it_turns_inside_is_le
     assert [0, 0, 0, 1] == choose_turns(faces, FREE, to_zero, 0.0) == choose_turns(faces, limited, to_zero, 0.0)
     again = [*faces, Span(0, 0, 0, 0, 2)]
     assert [0, 0, 0, 0, 0] == choose_turns(again, FREE, to_zero, 0.0) == choose_turns(again, limited, to_zero, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("side", "w", "stands", "turns"),
+    [
+        ("", 10, 0, 0),
+        ("", 10, 370, 1),
+        ("", 200, 0, -1),  # 160 back instead of 200 on
+        ("", 180, 0, 0),  # as far either way and as large: on
+        ("", 270, 450, 0),  # as far either way: to the smaller angle
+        ("", -270, -450, 0),
+        ("below", 176, 0, 0),
+        ("below", -176, 0, 1),  # 176 back and twice 5 past it are more than 184 on
+        ("below", -174, 0, 0),
+        ("above", 174, 0, 0),
+        ("above", 176, 0, -1),
+    ],
+)
+def test_the_nearest_turn_counts_the_overshoot_twice(side: str, w: float, stands: float, turns: int) -> None:
+    asked = {"between": "one_side", "arrive_from": side, "overshoot": 5} if side else {}
+    assert turns == nearest_turn(w, stands, FREE, Unwinding.model_validate(asked))
