@@ -1,17 +1,24 @@
-"""The whole way of a program to the machine: the name that it has there, the proof again, the place, the log."""
+"""The whole way of a program to the machine: the name that it has there, the proof again, the place, the log.
+
+The log has a line for each delivery, with the time, the program's digest and the profile, and nobody's name. What a delivery is about to
+do is kept beside the log until its line is there, so that one that died in between is told by the next.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
+import secrets
 import unicodedata
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from steadyrest.delivery.log import add, begin, broken_off, log_file, log_line
-from steadyrest.delivery.share import Order, put_within
+from steadyrest.delivery.share import Order, digest_of, put_within
 from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.posting import prove
 from steadyrest.profile import Profile, own_folder, profile_digest, resolve
@@ -19,6 +26,7 @@ from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
 from steadyrest.request import Request
 from steadyrest.summary import Posted, finding_lines
+from steadyrest.writing import hold, is_left
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
@@ -132,26 +140,110 @@ def deliver(
         facts["accepted"] = ",".join(dict.fromkeys(taken))
     facts["result"] = "delivered"
     told = broken_off(log)
-    pending = begin(log, log_line(when, facts), order.target, digest)
     try:
-        put = put_within(order, seconds)
-        if put.same:
-            facts["result"] = "already there"
-        if put.kept is not None:
-            facts["former"] = str(put.kept)
-        line = log_line(when, facts)
-        try:
-            add(log, line)
-        except OutputError as error:
-            wrong = f"{order.target} was delivered, but {error.wrong}"
-            raise OutputError(wrong, place=error.place, cure=f"add this line by hand: {line}") from None
+        with noted(log, log_line(when, facts), order.target, digest):
+            put = put_within(order, seconds)
+            if put.same:
+                facts["result"] = "already there"
+            if put.kept is not None:
+                facts["former"] = str(put.kept)
+            line = log_line(when, facts)
+            try:
+                add(log, line)
+            except OutputError as error:
+                wrong = f"{order.target} was delivered, but {error.wrong}"
+                raise OutputError(wrong, place=error.place, cure=f"add this line by hand: {line}") from None
     except SteadyrestError as error:
-        pending.done()
         if told:
             error.cure = "; ".join([error.cure, *told])
         raise
-    pending.done()
     return Delivered(order.target, digest, put.kept, put.same, proved, log, line, told)
+
+
+def log_file() -> Path:
+    """The log, unless another one is named."""
+    return own_folder("state") / "deliveries.log"
+
+
+def log_line(when: datetime, facts: Mapping[str, str]) -> str:
+    """`2026-11-24T23:20:48+00:00 digest=... profile=...`: the time first, then the facts; those with spaces or the like in quotes."""
+    said = [f"{key}={value if _plain(value) else json.dumps(value)}" for key, value in facts.items()]
+    return " ".join([when.isoformat(timespec="seconds"), *said])
+
+
+def _plain(value: str) -> bool:
+    return value.isascii() and value.isprintable() and not any(each in value for each in ' "=')
+
+
+def add(log: Path, line: str = "") -> None:
+    """Add a line; without one only make sure that one can be added. OutputError where that fails."""
+    try:
+        log.parent.mkdir(parents=True, exist_ok=True)
+        with open(log, "ab") as file:
+            file.write(line.encode("utf-8") + b"\n" if line else b"")
+    except OSError as error:
+        wrong = f"the log cannot be written: {error.strerror or error}"
+        raise OutputError(wrong, place=Place(file=str(log)), cure="name another log: --log FILE") from None
+
+
+@contextmanager
+def noted(log: Path, line: str, target: Path, digest: str) -> Iterator[None]:
+    """Meanwhile what is about to be delivered is kept beside the log: its line, its place and its digest; they stay there where it ends
+    without a word. OutputError where they cannot be written.
+    """
+    file = log.with_name(f".{log.name}-{secrets.token_hex(4)}.pending")
+    said = json.dumps({"line": line, "target": str(target), "digest": digest}).encode("ascii")
+    try:
+        descriptor = os.open(file, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o666)
+        hold(descriptor)
+        os.write(descriptor, said)
+        os.fsync(descriptor)
+    except OSError as error:
+        wrong = f"the delivery cannot be noted in advance: {error.strerror or error}"
+        raise OutputError(wrong, place=Place(file=str(log)), cure="name another log: --log FILE") from None
+    done = False
+    try:
+        yield
+        done = True
+    except SteadyrestError:  # it says itself what went wrong
+        done = True
+        raise
+    finally:
+        os.close(descriptor)
+        if done:
+            with suppress(OSError):
+                file.unlink()
+
+
+def broken_off(log: Path) -> tuple[str, ...]:
+    """A sentence for each delivery that died before its line was in the log, and the line of one that had put its program in place."""
+    told: list[str] = []
+    for file in sorted(log.parent.glob(f".{log.name}-*.pending")):
+        if not is_left(file):
+            continue
+        try:
+            said = json.loads(file.read_bytes())
+            line, target, digest = str(said["line"]), Path(said["target"]), str(said["digest"])
+        except (OSError, ValueError, KeyError, TypeError):
+            line, target, digest = "", log, ""  # it died before it had noted anything, and so before it did anything
+        if line:
+            when = line.split()[0]
+            try:
+                there = target.is_file() and digest_of(target) == digest
+            except OSError:
+                there = False
+            if there:
+                add(log, f"{line} found=later")
+                told.append(
+                    f"the delivery of {when} was broken off before it was logged: {target} is there and complete; its line was added now"
+                )
+            else:
+                told.append(
+                    f"the delivery of {when} was broken off: {target} is not the program to be delivered. CHECK IT before you run it"
+                )
+        with suppress(OSError):
+            file.unlink()
+    return tuple(told)
 
 
 def delivered_name(name: str, profile: Profile) -> str:

@@ -17,6 +17,7 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from steadyrest.errors import OutputError, Place, Refused, SteadyrestError
@@ -24,7 +25,6 @@ from steadyrest.errors import OutputError, Place, Refused, SteadyrestError
 CLEANING_SECONDS = 5.0
 _OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.share import serve; serve()"
 """In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
-_STEP = "step: "
 PIECE = 1 << 20
 NO_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
 """What a share answers that cannot flush a file; writing and reading back still tell."""
@@ -194,11 +194,9 @@ def _kept(order: Order) -> Path:
     try:
         _copy(order.target, keeping, digest)
         _read_back(keeping, digest)
-        free = order.former
-        for number in range(2, 1000):
-            if not free.exists():
-                break
-            free = order.former.with_name(f"{order.former.stem}-{number}{order.former.suffix}")
+        name, ending = order.former.stem, order.former.suffix
+        names = [order.former, *(order.former.with_name(f"{name}-{number}{ending}") for number in range(2, 1000))]
+        free = next((each for each in names if not each.exists()), names[-1])
         os.rename(keeping, free)
     finally:
         remove(keeping)
@@ -270,27 +268,25 @@ def put_within(order: Order, seconds: float) -> Put:
 
     raises   what `put` raises; OutputError when the time is over: the other process is ended, so that it never goes on by itself
     """
-    answer, step = _asked(("put", order), seconds)
+    answer, step, over = _asked("put", order, seconds)
     if isinstance(answer, SteadyrestError):
         raise answer
     if isinstance(answer, Put):
         return answer
-    cleaned, _ = _asked(("recover", order), CLEANING_SECONDS)
+    cleaned, _, _ = _asked("recover", order, CLEANING_SECONDS)
     left = "" if cleaned is True else f". A file {order.waiting} may be left there, which nobody needs"
-    if answer is None:
+    wrong, cure = f"the delivery broke off while {step}", "check the machine and the network, and deliver again"
+    if over:
         wrong = f"the share took more than {seconds:g} seconds while {step}"
         cure = "check the machine and the network, or allow more time: --time-limit SECONDS"
-    else:
-        wrong = f"the delivery broke off while {step}"
-        cure = "check the machine and the network, and deliver again"
     state = "the program there is as before"
     if step in ("putting it in place", "reading back in its place"):
         state = "LOOK AT IT before you run it: it may be the former program or the new one"
     raise OutputError(f"{wrong}; {state}{left}", place=Place(file=str(order.target)), cure=cure)
 
 
-def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
-    """What the other process answers, and the last step it began; the answer is None when the time was over, False when it broke off."""
+def _asked(what: str, order: Order, seconds: float) -> tuple[object, str, bool]:
+    """What the other process answers, None where it does not; the last step that it began; and whether the time was over."""
     # It finds this package and its libraries where this process does, but never in the folder it stands in.
     here, own = os.path.realpath(os.curdir), os.path.realpath(Path(__file__).parents[2])
     path = [each for each in sys.path if os.path.isabs(each) and (os.path.realpath(each) != here or here == own)]
@@ -298,22 +294,21 @@ def _asked(order: tuple[str, Order], seconds: float) -> tuple[object, str]:
         [sys.executable, "-I", "-c", _OTHER, *path],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
         bufsize=0,  # so that reading one line takes nothing of what follows it
     )
+    over = False
     try:
-        assert other.stderr is not None
-        other.stderr.readline()  # it is there; only what the share takes counts
-        out, said = other.communicate(pickle.dumps(order), timeout=seconds)
-    except subprocess.TimeoutExpired as over:
-        return None, _last_step(over.stderr)
+        assert other.stdout is not None
+        other.stdout.readline()  # it is there; only what the share takes counts
+        said, _ = other.communicate(pickle.dumps((what, order)), timeout=seconds)
+    except subprocess.TimeoutExpired as late:
+        said, over = late.output or b"", True
     finally:
         _end(other)
-    answer: object = False
-    if other.returncode == 0:
-        with suppress(pickle.UnpicklingError, EOFError):
-            answer = pickle.loads(out)
-    return answer, _last_step(said)
+    *_, last = "starting", *said.decode("ascii", "replace").splitlines()
+    whole = not over and other.returncode == 0
+    return pickle.loads(bytes.fromhex(last)) if whole else None, last, over
 
 
 def _end(other: subprocess.Popen[bytes]) -> None:
@@ -322,35 +317,23 @@ def _end(other: subprocess.Popen[bytes]) -> None:
         other.kill()
         with suppress(subprocess.TimeoutExpired):
             other.wait(timeout=1)
-    for pipe in (other.stdin, other.stdout, other.stderr):
+    for pipe in (other.stdin, other.stdout):
         if pipe is not None:
             with suppress(OSError, ValueError):
                 pipe.close()
 
 
-def _last_step(said: bytes | None) -> str:
-    """The last line that begins a step; other lines (warnings of the system's) are passed over."""
-    steps = [line[len(_STEP) :] for line in (said or b"").decode("utf-8", "replace").splitlines() if line.startswith(_STEP)]
-    return steps[-1] if steps else "starting"
-
-
 def serve() -> None:
-    """The other process: an order on stdin, steps on stderr, the answer on stdout."""
-    _say("starting")
-    what, given = pickle.loads(sys.stdin.buffer.read())
-    answer: object
+    """The other process: an order on stdin; on stdout, a line each, that it is there, the steps, and the answer in hexadecimal."""
+    step = partial(print, flush=True)
+    step("starting")
+    what, order = pickle.loads(sys.stdin.buffer.read())
+    answer: object = True
     try:
         if what == "recover":
-            recover(given)
-            answer = True
+            recover(order)
         else:
-            answer = put(given, _say)
+            answer = put(order, step)
     except SteadyrestError as error:
         answer = error
-    sys.stdout.buffer.write(pickle.dumps(answer))
-    sys.stdout.buffer.flush()
-
-
-def _say(step: str) -> None:
-    sys.stderr.write(f"{_STEP}{step}\n")
-    sys.stderr.flush()
+    step(pickle.dumps(answer).hex())

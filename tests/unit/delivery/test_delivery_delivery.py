@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import subprocess
 import sys
@@ -17,10 +18,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steadyrest.cli import main
-from steadyrest.delivery.delivery import delivered_name, former_name
+from steadyrest.delivery.delivery import add, broken_off, delivered_name, former_name, log_line, noted
 from steadyrest.errors import OutputError
 from steadyrest.posting import post
-from steadyrest.profile import load_profile
+from steadyrest.profile import load_profile, own_folder
 from steadyrest.request import Request
 
 
@@ -112,7 +113,7 @@ def test_delivering_runs_no_code_of_the_current_folder(tmp_path: Path) -> None:
         "import os; os.chdir(sys.argv[1]); os.environ['PYTHONPATH'] = sys.argv[1]; sys.path.append(sys.argv[1])\n"
         "from steadyrest.delivery.share import Order, _asked; from pathlib import Path\n"
         "order = Order(Path('a'), '', Path('nowhere'), 'b', Path('c'), 'd', 'e', 'f')\n"
-        "print(type(_asked(('put', order), 30.0)[0]).__name__)"
+        "print(type(_asked('put', order, 30.0)[0]).__name__)"
     )
     done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], cwd="/", capture_output=True, text=True, check=True)
     assert "OutputError\n" == done.stdout, done.stderr
@@ -173,3 +174,37 @@ def test_a_former_version_has_the_date_and_time_in_its_name_and_no_programs_endi
 
 def test_a_former_version_has_no_name_at_a_machine_whose_rules_leave_no_room() -> None:
     assert former_name("PEG.NC", WHEN, STRICT) is None
+
+
+def test_a_value_that_would_break_the_line_of_the_log_stands_in_quotes() -> None:
+    when = datetime(2026, 11, 24, 23, 20, 48, tzinfo=UTC)
+    assert '2026-11-24T23:20:48+00:00 to="/mnt/a b\\nc"' == log_line(when, {"to": "/mnt/a b\nc"})
+
+
+@pytest.mark.parametrize("stated", ["", "relative/path"])
+def test_the_state_folder_is_that_of_the_xdg_specification(stated: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", stated)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert tmp_path / ".local" / "state" / "steadyrest" == own_folder("state")
+
+
+def test_a_delivery_that_died_before_it_was_logged_is_told_by_the_next(tmp_path: Path) -> None:
+    log, target, other = tmp_path / "deliveries.log", tmp_path / "PART.NC", tmp_path / "OTHER.NC"
+    add(log, "the first line")
+    target.write_bytes(b"M2\n")
+    digest = hashlib.sha256(b"M2\n").hexdigest()
+    with noted(log, "2026-11-28T07:00:00+00:00 digest=1", target, digest):
+        assert () == broken_off(log), "one that is still under way is left alone"
+    with pytest.raises(OutputError), noted(log, "2026-11-28T07:00:00+00:00 digest=2", target, digest):
+        raise OutputError("it says itself what went wrong")
+    assert () == broken_off(log)
+    for place in (target, other):
+        with pytest.raises(KeyboardInterrupt), noted(log, f"2026-11-28T07:00:00+00:00 to={place.name}", place, digest):
+            raise KeyboardInterrupt
+    (tmp_path / ".deliveries.log-1.pending").write_bytes(json.dumps({"line": 3})[:-2].encode())
+    there, not_there = sorted(broken_off(log), key=lambda said: "complete" not in said)
+    assert f"{target} is there and complete; its line was added now" in there
+    assert f"{other} is not the program to be delivered" in not_there
+    assert ["the first line", "2026-11-28T07:00:00+00:00 to=PART.NC found=later"] == log.read_text(encoding="utf-8").splitlines()
+    assert () == broken_off(log)
+    assert {"deliveries.log", "PART.NC"} == set(os.listdir(tmp_path))
