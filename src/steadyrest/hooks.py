@@ -1,4 +1,23 @@
-"""Plug-ins for events: what they may say, which are installed and which broken, and how the events of a plan pass by them."""
+"""Plug-ins of installed packages that see each planned event, add events around it, or refuse.
+
+A package names a module in the entry point group `steadyrest.events`:
+
+    [project.entry-points."steadyrest.events"]
+    our-shop = "ourshop.events"
+
+and the module says what it does, for what templates cannot:
+
+    from steadyrest.hooks import Around, Refusal, hook, note, stop
+
+    @hook
+    def steadyrest_event(event, controller):
+        if event.name == "tool_change" and event.facts["number"] == 40:
+            raise Refusal("tool 40 is the probe, and is never put in by a program", cure="use another tool number")
+        if event.name == "tool_change":
+            return Around(after=[note("check the collet"), stop(optional=True)])
+
+A hook cannot move the tool unproved: the proof reads the finished program, whoever wrote a line of it.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +46,8 @@ GROUP = "steadyrest.events"
 
 ADDED = ("note", "stop", "dwell", PLAIN_LINES)
 """Events that steadyrest has a form for and a plug-in may add; all others are planning's own, or need a template of the plug-in's."""
+
+LINE = re.compile(r"[ -~]*[!-~][ -~]*")
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -78,17 +99,7 @@ def lines(*texts: str) -> Event:
     The proof reads them as it reads all others: a code that the profile does not know is refused, and so is whatever moves the tool
     off the toolpath. All modal words are said again after them.
     """
-    check_lines(texts)
     return Event("lines", facts={"lines": texts}, added=True)
-
-
-def check_lines(texts: object) -> None:
-    """ValueError for anything that is no tuple of lines."""
-    if not isinstance(texts, tuple) or not texts:
-        raise ValueError(f"{texts!r} is no tuple of lines")
-    for text in texts:
-        if not isinstance(text, str) or not text.strip() or re.search(r"[^ -~]", text):
-            raise ValueError(f"{text!r} is no line of a program: plain ASCII, one line each, not empty")
 
 
 def templated(
@@ -125,12 +136,12 @@ class Plugin:
     """One plug-in that can be called.
 
     label       its name with its package and version, as messages say it
-    event       calls its `steadyrest_event`; None where it has none
+    event       calls its `steadyrest_event`, and gives what that returns as a list; an empty one where it has none
     templates   the folder of its own templates; None where it has none
     """
 
     label: str
-    event: Callable[..., Any] | None
+    event: Callable[..., Any]
     templates: Path | None
 
 
@@ -191,100 +202,83 @@ def _plugin(label: str, point: EntryPoint, module: object) -> Plugin:
         folder = Path(answer)
         if not folder.is_dir():
             raise NotADirectoryError(f"the folder of its templates is not there: {folder}")
-    return Plugin(label, callers.get("steadyrest_event"), folder)
+    return Plugin(label, callers.get("steadyrest_event", lambda **seen: []), folder)
 
 
 def hooked(items: Iterator[PlanItem], hooks: Hooks, profile: Profile, operation_names: Sequence[str] = ()) -> Iterator[PlanItem]:
-    """The items of a plan, with what the plug-ins say around each event; without plug-ins the same iterator.
+    """The items of a plan, with what the plug-ins say around each event.
 
     operation_names   for messages, that of operation 1 first
     raises            PluginError, while the items are read, for a plug-in that refuses, fails, or says what it may not
     """
-    calling = [plugin for plugin in hooks.plugins if plugin.event is not None]
-    return _passing(items, calling, profile, operation_names) if calling else items
-
-
-def _passing(items: Iterator[PlanItem], plugins: list[Plugin], profile: Profile, names: Sequence[str]) -> Iterator[PlanItem]:
     for item in items:
-        if not isinstance(item, Event):
+        if not hooks.plugins or not isinstance(item, Event):
             yield item
             continue
-        name = names[item.operation - 1] if 0 < item.operation <= len(names) else ""
+        name = operation_names[item.operation - 1] if 0 < item.operation <= len(operation_names) else ""
         place = Place(operation=item.operation, operation_name=name or None, move=item.move or None) if item.operation else Place()
         before, after = list[Event](), list[Event]()
-        for plugin in plugins:
-            said = _said(plugin, item, profile, place)
-            before += [_checked(each, plugin, item, profile, place) for each in said.before]
-            after += [_checked(each, plugin, item, profile, place) for each in said.after]
+        for plugin in hooks.plugins:
+            for said in _said(plugin, item, profile, place):
+                before += [_checked(each, plugin, item, profile, place) for each in said.before]
+                after += [_checked(each, plugin, item, profile, place) for each in said.after]
             if (before and item.name == "program_start") or (after and item.name == "program_end"):
-                raise PluginError(
-                    f"{plugin.label} adds something outside the program: {'before' if before else 'after'} {item.name}",
-                    place=place,
-                    cure="add it after program_start, or before program_end",
-                )
+                wrong = f"{plugin.label} adds something outside the program: {'before' if before else 'after'} {item.name}"
+                raise PluginError(wrong, place=place, cure="add it after program_start, or before program_end")
         yield from before
         yield item
         yield from after
 
 
-def _said(plugin: Plugin, event: Event, profile: Profile, place: Place) -> Around:
-    assert plugin.event is not None
+def _said(plugin: Plugin, event: Event, profile: Profile, place: Place) -> list[Around]:
     try:
-        answers = plugin.event(event=_to_look_at(event), controller=profile.name)
+        answers: list[Around] = plugin.event(event=_to_look_at(event), controller=profile.name)
     except (Refusal, SteadyrestError) as error:
         raise PluginError(f"{plugin.label} refuses: {error.wrong}", place=place, cure=error.cure) from error
     except (KeyboardInterrupt, MemoryError):
         raise
     except BaseException as error:  # whatever a plug-in makes fail is its own fault
         raise _fails(plugin, event, f"{type(error).__name__}: {error}", place) from error
-    around = Around()
-    for answer in answers if isinstance(answers, list) else [answers]:
+    for answer in answers:
         if not isinstance(answer, Around) or not isinstance(answer.before, Sequence) or not isinstance(answer.after, Sequence):
             raise _fails(plugin, event, f"steadyrest_event returned {answer!r}, and not an Around of lists, or None", place)
-        around = Around([*around.before, *answer.before], [*around.after, *answer.after])
-    return around
+    return answers
 
 
 def _checked(added: Event, plugin: Plugin, beside: Event, profile: Profile, place: Place) -> Event:
     """An event of a plug-in, made one of the program's: the operation's number, the plug-in's name as its rule."""
     if not isinstance(added, Event):
         raise _fails(plugin, beside, f"{added!r} is no event", place)
-    allowed = ", ".join(ADDED)
     if added.name in EVENTS and added.name not in ADDED:
-        raise _fails(plugin, beside, f"it may not add the event '{added.name}': allowed are {allowed}, and events of its own", place)
+        wrong = f"it may not add the event '{added.name}': allowed are {', '.join(ADDED)}, and events of its own"
+        raise _fails(plugin, beside, wrong, place)
     if not re.fullmatch(r"[a-z][a-z0-9_]*", added.name):
         raise _fails(plugin, beside, f"{added.name!r} is no name of an event: small letters, digits and underscores", place)
     if added.motion or added.holes is not None:
         raise _fails(plugin, beside, f"its event '{added.name}' brings motion with it, and only planning moves the tool", place)
     if added.name == PLAIN_LINES:
-        try:
-            check_lines(added.facts.get("lines"))
-        except ValueError as error:
-            raise _fails(plugin, beside, str(error), place) from error
-    wrong = [name for name, word in added.words.items() if not math.isfinite(word.value)]
-    if wrong:
-        raise _fails(plugin, beside, f"the word '{wrong[0]}' of its event '{added.name}' is no number", place)
+        texts = added.facts.get("lines")
+        bad = [text for text in texts if not isinstance(text, str) or not LINE.fullmatch(text)] if isinstance(texts, tuple) else [texts]
+        if bad or not texts:
+            raise _fails(plugin, beside, f"{(bad or [texts])[0]!r} is no line of a program: plain ASCII, one line each, not empty", place)
+    if (unreal := next((name for name, word in added.words.items() if not math.isfinite(word.value)), None)) is not None:
+        raise _fails(plugin, beside, f"the word '{unreal}' of its event '{added.name}' is no number", place)
     letter = profile.codes.dwell_letter
     words = {n: replace(word, letter=letter) if word.kind == "dwell" and not word.letter else word for n, word in added.words.items()}
     return replace(added, operation=beside.operation, rule=plugin.label, move=0, words=words, added=True)
 
 
 def _fails(plugin: Plugin, event: Event, wrong: str, place: Place) -> PluginError:
-    return PluginError(
-        f"{plugin.label} fails at the event {event.name}: {wrong}",
-        place=place,
-        cure="repair the plug-in, or take its package out; nothing was written",
-    )
+    cure = "repair the plug-in, or take its package out; nothing was written"
+    return PluginError(f"{plugin.label} fails at the event {event.name}: {wrong}", place=place, cure=cure)
 
 
 def _to_look_at(event: Event) -> Event:
+    def fixed(column: Any) -> Any:
+        copy = column.copy()
+        copy.flags.writeable = False
+        return copy
+
     facts: Mapping[str, Any] = MappingProxyType(dict(event.facts))
-    holes = event.holes and changed(event.holes, _fixed)
-    motion = tuple(changed(run, _fixed) for run in event.motion)
+    holes, motion = event.holes and changed(event.holes, fixed), tuple(changed(run, fixed) for run in event.motion)
     return replace(event, facts=facts, words=MappingProxyType(dict(event.words)), motion=motion, holes=holes)
-
-
-def _fixed(column: Any) -> Any:
-    copy = column.copy()
-    copy.flags.writeable = False
-    return copy
