@@ -59,13 +59,16 @@ def event_text(event: Event, state: ProgramState) -> EventText:
     def codes() -> dict[str, str]:
         return event_codes(event, state.form, state.held.mode_now, state.rotary_letter)
 
-    form = state.templates.form(event.name, event.facts, event.words, spelled, codes, remark, state.form.profile, places)
+    form = state.templates.form(event, spelled, codes, remark, state.form.profile, places)
     lines: list[tuple[str, Source, Sequence[Printed]]] = []
     for pieces, fixed in form.lines:
         text, printed = fixed, pieces
         if text is None:
-            now = {mark: spelled(what) if isinstance(what, str) else remark(what) for mark, what in form.left_open(pieces)}
-            printed = [piece._replace(text=now[piece.text]) if piece.text in now else piece for piece in pieces]
+            opened = [(piece, form.open.get(piece.text)) for piece in pieces]
+            printed = [
+                piece if what is None else piece._replace(text=spelled(what) if isinstance(what, str) else remark(what))
+                for piece, what in opened
+            ]
             text = text_of(printed)
         if text:
             lines.append((text, "template", printed))
@@ -76,19 +79,18 @@ def event_text(event: Event, state: ProgramState) -> EventText:
 
 def _check_places(lines: Sequence[str], places: dict[str, str], name: str, state: ProgramState) -> None:
     """TemplateError unless each mark of `places` (by the name that prints it) is one of the lines that the template `name` printed."""
+    place, text = Place(file=state.templates.file_of(name)), "\n".join(lines)
     for what, mark in places.items():
-        text = "\n".join(lines)
-        place = Place(file=state.templates.file_of(name))
-        if text.count(mark) == 0:
-            raise TemplateError(
-                f"the template {name}.j2 left out {{{{ {what} }}}}", place=place, cure="print it on a line of its own, whatever the case"
-            )
-        if text.count(mark) > 1:
-            raise TemplateError(f"the template {name}.j2 prints {{{{ {what} }}}} twice", place=place, cure="print it once")
-        if mark not in lines:
-            raise TemplateError(
-                f"the template {name}.j2 has {{{{ {what} }}}} beside other text", place=place, cure="print it on a line of its own"
-            )
+        count, said = text.count(mark), f"{{{{ {what} }}}}"
+        wrong, cure = "", "print it on a line of its own"
+        if count == 0:
+            wrong, cure = f"left out {said}", f"{cure}, whatever the case"
+        elif count > 1:
+            wrong, cure = f"prints {said} twice", "print it once"
+        elif mark not in lines:
+            wrong = f"has {said} beside other text"
+        if wrong:
+            raise TemplateError(f"the template {name}.j2 {wrong}", place=place, cure=cure)
 
 
 def event_line(line: str, file: str, state: ProgramState) -> bytes:
@@ -136,7 +138,7 @@ def comment_text(event: Event, remark: Remark, state: ProgramState) -> str:
     cleaned: list[str] = []
     for part in remark.parts:
         is_fact = isinstance(part, FactName)
-        value = event.facts[part] if isinstance(part, FactName) else part.raw if isinstance(part, Outside) else part
+        value = event.facts[part] if isinstance(part, FactName) else part
         if isinstance(value, bool) or not isinstance(value, str | int):
             raise TemplateError(
                 f"comment(...) takes text and whole numbers, not a {type(value).__name__}",

@@ -11,6 +11,8 @@ from steadyrest.errors import Place, TemplateError
 from steadyrest.events import EVENTS
 
 _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "blocks"})
+LATER = "_later"
+"""What stands behind the names of facts, words and the two functions where what they give is printed and nothing else."""
 FILTERS = frozenset({"length", "default", "d"})
 _ALLOWED_NODES = (
     nodes.Template,
@@ -70,6 +72,8 @@ def check_template(every: Sequence[nodes.Node], path: Path) -> None:
                     raise refuse(printed, "a template formats no numbers", "print a ready word (words.NAME)")
         if isinstance(node, nodes.Name) and node.ctx == "load" and node.name not in _TOP | assigned | {"loop"}:
             raise refuse(node, f"unknown name '{node.name}'", f"known are: {', '.join(sorted(_TOP))}")
+        if isinstance(node, nodes.Name) and node.ctx == "store" and node.name.removesuffix(LATER) in _TOP:
+            raise refuse(node, f"a template gives '{node.name}' no other meaning", "choose another name")
         if isinstance(node, nodes.Getattr) and node.attr.startswith(("_", "model_")):
             raise refuse(node, f"a template does not reach for Python's internals ('{node.attr}')", "print ready words and settings only")
         if isinstance(node, nodes.Getattr) and isinstance(node.node, nodes.Name) and event is not None:

@@ -8,77 +8,50 @@ that can be called, and text from outside can be printed through these two only.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from jinja2 import BaseLoader, StrictUndefined, Undefined, nodes, pass_context, pass_environment
-from jinja2 import Environment as JinjaEnvironment
+from jinja2 import FunctionLoader, StrictUndefined, Undefined, nodes, pass_context, pass_environment
 from jinja2.exceptions import SecurityError, TemplateNotFound, TemplateSyntaxError, UndefinedError
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from steadyrest.errors import Place, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
+from steadyrest.motion import Event
 from steadyrest.profile import Profile
 from steadyrest.writing.recording import Named, Printed
-from steadyrest.writing.template_rules import check_template
+from steadyrest.writing.template_rules import LATER, check_template
 
 MOST_STEPS = 20_000
 MOST_CHARACTERS = 1_000_000
 """Of one event: a list of a thousand tools, gone through twenty times, in lines as long as any controller takes."""
 
 
-class Outside:
-    """Text from outside, not cleaned: a template can compare it and hand it to `comment`, and never print it."""
+class Outside(str):
+    """Text from outside, not cleaned: a template can compare it and hand it to `comment`, and never print it or take it apart."""
 
-    __slots__ = ("raw",)
-
-    def __init__(self, raw: str) -> None:
-        self.raw = raw
-
-    def __eq__(self, other: object) -> bool:
-        return self.raw == (other.raw if isinstance(other, Outside) else other)
-
-    def __hash__(self) -> int:
-        return hash(self.raw)
-
-    def __bool__(self) -> bool:
-        return bool(self.raw)
-
-    def __len__(self) -> int:
-        return len(self.raw)
-
-    def __str__(self) -> str:
-        raise _NotPrintable("text from outside can only be printed as comment(...)")
+    __slots__ = ()
 
 
 class _NotPrintable(Exception):
     pass
 
 
-class Whole(int):
-    """A whole number among the facts: to decide by and to hand to `comment`, never to print as it stands."""
+class _Names:
+    """What stands behind `facts` and `words`: names that can be read and nothing else. KeyError of `value` where there is no such name."""
 
-    def __str__(self) -> str:
-        raise _NotPrintable("a template formats no numbers")
+    __slots__ = ("_value",)
 
-    __repr__ = __format__ = __str__  # type: ignore[assignment]
-
-
-class Namespace:
-    """What stands behind `facts` and `words`: names that can be read and nothing else."""
-
-    __slots__ = ("_names",)
-
-    def __init__(self, names: Mapping[str, object]) -> None:
-        self._names = dict(names)
+    def __init__(self, value: Callable[[str], object]) -> None:
+        self._value = value
 
     def __getattr__(self, name: str) -> object:
         try:
-            return self._names[name]
+            return self._value(name)
         except KeyError:
             raise AttributeError(name) from None
 
@@ -97,12 +70,9 @@ class FactName(str):
 
 _OPEN = "\x04"
 """How a piece begins that is still open: no template can print it, for it is no printable character."""
-_LATER = "_later"
-"""What the two functions are called where what they give is printed and nothing else."""
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """How an event looks, but for what differs from one like it to the next: its number words, and facts in its comments.
 
     lines    the pieces of each line; and its text, None where a piece of it is open
@@ -111,10 +81,6 @@ class Form:
 
     lines: list[tuple[list[Printed], str | None]]
     open: dict[str, str | Remark]
-
-    def left_open(self, pieces: Iterable[Printed]) -> Iterator[tuple[str, str | Remark]]:
-        """The texts of those pieces of a line that are open, and what each stands for."""
-        return ((piece.text, self.open[piece.text]) for piece in pieces if piece.text in self.open)
 
 
 def text_of(pieces: Iterable[Printed]) -> str:
@@ -129,9 +95,9 @@ class Templates:
         self._folders = tuple(folders)
         self._files: dict[str, str] = {}
         self._forms: dict[tuple[object, ...], Form] = {}
-        self._deciding: dict[str, tuple[list[str] | None, list[str] | None]] = {}
+        self._read: dict[str, tuple[set[str], set[str]]] = {}
         self._environment = _Environment(
-            loader=_Folders(self._folders),
+            loader=FunctionLoader(self._source),
             undefined=StrictUndefined,
             autoescape=False,
             trim_blocks=True,
@@ -158,7 +124,7 @@ class Templates:
                 except TemplateError as error:
                     yield error
             checked |= set(files)
-            files = sorted({file for uses in self._environment.uses.values() for file in uses.includes} - checked)
+            files = sorted(set().union(*self._environment.includes.values()) - checked)
 
     def file_of(self, name: str) -> str:
         """The file that says how an event looks."""
@@ -169,98 +135,86 @@ class Templates:
 
     def form(
         self,
-        name: str,
-        facts: Mapping[str, object],
-        words: Collection[str],
-        said: Callable[[str], str],
+        event: Event,
+        spelled: Callable[[str], str],
         codes: Callable[[], Mapping[str, str]],
         remark: Callable[[Remark], str],
         setting: Profile,
         places: Mapping[str, str],
     ) -> Form:
-        """The form of an event, made once for all that agree in what its template decides by.
+        """The form of an event, made once for all that agree in what its template reads to do more with it than print it.
 
-        words    the names of those that differ from event to event, `said` the text of one
+        spelled  the text of one of the event's words, by its name
         codes    the words that are codes of the profile
         remark   the text of a comment, for a template that decides by it
         places   the places kept for motion or cycle blocks
 
         raises TemplateError with file and line
         """
-        by_facts, by_words = self._deciding.get(name) or self._decided_by(name)
-        deciding = facts if by_facts is None else {fact: facts[fact] for fact in by_facts if fact in facts}
-        spelled = {word: said(word) for word in words if by_words is None or word in by_words}
-        key = (name, *places, *words, *deciding, *deciding.values(), *map(type, deciding.values()), *spelled.values())
-        if key not in self._forms:
-            if len(self._forms) >= _MOST_KEPT:
-                self._forms.clear()
-            shown = {fact: _fact(value) if fact in deciding else FactName(fact) for fact, value in facts.items()}
-            left_open: dict[str, str | Remark] = {f"{_OPEN}{word}": word for word in words if word not in spelled}
-            ready = dict.fromkeys(EVENTS[name].words if name in EVENTS else (), "")
-            ready |= {**codes(), **spelled, **{str(word): mark for mark, word in left_open.items()}}
-            self._forms[key] = self._rendered(name, shown, Namespace(ready), left_open, remark, setting, places)
-        return self._forms[key]
+        name, facts, words = event.name, event.facts, event.words
+        if name not in self._read:
+            row = EVENTS.get(name)
+            any_fact = row is not None and any(word.code for word in row.words.values())  # a code may depend on each
+            self._read[name] = set(facts) if any_fact else set(), set()
+        by_facts, by_words = self._read[name]
 
-    def _rendered(
-        self,
-        name: str,
-        facts: Mapping[str, object],
-        ready: Namespace,
-        left_open: dict[str, str | Remark],
-        remark: Callable[[Remark], str],
-        setting: Profile,
-        places: Mapping[str, str],
-    ) -> Form:
+        def key() -> tuple[object, ...]:
+            values = [facts.get(one) for one in by_facts]
+            return name, *places, *words, tuple(values), *map(type, values), *(spelled(word) for word in by_words if word in words)
+
+        if (form := self._forms.get(key())) is not None:
+            return form
+        if len(self._forms) >= _MOST_KEPT:
+            self._forms.clear()
+        row_words = EVENTS[name].words if name in EVENTS else ()
+        left_open: dict[str, str | Remark] = {f"{_OPEN}{word}": word for word in words}
+        ready = {**dict.fromkeys(row_words, ""), **codes(), **{word: _OPEN + word for word in words}}
+
+        def fact(one: str) -> object:
+            by_facts.add(one)
+            return _fact(facts[one])
+
+        def word(one: str) -> object:
+            by_words.add(one)
+            return spelled(one) if one in words else ready[one]
+
+        def shown(one: str) -> object:
+            return word(one) if one in by_words else ready[one]
+
         def made(is_message: bool, is_open: bool, *parts: object) -> str:
-            one, mark = Remark(parts, is_message), f"{_OPEN}{len(left_open)}"
+            comment, mark = Remark(parts, is_message), f"{_OPEN}{len(left_open)}"
             if not is_open:
-                return remark(one)
-            left_open[mark] = one
+                return remark(comment)
+            left_open[mark] = comment
             return mark
 
-        calls = {
-            name + later: _Callable(partial(made, name == "message", bool(later)))
-            for name in ("comment", "message")
-            for later in ("", _LATER)
+        names: dict[str, Any] = {
+            "facts": _Names(fact),
+            "words": _Names(word),
+            "facts" + LATER: _Names({one: FactName(one) for one in facts}.__getitem__),
+            "words" + LATER: _Names(shown),
+            "setting": setting,
+            "motion": places.get("motion", ""),
+            "blocks": places.get("blocks", ""),
         }
-        self._environment.begin({"words": ready, "setting": setting})
-        self._guarded(
-            name,
-            lambda: self._environment.print_all(
-                self._environment.get_template(name + ".j2").generate(
-                    facts=Namespace(facts),
-                    words=ready,
-                    setting=setting,
-                    **calls,
-                    motion=places.get("motion", ""),
-                    blocks=places.get("blocks", ""),
-                )
-            ),
-        )
-        lines = self._environment.printed_lines()
+        for function in ("comment", "message"):
+            names |= {function + later: partial(made, function == "message", bool(later)) for later in ("", LATER)}
+        lines = self._guarded(name, lambda: self._environment.lines_of(name + ".j2", names))
         texts = (None if any(piece.text in left_open for piece in line) else text_of(line) for line in lines)
-        return Form(list(zip(lines, texts, strict=True)), left_open)
+        form = self._forms[key()] = Form(list(zip(lines, texts, strict=True)), left_open)
+        return form
 
-    def _decided_by(self, name: str) -> tuple[list[str] | None, list[str] | None]:
-        """The facts and the words that decide how an event looks, in order; None: all may."""
-        self._guarded(name, partial(self._environment.get_template, name + ".j2"))
-        met, left, names = {name + ".j2"}, [name + ".j2"], set[str]()
-        while left:
-            uses = self._environment.uses[left.pop()]
-            for other in uses.includes - met:
-                self._guarded(name, partial(self._environment.get_template, other))
-                met.add(other)
-                left.append(other)
-            names |= uses.deciding
-        codes = name in EVENTS and any(word.code for word in EVENTS[name].words.values())
-        found = [
-            None
-            if root in names or (codes and root == "facts")
-            else sorted(each[len(root) + 1 :] for each in names if each.startswith(root))
-            for root in ("facts", "words")
-        ]
-        self._deciding[name] = found[0], found[1]
-        return self._deciding[name]
+    def _source(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:
+        """The text of a template and its file, as jinja wants them; None where there is none."""
+        path = _find(self._folders, name)
+        if path is None:
+            return None
+        try:
+            source = path.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
+        # So that what is included never runs on into the line after it.
+        return source if source.endswith("\n") else source + "\n", str(path), lambda: True
 
     def _guarded(self, name: str, act: Callable[[], Any]) -> Any:
         file = self.file_of(name)
@@ -304,30 +258,16 @@ class _Environment(ImmutableSandboxedEnvironment):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        self.uses: dict[str, _Uses] = {}
+        self.includes: dict[str, frozenset[str]] = {}
 
-    def begin(self, roots: Mapping[str, object]) -> None:
-        """An event is about to be rendered; what is read from these roots knows its name."""
-        self.steps = 0
-        self.printed: list[Printed] = []
-        self._names = {id(root): name for name, root in roots.items()}
-
-    def count(self, steps: int) -> None:
-        """Refuse an event whose loops and inclusions multiply; ValueError before they are gone through."""
-        self.steps += steps
-        if self.steps > MOST_STEPS:
-            raise ValueError(f"its loops and inclusions come to more than {MOST_STEPS:,} turns")
-
-    def print_all(self, pieces: Iterable[str]) -> None:
-        """Have a template print, no more than one event of a program may."""
-        length = 0
-        for piece in pieces:
-            length += len(piece)
+    def lines_of(self, file: str, names: Mapping[str, object]) -> list[list[Printed]]:
+        """The pieces of each line that a template prints and that is not empty; no more of them than one event of a program may."""
+        self.steps, self.printed, length = 0, list[Printed](), 0
+        self._names = {id(names[name]): name.removesuffix(LATER) for name in ("words", "words" + LATER, "setting")}
+        for text in self.get_template(file).generate(names):
+            length += len(text)
             if length > MOST_CHARACTERS:
                 raise ValueError(f"it prints more than {MOST_CHARACTERS:,} characters")
-
-    def printed_lines(self) -> list[list[Printed]]:
-        """The pieces of each line that is not empty."""
         lines: list[list[Printed]] = [[]]
         for piece in self.printed:
             for down, text in enumerate(piece.text.split("\n")):
@@ -335,8 +275,16 @@ class _Environment(ImmutableSandboxedEnvironment):
                 lines[-1].append(piece._replace(text=text, line=piece.line + down))
         return [line for line in lines if text_of(line)]
 
+    def count(self, steps: int) -> None:
+        """Refuse an event whose loops and inclusions multiply; ValueError before they are gone through."""
+        self.steps += steps
+        if self.steps > MOST_STEPS:
+            raise ValueError(f"its loops and inclusions come to more than {MOST_STEPS:,} turns")
+
     def get_template(self, name: Any, parent: Any = None, globals: Any = None) -> Any:
-        """As jinja's, and counted."""
+        """As jinja's, counted; text from outside names no template."""
+        if isinstance(name, Outside):
+            raise _NotPrintable("text from outside can only be printed as comment(...)")
         self.count(1)
         return super().get_template(name, parent, globals)
 
@@ -362,32 +310,42 @@ class _Environment(ImmutableSandboxedEnvironment):
             tree = self.parse(source, name, filename)
             every = list(tree.find_all(nodes.Node))
             check_template(every, Path(filename))
-            uses = _uses(every)
+            names = [node.template for node in every if isinstance(node, nodes.Include)]
+            includes = frozenset(name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str))
             for node in every:
                 if isinstance(node, nodes.For):
                     node.iter = nodes.Filter(node.iter, "counted", [], [], None, None, lineno=node.lineno)
                 elif isinstance(node, nodes.Output):
                     node.nodes = [_kept(piece, filename) for piece in node.nodes]
-            _COMPILED[key] = super().compile(tree, name, filename), uses
-        code, self.uses[name] = _COMPILED[key]
+            _COMPILED[key] = super().compile(tree, name, filename), includes
+        code, self.includes[name] = _COMPILED[key]
         return code
 
     def is_safe_callable(self, obj: Any) -> bool:
-        return isinstance(obj, _Callable)
+        return isinstance(obj, partial)
 
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         return not attr.startswith(("_", "model_")) and not callable(value)
 
 
 def _kept(node: nodes.Expr, file: str) -> nodes.Expr:
-    """Something that a template prints, passed through the filter that keeps it; a comment is made later."""
-    if isinstance(node, nodes.Call) and isinstance(node.node, nodes.Name):
-        node.node.name += _LATER
+    """Something that a template prints, passed through the filter that keeps it; a comment is made later, a word may differ."""
     call = node if isinstance(node, nodes.Call) else node.find(nodes.Call)
-    facts = [part.attr for part in call.args if isinstance(part, nodes.Getattr)] if call is not None else []
-    spot = nodes.Const((tuple(facts), call is not None, file, node.lineno))
+    facts = [part for part in call.args if isinstance(part, nodes.Getattr)] if call is not None else []
+    spot = nodes.Const((tuple(part.attr for part in facts), call is not None, file, node.lineno))
+    if isinstance(node, nodes.Call):
+        _put_off(node, "comment", "message")
+        for part in facts:
+            _put_off(part, "facts")
+    elif isinstance(node, nodes.Getattr):
+        _put_off(node, "words")
     printed = nodes.Const(node.data) if isinstance(node, nodes.TemplateData) else node
     return nodes.Filter(printed, "printed", [spot], [], None, None, lineno=node.lineno)
+
+
+def _put_off(node: nodes.Call | nodes.Getattr, *names: str) -> None:
+    if isinstance(node.node, nodes.Name) and node.node.name in names:
+        node.node.name += LATER
 
 
 @pass_context
@@ -403,66 +361,16 @@ def _printed(context: Context, value: object, spot: tuple[tuple[str, ...], bool,
 @pass_environment
 def _counted(environment: _Environment, items: Iterable[object]) -> tuple[object, ...]:
     """What a loop goes through, once it is known that it is not too much."""
+    if isinstance(items, str):
+        raise ValueError("a loop goes through a list, and this is a text")
     gone_through = tuple(items)
     environment.count(len(gone_through))
     return gone_through
 
 
-class _Callable:
-    __slots__ = ("_function",)
-
-    def __init__(self, function: Callable[..., str]) -> None:
-        self._function = function
-
-    def __call__(self, *parts: object) -> str:
-        return self._function(*parts)
-
-
-class _Folders(BaseLoader):
-    """Looks a template up in the folders in order."""
-
-    def __init__(self, folders: Sequence[Path]) -> None:
-        self._folders = folders
-
-    def get_source(self, environment: JinjaEnvironment, template: str) -> tuple[str, str, Callable[[], bool]]:
-        path = _find(self._folders, template)
-        if path is None:
-            raise TemplateNotFound(template)
-        try:
-            source = path.read_text(encoding="utf-8-sig")
-            # So that what is included never runs on into the line after it.
-            source += "" if source.endswith("\n") else "\n"
-        except (OSError, UnicodeDecodeError) as error:
-            raise TemplateError(f"cannot be read: {error}", place=Place(file=str(path)), cure="save it as UTF-8 text") from error
-        return source, str(path), lambda: True
-
-
-class _Uses(NamedTuple):
-    """What a template includes, and the facts and words by which it does more than print them, such as `facts.first`; `facts`: by any."""
-
-    includes: frozenset[str]
-    deciding: frozenset[str]
-
-
-def _uses(every: Sequence[nodes.Node]) -> _Uses:
-    printed = [node for output in every if isinstance(output, nodes.Output) for node in output.nodes]
-    shown = [(node, "words") for node in printed]
-    shown += [(part, "facts") for node in printed if isinstance(node, nodes.Call) for part in node.args]
-    attributes = {id(node.node): node for node in every if isinstance(node, nodes.Getattr)}
-    only_shown = {(id(node), root) for node, root in shown}
-    deciding = {
-        f"{node.name}.{attributes[id(node)].attr}" if id(node) in attributes else node.name
-        for node in every
-        if isinstance(node, nodes.Name) and node.name in ("words", "facts") and (id(attributes.get(id(node))), node.name) not in only_shown
-    }
-    names = [node.template for node in every if isinstance(node, nodes.Include)]
-    known = [name.value for name in names if isinstance(name, nodes.Const) and isinstance(name.value, str)]
-    return _Uses(frozenset(known), frozenset(deciding | ({"words", "facts"} if len(known) < len(names) else set())))
-
-
 _MOST_KEPT = 2_000
-_COMPILED: dict[tuple[str, str], tuple[Any, _Uses]] = {}
-"""The code of a text in a file, and what it uses: whoever tries a profile out writes hundreds of programs with the same ones."""
+_COMPILED: dict[tuple[str, str], tuple[Any, frozenset[str]]] = {}
+"""The code of a text in a file, and what it includes: whoever tries a profile out writes hundreds of programs with the same ones."""
 
 
 def _find(folders: Iterable[Path], name: str) -> Path | None:
@@ -476,8 +384,6 @@ def _fact(value: object) -> object:
         return Outside(value)
     if isinstance(value, tuple):
         return tuple(_fact(one) for one in value)
-    if isinstance(value, int) and not isinstance(value, bool):
-        return Whole(value)
     return value
 
 
@@ -485,7 +391,7 @@ def _finalize(value: object) -> object:
     if isinstance(value, Undefined):
         return str(value)  # a strict undefined name raises here
     if isinstance(value, Outside):
-        return str(value)
+        raise _NotPrintable("text from outside can only be printed as comment(...)")
     if not isinstance(value, str):
         raise _NotPrintable(f"a template formats no numbers, and this {type(value).__name__} is no ready text")
     return value

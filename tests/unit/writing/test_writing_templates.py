@@ -110,6 +110,13 @@ def test_a_template_that_decides_by_a_fact_does_so_for_each_event(tmp_path: Path
     assert ["M100", "M101", "M100"] == with_template(tmp_path, "note", text, events)
 
 
+def test_what_a_template_reads_in_one_branch_alone_decides_there_too(tmp_path: Path) -> None:
+    text = "{% if facts.first %}M100\n{% elif facts.name == 'drill' %}M101\n{% else %}M102 {{ comment(facts.number) }}\n{% endif %}"
+    met = [(True, "drill", 1), (False, "drill", 2), (False, "mill", 3), (True, "mill", 4), (False, "drill", 5), (False, "mill", 6)]
+    events = [Event("tool_change", 1, facts={"first": first, "name": name, "number": number}) for first, name, number in met]
+    assert ["M100", "M101", "M102 (3)", "M100", "M101", "M102 (6)"] == with_template(tmp_path, "tool_change", text, events)
+
+
 def test_a_template_that_decides_by_a_word_does_so_for_each_event(tmp_path: Path) -> None:
     text = "{% if words.angle == 'A60' %}M100\n{% endif %}{{ words.angle }}\n"
     events = [Event("index", 1, words={"angle": Quantity("A", angle, "angle")}) for angle in (60, 70, 60)]
