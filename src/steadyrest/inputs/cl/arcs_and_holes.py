@@ -205,7 +205,7 @@ _NUMBERS = {
 def cycle(state: ClState, statement: Statement) -> None:
     """CYCLE/kind,..., CYCLE/OFF, CYCLE/ON."""
     state.known_units(statement.line)
-    couplets = statement.couplets()
+    couplets = statement.couplets
     if not couplets:
         raise statement.error("CYCLE has no arguments", f"write CYCLE/{{{', '.join(KINDS)}}} with its depth, or CYCLE/OFF")
     first = couplets[0].word

@@ -28,8 +28,8 @@ def load_tool(state: ClState, statement: Statement) -> None:
     if statement.word == "UNLOAD":
         state.tool, state.cutter, state.cutter_used = None, None, False
         return
-    couplets = statement.couplets()
-    if not couplets or couplets[0].word or not couplets[0].numbers:
+    couplets = statement.couplets
+    if not couplets or couplets[0].word:
         raise statement.error(f"{statement.word} has no tool number", f"write {statement.word}/number")
     number = couplets[0].numbers[0]
     if number != int(number) or number < 1:
@@ -37,8 +37,8 @@ def load_tool(state: ClState, statement: Statement) -> None:
     for more in couplets[0].numbers[1:]:
         state.leave_out(f"{statement.word} {more:g}", statement.line, "only the first number is the tool's")
     alone = f'[words.{statement.word}] means = "{statement.word}/{{1}}"'
-    cure = f"take it out, or let a mapping file keep the number alone: {alone}"
-    for couplet in statement.couplets(sorted(_TOOL_WORDS), cure)[1:]:
+    statement.allow(sorted(_TOOL_WORDS), f"take it out, or let a mapping file keep the number alone: {alone}")
+    for couplet in couplets[1:]:
         state.leave_out(f"{statement.word} {couplet.word}", statement.line, _TOOL_WORDS[couplet.word])
     if int(number) != state.tool:
         if state.cutter_used:
@@ -106,15 +106,10 @@ _SPEED_REFUSED = {
 
 def spindle(state: ClState, statement: Statement) -> None:
     """SPINDL/speed,RPM|SFM|SMM,CLW|CCLW,RANGE,n, or SPINDL/ON, OFF."""
-    speed: float | None = None
-    couplets = statement.couplets(_SPEED_WORDS, refused=_SPEED_REFUSED)
-    words = {couplet.word for couplet in couplets}
-    for couplet in couplets:
-        if couplet.numbers and couplet.word not in ("RANGE", "MAXRPM"):
-            if speed is not None or len(couplet.numbers) > 1 or couplet.word in ("ON", "OFF"):
-                raise statement.error("SPINDL has more than one speed", "write SPINDL/speed,RPM,CLW", couplet.at)
-            speed = couplet.numbers[0]
-    if {"CLW", "CCLW"} <= words or {"ON", "OFF"} <= words:
+    statement.allow(_SPEED_WORDS, refused=_SPEED_REFUSED)
+    words = [couplet.word for couplet in statement.couplets]
+    speed = statement.only_number("speed", "speed,RPM,CLW", beside=("RANGE", "MAXRPM"))
+    if {"CLW", "CCLW"}.issubset(words) or {"ON", "OFF"}.issubset(words):
         raise statement.error("SPINDL asks for two opposite things", "keep one of the two")
     if speed is not None and speed < 0:
         raise statement.error(f"the speed {speed:g} is less than 0", "write the sense as CLW or CCLW")
@@ -123,7 +118,7 @@ def spindle(state: ClState, statement: Statement) -> None:
         return
     if "CLW" in words or "CCLW" in words:
         state.turns = "clockwise" if "CLW" in words else "counterclockwise"
-    surface = next((couplet.word for couplet in reversed(couplets) if couplet.word in ("SFM", "SMM")), "")
+    surface = next((word for word in reversed(words) if word in ("SFM", "SMM")), "")
     if speed is not None and surface:
         if state.cutter is None:
             raise statement.error(
@@ -165,13 +160,10 @@ def coolant(state: ClState, statement: Statement) -> None:
 def feed_rate(state: ClState, statement: Statement) -> None:
     """FEDRAT/value[,PERMIN|PERREV|MMPM|IPM|MMPR|IPR]: holds until the next one."""
     state.known_units(statement.line)
-    value: float | None = None
-    for couplet in statement.couplets(FEED_WORDS, "correct it, or translate it in a mapping file", _FEED_REFUSED):
+    statement.allow(FEED_WORDS, "correct it, or translate it in a mapping file", _FEED_REFUSED)
+    for couplet in statement.couplets:
         state.feed_per = couplet.word or state.feed_per
-        if couplet.numbers:
-            if value is not None or len(couplet.numbers) > 1:
-                raise statement.error("FEDRAT has more than one number", "write FEDRAT/value,PERMIN", couplet.at)
-            value = couplet.numbers[0]
+    value = statement.only_number("number", "value,PERMIN")
     if value is not None:
         if not value > 0:
             raise statement.error(f"the feed {value:g} is not more than 0", "correct it")
@@ -204,7 +196,7 @@ def units(state: ClState, statement: Statement) -> None:
 def tolerance(state: ClState, statement: Statement) -> None:
     """INTOL, OUTTOL, TOLER: how far the points may lie off what they stand for; the largest counts. LINTOL is a matter of posting."""
     if statement.word == "LINTOL":
-        first = [f"/{value:g}" for couplet in statement.couplets() for value in couplet.numbers][:1]
+        first = [f"/{value:g}" for couplet in statement.couplets for value in couplet.numbers][:1]
         state.leave_out("".join(["LINTOL", *first]), statement.line, "the tolerance is given when posting, with --tolerance")
         return
     numbers = state.lengths(statement, 1, 2, 3)
@@ -226,7 +218,7 @@ _OFF = {
 
 def off_only(state: ClState, statement: Statement) -> None:
     """CUTCOM/OFF, OPSKIP/OFF, TRACUT/NOMORE: that is how things are; anything else cannot be carried."""
-    couplets = statement.couplets()
+    couplets = statement.couplets
     off, why, cure = _OFF[statement.word]
     if statement.word == "CUTCOM" and couplets and couplets[0].word in ("LENGTH", "ADJUST"):
         state.leave_out("CUTCOM LENGTH", statement.line, _LENGTHS)
@@ -238,7 +230,7 @@ def pause(state: ClState, statement: Statement) -> None:
     """STOP, OPSTOP; DELAY/seconds, or DELAY/n,REV; DWELL is the same."""
     move: dict[str, Any] = {"stop": {"optional": statement.word == "OPSTOP"}}
     if statement.word in ("DELAY", "DWELL"):
-        couplets = statement.couplets()
+        couplets = statement.couplets
         form = [(couplet.word, len(couplet.numbers)) for couplet in couplets]
         if form not in ([("", 1)], [("", 1), ("REV", 0)], [("REV", 1)]):
             word = statement.word
@@ -279,7 +271,7 @@ def text(state: ClState, statement: Statement) -> None:
 
 def finish(state: ClState, statement: Statement) -> None:
     """FINI: the end of the file."""
-    if statement.arguments:
+    if statement.couplets:
         raise statement.error("FINI takes no arguments", "write FINI by itself")
     if state.rapid is not None:
         raise state.rapid.error("RAPID without a motion after it: the file was cut off", "write the CL data again")

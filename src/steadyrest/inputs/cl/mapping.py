@@ -20,7 +20,7 @@ from typing import Annotated
 
 from pydantic import Field, StringConstraints, model_validator
 
-from steadyrest.inputs.cl.statement import FIXED, KNOWN, LITERAL_WORDS, Source, Statement, parse
+from steadyrest.inputs.cl.statement import FIXED, KNOWN, LITERAL_WORDS, Statement, parse
 from steadyrest.inputs.options import One, load_toml
 from steadyrest.toolpath import Part, broken_rule
 
@@ -73,7 +73,9 @@ def load_mapping(path: Path) -> dict[str, str]:
 
 def resolved(statement: Statement, form: str, file: Path) -> Statement:
     """The statement that a mapped one stands for, by the form that its mapping file gives."""
-    given = [argument.value if isinstance(argument.value, str) else repr(argument.value) for argument in statement.arguments]
+    given = [
+        value for each in statement.couplets for value in ([each.word] if each.word else []) + [repr(number) for number in each.numbers]
+    ]
 
     def filled(spot: re.Match[str]) -> str:
         if spot[1] == "all":
@@ -87,4 +89,4 @@ def resolved(statement: Statement, form: str, file: Path) -> Statement:
 
     bare = "".join(_SPOT.sub(filled, form).split()).upper()
     # Every sign of the new statement points at the word in the file that it stands for.
-    return parse(Source(statement.source.text, bare, (statement.source.spots[0],) * (len(bare) + 1), statement.source.file))
+    return parse(Statement(statement.shown, bare, (statement.spots[0],) * (len(bare) + 1), statement.file))

@@ -15,7 +15,7 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.inputs.cl.arcs_and_holes import collect, flush, holes
 from steadyrest.inputs.cl.scan import Points
 from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
-from steadyrest.inputs.cl.statement import Couplet, Statement
+from steadyrest.inputs.cl.statement import Statement
 from steadyrest.inputs.geometry import angle_of, turned
 from steadyrest.inputs.stretches import Moves
 from steadyrest.toolpath import CUT, RAPID
@@ -151,7 +151,7 @@ def from_point(state: ClState, statement: Statement) -> None:
 
 def rapid(state: ClState, statement: Statement) -> None:
     """RAPID: the next motion only is a rapid; the feed then goes on."""
-    if statement.arguments:
+    if statement.couplets:
         raise statement.error("RAPID takes no arguments", "write RAPID by itself; it holds for the next motion")
     state.rapid = statement
 
@@ -204,7 +204,7 @@ def clear_plane(state: ClState, statement: Statement) -> None:
 
     Any other CLRSRF leaves RETRCT without a height.
     """
-    couplets = statement.couplets()
+    couplets = statement.couplets
     word, numbers = (couplets[0].word, couplets[0].numbers) if len(couplets) == 1 else ("", ())
     surface = statement.word == "CLRSRF"
     level = len(numbers) == 1 and (word == "XYPLAN" or (surface and not word))
@@ -221,7 +221,7 @@ def clear_plane(state: ClState, statement: Statement) -> None:
 
 def retract(state: ClState, statement: Statement) -> None:
     """RETRCT: at rapid along the tool axis to the clearance plane; it uses RAPID up, also where the tool stands there already."""
-    if statement.arguments:
+    if statement.couplets:
         statement.only_word("ZAXIS", "TOOL")
     if state.clear_z is None:
         raise statement.error("RETRCT before any CLEARP: no height is given", "put CLEARP/XYPLAN,z before it")
@@ -250,17 +250,40 @@ def go_home(state: ClState, statement: Statement) -> None:
 
 
 AXIS_WORDS = {"AAXIS": "X", "BAXIS": "Y", "CAXIS": "Z", "XAXIS": "X", "YAXIS": "Y", "ZAXIS": "Z"}
+_WHAT = ("TABLE", "HEAD")
 _KNOWN = ("ATANGL", "ABSOL", "INCR", "CLW", "CCLW", *AXIS_WORDS, "NEXT", "NOW")
 
 
 def rotate(state: ClState, statement: Statement) -> None:
     """ROTABL or ROTATE/TABLE, ROTHED or ROTATE/HEAD: ATANGL or ABSOL,a, or INCR,a, with CLW, CCLW, an axis word, NEXT or NOW."""
-    couplets = statement.couplets()
-    what = [statement.word] if statement.word != "ROTATE" else [each.word for each in couplets if each.word in ("TABLE", "HEAD")]
+    couplets = statement.couplets
+    words = [couplet.word for couplet in couplets]
+    what = [statement.word] if statement.word != "ROTATE" else [word for word in words if word in _WHAT]
     if len(what) != 1:
         raise statement.error("ROTATE names neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
-    rest = tuple(each for each in couplets if each.word not in what)
-    (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, *_angle(state, statement, rest))
+    statement.allow((*_KNOWN, *_WHAT) if statement.word == "ROTATE" else _KNOWN)
+    for couplet in couplets:
+        letter = AXIS_WORDS.get(couplet.word, state.axis_letter)
+        if letter != state.axis_letter:
+            raise statement.error(
+                f"{couplet.word} turns about {letter}, and the part's axis of rotation is {state.axis_letter}",
+                f"set axis = {letter!r} if the rotary is mounted along it",
+                couplet.at,
+            )
+    angle = statement.only_number("angle", "ATANGL,angle", beside=_WHAT)
+    if angle is None or not words[0]:
+        raise statement.error(f"{statement.word} has no angle", f"write {statement.word}/ATANGL,angle or {statement.word}/INCR,angle,CLW")
+    absolute = "INCR" not in words
+    if not absolute and ("ATANGL" in words or "ABSOL" in words):
+        raise statement.error("two kinds of angle in one statement", "write one of ATANGL and INCR")
+    senses = [word for word in words if word in ("CLW", "CCLW")]
+    if len(senses) > 1:
+        raise statement.error("two senses in one statement", "write one of CLW and CCLW")
+    if not absolute and not senses:
+        raise statement.error("INCR without a sense", "add CLW or CCLW")
+    if not absolute and angle < 0:
+        raise statement.error(f"INCR {angle:g} is less than 0", "give the direction with CLW or CCLW, and the angle without a sign")
+    (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, angle, absolute, "".join(senses))
 
 
 def _table(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
@@ -301,40 +324,3 @@ def _head(state: ClState, statement: Statement, angle: float, absolute: bool, se
     state.tool_axis = turned(SPINDLE_AXIS, state.head_deg, state.axis_letter)
     if state.axis_letter == "Z":
         raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "use axis X or Y")
-
-
-def _angle(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> tuple[float, bool, str]:
-    angle: float | None = None
-    absolute, sense = True, ""
-    for couplet in couplets:
-        word = couplet.word
-        if word in AXIS_WORDS:
-            if AXIS_WORDS[word] != state.axis_letter:
-                raise statement.error(
-                    f"{word} turns about {AXIS_WORDS[word]}, and the part's axis of rotation is {state.axis_letter}",
-                    f"set axis = {AXIS_WORDS[word]!r} if the rotary is mounted along it",
-                    couplet.at,
-                )
-        elif word in ("ATANGL", "ABSOL", "INCR"):
-            if angle is not None:
-                raise statement.error("two angles in one statement", "write one of ATANGL and INCR", couplet.at)
-            absolute = word != "INCR"
-        elif word in ("CLW", "CCLW"):
-            if sense:
-                raise statement.error("two senses in one statement", "write one of CLW and CCLW", couplet.at)
-            sense = word
-        elif word not in _KNOWN:
-            found = word or "a number alone"
-            raise statement.error(f"{statement.word} does not know {found}; allowed are {', '.join(_KNOWN)}", "correct it", couplet.at)
-        for value in couplet.numbers:
-            if angle is not None:
-                raise statement.error("two angles in one statement", f"write {statement.word}/ATANGL,angle", couplet.at)
-            angle = value
-    if angle is None:
-        raise statement.error(f"{statement.word} has no angle", f"write {statement.word}/ATANGL,angle or {statement.word}/INCR,angle,CLW")
-    if not absolute:
-        if not sense:
-            raise statement.error("INCR without a sense", "add CLW or CCLW")
-        if angle < 0:
-            raise statement.error(f"INCR {angle:g} is less than 0", "give the direction with CLW or CCLW, and the angle without a sign")
-    return angle, absolute, sense

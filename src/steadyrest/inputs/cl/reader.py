@@ -95,6 +95,9 @@ def _carry_out(state: ClState, item: Points | Statement, meanings: Mapping[str, 
         why, cure = REFUSED[word]
         raise statement.error(f"{word} is refused: {why}", cure)
     else:
+        for couplet in statement.couplets:
+            if couplet.literal:
+                raise statement.error(f"a literal is not allowed here: '{couplet.word}'", f"{word} takes words and numbers", couplet.at)
         HANDLERS[word](state, statement)
 
 

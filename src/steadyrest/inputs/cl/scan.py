@@ -17,7 +17,7 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.cl.statement import LITERAL_WORDS, Source, Statement, parse, unknown_word
+from steadyrest.inputs.cl.statement import LITERAL_WORDS, Statement, parse, unknown_word
 from steadyrest.toolpath import BEYOND
 
 SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers
@@ -96,12 +96,11 @@ class Scan:
         spots.append((line - 1, len(text) + 1))
         whole = " ".join(shown)
         if (found := literal or unread) is not None:
-            source = Source(whole, "", ((first, 1),), self.file)
-            return at, line, Statement(found[1].upper(), (), source, text=found[2].strip() if literal is not None else "")
+            text = found[2].strip() if literal is not None else ""
+            return at, line, Statement(whole, "", ((first, 1),), self.file, found[1].upper(), text=text)
         if not bare:
             return at, line, None
-        source = Source(whole, bare, tuple(spots), self.file)
-        return at, line, parse(source, self.words)
+        return at, line, parse(Statement(whole, bare, spots, self.file), self.words)
 
     def _line(self, at: int) -> tuple[str, int]:
         """The line that begins at a byte, without its end, and where the next begins."""
@@ -128,7 +127,7 @@ class Scan:
                     word = re.match(r"[A-Za-z][A-Za-z0-9_]*", text.lstrip())
                     if word is not None and (error := unknown_word(word[0].upper(), self.words)):
                         spot = (line, len(text) - len(text.lstrip()) + 1)
-                        raise Source(text.strip(), word[0], (spot,), self.file).error(*error)
+                        raise Statement(text.strip(), word[0], (spot,), self.file).error(*error)
                     raise ToolpathError(
                         f"the character {sign!a} has no meaning in a statement, in {text.strip()!r}",
                         place=Place(file=self.file, line=line, column=index + 1),

@@ -11,7 +11,7 @@ Blanks, `$` continuations and `$$` comments are taken out before, and letters tu
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
@@ -131,111 +131,87 @@ def shown(text: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
-    """A statement as it stands in the file.
-
-    text      the statement's lines, blanks round them taken off, for messages
-    bare      without blanks, continuation marks and comments, in capitals; empty for a literal statement
-    spots     line and column of each character of `bare`, and one more for its end
-    file      the file's name
-    """
-
-    text: str
-    bare: str
-    spots: tuple[tuple[int, int], ...]
-    file: str | None
-
-    def error(self, wrong: str, cure: str, at: int = 0) -> ToolpathError:
-        """The error that shows the statement and points at a character of `bare`."""
-        line, column = self.spots[min(at, len(self.spots) - 1)]
-        return ToolpathError(f"{wrong}, in {shown(self.text)!r}", place=Place(file=self.file, line=line, column=column), cure=cure)
-
-
-@dataclass(frozen=True, slots=True)
-class Argument:
-    """A minor word, a number or a literal, and where it begins in `bare`."""
-
-    value: str | float
-    at: int
-    literal: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Couplet:
-    """A minor word with the numbers right after it; the word is empty for numbers before the first word."""
+    """A minor word, or a literal, with the numbers right after it; the word is empty for numbers before the first word."""
 
     word: str
     numbers: tuple[float, ...]
     at: int
+    """Where it begins in `bare`."""
+    literal: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """A major word and its arguments, or a literal statement's word and text."""
+    """A statement as it stands in the file, its major word and its arguments.
 
-    word: str
-    arguments: tuple[Argument, ...]
-    source: Source
+    shown     the statement's lines, blanks round them taken off, for messages
+    bare      without blanks, continuation marks and comments, in capitals; empty for a literal statement
+    spots     line and column of each character of `bare`, and one more for its end
+    file      the file's name
+    text      of a literal statement
+    at        where the major word begins in `bare`
+    """
+
+    shown: str
+    bare: str
+    spots: Sequence[tuple[int, int]]
+    file: str | None
+    word: str = ""
+    couplets: tuple[Couplet, ...] = ()
     text: str = ""
     at: int = 0
 
     @property
     def line(self) -> int:
         """The line on which it begins."""
-        return self.source.spots[0][0]
+        return self.spots[0][0]
 
     def error(self, wrong: str, cure: str, at: int | None = None) -> ToolpathError:
         """The error that shows the statement; it points at the major word unless `at` says where."""
-        return self.source.error(wrong, cure, self.at if at is None else at)
+        line, column = self.spots[min(self.at if at is None else at, len(self.spots) - 1)]
+        return ToolpathError(f"{wrong}, in {shown(self.shown)!r}", place=Place(file=self.file, line=line, column=column), cure=cure)
 
-    def couplets(
-        self, known: Collection[str] = (), cure: str = "correct it", refused: Mapping[str, tuple[str, str]] | None = None
-    ) -> tuple[Couplet, ...]:
-        """The arguments by word: every minor word with the numbers right after it.
-
-        known      the minor words that it may have, any if none is named; `cure` of another one
-        refused    known words that cannot be carried out: what is wrong, and the cure
-        """
-        found: list[Couplet] = []
-        for argument in self.arguments:
-            if isinstance(argument.value, float):
-                last = found.pop() if found else Couplet("", (), argument.at)
-                found.append(replace(last, numbers=(*last.numbers, argument.value)))
-            elif argument.literal:
-                raise self.error(f"a literal is not allowed here: '{argument.value}'", f"{self.word} takes words and numbers", argument.at)
-            elif refused and argument.value in refused:
-                raise self.error(*refused[argument.value], argument.at)
-            elif known and argument.value not in known:
-                listed = ", ".join(known)
-                raise self.error(f"{self.word} does not know {argument.value}; allowed are {listed}", cure, argument.at)
-            else:
-                found.append(Couplet(argument.value, (), argument.at))
-        return tuple(found)
+    def allow(self, known: Collection[str], cure: str = "correct it", refused: Mapping[str, tuple[str, str]] | None = None) -> None:
+        """ToolpathError for a minor word that is not known, or that is `refused`: what is wrong with it, and the cure."""
+        for couplet in self.couplets:
+            if refused and couplet.word in refused:
+                raise self.error(*refused[couplet.word], couplet.at)
+            if couplet.word and couplet.word not in known:
+                raise self.error(f"{self.word} does not know {couplet.word}; allowed are {', '.join(known)}", cure, couplet.at)
 
     def numbers(self, *counts: int) -> tuple[float, ...]:
         """The arguments, which have to be so many numbers and nothing else."""
         form = f"write {self.word}/" + ",".join("xyzijkr"[: max(counts)])
-        values = tuple(argument.value for argument in self.arguments if isinstance(argument.value, float))
-        for argument in self.arguments:
-            if not isinstance(argument.value, float):
-                raise self.error(f"{self.word} takes numbers only, found {argument.value}", form, argument.at)
+        for couplet in self.couplets:
+            if couplet.word:
+                raise self.error(f"{self.word} takes numbers only, found {couplet.word}", form, couplet.at)
+        values = self.couplets[0].numbers if self.couplets else ()
         if len(values) not in counts:
             raise self.error(f"{self.word} has {len(values)} numbers; it takes {' or '.join(map(str, counts))}", form)
         return values
 
+    def only_number(self, what: str, form: str, beside: Collection[str] = ()) -> float | None:
+        """The only number but for those after the words `beside`; None for none."""
+        found = [(value, couplet.at) for couplet in self.couplets if couplet.word not in beside for value in couplet.numbers]
+        if len(found) > 1:
+            raise self.error(f"{self.word} has more than one {what}", f"write {self.word}/{form}", found[1][1])
+        return found[0][0] if found else None
+
     def only_word(self, *allowed: str, unless_given: str = "") -> str:
         """The only argument, one of the allowed minor words; `unless_given` for a statement without arguments."""
-        if not self.arguments and unless_given:
+        if not self.couplets and unless_given:
             return unless_given
-        couplets = self.couplets()
-        if len(couplets) != 1 or couplets[0].numbers:
+        if len(self.couplets) != 1 or self.couplets[0].numbers:
             raise self.error(f"{self.word} takes one word: {', '.join(allowed)}", f"write {self.word}/{allowed[0]}")
-        return self.couplets(allowed, "write one of them")[0].word
+        self.allow(allowed, "write one of them")
+        return self.couplets[0].word
 
 
-def parse(source: Source, mapped: Collection[str] = ()) -> Statement:
+def parse(source: Statement, mapped: Collection[str] = ()) -> Statement:
     """A statement that is not a literal one; ToolpathError with line and column, also for a major word that is not known.
 
+    source    its text, without word and arguments
     mapped    words that a mapping file makes known
     """
     bare = source.bare
@@ -252,29 +228,33 @@ def parse(source: Source, mapped: Collection[str] = ()) -> Statement:
     at = head.end()
     if bare[at : at + 1] not in ("=", ")") and (error := unknown_word(word, mapped)):
         raise source.error(*error, at=head.start(1))
-    arguments: list[Argument] = []
+    couplets: list[Couplet] = []
     if at < len(bare) and bare[at] != "/":
         raise _mistake(source, at, _NO_SLASH)
     at += 1
-    while at < len(bare) or arguments:
+    while at < len(bare) or couplets:
         found = _ARGUMENT.match(bare, at)
         if found is None:
             raise _mistake(source, at, _NO_ARGUMENT)
         minor, number, literal = found.groups()
-        value = minor or literal if number is None else float(number.replace("D", "E"))
-        if isinstance(value, float) and not abs(value) < BEYOND:
-            raise source.error("a number too large", f"write a number below {BEYOND:g}", at)
-        arguments.append(Argument(value, at, literal is not None))
+        if number is None:
+            couplets.append(Couplet(minor or literal, (), at, literal is not None))
+        else:
+            value = float(number.replace("D", "E"))
+            if not abs(value) < BEYOND:
+                raise source.error("a number too large", f"write a number below {BEYOND:g}", at)
+            last = couplets.pop() if couplets else Couplet("", (), at)
+            couplets.append(replace(last, numbers=(*last.numbers, value)))
         at = found.end()
         if at == len(bare):
             break
         if bare[at] != ",":
             raise _mistake(source, at, _BADLY_WRITTEN)
         at += 1
-    return Statement(word, tuple(arguments), source, at=head.start(1))
+    return replace(source, word=word, couplets=tuple(couplets), at=head.start(1))
 
 
-def _mistake(source: Source, at: int, wanted: tuple[str, str]) -> ToolpathError:
+def _mistake(source: Statement, at: int, wanted: tuple[str, str]) -> ToolpathError:
     """What is wrong with a statement that does not go on as it should: by the character found there, else what was wanted."""
     bare = source.bare
     sign = bare[at : at + 1]
