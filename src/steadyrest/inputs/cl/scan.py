@@ -20,7 +20,7 @@ from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.statement import LITERAL_WORDS, Statement, parse, unknown_word
 from steadyrest.toolpath import BEYOND
 
-SHORT_BYTES = 500  # below this, numpy's start costs more than the numbers
+SHORT_BYTES = 150  # below this, numpy's start costs more than the numbers
 RUN_LINES = 20_000  # some 1.5 MB of text at a time stay near the processor
 
 _POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9DE \t]+\r?\n){1,%d}" % RUN_LINES, re.IGNORECASE)
@@ -60,9 +60,9 @@ class Scan:
         while at < len(data):
             found = _POINTS.match(data, at)
             stop = at + 1 if found is None else found.end()
-            if found is not None and (runs := read_points(found[0], line)) is not None:
+            if stop - at >= SHORT_BYTES and (runs := read_points(data[at:stop], line)) is not None:
                 yield from runs
-                at, line = stop, line + found[0].count(b"\n")
+                at, line = stop, line + data.count(b"\n", at, stop)
             while at < stop:  # one statement, or the whole run where numpy did not take it
                 at, line, statement = self._statement(at, line)
                 if statement is not None:
@@ -151,8 +151,6 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
     text    lines that `_POINTS` matches, each with its line end
     """
     packed = text.translate(_FORTRAN, b" \t\r").upper()
-    if len(packed) < SHORT_BYTES:
-        return _few_points(packed, first_line)
     signs = np.frombuffer(packed, dtype=np.uint8)
     counts = np.diff(np.searchsorted(np.flatnonzero(signs == 44), np.flatnonzero(signs == 10)), prepend=0) + 1  # by the commas
     if not ((counts == 3) | (counts == 6)).all():
@@ -169,16 +167,6 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
     edges = [0, *(np.flatnonzero(np.diff(counts)) + 1).tolist(), len(counts)]
     offsets = np.concatenate([[0], np.cumsum(counts)])
     return [Points(first_line + start, values[offsets[start] : offsets[stop]].reshape(stop - start, -1)) for start, stop in pairwise(edges)]
-
-
-def _few_points(packed: bytes, first_line: int) -> list[Points] | None:
-    try:
-        rows = [[float(number) for number in line[5:].split(",")] for line in packed.decode("ascii").splitlines()]
-    except ValueError:
-        return None
-    if not all(len(row) in (3, 6) and all(abs(value) < BEYOND for value in row) for row in rows):
-        return None
-    return [Points(first_line + at, np.array([row])) for at, row in enumerate(rows)]
 
 
 def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes:

@@ -228,30 +228,31 @@ def parse(source: Statement, mapped: Collection[str] = ()) -> Statement:
     at = head.end()
     if bare[at : at + 1] not in ("=", ")") and (error := unknown_word(word, mapped)):
         raise source.error(*error, at=head.start(1))
-    couplets: list[Couplet] = []
+    couplets: list[tuple[str, list[float], int, bool]] = []
     if at < len(bare) and bare[at] != "/":
         raise _mistake(source, at, _NO_SLASH)
     at += 1
     while at < len(bare) or couplets:
-        found = _ARGUMENT.match(bare, at)
-        if found is None:
+        argument = _ARGUMENT.match(bare, at)
+        if argument is None:
             raise _mistake(source, at, _NO_ARGUMENT)
-        minor, number, literal = found.groups()
+        minor, number, literal = argument.groups()
         if number is None:
-            couplets.append(Couplet(minor or literal, (), at, literal is not None))
+            couplets.append((minor or literal, [], at, literal is not None))
         else:
             value = float(number.replace("D", "E"))
             if not abs(value) < BEYOND:
                 raise source.error("a number too large", f"write a number below {BEYOND:g}", at)
-            last = couplets.pop() if couplets else Couplet("", (), at)
-            couplets.append(replace(last, numbers=(*last.numbers, value)))
-        at = found.end()
+            couplets = couplets or [("", [], at, False)]
+            couplets[-1][1].append(value)
+        at = argument.end()
         if at == len(bare):
             break
         if bare[at] != ",":
             raise _mistake(source, at, _BADLY_WRITTEN)
         at += 1
-    return replace(source, word=word, couplets=tuple(couplets), at=head.start(1))
+    found = tuple(Couplet(minor, tuple(numbers), at, literal) for minor, numbers, at, literal in couplets)
+    return replace(source, word=word, couplets=found, at=head.start(1))
 
 
 def _mistake(source: Statement, at: int, wanted: tuple[str, str]) -> ToolpathError:
