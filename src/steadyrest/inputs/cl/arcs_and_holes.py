@@ -16,18 +16,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Floats, join, take
 from steadyrest.inputs.cl.auxiliary import FEED_WORDS, feed_of
-from steadyrest.inputs.cl.state import Circle, ClState, Cycle
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, Circle, ClState, Cycle
 from steadyrest.inputs.cl.statement import Couplet, Statement
-from steadyrest.inputs.geometry import flat, sweeps_rad
+from steadyrest.inputs.geometry import flat
 from steadyrest.inputs.stretches import ARC, ArcColumns, Hole, Moves
-from steadyrest.toolpath import CUT
 
 HELD = 1e-5
 """How far a tool axis may move, as a length of the unit vector, and still hold: five written decimals (common practice)."""
@@ -73,18 +71,17 @@ def _on_circle(state: ClState, found: Circle, points: Floats, what: str = "") ->
     return on_it
 
 
-def collect(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> int:
+def collect(state: ClState, moves: Moves) -> int:
     """Take the points that belong to the pending circle, as far as can be told here; returns how many were taken."""
     found = state.circle
     assert found is not None
     one = state.options.circle_points == "one"
     if one and found.points:
         return 0
-    on_it = _on_circle(state, found, xyz, "" if found.points else "the point after it")
-    if one:
-        on_it[1:] = False
-    taken = len(on_it) if on_it.all() else int(np.argmin(on_it))
-    found.points.extend((xyz[row], None if axis is None else axis[row], int(lines[row])) for row in range(taken))
+    on_it = _on_circle(state, found, moves.end, "" if found.points else "the point after it")
+    taken = 1 if one else int(np.argmin([*on_it, False]))
+    if taken:
+        found.points.append(take(moves, slice(taken)))
     return taken
 
 
@@ -96,70 +93,69 @@ def flush(state: ClState) -> None:
     if not found.points:
         raise found.statement.error("an arc without a point after it", "put GOTO with its end after it, and no other statement between")
     assert state.point is not None
-    feed = state.feed_per_minute(found.points[0][2])
-    conditions = state.conditions(found.points[0][2], cutting=True)
-    ends = np.array([point for point, _, _ in found.points])
-    lines = np.array([line for _, _, line in found.points], dtype=np.int64)
-    axes = None if found.points[0][1] is None else np.array([axis for _, axis, _ in found.points])
-    many = _points_of_arc(state, found, ends)
-    arc = _arc(state, found, ends[:many])
+    points = join(found.points)
+    line, axes = int(points.line[0]), points.axis
+    feed = points.feed[:] = state.feed_per_minute(line)
+    conditions = state.conditions(line, cutting=True)
+    spokes = flat(np.vstack([state.point, points.end]) - found.centre, found.normal)  # from the axis of the circle to each point
+    many = _points_of_arc(state, found, spokes)
+    arc = _arc(state, found, spokes[: many + 1])
     if axes is not None and (np.linalg.norm(axes[:many] - axes[0], axis=1) > HELD).any():
-        if many == 1 or _sagitta(found, state.point, ends[0]) > state.chord:
+        if many == 1 or _sagittas(found, spokes)[0] > state.chord:
             raise found.statement.error("an arc while the tool axis turns", "write it as points, each with its tool axis")
         many = 0
     if many:
-        state.add(conditions, Moves.one(ARC, ends[many - 1], feed, int(lines[0]), None if axes is None else axes[0], arc))
-        state.heading = _along(arc, ends[many - 1])
-    if rest := len(ends) - many:
-        axis = None if axes is None else axes[many:]
-        state.add(conditions, Moves(np.full(rest, CUT, dtype=np.uint8), ends[many:], np.full(rest, feed), lines[many:], axis))
-    state.stand(ends[-1])
+        state.add(conditions, Moves.one(ARC, points.end[many - 1], feed, line, None if axes is None else axes[0], arc))
+        state.heading = _tangent(arc, spokes[many])
+    if many < len(points):
+        state.add(conditions, take(points, slice(many, None)))
+    state.stand(points.end[-1])
 
 
-def _sagitta(found: Circle, start: Floats, end: Floats) -> float:
-    """How far the chord between two points of the circle leaves the shorter arc over it: s = r - sqrt(r^2 - (c / 2)^2)."""
-    chord = float(np.linalg.norm(flat(end - start, found.normal)))
-    return found.radius - math.sqrt(max(0.0, found.radius**2 - chord * chord / 4))
+def _sagittas(found: Circle, spokes: Floats) -> Floats:
+    """How far the chords (n,) between n + 1 points of the circle leave the shorter arcs over them: s = r - sqrt(r^2 - (c / 2)^2)."""
+    chords = np.linalg.norm(np.diff(spokes, axis=0), axis=1)
+    return np.asarray(found.radius - np.sqrt(np.maximum(0.0, found.radius**2 - chords * chords / 4)))
 
 
-def _points_of_arc(state: ClState, found: Circle, ends: Floats) -> int:
+def _points_of_arc(state: ClState, found: Circle, spokes: Floats) -> int:
+    count = len(spokes) - 1
     if state.options.circle_points == "all":
-        return len(ends)
-    if len(ends) == 1 or state.options.circle_points == "one":
+        return count
+    if count == 1 or state.options.circle_points == "one":
         return 1
-    assert state.point is not None
-    close = [_sagitta(found, one, other) <= state.chord for one, other in pairwise([state.point, *ends])]
-    if not close[0] and not close[1]:
+    close = _sagittas(found, spokes) <= state.chord
+    if not close[:2].any():
         raise found.statement.error(
-            f"{len(ends)} points after CIRCLE are on it: the arc may end at the first or at the last of them",
+            f"{count} points after CIRCLE are on it: the arc may end at the first or at the last of them",
             'set circle_points = "one" (the first ends it) or "all" for this input',
         )
-    return 1 if not close[0] else [*close, False].index(False)
+    return max(1, int(np.argmin([*close, False])))
 
 
-def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
-    """The arc through the points to the last of them, in the sense that they show, or else that of the axis vector."""
+def _arc(state: ClState, found: Circle, spokes: Floats) -> ArcColumns:
+    """The arc from the first to the last of n + 1 points, in the sense that they show, or else that of the axis vector."""
     assert state.point is not None
-    steps = [_step(found, one, other) for one, other in pairwise([state.point, *ends])]
+    # the signed angles between the points, right-hand round the axis vector, -pi to pi
+    steps = np.arctan2(np.cross(spokes[:-1], spokes[1:]) @ found.normal, (spokes[:-1] * spokes[1:]).sum(axis=1))
     arc = ArcColumns(state.point[None, :], found.centre[None, :], found.normal[None, :], np.zeros(1, dtype=np.int64))
-    if len(ends) > 1:
-        senses = {math.copysign(1.0, step) for step in steps if abs(step) > 1e-12}
-        if len(senses) != 1 or max(abs(step) for step in steps) > math.pi - HALF_TURN_RAD:
+    half_turn = np.abs(steps).max() > math.pi - HALF_TURN_RAD
+    if len(steps) > 1:
+        senses = set(np.sign(steps[np.abs(steps) > 1e-12]).tolist())
+        if len(senses) != 1 or half_turn:
             raise found.statement.error(
                 "the points of the arc go back and forth, or are half a turn apart", "write the arc with points in order"
             )
-        arc = replace(arc, normal=arc.normal * senses.pop())
-        sweep = float(sweeps_rad(arc, ends[-1:])[0])
-        sweep = 0.0 if sweep > 2 * math.pi - 1e-9 else sweep  # a whole turn but for rounding counts as none
-        return replace(arc, full_turns=np.array([round((abs(sum(steps)) - sweep) / (2 * math.pi))]))
-    if float(np.linalg.norm(flat(ends[0] - state.point, found.normal))) < 1e-6:
+        turns = int((abs(steps.sum()) + 1e-9) // (2 * math.pi))  # a whole turn but for rounding is one
+        return replace(arc, normal=arc.normal * senses.pop(), full_turns=np.array([turns]))
+    if float(np.linalg.norm(spokes[1] - spokes[0])) < 1e-6:
         arc = replace(arc, full_turns=np.ones(1, dtype=np.int64))
     elif state.options.circle_turns == "shorter":
-        if abs(steps[0]) > math.pi - HALF_TURN_RAD:
+        if half_turn:
             raise found.statement.error("a half circle has no shorter way", 'set circle_turns = "right-hand", or write a point in between')
         arc = replace(arc, normal=arc.normal * math.copysign(1.0, steps[0]))
     if state.options.circle_turns is None and state.heading is not None:
-        tangent = _along(arc, state.point)
+        tangent = _tangent(arc, spokes[0])
         back = math.atan2(float(np.linalg.norm(np.cross(tangent, state.heading))), float(tangent @ state.heading))
         if back > math.pi - SMOOTH_RAD:
             raise found.statement.error(
@@ -169,16 +165,10 @@ def _arc(state: ClState, found: Circle, ends: Floats) -> ArcColumns:
     return arc
 
 
-def _along(arc: ArcColumns, point: Floats) -> Floats:
+def _tangent(arc: ArcColumns, spoke: Floats) -> Floats:
     """The unit tangent of an arc at one of its ends, its rise left out."""
-    way = np.cross(arc.normal[0], flat(point - arc.centre[0], arc.normal[0]))
+    way = np.cross(arc.normal[0], spoke)
     return np.asarray(way / np.linalg.norm(way))
-
-
-def _step(found: Circle, start: Floats, end: Floats) -> float:
-    """The signed angle between two points, right-hand round the axis vector, in radians, -pi to pi."""
-    u, v = flat(start - found.centre, found.normal), flat(end - found.centre, found.normal)
-    return math.atan2(float(found.normal @ np.cross(u, v)), float(u @ v))
 
 
 KINDS = {
@@ -226,28 +216,21 @@ def cycle(state: ClState, statement: Statement) -> None:
 
 
 def _in_force(state: ClState, statement: Statement, couplets: tuple[Couplet, ...]) -> Cycle:
+    statement.allow(_NUMBERS)
     values: dict[str, float] = {}
     at: dict[str, int] = {}
-    feed_word, dwell_turns = "", False
     for couplet in couplets:
         word, numbers = couplet.word, couplet.numbers
-        if word not in _NUMBERS or (word in KINDS and couplet is not couplets[0]):
-            allowed = ", ".join(_NUMBERS)
-            raise statement.error(f"CYCLE does not know {word} here; allowed are {allowed}", "correct it", couplet.at)
         names = _NUMBERS[word]
-        if word == "REV":
-            dwell_turns = True
-            continue
-        if len(numbers) > len(names) or (not numbers and word not in (*KINDS, *FEED_WORDS)):
-            most = "one number" if len(names) == 1 else "up to two numbers"
+        if len(numbers) > len(names) or (not numbers and word not in (*KINDS, *FEED_WORDS, "REV")):
+            most = ("no number", "one number", "up to two numbers")[len(names)]
             raise statement.error(f"{word} takes {most}, found {len(numbers)}", "correct it", couplet.at)
-        if word in FEED_WORDS:
-            feed_word = word
         for name, value in zip(names, numbers, strict=False):
             if name in values:
                 raise statement.error(f"the {name} is given twice", "keep one of the two", couplet.at)
             values[name], at[name] = value, couplet.at
-    kind = couplets[0].word
+    words = [couplet.word for couplet in couplets]
+    kind = words[0]
     for name in ("depth", "clearance"):
         if name not in values:
             raise statement.error(
@@ -262,33 +245,35 @@ def _in_force(state: ClState, statement: Statement, couplets: tuple[Couplet, ...
                 at[name],
             )
     says: dict[str, Any] = {"cycle": KINDS[kind]}
+    stepped = kind in ("DEEP", "BRKCHP")
+    if stepped and "step" not in values:
+        raise statement.error(f"{kind} has no STEP", "add STEP, the depth of one step")
     if "step" in values:
-        if kind not in ("DEEP", "BRKCHP"):
+        if not stepped:
             raise statement.error(f"{kind} takes no STEP", "use DEEP or BRKCHP, or leave STEP out")
         says["peck"] = values["step"] * state.factor
-    elif kind in ("DEEP", "BRKCHP"):
-        raise statement.error(f"{kind} has no STEP", "add STEP, the depth of one step")
     if "dwell" in values:
         if kind == "TAP":
             raise statement.error("TAP takes no DWELL", "leave it out")
-        says["dwell"] = values["dwell"] * state.seconds_a_turn(statement) if dwell_turns else values["dwell"]
+        says["dwell"] = values["dwell"] * (state.seconds_a_turn(statement) if "REV" in words else 1.0)
     if kind in ("DRILL", "FACE"):
         says["cycle"] = "dwell-drill" if "dwell" in says else "drill"
+    feed_word = next((word for word in reversed(words) if word in FEED_WORDS), "")
     feed = feed_of(state, values["feed"], feed_word) if "feed" in values else None
     return Cycle(values["depth"] * state.factor, values["clearance"] * state.factor, says, feed)
 
 
-def holes(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
-    """A hole at each point (n, 3), along its tool axis (n, 3) or the spindle's own."""
+def holes(state: ClState, points: Moves) -> None:
+    """A hole at each point, along its tool axis or the spindle's own."""
     found = state.cycle
     assert found is not None
-    conditions = state.conditions(int(lines[0]), cutting=True)
-    says = dict(found.says)
+    first = int(points.line[0])
+    conditions = state.conditions(first, cutting=True)
     feed = found.feed if found.feed is not None else state.feed
-    says["feed"] = state.feed_per_minute(int(lines[0]), feed)
+    says = found.says | {"feed": state.feed_per_minute(first, feed)}
     if says["cycle"] == "tap" and feed is not None and feed[1] == "turn":
         says["pitch"] = feed[0]
-    for row, line in enumerate(lines.tolist()):
-        state.add(conditions, Hole(xyz[row], found.clearance, found.depth, says, line, None if axis is None else axis[row]))
-    up = np.array([0.0, 0.0, 1.0]) if axis is None else axis[-1]
-    state.stand(xyz[-1] + found.clearance * up)
+    for row, line in enumerate(points.line.tolist()):
+        axis = None if points.axis is None else points.axis[row]
+        state.add(conditions, Hole(points.end[row], found.clearance, found.depth, says, line, axis))
+    state.stand(points.end[-1] + found.clearance * (SPINDLE_AXIS if points.axis is None else points.axis[-1]))

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Floats, Ints, take
 from steadyrest.inputs.cl.arcs_and_holes import collect, flush, holes
 from steadyrest.inputs.cl.scan import Points
 from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
@@ -59,33 +59,31 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
             "MULTAX/OFF while the tool axis is tilted: the angle of the part for the points after it is not given",
             "put ROTABL/ATANGL,angle, TLAXIS/i,j,k, or TLAXIS/0,0,1 after it",
         )
+    moves = Moves(np.full(len(xyz), CUT, dtype=np.uint8), xyz, np.full(len(xyz), np.nan), lines, axis)
     if state.circle is not None:
-        taken = collect(state, xyz, axis, lines)
-        if taken == len(xyz):
+        taken = collect(state, moves)
+        if taken == len(moves):
             return
         flush(state)
-        xyz, lines = xyz[taken:], lines[taken:]
-        axis = None if axis is None else axis[taken:]
-    line = int(lines[0])
+        moves = take(moves, slice(taken, None))
+    line = int(moves.line[0])
     state.carry_over(line, cutting=state.rapid is None and state.cycle is None)
     if state.cycle is not None:
         state.rapid, state.heading = None, None
-        holes(state, xyz, axis, lines)
+        holes(state, moves)
         return
     cut_from = 0 if state.rapid is None else 1  # the first row that cuts
-    state.rapid = None
-    motion = np.full(len(xyz), CUT, dtype=np.uint8)
-    feed = np.full(len(xyz), np.nan)
-    motion[:cut_from] = RAPID
-    if cut_from < len(xyz):
-        feed[cut_from:] = state.feed_per_minute(int(lines[cut_from]))
-    conditions = state.conditions(line, cutting=cut_from < len(xyz))
-    state.add(conditions, Moves(motion, xyz, feed, lines, axis))
-    before = xyz[-2] if len(xyz) > 1 else state.point
-    way = xyz[-1] - before if before is not None and motion[-1] == CUT else None
+    cutting, state.rapid = cut_from < len(moves), None
+    moves.motion[:cut_from] = RAPID
+    if cutting:
+        moves.feed[cut_from:] = state.feed_per_minute(int(moves.line[cut_from]))
+    state.add(state.conditions(line, cutting=cutting), moves)
+    end = moves.end[-1]
+    before = moves.end[-2] if len(moves) > 1 else state.point
+    way = end - before if before is not None and cutting else None
     if way is None or way.any():
         state.heading = None if way is None else way / np.linalg.norm(way)
-    state.stand(xyz[-1])
+    state.stand(end)
 
 
 def _unit(state: ClState, axis: Floats, lines: Ints) -> Floats:

@@ -181,32 +181,22 @@ def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes
         data = data.replace(b"\r", b"\n")
     if not data.strip():
         raise ToolpathError("the file is empty", place=Place(file=file), cure="write the CL data again")
-    if odd := data.translate(None, _PLAIN):
-        _check_odd(data, odd, file)
+    odd = data.translate(None, _PLAIN)
+    control = next((byte for byte in odd if byte < 128), None)
+    at, wrong, cure = -1, "", "write the CL data as text, in UTF-8"
+    if control is not None:
+        wrong = f"the control character {control:#04x}: this is not CL data in text form, but a binary file or one in UTF-16"
+        at = data.find(control)
+    elif odd:
+        try:
+            data.decode("utf-8")
+        except UnicodeDecodeError as error:
+            at, wrong = error.start, f"the byte {data[error.start]:#04x} is not UTF-8"
+            cure = "save the file as UTF-8, or take the character out"
+    if wrong:
+        line, column = data.count(b"\n", 0, at) + 1, at - data.rfind(b"\n", 0, at)
+        raise ToolpathError(wrong, place=Place(file=file, line=line, column=column), cure=cure)
     if cards:
         cut = (line.decode("utf-8")[:_CARD_TEXT].rstrip() for line in data.split(b"\n"))
         data = "\n".join(cut).encode("utf-8")
     return data
-
-
-def _check_odd(data: bytes, odd: bytes, file: str | None) -> None:
-
-    def spot(at: int) -> Place:
-        start = data.rfind(b"\n", 0, at) + 1
-        return Place(file=file, line=data.count(b"\n", 0, at) + 1, column=at - start + 1)
-
-    control = next((byte for byte in odd if byte < 128), None)
-    if control is not None:
-        raise ToolpathError(
-            f"the control character {control:#04x}: this is not CL data in text form, but a binary file or one in UTF-16",
-            place=spot(data.find(control)),
-            cure="write the CL data as text, in UTF-8",
-        )
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise ToolpathError(
-            f"the byte {data[error.start]:#04x} is not UTF-8",
-            place=spot(error.start),
-            cure="save the file as UTF-8, or take the character out",
-        ) from None

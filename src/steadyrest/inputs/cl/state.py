@@ -13,7 +13,7 @@ from steadyrest.inputs.cl.statement import Statement, shown
 from steadyrest.inputs.geometry import indexed_points, turned
 from steadyrest.inputs.options import InputOptions
 from steadyrest.inputs.readers import per
-from steadyrest.inputs.stretches import Conditions, Frame, Gathered
+from steadyrest.inputs.stretches import Conditions, Frame, Gathered, Moves
 from steadyrest.notices import Notice, noticed
 
 TILTED = 2e-4
@@ -29,7 +29,7 @@ class Circle:
     normal: Floats
     radius: float
     statement: Statement
-    points: list[tuple[Floats, Floats | None, int]] = field(default_factory=list)
+    points: list[Moves] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
