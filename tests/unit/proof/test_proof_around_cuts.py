@@ -272,17 +272,20 @@ HOME = "G0 Z132\nM5\nX50\nM30\n"
 
 
 @pytest.mark.parametrize(
-    ("home", "name"),
+    ("home", "with_rotary", "name"),
     [
-        (HOME, "proved"),
-        (HOME.replace("X50\n", ""), "home"),
-        (HOME.replace("X50", "X49.99"), "home"),
-        (HOME.replace("Z132", "Z131"), "home"),
-        (HOME.replace("X50\n", "X50\nY1\n"), "home"),
-        (HOME.replace("X50\n", "X50\nA360\n"), "home"),
+        (HOME, True, "proved"),
+        (HOME, False, "proved"),
+        (HOME.replace("X50\n", ""), True, "home"),
+        (HOME.replace("X50", "X49.99"), True, "home"),
+        (HOME.replace("X50", "X49.99"), False, "home"),
+        (HOME.replace("Z132", "Z131"), True, "home"),
+        (HOME.replace("X50\n", "X50\nY1\n"), True, "home"),
+        (HOME.replace("X50\n", "X50\nA360\n"), True, "home"),
     ],
 )
-def test_a_program_of_steps_goes_home(home: str, name: str) -> None:
+def test_a_program_of_steps_goes_home(home: str, with_rotary: bool, name: str) -> None:
+    mounted = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "unwinding": {"at_end": "zero"}}
     stepped = profile(
         program={"start_mark": "", "end_mark": "", "start_position": (0, 0, 150, 0), "safe_start": ()},
         words={"distance": "incremental"},
@@ -290,9 +293,7 @@ def test_a_program_of_steps_goes_home(home: str, name: str) -> None:
         tool={"change": "", "length_offset": "", "cancel_offset": ""},
         retract={"form": "height"},
         cycles={"depth_from": "r_level"},
-        rotary={
-            "A": {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "unwinding": {"at_end": "zero"}},
-        },
+        rotary={"A": mounted} if with_rotary else {},
     )
     moves = [{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-50, 0, 18], "feed": 600}]
     assert name == rule(prove((STEPS + home).encode(), toolpath(moves), stepped))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
-from steadyrest.proof import Failure, prove
+from steadyrest.proof import Failure, prove, setting_of
+from steadyrest.proof.edits import _off
+from steadyrest.proof.geometry import FULL_TURN
 
 MOVES = [
     {"rapid": [-10, 5, 30]},
@@ -230,3 +233,12 @@ def test_over_the_goal_of_a_link_at_a_wrong_height_the_block_before_is_named_tha
     assert failure is not None
     assert ("rapid-low", 13) == (failure.rule, failure.place.line)
     assert failure.sentence.startswith("Z30; the toolpath asks for 18 mm: ")
+
+
+def test_a_word_is_right_within_what_its_kind_allows_lengths_and_angles_apart() -> None:
+    setting = setting_of(toolpath(MOVES), profile(), None, None)
+    allowed = np.array([setting.slack_mm] * 3 + [setting.axis_limit_rad])
+    goal = np.array([-10.0, 5.0, 18.0, 1.0])
+    assert not _off(goal + 0.9 * allowed * np.vstack([np.eye(4), -np.eye(4)]), goal, setting).any()
+    assert (_off(goal + 1.1 * allowed * np.eye(4), goal, setting) == np.eye(4, dtype=np.bool_)).all()
+    assert _off(np.array([[np.nan, 5.0, 18.0, 1.0 + FULL_TURN]]), goal, setting).tolist() == [[True, False, False, False]]

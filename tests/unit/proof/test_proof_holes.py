@@ -76,6 +76,13 @@ def test_a_pecked_hole(body: str, broken: str) -> None:
     assert rule(body, "peck", peck=5) == broken
 
 
+@pytest.mark.parametrize("away", ["G0 Z22\nX-20\n", "X-20\n"])
+def test_a_hole_that_is_left_between_its_pecks_is_said_to_be_too_shallow_by_how_much(away: str) -> None:
+    failure = drilled(f"G1 Z17 F100\n{away}", "peck", peck=5).failure
+    assert failure is not None
+    assert (12, True) == (failure.place.line, "the hole is 5 mm shallower than asked for" in failure.sentence)
+
+
 def test_a_last_peck_of_a_hair_belongs_to_the_hole_until_it_is_out_again() -> None:
     verdict = drilled("G1 Z17 F100\nG0 Z22\nZ17.5\nG1 Z12.005\nG0 Z22\nZ13\nG1 Z12\nG0 Z22\n", "peck", peck=5)
     assert verdict.proved, verdict.text()
