@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil, isnan, pi, radians
+from math import ceil, isnan, radians
 from pathlib import Path
 
 import numpy as np
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, PlanError, ProfileError, Refused
-from steadyrest.motion import LINE, PER_MINUTE, RAPID, Event, Motion, PlanItem, Quantity, motion, planned_feed
+from steadyrest.motion import LINE, RAPID, Event, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.reading import EventRead, read_program
 from steadyrest.turn_check.question import SEEN, question
@@ -207,28 +207,19 @@ def _stopped(text: str) -> Iterator[Event]:
 
 
 def _index(target: float) -> Event:
-    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(_run(target, RAPID, PER_MINUTE, NAN),))
+    turning = motion(RAPID, np.full((1, 3), NAN), np.array([[target]]), rule="turn")
+    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(turning,))
 
 
 def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
     if not rotary.turns_while_cutting:
         return _index(end)
     radius = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM
-    planned = planned_feed(
-        np.zeros((1, 3)),
-        np.array([end - begin]),
-        np.array([radius * radians(abs(end - begin))]),
-        np.array([radius * SPEED_DEG_PER_MIN * pi / 180.0]),
-        rotary,
-        {str(axis): linear for axis, linear in profile.linear.items()},
-        profile.feed,
-        inch,
-    )
-    return _run(end, LINE, int(planned.mode[0]), float(planned.word[0]))
-
-
-def _run(w_deg: float, kind: int, mode: int, feed: float) -> Motion:
-    return motion(kind, np.full((1, 3), NAN), np.array([[w_deg]]), feed=feed, feed_mode=mode, rule="turn")
+    turn, way, speed = end - begin, radius * radians(abs(end - begin)), radius * radians(SPEED_DEG_PER_MIN)
+    still, tip, asked = np.zeros((1, 3)), np.array([way]), np.array([speed])
+    planned = planned_feed(still, np.array([turn]), tip, asked, rotary, profile.linear, profile.feed, inch)
+    mode, word = int(planned.mode[0]), float(planned.word[0])
+    return motion(LINE, np.full((1, 3), NAN), np.array([[end]]), feed=word, feed_mode=mode, rule="turn")
 
 
 def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float, turn_deg: float) -> None:

@@ -97,12 +97,13 @@ def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = 
         document = tomlkit.document()
         document.add(tomlkit.comment(f"{parent.name} as it stands in this shop; state here what else is different."))
         document.add("extends", tomlkit.item(parent.name if known else str(parent.resolve())))
-        return Change(file, name, "", _with_facts(tomlkit.dumps(document), letter, values, seen, file), True, facts, turns)
-    resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
-    before = _text_of(file)
-    stated = tomllib.loads(before.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
-    holds = all(now == value for _, now, value in facts) and not stated
-    return Change(file, name, before, before if holds else _with_facts(before, letter, values, seen, file), False, facts, turns)
+        before, text, holds = "", tomlkit.dumps(document), False
+    else:
+        resolve(folder, [f"{key}={value}" for key, _, value in facts])  # an impossible combination shows before anything is written
+        before = text = _text_of(file)
+        stated = tomllib.loads(text.lstrip("\ufeff")).get("rotary", {}).get(letter, {})
+        holds = all(now == value for _, now, value in facts) and not stated
+    return Change(file, name, before, text if holds else _with_facts(text, letter, values, seen, file), new, facts, turns)
 
 
 def store(change: Change) -> None:
@@ -127,13 +128,9 @@ def store(change: Change) -> None:
 
 
 def _is_ours(folder: Path) -> bool:
-    real = folder.resolve()
-    if real.is_relative_to(bundled_folder().resolve()):
-        return False
-    if real.is_relative_to(user_folder().resolve()):
-        return True
-    others = (found.folder for found in find_profiles() if found.where.startswith("package") and found.folder is not None)
-    return all(other.resolve() != real for other in others)
+    packages = [found.folder for found in find_profiles() if found.where.startswith("package") and found.folder is not None]
+    foreign = any(folder.resolve().is_relative_to(each.resolve()) for each in (bundled_folder(), *packages))
+    return folder.resolve().is_relative_to(user_folder().resolve()) or not foreign
 
 
 def _with_facts(text: str, letter: str, facts: dict[str, Any], seen: str, file: Path) -> str:
@@ -160,11 +157,8 @@ def _with_facts(text: str, letter: str, facts: dict[str, Any], seen: str, file: 
 
 def _in_table(body: str, letter: str, facts: dict[str, Any]) -> str:
     document = tomlkit.parse(body)
-    table: Any = document
-    for key in ("rotary", letter):
-        if key not in table:
-            table[key] = tomlkit.table(is_super_table=key == "rotary")
-        table = table[key]
+    rotaries: Any = document.setdefault("rotary", tomlkit.table(is_super_table=True))
+    table = rotaries.setdefault(letter, tomlkit.table())
     for key, value in facts.items():
         if table.get(key) != value:
             table[key] = value
