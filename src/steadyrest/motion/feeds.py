@@ -190,7 +190,7 @@ def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
             wrong.append(error)
 
     for batch in gathered(before_wrong(), lambda step: len(step.rows) if isinstance(step, Asked) else 0, BATCH, min(BATCH, MOST_STEPS)):
-        runs = iter(_runs([step for step in batch if isinstance(step, Asked)], setup))
+        runs = _runs([step for step in batch if isinstance(step, Asked)], setup)
         for step in batch:
             yield next(runs) if isinstance(step, Asked) else step
     for error in wrong:
@@ -210,10 +210,6 @@ class _Joined:
             step = rows.xyz - self.xyz0
             self.rows = replace(rows, tip=np.where(np.isnan(rows.tip), np.sqrt(np.einsum("ij,ij->i", step, step)), rows.tip))
 
-    def of(self, row: int) -> Asked:
-        """The run of a row."""
-        return self.asked[int(np.searchsorted(self.bounds, row, "right")) - 1]
-
     def parts(self) -> Iterator[tuple[Asked, slice]]:
         """The runs, and the rows of each."""
         return ((one, slice(low, high)) for one, (low, high) in zip(self.asked, pairwise(self.bounds.tolist()), strict=True))
@@ -222,48 +218,39 @@ class _Joined:
 def _runs(asked: list[Asked], setup: Setup) -> Iterator[Motion]:
     joined = _Joined(asked)
     feed = _planned(joined, setup)
-    inverse = (feed.mode == INVERSE) & (joined.rows.kind == LINE)
-    if inverse.any():
-        parts = np.ones(len(inverse))
-        parts[inverse] = inverse_pieces(feed.minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
-        if parts.max() > 1:
-            told = [replace(take(joined.rows, at), operation=one.rows.operation, rule=one.rows.rule) for one, at in joined.parts()]
-            pieces = zip(asked, told, joined.parts(), strict=True)
-            joined = _Joined([one._replace(rows=split(rows, one.stand, parts[at], setup)) for one, rows, (_, at) in pieces])
-            feed = _planned(joined, setup)
-    rows = joined.rows
-    rapid = rows.kind == RAPID
-    word = np.where(rapid, np.nan, _said(joined, feed, setup))
+    inverse, parts = (feed.mode == INVERSE) & (joined.rows.kind == LINE), np.ones(len(feed.mode))
+    parts[inverse] = inverse_pieces(feed.minutes[inverse], setup.counts("inverse_feed"), setup.profile.feed)
+    if parts.max(initial=1.0) > 1:
+        cut = [split(_part(joined.rows, one, at), one.stand, parts[at], setup) for one, at in joined.parts()]
+        joined = _Joined([one._replace(rows=rows) for one, rows in zip(asked, cut, strict=True)])
+        feed = _planned(joined, setup)
+    rapid = joined.rows.kind == RAPID
+    word, mode = np.where(rapid, np.nan, _said(joined, feed, setup)), np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8)
     _gather(joined, feed, setup)
-    mode = np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8)
-    for one, at in joined.parts():
-        arcs = None if one.rows.arcs is None or rows.arcs is None else take(rows.arcs, at)
-        kind, xyz, w_deg, move, tip = rows.kind[at], rows.xyz[at], rows.rotary_deg[at], rows.move[at], rows.tip[at]
-        yield Motion(kind, xyz, w_deg, word[at], move, tip, mode[at], arcs, one.rows.operation, one.rows.rule)
+    said = replace(joined.rows, feed=word, feed_mode=mode)
+    yield from (_part(said, one, at) for one, at in joined.parts())
+
+
+def _part(rows: Motion, one: Asked, at: slice) -> Motion:
+    arcs = None if one.rows.arcs is None or rows.arcs is None else take(rows.arcs, at)
+    kind, xyz, w_deg, feed, move, tip = rows.kind[at], rows.xyz[at], rows.rotary_deg[at], rows.feed[at], rows.move[at], rows.tip[at]
+    return Motion(kind, xyz, w_deg, feed, move, tip, rows.feed_mode[at], arcs, one.rows.operation, one.rows.rule)
 
 
 def _planned(joined: _Joined, setup: Setup) -> PlannedFeed:
     """The feed of all rows; what is said of rapids, whose asked speed is NaN, has no meaning."""
-    rows = joined.rows
-    xyz0, w0, xyz, w_deg = _as_said((joined.xyz0, joined.w0, rows.xyz, rows.rotary_deg), setup)
+    rows, feed, linear = joined.rows, setup.profile.feed, setup.profile.linear
+    xyz0, w0, xyz, w_deg = joined.xyz0, joined.w0, rows.xyz, rows.rotary_deg
+    if setup.rotary is not None and {feed.combined, feed.rotary} != {"inverse"} and feed.per_minute_counts != "tip":
+        # F counts turning axes: half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
+        length, angle = setup.counts("length"), setup.counts("angle")
+        xyz0, xyz = (np.rint(place * length) / length for place in (xyz0, xyz))
+        w0, w_deg = (np.rint(place * angle) / angle for place in (w0, w_deg))
     d_xyz = xyz - xyz0
     if rows.arcs is not None:
         _as_arcs(d_xyz, rows, rows.arcs, setup)
     d_w = or_zero(w_deg - w0).sum(axis=1)  # of one rotary, or none
-    profile = setup.profile
-    return planned_feed(d_xyz, d_w, rows.tip, rows.feed, setup.rotary, profile.linear, profile.feed, setup.inch)
-
-
-def _as_said(places: tuple[Floats, Floats, Floats, Floats], setup: Setup) -> tuple[Floats, ...]:
-    """Positions, of X, Y, Z and the rotary in turn, rounded as the program will say them, where F per minute counts turning axes too.
-
-    A way of half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
-    """
-    feed = setup.profile.feed
-    if setup.rotary is None or feed.combined == feed.rotary == "inverse" or feed.per_minute_counts == "tip":
-        return places
-    length, angle = setup.counts("length"), setup.counts("angle")
-    return tuple(np.rint(place * counts) / counts for place, counts in zip(places, (length, angle) * 2, strict=True))
+    return planned_feed(d_xyz, d_w, rows.tip, rows.feed, setup.rotary, linear, feed, setup.inch)
 
 
 def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:
@@ -308,10 +295,11 @@ def _said(joined: _Joined, feed: PlannedFeed, setup: Setup) -> Floats:
         return word
     row = int(coarse[0])
     key = "inverse_feed" if inverse[row] else "feed"
+    operation = next(one.rows.operation for one, at in joined.parts() if row < at.stop)
     raise PlanError(
         f"a block needs F {feed.word[row]:.3g}, but F is written in steps of {1 / counts[row]:g}: "
         f"the tip would move {faster[row]:.3g} times as fast as it should",
-        place=setup.place(joined.of(row).rows.operation, int(rows.move[row])),
+        place=setup.place(operation, int(rows.move[row])),
         cure=f"give F more decimals (numbers.{key}.decimals) if the controller takes them, "
         "or choose another way to give F while the rotary turns (feed.combined)",
     )
