@@ -19,7 +19,7 @@ from typing import Any
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
-from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, Changes, PartRows, changes_between, on_every_line, side_by_side
+from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, PartRows, changes_between, on_every_line, side_by_side
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.toolpath import Toolpath
@@ -166,21 +166,19 @@ def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Com
     in_programs = {change: pair for change, pair in changes.items() if not change.startswith(NOT_IN_PROGRAMS)}
     neutral = {"name": NEUTRAL}
     ours, theirs = (replace(each.resolved, profile=each.resolved.profile.model_copy(update=neutral)) for each in (first, second))
-    with TemporaryDirectory(prefix="steadyrest-") as scratch:
-        programs = [_programs(name, each, ours, theirs, in_programs, Path(scratch) / "templates") for name, each in toolpaths.items()]
+    programs: list[ProgramsApart] = []
+    for name, toolpath in toolpaths.items():
+        trials = try_out(toolpath, ours), try_out(toolpath, theirs)
+        with TemporaryDirectory(prefix="steadyrest-") as scratch:
+            parts = side_by_side(toolpath, ours, theirs, in_programs, Path(scratch) / "templates")
+        written = all(trial.outcome in ("proved", "not proved") for trial in trials)
+        everywhere = on_every_line(toolpath, theirs, in_programs) if written else ()
+        reasons = (each for part in parts for row in part.rows for reason in row.reasons for each in reason.split(TOGETHER))
+        at_work = {*everywhere, *reasons}
+        without_effect = tuple(change for change in in_programs if change not in at_work)
+        one, other = ({"outcome": trial.outcome, "words": trial.words} for trial in trials)
+        programs.append(ProgramsApart(name, one, other, parts, everywhere, without_effect))
     return Comparison(first.label, second.label, tuple(settings), tuple(templates), tuple(programs))
-
-
-def _programs(
-    name: str, toolpath: Toolpath, first: ResolvedProfile, second: ResolvedProfile, changes: Changes, scratch: Path
-) -> ProgramsApart:
-    trials = try_out(toolpath, first), try_out(toolpath, second)
-    parts = side_by_side(toolpath, first, second, changes, scratch)
-    written = all(trial.outcome in ("proved", "not proved") for trial in trials)
-    everywhere = on_every_line(toolpath, second, changes) if written else ()
-    at_work = {*everywhere, *(each for part in parts for row in part.rows for reason in row.reasons for each in reason.split(TOGETHER))}
-    one, other = ({"outcome": trial.outcome, "words": trial.words} for trial in trials)
-    return ProgramsApart(name, one, other, parts, everywhere, tuple(change for change in changes if change not in at_work))
 
 
 def _origin(side: Side, key: str, value: Any) -> str | None:
@@ -196,7 +194,21 @@ MOST_ROWS = 8
 
 def comparison_text(comparison: Comparison, *, everything: bool = False) -> str:
     """The comparison for a person. `everything` shows equal lines too, and every row of long parts."""
-    lines = [f"{comparison.first}  |  {comparison.second}", "", *_settings(comparison), ""]
+    settings, templates = comparison.settings, comparison.templates
+    differ = (
+        f"{len(settings)} setting(s) differ" if settings else "no setting differs" if templates else "no setting and no template differs"
+    )
+    lines = [f"{comparison.first}  |  {comparison.second}", "", differ]
+    for each in settings:
+        lines.append(f"  {each.key}")
+        sides = ((comparison.first, each.first, each.first_origin), (comparison.second, each.second, each.second_origin))
+        for label, value, origin in sides:
+            # The folder and the file are enough for a person to know whose setting it is.
+            short = "/".join(origin.replace("\\", "/").split("/")[-2:]) if origin else ""
+            lines.append(f"      {label}: {said(value)}" + (f"  ({short})" if short else ""))
+    lines += [f"{len(templates)} template(s) differ"] if templates else []
+    lines += [f"  {each.key}: {each.first_origin or 'not there'} | {each.second_origin or 'not there'}" for each in templates]
+    lines.append("")
     for program in comparison.programs:
         lines += [*([""] if program.differs else []), *_program(program, everything)]
     if comparison.programs:
@@ -228,24 +240,6 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
             for program in comparison.programs
         ],
     }
-
-
-def _settings(comparison: Comparison) -> list[str]:
-    settings, templates = comparison.settings, comparison.templates
-    if not settings and not templates:
-        return ["no setting and no template differs"]
-    lines = [f"{len(settings)} setting(s) differ" if settings else "no setting differs"]
-    for each in settings:
-        lines.append(f"  {each.key}")
-        sides = ((comparison.first, each.first, each.first_origin), (comparison.second, each.second, each.second_origin))
-        for label, value, origin in sides:
-            # The folder and the file are enough for a person to know whose setting it is.
-            short = "/".join(origin.replace("\\", "/").split("/")[-2:]) if origin else ""
-            lines.append(f"      {label}: {said(value)}" + (f"  ({short})" if short else ""))
-    if templates:
-        lines.append(f"{len(templates)} template(s) differ")
-        lines += [f"  {each.key}: {each.first_origin or 'not there'} | {each.second_origin or 'not there'}" for each in templates]
-    return lines
 
 
 def _program(program: ProgramsApart, everything: bool) -> list[str]:

@@ -136,11 +136,8 @@ def infer_numbers(seen: Example) -> Iterator[Claim]:
 
 def infer_decimals(seen: Example) -> dict[str, tuple[int, bool]]:
     """What is shown of the decimals of each kind of number: at least so many, and whether no more."""
-    result = {}
-    for kind, found in numbers_of(seen).items():
-        least = max(word.decimals for _, word in found)
-        result[kind] = least, _filled(found) or _arbitrary(found, least)
-    return result
+    kinds = [(kind, found, max(word.decimals for _, word in found)) for kind, found in numbers_of(seen).items()]
+    return {kind: (least, _filled(found) or _arbitrary(found, least)) for kind, found, least in kinds}
 
 
 def numbers_of(seen: Example) -> dict[str, Found]:
@@ -183,7 +180,14 @@ def _own_format(letter: str, found: Found, lengths: Found, inch: bool | None) ->
 
 def _format(prefix: str, found: Found, inch: bool | None) -> Iterator[Claim]:
     yield from _point(prefix, found)
-    yield from _signs(prefix, found)
+    small = [(line, word) for line, word in found if word.decimals and abs(word.value) < 1 and word.value]
+    kinds = {word.spelled.lstrip("+-").startswith(".") for _, word in small}
+    if len(kinds) == 1:
+        yield at(small[0][0], f"{prefix}.leading_zero", not kinds.pop(), small[0][1].text)
+    positive = [(line, word) for line, word in found if word.value > 0]
+    signs = {word.spelled.startswith("+") for _, word in positive}
+    if len(signs) == 1 and len(positive) >= FEW_WHOLE:
+        yield at(positive[0][0], f"{prefix}.plus", signs.pop(), f"{positive[0][1].text}, and so all {len(positive)} positive numbers")
     least = max(word.decimals for _, word in found)
     lengths = prefix.endswith((".length", ".feed")) or ".by_letter." in prefix
     if not least or (lengths and inch is None):
@@ -214,17 +218,6 @@ def _point(prefix: str, found: Found) -> Iterator[Claim]:
     if parts and (bare or whole or len({word.decimals for _, word in parts}) > 1):
         line, word = (bare or whole or sorted(parts, key=lambda each: each[1].decimals))[0]
         yield at(line, f"{prefix}.trailing_zeros", False, f"{word.text} is not filled up with zeros")
-
-
-def _signs(prefix: str, found: Found) -> Iterator[Claim]:
-    small = [(line, word) for line, word in found if word.decimals and abs(word.value) < 1 and word.value]
-    kinds = {word.spelled.lstrip("+-").startswith(".") for _, word in small}
-    if len(kinds) == 1:
-        yield at(small[0][0], f"{prefix}.leading_zero", not kinds.pop(), small[0][1].text)
-    positive = [(line, word) for line, word in found if word.value > 0]
-    signs = {word.spelled.startswith("+") for _, word in positive}
-    if len(signs) == 1 and len(positive) >= FEW_WHOLE:
-        yield at(positive[0][0], f"{prefix}.plus", signs.pop(), f"{positive[0][1].text}, and so all {len(positive)} positive numbers")
 
 
 def _filled(found: Found) -> bool:

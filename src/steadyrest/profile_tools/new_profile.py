@@ -73,7 +73,13 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
               where the folder exists or cannot be made, Refused where the first part is not proved. Nothing is left behind then.
     """
     folder = inside / name
-    _check_name(name, folder)
+    if not NAME.fullmatch(name):
+        cure = "use small letters, digits and hyphens, such as corner-mill"
+        raise ProfileError(f"{name!r} cannot be the name of a profile", cure=cure)
+    if (bundled_folder() / name).is_dir():
+        raise ProfileError(f"there is a bundled profile called {name}", cure="choose a name that only your shop has")
+    if os.path.lexists(folder):
+        raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
     # The parent as the new folder will find it: a folder beside it comes before all others.
     beside = (inside / parent / FILE_NAME).is_file()
     parent_folder = folder_of_parent(parent, folder) if beside else Path(os.path.abspath(folder_of(parent)))
@@ -105,16 +111,6 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         shutil.rmtree(folder)
         raise
     return created
-
-
-def _check_name(name: str, folder: Path) -> None:
-    if not NAME.fullmatch(name):
-        cure = "use small letters, digits and hyphens, such as corner-mill"
-        raise ProfileError(f"{name!r} cannot be the name of a profile", cure=cure)
-    if (bundled_folder() / name).is_dir():
-        raise ProfileError(f"there is a bundled profile called {name}", cure="choose a name that only your shop has")
-    if os.path.lexists(folder):
-        raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
 
 
 def _extends(parent: str, parent_folder: Path, folder: Path) -> str:

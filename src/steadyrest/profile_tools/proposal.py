@@ -115,7 +115,10 @@ def sorted_claims(
         rotary = ".".join(claim.key.split(".")[:2])
         if claim.key in given:
             continue
-        if _inherited(parent, claim.key) == claim.value:
+        inherited = value_of(parent, claim.key)
+        if inherited is None:  # decimals in inch programs are those of mm programs where unset
+            inherited = value_of(parent, claim.key.replace("inch_decimals", "decimals"))
+        if inherited == claim.value:
             same.append(claim)
         elif not claim.sure:
             asked.append((claim, "only likely"))
@@ -140,9 +143,3 @@ def sorted_claims(
         left.remove(fitting)
     asked += [(claim, f"not with the other settings: {error([*stated, claim])}") for claim in left]
     return stated, asked, same
-
-
-def _inherited(parent: Profile, key: str) -> Any:
-    """What holds without a statement; decimals in inch programs are those of mm programs where unset."""
-    value = value_of(parent, key)
-    return value_of(parent, key.replace("inch_decimals", "decimals")) if value is None and key.endswith("inch_decimals") else value

@@ -125,13 +125,6 @@ class Way:
                 made, left = (*made, *together[0]), [each for each in left if each not in together[0]]
                 yield together
 
-    def without(self, changes: Sequence[str]) -> Iterator[tuple[str, tuple[Part, ...]]]:
-        """Those of some changes without which, all others made, the program is not the second's, and what it is then."""
-        for change in changes:
-            parts = self.after(each for each in self.changes if each != change)
-            if parts is not None and parts != self.goal:
-                yield change, parts
-
 
 def _refused(parts: Sequence[Part]) -> bool:
     return len(parts) == 1 and parts[0].name == "refusal"
@@ -186,8 +179,9 @@ def side_by_side(
             loud |= set(made)
             lines, parts = list(_carried(lines, after, reason)), after
     # Changes that did nothing on the way, because they were made before the one that needs them: what if only they were not made?
-    for change, parts in way.without([each for each in changes if each not in loud and not each.startswith(ON_EVERY_LINE)]):
-        for _, ours, theirs in _aligned(lines, _lines(parts)):
+    for change in (each for each in changes if each not in loud and not each.startswith(ON_EVERY_LINE)):
+        without = way.after(each for each in changes if each != change) or way.goal
+        for _, ours, theirs in _aligned(lines, _lines(without)):
             for equal, here, _ in _matched(ours, theirs, _TEXT):
                 for line in [] if equal else ours[here]:
                     line.reasons.add(change)
