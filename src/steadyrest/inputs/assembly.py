@@ -154,11 +154,8 @@ def _tools(pieces: Pieces, given: Collection[int]) -> dict[int, Mapping[str, Any
 
 def _same_tool(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """What both say is the same; what only one says does not matter, nor what the tool is called."""
-    for key in (one.keys() & other.keys()) - {"name"}:
-        a, b = one[key], other[key]
-        if a != b and not (isinstance(a, int | float) and isinstance(b, int | float) and abs(a - b) <= SAME):
-            return False
-    return True
+    pairs = [(one[key], other[key]) for key in (one.keys() & other.keys()) - {"name"}]
+    return all(a == b or (isinstance(a, int | float) and isinstance(b, int | float) and abs(a - b) <= SAME) for a, b in pairs)
 
 
 def _missing_tools(missing: Sequence[tuple[int, str]], units: str, place: Place) -> InputError:
@@ -184,23 +181,16 @@ def _missing_tools(missing: Sequence[tuple[int, str]], units: str, place: Place)
 def _other_cylinders(toolpath: Toolpath) -> list[Notice]:
     """Operations that are wrapped round another diameter than a round stock's; one for each diameter."""
     found: dict[float, Notice] = {}
-    stock, units = toolpath.stock, toolpath.units
+    round_stock = toolpath.stock.diameter if isinstance(toolpath.stock, RoundStock) else None
     for number, operation in enumerate(toolpath.operations, 1):
-        if not isinstance(stock, RoundStock) or not isinstance(operation.rotary, Wrapped):
+        if round_stock is None or not isinstance(operation.rotary, Wrapped):
             continue
         diameter = operation.rotary.diameter
-        if abs(diameter - stock.diameter) <= SAME_DIAMETER * stock.diameter or diameter in found:
+        if abs(diameter - round_stock) <= SAME_DIAMETER * round_stock or diameter in found:
             continue
-        asked = "; is that the radius for the diameter?" if abs(diameter / stock.diameter - 0.5) < HALF else ""
-        found[diameter] = noticed(
-            "NotTheStocksCylinder",
-            Place(operation=number),
-            what=repr(operation.name) if operation.name else "an operation",
-            diameter=diameter,
-            stock=stock.diameter,
-            units=units,
-            apart=abs(diameter - stock.diameter) / 2,
-            where="outside" if diameter > stock.diameter else "inside",
-            asked="; is the stock's diameter its radius?" if abs(stock.diameter / diameter - 0.5) < HALF else asked,
-        )
+        asked = "; is that the radius for the diameter?" if abs(diameter / round_stock - 0.5) < HALF else ""
+        asked = "; is the stock's diameter its radius?" if abs(round_stock / diameter - 0.5) < HALF else asked
+        what, where = repr(operation.name) if operation.name else "an operation", "outside" if diameter > round_stock else "inside"
+        facts = {"diameter": diameter, "stock": round_stock, "units": toolpath.units, "apart": abs(diameter - round_stock) / 2}
+        found[diameter] = noticed("NotTheStocksCylinder", Place(operation=number), what=what, where=where, asked=asked, **facts)
     return list(found.values())

@@ -31,7 +31,6 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Sequence
 from contextlib import suppress
 from contextvars import ContextVar
 from pathlib import Path
@@ -98,9 +97,16 @@ class Job(PartOptions):
     def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
         whole = take(self.inputs, self, notices)
-        if self.post.operations is None:
-            return whole
-        return _selected(whole, self.post.operations, Place(file=self._file, key="post, operations"))
+        kept: set[int] = set()
+        for each in self.post.operations or ():
+            found = [at for at, one in enumerate(whole.operations, 1) if each in (at, one.name)]
+            if not found:
+                listed = ", ".join(f"{at} {one.name!r}" for at, one in enumerate(whole.operations[:20], 1))
+                wrong, place = f"there is no operation {each!r}; there are {listed}", Place(file=self._file, key="post, operations")
+                raise InputError(wrong, place=place, cure="give one of those names, or its number")
+            kept.update(found)
+        chosen = tuple(one for at, one in enumerate(whole.operations, 1) if at in kept)
+        return whole if self.post.operations is None else whole.model_copy(update={"operations": chosen})
 
 
 def load_job(path: Path) -> Job:
@@ -138,20 +144,6 @@ def files_of(path: Path) -> list[Path]:
 def job_schema() -> dict[str, Any]:
     """JSON schema (draft 2020-12) of the job file, with the meaning, unit and default of every key."""
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Job.model_json_schema(by_alias=True)}
-
-
-def _selected(toolpath: Toolpath, wanted: Sequence[int | str], place: Place) -> Toolpath:
-    """The toolpath with some of its operations only, in its own order; InputError for a name or number that it has not."""
-    kept: set[int] = set()
-    for each in wanted:
-        found = [at for at, one in enumerate(toolpath.operations, 1) if each in (at, one.name)]
-        if not found:
-            listed = ", ".join(f"{at} {one.name!r}" for at, one in enumerate(toolpath.operations[:20], 1))
-            raise InputError(
-                f"there is no operation {each!r}; there are {listed}", place=place, cure="give one of those names, or its number"
-            )
-        kept.update(found)
-    return toolpath.model_copy(update={"operations": tuple(toolpath.operations[at - 1] for at in sorted(kept))})
 
 
 def _profile_path(said: str | None, folder: Path) -> str | None:

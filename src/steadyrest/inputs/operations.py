@@ -36,7 +36,18 @@ def operations_of(stretch: Stretch, file: str | None, tolerance: float, notices:
         every, reason = True, "an arc is not possible while the rotary moves"
     elif count > MOST_OBJECTS:
         every, reason = True, f"an operation of more than {MOST_OBJECTS} moves is kept in columns"
-    items, arcs, first = _chorded(stretch.items, tolerance, every=every)
+    items: list[Item] = []
+    first, arcs = 0, 0
+    for item in stretch.items:
+        if isinstance(item, Moves) and item.arcs is not None:
+            which = item.motion == ARC
+            if not every:
+                which[which] = axes_across(take(item.arcs, which)) < 0
+            if which.any():
+                first = first or int(item.line[np.argmax(which)])
+                arcs += int(np.count_nonzero(which))
+                item = chorded(item, tolerance, which)
+        items.append(item)
     if arcs:
         notices.append(noticed("Chorded", Place(file=file, line=first), arcs=arcs, tolerance=tolerance, reason=reason))
     if stretch.comes_back:
@@ -72,23 +83,6 @@ def _operation(stretch: Stretch, name: str, items: Sequence[Item]) -> dict[str, 
         "rotary": rotary,
         "table" if tabled else "moves": Table.from_blocks(list(_blocks(items)), copy=False) if tabled else list(_objects(items)),
     }
-
-
-def _chorded(items: Sequence[Item], tolerance: float, *, every: bool) -> tuple[list[Item], int, int]:
-    """The items with arcs turned into chords, every one or those in no plane of the machine; how many, and the line of the first."""
-    found: list[Item] = []
-    first, count = 0, 0
-    for item in items:
-        if isinstance(item, Moves) and item.arcs is not None:
-            which = item.motion == ARC
-            if not every:
-                which[which] = axes_across(take(item.arcs, which)) < 0
-            if which.any():
-                first = first or int(item.line[np.argmax(which)])
-                count += int(np.count_nonzero(which))
-                item = chorded(item, tolerance, which)
-        found.append(item)
-    return found, count, first
 
 
 def _blocks(items: Sequence[Item]) -> Iterator[dict[str, Any]]:

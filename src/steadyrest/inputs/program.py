@@ -70,7 +70,6 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
     units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
     mm = per(units, "mm")
-    frame = _frame(options, axis, mm)
     stretches = state.stretches()
     _place(stretches, options, axis, mm)
     notices: list[Notice] = [*state.left_out.values(), *state.assumed.values()]
@@ -85,7 +84,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
         first.name = first.name or texts.pop(0).move["note"]
         first.items = [*texts, *first.items]
     if along is None:
-        stretches = _laid_in(stretches, frame)
+        stretches = _laid_in(stretches, options, axis, mm)
     chorded: list[Notice] = []
     operations = tuple(operation for stretch in stretches for operation in operations_of(stretch, file, CHORD_MM, chorded))
     if not operations:
@@ -119,21 +118,6 @@ def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | Non
     return next((letter for letter in meant if words & {letter.encode(), letter.lower().encode()}), next(iter(meant), None))
 
 
-def _frame(options: InputOptions, axis: str, mm: float) -> Frame:
-    """In mm, `mm` of them in the unit of the options' lengths; InputError where the developed axis has no way round."""
-    if options.indexed is not None:
-        return ("indexed", *options.indexed)
-    wrap = options.wrap
-    if wrap is None:
-        return ("still",)
-    if axis == "Z":
-        raise InputError(
-            "a program cannot be wrapped around an axis along the spindle: the tool cannot reach that surface",
-            cure="use axis X or Y, or give angles instead",
-        )
-    return ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
-
-
 def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> None:
     """Shift the coordinates of stretches as it is said, and turn the drawing where the other axis is developed."""
     shift = np.array(options.shift) * mm
@@ -162,8 +146,14 @@ def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
     return max(0.0, high - low)
 
 
-def _laid_in(stretches: Sequence[Stretch], frame: Frame) -> list[Stretch]:
-    """The stretches of a program in the frame in which it is cut, stops that come right after each other as one."""
+def _laid_in(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> list[Stretch]:
+    """The stretches of a program in the frame in which it is cut, `mm` in a unit of the options; stops right after each other as one."""
+    frame: Frame = ("still",) if options.indexed is None else ("indexed", *options.indexed)
+    if (wrap := options.wrap) is not None:
+        if axis == "Z":
+            wrong = "a program cannot be wrapped around an axis along the spindle: the tool cannot reach that surface"
+            raise InputError(wrong, cure="use axis X or Y, or give angles instead")
+        frame = ("wrapped", wrap.diameter * mm, wrap.start_angle, wrap.z_from)
     found: list[Stretch] = []
     for stretch in stretches:
         stretch.conditions = replace(stretch.conditions, frame=frame)
