@@ -282,46 +282,30 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     feed = float(holes.feed[0]) * setting.scale
     if not low < top or unlike(rows, at + 1, setting, top - low, (feed, feed)) is not None:
         return 0
-    points = np.empty((count, 4))
-    points[:, :2], points[:, 2], points[:, 3] = holes.xy[:count], holes.retract[:count], 0.0
-    points[:, :3] *= setting.scale * setting.way_round
-    goals = this.frame.goals_of(points)
-    goal, turns = goals[:, :3], goals[:, 3]
-    bottom = goal[:, 2] - (points[:, 2] - float(holes.bottom[0]) * setting.scale)
+    points = np.zeros((count, BLOCKS, 4))
+    points[..., :2], points[..., 2], points[:, 1, 2] = holes.xy[:count, None], holes.retract[:count, None], holes.bottom[:count]
+    points[..., :3] *= setting.scale * setting.way_round
+    goals = this.frame.goals_of(points.reshape(-1, 4))
+    goal, turns, frame = goals[:, :3], goals[:, 3], setting.frame
+    on_part, limit = frame.to_part(goal, turns), setting.limit_mm(np.abs(frame.across(goal))) + _HAIR
 
-    blocks = slice(at, at + count * BLOCKS)
-    ends = rows.vertex[at + 1 : blocks.stop + 1].reshape(count, BLOCKS, 3)
-    begins = np.concatenate((rows.vertex[at : at + 1], ends[:-1, -1]))
-    good = (rows.motion[blocks].reshape(count, BLOCKS) == (RAPID, LINE, RAPID)).all(axis=1)
-    good &= ~rows.clear[blocks].reshape(count, BLOCKS).any(axis=1)
-    good &= (ends[:, :, 2] == (top, low, top)).all(axis=1)
-    for column in (rows.minutes, rows.machine, rows.count, rows.least):
-        good &= column[blocks][1::BLOCKS] == column[at + 1]
-
-    frame = setting.frame
-
-    def limit(positions: Floats) -> Floats:
-        return setting.limit_mm(np.abs(frame.across(positions))) + _HAIR
-
-    def off_goal(positions: Floats) -> Floats:
-        return np.asarray(np.linalg.norm(frame.to_part(positions, np.full(count, phi)) - on_part, axis=1))
-
-    on_part = frame.to_part(goal, turns)
+    blocks, down = slice(at, at + count * BLOCKS), slice(1, None, BLOCKS)
+    vertex = rows.vertex[at : blocks.stop + 1]
+    good = np.linalg.norm(frame.to_part(vertex[1:], phi) - on_part, axis=1) <= limit
+    good[::BLOCKS] &= (np.linalg.norm(frame.to_part(vertex[:-1], phi) - on_part, axis=1) > limit)[::BLOCKS]
     good &= np.abs(less_whole_turns(phi - turns)) <= setting.axis_limit_rad
-    good &= off_goal(begins) > limit(begins)
-    good &= off_goal(ends[:, 0]) <= limit(ends[:, 0])
-    good &= np.abs(ends[:, 0] - goal).max(axis=1) <= setting.slack_mm
-    slack = limit(goal)
-    aside = np.abs(ends[:, :, :2] - goal[:, None, :2]).max(axis=(1, 2))
-    good &= (aside <= slack) & (np.abs(top - goal[:, 2]) <= slack)
-    good &= (low >= bottom - slack) & (low <= bottom + setting.rounding.linear_mm + _HAIR)
-    if (count := leading(good)) == 0:
+    good &= (rows.motion[blocks] == np.tile((RAPID, LINE, RAPID), count)) & ~rows.clear[blocks]
+    good &= vertex[1:, 2] == np.tile((top, low, top), count)
+    good[down] &= low <= goal[down, 2] + setting.rounding.linear_mm + _HAIR
+    for column in (rows.minutes, rows.machine, rows.count, rows.least):
+        good[down] &= column[blocks][down] == column[at + 1]
+    if (count := leading(good.reshape(count, BLOCKS).all(axis=1))) == 0:
         return 0
 
     cursor.advance(count * BLOCKS)
-    follower.links.stands_at(this.frame.goal_of(points[count - 1]))
-    off, radius = np.maximum(aside, np.abs(low - bottom))[:count].max(), np.abs(frame.across(goal[:count])).max()
-    figures.widen(float(off) / setting.scale, float(radius) / setting.scale)
+    follower.links.stands_at(this.frame.goal_of(points[count - 1, 0]))
+    gap, radius = np.abs(vertex[1:] - goal)[: count * BLOCKS], np.abs(frame.across(goal[: count * BLOCKS])).max()
+    figures.widen(float(max(gap[:, :2].max(), gap[down, 2].max())) / setting.scale, float(radius) / setting.scale)
     figures.holes += count
     figures.moves += count
     figures.blocks += count * (BLOCKS - 1)
