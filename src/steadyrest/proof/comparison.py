@@ -93,7 +93,7 @@ class _Trial:
         cursor.figures = figures = self.figures[-1]
         by_hand = not self.setting.profile.tool.change and cursor.state.tool != operation.tool
         cursor.by_hand = operation.tool if by_hand else None
-        cut, rapid = cursor.cut_minutes, cursor.rapid_minutes
+        cut, rapid = cursor.totals.cut_minutes, cursor.totals.rapid_minutes
         follower = self.follower = Follower(cursor, self.setting, this, figures)
         heights = Heights(self.setting, this)
         try:
@@ -111,8 +111,8 @@ class _Trial:
             follower.links.settle()
         finally:
             cursor.count()
-            figures.cutting_minutes += cursor.cut_minutes - cut
-            figures.rapid_minutes += cursor.rapid_minutes - rapid
+            figures.cutting_minutes += cursor.totals.cut_minutes - cut
+            figures.rapid_minutes += cursor.totals.rapid_minutes - rapid
             figures.last_line = cursor.done_line
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
@@ -234,7 +234,7 @@ class _Trial:
             units=setting.toolpath.units,
             tolerance=setting.tolerance_mm / scale,
             operations=tuple(self.figures),
-            whole=cursor.totals.figures(setting, cursor.cut_minutes, cursor.rapid_minutes),
+            whole=cursor.totals.figures(setting),
             failure=failure,
             notices=(old,) if old else (),
             toolpath_digest=digests[0],

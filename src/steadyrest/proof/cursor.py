@@ -71,8 +71,6 @@ class Cursor:
         """Whether the program begins with the profile's mark."""
         self.comments: list[str] = []
         self.totals = Totals()
-        self.rapid_minutes = 0.0
-        self.cut_minutes = 0.0
         self.findings: list[Finding] = []
         self.lowered = Lowered()
         self.figures: OperationFigures | None = None
@@ -179,8 +177,8 @@ class Cursor:
             self._said.clear()
         if in_hole:
             rapid = float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
-            self.rapid_minutes -= rapid
-            self.cut_minutes += rapid
+            self.totals.rapid_minutes -= rapid
+            self.totals.cut_minutes += rapid
         self.at = stop
         self._moved = True
 
@@ -188,8 +186,8 @@ class Cursor:
         """Take down the minutes and the reach of what was gone through since this was asked last."""
         begin, stop = self._counted, self.at
         if begin < stop:
-            self.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
-            self.cut_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
+            self.totals.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
+            self.totals.cut_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
             if self.figures is not None:
                 widen_reach(self.figures, self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
         self._counted = stop
@@ -237,7 +235,7 @@ class Cursor:
         self._rapid_minutes, self._cut_minutes, self._cuts = (
             np.append(0, np.cumsum(column)) for column in (np.where(rapid, minutes, 0.0), np.where(rapid, 0.0, minutes), ~rapid)
         )
-        self.totals.see(rows, turns=setting.rotary is not None)
+        self.totals.see(rows)
         self.totals.line = max(self.totals.line, int(rows.line[-1]))
 
     def _begin_run(self) -> None:
