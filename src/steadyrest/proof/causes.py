@@ -7,7 +7,7 @@ is named. Of a wrong speed the F word is read in other ways.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -36,13 +36,8 @@ _LIKE = 0.03
 """How near, as a fraction, the ratio of two times has to be."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
-    """What is done to places (n, 4), work coordinates, mm, and turns, rad: their numbers reordered, multiplied and moved."""
-
-    factor: float | Sequence[float] = 1.0
-    order: Sequence[int] = (0, 1, 2, 3)
-    step: float | Sequence[float] | Floats = 0.0
+_AS_IT_IS = np.eye(4), np.zeros(4)
+"""What is done to places (n, 4), work coordinates, mm, and turns, rad: a matrix (4, 4) by which they are multiplied, and a step (4,)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +48,16 @@ class _Sample:
     wanted: Floats
     setting: Setting
 
-    def apart(self, change: _Change | None = None) -> Floats:
+    def apart(self, change: tuple[Floats, Floats] = _AS_IT_IS) -> Floats:
         """Of each point of the toolpath (m,) from each place of the program (n,), changed, mm, with the turn counted as a length."""
-        change = change or _Change()
-        here, there = (self._placed(one) for one in (self.program[:, list(change.order)] * change.factor + change.step, self.wanted))
+        here, there = (self._placed(one) for one in (self.program @ change[0] + change[1], self.wanted))
         return np.asarray(np.linalg.norm(there[:, None, :] - here[None, :, :], axis=2), dtype=np.float64)
 
     def _placed(self, places: Floats) -> Floats:
         turn = np.column_stack([np.cos(places[:, 3]), np.sin(places[:, 3])]) * max(self.setting.swept_mm, 1.0)
         return np.column_stack([self.setting.frame.to_part(places[:, :3], places[:, 3]), turn])
 
-    def share(self, change: _Change | None = None) -> float:
+    def share(self, change: tuple[Floats, Floats] = _AS_IT_IS) -> float:
         """The share of the toolpath's points that the program, changed, passes in their order, the part turned alike."""
         met, last = 0, -1
         for point in self.apart(change) <= _reach(self.setting):
@@ -134,21 +128,21 @@ def _wanted(follower: Follower) -> Floats:
     return np.concatenate(goals)[:_MOST]
 
 
-def _guesses(sample: _Sample) -> Iterator[tuple[str, _Change]]:
-    setting = sample.setting
+def _guesses(sample: _Sample) -> Iterator[tuple[str, tuple[Floats, Floats]]]:
+    setting, (same, nowhere) = sample.setting, _AS_IT_IS
     if setting.rotary is not None:
         sentence = (
             "mirrored: it would fit with the rotary turning the other way; check the rotary's sign, chuck_faces and positive_turns_chuck"
         )
-        yield sentence, _Change(factor=(1, 1, 1, -1))
+        yield sentence, (np.diag((1, 1, 1, -1)), nowhere)
     for factor, words in ((MM_PER_INCH, "inches were taken for millimetres"), (1 / MM_PER_INCH, "millimetres were taken for inches")):
-        yield f"units: it would fit with every length scaled by 25.4: {words}", _Change(factor=(factor, factor, factor, 1))
+        yield f"units: it would fit with every length scaled by 25.4: {words}", (np.diag((factor, factor, factor, 1)), nowhere)
     for one, two in combinations(range(3), 2):
         order = [0, 1, 2, 3]
         order[one], order[two] = two, one
-        yield f"it would fit with {AXES[one]} and {AXES[two]} swapped", _Change(order=order)
+        yield f"it would fit with {AXES[one]} and {AXES[two]} swapped", (same[order], nowhere)
     for axis, sign in enumerate(1 - 2 * np.eye(3, 4)):
-        yield f"mirrored: it would fit with the sign of {AXES[axis]} reversed", _Change(factor=sign.tolist())
+        yield f"mirrored: it would fit with the sign of {AXES[axis]} reversed", (np.diag(sign), nowhere)
     # Steps from the first places to the first points: one of them is the offset, if there is one.
     for place in sample.program[:12, :3]:
         for point in sample.wanted[:4, :3]:
@@ -157,13 +151,13 @@ def _guesses(sample: _Sample) -> Iterator[tuple[str, _Change]]:
                 shown = ", ".join(f"{axis} {-way / setting.scale:+.4g}" for axis, way in zip(AXES, step, strict=True) if abs(way) > 1e-6)
                 yield (
                     f"a constant offset: it would fit with every position moved back by {shown}; check `centre`, origin, tool length",
-                    _Change(step=np.append(step, 0.0)),
+                    (same, np.append(step, 0.0)),
                 )
     for angle in sample.program[:6, 3]:
         turn = float(less_whole_turns(sample.wanted[0, 3] - angle))
         if abs(turn) > 1e-6:
             shown = f"{np.degrees(-turn):+.4g} degrees"
-            yield f"the part is turned by {shown} throughout; check start_angle and the angles", _Change(step=(0, 0, 0, turn))
+            yield f"the part is turned by {shown} throughout; check start_angle and the angles", (same, np.array((0, 0, 0, turn)))
 
 
 def _winding(sample: _Sample, follower: Follower) -> str:

@@ -12,7 +12,7 @@ from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.edits import edit_of_height, edit_of_turn, edited
+from steadyrest.proof.edits import TURN, edit_of_state, edited
 from steadyrest.proof.figures import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
 from steadyrest.proof.holes import MOST, follow_holes
@@ -22,6 +22,7 @@ from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
 from steadyrest.proof.verdict import Failure, Mismatch, OperationFigures, Verdict, stale
+from steadyrest.proof.words import length
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
@@ -204,9 +205,10 @@ class _Trial:
     def _failure(self, mismatch: Mismatch) -> Failure:
         this, setting = self.this, self.setting
         if mismatch.rule == "turn-low":
-            edited(mismatch, edit_of_height(self.cursor, setting, setting.clear_mm + float(setting.frame.centre_mm[2])))
+            least = length(setting, setting.clear_mm + float(setting.frame.centre_mm[2]))
+            edited(mismatch, edit_of_state(self.cursor, setting, 2, needed=f"; at least {least} is needed"))
         elif mismatch.rule in ("backlash", "between-steps", "rotary-travel"):
-            edited(mismatch, edit_of_turn(self.cursor, setting, int(mismatch.rule == "rotary-travel")))
+            edited(mismatch, edit_of_state(self.cursor, setting, TURN, int(mismatch.rule == "rotary-travel")))
         cause, place = "", Place(line=mismatch.line or None, move=mismatch.move)
         if this is not None and self.follower is not None:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause

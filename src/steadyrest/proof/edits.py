@@ -17,7 +17,7 @@ from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.rows import Blocks
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import axis_word, coordinate_said, length, place_said
+from steadyrest.proof.words import axis_word, coordinate_said, place_said
 from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID
 
@@ -25,22 +25,17 @@ _AHEAD = 6
 """Elements of the path that are looked at."""
 _SAMPLES = 257
 """Points of an element, and again between two of them."""
-_HEIGHT, _TURN = np.array([2]), 3
+_HEIGHT, TURN = np.array([2]), 3
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
-    """The line of a word that differs, and what it says and should say: `X-51; the toolpath asks for -50 mm`."""
-
-    line: int
-    sentence: str
+Edit = tuple[int, str]
+"""The line of a word that differs, and what it says and should say: `X-51; the toolpath asks for -50 mm`."""
 
 
 def edited(mismatch: Mismatch, edit: Edit | None) -> Mismatch:
     """The same difference, said by the word it comes from, at that word's line."""
     if edit is not None:
-        mismatch.edited = True
-        mismatch.line, mismatch.sentence = edit.line, f"{edit.sentence}: {mismatch.sentence}"
+        mismatch.edited, mismatch.line, mismatch.sentence = True, edit[0], f"{edit[1]}: {mismatch.sentence}"
     return mismatch
 
 
@@ -68,7 +63,7 @@ def edit_in_link(cursor: Cursor, setting: Setting, goal: Floats, since: int, *, 
         return None
     best = _likeliest(blocks, ends, off)
     wrong = np.flatnonzero(off[best])
-    if back and list(wrong) not in ([0], [1], [_TURN], *([] if begins_off[[0, 1, _TURN]].any() else [[2]])):
+    if back and list(wrong) not in ([0], [1], [TURN], *([] if begins_off[[0, 1, TURN]].any() else [[2]])):
         return None
     edit = _of_blocks(blocks, best, wrong, _wound(blocks, best, goal), setting, first)
     if edit is not None:
@@ -79,7 +74,7 @@ def edit_in_link(cursor: Cursor, setting: Setting, goal: Floats, since: int, *, 
 
 def _missing(setting: Setting, off: Bools, goal: Floats, line: int) -> Edit:
     words = " ".join(coordinate_said(setting, coordinate, goal) for coordinate in map(int, np.flatnonzero(off)))
-    return Edit(line, f"a block to {words} is missing before this line")
+    return line, f"a block to {words} is missing before this line"
 
 
 def edit_left_early(cursor: Cursor, setting: Setting, goal: Floats, *, missing: bool) -> Edit | None:
@@ -102,10 +97,10 @@ def _likeliest(blocks: Blocks, ends: Ints, off: Bools) -> int:
     """
     count = off[ends].sum(axis=1)
     fewest = ends[count == count.min()]
-    aside = fewest[off[fewest][:, [0, 1, _TURN]].any(axis=1)]
+    aside = fewest[off[fewest][:, [0, 1, TURN]].any(axis=1)]
     if len(aside):
         return int(aside[-1])
-    return next((one for one in map(int, fewest) if blocks.head(one + 1).setting(2) == one), int(fewest[0]))
+    return next((one for one in map(int, fewest) if blocks.setting(2, one + 1) == one), int(fewest[0]))
 
 
 def edit_before_rapid(cursor: Cursor, setting: Setting, goal: Floats, since: int) -> Edit | None:
@@ -118,7 +113,7 @@ def edit_before_rapid(cursor: Cursor, setting: Setting, goal: Floats, since: int
     if not np.isfinite(goal[:3]).all():
         return None
     at_end, at_begin = (_off(side[last:], goal, setting)[0] for side in (blocks.end, blocks.begin))
-    if since and list(np.flatnonzero(at_begin)) == [2] and blocks.head(last).setting(2) == last - 1:
+    if since and list(np.flatnonzero(at_begin)) == [2] and blocks.setting(2, last) == last - 1:
         return _of_blocks(blocks, last - 1, _HEIGHT, goal, setting, last - 1)
     aside, from_aside = (np.flatnonzero(side & (np.arange(4) != 2)) for side in (at_end, at_begin))
     if len(aside):
@@ -128,23 +123,13 @@ def edit_before_rapid(cursor: Cursor, setting: Setting, goal: Floats, since: int
     return _of_blocks(blocks, last, _HEIGHT, goal, setting, last) if at_end[2] else None
 
 
-def edit_of_height(cursor: Cursor, setting: Setting, least_mm: float) -> Edit | None:
-    """The word that said the present height, if that was since the last cut: it should be at least `least_mm`, work coordinates."""
-    blocks = cursor.recent(0)
-    block = blocks.setting(2)
-    if block is None or block < blocks.link:
-        return None
-    said = coordinate_said(setting, 2, blocks.end[block])
-    return Edit(int(blocks.line[block]), f"{said}; at least {length(setting, least_mm)} is needed")
-
-
-def edit_of_turn(cursor: Cursor, setting: Setting, ahead: int) -> Edit | None:
-    """The word that turned the rotary last, up to the block `ahead` on, if that was since the last cut."""
+def edit_of_state(cursor: Cursor, setting: Setting, coordinate: int, ahead: int = 0, needed: str = "") -> Edit | None:
+    """The word that said a coordinate last, up to the block `ahead` on, if that was since the last cut; and what is needed there."""
     blocks = cursor.recent(ahead)
-    block = blocks.setting(_TURN)
+    block = blocks.setting(coordinate)
     if block is None or (block < blocks.link and not ahead):
         return None
-    return Edit(int(blocks.line[block]), coordinate_said(setting, _TURN, blocks.end[block]))
+    return int(blocks.line[block]), coordinate_said(setting, coordinate, blocks.end[block]) + needed
 
 
 def edit_aside(cursor: Cursor, setting: Setting, goal: Floats) -> Edit | None:
@@ -200,7 +185,7 @@ def _edit_of_arc(cursor: Cursor, setting: Setting, elements: Elements, at: int) 
     if rows.arcs is None or rows.motion[cursor.at] <= LINE or elements.arcs is None or elements.kind[at] <= LINE:
         return None
     said, asked = (place_said(setting, arcs.centre_mm[row]) for arcs, row in ((rows.arcs, cursor.at), (elements.arcs, at)))
-    return Edit(cursor.line, f"an arc with its centre at {said}; the toolpath has it at {asked}") if said != asked else None
+    return (cursor.line, f"an arc with its centre at {said}; the toolpath has it at {asked}") if said != asked else None
 
 
 def edit_along_cut(cursor: Cursor, path: PathAhead, u: float, ahead: int) -> Edit | None:
@@ -271,18 +256,18 @@ class PathAhead:
 
 def _wound(blocks: Blocks, at: int, goal: Floats) -> Floats:
     """A goal of a link, with whole turns, which are free there: nearest to the angle that was said, or to the one before it."""
-    before = blocks.end[at, _TURN]
-    block = blocks.head(at + 1).setting(_TURN)
-    if block is not None and np.abs(less_whole_turns(before - goal[_TURN])) > FULL_TURN / 8:
-        before = blocks.begin[block, _TURN]
-    near = 0.0 if np.isnan(before) else FULL_TURN * round((before - goal[_TURN]) / FULL_TURN)
-    return np.append(goal[:3], goal[_TURN] + near)
+    before = blocks.end[at, TURN]
+    block = blocks.setting(TURN, at + 1)
+    if block is not None and np.abs(less_whole_turns(before - goal[TURN])) > FULL_TURN / 8:
+        before = blocks.begin[block, TURN]
+    near = 0.0 if np.isnan(before) else FULL_TURN * round((before - goal[TURN]) / FULL_TURN)
+    return np.append(goal[:3], goal[TURN] + near)
 
 
 def _off(ends: Floats, goal: Floats, setting: Setting) -> Bools:
     """Which of the four numbers (k, 4) are not those of the goal; a number that is not known is none of them."""
     apart = ends - goal
-    apart[:, _TURN] = less_whole_turns(apart[:, _TURN])
+    apart[:, TURN] = less_whole_turns(apart[:, TURN])
     return ~(np.abs(apart) <= np.append(np.full(3, setting.slack_mm), setting.axis_limit_rad))
 
 
@@ -291,10 +276,9 @@ def _of_blocks(blocks: Blocks, at: int, wrong: Ints, goal: Floats, setting: Sett
 
     A height that was said before the tool had come over the place is another's.
     """
-    before = blocks.head(at + 1)
-    said = [(coordinate, block) for coordinate in map(int, wrong) if (block := before.setting(coordinate)) is not None and block >= first]
+    said = [(one, block) for one in map(int, wrong) if (block := blocks.setting(one, at + 1)) is not None and block >= first]
     if not said or (list(wrong) == [2] and said[0][1] < at):
         return None
     block = min(block for _, block in said)
     words = [axis_word(setting, coordinate, blocks.begin[one], blocks.end[one], goal) for coordinate, one in said if one == block]
-    return Edit(int(blocks.line[block]), " and ".join(words))
+    return int(blocks.line[block]), " and ".join(words)

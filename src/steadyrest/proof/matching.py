@@ -178,7 +178,7 @@ def leading(good: Bools) -> int:
 
 
 def along_one(points: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs | None:
-    """As many blocks as run along the rest of one element without reaching its end. None when the first does not."""
+    """Blocks along the rest of one element, up to the first that reaches its end. None where it has no length."""
     length = float(elements.lengths(element, element + 1)[0])
     if length <= 0:
         return None
@@ -186,22 +186,11 @@ def along_one(points: Floats, elements: Elements, element: int, u: float, reach_
     points, which = points[1:], np.full(len(points) - 1, element)
     guess = u + np.cumsum(way) / length
     at = project(points, elements, which, guess)
-    begin, end = elements.points[element], elements.points[element + 1]
     # The end of an element as the program's words say it may lie a hair before the end itself.
-    near_end = near(points - end, reach_mm)
-    at[((1.0 - at) * length <= reach_mm) & near_end] = 1.0
+    at[((1.0 - at) * length <= reach_mm) & near(points - elements.points[element + 1], reach_mm)] = 1.0
     before = np.concatenate(([u], at[:-1]))
-    good = at >= np.maximum.accumulate(before) - reach_mm / length
-    if elements.kind[element] <= LINE:
-        good &= near(points - (begin + at[:, None] * (end - begin)), reach_mm)
-    good &= (at < 1.0) | near_end
-    count = leading(good)
-    ended = np.flatnonzero(at[:count] >= 1.0)
-    if len(ended):
-        count = int(ended[0]) + 1
-    if count == 0:
-        return None
-    done, last = (element + 1, 0.0) if at[count - 1] >= 1.0 else (element, float(at[count - 1]))
+    ended = np.flatnonzero(at >= 1.0)
+    done, last, count = (element + 1, 0.0, int(ended[0]) + 1) if len(ended) else (element, float(at[-1]), len(at))
     return Pairs(which[:count], before[:count], at[:count], _NONE, _NONE, done, last)
 
 

@@ -7,7 +7,7 @@ from math import pi
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero, take
+from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero
 from steadyrest.conventions import PLANE_AXES
 from steadyrest.proof.geometry import Motions, between, tip_length, turned
 from steadyrest.proof.setting import Setting, count_of
@@ -180,15 +180,11 @@ class Blocks:
     begin: Floats
     end: Floats
 
-    def setting(self, coordinate: int) -> int | None:
-        """The last block that changed a coordinate; None when none of these did."""
-        same = np.abs(self.end[:, coordinate] - self.begin[:, coordinate]) <= _STILL
-        changed = np.flatnonzero(~same & ~np.isnan(self.end[:, coordinate]))
+    def setting(self, coordinate: int, stop: int | None = None) -> int | None:
+        """The last block, before `stop`, that changed a coordinate; None when none of these did."""
+        begin, end = self.begin[:stop, coordinate], self.end[:stop, coordinate]
+        changed = np.flatnonzero(~(np.abs(end - begin) <= _STILL) & ~np.isnan(end))
         return int(changed[-1]) if len(changed) else None
-
-    def head(self, count: int) -> Blocks:
-        """The first `count` of them."""
-        return take(self, slice(count))
 
     @property
     def link(self) -> int:

@@ -146,7 +146,7 @@ def test_a_place_that_is_not_known_is_nowhere_on_an_arc_and_the_centre_at_its_be
         ((2, 4), [0.2, 0.4]),  # never at its end: as far as they go
         ((2, 10, 12), [0.2, 1.0]),  # not beyond its end
         ((2, 9.95, 12), [0.2, 1.0]),  # a hair before the end is the end
-        ((2, 9.85, 8), [0.2, 0.985]),  # back by more than is allowed
+        ((2, 9.85, 8), [0.2, 0.985, 0.8]),  # back by more than is allowed
         ((4, 3.95), [0.4, 0.395]),  # back by less than is allowed
     ],
 )
@@ -155,12 +155,14 @@ def test_blocks_along_one_move(ends: Sequence[float], gone: list[float]) -> None
     assert pairs is not None
     assert pairs.u1.tolist() == pytest.approx(gone)
     assert (pairs.done, pairs.u) == ((1, 0.0) if gone[-1] == 1.0 else (0, pytest.approx(gone[-1])))
+    assert goes_back(pairs, path(0, 10, 30), REACH_MM).tolist() == [False, False, True][: len(gone)]
 
 
-def test_blocks_beside_a_move_or_along_none_are_not_along_it() -> None:
-    assert along_one(np.vstack([places(0), places(5, y=0.2)]), path(0, 10), 0, 0.0, REACH_MM) is None
+def test_blocks_are_not_along_a_move_of_no_length_and_go_back_on_one_from_where_it_has_been_gone_to() -> None:
     assert along_one(places(0, 5), path(0, 0), 0, 0.0, REACH_MM) is None
-    assert along_one(places(5, 4), path(0, 10), 0, 0.5, REACH_MM) is None
+    pairs = along_one(places(5, 4), path(0, 10), 0, 0.5, REACH_MM)
+    assert pairs is not None
+    assert goes_back(pairs, path(0, 10), REACH_MM).tolist() == [True]
 
 
 @pytest.mark.parametrize(

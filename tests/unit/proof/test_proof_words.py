@@ -11,7 +11,7 @@ from proof_parts import profile, toolpath
 
 from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.proof import Setting, length_text, setting_of
-from steadyrest.proof.edits import Edit, edited
+from steadyrest.proof.edits import edited
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, length, place_said, speed
 
@@ -66,6 +66,6 @@ def test_a_difference_is_said_by_the_word_it_comes_from() -> None:
     mismatch = Mismatch("off-path", "the tip leaves its path", line=9)
     assert edited(mismatch, None) is mismatch
     assert not mismatch.edited
-    edited(mismatch, Edit(7, "X-51; the toolpath asks for -50 mm"))
+    edited(mismatch, (7, "X-51; the toolpath asks for -50 mm"))
     assert (mismatch.edited, mismatch.line) == (True, 7)
     assert mismatch.sentence == "X-51; the toolpath asks for -50 mm: the tip leaves its path"
