@@ -12,7 +12,6 @@ from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.edits import TURN, edit_of_state, edited
 from steadyrest.proof.figures import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
 from steadyrest.proof.holes import MOST, follow_holes
@@ -22,7 +21,7 @@ from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
 from steadyrest.proof.verdict import Failure, Mismatch, OperationFigures, Verdict, stale
-from steadyrest.proof.words import length
+from steadyrest.proof.words import TURN, edit_of_state, edited, length
 from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 

@@ -9,7 +9,6 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.edits import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
 from steadyrest.proof.links import Links
@@ -32,7 +31,7 @@ from steadyrest.proof.setting import Setting
 from steadyrest.proof.short_passes import ShortPasses
 from steadyrest.proof.speed import Timing, figures_of, time_of
 from steadyrest.proof.verdict import Mismatch, OperationFigures
-from steadyrest.proof.words import feed_word, speed
+from steadyrest.proof.words import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited, feed_word, speed
 from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID, MoveColumns
 

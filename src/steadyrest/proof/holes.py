@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.columns import Floats, take
-from steadyrest.proof.edits import edit_aside, edit_of_begin, edited
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.matching import leading
@@ -13,7 +12,7 @@ from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import axis_word, coordinate_said, length
+from steadyrest.proof.words import axis_word, coordinate_said, edit_aside, edit_of_begin, edited, length
 from steadyrest.reading import LINE
 from steadyrest.toolpath import CYCLES, RAPID, Hole, Holes
 

@@ -16,7 +16,6 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
-from steadyrest.proof.edits import edit_before_rapid, edit_in_link, edited
 from steadyrest.proof.figures import LEAST_KEPT
 from steadyrest.proof.geometry import FULL_TURN, Stand, apart, less_whole_turns
 from steadyrest.proof.intended_path import Elements, Pass
@@ -24,7 +23,7 @@ from steadyrest.proof.matching import project
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import length, place_said
+from steadyrest.proof.words import edit_before_rapid, edit_in_link, edited, length, place_said
 from steadyrest.reading import LINE
 
 LONGEST_PAUSE_S = 10.0
