@@ -187,8 +187,7 @@ def put_golden(shop: Shop, subject: Subject) -> bool:
     if file.is_file() and file.read_bytes() == now:
         return False
     file.parent.mkdir(parents=True, exist_ok=True)
-    with put_in_place([now], file) as placed:
-        placed.commit()
+    put_in_place([now], file).commit()
     return True
 
 

@@ -14,9 +14,8 @@ import secrets
 import stat
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from types import TracebackType
 
 from steadyrest.errors import OutputError, Place
 
@@ -49,53 +48,31 @@ OLD_SECONDS = 86_400.0
 """So old a waiting file is nobody's, also where no lock tells."""
 
 
-class Placed:
-    """A program on the disk, beside the place it is meant for. Leaving the `with` block without `commit` takes it away again.
+class Placed(contextlib.ExitStack):
+    """A program on the disk, beside the place it is meant for. Closing it without `commit`, as `with` does, takes it away again.
 
-    temporary   the file that holds it now, to be read and proved
+    temporary   the file that holds it now, to be read and proved; open, and so held, until it is in its place
     path        the place it is meant for
     """
 
-    def __init__(self, temporary: Path, path: Path, held: int | None = None) -> None:
+    def __init__(self, temporary: Path, path: Path) -> None:
+        super().__init__()
         self.temporary = temporary
         self.path = path
-        self._held = held
-        self._waiting = True
 
     def commit(self) -> None:
         """Put it in its place, replacing what was there in one step. OutputError where the place does not take it."""
-        try:
-            _replace(self.temporary, self.path)
-        except OSError as error:
-            self.discard()
-            raise _output_error(error, self.path) from error
-        except BaseException:
-            if not self.temporary.exists():  # stopped just when it was done
-                PUT.append(self.path)
-            self.discard()
-            raise
-        PUT.append(self.path)
-        self._let_go()
+        with self:
+            try:
+                _replace(self.temporary, self.path)
+            except OSError as error:
+                raise _output_error(error, self.path) from error
+            except BaseException:
+                if not self.temporary.exists():  # stopped just when it was done
+                    PUT.append(self.path)
+                raise
+            PUT.append(self.path)
         _flush_folder(self.path.parent)
-
-    def discard(self) -> None:
-        """Take it away; what was in its place stays. Does nothing once it is committed."""
-        if self._waiting:
-            with contextlib.suppress(OSError):
-                self.temporary.unlink(missing_ok=True)
-            self._let_go()
-
-    def _let_go(self) -> None:
-        self._waiting = False
-        if self._held is not None:
-            held, self._held = self._held, None
-            os.close(held)
-
-    def __enter__(self) -> Placed:
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
-        self.discard()
 
 
 def put_in_place(chunks: Iterable[bytes], path: Path, inputs: Iterable[Path] = ()) -> Placed:
@@ -108,15 +85,35 @@ def put_in_place(chunks: Iterable[bytes], path: Path, inputs: Iterable[Path] = (
     target = _checked(path)
     check_no_input(target, inputs)
     _sweep(target.parent)
-    temporary = target.parent / f".steadyrest-{secrets.token_hex(8)}.part"
+    placed = Placed(target.parent / f".steadyrest-{secrets.token_hex(8)}.part", target)
+    begun = placed.temporary.with_suffix(".new")  # its name says that it is swept only once it is held
     try:
-        held = _write(chunks, temporary, target, path)
+        placed.callback(_quietly, begun.unlink)
+        placed.callback(_quietly, placed.temporary.unlink)
+        with _disk_errors(path):
+            descriptor = _open(begun)
+            file = open(descriptor, "wb")  # noqa: SIM115 (closed with the rest)
+            placed.callback(_quietly, file.close)
+            hold(descriptor)
+            _quietly(lambda: os.rename(begun, placed.temporary))  # putting it in place says what is wrong
+            _take_mode(descriptor, target)
+        for chunk in chunks:  # an error of theirs is none of the disk
+            with _disk_errors(path):
+                file.write(chunk)
+        with _disk_errors(path):
+            file.flush()
+            os.fsync(descriptor)
+            if sys.platform == "win32":  # a file that is held could not be renamed there
+                file.close()
     except BaseException:
-        for each in (temporary, temporary.with_suffix(".new")):
-            with contextlib.suppress(OSError):
-                each.unlink(missing_ok=True)
+        placed.close()
         raise
-    return Placed(temporary, target, held)
+    return placed
+
+
+def _quietly(act: Callable[[], object]) -> None:
+    with contextlib.suppress(OSError):
+        act()
 
 
 def check_no_input(path: Path, inputs: Iterable[Path]) -> None:
@@ -146,35 +143,6 @@ def _replace(temporary: Path, path: Path) -> None:
             if not left:
                 raise
             time.sleep(0.1)
-
-
-def _write(chunks: Iterable[bytes], temporary: Path, target: Path, path: Path) -> int | None:
-    """Write it, held until it is in place; on Windows a file that is held could not be renamed."""
-    held: int | None = None
-    with _disk_errors(path):
-        begun = temporary.with_suffix(".new")  # its name says that it is swept only once it is held
-        descriptor = _open(begun)
-        if hold(descriptor) and sys.platform != "win32":
-            held = os.dup(descriptor)
-        with contextlib.suppress(OSError):  # putting it in place says what is wrong
-            os.rename(begun, temporary)
-        _take_mode(descriptor, target)
-        file = open(descriptor, "wb")  # noqa: SIM115 (closed below)
-    try:
-        for chunk in chunks:  # an error of theirs is none of the disk
-            with _disk_errors(path):
-                file.write(chunk)
-        with _disk_errors(path):
-            file.flush()
-            os.fsync(descriptor)
-    except BaseException:
-        if held is not None:
-            os.close(held)
-        raise
-    finally:
-        with contextlib.suppress(OSError):
-            file.close()
-    return held
 
 
 def _open(temporary: Path) -> int:
@@ -215,8 +183,7 @@ def _take_mode(descriptor: int, target: Path) -> None:
     """The permissions of the file that is replaced, so that whoever could read it still can."""
     if sys.platform == "win32":  # where a file has a flag for being read-only and nothing else
         return
-    with contextlib.suppress(OSError):
-        os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode))
+    _quietly(lambda: os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode)))
 
 
 def _flush_folder(folder: Path) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.columns import Ints, gathered, take
+from steadyrest.columns import gathered, take
 from steadyrest.errors import Place, PlanError, SteadyrestError
 from steadyrest.events import EVENTS
 from steadyrest.motion import PER_MINUTE, RAPID, Event, Motion, motion
@@ -182,7 +182,7 @@ class _Lines:
         self._first_lines: list[int] = []
         self._cycles = 0
         self._parts: list[bytes | slice] = []
-        self._numbers: list[Ints] = []
+        self._numbers, self._numbered = np.zeros(self._ends[-1], np.int64), np.zeros(self._ends[-1], bool)
         self._origins: list[Origin] = []
         for at, percent in blocks.coarse:
             of = np.searchsorted(self._bounds, at, "right") - 1
@@ -196,11 +196,10 @@ class _Lines:
         self._first_lines.append(state.lines + 1)
         if not count:
             return
-        if state.number_pending:
-            self._parts.append(state.next_number_word().encode("ascii"))
+        if numbered := count if use == "every_block" else int(state.number_pending):
+            first = slice(self._ends[at], self._ends[at] + numbered)
+            self._numbers[first], self._numbered[first] = state.next_numbers(numbered), True
             state.number_pending = False
-        elif use == "every_block":
-            self._numbers.append(state.next_numbers(count))
         if state.record is not None:
             kept = np.flatnonzero(self._blocks.kept[self._bounds[at] : self._bounds[at + 1]])
             self._origins.append(Origin(state.lines + 1, event, file, blocks=(self._runs[at], kept)))
@@ -238,33 +237,25 @@ class _Lines:
 
     def text(self) -> bytes:
         """All of them; whoever asks is told now where they come from. PlanError for a line that is too long."""
-        text, form = b"", self._state.form
-        if rows := self._ends[-1]:
-            words, numbers = self._blocks.words, form.profile.program.block_numbers
-            if self._numbers:
-                spelled = Spelling(0, digits=numbers.digits)
-                words = [WordColumn(numbers.letter, np.concatenate(self._numbers), np.ones(rows, bool), spelled), *words]
-            text, widest = line_text(words, rows, spaces=form.spaces, ending=form.line_ending)
-            if widest + (12 if numbers.use == "operations" else 0) > form.profile.program.longest_line:
-                self._check_lengths(text)
-        if self._state.record is not None:
-            for origin in self._origins:
-                self._state.record(origin)
-        if len(self._parts) == 1 and len(text):
-            return text
-        at = np.append(0, np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")) + 1).tolist()
-        return b"".join([part if isinstance(part, bytes) else text[at[part.start] : at[part.stop]] for part in self._parts])
-
-    def _check_lengths(self, text: bytes) -> None:
-        form = self._state.form
-        longest = form.profile.program.longest_line
-        lengths = np.diff(np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")), prepend=-1) - len(form.line_ending)
-        if lengths.max() > longest:
-            row = int(np.argmax(lengths > longest))
+        state, text = self._state, b""
+        form, program = state.form, state.form.profile.program
+        if self._ends[-1]:
+            words, spelled = self._blocks.words, Spelling(0, digits=program.block_numbers.digits)
+            if self._numbered.any():
+                words = [WordColumn(program.block_numbers.letter, self._numbers, self._numbered, spelled), *words]
+            text = line_text(words, self._ends[-1], spaces=form.spaces, ending=form.line_ending)
+        at = np.append(0, np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")) + 1)
+        ends, lengths = at.tolist(), np.diff(at) - len(form.line_ending)
+        if lengths.max(initial=0) > program.longest_line:
+            row = int(np.argmax(lengths > program.longest_line))
             run = int(np.searchsorted(self._ends, row, "right")) - 1
-            line = text.split(b"\n")[row].decode("ascii").rstrip("\r")
+            line = text[ends[row] : ends[row + 1]].decode("ascii").rstrip()
             raise PlanError(
-                f"the line would have {int(lengths[row])} characters, but the controller takes only {longest}: {line}",
+                f"the line would have {lengths[row]} characters, but the controller takes only {program.longest_line}: {line}",
                 place=Place(line=self._first_lines[run] + row - self._ends[run]),
                 cure="raise program.longest_line if the controller takes longer lines, or shorten words (spaces, decimals, block numbers)",
             )
+        if state.record is not None:
+            for origin in self._origins:
+                state.record(origin)
+        return b"".join([part if isinstance(part, bytes) else text[ends[part.start] : ends[part.stop]] for part in self._parts])

@@ -81,6 +81,17 @@ def test_a_line_too_long_for_the_controller_is_named() -> None:
         written([run], said)
 
 
+def test_the_number_of_an_operations_first_block_counts_in_its_length() -> None:
+    start = Event("operation_start", 1, facts={"number": 1, "name": "", "intent": "still"})
+    run = rows([(-123.456, -234.567, -345.678, 0)], RAPID, float("nan"))
+    words = "G0 X-123.456 Y-234.567 Z-345.678 A0"
+    program = {"comments": {"longest": 20}, "block_numbers": {"use": "operations"}}
+    fits, one_less = (profile(program=program | {"longest_line": longest}) for longest in (39, 38))
+    assert f"N10 {words}" == written([start, run], fits)[-1]
+    with pytest.raises(PlanError, match=f"would have 39 characters.*takes only 38: N10 {words}"):
+        written([start, run], one_less)
+
+
 def test_lines_end_as_the_profile_says() -> None:
     one = writing([rows([(0, 0, 0, 0), (1, 0, 0, 0)])], profile(program={"line_ending": "crlf"}))
     assert b"G94 G1 X0 Y0 Z0 A0 F100\r\nX1\r\n" == b"".join(one)

@@ -123,7 +123,7 @@ def test_waiting_files_of_killed_runs_are_swept_and_those_of_living_ones_are_not
             sys.executable,
             "-c",
             "import sys, time; from pathlib import Path; from steadyrest.writing import put_in_place\n"
-            "put_in_place([b'half'], Path(sys.argv[1])); print('here', flush=True); time.sleep(60)",
+            "placed = put_in_place([b'half'], Path(sys.argv[1])); print('here', flush=True); time.sleep(60)",
             str(tmp_path / "killed.nc"),
         ],
         stdout=subprocess.PIPE,
