@@ -26,6 +26,7 @@ from steadyrest.inputs.cl.state import SPINDLE_AXIS, Circle, ClState, Cycle
 from steadyrest.inputs.cl.statement import Couplet, Statement
 from steadyrest.inputs.geometry import flat
 from steadyrest.inputs.stretches import ARC, ArcColumns, Hole, Moves
+from steadyrest.toolpath import RADIUS_TOLERANCE
 
 HELD = 1e-5
 """How far a tool axis may move, as a length of the unit vector, and still hold: five written decimals (common practice)."""
@@ -62,7 +63,7 @@ def circle(state: ClState, statement: Statement) -> None:
 def _on_circle(state: ClState, found: Circle, points: Floats, what: str = "") -> Bools:
     """Which points (n, 3) are on it; ToolpathError where the first has to be, as `what` says, and is not."""
     radii = np.linalg.norm(flat(points - found.centre, found.normal), axis=1)
-    on_it: Bools = np.abs(radii - found.radius) <= max(state.close, state.tolerance or 0.0)
+    on_it: Bools = np.abs(radii - found.radius) <= max(RADIUS_TOLERANCE[state.units or "mm"], state.tolerance or 0.0)
     if what and not on_it[0]:
         raise found.statement.error(
             f"{what} is {radii[0]:.6g} from the axis of the arc, whose radius is {found.radius:.6g} (in the toolpath's units)",

@@ -7,7 +7,7 @@ is indexed; the others are simultaneous, and neighbouring simultaneous groups st
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
@@ -17,19 +17,12 @@ from steadyrest.columns import Floats, take
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.arcs_and_holes import HELD
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
-from steadyrest.inputs.stretches import Happening, Item, Moves, Stretch, coalesced, cuts, line_of, mapped
+from steadyrest.inputs.stretches import Happening, Item, Moves, Stretch, coalesced, cuts, mapped
 from steadyrest.toolpath import RAPID
 
 REACH_DEG = 0.006
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector, 1e-4 of its length."""
 ANGLE_DECIMALS = 9
-
-
-@dataclass(slots=True)
-class _Group:
-    items: list[Item]
-    held: bool = True
-    cuts: bool = False
 
 
 def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -> list[Stretch]:
@@ -44,83 +37,72 @@ def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -
         stretch.conditions = replace(stretch.conditions, frame=("simultaneous",))
         return [stretch]
     found: list[Stretch] = []
-    for group in _joined(_groups(coalesced(stretch.items))):
-        alpha = _reached(group, letter, file)
-        frame: tuple[object, ...] = ("indexed", alpha) if group.held else ("simultaneous",)
-        if group.held:
+    for held, items in _joined(_groups(coalesced(stretch.items))):
+        alpha = _reached(items, letter, file)
+        frame: tuple[object, ...] = ("indexed", alpha) if held else ("simultaneous",)
+        if held:
             points = partial(indexed_points, alpha_deg=alpha, letter=letter, centre=centre)
-            group.items = [mapped(item, points, partial(turned, alpha_deg=-alpha, letter=letter)) for item in group.items]
-        found.append(Stretch(replace(stretch.conditions, frame=frame), items=group.items))
+            items = [mapped(item, points, partial(turned, alpha_deg=-alpha, letter=letter)) for item in items]
+        found.append(Stretch(replace(stretch.conditions, frame=frame), items=items))
     found[0].name, found[0].before, found[0].comes_back = stretch.name, stretch.before, stretch.comes_back
     return found
 
 
-def _axes(item: Item) -> Floats | None:
-    if isinstance(item, Happening):
-        return None
-    assert item.axis is not None
-    return np.atleast_2d(item.axis)
+def _axes(items: Sequence[Item]) -> Floats:
+    """The tool axes (n, 3) of all moves and holes."""
+    return np.concatenate([np.atleast_2d(item.axis) for item in items if not isinstance(item, Happening)])  # type: ignore[arg-type]
 
 
-def _groups(items: Sequence[Item]) -> list[_Group]:
+def _groups(items: Sequence[Item]) -> list[list[Item]]:
     """A group begins where the tool axis changes in a rapid or on the way to a hole; there moves are cut."""
-    groups: list[_Group] = []
-    first = last = np.zeros(3)
+    groups: list[list[Item]] = []
+    last = np.zeros((1, 3))
     waiting: list[Item] = []  # texts, dwells and stops go with what follows them where a group could end
     for item in items:
-        axes = _axes(item)
-        if axes is None:
+        if isinstance(item, Happening):
             waiting.append(item)
             continue
-        begins = np.linalg.norm(np.diff(axes, axis=0, prepend=last[None, :]), axis=1) > HELD
+        axes = _axes([item])
+        begins = np.linalg.norm(np.diff(axes, axis=0, prepend=last), axis=1) > HELD
         if isinstance(item, Moves):
             begins &= item.motion == RAPID
         begins[0] |= not groups
         for start, stop in pairwise(sorted({0, *np.flatnonzero(begins).tolist(), len(axes)})):
             if begins[start]:
-                groups.append(_Group([]))
-                first = axes[start]
-            group = groups[-1]
-            part = take(item, slice(start, stop)) if isinstance(item, Moves) else item
-            group.items += [*waiting, part]
+                groups.append([])
+            groups[-1] += [*waiting, take(item, slice(start, stop)) if isinstance(item, Moves) else item]
             waiting = []
-            group.held = group.held and bool((np.linalg.norm(axes[start:stop] - first, axis=1) <= HELD).all())
-            group.cuts = group.cuts or cuts(part)
-        last = axes[-1]
-    groups[-1].items += waiting
+        last = axes[-1:]
+    groups[-1] += waiting
     return groups
 
 
-def _joined(groups: Sequence[_Group]) -> list[_Group]:
-    """Neighbouring simultaneous groups as one; groups that only position belong to a simultaneous neighbour."""
-    found: list[_Group] = []
-    for group, following in zip(groups, [*groups[1:], _Group([])], strict=True):
-        beside = not following.held or (bool(found) and not found[-1].held)
-        moving = not group.held or (not group.cuts and beside)
-        if moving and found and not found[-1].held:
-            found[-1].items += group.items
+def _joined(groups: Sequence[list[Item]]) -> list[tuple[bool, list[Item]]]:
+    """Whether the axis is held, and the items: neighbouring simultaneous groups as one, with neighbours that only position."""
+    found: list[tuple[bool, list[Item]]] = []
+    held = [bool((np.linalg.norm(axes - axes[0], axis=1) <= HELD).all()) for axes in map(_axes, groups)]
+    for group, still, following_still in zip(groups, held, [*held[1:], True], strict=True):
+        follows = bool(found) and not found[-1][0]
+        moving = not still or ((follows or not following_still) and not any(map(cuts, group)))
+        if moving and follows:
+            found[-1][1].extend(group)
         else:
-            found.append(_Group(list(group.items), held=not moving, cuts=group.cuts))
+            found.append((not moving, list(group)))
     return found
 
 
-def _reached(group: _Group, letter: str, file: str | None) -> float:
-    """The angle at which the group begins, degrees; ToolpathError for a tool axis that the rotary does not reach."""
-    angle: float | None = None
-    for item in group.items:
-        axes = _axes(item)
-        if axes is None:
-            continue
-        alpha, miss = angle_of(axes, letter)
-        angle = float(alpha[0]) if angle is None else angle
-        if miss.max() > REACH_DEG:
-            row = int(np.argmax(miss > REACH_DEG))
-            line = int(item.line[row]) if isinstance(item, Moves) else line_of(item)
-            shown = ", ".join(f"{value:g}" for value in axes[row])
-            other = " or another axis" if letter != "Z" else ", or axis X or Y"
-            raise ToolpathError(
-                f"the tool axis {shown} misses by {miss[row]:.4g} degrees what a rotary along {letter} can reach",
-                place=Place(file=file, line=line),
-                cure=f"let the CAM hold the tool across {letter}{other}",
-            )
-    return round(angle or 0.0, ANGLE_DECIMALS) + 0.0  # no minus zero
+def _reached(items: Sequence[Item], letter: str, file: str | None) -> float:
+    """The angle at which these begin, degrees; ToolpathError for a tool axis that the rotary does not reach."""
+    axes = _axes(items)
+    alpha, miss = angle_of(axes, letter)
+    if miss.max() > REACH_DEG:
+        row = int(np.argmax(miss > REACH_DEG))
+        lines = np.concatenate([np.atleast_1d(item.line) for item in items if not isinstance(item, Happening)])
+        shown = ", ".join(f"{value:g}" for value in axes[row])
+        other = " or another axis" if letter != "Z" else ", or axis X or Y"
+        raise ToolpathError(
+            f"the tool axis {shown} misses by {miss[row]:.4g} degrees what a rotary along {letter} can reach",
+            place=Place(file=file, line=int(lines[row])),
+            cure=f"let the CAM hold the tool across {letter}{other}",
+        )
+    return round(float(alpha[0]), ANGLE_DECIMALS) + 0.0  # no minus zero

@@ -129,11 +129,6 @@ class ClState(Gathered):
         return per("mm", self.units or "mm")
 
     @property
-    def close(self) -> float:
-        """How far radii may differ: NISTIR 6556 3.5.3.2."""
-        return 0.0002 if self.units == "inch" else 0.002
-
-    @property
     def chord(self) -> float:
         """How far the points of the file may lie off what they stand for: what it says itself, or 0.01 mm."""
         return self.tolerance if self.tolerance is not None else 0.01 * self.mm
