@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
@@ -13,38 +14,6 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 Keys = Sequence[int | str]
-
-SENTENCES = {
-    "unknown": ("unknown key '{key}'{among}", "take it out"),
-    "missing": ("'{key}' is missing", "add '{key}'"),
-    "entry": ("a number is missing: found {found}", "give all the numbers"),
-    "tag": ("{key} {found} is not known; allowed are {allowed}", "name one of those"),
-    "choice": ("found {found}; allowed are {allowed}", "write one of those"),
-    "bound": ("found {found}; it has to be {allowed}", "correct the number"),
-    "type": ("found {found}; allowed is {allowed}", "write {allowed}"),
-    "short": ("found {found}; it takes at least {allowed}", "add what is missing"),
-    "long": ("found {found}; it takes at most {allowed}", "take out what is too much"),
-    "unicode": ("the text holds half of a surrogate pair, which is no character", "correct the \\u escape"),
-    "other": ("found {found}, which is not allowed here", "compare with the schema"),
-}
-"""What is wrong, and the cure, for each kind of refusal."""
-
-
-@dataclass(frozen=True, slots=True)
-class Style:
-    """How one kind of file is spoken of.
-
-    table       what it calls a group of keys
-    guess       leads to the name that was perhaps meant
-    sentences   those that differ from SENTENCES
-    patterns    what the patterns of its texts ask for
-    """
-
-    table: str
-    guess: str = "did you mean '{}'?"
-    sentences: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    patterns: Mapping[str, str] = field(default_factory=dict)
-
 
 _TYPES = {
     kind: words
@@ -66,7 +35,10 @@ _BOUNDS = {
     "less_than": ("less than", "lt"),
     "less_than_equal": ("at most", "le"),
 }
-_LENGTHS = {"too_short": ("short", "min_length"), "too_long": ("long", "max_length")}
+_LENGTHS = {
+    "too_short": ("at least", "min_length", "add what is missing"),
+    "too_long": ("at most", "max_length", "take out what is too much"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,46 +111,51 @@ def _has_tag(variant: Any, tag: int | str) -> bool:
     )
 
 
-def told(detail: ErrorDetails, spot: Spot, style: Style) -> tuple[str, str]:
-    """What is wrong, with what is allowed; and the cure, with what the setting means."""
-    kind, context, key = detail["type"], detail.get("ctx", {}), str(spot.keys[-1]) if spot.keys else ""
-    said = {"key": key, "found": shown(detail["input"]), "allowed": "", "among": "", "expected": str(context.get("expected", ""))}
+def told(detail: ErrorDetails, spot: Spot, table: str, patterns: Mapping[str, str] = MappingProxyType({})) -> tuple[str, str]:
+    """What is wrong, with what is allowed; and the cure, with what the setting means.
+
+    table      what the file calls a group of keys
+    patterns   what the patterns of its texts ask for
+    """
+    kind, context, key, found = detail["type"], detail.get("ctx", {}), str(spot.keys[-1]) if spot.keys else "", shown(detail["input"])
     names: list[str] = []
     meant = str(detail["input"])
     if kind == "rule":
         return str(context["wrong"]), str(context["cure"])
     if kind == "extra_forbidden":
-        form, names, meant = "unknown", keys_of(spot.group), key
-        said["among"] = f"; allowed are {', '.join(names)}" if names else ""
-    elif kind == "missing":
-        form = "entry" if spot.keys and isinstance(spot.keys[-1], int) else "missing"
-    elif kind == "union_tag_not_found":
-        form, said["key"] = "missing", str(context["discriminator"]).strip("'")
+        names, meant = keys_of(spot.group), key
+        wrong, cure = f"unknown key '{key}'" + (f"; allowed are {', '.join(names)}" if names else ""), "take it out"
+    elif kind == "missing" and spot.keys and isinstance(spot.keys[-1], int):
+        wrong, cure = f"a number is missing: found {found}", "give all the numbers"
+    elif kind in ("missing", "union_tag_not_found"):
+        key = str(context.get("discriminator", key)).strip("'")
+        wrong, cure = f"'{key}' is missing", f"add '{key}'"
     elif kind == "union_tag_invalid":
-        form, names, meant = "tag", _listed(str(context["expected_tags"])), str(context["tag"])
-        said |= {"key": str(context["discriminator"]).strip("'"), "found": f"'{meant}'"}
+        key, names, meant = str(context["discriminator"]).strip("'"), _listed(str(context["expected_tags"])), str(context["tag"])
+        wrong, cure = f"{key} '{meant}' is not known; allowed are {', '.join(names)}", "name one of those"
     elif kind == "literal_error":
-        form, names = "choice", _listed(said["expected"])
+        names = _listed(str(context["expected"]))
+        wrong, cure = f"found {found}; allowed are {', '.join(names)}", "write one of those"
     elif kind in _BOUNDS:
         words, bound = _BOUNDS[kind]
         # A least bound as fine as this stands for "more than 0".
         words = "more than 0, at least" if bound == "ge" and 0 < context[bound] < 1e-6 else words
-        form, said["allowed"] = "bound", f"{words} {context[bound]:g}"
+        wrong, cure = f"found {found}; it has to be {words} {context[bound]:g}", "correct the number"
     elif kind.removeprefix("string_") in _LENGTHS:
-        form, bound = _LENGTHS[kind.removeprefix("string_")]
-        said["allowed"] = str(context[bound])
-    elif kind in _TYPES or kind in _TABLES:
+        words, bound, cure = _LENGTHS[kind.removeprefix("string_")]
+        wrong = f"found {found}; it takes {words} {context[bound]}"
+    elif kind in _TYPES or kind in _TABLES or kind == "string_pattern_mismatch":
         # A whole number beyond all floats is of the wrong type too.
-        finite = kind == "float_type" and type(detail["input"]) is int
-        form, said["allowed"] = "type", "a finite number" if finite else _TYPES.get(kind, style.table)
-    elif kind == "string_pattern_mismatch":
-        form, said["allowed"] = "type", style.patterns.get(str(context["pattern"]), "written in the form that this setting needs")
+        allowed = "a finite number" if kind == "float_type" and type(detail["input"]) is int else _TYPES.get(kind, table)
+        if kind == "string_pattern_mismatch":
+            allowed = patterns.get(str(context["pattern"]), "written in the form that this setting needs")
+        wrong, cure = f"found {found}; allowed is {allowed}", f"write {allowed}"
+    elif kind == "string_unicode":
+        wrong, cure = "the text holds half of a surrogate pair, which is no character", "correct the \\u escape"
     else:
-        form = "unicode" if kind == "string_unicode" else "other"
-    said["allowed"] = said["allowed"] or ", ".join(names)
-    wrong, cure = (each.format(**said) for each in style.sentences.get(form, SENTENCES[form]))
+        wrong, cure = f"found {found}, which is not allowed here", "compare with the schema"
     if close := nearest(meant, names) if names else []:
-        return wrong, style.guess.format(close[0])
+        return wrong, f"did you mean '{close[0]}'?"
     if kind in _TYPES and isinstance(detail["input"], str):
         cure += ", without quotes"
     return wrong, ": ".join(filter(None, [cure, spot.described]))

@@ -17,7 +17,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, BeforeValidator, Field, ValidationError, model_validator
 
 from steadyrest.errors import InputError, Place
-from steadyrest.model_errors import SENTENCES, Style, spot_of, told
+from steadyrest.model_errors import spot_of, told
 from steadyrest.toml_text import line_of, read_toml
 from steadyrest.toolpath import Number, Part, Point, Positive, Stock, Tool, broken_rule
 
@@ -198,8 +198,6 @@ class PartOptions(Part):
 
 Model = TypeVar("Model", bound=BaseModel)
 
-_STYLE = Style(table="a table of settings", sentences={"unknown": ("there is no setting '{key}' here{among}", SENTENCES["unknown"][1])})
-
 
 def load_toml(path: Path, model: type[Model], begins: str) -> Model:
     """A TOML file as a model.
@@ -224,7 +222,7 @@ def validated(model: type[Model], data: dict[str, Any], file: str | None, text: 
         # A misspelt key is told before the key that is missing because of it.
         detail = min(error.errors(include_url=False), key=lambda each: each["type"] == "missing")
         spot = spot_of(model, detail["loc"])
-        wrong, cure = told(detail, spot, _STYLE)
+        wrong, cure = told(detail, spot, "a table of settings")
         if begins and len(spot.keys) == 1 and spot.keys[0] not in data:
             cure = begins
         key = ", ".join(f"entry {part + 1}" if isinstance(part, int) else part for part in spot.keys)

@@ -35,15 +35,11 @@ class Travel(Settings):
     )
 
     def _check(self) -> None:
-        if self.kind == "limited" and self.lowest >= self.highest:
+        if self.kind == "limited" and (self.lowest == self.highest or not self.lowest <= 0 <= self.highest):
             raise impossible(
-                f"the travel ends ({self.highest:g} degrees) before it begins ({self.lowest:g} degrees)", key="to", cure="give from < to"
-            )
-        if self.kind == "limited" and not self.lowest <= 0 <= self.highest:
-            raise impossible(
-                f"the travel from {self.lowest:g} to {self.highest:g} degrees does not include 0, the angle from which toolpaths count",
+                f"{self.lowest:g} to {self.highest:g} degrees is no travel that includes 0, the angle from which toolpaths count",
                 key="from",
-                cure="set the rotary's zero so that 0 is within its travel",
+                cure="give from < to, and set the rotary's zero so that 0 is within its travel",
             )
 
 
@@ -122,17 +118,11 @@ class Rotary(Settings):
                 key="chuck_faces",
                 cure=f"+{self.along} or -{self.along}: the direction in which the chuck's face points",
             )
-        if self.replaces and self.mm_per_degree == 0:
+        if bool(self.replaces) != bool(self.mm_per_degree):
             raise impossible(
-                f"the drive of {self.replaces} turns the rotary, but its mm per degree are not given",
+                "the axis whose drive turns the rotary, and its mm for one degree, are given together or not at all",
                 key="mm_per_degree",
-                cure=f"give mm_per_degree: the mm on {self.replaces} for one degree",
-            )
-        if self.mm_per_degree != 0 and not self.replaces:
-            raise impossible(
-                "mm_per_degree is given, but no linear axis is replaced",
-                key="mm_per_degree",
-                cure='name the axis whose drive turns the rotary, for example replaces = "Y", or take mm_per_degree out',
+                cure='for example replaces = "Y" and mm_per_degree = 0.1, or take out the one that is given',
             )
         if self.replaces and self.replaces in (self.along, "Z"):
             reason = "Z is the spindle's axis" if self.replaces == "Z" else f"{self.replaces} is needed along the part"

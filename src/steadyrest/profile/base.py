@@ -1,5 +1,6 @@
 """What every group of settings has in common: frozen, and closed to keys it does not know."""
 
+from collections.abc import Callable
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
@@ -21,6 +22,8 @@ PATTERNS = {
     r"^[A-Z]*$": "capital letters, such as XYZ; empty for none",
     r"^[A-Z]+$": "capital letters, each one word's letter",
     r"^[A-Z:]?$": "one capital letter or a colon; empty for none",
+    r"^[GM]\d{1,4}(\.\d)?$": "a G or M code, such as M8",
+    r"^[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*$": "G and M words with one space between them, such as G17 G40, and nothing that moves",
     r"^\.[A-Za-z0-9]{1,8}$": "a point and up to eight letters or digits, such as .nc",
     r"^[!-~]*$": "printable characters without spaces; empty for none",
 }
@@ -45,4 +48,14 @@ class Settings(BaseModel):
 
 def impossible(sentence: str, *, key: str, cure: str = "") -> PydanticCustomError:
     """Settings that are each allowed but not together: the sentence, the key (dotted, within the group), and the cure."""
-    return PydanticCustomError("combination", "{sentence}", {"sentence": sentence, "key": key, "cure": cure})
+    return PydanticCustomError("rule", "{wrong}", {"wrong": sentence, "key": key, "cure": cure})
+
+
+def check_characters(characters: str, allowed: Callable[[str], bool], wrong: str, cure: str, *, upper_case: bool) -> None:
+    """Raise `impossible` for a character of the setting `characters` that is not allowed, or for a capital that it lacks."""
+    if strange := sorted(each for each in set(characters) if not allowed(each)):
+        raise impossible(f"{strange[0]!r} is not allowed in {wrong}", key="characters", cure=cure)
+    if upper_case and (lacking := sorted(set(characters.upper()) - set(characters))):
+        raise impossible(
+            f"capitals are written, but {lacking[0]} is not one of the allowed characters", key="characters", cure="add the capitals"
+        )

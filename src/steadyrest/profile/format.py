@@ -1,11 +1,12 @@
 """What a program looks like as text: marks, numbers, names, comments, and how a number is spelled."""
 
-import re
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, StringConstraints
 
-from steadyrest.profile.base import Finite, Letter, Settings, impossible
+from steadyrest.profile.base import Finite, Letter, Settings, check_characters, impossible
+
+SafeStart = Annotated[str, StringConstraints(pattern=r"^[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*$")]
 
 
 class BlockNumbers(Settings):
@@ -56,22 +57,15 @@ class Comments(Settings):
     def _check(self) -> None:
         if self.style == "none":
             return
-        strange = sorted({each for each in self.characters if not " " <= each <= "~"})
-        if strange:
-            raise impossible(
-                f"{strange[0]!r} is not allowed in a program, which is plain ASCII text",
-                key="characters",
-                cure="use letters without accents, digits, and the signs of a plain keyboard",
-            )
+        cure = "use letters without accents, digits, and the signs of a plain keyboard"
+        wrong = "a program, which is plain ASCII text"
+        check_characters(self.characters, lambda each: " " <= each <= "~", wrong, cure, upper_case=self.upper_case)
         if self.style == "parentheses" and ("(" in self.characters or ")" in self.characters):
             raise impossible("a parenthesis inside a comment would end it", key="characters", cure="take ( and ) out")
         if " " not in self.characters:
             raise impossible(
                 "the space is missing, but characters that are not allowed are replaced by a space", key="characters", cure="add a space"
             )
-        lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
-        if lacking:
-            raise impossible(f"comments are written in capitals, but {lacking[0]} is not one of the allowed characters", key="characters")
 
 
 class Program(Settings):
@@ -92,7 +86,7 @@ class Program(Settings):
     block_numbers: BlockNumbers = BlockNumbers.model_construct()
     comments: Comments = Comments.model_construct()
     longest_line: int = Field(250, ge=20, description="The most characters in a line, without its ending.")
-    safe_start: tuple[str, ...] = Field(
+    safe_start: tuple[SafeStart, ...] = Field(
         ("G17 G40 G49 G80",),
         description=(
             "Blocks that put the controller into a known state, before units, distance, feed mode and work offset, "
@@ -128,12 +122,6 @@ class Program(Settings):
                 cure="set start_mark, or set this to 0",
             )
         for block in self.safe_start:
-            if not re.fullmatch(r"[GM]\d{1,4}(\.\d)?( [GM]\d{1,4}(\.\d)?)*", block):
-                raise impossible(
-                    f'"{block}" is not a safe start block: G and M words with one space between them, and nothing that moves',
-                    key="safe_start",
-                    cure='for example "G17 G40 G49 G80"',
-                )
             if len(block) > self.longest_line:
                 raise impossible(f'"{block}" is longer than a line may be', key="safe_start", cure="split it into two blocks")
 

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
-from steadyrest.model_errors import Style, keys_of, nearest, spot_of, told
+from steadyrest.model_errors import keys_of, nearest, spot_of, told
 from steadyrest.profile.axes import LinearAxis, Rotary
 from steadyrest.profile.base import PATTERNS
 from steadyrest.profile.files import FILE_NAME, Table, folder_of, folder_of_parent, line_of, read_toml, said_names, shared_templates_folder
@@ -27,23 +27,6 @@ from steadyrest.toml_text import parse_toml
 SET = "--set"
 MOST_TOLD = 9
 """Besides the first."""
-
-_STYLE = Style(
-    table="a table of settings",
-    guess="did you mean {}",
-    sentences={
-        "missing": ("{key} is missing", "state it"),
-        "entry": ("there are only {key} values in the list", "give all the numbers"),
-        "choice": ("{found} is not allowed; allowed: {expected}", "write one of those"),
-        "bound": ("{found} is not allowed: it has to be {allowed}", "correct the number"),
-        "type": ("{found} is not {allowed}", "write {allowed}"),
-        "short": ("{found} is too short: at least {allowed} are needed", "add what is missing"),
-        "long": ("{found} is too long: at most {allowed} are allowed", "take out what is too much"),
-        "other": ("{found} is not allowed here", "compare with the list of settings"),
-    },
-    patterns=PATTERNS,
-)
-
 
 BUILT_IN = "built-in default"
 
@@ -263,18 +246,16 @@ def profile_error(error: ValidationError, folder: Path, stated: Stated) -> Profi
 
 def _one_error(detail: ErrorDetails, folder: Path, stated: Stated) -> ProfileError:
     spot = spot_of(Profile, detail["loc"])
-    keys = [str(key) for key in spot.keys]
-    if detail["type"] == "combination":
-        context = detail["ctx"]
-        keys += [part for part in str(context["key"]).split(".") if part]
-        wrong, cure = str(context["sentence"]), str(context["cure"])
-    elif detail["type"] == "extra_forbidden":
+    keys = [key for key in spot.keys if isinstance(key, str)]
+    if detail["type"] == "rule":
+        keys += str(detail["ctx"]["key"]).split(".")
+    if detail["type"] == "extra_forbidden":
         wrong, cure = unknown_key(keys)
     elif detail["type"] == "literal_error" and keys[:-1] in (["rotary"], ["linear"]):
         what, cure = ("rotary", "its table's name is its letter: [rotary.A]") if keys[0] == "rotary" else ("linear axis", "")
         wrong = f"a {what} cannot be called {keys[-1]}; allowed: {detail['ctx']['expected']}"
     else:
-        wrong, cure = told(detail, spot, _STYLE)
+        wrong, cure = told(detail, spot, "a table of settings", PATTERNS)
     source = _source(keys, stated)
     if source is None:
         source = SET if any(entry and entry[1] == SET for entry in leaves(stated).values()) else str(folder / FILE_NAME)
@@ -314,12 +295,8 @@ def all_keys() -> tuple[str, ...]:
 
 
 def _source(keys: list[str], stated: Stated) -> str | None:
-    """Who stated the key, or something inside it, or the value that it is a part of (a list's second entry)."""
+    """Who stated the key, or something inside it."""
     entry: Any = stated
     for key in keys:
-        if not isinstance(entry, dict):
-            break
-        if key not in entry:
-            return None
-        entry = entry[key]
+        entry = entry.get(key, {})
     return next((inside[1] for inside in leaves({"": entry}).values() if inside), None)

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
-from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, impossible
+from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, check_characters
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import check_combinations
 from steadyrest.profile.format import Numbers, Program, Words
@@ -23,20 +23,9 @@ class Delivery(Settings):
     upper_case: bool = Field(False, description="Names and endings in capitals: small letters become capitals on the way.")
 
     def _check(self) -> None:
-        strange = sorted({each for each in self.characters if not "!" <= each <= "~" or each in "/\\"})
-        if strange:
-            raise impossible(
-                f"{strange[0]!r} is not allowed in the name of a program",
-                key="characters",
-                cure="use letters without accents, digits, and signs such as - and _; no space, no slash",
-            )
-        lacking = sorted({each.upper() for each in self.characters} - set(self.characters)) if self.upper_case else []
-        if lacking:
-            raise impossible(
-                f"names are written in capitals, but {lacking[0]} is not one of the allowed characters",
-                key="characters",
-                cure="add the capitals",
-            )
+        cure = "use letters without accents, digits, and signs such as - and _; no space, no slash"
+        wrong, signs = "the name of a program", set("/\\")
+        check_characters(self.characters, lambda each: "!" <= each <= "~" and each not in signs, wrong, cure, upper_case=self.upper_case)
 
 
 class Profile(Settings):

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.model_errors import Style, nearest, shown, spot_of, told
+from steadyrest.model_errors import nearest, shown, spot_of, told
 from steadyrest.toolpath.parts import printable
 
 Keys = tuple[int | str, ...]
@@ -21,7 +21,6 @@ MOVE_KEYS = ("rapid", "cut", "arc", "dwell", "hole", "stop", "note")
 """A move has exactly one of them, which tells what it is."""
 GIVEN_TWICE = " (given twice)"
 """What reading appends to the name of a key that an object holds twice, so that the model refuses it with its place."""
-_STYLE = Style(table="an object in { }")
 
 
 def read_json(
@@ -65,7 +64,7 @@ def refusal(error: ValidationError, model: Any, place: Callable[[Keys], Place]) 
     elif detail["type"] == "union_tag_not_found" and "move" in detail["ctx"]["discriminator"]:
         wrong, cure = _not_one_move(detail["input"])
     else:
-        wrong, cure = told(detail, spot, _STYLE)
+        wrong, cure = told(detail, spot, "an object in { }")
     return ToolpathError(printable(wrong), place=place(spot.keys), cure=printable(cure))
 
 
@@ -84,7 +83,7 @@ def _not_one_move(found: Any) -> tuple[str, str]:
         return f"found {', '.join(several)} in one move; {allowed}", "make it several moves"
     for name in found:
         if close := nearest(str(name), MOVE_KEYS):
-            return f"unknown key '{name}'; {allowed}", _STYLE.guess.format(close[0])
+            return f"unknown key '{name}'; {allowed}", f"did you mean '{close[0]}'?"
     return f"found {shown(found)}; {allowed}", "use the key for the kind of move it is"
 
 

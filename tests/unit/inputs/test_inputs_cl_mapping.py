@@ -49,7 +49,7 @@ def test_a_mapping_that_asks_for_a_missing_argument_is_told_at_the_statement(tmp
         ("steadyrest_words = 2\n[words]\n", "found 2; allowed are 1"),
         (WORDS.replace('"note"', '"speak"'), "neither ignore, note, nor a statement"),
         (WORDS.replace("words.TINT", "words.GOTO"), "the word GOTO moves the tool"),
-        (WORDS.replace("means", "meens", 1), "there is no setting 'meens' here; allowed are means"),
+        (WORDS.replace("means", "meens", 1), "unknown key 'meens'; allowed are means"),
         (WORDS + "[", "this is not TOML"),
     ],
 )

@@ -117,14 +117,14 @@ def test_an_operation_that_is_not_there_is_told_with_those_that_are(job_file: Pa
     ("old", "new", "wrong", "line"),
     [
         ("steadyrest_job = 1\n", "", "'steadyrest_job' is missing", None),
-        ("wrap = {", "wrop = {", "there is no setting 'wrop' here; allowed are kind, units", 15),
+        ("wrap = {", "wrop = {", "unknown key 'wrop'; allowed are kind, units", 15),
         ("diameter = 40, start", "diameter = -4, start", "found -4; it has to be more than 0", 15),
         ("indexed = [0, 120, 240]", "indexed = []", r"found \[\]; it takes at least 1", 19),
         ("indexed = [0, 120, 240]", "indexed = [0]\nwrap = {diameter=40}", "both 'indexed' and 'wrap' are given", 17),
         ('shape = "flat"', 'shape = "blunt"', "shape 'blunt' is not known; allowed are", 5),
         ('name = "lantern spindle"', "name = lantern", "this is not TOML", 2),
         ("tolerance = 0.02", "tolerance = true", "found true; allowed is a number", 24),
-        ('output = "lantern.nc"', "outputs = 1", "there is no setting 'outputs' here; allowed are controller, output", 23),
+        ('output = "lantern.nc"', "outputs = 1", "unknown key 'outputs'; allowed are controller, output", 23),
     ],
 )
 def test_wrong_job_files_are_refused_with_file_line_and_cure(job_file: Path, old: str, new: str, wrong: str, line: int | None) -> None:

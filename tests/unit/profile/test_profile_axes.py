@@ -9,12 +9,21 @@ RULES = {
     "a chuck faces along its axis": ('rotary.A.chuck_faces = "+Y"', "rotary.A.chuck_faces", "along X cannot have a chuck that faces +Y"),
     "a travel begins before it ends": (
         'rotary.A.travel = {kind = "limited", from = 90, to = 90}',
-        "rotary.A.travel.to",
-        "ends (90 degrees) before it begins",
+        "rotary.A.travel.from",
+        "90 to 90 degrees is no travel that includes 0",
     ),
-    "a travel holds zero": ('rotary.A.travel = {kind = "limited", from = 5, to = 300}', "rotary.A.travel.from", "does not include 0"),
-    "a replaced axis needs its ratio": ('rotary.A.replaces = "Y"', "rotary.A.mm_per_degree", "mm per degree are not given"),
-    "a ratio needs a replaced axis": ("rotary.A.mm_per_degree = 0.1", "rotary.A.mm_per_degree", "no linear axis is replaced"),
+    "a travel at zero is none": (
+        'rotary.A.travel = {kind = "limited", from = 0, to = 0}',
+        "rotary.A.travel.from",
+        "0 to 0 degrees is no travel",
+    ),
+    "a travel holds zero": (
+        'rotary.A.travel = {kind = "limited", from = 5, to = 300}',
+        "rotary.A.travel.from",
+        "5 to 300 degrees is no travel that includes 0",
+    ),
+    "a replaced axis needs its ratio": ('rotary.A.replaces = "Y"', "rotary.A.mm_per_degree", "are given together or not at all"),
+    "a ratio needs a replaced axis": ("rotary.A.mm_per_degree = 0.1", "rotary.A.mm_per_degree", "are given together or not at all"),
     "the axis along the part cannot be replaced": (
         'rotary.A.replaces = "X"\nrotary.A.mm_per_degree = 1',
         "rotary.A.replaces",
