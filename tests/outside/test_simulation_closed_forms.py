@@ -92,7 +92,7 @@ def test_blind_radial_holes_have_the_point_of_the_drill() -> None:
     one = dblquad(material, -3, 3, lambda x: -sqrt(9 - x**2), lambda x: sqrt(9 - x**2))[0]
 
     assert 3 * one == pytest.approx(done.removed_mm3, rel=3e-3)
-    assert 0 == len(done.rapid_touches)
+    assert 0 == len(done.touches["rapid"])
     assert 0 == done.not_held_mm3
 
 

@@ -9,22 +9,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
-from steadyrest.profile import Feed
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.motion_read import (
-    CLOCKWISE,
-    FEED_INVERSE,
-    MOST_ROWS,
-    ArcsRead,
-    EventKind,
-    EventRead,
-    MotionRead,
-    Piece,
-    ProgramItem,
-    join_motion,
-)
+from steadyrest.reading.motion_read import CLOCKWISE, FEED_INVERSE, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
 from steadyrest.reading.state import State
 
+ROWS_PER_ITEM = 16_384
 NAN = float("nan")
 NO_ARC = (NAN, NAN, NAN, 0, NAN, 0, NAN)
 
@@ -38,6 +27,7 @@ class Collector:
     def __init__(self, dialect: Dialect) -> None:
         rotary = dialect.rotary
         self.feed = dialect.profile.feed
+        # Where a linear axis' drive turns the rotary, its way per degree: to the controller it is a linear axis.
         self.drive_mm_per_degree = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
         self.rotaries = int(rotary is not None)
         self.ready: deque[ProgramItem] = deque()
@@ -73,7 +63,7 @@ class Collector:
         self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, state.clear, cycle, *arc))
         state.position_mm = end_mm
         state.w_deg = w_deg
-        if len(self._rows) >= MOST_ROWS:
+        if len(self._rows) >= ROWS_PER_ITEM:
             self._take_rows()
 
     def columns(
@@ -100,22 +90,24 @@ class Collector:
         steps = np.diff(axes)
         if math.isnan(steps.sum()):  # an axis that stays at an unknown place does not move
             steps[np.isnan(axes[:, :-1]) & np.isnan(axes[:, 1:])] = 0.0
-        minutes = block_minutes(steps, feed_word, feed_mode, mm_per_unit, self.feed, self.drive_mm_per_degree, arc_mm)
+        minutes = self._minutes(steps, feed_word, feed_mode, mm_per_unit, arc_mm)
         vertex_mm, vertex_deg = axes[:3].T.copy(), axes[3 : 3 + self.rotaries].T.copy()
         self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs), events)
 
     def run(self, rows: MotionRead, events: Sequence[tuple[int, EventRead]] = ()) -> None:
         """The same, complete."""
         self._take_rows()
-        for item in Piece(rows, list(events)).items():
-            if isinstance(item, MotionRead):
-                self._runs.append(item)
-                self._rows_in_runs += len(item)
-            else:
+        at = 0
+        for before, event in [*events, (len(rows), None)]:
+            if before > at:
+                self._runs.append(rows.rows(at, before))
+                self._rows_in_runs += before - at
+                at = before
+            if event is not None:
                 self.close_run()
-                self.ready.append(item)
+                self.ready.append(event)
         self.moved = self.moved or len(rows) > 0
-        if self._rows_in_runs >= MOST_ROWS:
+        if self._rows_in_runs >= ROWS_PER_ITEM:
             self.close_run()
 
     def since_event(self) -> MotionRead | None:
@@ -144,46 +136,35 @@ class Collector:
         line, clear, cycle = table[0].astype(np.int64), table[8] != 0, table[9] != 0
         self.columns(line, motion, axes, table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
 
+    def _minutes(self, steps: Floats, feed_word: Floats, feed_mode: Codes, mm_per_unit: float, arc_mm: Floats | None) -> Floats:
+        """(n,) minutes from the F word, before any limit of the machine.
 
-def block_minutes(
-    steps: Floats,
-    feed_word: Floats,
-    feed_mode: Codes,
-    mm_per_unit: float,
-    feed: Feed,
-    drive_mm_per_degree: float = 0.0,
-    arc_mm: Floats | None = None,
-) -> Floats:
-    """Minutes from the F word, before any limit of the machine.
-
-    steps      (4, n) how far X, Y, Z go in mm and the rotary in degrees
-    feed_word  (n,) F as it stands in the program, NaN in a rapid
-    drive_mm_per_degree  where a linear axis' drive turns the rotary, its way per degree: to the controller it is a linear axis
-    arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
-    returns    (n,) minutes; NaN where the F word alone does not say: from an unknown place, or speed of the tip while the rotary turns
-    source     NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
-    """
-    inverse = feed_mode == FEED_INVERSE
-    some_inverse = inverse.any()
-    if some_inverse:
-        timed = feed_word / 60.0 if feed.inverse_is == "seconds" else 1.0 / (feed_word * (60.0 if feed.inverse_is == "per_second" else 1.0))
-        if inverse.all():
-            return timed
-    dx, dy, dz, turned = steps
-    square = dx * dx + dy * dy + dz * dz
-    turn = turned
-    if drive_mm_per_degree:
-        drive = turned * drive_mm_per_degree
-        square, turn = square + drive * drive, np.zeros_like(turned)
-    way = np.sqrt(square)
-    if arc_mm is not None:
-        way = np.where(np.isnan(arc_mm), way, arc_mm)
-    units = way / mm_per_unit
-    if feed.per_minute_counts == "all_axes":
-        length = np.sqrt(units * units + turn * turn)
-    elif feed.per_minute_counts == "linear_axes":
-        length = np.where(way == 0, np.abs(turn), units)
-    else:
-        length = np.where(turned == 0, units, np.nan)
-    minutes = length / feed_word
-    return np.where(inverse, timed, minutes) if some_inverse else minutes
+        steps    (4, n) how far X, Y, Z go in mm and the rotary in degrees
+        returns  NaN where the F word alone does not say: from an unknown place, or speed of the tip while the rotary turns
+        source   NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
+        """
+        inverse = feed_mode == FEED_INVERSE
+        some_inverse = inverse.any()
+        if some_inverse:
+            unit = 60.0 if self.feed.inverse_is == "per_second" else 1.0
+            timed = feed_word / 60.0 if self.feed.inverse_is == "seconds" else 1.0 / (feed_word * unit)
+            if inverse.all():
+                return timed
+        dx, dy, dz, turned = steps
+        square = dx * dx + dy * dy + dz * dz
+        turn = turned
+        if self.drive_mm_per_degree:
+            drive = turned * self.drive_mm_per_degree
+            square, turn = square + drive * drive, np.zeros_like(turned)
+        way = np.sqrt(square)
+        if arc_mm is not None:
+            way = np.where(np.isnan(arc_mm), way, arc_mm)
+        units = way / mm_per_unit
+        if self.feed.per_minute_counts == "all_axes":
+            length = np.sqrt(units * units + turn * turn)
+        elif self.feed.per_minute_counts == "linear_axes":
+            length = np.where(way == 0, np.abs(turn), units)
+        else:
+            length = np.where(turned == 0, units, np.nan)
+        minutes = length / feed_word
+        return np.where(inverse, timed, minutes) if some_inverse else minutes

@@ -182,11 +182,8 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
     for index, character in enumerate(text):
         inside = depth > 0 or semicolon
         if not (" " <= character <= "~" or character == "\t") and not (inside and comment_style == "any"):
-            stop(
-                index,
-                f"the character {character!r} is not allowed in a program",
-                "take it out: letters, digits and signs of plain ASCII only",
-            )
+            cure = "take it out: letters, digits and signs of plain ASCII only"
+            stop(index, f"the character {character!r} is not allowed in a program", cure)
         comment = True
         if semicolon:
             pass
@@ -228,31 +225,26 @@ def _explain(mistake: UnexpectedInput, bare: str, columns: list[int], text: str,
         expected = getattr(mistake, "allowed", None) or ()
     if at is None or not 0 <= at < len(columns):
         at = len(bare)
-    wrong, cure = mistake_at(bare, at, expected)
+    wrong, cure = MISTAKES[_mistake(bare, at, expected)]
     column = columns[at]
     here = text[column - 1 : column + 11].strip()
     found = f"found {here!r}" if here else "found the end of the line"
     raise ProgramError(f"{wrong}: {found}", place=Place(file=file, line=line, column=column), cure=cure)
 
 
-def mistake_at(bare: str, at: int, expected: Collection[str]) -> tuple[str, str]:
-    """What is wrong with a block, and the cure.
-
-    bare      the block, blanks taken out, in capitals
-    at        where it cannot go on
-    expected  the terminals of the grammar with which it could
-    """
+def _mistake(bare: str, at: int, expected: Collection[str]) -> str:
+    """Which of MISTAKES stops a block at a character, where it could go on with these terminals of the grammar."""
     before, here = bare[at - 1 : at], bare[at : at + 1]
     if "NUMBER" in expected:
         if before in ("#", "="):
-            return MISTAKES["no_parameter" if before == "#" else "no_setting"]
+            return "no_parameter" if before == "#" else "no_setting"
         open_before = ANY_COMMENT.sub("", bare[:at])
-        return MISTAKES["no_value" if open_before.count("[") > open_before.count("]") else "no_number"]
+        return "no_value" if open_before.count("[") > open_before.count("]") else "no_number"
     if "OPEN" in expected:
-        return MISTAKES["one_of_two" if before == "/" else "no_brackets"]
+        return "one_of_two" if before == "/" else "no_brackets"
     for terminal, name in (("OVER", "one_of_two"), ("CLOSE", "open_bracket"), ("EQUALS", "parameter_alone")):
         if terminal in expected:
-            return MISTAKES[name]
+            return name
     if here == "/":
-        return MISTAKES["late_delete_mark"]
-    return MISTAKES["no_letter" if here and here in "0123456789.+-" else "outside_brackets"]
+        return "late_delete_mark"
+    return "no_letter" if here and here in "0123456789.+-" else "outside_brackets"

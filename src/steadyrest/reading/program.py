@@ -165,17 +165,16 @@ class _Program:
         """Check the end of the program and hand out what is left."""
         program = self.dialect.profile.program
         if not self.begun:
-            self.fail("the program is empty", "give a program", line=None)
+            raise ProgramError("the program is empty", place=Place(file=self.file), cure="give a program")
         if not self.state.ended:
             self._no_end()
         if self.dialect.lenient is None and program.end_mark and (self.start_mark or not program.start_mark) and not self.end_mark:
             self.fail(f"the mark {program.end_mark} at the end is missing", f"put {program.end_mark} on a line of its own after everything")
         self.out.close_run()
 
-    def fail(self, wrong: str, cure: str, *, column: int | None = 1, line: int | None = -1) -> NoReturn:
+    def fail(self, wrong: str, cure: str, *, column: int = 1) -> NoReturn:
         """Refuse the program at the line in hand."""
-        at = self.line if line == -1 else line
-        raise ProgramError(wrong, place=Place(file=self.file, line=at, column=column if at is not None else None), cure=cure)
+        raise ProgramError(wrong, place=Place(file=self.file, line=self.line, column=column), cure=cure)
 
     def _begin(self, text: str) -> None:
         if not self.begun:
@@ -196,10 +195,8 @@ class _Program:
             self._begin(bare)
         elif self.begun and (bare.startswith("%") if elsewhere else bare == program.end_mark):
             if program.start_mark and not self.start_mark and not elsewhere:
-                self.fail(
-                    f"{bare} at the end, but no {program.start_mark} at the start",
-                    f"put {program.start_mark} before everything, or take {bare} out",
-                )
+                cure = f"put {program.start_mark} before everything, or take {bare} out"
+                self.fail(f"{bare} at the end, but no {program.start_mark} at the start", cure)
             if not self.state.ended:
                 self._no_end()
             self.end_mark = True
@@ -265,11 +262,8 @@ def opened_program(program: Path) -> Iterator[BinaryIO]:
         with program.open("rb") as opened:
             yield opened
     except (OSError, ValueError) as trouble:
-        raise ProgramError(
-            f"the program cannot be read: {getattr(trouble, 'strerror', None) or trouble}",
-            place=Place(file=str(program)),
-            cure="check the name and the permissions of the file",
-        ) from None
+        wrong = f"the program cannot be read: {getattr(trouble, 'strerror', None) or trouble}"
+        raise ProgramError(wrong, place=Place(file=str(program)), cure="check the name and the permissions of the file") from None
 
 
 def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes]) -> Iterator[bytes]:

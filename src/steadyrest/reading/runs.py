@@ -16,21 +16,10 @@ from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import AXES, PLANE_AXES
 from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
-from steadyrest.reading.collector import Collector
+from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.execution import carry_out
-from steadyrest.reading.motion_read import (
-    BESIDE_WORDS,
-    CLOCKWISE,
-    FEED_INVERSE,
-    LINE,
-    MOST_ROWS,
-    MOTIONS,
-    RAPID,
-    ArcsRead,
-    EventRead,
-    no_arcs,
-)
+from steadyrest.reading.motion_read import BESIDE_WORDS, CLOCKWISE, FEED_INVERSE, LINE, MOTIONS, RAPID, ArcsRead, EventRead, no_arcs
 from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed, unwound
 from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, PlainLines
 from steadyrest.reading.state import UNKNOWN, State
@@ -126,7 +115,7 @@ class Run:
         x, y = self._axis(0), self._axis(1)
         self._cut((x[1:] == x[:-1]) & (y[1:] == y[:-1]))
         moves = len(hole)
-        count = min(self.good, max(1, MOST_ROWS // moves))
+        count = min(self.good, max(1, ROWS_PER_ITEM // moves))
         if count == 0:
             return 0
         vertex = np.empty((1 + count * moves, 3))

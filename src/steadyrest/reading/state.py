@@ -67,29 +67,19 @@ class State:
 
 def initial_state(dialect: Dialect) -> State:
     """The state before the first block: known is what the profile has no code for; NISTIR 6556, table 4, gives no defaults for the rest."""
-    profile = dialect.profile
-    state = State()
-    units = profile.units
-    if not units.mm and not units.inch:
-        state.mm_per_unit = MM_PER_INCH if units.program == "inch" else 1.0
+    profile, units = dialect.profile, dialect.profile.units
     incremental = profile.words.distance == "incremental"
-    if not (profile.codes.incremental if incremental else profile.codes.absolute):
-        state.incremental = incremental
-    if not profile.codes.plane_xy:
-        state.plane = PLANE_XY
-    if not profile.feed.per_minute_code:
-        state.feed_mode = FEED_PER_MINUTE
-    if not profile.cycles.return_to_r:
-        state.return_to_r = True
+    place = list(profile.program.start_position or [UNKNOWN] * 4)
     if dialect.rotary is None:
-        state.w_deg = 0.0
-    if profile.program.start_position is not None:
-        x, y, z, w = profile.program.start_position
-        state.position_mm = (x, y, z)
-        state.w_deg = w if dialect.rotary is not None else 0.0
+        place[3] = 0.0
     if dialect.replaced >= 0:
-        x, y, z = (0.0 if axis == dialect.replaced else value for axis, value in enumerate(state.position_mm))
-        state.position_mm = (x, y, z)
+        place[dialect.replaced] = 0.0
+    state = State(position_mm=(place[0], place[1], place[2]), w_deg=place[3])
+    state.mm_per_unit = None if units.mm or units.inch else MM_PER_INCH if units.program == "inch" else 1.0
+    state.incremental = None if (profile.codes.incremental if incremental else profile.codes.absolute) else incremental
+    state.plane = None if profile.codes.plane_xy else PLANE_XY
+    state.feed_mode = None if profile.feed.per_minute_code else FEED_PER_MINUTE
+    state.return_to_r = None if profile.cycles.return_to_r else True
     if dialect.rolls_over and not math.isnan(state.w_deg):
         state.turns = math.floor(state.w_deg / 360)
         state.part_turn_deg = state.w_deg - 360 * state.turns

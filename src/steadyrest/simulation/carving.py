@@ -12,8 +12,8 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.simulation import kernel
-from steadyrest.simulation.field import LAYERS, Field
-from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, THIN, VOLUME, Array, Lines, Stamp
+from steadyrest.simulation.field import Field
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LAYERS, LOST, SHANK, SIDE_HIGH, SIDE_LOW, THIN, VOLUME, Array, Lines, Stamp
 from steadyrest.simulation.solid import Solids, ToolSolid
 
 Carving = Literal["auto", "arrays", "compiled"]

@@ -67,9 +67,8 @@ class Cut:
     last_cut        (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
     stock_mm3, removed_mm3  volumes; with `field.volume_mm3()` they add up but for `not_held_mm3`
     operations      in order
-    rapid_touches   rapids that went through material
-    shank_touches, holder_touches  the part of the tool that does not cut went through material; nothing is taken out by it
-    undercuts       voids under material
+    touches         "rapid": rapids that went through material; "shank", "holder": the part of the tool that does not cut did, and nothing
+                    is taken out by it
     not_held_mm3    removed, but drawn as if still there: more voids on one line than a field holds
     unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
                     place, which is not simulated
@@ -81,9 +80,7 @@ class Cut:
     stock_mm3: float
     removed_mm3: float
     operations: tuple[OperationCut, ...]
-    rapid_touches: Touches
-    shank_touches: Touches
-    holder_touches: Touches
+    touches: dict[str, Touches]
     not_held_mm3: float
     unknown_lines: tuple[int, ...]
     touch_mm: float

@@ -23,11 +23,10 @@ from numpy.typing import NDArray
 from steadyrest.columns import Bools, Complexes, Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.simulation.kernel import LAYERS, between, common
 from steadyrest.toolpath import RoundStock, Stock, Toolpath
 
 ChartOfLines = Literal["radii", "heights"]
-LAYERS = 4
-"""Gaps held per line; what is too much for them is counted as not held."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,15 +125,8 @@ class Section:
             inside = self.half.real**2 - abs(self.middle) ** 2 + nearest**2
             half = np.sqrt(np.maximum(inside, 0.0))
             return np.maximum(nearest - half, 0.0), np.where(inside > 0, nearest + half, 0.0)
-        low, to = np.zeros_like(angle), np.full_like(angle, np.inf)
-        for middle, half, slope in (
-            (self.middle.real, self.half.real, np.cos(angle)),
-            (self.middle.imag, self.half.imag, np.sin(angle)),
-        ):
-            slope = np.where(np.abs(slope) < 1e-12, 1e-12, slope)
-            one, other = (middle - half) / slope, (middle + half) / slope
-            low, to = np.maximum(low, np.minimum(one, other)), np.minimum(to, np.maximum(one, other))
-        return low, to
+        low, high = self.middle - self.half, self.middle + self.half
+        return common(between(low.real, high.real, np.cos(angle)), between(low.imag, high.imag, np.sin(angle)))
 
     def heights(self, left: Floats, right: Floats, phi: Floats) -> tuple[Floats, Floats]:
         """The highest and the lowest of it between the sides left and right (k,), turned by phi; -inf, inf if none.
@@ -159,11 +151,14 @@ class Section:
         return np.where(inside, height, -np.inf).max(axis=1), np.where(inside, height, np.inf).min(axis=1)
 
 
-def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None = None) -> Field:
+def stock_field(
+    toolpath: Toolpath, along: int | None = None, around: int | None = None, cells_mm: tuple[float, float] = (0.1, 0.05)
+) -> Field:
     """The stock before the first cut.
 
-    along, around  number of lines along the axis and around it (axis Z: over x and over y); by default as many as give cells of
-                   0.1 mm along and 0.05 mm around, at most 1024 and 2048 (axis Z: 0.1 mm, at most 1024 each)
+    along, around  number of lines along the axis and around it (axis Z: over x and over y)
+    cells_mm       where these are not given: as many as give such cells along and around, at most 1024 and 2048 (axis Z: cells as along,
+                   at most 1024 each)
     raises         ToolpathError when the toolpath has no stock; ValueError for fewer than 2 lines
     """
     stock = toolpath.stock
@@ -180,12 +175,12 @@ def stock_field(toolpath: Toolpath, along: int | None = None, around: int | None
     section = Section.of(stock, toolpath.axis, scale)
     if toolpath.axis == "Z":
         wide, deep = 2 * section.half.real, 2 * section.half.imag
-        n, m = (count or int(np.clip(ceil(size / 0.1), 64, 1024)) for count, size in ((along, wide), (around, deep)))
+        n, m = (count or int(np.clip(ceil(size / cells_mm[0]), 64, 1024)) for count, size in ((along, wide), (around, deep)))
         first, second = _middles(section.middle.real - wide / 2, wide / n, n), _middles(section.middle.imag - deep / 2, deep / m, m)
         outer = np.where(section.holds(first[:, None] + 1j * second), end - begin, 0.0).astype(np.float32)
         return Field("heights", "Z", first, second, wide / n, deep / m, outer, *_no_gaps((n, m)), base_mm=begin)
-    n = along or int(np.clip(ceil((end - begin) / 0.1), 64, 1024))
-    m = around or int(np.clip(ceil(2 * pi * stock.swept_radius(toolpath.axis) * scale / 0.05), 256, 2048))
+    n = along or int(np.clip(ceil((end - begin) / cells_mm[0]), 64, 1024))
+    m = around or int(np.clip(ceil(2 * pi * stock.swept_radius(toolpath.axis) * scale / cells_mm[1]), 256, 2048))
     step, turn = (end - begin) / n, 2 * pi / m
     angle = _middles(-pi, turn, m)
     low, high = section.radii(angle)

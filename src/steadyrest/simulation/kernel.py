@@ -19,7 +19,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy import maximum, minimum, sqrt
 
-from steadyrest.simulation.field import LAYERS
 from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
 
 VOLUME, DEPTH, AXIAL, SIDE_LOW, SIDE_HIGH, LOST, SHANK, HOLDER = 0, 1, 4, 5, 6, 7, 8, 11
@@ -35,6 +34,8 @@ LOST        mm3 of gaps for which a line had no room left: taken, but drawn as i
 SHANK       the most material on one line within the shank, mm; then that line's numbers; HOLDER alike
 """
 
+LAYERS = 4
+"""Gaps held per line; what is too much for them is counted as not held."""
 THIN = 2e-5
 """mm: nothing thinner is taken out, and voids nearer than that to each other are one."""
 LABELLED_MM = 1e-3

@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from math import ceil, floor, pi
+from math import ceil, floor
 
 import numpy as np
 
@@ -34,7 +34,6 @@ CONFIRMING_SECONDS = 10.0
 """Of processor time, and only where something was found that would stop the program."""
 UNCUT_LINES = 256
 FINE_MM = 0.2
-MOST_LINES = 2048
 LOOKED_AT_ONCE = 128
 MOST_CONFIRMED = 3
 """Places that are tried on fine lines, the deepest first. One that is confirmed is enough to stop."""
@@ -189,15 +188,8 @@ def _carried_out(simulation: Simulation, read: Callable[[], Iterable[ProgramItem
 
 def _slice(toolpath: Toolpath, place_mm: float) -> Field:
     """The stock's lines that a tool at that place along the axis can reach, fine."""
-    assert toolpath.stock is not None
-    scale = mm_per_unit(toolpath)
-    low, high = (scale * end for end in toolpath.stock.along(toolpath.axis))
-    swept = toolpath.stock.swept_radius(toolpath.axis) * scale
-    across = 2 * swept if toolpath.axis == "Z" else 2 * pi * swept
-    long = across if toolpath.axis == "Z" else high - low
-    lines = [int(np.clip(ceil(length / FINE_MM), 8, MOST_LINES)) for length in (long, across)]
-    field = stock_field(toolpath, *lines)
-    reach = max(tool.diameter for tool in toolpath.tools) * scale / 2 + 2 * field.first_step_mm
+    field = stock_field(toolpath, cells_mm=(FINE_MM, FINE_MM))
+    reach = max(tool.diameter for tool in toolpath.tools) * mm_per_unit(toolpath) / 2 + 2 * field.first_step_mm
     first = (np.add(place_mm, (-reach, reach)) - field.first_mm[0]) / field.first_step_mm
     start, stop = min(max(floor(first[0]), 0), len(field.first_mm) - 1), ceil(first[1]) + 1
     return field.rows(start, max(stop, start + 1))
@@ -205,7 +197,6 @@ def _slice(toolpath: Toolpath, place_mm: float) -> Field:
 
 def _touching(cut: Cut) -> Places:
     """Touches by kind, the depth counted from the tool's own skin, those too shallow to be seen left out."""
-    kinds = {"rapid": cut.rapid_touches, "shank": cut.shank_touches, "holder": cut.holder_touches}
-    found = {name: replace(one, depth_mm=one.depth_mm + cut.touch_mm) for name, one in kinds.items()}
+    found = {name: replace(one, depth_mm=one.depth_mm + cut.touch_mm) for name, one in cut.touches.items()}
     found = {name: take(one, one.depth_mm >= cut.touch_mm + SEEN_MM) for name, one in found.items()}
     return {name: one for name, one in found.items() if len(one)}

@@ -12,7 +12,7 @@ else. Neither cuts; both are looked at for touching. Where the surface of a soli
 
 from __future__ import annotations
 
-from math import cos, inf, radians, sin, sqrt, tan
+from math import inf, radians, sqrt, tan
 from typing import NamedTuple
 
 from steadyrest.toolpath import BallTool, BullnoseTool, ChamferTool, DrillTool, Tool
@@ -62,11 +62,6 @@ class ToolSolid(NamedTuple):
             return max(sqrt(8 * self.flat_mm * off_mm * self.widening), 2 * off_mm * self.widening)
         return sqrt(8 * max(self.corner_mm, self.flat_mm) * off_mm)
 
-    @property
-    def rounded(self) -> bool:
-        """Whether it leaves no step where it is moved up or down on the way: a ball."""
-        return self.kind == BULLNOSE and self.flat_mm == 0.0
-
 
 class Solids(NamedTuple):
     """A tool as it is carved with: `cut` at feed; `rapid`, which has to enter material to touch it beyond doubt; shank and holder
@@ -105,5 +100,4 @@ def solid_of(tool: Tool, scale: float) -> ToolSolid:
 
 
 def _widening(included_angle_deg: float) -> float:
-    half = radians(included_angle_deg / 2)
-    return tan(half) if included_angle_deg < 179.9 else sin(half) / max(cos(half), 1e-12)
+    return min(tan(radians(included_angle_deg / 2)), 1e12)

@@ -211,10 +211,7 @@ def _spread(table: Floats, chosen: Ints, apart_mm: float) -> list[int]:
 
 def _joined(near: Floats) -> Floats:
     """Spans (k, 2) in rising order, those that overlap made one."""
-    out: list[list[float]] = []
-    for low, high in near[np.argsort(near[:, 0])].tolist():
-        if out and low <= out[-1][1]:
-            out[-1][1] = max(out[-1][1], high)
-        else:
-            out.append([low, high])
-    return np.array(out)
+    low, high = near[np.argsort(near[:, 0])].T
+    high = np.maximum.accumulate(high)
+    begins = np.concatenate([[True], low[1:] > high[:-1]])
+    return np.column_stack([low[begins], high[np.roll(begins, -1)]])

@@ -18,7 +18,7 @@ from steadyrest.conventions import AXES, PLANE_AXES, PLANES
 from steadyrest.proof import Frame, turned
 from steadyrest.reading import ArcsRead, MotionRead, within_block
 from steadyrest.simulation.field import Field
-from steadyrest.simulation.solid import ToolSolid
+from steadyrest.simulation.solid import BULLNOSE, ToolSolid
 
 STAMPS_AT_ONCE = 16384
 _STILL, _TOUCHES_NOTHING = 1e-9, 1e-6
@@ -171,7 +171,8 @@ def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid
         rise = go_up
     exact = single & (turns <= _STILL) & (arc == 0)
     step = max(solid.step_mm(chart.off_mm), chart.least_step_mm)
-    up = step if solid.rounded else 5 * chart.off_mm  # how much the height may change from one to the next
+    ball = solid.kind == BULLNOSE and solid.flat_mm == 0.0  # leaves no step where it is moved up or down on the way
+    up = step if ball else 5 * chart.off_mm  # how much the height may change from one to the next
     if way.arcs is not None:
         rise = rise + arc * (way.arcs.plane[blocks] != PLANES.index("XY"))  # an arc in an upright plane may go up as far as it is long
     length = np.sqrt(np.maximum(go_first, arc) ** 2 + np.maximum(go_second, 0.0) ** 2 + go_up**2)

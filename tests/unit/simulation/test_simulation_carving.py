@@ -83,10 +83,10 @@ def test_arrays_and_compiled_loops_take_out_the_same() -> None:
     for a, b in zip(one.operations, other.operations, strict=True):
         assert (a.removed_mm3, a.axial_mm, a.radial_mm) == pytest.approx((b.removed_mm3, b.axial_mm, b.radial_mm), rel=1e-5)
         assert 50 < a.removed_mm3
-    for which in ("rapid_touches", "shank_touches", "holder_touches"):
-        assert getattr(one, which).line.tolist() == getattr(other, which).line.tolist()
-        assert getattr(one, which).depth_mm == pytest.approx(getattr(other, which).depth_mm, abs=1e-3)
-    assert len(one.shank_touches) > 0 < len(one.rapid_touches)
+    for which in ("rapid", "shank", "holder"):
+        assert one.touches[which].line.tolist() == other.touches[which].line.tolist()
+        assert one.touches[which].depth_mm == pytest.approx(other.touches[which].depth_mm, abs=1e-3)
+    assert len(one.touches["shank"]) > 0 < len(one.touches["rapid"])
 
 
 def test_compiled_carving_of_upright_lines_agrees_as_well() -> None:
@@ -101,7 +101,7 @@ def test_compiled_carving_of_upright_lines_agrees_as_well() -> None:
 
     np.testing.assert_allclose(one.field.outer_mm, other.field.outer_mm, atol=1e-3)
     assert one.operations[0].removed_mm3 == pytest.approx(other.operations[0].removed_mm3, rel=1e-5)
-    assert one.shank_touches.line.tolist() == other.shank_touches.line.tolist() != []
+    assert one.touches["shank"].line.tolist() == other.touches["shank"].line.tolist() != []
 
 
 def test_without_the_compiler_arrays_are_used_and_compiled_loops_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,8 +11,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from simulated import SHAPES, cut, hidden_mm, part
-from steadyrest.simulation.field import LAYERS
-from steadyrest.simulation.kernel import Stamp, bottom, reach, spared, take_out
+from steadyrest.simulation.kernel import LAYERS, Stamp, bottom, reach, spared, take_out
 from steadyrest.simulation.solid import ToolSolid, solid_of
 
 BLOCK = {"shape": "rectangular", "across": [40, 40], "from": 0, "to": 40}
