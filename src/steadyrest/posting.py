@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,9 +52,9 @@ def post(request: Request, progress: Progress | None = None) -> Posted:
             progress("writing and proving", min(written, expected) + min(proved, expected), 2 * expected)
 
     def chunks() -> Iterator[bytes]:
-        for chunk in program.writing:
+        for chunk in program:
             yield chunk
-            told(program.writing.lines, 0)
+            told(program.lines, 0)
 
     with put_in_place(chunks(), output, made_from) as placed:
         verdict = job.proved(placed.temporary, lambda line: told(expected, line))
@@ -71,7 +70,7 @@ def post_to_memory(request: Request) -> tuple[Posted, bytes]:
     """As `post`, without a file, for whoever only looks: a `stop` is in the outcome and raises nothing."""
     job = _Job(request)
     program = job.begin()
-    text = b"".join(program.writing)
+    text = b"".join(program)
     name = request.part.name if isinstance(request.part, Path) else job.toolpath.name
     return job.judged(Path(name), text, job.proved(text), program.notices), text
 
@@ -107,7 +106,7 @@ class _Job:
             self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter)
         self.read = partial(read_program, profile=self.resolved.profile, rotary_letter=self._setting.letter)
 
-    def begin(self, record: Record | None = None) -> Underway:
+    def begin(self, record: Record | None = None) -> Writing:
         """Its program, unproved."""
         return begin(self.toolpath, self.resolved, tolerance=self._request.tolerance, accept=self._request.accept, record=record)
 
@@ -151,34 +150,13 @@ class _Job:
                 who.append(origin.file)
 
         with suppress(SteadyrestError):
-            for _ in self.begin(hear).writing:
+            for _ in self.begin(hear):
                 if who:
                     break
         if not who:
             return ProgramError(error.wrong, place=Place(line=error.place.line), cure=error.cure)
         wrong = f"what it writes as line {error.place.line} is not in the controller's language: {error.wrong}"
         return TemplateError(wrong, place=Place(file=who[0]), cure=error.cure)
-
-
-@dataclass(frozen=True, slots=True)
-class Underway:
-    """A program that is being written.
-
-    writing   its text: iterate it to the end
-    inch      it is in inches, else in millimetres
-    letter    the rotary that it turns; None: none
-    """
-
-    writing: Writing
-    inch: bool
-    letter: str | None
-    _noticed: tuple[Sequence[Notice], Sequence[Notice]]
-
-    @property
-    def notices(self) -> tuple[Notice, ...]:
-        """What was changed on the way; complete once the text is exhausted."""
-        broken, planned = self._noticed
-        return (*broken, *planned, *self.writing.notices)
 
 
 def begin(
@@ -188,7 +166,7 @@ def begin(
     tolerance: float | None = None,
     accept: Sequence[str] = (),
     record: Record | None = None,
-) -> Underway:
+) -> Writing:
     """Plan and write, unproved: for whoever proves the text, or only looks at it.
 
     accept   names of findings that the user takes on themselves: the program's head says them
@@ -200,5 +178,5 @@ def begin(
     planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
-    writing = write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record)
-    return Underway(writing, planned.inch, planned.letter, (hooks.not_loaded, planned.notices))
+    noticed = hooks.not_loaded, planned.notices
+    return write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record, noticed=noticed)

@@ -34,7 +34,7 @@ def look_at(
             text, name = opened.read(), program.name
     else:
         underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept)
-        text = b"".join(underway.writing)
+        text = b"".join(underway)
         changed += underway.notices
         part = request.part.name if isinstance(request.part, Path) else toolpath.name
         name = f"program of {part}, posted to memory"

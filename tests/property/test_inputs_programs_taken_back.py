@@ -38,7 +38,7 @@ def test_the_program_does_what_the_toolpath_taken_from_it_asks(name: str, intent
     along = next(iter(resolved.profile.rotary.values())).along
     toolpath = data.draw(toolpaths(axis=along, intents=intents))
     try:
-        text = b"".join(begin(toolpath, resolved).writing)
+        text = b"".join(begin(toolpath, resolved))
     except InputError:
         return
     part = PartOptions(units=toolpath.units, axis=toolpath.axis, centre=toolpath.centre, stock=toolpath.stock, tools=toolpath.tools)

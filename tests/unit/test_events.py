@@ -73,7 +73,7 @@ def test_a_new_event_takes_its_row_and_its_template_and_nothing_else(tmp_path: P
 
     monkeypatch.setattr(posting, "hooked", with_probe)
     program = tmp_path / "part.nc"
-    program.write_bytes(b"".join(posting.begin(load_toolpath(TOOLPATH), resolve(str(folder))).writing))
+    program.write_bytes(b"".join(posting.begin(load_toolpath(TOOLPATH), resolve(str(folder)))))
     lines = program.read_text().splitlines()
     number = lines.index("G31 Z-5 M0") + 1
     assert "(probe left)" == lines[number - 2]

@@ -1,22 +1,30 @@
-"""Where does each word of these lines come from?"""
+"""Where does each word of these lines come from, and which line of the file is which line of what would be written now?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Sequence
+from difflib import SequenceMatcher
+from itertools import takewhile
+from operator import eq
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
-from steadyrest.explaining.line_match import matched
-from steadyrest.explaining.line_origins import LineOrigin, line_origins
+from steadyrest.explaining.line_origins import line_origins
 from steadyrest.explaining.model import Explained, Explanation, Settings, Spot
-from steadyrest.explaining.reasons import moves_of, why
+from steadyrest.explaining.reasons import asked_moves, why
 from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
-from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Origin, word_format
+
+SMALL = 3000
+"""Sections of so many lines are compared with each other line by line; longer ones are first cut where a line is found once in both."""
+
+ALIKE = 0.5
+"""Lines that have as much of their text in common are taken for the same line, changed (difflib's ratio)."""
 
 
 def explain(program: Path, first: int, last: int, request: Request) -> Explanation:
@@ -37,17 +45,17 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
     toolpath = load(request.part)
     told: list[Origin] = []
     underway = begin(toolpath, resolved, tolerance=request.tolerance, record=told.append)
-    now = b"".join(underway.writing).decode("ascii").splitlines()
-    match = matched(file, now)
-    changed = [at + 1 for at, pair in enumerate(match.now) if not pair or file[at] != now[pair - 1]]
-    origins = line_origins(told, set(match.now[first - 1 : last]))
+    now = b"".join(underway).decode("ascii").splitlines()
+    pairs = matched(file, now)
+    changed = [at + 1 for at, pair in enumerate(pairs) if not pair or file[at] != now[pair - 1]]
+    origins = line_origins(told, set(pairs[first - 1 : last]))
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
     settings = Settings(resolved, said, underway.letter, end_for_end=turned)
-    asked = _asked(toolpath, origins.values())
+    asked = asked_moves(toolpath, {(one.operation, one.move) for one in origins.values()})
     explained = []
     for number in range(first, last + 1):
-        pair = match.now[number - 1]
+        pair = pairs[number - 1]
         if not pair:
             explained.append(Explained(number, file[number - 1], None))
             continue
@@ -58,7 +66,7 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
         rule, reason, keys = why(origin, operation, says, settings, request.tolerance)
         text, row = now[pair - 1], origin.row
         notices = [notice.sentence() for notice in underway.notices if at and notice.place.operation == at and row is not None]
-        before = next((one for one in reversed(match.now[: number - 1]) if one), 0)
+        before = next((one for one in reversed(pairs[: number - 1]) if one), 0)
         explained.append(
             Explained(
                 number=number,
@@ -78,19 +86,62 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
                 missing=pair - before - 1,
             )
         )
+    missing = len(now) - sum(map(bool, pairs))
     return Explanation(
-        program, str(request.part), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, match.missing
+        program, str(request.part), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, missing
     )
 
 
-def _asked(toolpath: Toolpath, origins: Iterable[LineOrigin]) -> dict[tuple[int, int], str]:
-    """What the toolpath says at the moves of some lines, by operation and move."""
-    wanted: dict[int, set[int]] = {}
-    for one in origins:
-        if one.operation and one.move:
-            wanted.setdefault(one.operation, set()).add(one.move)
-    return {
-        (operation, move): text
-        for operation, moves in wanted.items()
-        for move, text in moves_of(toolpath.operations[operation - 1], moves).items()
-    }
+def matched(file: Sequence[str], now: Sequence[str]) -> list[int]:
+    """For each line of a file the one of those that would be written now that it answers to, by its number from 1; 0: none."""
+    pairs = [0] * len(file)
+    low = sum(takewhile(bool, map(eq, file, now)))
+    high = sum(takewhile(bool, map(eq, file[low:][::-1], now[low:][::-1])))
+    pairs[:low] = range(1, low + 1)
+    pairs[len(file) - high :] = range(len(now) - high + 1, len(now) + 1)
+    _between(file, now, (low, len(file) - high), (low, len(now) - high), pairs)
+    return pairs
+
+
+def _between(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int]) -> None:
+    """Sections f of the file and n of the other, both half open; what is found goes into `pairs`."""
+    anchors = [] if max(f[1] - f[0], n[1] - n[0]) <= SMALL else _anchors(file, now, f, n)
+    begin = f[0], n[0]
+    for at, other in [*anchors, (f[1], n[1])]:
+        _small(file, now, (begin[0], at), (begin[1], other), pairs)
+        if at < f[1]:
+            pairs[at] = other + 1
+        begin = at + 1, other + 1
+
+
+def _anchors(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int]) -> list[tuple[int, int]]:
+    """Lines that stand once in either section, as far as they stand in the same order."""
+    in_file, in_now = Counter(file[slice(*f)]), Counter(now[slice(*n)])
+    places = {now[at]: at for at in range(*n) if in_now[now[at]] == 1}
+    found: list[tuple[int, int]] = []
+    for at in range(*f):
+        other = places.get(file[at], -1)
+        if in_file[file[at]] == 1 and other > (found[-1][1] if found else -1):
+            found.append((at, other))
+    return found
+
+
+def _small(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int]) -> None:
+    if f[0] >= f[1] or n[0] >= n[1]:
+        return
+    if max(f[1] - f[0], n[1] - n[0]) > SMALL:
+        # Nothing in common to hold on to: line by line where both are as long, else not at all.
+        if f[1] - f[0] == n[1] - n[0]:
+            pairs[f[0] : f[1]] = range(n[0] + 1, n[1] + 1)
+        return
+    a, b = list(file[slice(*f)]), list(now[slice(*n)])
+    for what, a0, a1, b0, b1 in SequenceMatcher(None, a, b, autojunk=False).get_opcodes():
+        if what == "equal" or (what == "replace" and a1 - a0 == b1 - b0):
+            pairs[f[0] + a0 : f[0] + a1] = range(n[0] + b0 + 1, n[0] + b1 + 1)
+        elif what == "replace":  # a few lines against more or fewer others: each goes to the first in order that looks like it
+            free = b0
+            for one in range(a0, a1):
+                like = (at for at in range(free, b1) if SequenceMatcher(None, a[one], b[at]).ratio() >= ALIKE)
+                if (other := next(like, None)) is not None:
+                    pairs[f[0] + one] = n[0] + other + 1
+                    free = other + 1

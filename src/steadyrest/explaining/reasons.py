@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from steadyrest.conventions import PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
 from steadyrest.motion import INVERSE, LINE, Event
-from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop
+from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
 Why = tuple[str, str, tuple[Setting, ...]]
 """A rule's name, what it says here, and the settings it follows."""
@@ -121,22 +121,23 @@ def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) 
     return ""
 
 
-def moves_of(operation: Operation, wanted: Iterable[int]) -> dict[int, str]:
-    """Some moves of an operation in words, by their numbers; a long table is read once."""
-    left = set(wanted)
-    found: dict[int, str] = {}
-    for item in operation.stream():
-        if not left:
-            break
-        if isinstance(item, MoveColumns):
-            for move in [number for number in left if item.first_move <= number < item.first_move + len(item)]:
-                found[move] = _motion(item, move - item.first_move)
-                left.discard(move)
-            continue
-        for event in item if isinstance(item, Holes) else (item,):
-            if event.move in left:
-                found[event.move] = _event(event)
-                left.discard(event.move)
+def asked_moves(toolpath: Toolpath, wanted: Collection[tuple[int, int]]) -> dict[tuple[int, int], str]:
+    """What the toolpath says at some moves, by operation and move, each from 1; a long table is read once, as far as it is needed."""
+    found: dict[tuple[int, int], str] = {}
+    for at, operation in enumerate(toolpath.operations, 1):
+        left = {move for number, move in wanted if number == at and move}
+        stream = operation.stream() if left else ()
+        for item in stream:
+            if isinstance(item, MoveColumns):
+                for move in [number for number in left if item.first_move <= number < item.first_move + len(item)]:
+                    found[at, move] = _motion(item, move - item.first_move)
+            else:
+                for event in item if isinstance(item, Holes) else (item,):
+                    if event.move in left:
+                        found[at, event.move] = _event(event)
+            left -= {move for number, move in found if number == at}
+            if not left:
+                break
     return found
 
 

@@ -58,7 +58,7 @@ def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
     try:
-        text = b"".join(begin(toolpath, resolved).writing)
+        text = b"".join(begin(toolpath, resolved))
         verdict = prove(text, toolpath, resolved.profile)
     except SteadyrestError as error:
         # where the reader does not take what was written, that is a proof that failed, and no refusal in time
@@ -79,7 +79,7 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return without_digest(b"".join(begin(toolpath, resolved, record=record).writing)).decode("ascii")
+        return without_digest(b"".join(begin(toolpath, resolved, record=record))).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -34,21 +35,22 @@ ALONE = ("program_start", "program_end")
 class Writing(Iterator[bytes]):
     """A program while it is written: iterate for its text, then read what there is to tell.
 
-    notices   what was changed on the way; complete once the text is exhausted
-    lines     lines written so far
+    inch      it is in inches, else in millimetres
+    letter    the rotary that it turns; None: none
     """
 
-    def __init__(self, chunks: Iterator[bytes], state: ProgramState) -> None:
-        self._chunks = chunks
-        self._state = state
+    def __init__(self, chunks: Iterator[bytes], state: ProgramState, noticed: Iterable[Sequence[Notice]]) -> None:
+        self._chunks, self._state, self._noticed = chunks, state, noticed
+        self.inch, self.letter = state.form.inch, state.rotary_letter
 
     def __next__(self) -> bytes:
         return next(self._chunks)
 
     @property
     def notices(self) -> tuple[Notice, ...]:
-        """Feeds rounded off by too much, one notice an operation, and comments cleaned."""
-        return tuple(self._state.comment_notices.values()) + tuple(notice for _, notice in sorted(self._state.feed_notices.items()))
+        """What was changed on the way, feeds rounded off by too much once an operation; complete once the text is exhausted."""
+        rounded = (notice for _, notice in sorted(self._state.feed_notices.items()))
+        return (*chain(*self._noticed), *self._state.comment_notices.values(), *rounded)
 
     @property
     def lines(self) -> int:
@@ -64,6 +66,7 @@ def write_program(
     inch: bool,
     rotary_letter: str | None,
     record: Record | None = None,
+    noticed: Iterable[Sequence[Notice]] = (),
 ) -> Writing:
     """The text of a program, in chunks of some hundred kilobytes at most, memory flat however long it is.
 
@@ -72,6 +75,7 @@ def write_program(
     inch              the program is in inches, else millimetres
     rotary_letter     which rotary of the profile the program turns; None: none
     record            is told in order where all lines come from; the text is the same with and without it
+    noticed           what was changed before, which is told with it; the lists may still grow while the items come
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
@@ -81,7 +85,7 @@ def write_program(
         raise mistake
     state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
     batches = gathered((part for item in items for part in _parted(item)), _rows, CHUNK, min(CHUNK, MOST_ITEMS))
-    return Writing((text for batch in batches for text in _written(batch, state)), state)
+    return Writing((text for batch in batches for text in _written(batch, state)), state, noticed)
 
 
 def _parted(item: Motion | Event) -> Iterator[Motion | Event]:

@@ -7,10 +7,14 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from explaining_parts import TOUR, line_with, one, written
+from hypothesis import given
+from hypothesis import strategies as st
 
 from steadyrest.cli import main
 from steadyrest.errors import InputError, SteadyrestError
 from steadyrest.explaining import explain, explanation_text
+from steadyrest.explaining.explanation import SMALL, matched
+from steadyrest.explaining.word_origins import pieces
 from steadyrest.profile import find_profiles
 from steadyrest.request import Request
 
@@ -110,3 +114,54 @@ def test_explaining_leaves_the_file_alone(tmp_path: Path) -> None:
     before = file.stat().st_mtime_ns, file.read_bytes()
     explain(file, 1, 5, Request(toolpath, "rs274ngc"))
     assert before == (file.stat().st_mtime_ns, file.read_bytes())
+
+
+LINES = st.lists(st.sampled_from(["G1 X1", "G1 X2", "X3", "X4 F9", "M5", "(note)"]), max_size=30)
+
+
+def test_equal_files_answer_line_for_line() -> None:
+    assert [1, 2, 3] == matched(["a", "b", "c"], ["a", "b", "c"])
+
+
+def test_a_line_put_in_answers_to_nothing_and_shifts_the_rest() -> None:
+    assert [1, 0, 2, 3] == matched(["a", "M0", "b", "c"], ["a", "b", "c"])
+
+
+def test_a_line_taken_out_is_missing() -> None:
+    assert [1, 3] == matched(["a", "c"], ["a", "b", "c"])
+
+
+def test_a_changed_line_answers_to_the_one_in_its_place() -> None:
+    assert [1, 2, 3] == matched(["a", "G1 X2.5", "c"], ["a", "G1 X2", "c"])
+
+
+def test_of_several_a_changed_line_answers_to_the_one_that_looks_like_it() -> None:
+    assert [1, 3, 4] == matched(["a", "G1 X2 Y3 F950", "c"], ["a", "M8", "G1 X2 Y3 F900", "c"])
+
+
+@given(LINES, LINES)
+def test_numbers_rise_each_line_answers_once_and_equal_files_answer_wholly(file: list[str], now: list[str]) -> None:
+    answered = [pair for pair in matched(file, now) if pair]
+    assert sorted(set(answered)) == answered
+    assert all(1 <= pair <= len(now) for pair in answered)
+    assert list(range(1, len(file) + 1)) == matched(file, file)
+
+
+def test_a_long_program_with_a_few_edits_is_matched_by_lines_that_stand_once() -> None:
+    now = [f"G1 X{number}" for number in range(3 * SMALL)]
+    file = [*now]
+    file[5] = "G1 X-5"
+    file.insert(2 * SMALL, "M0")
+    file[-3] = "G1 X-7"
+    match = matched(file, now)
+    assert len(now) == sum(map(bool, match))
+    assert [2 * SMALL + 1] == [at + 1 for at, pair in enumerate(match) if not pair]
+    assert 2 * SMALL + 1 == match[2 * SMALL + 1]
+
+
+def test_a_line_is_taken_apart_with_or_without_spaces() -> None:
+    assert ["N10", "G1", "X-1.5", "Y.5", "(a note: X3)"] == pieces("N10 G1 X-1.5 Y.5 (a note: X3)")
+    assert ["N10", "G1", "X-1.5", "Y.5", ";X3"] == pieces("N10G1X-1.5Y.5;X3")
+    assert ["%"] == pieces("%")
+    assert ["/", "M1"] == pieces("/M1")
+    assert ["O0042"] == pieces("O0042")

@@ -47,7 +47,7 @@ def test_the_job_is_turned_where_the_chuck_faces_the_other_way_than_the_held_end
     resolved = resolve("rs274ngc", sets)
     assert turned == held_at_the_other_end(part(held), resolved.profile.rotary["A"])
     underway = begin(part(held), resolved)
-    text = b"".join(underway.writing).decode()
+    text = b"".join(underway).decode()
     assert turned == any(notice.kind == "EndForEnd" for notice in underway.notices)
     assert turned == ("turned end for end" in text)
     assert prove(text.encode(), part(held), resolved.profile).whole.end_for_end == turned

@@ -48,7 +48,7 @@ def found(
         }
     )
     resolved = resolve(controller, sets)
-    text = b"".join(begin(toolpath, resolved).writing)
+    text = b"".join(begin(toolpath, resolved))
     verdict = prove(text, toolpath, resolved.profile)
     assert verdict.proved, verdict.text()
     return jaws_findings(setting_of(toolpath, resolved.profile, None, None), verdict)
@@ -124,11 +124,11 @@ def test_the_distributor_without_its_held_end_is_too_long_for_its_bar_at_the_rig
     resolved = resolve("rs274ngc-right-end")
     assert part.stock is not None
     unsaid = part.model_copy(update={"stock": part.stock.model_copy(update={"held": None})})
-    verdict = prove(b"".join(begin(unsaid, resolved).writing), unsaid, resolved.profile)
+    verdict = prove(b"".join(begin(unsaid, resolved)), unsaid, resolved.profile)
     short, jaws, *_ = jaws_findings(setting_of(unsaid, resolved.profile, None, None), verdict)
     assert [("stick-out", "stop"), ("jaws", "stop")] == [(one.name, one.weight) for one in (short, jaws)]
     assert "but the stock is only 120 mm long" in short.sentence
-    verdict = prove(b"".join(begin(part, resolved).writing), part, resolved.profile)
+    verdict = prove(b"".join(begin(part, resolved)), part, resolved.profile)
     assert [] == jaws_findings(setting_of(part, resolved.profile, None, None), verdict)
 
 

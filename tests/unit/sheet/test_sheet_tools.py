@@ -16,7 +16,7 @@ from steadyrest.toolpath import parse_toolpath
 
 def facts(operations: list[object] | None = None, **more: object) -> tuple[ToolFacts, ...]:
     part = parse_toolpath(copy.deepcopy(PART) | ({"operations": operations} if operations else {}) | more)
-    text = b"".join(begin(part, resolve("rs274ngc")).writing)
+    text = b"".join(begin(part, resolve("rs274ngc")))
     return tool_facts(read_program(text, (profile := load_profile("rs274ngc"))), part, profile)
 
 

@@ -91,7 +91,7 @@ def part(*operations: dict[str, Any], **more: Any) -> Toolpath:
 
 def program_of(toolpath: Toolpath, *sets: str, controller: str = "rs274ngc") -> bytes:
     """Its program, unproved."""
-    return b"".join(begin(toolpath, resolve(controller, sets)).writing)
+    return b"".join(begin(toolpath, resolve(controller, sets)))
 
 
 def looked(toolpath: Toolpath | None = None, text: bytes | None = None, *sets: str, controller: str = "rs274ngc", **options: Any) -> Looked:
