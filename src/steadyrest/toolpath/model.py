@@ -6,14 +6,16 @@ import os
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property, partial
+from io import BytesIO
+from itertools import chain
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import Item
-from steadyrest.toolpath.moves import MOVES, Move, Moves, MovesInFile, stream_moves
-from steadyrest.toolpath.objects import Keys, key_of, read_json, refusal
+from steadyrest.toolpath.moves import Moves, MovesInFile, read_moves, stream_moves
+from steadyrest.toolpath.objects import Keys, key_of, place_of_move, read_json, refusal
 from steadyrest.toolpath.parts import (
     Axis,
     NotNegative,
@@ -30,7 +32,7 @@ from steadyrest.toolpath.parts import (
     printable,
 )
 from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, scan, spot
-from steadyrest.toolpath.table import Block, Table, read_blocks, stream_table
+from steadyrest.toolpath.table import BLOCK_LENGTH, Block, Table, read_blocks, stream_table
 
 KEEP_BYTES = 150_000_000
 """Tables and lists of moves of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
@@ -215,20 +217,8 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
 
 
 def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
-    def blocks(place: Place) -> Iterator[Block]:
-        return read_blocks(pieces_again(path, scanned.stamp, cut), place, partial(spot, path))
-
-    def moves(place: Place) -> Iterator[Move]:
-        done = 0
-        for offset, raw in pieces_again(path, scanned.stamp, cut):
-            data = read_json(b"[" + raw + b"]", partial(spot, path, offset - 1))
-            try:
-                yield from MOVES.validate_python(data)
-            except ValidationError as error:
-                raise refusal(error, list[Move], partial(_place_of_move, place, done)) from None
-            done += len(data)
-
-    return Table(blocks, in_memory=False) if cut.is_table else MovesInFile(moves)
+    pieces, where = partial(pieces_again, path, scanned.stamp, cut), partial(spot, path)
+    return Table(partial(read_blocks, pieces, where), in_memory=False) if cut.is_table else MovesInFile(partial(read_moves, pieces, where))
 
 
 def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
@@ -236,11 +226,7 @@ def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
     if not isinstance(data, bytes):
         return _validated(data, {"file": None})
 
-    def place(position: int) -> Place:
-        before = data[:position].decode("utf-8", "replace")
-        return Place(line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
-
-    toolpath = _validated(read_json(data, place), {"file": None})
+    toolpath = _validated(read_json(data, lambda position: line_and_column(BytesIO(data), position, None)), {"file": None})
     toolpath._digest = hashlib.sha256(data).hexdigest()
     return toolpath
 
@@ -262,18 +248,14 @@ def _place(data: Any, file: str | None, keys: Keys) -> Place:
         named = (printable(name) or None) if isinstance(name, str) else None
         place, keys = replace(place, operation=int(keys[1]) + 1, operation_name=named), keys[2:]
         if len(keys) >= 2 and keys[0] == "moves":
-            return _place_of_move(place, 0, keys[1:])
+            return place_of_move(place, 0, keys[1:])
     return replace(place, key=key_of(keys))
-
-
-def _place_of_move(operation: Place, before: int, keys: Keys) -> Place:
-    return replace(operation, move=before + int(keys[0]) + 1, key=key_of(keys[1:]))
 
 
 def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
     """The text of a toolpath file, in pieces.
 
-    Floats are written in the shortest form that reads back as the same number, tables in blocks of some 50,000 moves.
+    Floats are written in the shortest form that reads back as the same number, tables in blocks of at most 50,000 moves.
     """
     yield "{\n"
     for key, value in _plain(toolpath, "tools", "operations").items():
@@ -287,10 +269,10 @@ def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
             yield f"      {_json(key)}: {_json(value)},\n"
         if operation.table is None:
             yield '      "moves": ['
-            entries = map(_json, map(_plain, operation.moves or ()))
+            entries: Iterator[str] = map(_json, map(_plain, operation.moves or ()))
         else:
             yield '      "table": ['
-            entries = map(_block_text, operation.table.even_blocks())
+            entries = chain.from_iterable(map(_block_texts, operation.table.blocks()))
         for number, entry in enumerate(entries):
             yield ("," if number else "") + f"\n        {entry}"
         yield "\n      ]\n    }"
@@ -305,6 +287,8 @@ def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
-def _block_text(block: Block) -> str:
+def _block_texts(block: Block) -> Iterator[str]:
     columns = {name: column.astype("int64") if name == "motion" else column for name, column in block.items()}
-    return "{" + ",\n         ".join(f"{_json(name)}: {_json(column.tolist())}" for name, column in columns.items()) + "}"
+    for start in range(0, len(block["motion"]), BLOCK_LENGTH):
+        lists = {name: column[start : start + BLOCK_LENGTH].tolist() for name, column in columns.items()}
+        yield "{" + ",\n         ".join(f"{_json(name)}: {_json(column)}" for name, column in lists.items()) + "}"

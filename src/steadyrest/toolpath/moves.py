@@ -1,6 +1,7 @@
 """Moves: the objects in `moves`, each told by its one key (rapid, cut, arc, dwell, hole, stop, note), and the columns that they become."""
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from itertools import chain, groupby, islice, zip_longest
 from typing import Annotated, Any, Literal, Self
 
@@ -10,6 +11,7 @@ from pydantic import (
     Field,
     Tag,
     TypeAdapter,
+    ValidationError,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
     WrapSerializer,
@@ -37,7 +39,7 @@ from steadyrest.toolpath.columns import (
     Stop,
     refuse,
 )
-from steadyrest.toolpath.objects import MOVE_KEYS
+from steadyrest.toolpath.objects import MOVE_KEYS, Pieces, Spot, place_of_move, read_json, refusal
 from steadyrest.toolpath.parts import NotNegative, Number, Part, Point, Positive, Text, Turns, Whole, broken_rule
 
 _FEED = "Speed of the tip over the part, in `units` per minute; holds until the next one in the operation."
@@ -195,6 +197,18 @@ class MovesInFile:
         return all(one == theirs for one, theirs in zip_longest(self, other))
 
     __hash__ = None  # type: ignore[assignment]
+
+
+def read_moves(pieces: Pieces, spot: Spot, place: Place) -> Iterator[Move]:
+    """The moves that are in a file, in order; ToolpathError for what is wrong with one, in the operation at `place`."""
+    done = 0
+    for offset, raw in pieces():
+        data = read_json(b"[" + raw + b"]", partial(spot, offset - 1))
+        try:
+            yield from MOVES.validate_python(data)
+        except ValidationError as error:
+            raise refusal(error, list[Move], partial(place_of_move, place, done)) from None
+        done += len(data)
 
 
 def _or_in_file(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:

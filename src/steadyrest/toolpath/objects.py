@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -16,6 +16,10 @@ from steadyrest.model_errors import nearest, shown, spot_of, told
 from steadyrest.toolpath.parts import printable
 
 Keys = tuple[int | str, ...]
+Pieces = Callable[[], Iterator[tuple[int, bytes]]]
+"""Goes through a file: the offset and the bytes of each piece of a table or list of moves."""
+Spot = Callable[[int, int], Place]
+"""Line and column in a file of an offset and so many bytes further."""
 
 MOVE_KEYS = ("rapid", "cut", "arc", "dwell", "hole", "stop", "note")
 """A move has exactly one of them, which tells what it is."""
@@ -90,3 +94,8 @@ def _not_one_move(found: Any) -> tuple[str, str]:
 def key_of(keys: Keys) -> str | None:
     """Keys as a place says them, entries of lists counted from 1; None for no key."""
     return printable(", ".join(f"entry {step + 1}" if isinstance(step, int) else step for step in keys)) or None
+
+
+def place_of_move(operation: Place, before: int, keys: Keys) -> Place:
+    """Where keys of a list of moves are, `before` of which came before."""
+    return replace(operation, move=before + int(keys[0]) + 1, key=key_of(keys[1:]))

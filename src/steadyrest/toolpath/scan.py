@@ -17,7 +17,7 @@ import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
-from io import FileIO
+from io import BytesIO, FileIO
 from itertools import islice
 from typing import Any
 
@@ -112,7 +112,7 @@ class _Forward:
         return True
 
 
-def read_at(file: FileIO, start: int, length: int) -> bytes:
+def read_at(file: FileIO | BytesIO, start: int, length: int) -> bytes:
     """Up to `length` bytes from `start`; fewer only at the end of the file."""
     file.seek(start)
     pieces = []
@@ -228,7 +228,7 @@ def _moves(forward: _Forward, value: int) -> Cut | None:
         start = forward.solid(start + here) + 1
 
 
-def line_and_column(file: FileIO, offset: int, path: str) -> Place:
+def line_and_column(file: FileIO | BytesIO, offset: int, path: str | None) -> Place:
     """Line and column, from 1, of a byte of the file."""
     line, line_start = 1, 0
     for at in range(0, offset, CHUNK):

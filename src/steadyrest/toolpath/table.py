@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import groupby, zip_longest
 from typing import Annotated, Any, Self
 
 import numpy as np
@@ -26,12 +26,12 @@ from pydantic_core import CoreSchema, core_schema
 from steadyrest.columns import Floats
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import CUT, RAPID, RUN_LENGTH, MoveColumns, Standing, refuse
-from steadyrest.toolpath.objects import Keys, key_of, read_json, refusal
+from steadyrest.toolpath.objects import Keys, Pieces, Spot, key_of, read_json, refusal
 from steadyrest.toolpath.parts import BEYOND, LEAST, Number, Part, broken_rule
 
 AXIS = ("i", "j", "k")
 BLOCK_LENGTH = 50_000
-"""Moves in one block of a table, as it is written."""
+"""Most moves in one block of a table, as it is written."""
 
 Block = dict[str, Floats]
 """One block: the columns that it has, each (n,) float64."""
@@ -129,34 +129,19 @@ class Table:
         """The blocks in order, as they were given; ToolpathError at `place` for one that cannot be read."""
         return self._read(place if place is not None else Place())
 
-    def even_blocks(self) -> Iterator[Block]:
-        """The same rows in blocks of BLOCK_LENGTH, or fewer where the set of columns changes and at the end."""
-        for _, alike in groupby(self.blocks(), key=sorted):
-            gathered: list[Block] = []
-            rows = 0
-            for block in alike:
-                start, n = 0, len(block["motion"])
-                while start < n:
-                    stop = min(n, start + BLOCK_LENGTH - rows)
-                    gathered.append({name: column[start:stop] for name, column in block.items()})
-                    rows, start = rows + stop - start, stop
-                    if rows == BLOCK_LENGTH:
-                        yield _joined(gathered)
-                        gathered, rows = [], 0
-            if gathered:
-                yield _joined(gathered)
+    def _digests(self) -> list[bytes]:
+        """Of the numbers of each column; where it is left out they are NaN."""
+        digests = {name: hashlib.sha256() for name in Columns.model_fields}
+        for block in self.blocks():
+            left_out = np.full(len(block["motion"]), np.nan)
+            for name, digest in digests.items():
+                digest.update((block.get(name, left_out) + 0.0).tobytes())  # no minus zero
+        return [digest.digest() for digest in digests.values()]
 
     def __eq__(self, other: object) -> bool:
-        if not isinstance(other, Table):
-            return NotImplemented
-        nothing: Block = {}
-        pairs = zip_longest(self.even_blocks(), other.even_blocks(), fillvalue=nothing)
-        return all(a.keys() == b.keys() and all(np.array_equal(a[name], b[name]) for name in a) for a, b in pairs)
+        return self._digests() == other._digests() if isinstance(other, Table) else NotImplemented
 
     __hash__ = None  # type: ignore[assignment]
-
-    def __repr__(self) -> str:
-        return f"Table({'in memory' if self.in_memory else 'in its file'})"
 
     @classmethod
     def __get_pydantic_core_schema__(cls, _source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -165,13 +150,9 @@ class Table:
             _table,
             handler.generate_schema(Columns | Annotated[list[Columns], Field(min_length=1, description=text)]),
             serialization=core_schema.plain_serializer_function_ser_schema(
-                lambda table: [{name: column.tolist() for name, column in b.items()} for b in table.even_blocks()]
+                lambda table: [{name: column.tolist() for name, column in b.items()} for b in table.blocks()]
             ),
         )
-
-
-def _joined(blocks: list[Block]) -> Block:
-    return {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
 
 
 def _table(value: Any, _: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Table:
@@ -198,10 +179,9 @@ def _table(value: Any, _: ValidatorFunctionWrapHandler, info: ValidationInfo) ->
     return Table(read, in_memory=True)
 
 
-def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Callable[[int, int], Place]) -> Iterator[Block]:
-    """The blocks, one after the other, from their bytes.
+def read_blocks(pieces: Pieces, spot: Spot, place: Place) -> Iterator[Block]:
+    """The blocks that are in a file, one after the other; ToolpathError for what is wrong in the table of the operation at `place`.
 
-    `raw_blocks` gives each block's offset in the file and its bytes, `spot` the line and column of an offset and so many bytes further.
     One block is held at a time. Its numbers never become Python objects, unless one of them is wrong.
     """
     import simdjson  # only needed for tables, and a start without one should not wait for it
@@ -209,7 +189,7 @@ def read_blocks(raw_blocks: Iterator[tuple[int, bytes]], place: Place, spot: Cal
     parser = simdjson.Parser()
     cure = "a block of a table is an object of columns, each a list of numbers"
     first_move = 1
-    for offset, raw in raw_blocks:
+    for offset, raw in pieces():
         block = _parsed(parser, raw)
         if block is None:
             block = _block(read_json(raw, partial(spot, offset), " inside a table", cure), replace(place, move=first_move))
