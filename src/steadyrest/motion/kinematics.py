@@ -143,13 +143,8 @@ def wrapped_length(d_along: Floats, d_angle_deg: Floats, height0: Floats, height
     length += np.sqrt(a2 + k2 * (mean + spread) ** 2) * (5.0 / 18.0)
     steep = np.flatnonzero((np.abs(dh) > np.maximum(1e-3 * np.abs(mean), 1e-9)) & (k > 1e-2))
     if steep.size:
-        length[steep] = _cone_length(a2[steep], k[steep], height0[steep], height1[steep])
+        # heights that change, in closed form: [h/2 root + a^2/(2k) asinh(k h / a)] / dh
+        a2, k, h = a2[steep], k[steep], np.stack([height0, height1])[:, steep]
+        lower, upper = h * np.sqrt(a2 + (k * h) ** 2) + a2 / k * np.arcsinh(k * h / np.sqrt(a2))
+        length[steep] = (upper - lower) / (2.0 * dh[steep])
     return length
-
-
-def _cone_length(a2: Floats, k: Floats, h0: Floats, h1: Floats) -> Floats:
-    """The same integral in closed form, for heights that change: [h/2 root + a^2/(2k) asinh(k h / a)] / dh."""
-    a = np.sqrt(a2)
-    upper = h1 * np.sqrt(a2 + (k * h1) ** 2) + a2 / k * np.arcsinh(k * h1 / a)
-    lower = h0 * np.sqrt(a2 + (k * h0) ** 2) + a2 / k * np.arcsinh(k * h0 / a)
-    return np.asarray((upper - lower) / (2.0 * (h1 - h0)))

@@ -153,11 +153,6 @@ class Room(NamedTuple):
         rows = self.arrivals(first + 1, stop)
         return int(rows[-1]) if len(rows) else first
 
-    def end_of_cut(self, row: int) -> int:
-        """The row after a row that is next come to at rapid, or the end of all."""
-        after = np.flatnonzero(self.up[row + 1 :])
-        return row + 1 + int(after[0]) if len(after) else len(self.w_deg)
-
     def run(self, first: int) -> tuple[int, int, int]:
         """How many rows from `first` on fit together, the row after them, and the turns in which they do."""
         low = high = self.w_deg[first]
@@ -240,8 +235,10 @@ def _better_place(room: Room, first: int, last: int) -> int:
     """The row at which the rotary is turned back, that could run on from row `first` to row `last`: there, or at one before."""
     if room.up[last + 1]:
         return last
-    rapids, w_deg = np.flatnonzero(room.up[first + 2 : last + 1]) + first + 2, room.w_deg
-    begin, end = int(rapids[-1]) if len(rapids) else first + 1, room.end_of_cut(last)
+    w_deg, rapids = room.w_deg, np.flatnonzero(room.up)
+    end = int(next(iter(rapids[rapids > last]), len(w_deg)))
+    rapids = rapids[(rapids > first + 1) & (rapids <= last)]
+    begin = int(rapids[-1]) if len(rapids) else first + 1
     if np.abs(w_deg[last:end] - w_deg[last]).max() < room.least_deg:  # earlier in the same cut, so that enough of it is left
         far = np.flatnonzero(np.abs(w_deg[begin:last] - w_deg[last]) >= room.least_deg) + begin
         last = next((row for row in far[::-1].tolist() if len(room.arrivals(row, row + 1)) and room.run(row)[0] > last + 1), last)
