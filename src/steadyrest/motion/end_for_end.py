@@ -16,18 +16,7 @@ from pydantic import PrivateAttr
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
 from steadyrest.profile import Profile, Rotary
-from steadyrest.toolpath import (
-    ARC_CLOCKWISE,
-    ARC_COUNTERCLOCKWISE,
-    PLANE_XY,
-    Holes,
-    Indexed,
-    Item,
-    MoveColumns,
-    Operation,
-    Toolpath,
-    Wrapped,
-)
+from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XY, Holes, Item, MoveColumns, Operation, Toolpath
 
 HALF_TURN = np.array([-1.0, -1.0, 1.0])
 
@@ -110,9 +99,9 @@ class _Turned(Operation):
 
 def _operation(operation: Operation) -> Operation:
     rotary = operation.rotary
-    if isinstance(rotary, Indexed):
+    if rotary.intent == "indexed":
         rotary = rotary.model_copy(update={"angles": tuple(0.0 - angle for angle in rotary.angles)})
-    elif isinstance(rotary, Wrapped):
+    elif rotary.intent == "wrapped":
         rotary = rotary.model_copy(update={"start_angle": 0.0 - rotary.start_angle})
     turned = _Turned.model_construct(**{**dict(operation), "rotary": rotary})
     turned._as_written = operation

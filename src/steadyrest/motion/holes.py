@@ -11,21 +11,7 @@ from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import FASTEST, SLOWED_BY, fastest
 from steadyrest.motion.links import rapids
-from steadyrest.motion.model import (
-    LINE,
-    NAN,
-    RAPID,
-    Asked,
-    Event,
-    HoleRow,
-    Motion,
-    Quantity,
-    Stand,
-    Step,
-    after,
-    constant,
-    motion,
-)
+from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, HoleRow, Motion, Quantity, Stand, Step, after, constant, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import Hole, Holes
 
