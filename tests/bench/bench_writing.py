@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, Event, Motion, motion
+from steadyrest.conventions import INVERSE, LINE, PER_MINUTE
+from steadyrest.motion.model import Event, Motion, motion
 from steadyrest.profile import resolve, shared_templates_folder
 from steadyrest.writing import write_program
 

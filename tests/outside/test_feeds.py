@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from steadyrest.conventions import INVERSE
 from steadyrest.motion.feeds import PlannedFeed, planned_feed
 from steadyrest.motion.kinematics import wrapped_length
-from steadyrest.motion.model import INVERSE
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 
 REFERENCE = Feed(inverse_code="G93", rotary="inverse", combined="inverse")

@@ -11,11 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from arc_rows import arc, flattened, in_blocks, sweep_deg
-from steadyrest.conventions import PLANE_AXES, PLANES
+from steadyrest.conventions import INVERSE, PLANE_AXES, PLANES
 from steadyrest.motion.arcs import ArcRows, lengths, spoken, wrapped_chords
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
 from steadyrest.motion.kinematics import wrapped_axes
-from steadyrest.motion.model import INVERSE
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary
 from strayed import turned_back
 

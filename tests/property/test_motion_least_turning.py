@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion import Event, Motion, plan, survey
-from steadyrest.motion.model import RAPID
 from steadyrest.profile import Profile, ResolvedProfile, resolve
 from steadyrest.proof import prove
 from steadyrest.toolpath import Toolpath, parse_toolpath

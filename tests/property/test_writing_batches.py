@@ -8,22 +8,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, INVERSE, LINE, PER_MINUTE, RAPID, XY, XZ
 from steadyrest.errors import SteadyrestError
-from steadyrest.motion import (
-    ARC_CLOCKWISE,
-    ARC_COUNTERCLOCKWISE,
-    INVERSE,
-    LINE,
-    PER_MINUTE,
-    RAPID,
-    XY,
-    XZ,
-    Arcs,
-    Event,
-    HoleRow,
-    Motion,
-    Quantity,
-)
+from steadyrest.motion import Arcs, Event, HoleRow, Motion, Quantity
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import program, write_program
 

@@ -10,7 +10,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steadyrest.motion.model import INVERSE, LINE, RAPID, Event, Motion
+from steadyrest.conventions import INVERSE, LINE, RAPID
+from steadyrest.motion.model import Event, Motion
 from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.writing import write_program
 

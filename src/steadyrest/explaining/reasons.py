@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable
 
-from steadyrest.conventions import PLANE_AXES, PLANES
+from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
-from steadyrest.motion import INVERSE, LINE, Event
+from steadyrest.motion import Event
 from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
 Why = tuple[str, str, tuple[Setting, ...]]

@@ -6,11 +6,11 @@ import re
 
 import numpy as np
 
-from steadyrest.conventions import AXES, PLANES
+from steadyrest.conventions import AXES, INVERSE, PLANES, RAPID
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings, Spot, WordOrigin
-from steadyrest.motion import INVERSE, RAPID, Event
+from steadyrest.motion import Event
 from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
 _PIECE = re.compile(r"(?P<comment>\([^)]*\)|;.*)|(?P<word>[A-Za-z:]\s*[-+]?(?:\d+\.?\d*|\.\d+))|(?P<other>[^\sA-Za-z:(;]+|\S)")

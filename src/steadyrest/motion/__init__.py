@@ -5,47 +5,7 @@ The door is `plan`; `Motion` and `Event` are what it streams. `sigma` and `plann
 
 from steadyrest.motion.feeds import planned_feed
 from steadyrest.motion.kinematics import sigma
-from steadyrest.motion.model import (
-    ARC_CLOCKWISE,
-    ARC_COUNTERCLOCKWISE,
-    INVERSE,
-    LINE,
-    PER_MINUTE,
-    RAPID,
-    XY,
-    XZ,
-    YZ,
-    Arcs,
-    Event,
-    HoleRow,
-    Kind,
-    Motion,
-    PlanItem,
-    Quantity,
-    motion,
-)
+from steadyrest.motion.model import Arcs, Event, HoleRow, Kind, Motion, PlanItem, Quantity, motion
 from steadyrest.motion.planner import Plan, plan
 
-__all__ = [
-    "ARC_CLOCKWISE",
-    "ARC_COUNTERCLOCKWISE",
-    "INVERSE",
-    "LINE",
-    "PER_MINUTE",
-    "RAPID",
-    "XY",
-    "XZ",
-    "YZ",
-    "Arcs",
-    "Event",
-    "HoleRow",
-    "Kind",
-    "Motion",
-    "Plan",
-    "PlanItem",
-    "Quantity",
-    "motion",
-    "plan",
-    "planned_feed",
-    "sigma",
-]
+__all__ = ["Arcs", "Event", "HoleRow", "Kind", "Motion", "Plan", "PlanItem", "Quantity", "motion", "plan", "planned_feed", "sigma"]

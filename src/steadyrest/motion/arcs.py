@@ -14,8 +14,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
-from steadyrest.conventions import PLANE_AXES, PLANES
-from steadyrest.motion.model import XY
+from steadyrest.conventions import PLANE_AXES, PLANES, XY
 from steadyrest.motion.subdivision import parts_of
 from steadyrest.profile import Arcs
 

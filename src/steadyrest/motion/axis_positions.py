@@ -12,11 +12,11 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.conventions import AXES
+from steadyrest.conventions import AXES, LINE, RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import ArcRows, RadiusRounding, chords, lengths, parted, spoken, wrapped_chords
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
-from steadyrest.motion.model import LINE, NAN, RAPID, Arcs, Motion, Stand, constant, motion, spot
+from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped

@@ -15,9 +15,9 @@ from typing import Any
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, distinct, gathered, join, or_zero, take
-from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES
+from steadyrest.conventions import AXES, INVERSE, LINE, MM_PER_INCH, PER_MINUTE, PLANE_AXES, RAPID
 from steadyrest.errors import PlanError, SteadyrestError
-from steadyrest.motion.model import INVERSE, LINE, PER_MINUTE, RAPID, Arcs, Asked, Motion, PlanItem, Step
+from steadyrest.motion.model import Arcs, Asked, Motion, PlanItem, Step
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import split
 from steadyrest.profile import Feed, LinearAxis, Rotary

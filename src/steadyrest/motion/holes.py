@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.columns import Floats
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.feeds import FASTEST, SLOWED_BY, fastest
 from steadyrest.motion.links import rapids
-from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, HoleRow, Motion, Quantity, Stand, Step, after, constant, motion
+from steadyrest.motion.model import NAN, Asked, Event, HoleRow, Motion, Quantity, Stand, Step, after, constant, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import Hole, Holes
 

@@ -7,8 +7,9 @@ from math import ceil, isnan
 
 import numpy as np
 
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import NAN, RAPID, STILL_DEG, Event, Motion, Quantity, Spot, Stand, Step, after, constant, motion
+from steadyrest.motion.model import NAN, STILL_DEG, Event, Motion, Quantity, Spot, Stand, Step, after, constant, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.profile import Rotary, Travel
 

@@ -15,12 +15,10 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from steadyrest.columns import Codes, Floats, Ints
+from steadyrest.conventions import PER_MINUTE
 from steadyrest.events import check_event
 from steadyrest.notices import Notice
 
-RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE = 0, 1, 2, 3
-PER_MINUTE, INVERSE = 0, 1
-XY, XZ, YZ = 0, 1, 2
 NAN = float("nan")
 STILL_DEG = 1e-9
 """Turns smaller than this are none: far below the least increment of any rotary."""

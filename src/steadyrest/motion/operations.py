@@ -9,11 +9,12 @@ from math import isnan
 import numpy as np
 
 from steadyrest.columns import take
+from steadyrest.conventions import RAPID
 from steadyrest.motion.axis_positions import hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
-from steadyrest.motion.model import RAPID, STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
+from steadyrest.motion.model import STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings

@@ -18,9 +18,10 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.columns import Floats, Ints, or_zero, take
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.kinematics import ACROSS, Axis, Point, wrapped_length
-from steadyrest.motion.model import RAPID, STILL_DEG, Motion, Stand, starts
+from steadyrest.motion.model import STILL_DEG, Motion, Stand, starts
 from steadyrest.motion.setup import Setup
 
 MOST_PARTS = 2_000_000

@@ -13,11 +13,12 @@ from math import ceil, floor
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.kinematics import unwound
 from steadyrest.motion.links import arriving_travel
-from steadyrest.motion.model import RAPID, STILL_DEG, Motion, spot, unknown
+from steadyrest.motion.model import STILL_DEG, Motion, spot, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
 from steadyrest.toolpath import Holes, MoveColumns

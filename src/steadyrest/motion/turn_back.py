@@ -10,9 +10,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, take
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.links import Moves, arriving_travel, clear_height, rapids, turn_stops, turning
-from steadyrest.motion.model import LINE, NAN, RAPID, Asked, Event, Motion, Stand, Step, after, motion
+from steadyrest.motion.model import NAN, Asked, Event, Motion, Stand, Step, after, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import cut_at
 from steadyrest.notices import noticed

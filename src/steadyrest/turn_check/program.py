@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import LINE, MM_PER_INCH, RAPID
 from steadyrest.errors import Place, PlanError, ProfileError, Refused
-from steadyrest.motion import LINE, RAPID, Event, PlanItem, Quantity, motion, planned_feed
+from steadyrest.motion import Event, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, rotaries_of, rotaries_text
 from steadyrest.reading import EventRead, read_program
 from steadyrest.turn_check.question import SEEN, question

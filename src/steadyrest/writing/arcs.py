@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, distinct, take
-from steadyrest.conventions import AXES, PLANE_AXES, PLANES
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, AXES, LINE, PLANE_AXES, PLANES
 from steadyrest.errors import PlanError
-from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, Motion
+from steadyrest.motion import Motion
 from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, code_letter, first_after, lasts, news, scattered
 from steadyrest.writing.word_formats import CENTRE_LETTERS, WordFormat

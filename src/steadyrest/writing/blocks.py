@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, join, take
+from steadyrest.conventions import ARC_CLOCKWISE, INVERSE, PER_MINUTE, RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion import ARC_CLOCKWISE, INVERSE, PER_MINUTE, RAPID, Motion
+from steadyrest.motion import Motion
 from steadyrest.writing.arcs import arc_columns, filled
 from steadyrest.writing.numbers import to_counts
 from steadyrest.writing.state import Held

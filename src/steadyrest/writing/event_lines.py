@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from steadyrest.conventions import AXES
+from steadyrest.conventions import AXES, INVERSE, PER_MINUTE, XY
 from steadyrest.errors import Place, PlanError, TemplateError
 from steadyrest.events import EVENTS
-from steadyrest.motion import INVERSE, PER_MINUTE, XY, Event, Quantity
+from steadyrest.motion import Event, Quantity
 from steadyrest.profile import Profile, Program
 from steadyrest.writing.blocks import COARSE_PERCENT, feed_counts
 from steadyrest.writing.numbers import PLAIN, Spelling, number_text, to_count, word_text

@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 
 from steadyrest.columns import gathered, take
+from steadyrest.conventions import PER_MINUTE, RAPID
 from steadyrest.errors import Place, PlanError, SteadyrestError
 from steadyrest.events import EVENTS
-from steadyrest.motion import PER_MINUTE, RAPID, Event, Motion, motion
+from steadyrest.motion import Event, Motion, motion
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
 from steadyrest.writing.blocks import Blocks, motion_blocks

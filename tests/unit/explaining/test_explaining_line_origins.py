@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 from explaining_parts import line_with, written
 
+from steadyrest.conventions import RAPID
 from steadyrest.explaining import explain
 from steadyrest.explaining.line_origins import line_origins
-from steadyrest.motion import RAPID, Event, HoleRow, Motion, motion
+from steadyrest.motion import Event, HoleRow, Motion, motion
 from steadyrest.request import Request
 from steadyrest.writing import Origin
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from steadyrest.conventions import RAPID
 from steadyrest.motion import Event, Motion, plan
-from steadyrest.motion.model import RAPID
 from steadyrest.profile import Profile, load_profile
 from steadyrest.toolpath import parse_toolpath
 

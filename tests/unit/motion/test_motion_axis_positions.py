@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from planning_parts import indexed, items_of, motion_in, notices_of, operation, toolpath
 
+from steadyrest.conventions import ARC_COUNTERCLOCKWISE, LINE
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
-from steadyrest.motion.model import ARC_COUNTERCLOCKWISE, LINE
 
 
 def test_wrapped_line_stays_one_block() -> None:

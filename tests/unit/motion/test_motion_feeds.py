@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from planning_parts import indexed, items_of, notices_of, operation, toolpath
 
+from steadyrest.conventions import INVERSE, PER_MINUTE
 from steadyrest.errors import PlanError, SteadyrestError
 from steadyrest.motion import Event, Motion, feeds, plan
 from steadyrest.motion.feeds import SLOWED_BY, PlannedFeed, inverse_pieces, planned_feed
-from steadyrest.motion.model import INVERSE, PER_MINUTE
 from steadyrest.profile import find_profiles, resolve
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary
 from steadyrest.toolpath import load_toolpath

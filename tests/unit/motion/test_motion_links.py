@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from planning_parts import FLAT, indexed, items_of, motion_in, names_in, operation, toolpath, turned, turns_in
 
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion import Event, Motion
-from steadyrest.motion.model import RAPID
 
 
 def test_the_last_way_comes_from_the_side_asked_for() -> None:

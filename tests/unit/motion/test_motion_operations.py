@@ -10,8 +10,8 @@ import pytest
 from planning_parts import FLAT, indexed, items_of, motion_in, names_in, notices_of, operation, toolpath, turns_in
 from scipy.integrate import quad
 
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.motion import Motion
-from steadyrest.motion.model import LINE, RAPID
 
 
 def test_six_flats_come_sixty_degrees_apart() -> None:

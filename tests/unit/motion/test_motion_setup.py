@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from planning_parts import FLAT, indexed, items_of, motion_in, operation, toolpath, turns_in
 
+from steadyrest.conventions import LINE
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import LINE
 from steadyrest.motion.setup import set_up
 from steadyrest.profile import load_profile
 from steadyrest.toolpath import BEYOND

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steadyrest.motion.model import RAPID, Stand, motion
+from steadyrest.conventions import RAPID
+from steadyrest.motion.model import Stand, motion
 from steadyrest.motion.subdivision import expand, lifted, pieces
 from strayed import measured_deviation
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.model import LINE, RAPID
 from steadyrest.motion.turn_back import Room, TurnBack, limit_points, turn_backs
 
 SLACK_DEG = 1e-6

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from writing_parts import NAN, in_steps, profile, rows, written
 
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ
 from steadyrest.errors import PlanError
-from steadyrest.motion import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XY, XZ, YZ, Arcs, Event, HoleRow, Motion, Quantity, motion
+from steadyrest.motion import Arcs, Event, HoleRow, Motion, Quantity, motion
 from steadyrest.profile import Profile
 from steadyrest.writing.arcs import arc_words
 from steadyrest.writing.word_formats import word_format

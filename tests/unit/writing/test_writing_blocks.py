@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from writing_parts import NAN, in_steps, profile, rows, text_of, writing, written
 
+from steadyrest.conventions import INVERSE, LINE, PER_MINUTE, RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion import INVERSE, LINE, PER_MINUTE, RAPID, Event
+from steadyrest.motion import Event
 
 
 def test_words_that_do_not_change_are_left_out() -> None:

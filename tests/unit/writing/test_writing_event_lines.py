@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from writing_parts import NAN, profile, rows, text_of, writing, written
 
+from steadyrest.conventions import INVERSE, RAPID
 from steadyrest.errors import PlanError, ProfileError
-from steadyrest.motion import INVERSE, RAPID, Event, HoleRow, Quantity
+from steadyrest.motion import Event, HoleRow, Quantity
 from steadyrest.profile import Profile, Program, load_profile
 from steadyrest.writing.event_lines import number_word, program_name
 

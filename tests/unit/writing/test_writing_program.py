@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 from writing_parts import NAN, in_steps, profile, rows, written
 
+from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError, SteadyrestError
-from steadyrest.motion import RAPID, Event, Motion, Quantity, plan
+from steadyrest.motion import Event, Motion, Quantity, plan
 from steadyrest.profile import find_profiles, resolve
 from steadyrest.toolpath import load_toolpath
 from steadyrest.writing import program, write_program

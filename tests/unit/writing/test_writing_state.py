@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from writing_parts import NAN, profile, rows, writing, written
 
-from steadyrest.motion import RAPID, Event, Quantity
+from steadyrest.conventions import RAPID
+from steadyrest.motion import Event, Quantity
 
 
 def test_axes_are_stated_again_after_a_stop_and_not_after_a_pause() -> None:

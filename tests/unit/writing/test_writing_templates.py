@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 from writing_parts import NAN, NOTE, profile, rows, with_template
 
+from steadyrest.conventions import RAPID
 from steadyrest.errors import TemplateError
-from steadyrest.motion import RAPID, Event, HoleRow, Quantity
+from steadyrest.motion import Event, HoleRow, Quantity
 from steadyrest.profile import shared_templates_folder
 from steadyrest.writing import write_program
 from steadyrest.writing.templates import _find

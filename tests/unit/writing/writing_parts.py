@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.motion import LINE, PER_MINUTE, Arcs, Event, Motion
+from steadyrest.conventions import LINE, PER_MINUTE
+from steadyrest.motion import Arcs, Event, Motion
 from steadyrest.profile import Profile, Rotary, shared_templates_folder
 from steadyrest.writing import Writing, write_program
 
