@@ -16,7 +16,7 @@ from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Operation, RectangularStock, RoundStock, Stock, Table, Toolpath, load_toolpath
+from steadyrest.toolpath import Operation, RectangularStock, RoundStock, Stock, Table, Toolpath, load_toolpath, open_file
 
 GROUP = "steadyrest.readers"
 """Entry points of installed packages: each names a Reader, or a function without arguments that gives one."""
@@ -252,16 +252,6 @@ def first_lines(head: bytes) -> list[bytes]:
 
 
 def bytes_of(path: Path, most: int = -1) -> bytes:
-    """The first bytes of a file, or all of them; InputError where it is not there, no ordinary file, or cannot be read."""
-    place = Place(file=str(path))
-    try:
-        if path.exists() and not path.is_file():  # a pipe would be waited for, a device has no end
-            wrong = "this is a directory" if path.is_dir() else "this is not an ordinary file"
-            raise InputError(wrong, place=place, cure="name a file")
-        with path.open("rb") as file:
-            return file.read(most)
-    except FileNotFoundError:
-        raise InputError("there is no such file", place=place, cure="check the name and the folder") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(f"cannot be read: {reason}", place=place, cure="check the name and the permissions of the file") from None
+    """The first bytes of a file, or all of them; ToolpathError, an InputError, where it is not there, no plain file, or cannot be read."""
+    with open_file(str(path)) as file:
+        return file.read(most)

@@ -45,6 +45,7 @@ from steadyrest.toolpath.parts import (
     Wrapped,
     broken_rule,
 )
+from steadyrest.toolpath.scan import open_file
 from steadyrest.toolpath.table import Table
 
 __all__ = [
@@ -88,6 +89,7 @@ __all__ = [
     "Wrapped",
     "broken_rule",
     "load_toolpath",
+    "open_file",
     "parse_toolpath",
     "toolpath_schema",
     "toolpath_text",

@@ -128,7 +128,7 @@ def open_file(path: str) -> FileIO:
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
             what = "a directory" if os.path.isdir(path) else "not a regular file"
-            raise ToolpathError(f"this is {what}", place=place, cure="name a toolpath file")
+            raise ToolpathError(f"this is {what}", place=place, cure="name a file")
         return open(path, "rb", buffering=0)
     except FileNotFoundError:
         raise ToolpathError("there is no such file", place=place, cure="check the name and the folder") from None
