@@ -11,7 +11,7 @@ from typing import Any
 from steadyrest.profile import Profile, ResolvedProfile, bundled_folder, resolve
 from steadyrest.profile.files import FILE_NAME
 from steadyrest.profile_tools.checks import stated_keys
-from steadyrest.profile_tools.settings import Absent, said, value_of
+from steadyrest.profile_tools.settings import ABSENT, Absent, said, value_of
 from steadyrest.toml_text import lines_of_keys
 
 ROOT = Path(__file__).parents[2]
@@ -73,7 +73,7 @@ def _bundled(folder: Path) -> Bundled:
 
 
 def _toml(profile: Profile | None, key: str) -> str:
-    value: Any = value_of(profile, key) if profile is not None else Absent()
+    value: Any = value_of(profile, key) if profile is not None else ABSENT
     return "" if isinstance(value, Absent) else said(value)
 
 

@@ -99,8 +99,6 @@ def infer_order(seen: Example, inherited: str) -> Iterator[Claim]:
         for pair in combinations([word.letter for word in line.words if word.letter != "M"], 2):
             if pair[0] != pair[1]:
                 before.setdefault(pair, line)
-    if any((other, one) in before for one, other in before):
-        return  # no order is kept
     rank = {letter: place for place, letter in enumerate(inherited)}
     broken = [pair for pair in before if pair[0] in rank and pair[1] in rank and rank[pair[0]] > rank[pair[1]]]
     broken += [pair for pair in before if pair[1] not in rank]

@@ -28,7 +28,7 @@ TOGETHER = " with "
 ON_EVERY_LINE = ("program.line_ending", "program.block_numbers.")
 """Settings that `program_parts` leaves out."""
 MOST_TRIED_TOGETHER = 400
-"""So many pairs of changes are tried before all that are left are made at once."""
+"""So many changes, pairs and triples of them, are tried before all that are left are made at once."""
 
 Changes = Mapping[str, tuple[Any, Any]]
 """The key of a setting, or `template NAME.j2`: what the first profile has (ABSENT, or no file: None), and what the second."""
@@ -109,21 +109,15 @@ class Way:
         made: tuple[str, ...] = ()
         left = list(self.changes)
 
-        def tried(*changes: str) -> tuple[Part, ...] | None:
-            parts = self.after((*made, *changes))
-            return None if parts is not None and fits and _refused(parts) else parts
-
         while left:
-            before = len(left)
-            for change in list(left):
-                if (parts := tried(change)) is not None:
-                    made, left = (*made, change), [each for each in left if each != change]
-                    yield (change,), parts
-            if len(left) == before:
-                groups = (group for size in (2, 3) for group in islice(combinations(left, size), MOST_TRIED_TOGETHER))
-                together = next(((group, parts) for group in groups if (parts := tried(*group)) is not None), (tuple(left), self.goal))
-                made, left = (*made, *together[0]), [each for each in left if each not in together[0]]
-                yield together
+            groups = (group for size in (1, 2, 3) for group in islice(combinations(left, size), MOST_TRIED_TOGETHER))
+            tried = ((group, self.after((*made, *group))) for group in groups)
+            fitting = ((group, parts) for group, parts in tried if parts is not None and not (fits and _refused(parts)))
+            group, parts = next(fitting, (tuple(left), self.goal))
+            made += group
+            done = left.index(group[0]) + 1  # those before it could not stand yet, and wait until the others have been tried
+            left = [each for each in (*left[done:], *left[:done]) if each not in group]
+            yield group, parts
 
 
 def _refused(parts: Sequence[Part]) -> bool:

@@ -7,6 +7,7 @@ is one setting: half of it would be no rotary and no format.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import Enum
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,14 +17,13 @@ from steadyrest.profile import LinearAxis, Profile, leaves, nested, profile_erro
 from steadyrest.toml_text import toml_value
 
 
-class Absent:
+class Absent(Enum):
     """The value of a setting that a profile does not have."""
 
-    def __repr__(self) -> str:
-        return "not there"
+    ABSENT = "not there"
 
 
-ABSENT: Final = Absent()
+ABSENT: Final = Absent.ABSENT
 
 NOT_IN_PROGRAMS = ("speaks", "program.extension", "delivery.")
 """Settings that say nothing of what is in a program."""
@@ -69,7 +69,7 @@ def with_values(profile: Profile, values: Mapping[str, Any]) -> Profile:
 
 def said(value: Any) -> str:
     """A value as it would stand in a TOML file, or in words where it cannot."""
-    return str(value) if isinstance(value, Absent) else "unset" if value is None else toml_value(value)
+    return value.value if isinstance(value, Absent) else "unset" if value is None else toml_value(value)
 
 
 def _whole(key: str, other: Mapping[str, Any]) -> str:
