@@ -15,7 +15,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import atan2, degrees, hypot, sqrt
 from statistics import fmean, stdev
-from typing import TypeVar
 
 import numpy as np
 
@@ -61,6 +60,7 @@ def middle(axis: str, first: float, second: float, uncertainty: float, how: str)
 class Fit:
     """What n readings or points say, by least squares, of the values that were solved for.
 
+    values          of a circle x, y and its radius; of a runout mean, p and q, where two readings alone leave q open
     uncertainties   of the values, standard
     largest         the largest residual by how much of its own error can show in it, with its sign: that of the reading or point `worst`,
                     from 0; 0 where there is nothing left over
@@ -75,35 +75,19 @@ class Fit:
     count: int
 
 
-Kind = TypeVar("Kind", bound=Fit)
+def eccentricity(runout: Fit) -> tuple[float, float] | tuple[None, None]:
+    """How far the bar stands off the axis of rotation, and the commanded angle, degrees, at which it stands highest under the indicator.
+
+    None where only one direction of it is known: where there are two readings
+    """
+    if runout.count == 2:
+        return None, None
+    _, p, q = runout.values
+    return hypot(p, q), degrees(atan2(q, p)) % 360
 
 
-class Runout(Fit):
-    """What the indicator says, m = mean + cos * cos W + sin * sin W, W the commanded angle; two readings alone leave sin open."""
-
-    @property
-    def cos(self) -> float:
-        """What turns and shows at 0 and at 180 degrees."""
-        return self.values[1]
-
-    @property
-    def sin(self) -> float | None:
-        """What turns and shows at 90 and at 270 degrees."""
-        return self.values[2] if len(self.values) > 2 else None
-
-    @property
-    def eccentricity(self) -> float | None:
-        """How far the bar stands off the axis of rotation; None where only one direction of it is known."""
-        return None if self.sin is None else hypot(self.cos, self.sin)
-
-    @property
-    def highest_at_deg(self) -> float | None:
-        """The commanded angle at which the bar stands highest under the indicator."""
-        return None if self.sin is None else degrees(atan2(self.sin, self.cos)) % 360
-
-
-def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: float, radius: float | None = None) -> Runout:
-    """Indicator readings at two angles half a turn apart, where (m0 - m180) / 2 turns and (m0 + m180) / 2 does not, or at three or more.
+def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: float, radius: float | None = None) -> Fit:
+    """m = mean + p cos W + q sin W, from indicator readings at three angles W or more, or at two that are half a turn apart.
 
     angles_deg    commanded angles; readings grow as the surface rises towards the indicator
     uncertainty   of one reading, standard; where the residuals show more, that counts
@@ -139,7 +123,7 @@ def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: 
             second = np.sqrt(radius**2 - sideways**2) - radius
         return slopes, reading - second - slopes @ solved
 
-    return _fitted(Runout, equations, np.zeros(slopes.shape[1]), uncertainty)
+    return _fitted(equations, np.zeros(slopes.shape[1]), uncertainty)
 
 
 def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Fit:
@@ -165,10 +149,10 @@ def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Fit:
         distance = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-30)
         return np.column_stack([away / distance[:, None], np.ones(len(where))]), distance - solved[2]
 
-    return _fitted(Fit, equations, start, uncertainty)
+    return _fitted(equations, start, uncertainty)
 
 
-def _fitted(kind: type[Kind], equations: Callable[[Floats], tuple[Floats, Floats]], solved: Floats, uncertainty: float) -> Kind:
+def _fitted(equations: Callable[[Floats], tuple[Floats, Floats]], solved: Floats, uncertainty: float) -> Fit:
     """The fit by Gauss-Newton.
 
     equations     slopes (n, k) and residuals (n,) at the values (k,)
@@ -187,4 +171,4 @@ def _fitted(kind: type[Kind], equations: Callable[[Floats], tuple[Floats, Floats
     spread = max(uncertainty, sqrt(square / free) if free else 0.0)
     uncertainties = (spread * np.sqrt(np.diag(inverse))).tolist()
     largest = float(left[worst]) if free else 0.0
-    return kind(tuple(solved.tolist()), tuple(uncertainties), sqrt(square / len(left)), largest, worst, len(left))
+    return Fit(tuple(solved.tolist()), tuple(uncertainties), sqrt(square / len(left)), largest, worst, len(left))

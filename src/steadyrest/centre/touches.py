@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt
 
-from steadyrest.centre.estimates import Estimate, Fit, Runout, circle, middle, runout, touched
+from steadyrest.centre.estimates import Estimate, Fit, circle, middle, runout, touched
 from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
@@ -80,7 +80,6 @@ class Centre:
     """What was found.
 
     coordinates   each the mean of its estimates, weighted by their uncertainties
-    circle        x, y and radius, where points were found
     flat          the angle of a flat, where two places of it were touched
     end           what the coordinate along the axis belongs to, in words; empty where nothing was touched there
     repeat        what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
@@ -89,7 +88,7 @@ class Centre:
 
     along: str
     coordinates: tuple[Estimate, ...]
-    runout: Runout | None
+    runout: Fit | None
     circle: Fit | None
     repeat: tuple[str, ...]
     notes: tuple[str, ...]
@@ -243,7 +242,7 @@ def _of_the_bar(given: Touches, repeat: list[str]) -> list[Estimate]:
     return found
 
 
-def _runout(given: Touches) -> Runout | None:
+def _runout(given: Touches) -> Fit | None:
     if not given.readings:
         return None
     if len(given.readings) == 1:
@@ -252,7 +251,7 @@ def _runout(given: Touches) -> Runout | None:
     return runout(angles, values, given.reading_uncertainty, given.diameter / 2 if given.diameter is not None else None)
 
 
-def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes: list[str]) -> Estimate:
+def _less_runout(estimate: Estimate, given: Touches, found: Fit | None, notes: list[str]) -> Estimate:
     """The axis of rotation in place of the bar's middle.
 
     With n the outward direction of the indicator, n . o = cos W p + sin W q; and since the offset o turns with the part, its component
@@ -261,24 +260,25 @@ def _less_runout(estimate: Estimate, given: Touches, found: Runout | None, notes
     if found is None:
         notes.append("the bar is assumed to run true: check it with indicator readings at 0, 90, 180 and 270 degrees")
         return estimate
+    _, p, *q = found.values
     rests = given.indicator or INDICATOR[given.along]
     side, angle = rests[1], radians(given.at_deg)
     if estimate.axis == side:
-        if found.sin is None and abs(sin(angle)) > 1e-6:
+        if not q and abs(sin(angle)) > 1e-6:
             raise _error(
                 "--at",
                 f"the bar was touched at {given.at_deg:g} degrees, but the readings give its runout only at 0 and 180",
                 "read the indicator at four angles",
             )
-        off = found.cos * cos(angle) + (found.sin or 0.0) * sin(angle)
-    elif found.sin is None:
+        off = p * cos(angle) + (q[0] * sin(angle) if q else 0.0)
+    elif not q:
         notes.append(f"the runout in {estimate.axis} is not known: add indicator readings at 90 and 270 degrees")
         return estimate
     else:
         sense = _sense(given, f"which way the runout goes in {estimate.axis} depends on which way the rotary turns")
         # Along x side is the third axis where the three follow each other as X, Y, Z do, else against it.
         right_handed = 1 if given.along + side + estimate.axis in ("XYZ", "YZX", "ZXY") else -1
-        off = -right_handed * sense * (-found.cos * sin(angle) + found.sin * cos(angle))
+        off = -right_handed * sense * (-p * sin(angle) + q[0] * cos(angle))
     off = off if rests[0] == "+" else -off
     how = f"{estimate.how}, runout of {off:+.4f} taken off"
     return Estimate(estimate.axis, estimate.value - off, hypot(estimate.uncertainty, max(found.uncertainties[1:])), how)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
+from steadyrest.centre.estimates import eccentricity
 from steadyrest.centre.touches import COVERAGE, Centre
 from steadyrest.centre.user_files import RotaryPlace, place_words
 
@@ -20,10 +21,11 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
         lines.append(f"  {each.axis} {each.value:.4f} {units}   within {COVERAGE * each.uncertainty:.4f} (about 95 percent)")
         lines += [f"      {one.value:.4f} within {COVERAGE * one.uncertainty:.4f}: {one.how}" for one in each.parts]
     if (out := found.runout) is not None:
-        said = f"{out.cos:+.4f} {units} at 0 degrees turns with the bar, {out.values[0]:+.4f} does not"
-        if out.eccentricity is not None:
+        said = f"{out.values[1]:+.4f} {units} at 0 degrees turns with the bar, {out.values[0]:+.4f} does not"
+        off, highest = eccentricity(out)
+        if off is not None:
             spare = f"residual {out.residual_rms:.4f}" if out.count > 3 else "three readings always fit: add a fourth to check them"
-            said = f"the bar is {out.eccentricity:.4f} {units} off the axis, highest at {out.highest_at_deg:.1f} degrees, {spare}"
+            said = f"the bar is {off:.4f} {units} off the axis, highest at {highest:.1f} degrees, {spare}"
         lines.append(f"  runout: {said}")
     if (round_ := found.circle) is not None:
         spare = "three points always fit a circle: add a fourth to check them"
@@ -51,6 +53,7 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
 def centre_data(found: Centre, units: str) -> dict[str, Any]:
     """The same as data; uncertainties are standard ones."""
     out, round_ = found.runout, found.circle
+    off, highest = eccentricity(out) if out is not None else (None, None)
     return {
         "along": found.along,
         "units": units,
@@ -63,8 +66,7 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
             }
             for each in found.coordinates
         },
-        "runout": out
-        and {"eccentricity": out.eccentricity, "highest_at_deg": out.highest_at_deg, "mean": out.values[0], "residual": out.residual_rms},
+        "runout": out and {"eccentricity": off, "highest_at_deg": highest, "mean": out.values[0], "residual": out.residual_rms},
         "circle": round_ and {"radius": round_.values[2], "residual": round_.residual_rms},
         "flat": found.flat and asdict(found.flat),
         "end": found.end or None,

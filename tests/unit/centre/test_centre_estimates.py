@@ -42,12 +42,12 @@ def test_side_position_from_one_feature_at_0_and_180() -> None:
 
 def test_an_indicator_flipped_by_180_shows_twice_the_offset() -> None:
     found = runout((0, 180), (0.046, -0.018), 0.003)
-    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.values[0])
+    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.values[1], found.values[0])
 
 
 def test_the_same_two_readings_in_the_other_order_say_the_same() -> None:
     found = runout((180, 0), (-0.018, 0.046), 0.003)
-    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.cos, found.values[0])
+    assert (pytest.approx(0.032), pytest.approx(0.014)) == (found.values[1], found.values[0])
 
 
 def test_a_top_touch_on_a_bar_that_stands_high_is_lowered_by_the_runout() -> None:
