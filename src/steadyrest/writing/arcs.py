@@ -17,7 +17,7 @@ from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, AXES, LI
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.writing.state import Held
-from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, code_letter, first_after, lasts, news, scattered
+from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, code_column, scattered
 from steadyrest.writing.word_formats import CENTRE_LETTERS, WordFormat
 
 RADIUS_TOLERANCE_MM, RADIUS_TOLERANCE_INCH = 0.002, 0.0002
@@ -83,7 +83,7 @@ def arc_columns(
     kind = run.kind.copy()
     kind[rows[words.straight]] = LINE
     drawn = ~words.straight
-    rows, planes = rows[drawn], run.arcs.plane[rows[drawn]].astype(np.int64)
+    rows, planes = rows[drawn], run.arcs.plane[rows[drawn]]
     if not len(rows):
         return kind, []
     for plane in distinct(planes):
@@ -92,22 +92,19 @@ def arc_columns(
             if i not in by_column:
                 raise PlanError(f"an arc does not state its end in {AXES[i]}", cure="state the position in every arc")
             by_column[i].said[rows[planes == plane]] = True
-    columns = [_plane_column(planes, rows, len(run), breaks, form, was, held)]
+    columns: list[WordColumn] = []
+    if any(form.plane_codes) or planes.any():
+        names = [f"the plane {name}" for name in PLANES]
+        of_planes, held.plane = code_column(
+            form.plane_codes, planes, rows, len(run), was.plane, breaks.forgotten, names=names, cure="leave the plane out of arcs.planes"
+        )
+        columns.append(of_planes)
     if words.radius is not None:
         every = np.ones(len(rows), bool)
         columns.append(scattered("R", words.radius[drawn], every, form.spelling("length", "R"), rows, len(run)))
     for i, letter in enumerate(CENTRE_LETTERS):
         columns.append(scattered(letter, words.centre[drawn, i], words.has[drawn, i], form.spelling("length", letter), rows, len(run)))
     return kind, columns
-
-
-def _plane_column(planes: Ints, rows: Ints, n: int, breaks: Breaks, form: WordFormat, was: Held, held: Held) -> WordColumn:
-    said = news(planes, was.plane, first_after(breaks.forgotten, rows))
-    held.plane = int(planes[-1]) if lasts(breaks.forgotten, int(rows[-1])) else None
-    for plane in distinct(planes[said]):
-        if not form.plane_codes[plane] and (plane != 0 or any(form.plane_codes)):
-            raise PlanError(f"the controller has no code for the plane {PLANES[plane]}", cure="leave the plane out of arcs.planes")
-    return scattered(code_letter(form.plane_codes), planes, said, form.plane_codes, rows, n)
 
 
 def _closed(words: ArcWords, planes: Codes, first: Ints, last: Ints, rows: Ints, by_column: dict[int, AxisColumn]) -> bool:
@@ -188,17 +185,12 @@ def swept(start: Floats, end: Floats, turning: Floats) -> Floats:
     return np.asarray(np.mod(turning * turned, 2 * np.pi))
 
 
-def radius_tolerance(form: WordFormat) -> float:
-    """How much start and end radius may differ, program units."""
-    return RADIUS_TOLERANCE_INCH if form.inch else RADIUS_TOLERANCE_MM
-
-
 def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form: WordFormat, move: Ints) -> tuple[Ints, Floats]:
     """Counts of the two centre words, and where they put the centre: (m, 2) int64 and (m, 2) float64 program units."""
     scales = np.array([form.spelling("length", letter).scale for letter in CENTRE_LETTERS], dtype=np.float64)[axes]
     origin = start if form.profile.arcs.centre_is == "incremental" else np.zeros_like(start)
     nearest = np.rint((centre - origin) * scales).astype(np.int64)
-    tolerance = radius_tolerance(form)
+    tolerance = RADIUS_TOLERANCE_INCH if form.inch else RADIUS_TOLERANCE_MM
     counts, place, mismatch = _best(nearest, _NEAREST, centre, origin, start, end, scales, tolerance)
     bad = np.flatnonzero(mismatch > 0.5 * tolerance)
     if len(bad):

@@ -96,7 +96,8 @@ def put_in_place(chunks: Iterable[bytes], path: Path, inputs: Iterable[Path] = (
             placed.callback(_quietly, file.close)
             hold(descriptor)
             _quietly(lambda: os.rename(begun, placed.temporary))  # putting it in place says what is wrong
-            _take_mode(descriptor, target)
+            if sys.platform != "win32":  # so that whoever could read the file that is replaced still can; there is one flag there
+                _quietly(lambda: os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode)))
         for chunk in chunks:  # an error of theirs is none of the disk
             with _disk_errors(path):
                 file.write(chunk)
@@ -177,13 +178,6 @@ def _checked(path: Path) -> Path:
     if not os.access(target, os.W_OK):
         raise OutputError("is write-protected", place=place, cure="name another file, or allow writing to it")
     return target
-
-
-def _take_mode(descriptor: int, target: Path) -> None:
-    """The permissions of the file that is replaced, so that whoever could read it still can."""
-    if sys.platform == "win32":  # where a file has a flag for being read-only and nothing else
-        return
-    _quietly(lambda: os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode)))
 
 
 def _flush_folder(folder: Path) -> None:

@@ -20,8 +20,7 @@ from steadyrest.writing.word_columns import (
     WordColumn,
     axis_column,
     axis_words,
-    code_letter,
-    first_after,
+    code_column,
     lasts,
     news,
     places_of,
@@ -53,11 +52,13 @@ class Blocks:
 
 def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Held) -> Blocks:
     """The blocks of a batch; `was` is what the controller held before it."""
-    held, n = was.copy(), sum(map(len, runs))
-    if len(breaks.forgotten):
-        held.forget()
-    if len(breaks.lost):
-        held.lose("Z")
+    held, n = replace(was, counts=was.counts.copy(), said=was.said.copy(), exact=was.exact.copy()), sum(map(len, runs))
+    if len(breaks.forgotten):  # everything is stated again; where the axes stand is still known
+        held = Held(held.counts, exact=held.exact, mode_now=held.mode_now)
+    if len(breaks.lost):  # Z is moved in a way that leaves its place in work coordinates unknown
+        held.counts.pop("Z", None)
+        held.said.discard("Z")
+        held.exact[2] = np.nan
     if not n:
         return Blocks(np.zeros(0, bool), [], [], [], held)
     run = join(runs)
@@ -96,8 +97,19 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
         columns = [take(column, kept) for column in columns]
     feeds, coarse = feed_columns(kind != RAPID, mode, feed, forgotten, form, was, held)
     held.mode_now = PER_MINUTE if ends_in_cycle else held.mode_now
+    of_kind, held.motion = code_column(
+        form.motion_codes,
+        kind,
+        np.arange(rows),
+        rows,
+        was.motion,
+        forgotten,
+        every=form.profile.words.repeat_motion,
+        names=("rapids", "straight lines", "arcs clockwise", "arcs counterclockwise"),
+        cure="set it in the profile's `codes`, or arcs.form to 'none'",
+    )
     # Words with the same letter stay in this order: feed mode, plane, motion.
-    words = [*feeds, *columns[: len(of_arcs)], _kind_column(kind, forgotten, form, was, held), *columns[len(of_arcs) :]]
+    words = [*feeds, *columns[: len(of_arcs)], of_kind, *columns[len(of_arcs) :]]
     ordered = sorted((word for word in words if word.said.any()), key=lambda word: form.rank(word.letter))
     if coarse and rows < n:
         coarse = [(np.flatnonzero(kept)[at], percent) for at, percent in coarse]
@@ -117,18 +129,6 @@ def _held_at(row: int, run: Motion, kind: Codes, kept: Bools, axes: list[AxisCol
     return Held(counts={axis.letter: int(axis.before[row]) for axis in axes}, mode=said[0], plane=said[1])
 
 
-def _kind_column(kind: Codes, forgotten: Ints, form: WordFormat, was: Held, held: Held) -> WordColumn:
-    said = news(kind, was.motion, first_after(forgotten, len(kind)))
-    held.motion = int(kind[-1]) if lasts(forgotten, len(kind) - 1) else None
-    if form.profile.words.repeat_motion:
-        said[:] = True
-    for code in np.flatnonzero(np.bincount(kind[said])):
-        if not form.motion_codes[code]:
-            name = ("rapids", "straight lines", "arcs clockwise", "arcs counterclockwise")[code]
-            raise PlanError(f"the controller has no code for {name}", cure="set it in the profile's `codes`, or arcs.form to 'none'")
-    return WordColumn(code_letter(form.motion_codes), kind.astype(np.int64), said, form.motion_codes)
-
-
 def feed_columns(
     cutting: Bools, mode: Codes, feed: Floats, forgotten: Ints, form: WordFormat, was: Held, held: Held
 ) -> tuple[list[WordColumn], list[tuple[Ints, Floats]]]:
@@ -146,12 +146,10 @@ def feed_columns(
     if not feeds.min() > 0:
         raise PlanError("a block moves at feed without a feed above zero", cure="give every cut a feed")
     _check_modes(modes, form)
-    changed = news(modes, was.mode, first_after(forgotten, rows))
-    columns: list[WordColumn] = []
+    of_modes, held.mode = code_column(form.mode_codes, modes, rows, n, was.mode, forgotten)
+    changed = of_modes.said[rows]
+    columns = [of_modes] if form.has_inverse and changed.any() else []
     all_coarse: list[tuple[Ints, Floats]] = []
-    if form.has_inverse and changed.any():
-        columns.append(scattered(code_letter(form.mode_codes), modes.astype(np.int64), changed, form.mode_codes, rows, n))
-    is_held = lasts(forgotten, int(rows[-1]))
     for one in (PER_MINUTE, INVERSE):
         here = modes == one
         if not here.any():
@@ -167,9 +165,8 @@ def feed_columns(
         if said.any():
             columns.append(scattered("F", counts, said, form.feed[one], rows[among], n))
         if modes[-1] == one:
-            held.feed = int(counts[-1]) if one == PER_MINUTE and is_held else None
+            held.feed = int(counts[-1]) if one == PER_MINUTE and held.mode is not None else None
     held.mode_now = int(modes[-1])
-    held.mode = held.mode_now if is_held else None
     return columns, all_coarse
 
 

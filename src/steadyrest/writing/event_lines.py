@@ -146,7 +146,7 @@ def comment_text(event: Event, remark: Remark, state: ProgramState) -> str:
                 cure="decide with if, or take it out",
             )
         text = number_text(int(value), PLAIN) if isinstance(value, int) else value
-        kept, changed = clean(text, program)
+        kept, changed = clean(text, program.comments.characters, program.comments.upper_case)
         if changed and isinstance(value, str) and (is_fact or isinstance(part, Outside)):
             state.tell_cleaned(event.operation, text, kept)
         cleaned.append(kept)
@@ -162,24 +162,15 @@ def comment_text(event: Event, remark: Remark, state: ProgramState) -> str:
     return f"({kept})" if parentheses else f";{kept}"
 
 
-def clean(text: str, program: Program) -> tuple[str, bool]:
+@lru_cache(maxsize=4096)
+def clean(text: str, characters: str, upper_case: bool) -> tuple[str, bool]:
     """Text in the characters that a controller takes in a comment, on one line, without any mark that could end it; and whether anything
     but spaces at its ends was lost.
 
     Accents are dropped where the bare letter is allowed, a letter allowed only in its other case takes that one, every other
     character becomes a space, and runs of spaces become one. Parentheses never survive, whatever the profile allows.
     """
-    return _cleaned(text, program.comments.characters, program.comments.upper_case)
-
-
-@lru_cache
-def _allowed(characters: str) -> frozenset[str]:
-    return frozenset(c for c in characters if " " <= c <= "~") - set("()")
-
-
-@lru_cache(maxsize=4096)
-def _cleaned(text: str, characters: str, upper_case: bool) -> tuple[str, bool]:
-    allowed = _allowed(characters)
+    allowed = frozenset(c for c in characters if " " <= c <= "~") - set("()")
     wanted = text.upper() if upper_case else text
     if not wanted.isascii():
         wanted = "".join(c for c in unicodedata.normalize("NFKD", wanted) if not unicodedata.combining(c))

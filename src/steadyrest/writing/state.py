@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.conventions import AXES
 from steadyrest.errors import Place
 from steadyrest.notices import Notice, noticed
 from steadyrest.writing.numbers import Spelling, number_text, to_count
@@ -35,22 +34,6 @@ class Held:
     mode: int | None = None
     feed: int | None = None
     mode_now: int | None = None
-
-    def copy(self) -> Held:
-        """The same, to be changed by itself."""
-        return replace(self, counts=self.counts.copy(), said=self.said.copy(), exact=self.exact.copy())
-
-    def forget(self) -> None:
-        """After a stop, a tool change and the like everything is stated again; where the axes stand is still known."""
-        self.said.clear()
-        self.motion = self.plane = self.mode = self.feed = None
-
-    def lose(self, letter: str) -> None:
-        """An axis was moved in a way that leaves its place in work coordinates unknown."""
-        self.counts.pop(letter, None)
-        self.said.discard(letter)
-        if letter in AXES:
-            self.exact[AXES.index(letter)] = np.nan
 
 
 def held_at_start(form: WordFormat) -> Held:

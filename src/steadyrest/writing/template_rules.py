@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -14,31 +15,10 @@ _TOP = frozenset({"facts", "words", "setting", "comment", "message", "motion", "
 LATER = "_later"
 """What stands behind the names of facts, words and the two functions where what they give is printed and nothing else."""
 FILTERS = frozenset({"length", "default", "d"})
-_ALLOWED_NODES = (
-    nodes.Template,
-    nodes.Output,
-    nodes.TemplateData,
-    nodes.Name,
-    nodes.Getattr,
-    nodes.Const,
-    nodes.Compare,
-    nodes.Operand,
-    nodes.And,
-    nodes.Or,
-    nodes.Not,
-    nodes.CondExpr,
-    nodes.If,
-    nodes.For,
-    nodes.Test,
-    nodes.Filter,
-    nodes.Call,
-    nodes.Assign,
-    nodes.Include,
-    nodes.Tuple,
-    nodes.List,
-    nodes.Keyword,
-)
-_ARITHMETIC = (nodes.BinExpr, nodes.UnaryExpr)
+_STATEMENTS = {"Template", "Output", "TemplateData", "If", "For", "Assign", "Include"}
+_VALUES = {"Name", "Getattr", "Const", "Tuple", "List", "Compare", "Operand", "And", "Or", "Not", "CondExpr", "Test", "Filter"}
+_ALLOWED = _STATEMENTS | _VALUES | {"Call", "Keyword"}
+"""Kinds of nodes, as jinja calls them."""
 
 
 def check_template(every: Sequence[nodes.Node], path: Path) -> None:
@@ -46,26 +26,21 @@ def check_template(every: Sequence[nodes.Node], path: Path) -> None:
     event = EVENTS.get(path.stem)
     assigned = {node.name for node in every if isinstance(node, nodes.Name) and node.ctx == "store"}
 
-    def refuse(node: nodes.Node, wrong: str, cure: str) -> TemplateError:
-        return TemplateError(wrong, place=Place(file=str(path), line=node.lineno), cure=cure)
+    def refuse(node: nodes.Node, wrong: str, cure: str, further_down: int = 0) -> TemplateError:
+        return TemplateError(wrong, place=Place(file=str(path), line=node.lineno + further_down), cure=cure)
 
     for node in every:
-        if isinstance(node, _ARITHMETIC) and not isinstance(node, nodes.And | nodes.Or | nodes.Not):
-            raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
-        if not isinstance(node, _ALLOWED_NODES):
+        if type(node).__name__ not in _ALLOWED:
+            if isinstance(node, nodes.BinExpr | nodes.UnaryExpr):
+                raise refuse(node, "a template does no arithmetic", "print a ready word (words.NAME)")
             raise refuse(node, f"a template cannot use '{type(node).__name__.lower()}'", "keep to if, for, set, include and printing")
         if isinstance(node, nodes.Filter) and node.name not in FILTERS:
             raise refuse(node, f"a template does not format: no filter '{node.name}'", f"allowed are: {', '.join(sorted(FILTERS))}")
         if isinstance(node, nodes.Call) and not (isinstance(node.node, nodes.Name) and node.node.name in ("comment", "message")):
             raise refuse(node, "a template calls nothing but comment(...) and message(...)", "take the call out")
-        if isinstance(node, nodes.TemplateData) and not all(" " <= c <= "~" or c in "\r\n\t" for c in node.data):
-            before = next(i for i, c in enumerate(node.data) if not (" " <= c <= "~" or c in "\r\n\t"))
-            line = node.lineno + node.data[:before].count("\n")
-            raise TemplateError(
-                f"the character {node.data[before]!r} is not ASCII",
-                place=Place(file=str(path), line=line),
-                cure="write it in plain letters",
-            )
+        if isinstance(node, nodes.TemplateData) and (bad := re.search(r"[^ -~\r\n\t]", node.data)) is not None:
+            down = node.data.count("\n", 0, bad.start())
+            raise refuse(node, f"the character {bad.group()!r} is not ASCII", "write it in plain letters", down)
         if isinstance(node, nodes.Output):
             for printed in node.nodes:
                 if isinstance(printed, nodes.Const) and not isinstance(printed.value, str):

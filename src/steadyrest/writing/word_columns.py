@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.columns import Bools, Codes, Floats, Ints, distinct
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.writing.numbers import Piece, Spelling, number_pieces, to_counts
@@ -93,9 +93,32 @@ def scattered(letter: str, values: Ints, said: Bools, spelled: Spelling | tuple[
     return WordColumn(letter, all_values, all_said, spelled)
 
 
-def code_letter(codes: Sequence[str]) -> str:
-    """The letter of some codes."""
-    return next((code[0] for code in codes if code), "G")
+def code_column(
+    codes: Sequence[str],
+    values: Codes,
+    rows: Ints,
+    n: int,
+    last: int | None,
+    forgotten: Ints,
+    *,
+    every: bool = False,
+    names: Sequence[str] = (),
+    cure: str = "",
+) -> tuple[WordColumn, int | None]:
+    """A word that is one of some codes, said where it is news, or by `every` block; and which of them holds after n blocks, None: none.
+
+    values    (m,) which of the codes, of the blocks `rows` (m,) that can have the word; `last` is the one before them
+    raises    PlanError with `cure` for a code that the controller does not have; without `names` of what they say it is not asked
+    """
+    said = news(values, last, first_after(forgotten, rows))
+    if every:
+        said[:] = True
+    lacking = [code for code in distinct(values[said]) if not codes[code]] if names else []
+    if lacking:
+        raise PlanError(f"the controller has no code for {names[lacking[-1]]}", cure=cure)
+    letter = next((code[0] for code in codes if code), "G")
+    column = scattered(letter, values.astype(np.int64), said, tuple(codes), rows, n)
+    return column, int(values[-1]) if lasts(forgotten, int(rows[-1])) else None
 
 
 def places_of(axis: AxisWord, run: Motion) -> Floats:
