@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from math import degrees, inf, isfinite, radians
 from pathlib import Path
@@ -50,17 +50,9 @@ def prove(
         raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
     setting = setting_of(toolpath, profile, rotary_letter, tolerance)
     read = read_program(program, profile, rotary_letter=setting.letter) if isinstance(program, Path | bytes) else program
-    items = pieces(read)
-    cursor = Cursor(items if seen is None else _shown(items, seen), setting)
-    trial = _Trial(cursor, setting)
+    trial = _Trial(Cursor(pieces(read), setting, seen), setting)
     failure = trial.run()
     return trial.verdict(failure)
-
-
-def _shown(items: Iterator[Piece], seen: Callable[[Piece], None]) -> Iterator[Piece]:
-    for item in items:
-        seen(item)
-        yield item
 
 
 class _Trial:
@@ -99,7 +91,7 @@ class _Trial:
         try:
             for item in items:
                 if isinstance(item, MoveColumns):
-                    heights.see(follower.columns(item, short))
+                    heights.see_moves(follower.columns(item, short))
                 elif isinstance(item, Holes):
                     for holes in item.alike(MOST):
                         follow_holes(follower, holes)
@@ -128,9 +120,8 @@ class _Trial:
             raise Mismatch("pause-missing", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
         line, seconds = cursor.line, self._take_asked(f"a pause of {dwell.seconds:g} s").number
         if not abs(seconds - dwell.seconds) <= pause_slack_s(self.setting, dwell.seconds, codes.dwell_letter):
-            raise Mismatch(
-                "pause-length", f"a pause of {seconds:g} s; the toolpath asks for {dwell.seconds:g} s", line=line, move=dwell.move
-            )
+            wrong = f"a pause of {seconds:g} s; the toolpath asks for {dwell.seconds:g} s"
+            raise Mismatch("pause-length", wrong, line=line, move=dwell.move)
 
     def _stop(self, stop: Stop, follower: Follower) -> None:
         wanted, what = ("optional_stop", "optional stop") if stop.optional else ("stop", "stop")
@@ -167,9 +158,8 @@ class _Trial:
             cursor.advance(1)
         line = cursor.line
         if cursor.in_swept_space():
-            raise Mismatch(
-                "end-low", "the program ends with the tool in the space that the stock sweeps, or at an unknown position", line=line
-            )
+            wrong = "the program ends with the tool in the space that the stock sweeps, or at an unknown position"
+            raise Mismatch("end-low", wrong, line=line)
         cursor.take_event()
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
@@ -179,10 +169,8 @@ class _Trial:
         if program.start_mark and not cursor.marked:
             sentence = f"the program does not begin with {program.start_mark} on a line of its own, as the profile requires"
             raise Mismatch("no-mark", sentence, line=1)
-        if cursor.state.spindle != "stop":
-            raise Mismatch("ends-on", "the spindle is on at the end of the program", line=line)
-        if cursor.state.coolant:
-            raise Mismatch("ends-on", "coolant is on at the end of the program", line=line)
+        if on := "the spindle" if cursor.state.spindle != "stop" else "coolant" if cursor.state.coolant else "":
+            raise Mismatch("ends-on", f"{on} is on at the end of the program", line=line)
         self.findings += beyond_travel(cursor.totals, self.setting)
         cursor.findings += turns_left(cursor.totals, self.setting, line)
 
@@ -196,9 +184,8 @@ class _Trial:
         off = max(abs(place[axis] - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
         turned = 0.0 if setting.rotary is None else degrees(abs(place[3] - setting.sigma * radians(home[3])))
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
-            sentence = (
-                f"the program does not end where it starts: {off:.4g} mm and {turned:.4g} degrees off, and the next run would cut there"
-            )
+            far = f"{off:.4g} mm and {turned:.4g} degrees off"
+            sentence = f"the program does not end where it starts: {far}, and the next run would cut there"
             raise Mismatch("home", sentence, line=line, distance_mm=off)
 
     def _failure(self, mismatch: Mismatch) -> Failure:
@@ -222,11 +209,8 @@ class _Trial:
         cursor.count()
         for one in self.figures:
             limit = setting.limit_mm(one.radius * scale)
-            one.limit, one.rounding, one.axis_limit_deg = (
-                limit / scale,
-                (limit - setting.tolerance_mm) / scale,
-                degrees(setting.axis_limit_rad),
-            )
+            one.limit, one.rounding = limit / scale, (limit - setting.tolerance_mm) / scale
+            one.axis_limit_deg = degrees(setting.axis_limit_rad)
         digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(cursor.comments, *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]

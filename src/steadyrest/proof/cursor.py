@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import pairwise
 from math import isfinite, isnan, nan
@@ -33,8 +33,9 @@ class Cursor:
     Blocks between two events are a run: `at` to `stop` is the rest of one, of which those up to `sound` break no rule of every block.
     """
 
-    def __init__(self, items: Iterable[Piece], setting: Setting) -> None:
-        self._pieces = iter(items)
+    def __init__(self, items: Iterable[Piece], setting: Setting, seen: Callable[[Piece], None] | None = None) -> None:
+        """`seen` is called with each of the pieces when its turn comes."""
+        self._pieces, self._seen = iter(items), seen
         self.setting = setting
         self._events: list[tuple[int, EventRead]] = []  # of this piece, each with the number of blocks before it
         self._next_event = 0
@@ -216,6 +217,8 @@ class Cursor:
 
     def _enter(self, piece: Piece) -> None:
         """Go on to a piece: what can be told of all of its blocks, whatever is switched, is told at once."""
+        if self._seen is not None:
+            self._seen(piece)
         self._events, self._next_event = piece.events, 0
         self.totals.line = max([self.totals.line, *(event.line for _, event in piece.events[-1:])])
         read, setting = piece.motion, self.setting

@@ -228,22 +228,21 @@ class Heights:
         """Whether every cut so far lies at or below the axis and begins inside the stock."""
         return self.begin < self.setting.surface_mm and self.end <= NEAR_AXIS * self.setting.surface_mm
 
-    def see(self, elements: Elements) -> None:
+    def _see(self, begins: Floats, ends: Floats) -> None:
+        self.begin = float(np.fmax.reduce(begins, initial=self.begin))
+        self.end = float(np.fmax.reduce(ends, initial=self.end))
+
+    def see_moves(self, elements: Elements) -> None:
         """Take a run of moves into account."""
         cuts = np.flatnonzero(elements.kind != RAPID)
         if len(cuts) and self.in_doubt:
-            self.end = max(self.end, self._highest(elements.points[cuts + 1]))
-        if len(cuts) and self.in_doubt:
-            self.begin = max(self.begin, self._highest(elements.points[cuts]))
+            self._see(self._over_axis(elements.points[cuts]), self._over_axis(elements.points[cuts + 1]))
 
     def see_hole(self, hole: Hole) -> None:
         """A hole begins at its retract level. How deep it goes says nothing about the origin, unless it begins near the axis as well."""
-        scale = self.setting.scale
-        ends = np.array([(hole.x * scale, hole.y * scale, height * scale, 0.0) for height in (hole.retract, hole.bottom)])
-        retract, bottom = self._heights(ends).tolist()
-        near = retract < HOLE_NEAR * self.setting.surface_mm
-        self.begin = max(self.begin, retract)
-        self.end = max(self.end, bottom if near else retract)
+        ends = np.array([(hole.x, hole.y, height, 0.0) for height in (hole.retract, hole.bottom)]) * self.setting.scale
+        heights = self._over_axis(ends)
+        self._see(heights[:1], heights[1:] if heights[0] < HOLE_NEAR * self.setting.surface_mm else heights[:1])
 
     def finding(self) -> Finding | None:
         """The doubt, if every cut of the pass agrees with it."""
@@ -261,10 +260,7 @@ class Heights:
             operation=self.this.number,
         )
 
-    def _highest(self, points: Floats) -> float:
-        return float(np.fmax.reduce(self._heights(points), initial=-np.inf))
-
-    def _heights(self, points: Floats) -> Floats:
+    def _over_axis(self, points: Floats) -> Floats:
         return np.asarray(self.this.frame.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
 
 

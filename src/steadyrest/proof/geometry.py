@@ -140,14 +140,9 @@ class Motions:
         return self.across[end] if still else self.across[end] * turned(-self.phi_at(end))
 
 
-def between(along: Floats, across: Complexes, phi: Floats | float, tip: Complexes | None = None) -> Motions:
+def between(along: Floats, across: Complexes, phi: Floats) -> Motions:
     """The n motions between n + 1 vertices, each from one to the next."""
-    return Motions(
-        (along[:-1], along[1:]),
-        (across[:-1], across[1:]),
-        phi if isinstance(phi, float) else (phi[:-1], phi[1:]),
-        None if tip is None else (tip[:-1], tip[1:]),
-    )
+    return Motions((along[:-1], along[1:]), (across[:-1], across[1:]), (phi[:-1], phi[1:]))
 
 
 def tip_length(motions: Motions) -> Floats:

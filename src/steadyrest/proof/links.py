@@ -133,9 +133,8 @@ class Links:
             if not profile.tool.change:
                 raise Mismatch("tool-stop", f"there is no stop for changing to tool {operation.tool}", line=line)
             held = "no tool is called" if isnan(state.tool) else f"tool {state.tool:g} is in the spindle"
-            raise Mismatch(
-                "tool", f"{held}; the operation cuts with tool {operation.tool}", line=cursor.said_on("tool_change", "tool_selected")
-            )
+            said = cursor.said_on("tool_change", "tool_selected")
+            raise Mismatch("tool", f"{held}; the operation cuts with tool {operation.tool}", line=said)
         self._check_spindle()
         wanted = frozenset() if operation.coolant == "off" else frozenset({operation.coolant})
         if state.coolant != wanted:
@@ -153,9 +152,8 @@ class Links:
         if rotary is not None and rotary.steps and this.wants_clamp:
             word = float(cursor.rows.word_deg[cursor.at])
             if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
-                raise Mismatch(
-                    "between-steps", f"{word:g} degrees is not a multiple of the indexing head's step, {rotary.steps:g} degrees", line=line
-                )
+                wrong = f"{word:g} degrees is not a multiple of the indexing head's step, {rotary.steps:g} degrees"
+                raise Mismatch("between-steps", wrong, line=line)
         if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
             side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
             least = rotary.unwinding.overshoot - 2 * degrees(setting.rounding.angle_rad) - _STEP_DEG
@@ -178,9 +176,8 @@ class Links:
             return
         if not abs(state.rpm - spindle.rpm) <= slack:
             turning = "has no speed" if isnan(state.rpm) else f"turns at {state.rpm:g} rpm"
-            raise Mismatch(
-                "spindle-speed", f"the spindle {turning}; the operation asks for {spindle.rpm:g} rpm", line=cursor.said_on("spindle")
-            )
+            sentence = f"the spindle {turning}; the operation asks for {spindle.rpm:g} rpm"
+            raise Mismatch("spindle-speed", sentence, line=cursor.said_on("spindle"))
 
     def pass_event(self, move: int, *, cutting: bool) -> None:
         """A pause, stop or end that the toolpath does not ask for here: stops and pauses between cuts are harmless, all else is not."""
