@@ -47,10 +47,8 @@ class Follower:
         self.frame = this.frame
         self.links = Links(cursor, setting, this)
         self.point: Floats = np.full(4, np.nan)
-        if self.frame.kind == "wrapped":
-            self._reach = setting.limit_mm(max(setting.swept_mm, self.frame.radius_mm))
-        else:
-            self._reach = setting.reach_mm(self.frame.turn_radius_mm)
+        wrapped, widest = self.frame.kind == "wrapped", max(setting.swept_mm, abs(self.frame.developed_mm))
+        self._reach = setting.limit_mm(widest) if wrapped else setting.reach_mm(self.frame.turn_radius_mm)
         self._off: Measured | None = None
         self._last_rapid = False
         self._short: ShortPasses | None = None

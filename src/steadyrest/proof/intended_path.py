@@ -31,26 +31,17 @@ class OperationFrame:
 
     turn_radius_mm   radius at which a turn counts as a length in the fourth number
     phi_rad          work: the turn at which the part stands still; of points of several passes (n,) that of each
-    radius_mm        wrapped: radius of the cylinder; start_rad: the angle where developed length is 0; height_mm: of z = 0 over the axis
+    developed_mm     wrapped: developed length of a turn by one radian, which is the lateral coordinate; start_rad: the angle where it is 0
+    height_mm        wrapped: of z = 0 over the axis
     """
 
     kind: Literal["work", "wrapped", "part"]
     frame: Frame
     turn_radius_mm: float
     phi_rad: Floats | float = 0.0
-    radius_mm: float = 1.0
+    developed_mm: float = 1.0
     start_rad: float = 0.0
     height_mm: float = 0.0
-
-    @property
-    def developed(self) -> int:
-        """Wrapped: which of the three coordinates is the developed length."""
-        return 1 if self.frame.axis == "X" else 0
-
-    @property
-    def developed_mm(self) -> float:
-        """Wrapped: developed length, mm, of a turn by one radian."""
-        return self.radius_mm if self.frame.axis == "X" else -self.radius_mm
 
     def of_program(self, positions_mm: Floats, phi_rad: Floats, tips_mm: Complexes | None = None) -> Floats:
         """Points (n, 4) of work coordinates (n, 3) and turns (n,), whole turns already taken off.
@@ -68,7 +59,7 @@ class OperationFrame:
             out[:, 3] = phi_rad * self.turn_radius_mm
         else:
             out[:, frame.along] = positions_mm[:, frame.along]
-            out[:, self.developed] = (phi_rad + self.start_rad) * self.developed_mm
+            out[:, frame.lateral] = (phi_rad + self.start_rad) * self.developed_mm
             out[:, 2] = positions_mm[:, 2] - frame.centre_mm[2] - self.height_mm
             out[:, 3] = positions_mm[:, frame.lateral] - frame.centre_mm[frame.lateral]
         return out
@@ -83,7 +74,7 @@ class OperationFrame:
             return np.full(len(points), self.phi_rad)
         if self.kind == "part":
             return np.asarray(points[:, 3] / self.turn_radius_mm, dtype=np.float64)
-        return np.asarray(points[:, self.developed] / self.developed_mm - self.start_rad, dtype=np.float64)
+        return np.asarray(points[:, self.frame.lateral] / self.developed_mm - self.start_rad, dtype=np.float64)
 
     def work_of(self, points: Floats) -> Floats:
         """Work coordinates (n, 3) of intended points (n, 4), the part turned by `turns_of`."""
@@ -202,8 +193,8 @@ def passes(setting: Setting) -> Iterator[Pass]:
                 yield Pass(number, operation, angle, OperationFrame("work", frame, radius, phi_rad=-turns * radians(angle)))
         elif isinstance(rotary, Wrapped):
             cylinder, start = rotary.diameter / 2 * setting.scale, turns * radians(rotary.start_angle)
-            height = cylinder if rotary.z_from == "surface" else 0.0
-            wrapped = OperationFrame("wrapped", frame, radius, radius_mm=cylinder, start_rad=start, height_mm=height)
+            developed, height = cylinder if frame.axis == "X" else -cylinder, cylinder if rotary.z_from == "surface" else 0.0
+            wrapped = OperationFrame("wrapped", frame, radius, developed_mm=developed, start_rad=start, height_mm=height)
             yield Pass(number, operation, None, wrapped)
         else:
             yield Pass(number, operation, None, OperationFrame("part" if rotary.intent == "simultaneous" else "work", frame, radius))

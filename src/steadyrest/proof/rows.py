@@ -13,8 +13,6 @@ from steadyrest.proof.geometry import Motions, between, tip_length, turned
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.reading import FEED_INVERSE, LINE, RAPID, ArcsRead, MotionRead
 
-HALF_TURN_DEG = 180.0
-
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -94,12 +92,11 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         vertex = vertex.copy()
         vertex[:, at] = setting.frame.centre_mm[at]
     word = read.vertex_deg[:, 0] if setting.rotary is not None else np.zeros(n + 1)
-    phi = word * (setting.sigma * pi / HALF_TURN_DEG)
+    phi = word * (setting.sigma * pi / 180.0)
     way = np.diff(vertex, axis=0)
     turn = np.diff(word)
-    machine = np.zeros(n)
-    for axis, speed in enumerate(setting.fastest_mm_per_min()):
-        machine = np.fmax(machine, np.abs(way[:, axis]) / speed)
+    fastest_mm = np.array(setting.fastest_mm_per_min())
+    machine = np.fmax.reduce([np.zeros(n), *(np.abs(way[:, axis]) / speed for axis, speed in enumerate(fastest_mm))])
     if setting.rotary is not None:
         machine = np.fmax(machine, np.abs(turn) / setting.rotary.fastest)
     minutes = read.minutes
@@ -112,7 +109,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     if arcs is not None:
         # On its way round the whole speed is now on the one axis of the plane, now on the other.
         bent = np.flatnonzero(read.motion > LINE)
-        fastest = np.array(setting.fastest_mm_per_min())[np.array(PLANE_AXES)[arcs.plane[bent]]]
+        fastest = fastest_mm[np.array(PLANE_AXES)[arcs.plane[bent]]]
         way_round, rise = arc_ways(vertex, arcs, bent)
         machine[bent] = np.fmax(way_round / fastest[:, :2].min(axis=1), rise / fastest[:, 2])
     return Rows(

@@ -120,10 +120,10 @@ class Setting:
         """The largest angle between tool axes: the tolerance seen at the swept radius, and the rounding of the rotary's word."""
         return self.tolerance_mm / max(self.swept_mm, 1.0) + self.rounding.angle_rad + 1e-9
 
-    def fastest_mm_per_min(self) -> tuple[float, float, float]:
+    def fastest_mm_per_min(self) -> list[float]:
         """Rapid speed of X, Y, Z."""
         linear = self.profile.linear
-        return tuple(linear[axis].fastest if axis in linear else 5000.0 for axis in ("X", "Y", "Z"))  # type: ignore[return-value]
+        return [linear[axis].fastest if axis in linear else 5000.0 for axis in AXES]
 
 
 def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, tolerance: float | None) -> Setting:

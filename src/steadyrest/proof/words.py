@@ -158,7 +158,7 @@ def edit_in_cut(cursor: Cursor, path: PathAhead, u: float) -> Edit | None:
         return None
     end = path.first + 1.0
     goal = path.points(np.array([end]))[0]
-    wrong = np.flatnonzero(path.apart(np.array([end]), blocks.begin[last])[0] > path.limit)
+    wrong = np.flatnonzero(np.abs(path.off(np.array([end]), blocks.begin[last])[0]) > path.limit)
     if u > 0.0 and last > 0 and not blocks.rapid[last - 1] and len(wrong) == 1:
         after = blocks.end[last].copy()
         if abs(after[wrong[0]] - blocks.begin[last, wrong[0]]) <= 1e-9:
@@ -198,7 +198,7 @@ def edit_along_cut(cursor: Cursor, path: PathAhead, u: float, ahead: int) -> Edi
     """
     blocks, place = cursor.recent(ahead), np.array([path.first + u])
     last = len(blocks.line) - 1
-    wrong = np.array([int(np.argmax(path.apart(place, blocks.end[last])[0]))])
+    wrong = np.array([int(np.argmax(np.abs(path.off(place, blocks.end[last])[0])))])
     return _of_blocks(blocks, last, wrong, path.points(place)[0], path.setting, last)
 
 
@@ -231,19 +231,16 @@ class PathAhead:
         out = self.elements.place(whole, places - whole)
         return self.frame.goals_of(out, self.turns_off)
 
-    def apart(self, places: Floats, point: Floats) -> Floats:
-        """How far (n, 4) a position (4,) is in each of the numbers, mm; a turn at the swept radius."""
-        return np.asarray(np.abs(self.points(places) - point) * self._weights(), dtype=np.float64)
-
-    def _weights(self) -> Floats:
-        return np.array([1.0, 1.0, 1.0, max(self.setting.swept_mm, 1.0)])
+    def off(self, places: Floats, point: Floats) -> Floats:
+        """How far (n, 4) they are from a position (4,) in each of the numbers, mm; a turn at the swept radius."""
+        return (self.points(places) - point) * (1.0, 1.0, 1.0, max(self.setting.swept_mm, 1.0))
 
     def nearest(self, places: Floats, point: Floats, without: int | None, expected: float) -> float | None:
         """The place where a position (4,) is that of the path, one of its numbers not counted; of several the one nearest to `expected`."""
         for _ in range(3):
-            apart = self.apart(places, point)
+            off = self.off(places, point)
+            apart, step = np.abs(off), float(np.abs(np.diff(off, axis=0)).max(initial=0.0))
             rest = (apart if without is None else np.delete(apart, without, axis=1)).max(axis=1)
-            step = float(np.abs(np.diff(self.points(places), axis=0) * self._weights()).max(initial=0.0))
             low = np.flatnonzero(rest <= max(self.limit, step))
             if len(low) == 0:
                 return None

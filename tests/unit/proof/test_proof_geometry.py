@@ -21,7 +21,7 @@ def frames(axis: str) -> list[OperationFrame]:
     return [
         OperationFrame("work", frame, 20.0, phi_rad=0.7),
         OperationFrame("part", frame, 20.0),
-        OperationFrame("wrapped", frame, 20.0, radius_mm=15.0, start_rad=0.3, height_mm=15.0),
+        OperationFrame("wrapped", frame, 20.0, developed_mm=15.0 if axis == "X" else -15.0, start_rad=0.3, height_mm=15.0),
     ]
 
 
@@ -58,7 +58,7 @@ def test_wrapped_the_developed_length_turns_the_part(axis: str, z: float, turn: 
     goal = frame.goals_of(point)[0]
     assert goal[3] == pytest.approx(turn)
     assert goal[2] == pytest.approx(CENTRE[2] + 15.0 + z)
-    point[0, frame.developed] = 15.0
+    point[0, frame.frame.lateral] = 15.0
     assert frame.goals_of(point)[0, 3] == pytest.approx(turn + (1.0 if axis == "X" else -1.0))
 
 

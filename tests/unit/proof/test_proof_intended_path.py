@@ -23,8 +23,10 @@ def test_passes_are_one_for_each_angle_and_count_operations_from_one() -> None:
 def test_a_wrapped_height_counts_from_the_surface_or_the_axis(z_from: str, height: float) -> None:
     part = toolpath([{"rapid": [0, 0, 50]}], {"intent": "wrapped", "diameter": 40, "z_from": z_from, "start_angle": 30})
     (one,) = passes(setting_of(part, profile(), None, None))
-    assert (one.frame.radius_mm, one.frame.height_mm, one.wants_clamp) == (20.0, height, False)
+    assert (one.frame.developed_mm, one.frame.height_mm, one.wants_clamp) == (20.0, height, False)
     assert one.frame.start_rad == pytest.approx(radians(30))
+    (about_y,) = passes(setting_of(part.model_copy(update={"axis": "Y"}), profile(), None, None))
+    assert about_y.frame.developed_mm == -20.0
 
 
 def test_a_path_that_turns_through_half_a_turn_and_more_goes_on_the_same_way() -> None:
