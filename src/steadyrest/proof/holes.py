@@ -42,10 +42,8 @@ def follow_hole(follower: Follower, hole: Hole) -> None:
     top = _point(hole, follower.setting)
     follower.links.reach(top, hole.move, feeds=None, first=bool(np.isnan(follower.point[0])))
     drilling = _Drilling(follower, hole, top)
-    while not drilling.done:
+    while not drilling.out():
         ahead = cursor.ahead()
-        if drilling.deep_enough and not drilling.goes_on(ahead):
-            break
         if ahead == "dwell":
             drilling.pause()
             continue
@@ -86,23 +84,17 @@ class _Drilling:
         self.last_step = 0.0
         self.pause_line = 0
 
-    @property
-    def done(self) -> bool:
-        """At the very bottom and out of the hole again."""
-        return self.deep_enough and self.deepest <= self.bottom + self.setting.rounding.linear_mm + 1e-9
-
-    @property
-    def deep_enough(self) -> bool:
-        """At the bottom, within what is allowed, and out of the hole again."""
+    def out(self) -> bool:
+        """Whether the tool was at the bottom and is out again; a block may go down once more, as a last peck of a hair does."""
+        cursor = self.cursor
+        if (
+            self.at_bottom
+            and self.left
+            and self.deepest > self.bottom + self.setting.rounding.linear_mm + 1e-9
+            and cursor.ahead() == "rows"
+        ):
+            self.left = not (cursor.place(1)[2] < cursor.place()[2] and self._aside(cursor.place(1)) <= self.slack)
         return self.at_bottom and self.left
-
-    def goes_on(self, ahead: str) -> bool:
-        """Whether the next block goes down in the hole once more, as a last peck of a hair may."""
-        if ahead != "rows":
-            return False
-        goes_down = self.cursor.place(1)[2] < self.cursor.place()[2] and self._aside(self.cursor.place(1)) <= self.slack
-        self.left = self.left and not goes_down
-        return goes_down
 
     def pause(self) -> None:
         """The pause that is ahead, while in the hole: only at the bottom."""
@@ -123,19 +115,18 @@ class _Drilling:
                 raise self.unfinished("hole-aside", sentence, aside)
             raise edited(self._wrong("hole-aside", sentence, aside), edit_aside(cursor, self.setting, self._at(self.top)))
         self.off = max(self.off, aside)
-        down = end[2] < begin[2]
         if end[2] == begin[2]:
             return  # positioning to where the tool stands already: nothing happens
         if cursor.at_rapid:
-            self._rapid(end[2], down)
-        elif down:
+            self._rapid(end[2], down=end[2] < begin[2])
+        elif end[2] < begin[2]:
             self._cut(begin[2], end[2])
         elif end[2] > begin[2]:
             self._out_at_feed(begin[2], end[2])
         else:
             raise self._wrong("unknown-place", "the tool feeds to or from an unknown height")
 
-    def _rapid(self, end: float, down: bool) -> None:
+    def _rapid(self, end: float, *, down: bool) -> None:
         if down:
             begun = self.deepest < self.top
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
@@ -173,9 +164,7 @@ class _Drilling:
                 said = f"{self._z(self.deepest)} makes pecks of {length(self.setting, self.last_step)} and {length(self.setting, step)}"
             asked = length(self.setting, self.peck)
             sentence = f"{said}; the toolpath asks for pecks of {asked} before coming {out}"
-            mismatch = self._wrong("peck-step", sentence, step)
-            mismatch.line = self.cut_line if early else mismatch.line
-            raise mismatch
+            raise self._wrong("peck-step", sentence, step, self.cut_line if early else 0)
         if begin > self.top + self.slack:
             mismatch = self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
             raise edited(mismatch, edit_of_begin(self.cursor, self.setting, self._at(self.top)))
@@ -199,38 +188,30 @@ class _Drilling:
         """The hole is done: was the pause long enough?"""
         asked = self.hole.dwell
         if abs(self.paused - asked) > pause_slack_s(self.setting, asked):
-            mismatch = self._wrong("hole-pause", f"a pause of {self.paused:g} s at the bottom; the toolpath asks for {asked:g} s")
-            mismatch.line = self.pause_line or self.cut_line
-            raise mismatch
+            sentence = f"a pause of {self.paused:g} s at the bottom; the toolpath asks for {asked:g} s"
+            raise self._wrong("hole-pause", sentence, line=self.pause_line or self.cut_line)
 
     def _speed(self, way: float) -> None:
-        if self.hole.cycle == "tap":
-            self._pitch(way)
-            return
-        feeds = self.feed, self.feed
-        judge_straight(self.cursor, self.this.number, self.hole.move, way, feeds, "the tool drills")
-
-    def _pitch(self, way: float) -> None:
         """A tap goes by its pitch in a turn: F to S as the feed to the speed asked for, and nothing may hold the axis back."""
+        if self.hole.cycle != "tap":
+            judge_straight(self.cursor, self.this.number, self.hole.move, way, (self.feed, self.feed), "the tool drills")
+            return
         rows, spindle, rpm, at = self.cursor.rows, self.this.operation.spindle, self.cursor.state.rpm, self.cursor.at
         minutes, pitch = float(rows.minutes[at]), self.feed / spindle.rpm if spindle.rpm else float("nan")
         if not abs(way / minutes / rpm / pitch - 1) <= PART_IN + 1e-6:
             went, asked = way / minutes / rpm / self.setting.scale, pitch / self.setting.scale
             unit = self.setting.toolpath.units
-            sentence = f"the tap goes {went:.6g} {unit} per turn; its pitch is {asked:.6g} {unit}"
-            raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
+            raise self._wrong("feed", f"the tap goes {went:.6g} {unit} per turn; its pitch is {asked:.6g} {unit}")
         if rows.machine[at] > minutes * (1 + PART_IN):
-            sentence = "F for the tap is more than the axis can run, and a tap must not slow down"
-            raise Mismatch("feed", sentence, line=self.cursor.line, move=self.hole.move)
+            raise self._wrong("feed", "F for the tap is more than the axis can run, and a tap must not slow down")
 
     def unfinished(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
         """The tool goes away before it has been at the bottom: where the last cut ended, if there was one, it ended too early."""
-        mismatch = self._wrong(rule, sentence, distance)
-        if self.steps and not self.at_bottom:
-            less = length(self.setting, self.deepest - self.bottom)
-            mismatch.line = self.cut_line
-            mismatch.sentence = f"{self._depth(self.top, self.deepest)}: the hole is {less} shallower than asked for"
-        return mismatch
+        if not self.steps or self.at_bottom:
+            return self._wrong(rule, sentence, distance)
+        less = length(self.setting, self.deepest - self.bottom)
+        shallow = f"{self._depth(self.top, self.deepest)}: the hole is {less} shallower than asked for"
+        return self._wrong(rule, shallow, distance, self.cut_line)
 
     def _depth(self, begin: float, end: float) -> str:
         return axis_word(self.setting, 2, self._at(begin), self._at(end), self._at(self.bottom))
@@ -246,8 +227,8 @@ class _Drilling:
         """How far a place is off the hole's axis in X or Y, mm; NaN where it is not known."""
         return float(np.maximum(abs(stand[0] - self.work[0]), abs(stand[1] - self.work[1])))
 
-    def _wrong(self, rule: str, sentence: str, distance: float = float("nan")) -> Mismatch:
-        return Mismatch(rule, sentence, line=self.cursor.line, distance_mm=distance, move=self.hole.move)
+    def _wrong(self, rule: str, sentence: str, distance: float = float("nan"), line: int = 0) -> Mismatch:
+        return Mismatch(rule, sentence, line=line or self.cursor.line, distance_mm=distance, move=self.hole.move)
 
 
 BLOCKS = 3
