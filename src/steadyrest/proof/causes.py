@@ -97,11 +97,13 @@ def _reach(setting: Setting) -> float:
 
 def _places(follower: Follower) -> Floats:
     """Where the blocks at feed that come next end (n, 4), so far as it is known."""
-    cursor, found = follower.cursor, []
-    for number, rows in enumerate(cursor.more_rows(2 * _MOST)):
-        first = cursor.at if number == 0 else 0
+    found, first, still = [], follower.cursor.at, 2 * _MOST
+    for rows in follower.cursor.rows_left():
         ends = first + np.flatnonzero(rows.motion[first : first + 2 * _MOST] != RAPID) + 1
         found.append(np.column_stack([rows.vertex[ends], rows.phi[ends]]))
+        first, still = 0, still - (len(rows) - first)
+        if still <= 0:
+            break
     places = np.concatenate(found)
     return places[~np.isnan(places).any(axis=1)][: 2 * _MOST]
 

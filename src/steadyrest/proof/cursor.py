@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 from math import isfinite, isnan, nan
@@ -203,17 +203,10 @@ class Cursor:
         others = np.flatnonzero(~(steps * steps[-1] > 0))
         return float(steps[others[-1] + 1 :].sum()) if len(others) else float(steps.sum())
 
-    def more_rows(self, least: int) -> list[Rows]:
-        """The blocks being gone through and as many after them as make up `least`: for the diagnosis, after which nothing can be
-        compared any more.
-        """
-        found = [self.rows]
-        count = len(self.rows) - self.at
-        while count < least and (piece := next(self._pieces, None)) is not None:
-            if piece.motion is not None:
-                found.append(rows_of(piece.motion, self.setting))
-                count += len(piece.motion)
-        return found
+    def rows_left(self) -> Iterator[Rows]:
+        """The blocks being gone through and those after them: for the diagnosis, after which nothing can be compared any more."""
+        yield self.rows
+        yield from (rows_of(piece.motion, self.setting) for piece in self._pieces if piece.motion is not None)
 
     def _enter(self, piece: Piece) -> None:
         """Go on to a piece: what can be told of all of its blocks, whatever is switched, is told at once."""

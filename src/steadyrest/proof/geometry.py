@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from cmath import rect
 from dataclasses import dataclass
-from functools import cached_property
 from math import hypot, inf, isnan, pi
 from typing import TypeVar
 
@@ -64,24 +63,18 @@ class Frame:
         """Work coordinates (n, 3) with the part turned by phi (n,) to the part frame (n, 3)."""
         return self.joined(positions_mm[..., self.along], self.across(positions_mm) * turned(-np.asarray(phi_rad)))
 
-    @cached_property
-    def _across(self) -> tuple[int, int, float, float]:
-        _, first, second = _ORDER[self.axis]
-        return first, second, float(self.centre_mm[first]), float(self.centre_mm[second])
-
     def tip(self, stand: Stand) -> Tip:
         """As `to_part`, of one place."""
-        first, second, centre_first, centre_second = self._across
-        across = complex(stand[first] - centre_first, stand[second] - centre_second)
-        return stand[self.along], across * rect(1.0, -stand[3])
+        along, first, second = _ORDER[self.axis]
+        across = complex(stand[first] - self.centre_mm[first], stand[second] - self.centre_mm[second])
+        return stand[along], across * rect(1.0, -stand[3])
 
     def phi_of_axis(self, tool_axis: Floats) -> Floats:
         """The turn (n,) that brings tool axes (n, 3) of the part frame upright. About X: atan2(t_y, t_z); about Y: atan2(-t_x, t_z)."""
-        if self.axis == "X":
-            return np.asarray(np.arctan2(tool_axis[:, 1], tool_axis[:, 2]), dtype=np.float64)
-        if self.axis == "Y":
-            return np.asarray(np.arctan2(-tool_axis[:, 0], tool_axis[:, 2]), dtype=np.float64)
-        return np.zeros(len(tool_axis))
+        if self.axis == "Z":
+            return np.zeros(len(tool_axis))
+        aside = tool_axis[:, 1] if self.axis == "X" else -tool_axis[:, 0]
+        return np.asarray(np.arctan2(aside, tool_axis[:, 2]), dtype=np.float64)
 
     def tilt_of_axis(self, tool_axis: Floats) -> Floats:
         """The angle (n,) by which tool axes (n, 3) lean along the axis of rotation, out of this rotary's reach, radians."""

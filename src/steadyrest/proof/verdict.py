@@ -176,8 +176,8 @@ class Verdict:
         told, failure = None, self.failure
         if failure is not None:
             place = {name: getattr(failure.place, name) for name in ("line", "operation", "operation_name", "angle_deg", "move")}
-            told = {"kind": failure.kind, "rule": failure.rule, "sentence": failure.sentence, **place, "distance": failure.distance}
-            told["cause"] = failure.cause or None
+            said = {"kind": failure.kind, "rule": failure.rule, "sentence": failure.sentence}
+            told = {**said, **place, "distance": failure.distance, "cause": failure.cause or None}
         return {
             "schema": SCHEMA,
             "proved": self.proved,
