@@ -47,6 +47,11 @@ def hidden_mm(field: Field) -> np.ndarray[Any, Any]:
     return np.where(held, field.gaps_mm[..., 1] - field.gaps_mm[..., 0], 0.0).sum(axis=2)
 
 
+def not_held_mm3(done: Cut) -> float:
+    """What is removed and drawn as if still there, because a line had no room left for its void."""
+    return max(done.removed_mm3 - (done.stock_mm3 - done.field.volume_mm3()), 0.0)
+
+
 def cut(
     program: str,
     *,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import dblquad, quad
 
-from simulated import BAR, cut, hidden_mm
+from simulated import BAR, cut, hidden_mm, not_held_mm3
 
 RADIUS, LENGTH = 20.0, 40.0
 BALL = {"number": 1, "shape": "ball", "diameter": 6}
@@ -46,7 +46,7 @@ def test_six_flats_make_a_hexagon_of_its_width_across_flats() -> None:
     assert area * LENGTH == pytest.approx(done.field.volume_mm3(), rel=1e-4)
     angle = np.abs((np.degrees(done.field.second) + 30) % 60 - 30)
     np.testing.assert_allclose(done.field.outer_mm[40], across_flats / 2 / np.cos(np.radians(angle)), atol=2e-3)
-    assert 0 == done.not_held_mm3
+    assert 0 == pytest.approx(not_held_mm3(done), abs=1e-2)
 
 
 def test_a_ball_leaves_the_lens_of_two_circles() -> None:
@@ -93,7 +93,7 @@ def test_blind_radial_holes_have_the_point_of_the_drill() -> None:
 
     assert 3 * one == pytest.approx(done.removed_mm3, rel=3e-3)
     assert 0 == len(done.touches["rapid"])
-    assert 0 == done.not_held_mm3
+    assert 0 == pytest.approx(not_held_mm3(done), abs=1e-2)
 
 
 @pytest.mark.parametrize("pitch", [8.0, 30.0])

@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.simulation import kernel
 from steadyrest.simulation.field import Field
-from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LAYERS, LOST, SHANK, SIDE_HIGH, SIDE_LOW, THIN, VOLUME, Array, Lines, Stamp
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LAYERS, SHANK, SIDE_HIGH, SIDE_LOW, THIN, VOLUME, Array, Lines, Stamp
 from steadyrest.simulation.solid import Solids, ToolSolid
 
 Carving = Literal["auto", "arrays", "compiled"]
@@ -81,7 +81,7 @@ class Carver:
             list(pool.map(lambda part: loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
         every = np.stack(outs)  # what the same stamps took from different rows of the field
         out: Floats = every.max(axis=0)
-        out[:, [VOLUME, LOST]], out[:, SIDE_LOW] = every[..., [VOLUME, LOST]].sum(axis=0), every[..., SIDE_LOW].min(axis=0)
+        out[:, VOLUME], out[:, SIDE_LOW] = every[..., VOLUME].sum(axis=0), every[..., SIDE_LOW].min(axis=0)
         for column in (DEPTH, SHANK, HOLDER):
             deepest = every[..., column].argmax(axis=0)
             out[:, column : column + 3] = every[deepest, np.arange(len(out)), column : column + 3]
@@ -109,13 +109,12 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
     enters = (high - low >= THIN) & (top - low >= THIN)
     i, j, off, sine, cosine, top, low, high = (one[enters] for one in (i, j, off, sine, cosine, top, low, high))
     if column == DEPTH:
-        length, measure, lost = _taken_out(lines, i, j, low, high, top)
+        length, measure = _taken_out(lines, i, j, low, high, top)
         cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
-        gone, deep = length >= THIN, length > touch_mm
+        deep = length > touch_mm
         high = np.minimum(top, high)
-        taken[LOST] += cell * float(lost.sum())
-        taken[VOLUME] += cell * float(measure[gone].sum())
-        seen = gone & (top - lines.outer[i, j] > kernel.LABELLED_MM)
+        taken[VOLUME] += cell * float(measure.sum())
+        seen = (length >= THIN) & (top - lines.outer[i, j] > kernel.LABELLED_MM)
         lines.last[i[seen], j[seen]] = operation
         i, j, off, sine, cosine, low, high, length = (one[deep] for one in (i, j, off, sine, cosine, low, high, length))
         if len(length):
@@ -129,9 +128,10 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
         taken[column : column + 3] = length[most], i[most], j[most]
 
 
-def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array, Array]:
+def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array]:
     """`take_out` for lines (c,): at once where there are no gaps and none comes, which is nearly always; one by one where not."""
-    length, measure, lost = top - low, top * top - low * low if lines.radii else top - low, np.zeros(len(low))
+    length = top - low
+    measure = top * top - low * low if lines.radii else length.copy()
     plain = (lines.held[i, j] == 0) & (high >= top - THIN)
     lines.outer[i[plain], j[plain]] = low[plain]
     rest = np.flatnonzero(~plain)
@@ -140,5 +140,5 @@ def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top:
     length[rest[void]] = measure[rest[void]] = 0.0
     for at in rest[~void].tolist():
         line = lines.radii, lines.outer, lines.gaps, lines.held, int(i[at]), int(j[at])
-        length[at], measure[at], lost[at] = kernel.take_out(*line, float(low[at]), float(high[at]))
-    return length, measure, lost
+        length[at], measure[at] = kernel.take_out(*line, float(low[at]), float(high[at]))
+    return length, measure

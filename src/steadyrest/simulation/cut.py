@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.simulation.field import Field
-from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LOST, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
+from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +65,11 @@ class Cut:
 
     field           what is left
     last_cut        (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
-    stock_mm3, removed_mm3  volumes; with `field.volume_mm3()` they add up but for `not_held_mm3`
+    stock_mm3, removed_mm3  volumes; what is removed and drawn as if still there, because a line had more voids than a field holds, is
+                    what they and `field.volume_mm3()` differ by
     operations      in order
     touches         "rapid": rapids that went through material; "shank", "holder": the part of the tool that does not cut did, and nothing
                     is taken out by it
-    not_held_mm3    removed, but drawn as if still there: more voids on one line than a field holds
     unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
                     place, which is not simulated
     touch_mm        what enters material by less than that does not count as touching
@@ -81,7 +81,6 @@ class Cut:
     removed_mm3: float
     operations: tuple[OperationCut, ...]
     touches: dict[str, Touches]
-    not_held_mm3: float
     unknown_lines: tuple[int, ...]
     touch_mm: float
 
@@ -92,14 +91,12 @@ class Account:
 
     grid: Field
     operations: dict[int, OperationCut] = field(default_factory=dict)
-    lost_mm3: float = 0.0
     _touches: dict[int, list[Floats]] = field(default_factory=lambda: {DEPTH: [], SHANK: [], HOLDER: []})
 
     def add(self, operation: int, lines: Ints, rapid: Bools, taken: Floats) -> None:
         """What k stamps of one operation took and touched; their lines and whether they were rapid."""
         here = self.operations[operation]
         here.positions += len(lines)
-        self.lost_mm3 += float(taken[:, LOST].sum())
         here.removed_mm3 += float(taken[:, VOLUME].sum())
         here.rapid_mm3 += float(taken[rapid, VOLUME].sum())
         width = np.where(rapid | (taken[:, SIDE_HIGH] < taken[:, SIDE_LOW]), 0.0, taken[:, SIDE_HIGH] - taken[:, SIDE_LOW])

@@ -21,8 +21,8 @@ from numpy import maximum, minimum, sqrt
 
 from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
 
-VOLUME, DEPTH, AXIAL, SIDE_LOW, SIDE_HIGH, LOST, SHANK, HOLDER = 0, 1, 4, 5, 6, 7, 8, 11
-COLUMNS = 14
+VOLUME, DEPTH, AXIAL, SIDE_LOW, SIDE_HIGH, SHANK, HOLDER = 0, 1, 4, 5, 6, 7, 10
+COLUMNS = 13
 """What one stamp took and touched, a row of so many numbers:
 
 VOLUME      mm3 taken
@@ -30,12 +30,11 @@ DEPTH       the most material taken from one line, mm; then that line's first an
 AXIAL       the highest point over the tip at which material was taken, mm
 SIDE_LOW    how far across its feed, to either side, it took material, mm (SIDE_HIGH less SIDE_LOW is the width of the cut); a tool that
 SIDE_HIGH   only goes up or down: by how much to either side of its axis
-LOST        mm3 of gaps for which a line had no room left: taken, but drawn as if still there
 SHANK       the most material on one line within the shank, mm; then that line's numbers; HOLDER alike
 """
 
 LAYERS = 4
-"""Gaps held per line; what is too much for them is counted as not held."""
+"""Gaps held per line; where there are more, the thinnest is counted as taken and drawn as if still there."""
 THIN = 2e-5
 """mm: nothing thinner is taken out, and voids nearer than that to each other are one."""
 LABELLED_MM = 1e-3
@@ -345,16 +344,16 @@ def corner_angles(left: float, right: float, lowest: float, top: float) -> tuple
     return atan2(right, max(lowest, -at_right)), atan2(right, at_right)
 
 
-def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int, low: float, high: float) -> tuple[float, float, float]:
-    """Void from low to high on a line: length and measure (r^2, or length) taken, and the measure of gaps that no longer fit."""
+def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int, low: float, high: float) -> tuple[float, float]:
+    """Void from low to high on a line: length and measure (r^2, or length) taken."""
     top = float(outer[i, j])
     k = int(held[i, j])
     if k == 0 and high >= top - THIN:
         outer[i, j] = low
-        return top - low, (top * top - low * low if radii else top - low), 0.0
+        return top - low, (top * top - low * low if radii else top - low)
     for g in range(k):
         if gaps[i, j, g, 0] <= low + THIN and gaps[i, j, g, 1] >= high - THIN:
-            return 0.0, 0.0, 0.0
+            return 0.0, 0.0
     length, measure = material(top, gaps, i, j, k, radii)
     lost, keep, at = 0.0, 0, 0
     for g in range(k):
@@ -371,12 +370,10 @@ def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int
         outer[i, j] = low
     else:
         if k == LAYERS:  # no room: the thinnest is given up, its material stays
-            thinnest, drop = high - low, -1
-            for g in range(k):
-                if gaps[i, j, g, 1] - gaps[i, j, g, 0] < thinnest:
-                    thinnest, drop = float(gaps[i, j, g, 1] - gaps[i, j, g, 0]), g
-            if drop < 0:
-                return 0.0, 0.0, (high * high - low * low if radii else thinnest)
+            wide = gaps[i, j, :, 1] - gaps[i, j, :, 0]
+            drop = int(np.argmin(wide))
+            if high - low <= wide[drop]:
+                return 0.0, (high * high - low * low if radii else high - low)
             begin, end = float(gaps[i, j, drop, 0]), float(gaps[i, j, drop, 1])
             lost = end * end - begin * begin if radii else end - begin
             for g in range(drop, k - 1):
@@ -390,7 +387,7 @@ def take_out(radii: bool, outer: Array, gaps: Array, held: Array, i: int, j: int
         k += 1
     held[i, j] = k
     length_after, measure_after = material(float(outer[i, j]), gaps, i, j, k, radii)
-    return length - length_after, measure - measure_after + lost, lost
+    return length - length_after, measure - measure_after + lost
 
 
 def material(top: float, gaps: Array, i: int, j: int, k: int, radii: bool) -> tuple[float, float]:
@@ -454,11 +451,10 @@ def put_line_by_line(
             if high - low < THIN or top - low < THIN:
                 continue
             if column == DEPTH:
-                length, measure, lost = take_out(radii, outer, gaps, held, i, j, low, high)
-                taken[LOST] += lost * cell
+                length, measure = take_out(radii, outer, gaps, held, i, j, low, high)
+                taken[VOLUME] += measure * cell
                 if length < THIN:
                     continue
-                taken[VOLUME] += measure * cell
                 if top - outer[i, j] > LABELLED_MM:
                     last[i, j] = operation
                 if length <= touch:

@@ -112,7 +112,6 @@ class Simulation:
             removed_mm3=sum(one.removed_mm3 for one in operations),
             operations=operations,
             touches={name: account.touches(column) for name, column in (("rapid", DEPTH), ("shank", SHANK), ("holder", HOLDER))},
-            not_held_mm3=account.lost_mm3,
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
         )
