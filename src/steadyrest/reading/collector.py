@@ -123,7 +123,6 @@ class Collector:
             self._runs, self._rows_in_runs = [], 0
 
     def _take_rows(self) -> None:
-        """Turn the single rows into columns."""
         if not self._rows:
             return
         table = np.array(self._rows, dtype=np.float64).T.copy()

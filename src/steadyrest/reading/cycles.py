@@ -118,23 +118,19 @@ def _take_words(block: BlockWords, kind: str) -> tuple[float, float, float]:
 
 def _places(block: BlockWords, incremental: bool) -> list[tuple[float, float]]:
     """Where the holes are: at the position given, as often as L says, or each one step further in incremental mode."""
-    given: list[float | None] = []
+    place, steps = list(block.state.position_mm[:2]), [0.0, 0.0]
     for axis, letter in enumerate("XY"):
         word = block.take(letter) if axis != block.dialect.replaced else None
-        if math.isnan(block.state.position_mm[axis]) and (word is None or incremental):
+        if math.isnan(place[axis]) and (word is None or incremental):
             block.fail(f"a hole at an unknown position: {letter} missing", f"give {letter}", word)
-        given.append(block.length_mm(word) if word is not None else None)
+        if word is not None:
+            (steps if incremental else place)[axis] = block.length_mm(word)
     word = block.take("L")
     repeats = block.whole(word) if word is not None else 1
     if not 1 <= repeats <= MOST_REPEATS:
         block.fail(f"{word.text if word else ''}: a cycle is repeated 1 to {MOST_REPEATS} times", "correct L", word)
-    place = block.state.position_mm
-    places = []
-    for _ in range(repeats):
-        x, y = (was if to is None else was + to if incremental else to for was, to in zip(place, given, strict=False))
-        place = (x, y, place[2])
-        places.append((x, y))
-    return places
+    numbers = range(1, repeats + 1) if incremental else [0] * repeats
+    return [(place[0] + n * steps[0], place[1] + n * steps[1]) for n in numbers]
 
 
 def _hole(
@@ -173,5 +169,4 @@ def _traverse(block: BlockWords, end: Point) -> None:
 
 
 def _feed(block: BlockWords, end: Point, feed: float) -> None:
-    """A line of the cycle."""
     block.out.row(block.state, block.line, LINE, end, block.state.w_deg, feed_word=feed, cycle=True)

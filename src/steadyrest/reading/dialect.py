@@ -147,12 +147,6 @@ class Dialect:
         """How comments are written; "any" in a program from elsewhere."""
         return self.profile.program.comments.style if self.lenient is None else "any"
 
-    def counts(self) -> bool:
-        """Whether any number is spelled in whole counts, so that it matters which ones have a point."""
-        numbers = self.profile.numbers
-        kinds = (numbers.length, numbers.angle, numbers.feed, numbers.inverse_feed, *numbers.by_letter.values())
-        return any(spelled.point == "counts" for spelled in kinds)
-
     def increment(self, letter: str, kind: str, inch: bool) -> float:
         """What a number without a point is divided by: a power of ten for whole counts of the least increment, 1 otherwise.
 

@@ -160,7 +160,9 @@ def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
         elif name in (MOTION, MACHINE, *arcs):
             bad |= given[row] & ~moves
     points: dict[str, Bools] = {}
-    if dialect.counts():
+    numbers = dialect.profile.numbers
+    formats = (numbers.length, numbers.angle, numbers.feed, numbers.inverse_feed, *numbers.by_letter.values())
+    if any(spelled.point == "counts" for spelled in formats):
         with_point = np.zeros(table.shape, dtype=np.bool_)
         with_point.reshape(-1)[cells] = pointed
         points = dict(zip(names, with_point, strict=False))

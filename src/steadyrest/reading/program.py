@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from itertools import chain
 from pathlib import Path
 from typing import BinaryIO, NoReturn
@@ -95,14 +95,14 @@ class _Program:
         self.start_mark = False
         self.end_mark = False
         self.words = False
-        self.switches: dict[bytes, Block | None] = {}
+        self.switch = lru_cache(MOST_KEPT)(self._switch)  # such lines repeat
 
     def take_piece(self, piece: bytes) -> Iterator[None]:
         """Read and carry out whole lines: plain ones many at once, the others one by one; pauses wherever something may be handed out."""
         found = find_plain_lines(piece, self.dialect)
         at, count, ends = 0, len(found.plain), found.ends.tolist()
         for other in [*np.flatnonzero(~found.plain).tolist(), count]:  # the next line that is not plain
-            switch = self._switch(piece[ends[other - 1] + 1 if other else 0 : ends[other]]) if other < count else None
+            switch = self.switch(piece[ends[other - 1] + 1 if other else 0 : ends[other]]) if other < count else None
             if switch is not None:
                 found.leave_out(other, switch)
                 continue
@@ -119,21 +119,16 @@ class _Program:
                 yield
 
     def _switch(self, raw: bytes) -> Block | None:
-        """The block, without its comment, of a line that only switches something; None for any other. Such lines repeat."""
-        if raw not in self.switches:
-            if len(self.switches) >= MOST_KEPT:
-                self.switches.clear()
-            text = self._text(raw)
-            block = plain_block(text, 0, self.dialect.comment_style) if len(text) <= self.dialect.profile.program.longest_line else None
-            known = block is not None and block.words and only_switches(block, self.dialect)
-            self.switches[raw] = replace(block, comments=()) if block is not None and known else None
-        return self.switches[raw]
+        """The block, without its comment, of a line that only switches something; None for any other."""
+        text = self._text(raw)
+        block = plain_block(text, 0, self.dialect.comment_style) if len(text) <= self.dialect.profile.program.longest_line else None
+        known = block is not None and block.words and only_switches(block, self.dialect)
+        return replace(block, comments=()) if block is not None and known else None
 
     def _text(self, raw: bytes) -> str:
         return decoded(raw).removeprefix("\ufeff") if self.dialect.lenient is not None else raw.decode("latin-1")
 
     def take_line(self, raw: bytes) -> None:
-        """Read and carry out one line."""
         self.line += 1
         if self.end_mark and self.dialect.lenient is not None:  # NISTIR 6556, 3.1: text after the second mark is not read
             return

@@ -141,13 +141,11 @@ class Run:
         return np.where(self.points[letter], column, column / scale)
 
     def _mm(self, letter: str) -> Floats:
-        """A letter's lengths in mm."""
         assert self.state.mm_per_unit is not None
         column = self._scaled(letter, "length")
         return column if self.state.mm_per_unit == 1.0 else column * self.state.mm_per_unit
 
     def _stay_in_modes(self) -> None:
-        """End the run before a line that changes a mode."""
         state = self.state
         in_force = (state.feed_mode, state.incremental, state.plane, state.mm_per_unit)
         for group, held in zip(MODES, in_force, strict=True):

@@ -96,7 +96,10 @@ class Remaining(Uncut):
 
     def __init__(self, field: Field, stock: Stock, axis: str, scale: float, near: Floats) -> None:
         super().__init__(field, stock, axis, scale)
-        self._near = _joined(near)
+        low, high = near[np.argsort(near[:, 0])].T
+        high = np.maximum.accumulate(high)
+        begins = np.concatenate([[True], low[1:] > high[:-1]])
+        self._near = np.column_stack([low[begins], high[np.roll(begins, -1)]])  # those that overlap made one
         self._solids: list[ToolSolid] = []
         self._kept: list[Floats] = []  # of each stamp the ten numbers of `kernel.Stamp`, and which of the solids it moves
 
@@ -207,11 +210,3 @@ def _spread(table: Floats, chosen: Ints, apart_mm: float) -> list[int]:
         if not kept or not near or at == chosen[-1]:
             kept.append(at)
     return kept
-
-
-def _joined(near: Floats) -> Floats:
-    """Spans (k, 2) in rising order, those that overlap made one."""
-    low, high = near[np.argsort(near[:, 0])].T
-    high = np.maximum.accumulate(high)
-    begins = np.concatenate([[True], low[1:] > high[:-1]])
-    return np.column_stack([low[begins], high[np.roll(begins, -1)]])
