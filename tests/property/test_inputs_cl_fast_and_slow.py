@@ -48,7 +48,7 @@ def as_scanned(text: bytes) -> list[tuple[int, list[float]]]:
     found: list[tuple[int, list[float]]] = []
     for item in Scan(text, None):
         if isinstance(item, Points):
-            found += [(item.first_line + row, values) for row, values in enumerate(item.values.tolist())]
+            found += [(item.line + row, values) for row, values in enumerate(item.values.tolist())]
         else:
             found.append((item.line, list(item.numbers(3, 6))))
     return found

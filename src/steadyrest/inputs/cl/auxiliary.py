@@ -275,4 +275,4 @@ def finish(state: ClState, statement: Statement) -> None:
         raise statement.error("FINI takes no arguments", "write FINI by itself")
     if state.rapid is not None:
         raise state.rapid.error("RAPID without a motion after it: the file was cut off", "write the CL data again")
-    state.finished = statement
+    state.finished = True

@@ -28,8 +28,8 @@ AGREE_DEG = 0.01
 
 def points(state: ClState, run: Points) -> None:
     """GOTO statements, plain, as columns."""
-    lines = np.arange(run.first_line, run.first_line + len(run.values), dtype=np.int64)
-    state.known_units(run.first_line)
+    lines = np.arange(run.line, run.line + len(run.values), dtype=np.int64)
+    state.known_units(run.line)
     go(state, run.values[:, :3] * state.factor + state.shift, run.values[:, 3:] if run.values.shape[1] == 6 else None, lines)
 
 

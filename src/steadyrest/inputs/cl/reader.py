@@ -57,18 +57,14 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
     centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
     state = ClState(file=file, options=options, axis_letter=letter, centre_said=(centre, part.units), data=scan.data)
     for item in scan:
-        if state.finished is not None:
-            line = item.first_line if isinstance(item, Points) else item.line
-            raise ToolpathError(
-                "there is something after FINI",
-                place=Place(file=file, line=line),
-                cure="FINI ends the file: take out what follows, or FINI",
-            )
+        if state.finished:
+            cure = "FINI ends the file: take out what follows, or FINI"
+            raise ToolpathError("there is something after FINI", place=state.at(item.line), cure=cure)
         _carry_out(state, item, meanings)
-    if state.finished is None:
+    if not state.finished:
         raise ToolpathError(
             "the file ends without FINI: it was cut off, and something may be missing",
-            place=Place(file=file, line=scan.data.count(b"\n") + (not scan.data.endswith(b"\n"))),
+            place=state.at(scan.data.count(b"\n")),
             cure="write the CL data again; put FINI at its end only if nothing is missing",
         )
     return _piece(state, part)
@@ -76,15 +72,12 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
 
 def _carry_out(state: ClState, item: Points | Statement, meanings: Mapping[str, str]) -> None:
     if isinstance(item, Points):
-        motion.points(state, item)
-        return
+        return motion.points(state, item)
     means, words_file = meanings.get(item.word), state.options.words
     if means == "ignore":
-        state.leave_out(item.word, item.line, f"{words_file} has it ignored")
-        return
+        return state.leave_out(item.word, item.line, f"{words_file} has it ignored")
     if means == "note":
-        state.note(f"{item.word} {item.text}".strip(), item.line)
-        return
+        return state.note(f"{item.word} {item.text}".strip(), item.line)
     statement = item if means is None or words_file is None else resolved(item, means, words_file)
     word = statement.word
     if state.circle is not None and word != "GOTO" and (state.circle.points or word not in _BEFORE_ARC):

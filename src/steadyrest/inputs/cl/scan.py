@@ -35,16 +35,16 @@ _CARD_TEXT = 72  # columns 73 to 80 of a card are its identification
 
 @dataclass(frozen=True, slots=True)
 class Points:
-    """Consecutive GOTO statements, one a line: values (n, 3) or (n, 6), as written; `first_line` is the line of the first."""
+    """Consecutive GOTO statements, one a line: values (n, 3) or (n, 6), as written; `line` is that of the first."""
 
-    first_line: int
+    line: int
     values: Floats
 
 
 class Scan:
     """A CL file cut into statements.
 
-    data        the file's bytes, line ends as they stand
+    data        the file's bytes, as `checked_text` gives them
     file        its name, for messages
     meanings    of the words of a mapping file: `note` (their text runs to the end of the line), `ignore` (their arguments are not
                 looked at), or a statement
@@ -70,9 +70,10 @@ class Scan:
 
     def _statement(self, at: int, line: int) -> tuple[int, int, Statement | None]:
         """The next statement, None for an empty line, and where the one after it begins."""
-        text, _ = self._line(at)
-        literal, unread = self._literal.match(text), self._unread.match(text)
-        first, bare = line, ""
+        text, after = self._line(at)
+        if found := self._literal.match(text):
+            return after, line + 1, Statement(text.strip(), "", ((line, 1),), self.file, found[1].upper(), text=found[2].strip())
+        unread, first, bare = self._unread.match(text), line, ""
         shown: list[str] = []
         spots: list[tuple[int, int]] = []
         goes_on = True
@@ -85,27 +86,18 @@ class Scan:
                 )
             text, at = self._line(at)
             shown.append(text.strip())
-            if literal is not None:
-                goes_on = False
-            elif unread is not None:
-                goes_on = _CONTINUED.search(text) is not None
-            else:
-                kept, goes_on = self._bare(text, line, spots)
-                bare += kept
+            kept, goes_on = self._bare(text, line, spots) if unread is None else ("", bool(_CONTINUED.search(text)))
+            bare += kept
             line += 1
-        spots.append((line - 1, len(text) + 1))
         whole = " ".join(shown)
-        if (found := literal or unread) is not None:
-            text = found[2].strip() if literal is not None else ""
-            return at, line, Statement(whole, "", ((first, 1),), self.file, found[1].upper(), text=text)
-        if not bare:
-            return at, line, None
-        return at, line, parse(Statement(whole, bare, spots, self.file), self.words)
+        if unread is not None:
+            return at, line, Statement(whole, "", ((first, 1),), self.file, unread[1].upper())
+        spots.append((line - 1, len(text) + 1))
+        return at, line, parse(Statement(whole, bare, spots, self.file), self.words) if bare else None
 
     def _line(self, at: int) -> tuple[str, int]:
         """The line that begins at a byte, without its end, and where the next begins."""
-        end = self.data.find(b"\n", at)
-        end = end if end >= 0 else len(self.data)
+        end = self.data.index(b"\n", at)
         return self.data[at:end].rstrip(b"\r").decode("utf-8"), end + 1
 
     def _bare(self, text: str, line: int, spots: list[tuple[int, int]]) -> tuple[str, bool]:
@@ -145,7 +137,7 @@ def _beginning_with(words: Sequence[str]) -> re.Pattern[str]:
     return re.compile(rf"[ \t]*({listed})(?![A-Za-z0-9_=)])[ \t]*/?(.*)", re.IGNORECASE | re.DOTALL)
 
 
-def read_points(text: bytes, first_line: int) -> list[Points] | None:
+def read_points(text: bytes, line: int) -> list[Points] | None:
     """The numbers of a run of plain GOTO lines, in runs of three or six; None where this is work for the grammar.
 
     text    lines that `_POINTS` matches, each with its line end
@@ -166,11 +158,11 @@ def read_points(text: bytes, first_line: int) -> list[Points] | None:
         return None
     edges = [0, *(np.flatnonzero(np.diff(counts)) + 1).tolist(), len(counts)]
     offsets = np.concatenate([[0], np.cumsum(counts)])
-    return [Points(first_line + start, values[offsets[start] : offsets[stop]].reshape(stop - start, -1)) for start, stop in pairwise(edges)]
+    return [Points(line + start, values[offsets[start] : offsets[stop]].reshape(stop - start, -1)) for start, stop in pairwise(edges)]
 
 
 def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes:
-    """The bytes of a CL file, fit to be cut into statements: UTF-8 without control characters.
+    """The bytes of a CL file, fit to be cut into statements: UTF-8 without control characters, a line end at its end.
 
     cards     columns 73 to 80 are identification and are left out
     raises    ToolpathError for a file that is empty, binary, or in another encoding
@@ -199,4 +191,4 @@ def checked_text(data: bytes, file: str | None, *, cards: bool = False) -> bytes
     if cards:
         cut = (line.decode("utf-8")[:_CARD_TEXT].rstrip() for line in data.split(b"\n"))
         data = "\n".join(cut).encode("utf-8")
-    return data
+    return data if data.endswith(b"\n") else data + b"\n"

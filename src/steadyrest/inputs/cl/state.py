@@ -58,7 +58,7 @@ class ClState(Gathered):
     factor: float = 1.0
     """Toolpath units per CL unit."""
     units_used: bool = False
-    finished: Statement | None = None
+    finished: bool = False
 
     point: Floats | None = None
     point_frame: Frame = ("still",)
