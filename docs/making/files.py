@@ -10,8 +10,7 @@ from making.markdown import block, code, page, table, target, text
 from making.schema_words import allowed, anchor, default, name_of
 from making.stated import ROOT
 from steadyrest.inputs import job, job_schema
-from steadyrest.inputs.cl import mapping
-from steadyrest.inputs.cl.mapping import WordsFile
+from steadyrest.inputs.cl.statement import WordsFile
 from steadyrest.toolpath import toolpath_schema
 
 Schema = Mapping[str, Any]
@@ -52,7 +51,7 @@ def _job() -> str:
 
 
 def _words() -> str:
-    said = inspect.getdoc(mapping) or ""
+    said = inspect.getdoc(WordsFile) or ""
     first, _, example = said.partition("\n\n")
     return page(
         "Mapping files",

@@ -1,14 +1,16 @@
-"""Statements of CL data: how they may be spelled, what each mistake is called; each word has one treatment, and unknown ones are told."""
+"""Statements of CL data: how they may be spelled, what each mistake is called; each word has one treatment, or that of a mapping file."""
 
 from __future__ import annotations
+
+from pathlib import Path
 
 import pytest
 from cl_text import moves_of, piece_of
 
-from steadyrest.errors import ToolpathError
+from steadyrest.errors import InputError, ToolpathError
 from steadyrest.inputs.cl.reader import HANDLERS
 from steadyrest.inputs.cl.scan import Scan
-from steadyrest.inputs.cl.statement import FIXED, HARMLESS, HONOURED, LITERAL_WORDS, REFUSED, Statement
+from steadyrest.inputs.cl.statement import FIXED, HARMLESS, HONOURED, LITERAL_WORDS, REFUSED, Statement, load_mapping
 
 AT = "RAPID\nGOTO/1,2,3\n"
 
@@ -138,4 +140,52 @@ def test_refused_words_say_why_with_the_statement(word: str) -> None:
     with pytest.raises(ToolpathError, match=f"{word} is refused: .*, in '{word}/1'") as caught:
         piece_of(f"{ABOVE}{word}/1\n")
     assert (8, 1) == (caught.value.place.line, caught.value.place.column)
+    assert caught.value.cure
+
+
+WORDS = """steadyrest_words = 1
+[words.TINT]
+means = "ignore"
+[words.chaptr]
+means = "note"
+[words.FETCH]
+means = "LOADTL/{1},LENGTH,{2}"
+[words.PREFUN]
+means = "ignore"
+"""
+
+
+def test_a_mapping_file_gives_words_their_meaning(tmp_path: Path) -> None:
+    file = tmp_path / "words.toml"
+    file.write_text(WORDS)
+    piece = piece_of(OWN_WORDS, words=file)
+    assert [3, 4] == [operation["tool"] for operation in piece.operations]  # type: ignore[index]
+    assert "CHAPTR roughing #1 é" == piece.operations[1]["name"]  # type: ignore[index]
+    assert {"TINT", "PREFUN"} <= {notice.facts.get("what", "") for notice in piece.notices}
+
+
+def test_a_mapping_that_asks_for_a_missing_argument_is_told_at_the_statement(tmp_path: Path) -> None:
+    file = tmp_path / "words.toml"
+    file.write_text(WORDS)
+    with pytest.raises(ToolpathError, match=r"FETCH has 1 arguments, and .*words\.toml asks for number 2, in 'FETCH/4'"):
+        piece_of("FETCH/4\n", words=file)
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("[words.TINT]\nmeans = 'ignore'\n", "'steadyrest_words' is missing"),
+        ("steadyrest_words = 2\n[words]\n", "found 2; allowed are 1"),
+        (WORDS.replace('"note"', '"speak"'), "neither ignore, note, nor a statement"),
+        (WORDS.replace("words.TINT", "words.GOTO"), "the word GOTO moves the tool"),
+        (WORDS.replace("means", "meens", 1), "unknown key 'meens'; allowed are means"),
+        (WORDS + "[", "this is not TOML"),
+    ],
+)
+def test_a_wrong_mapping_file_is_refused(tmp_path: Path, text: str, wrong: str) -> None:
+    file = tmp_path / "words.toml"
+    file.write_text(text)
+    with pytest.raises(InputError, match=wrong) as caught:
+        load_mapping(file)
+    assert str(file) == caught.value.place.file
     assert caught.value.cure

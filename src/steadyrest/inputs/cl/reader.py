@@ -13,10 +13,9 @@ import numpy as np
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl import arcs_and_holes, auxiliary, motion
 from steadyrest.inputs.cl.intents import by_intent
-from steadyrest.inputs.cl.mapping import load_mapping, resolved
 from steadyrest.inputs.cl.scan import Points, Scan, checked_text
 from steadyrest.inputs.cl.state import ClState
-from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement
+from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement, load_mapping, resolved
 from steadyrest.inputs.geometry import CHORD_MM
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
