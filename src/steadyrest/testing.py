@@ -40,30 +40,9 @@ Draw = st.DrawFn
 DECIMALS = 6
 
 
-def toolpaths(
-    *,
-    axis: str | None = None,
-    intents: Sequence[str] | None = None,
-    units: str | None = None,
-    centred: bool | None = None,
-    arcs: bool = True,
-    events: bool = True,
-    most_operations: int = 3,
-) -> st.SearchStrategy[Toolpath]:
-    """Toolpaths of one to `most_operations` operations.
-
-    `axis` X, Y or Z, `units` mm or inch, and `centred` (centre at the origin, or off it) are drawn unless given. `intents` are
-    those allowed, all that the axis permits unless given. `arcs=False` leaves out arcs, `events=False` dwells, holes, stops and notes.
-    """
-    return toolpath_data(
-        axis=axis,
-        intents=intents,
-        units=units,
-        centred=centred,
-        arcs=arcs,
-        events=events,
-        most_operations=most_operations,
-    ).map(parse_toolpath)
+def toolpaths(**said: Any) -> st.SearchStrategy[Toolpath]:
+    """Toolpaths; what may be said of them is as in `toolpath_data`."""
+    return toolpath_data(**said).map(parse_toolpath)
 
 
 @st.composite
@@ -78,7 +57,11 @@ def toolpath_data(
     events: bool = True,
     most_operations: int = 3,
 ) -> dict[str, Any]:
-    """The same as the objects of the JSON file, to be changed or broken by a test; arguments as in `toolpaths`."""
+    """Toolpaths of one to `most_operations` operations as the objects of the JSON file, to be changed or broken by a test.
+
+    `axis` X, Y or Z, `units` mm or inch, and `centred` (centre at the origin, or off it) are drawn unless given. `intents` are
+    those allowed, all that the axis permits unless given. `arcs=False` leaves out arcs, `events=False` dwells, holes, stops and notes.
+    """
     axis = axis or draw(st.sampled_from("XYZ" if intents is None else "XY"))
     units = units or draw(st.sampled_from(("mm", "inch")))
     allowed = tuple(intents) if intents is not None else INTENTS if axis != "Z" else ("indexed", "still")
