@@ -8,8 +8,7 @@ alone. A plate that never leaves the table has its reference at 0 of the machine
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Annotated, TypeVar
@@ -84,10 +83,10 @@ def usual() -> Usual:
 
 def say_once(units: str | None, machine: str | None) -> Usual:
     """Keep what is given, and leave the rest as it was. OutputError where it cannot be written."""
-    with _alone(usual_file()) as write:
+    with alone(usual_file()):
         before = usual()
         now = Usual(units or before.units, machine or before.machine)
-        write(tomlkit.dumps({key: value for key, value in asdict(now).items() if value}))
+        _write(usual_file(), tomlkit.dumps({key: value for key, value in asdict(now).items() if value}))
     return now
 
 
@@ -128,7 +127,7 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
         raise InputError(f"{name!r} cannot be the name of a place", cure="use letters, digits, - and _, for example left-end")
     said = {key: value for key, value in asdict(place).items() if value or isinstance(value, Mapping)}
     file = places_file()
-    with _alone(file) as write:
+    with alone(file):
         known, document = places(), _document(file)
         if name in known and not replace:
             raise InputError(
@@ -137,7 +136,7 @@ def remember(name: str, place: RotaryPlace, *, replace: bool = False) -> None:
                 cure="choose another name, or add --yes to replace it",
             )
         document[name] = tomlkit.parse("".join(f"{key} = {toml_value(value)}\n" for key, value in said.items()))
-        write(tomlkit.dumps(document))
+        _write(file, tomlkit.dumps(document))
 
 
 def place_words(place: RotaryPlace) -> str:
@@ -153,11 +152,11 @@ def place_words(place: RotaryPlace) -> str:
 def forget(name: str) -> None:
     """Forget a place. InputError where there is none of that name."""
     file = places_file()
-    with _alone(file) as write:
+    with alone(file):
         recalled_place(name)
         document = _document(file)
         del document[name]
-        write(tomlkit.dumps(document))
+        _write(file, tomlkit.dumps(document))
 
 
 def recalled(
@@ -239,17 +238,5 @@ def _document(file: Path) -> tomlkit.TOMLDocument:
         raise InputError(f"cannot be read: {error}", place=Place(file=str(file)), cure="correct the file") from None
 
 
-@contextmanager
-def _alone(file: Path) -> Iterator[Callable[[str], None]]:
-    """While no other process reads a file to write it anew: what writes it, whole or not at all; OutputError where that fails."""
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"the folder cannot be made: {error.strerror}", place=Place(file=str(file.parent))) from None
-
-    def write(text: str) -> None:
-        with put_in_place([text.encode("utf-8")], file) as placed:
-            placed.commit()
-
-    with alone(file):
-        yield write
+def _write(file: Path, text: str) -> None:
+    put_in_place([text.encode("utf-8")], file).commit()

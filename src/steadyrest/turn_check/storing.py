@@ -118,8 +118,7 @@ def store(change: Change) -> None:
     elif _text_of(change.file) != change.before:
         raise OutputError("the file was changed in the meantime", place=Place(file=str(change.file)), cure="run the command again")
     try:
-        with put_in_place([change.after.encode("utf-8")], change.file) as placed:
-            placed.commit()
+        put_in_place([change.after.encode("utf-8")], change.file).commit()
     except OutputError:
         if change.new:
             with suppress(OSError):

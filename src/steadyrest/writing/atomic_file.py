@@ -240,9 +240,10 @@ def is_left(path: Path) -> bool:
 
 @contextlib.contextmanager
 def alone(path: Path, seconds: float = 10.0) -> Iterator[None]:
-    """While a file is read and written anew, by one process at a time: the others wait. OutputError where it takes too long."""
+    """While a file, its folder made if need be, is read and written anew by one process: the others wait. OutputError after a while."""
     beside = path.with_name(f".{path.name}.lock")
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         descriptor = os.open(beside, os.O_RDWR | os.O_CREAT, 0o666)
     except OSError as error:
         wrong = f"cannot be written beside: {error.strerror or error}"
