@@ -7,7 +7,7 @@ A view is two directions of the machine: what goes to the right on the paper and
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,8 +39,13 @@ class View:
     up: str
 
     def flat(self, points: Floats) -> Floats:
-        """(n, 3) to (n, 2): right and up."""
+        """(..., 3) to (..., 2): right and up."""
         return points @ np.column_stack([AXES[self.right], AXES[self.up]])
+
+    def along(self, way: Floats) -> tuple[Floats, Floats]:
+        """A direction on the paper, and the one to its left; without length where it points at whoever looks, or away."""
+        flat = self.flat(way)
+        return flat, np.array([-flat[1], flat[0]])
 
     @property
     def towards(self) -> Floats:
@@ -65,10 +70,10 @@ def views(chuck_faces: str, stands: str = "upright") -> tuple[View, ...]:
     up = high if chuck_faces[1] != high[1] else away
     right = next(name for name, way in AXES.items() if np.allclose(way, np.cross(AXES[up], AXES[chuck_faces])))
     face = View("looking at the face of the chuck", right, up)
-    for one in (front, above):
-        if (one.right, one.up) == (face.right, face.up):
-            both = View(f"{one.title}: you look at the face of the chuck", one.right, one.up)
-            return tuple(both if each is one else each for each in (front, above))
+    known = {(one.right, one.up): one for one in (front, above)}
+    if one := known.get((face.right, face.up)):
+        known[one.right, one.up] = replace(one, title=f"{one.title}: you look at the face of the chuck")
+        return tuple(known.values())
     return front, above, face
 
 
@@ -100,24 +105,23 @@ def mounting_drawings(word: str, chuck_faces: str, sense: int, stands: str = "up
 def _svg(view: View, word: str, chuck_faces: str, sense: int, operator: Floats) -> str:
     faces = AXES[chuck_faces]
     depth = float(view.towards @ faces)
-    middle = np.zeros(2) if abs(depth) > 0.5 else view.flat(faces[None, :])[0] * 15
-    parts = [_solid(view, faces, part, depth, kind) for part, kind in ((BODY, "body"), (CHUCK, "chuck"), (BAR, "bar"))]
-    if depth < -0.5:  # the chuck looks away: the body hides it, so it is drawn dashed on top
-        parts = [parts[0], parts[1].replace('class="chuck"', 'class="hidden"'), parts[2].replace('class="bar"', 'class="hidden"')]
-    if abs(depth) < 0.5:
-        parts.append(_jaws(view, faces))
+    way, across = view.along(faces)
+    body, chuck, bar = BODY[2], CHUCK[2], BAR[2]
+    if abs(depth) > 0.5:
+        # A chuck that looks away is hidden by the body, so it is drawn dashed on top.
+        kinds = ("chuck", "bar") if depth > 0 else ("hidden", "hidden")
+        parts = [_rectangle("body", np.full(2, -body), np.full(2, body))]
+        parts += [f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>' for kind, half in zip(kinds, (chuck, bar), strict=True)]
+    else:
+        solids = (("body", *BODY), ("chuck", *CHUCK), ("bar", *BAR))
+        parts = [_rectangle(kind, way * low + across * half, way * high - across * half) for kind, low, high, half in solids]
+        parts += [_rectangle("jaw", across * side * bar, way * 12 + across * side * (bar + 9)) for side in (1, -1)]
     parts += [_arrow(turn_path(view, chuck_faces, sense), f"+{word}"), _spindle(view, faces)]
-    shift = f"translate({WIDTH / 2 - middle[0]:.1f} {HEIGHT / 2 + 6 + middle[1]:.1f})"
+    x, y = WIDTH / 2 - way[0] * 15, HEIGHT / 2 + 6 + way[1] * 15
     return (
         f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{view.title}">'
-        f'<g transform="{shift}">{"".join(parts)}</g>{_operator(view, operator)}{_corner(view)}</svg>'
+        f'<g transform="translate({x:.1f} {y:.1f})">{"".join(parts)}</g>{_operator(view, operator)}{_corner(view)}</svg>'
     )
-
-
-def _along(view: View, way: Floats) -> tuple[Floats, Floats]:
-    """A direction on the paper, and the one to its left."""
-    flat = view.flat(way[None, :])[0]
-    return flat, np.array([-flat[1], flat[0]])
 
 
 def _rectangle(kind: str, corner: Floats, opposite: Floats) -> str:
@@ -127,21 +131,6 @@ def _rectangle(kind: str, corner: Floats, opposite: Floats) -> str:
 
 def _points(points: Iterable[Floats]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-
-
-def _solid(view: View, faces: Floats, part: tuple[float, float, float], depth: float, kind: str) -> str:
-    low, high, half = part
-    if abs(depth) > 0.5 and kind == "body":
-        return _rectangle(kind, np.full(2, -half), np.full(2, half))
-    if abs(depth) > 0.5:
-        return f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>'
-    way, across = _along(view, faces)
-    return _rectangle(kind, way * low + across * half, way * high - across * half)
-
-
-def _jaws(view: View, faces: Floats) -> str:
-    way, across = _along(view, faces)
-    return "".join(_rectangle("jaw", across * side * BAR[2], way * 12 + across * side * (BAR[2] + 9)) for side in (1, -1))
 
 
 def _arrow(path: Floats, label: str) -> str:
@@ -158,22 +147,22 @@ def _arrow(path: Floats, label: str) -> str:
 
 def _spindle(view: View, faces: Floats) -> str:
     """The tool over the part, where the spindle's axis lies in the paper."""
-    way, across = _along(view, SPINDLE)
-    if np.hypot(*way) < 0.5:
+    way, across = view.along(SPINDLE)
+    if not way.any():
         return ""
-    beside = np.zeros(2) if abs(float(SPINDLE @ faces)) > 0.5 else _along(view, faces * 78)[0]
-    low = BAR[2] + 14 if abs(faces[2]) < 0.5 else (BAR[1] if faces[2] > 0 else -BODY[0]) + 6
-    if abs(float(view.towards @ faces)) > 0.5:
+    beside, low = view.flat(faces) * 78, BAR[2] + 14
+    if not beside.any():
         low = CHUCK[2] + 26
+    elif faces[2]:
+        beside, low = np.zeros(2), (BAR[1] if faces[2] > 0 else -BODY[0]) + 6
     parts = ((low, low + 18, 3), (low + 18, low + 26, 8))
-    return "".join(
-        _rectangle("tool", beside + way * begin + across * half, beside + way * end - across * half) for begin, end, half in parts
-    )
+    places = [(beside + way * begin + across * half, beside + way * end - across * half) for begin, end, half in parts]
+    return "".join(_rectangle("tool", *corners) for corners in places)
 
 
 def _operator(view: View, operator: Floats) -> str:
-    way, _ = _along(view, operator)
-    if np.hypot(*way) < 0.5:
+    way = view.flat(operator)
+    if not way.any():
         return ""
     x, y = WIDTH / 2 + way[0] * (WIDTH / 2 - 22), HEIGHT / 2 - way[1] * (HEIGHT / 2 - 10)
     return f'<text class="you" x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">you</text>'
@@ -224,20 +213,17 @@ _STANDS = {
         "-Z": "at the near end of the table: its chuck faces away from the spindle",
     },
 }
-_GOES = {
-    "upright": {
-        "X": ("the top of the part towards you", "the top of the part away from you"),
-        "Y": ("the top of the part to the right", "the top of the part to the left"),
-        "Z": ("the side nearest to you to the right", "the side nearest to you to the left"),
-    },
-    "horizontal": {
-        "X": ("the side nearest to you down", "the side nearest to you up"),
-        "Y": ("the side nearest to you to the right", "the side nearest to you to the left"),
-        "Z": ("the top of the part to the left", "the top of the part to the right"),
-    },
-}
-"""By how the spindle stands and the axis of rotation: what a right-hand turn does, and what a left-hand turn does. With an upright spindle
-+Z is up and -Y towards the operator, with a horizontal one +Y is up and +Z towards the operator; the rotation matrices say the rest."""
+
+
+def _goes(along: str, sense: int, stands: str) -> str:
+    """What a small turn about an axis does: to the side of the part that looks at the spindle, or along Z to the other one that is seen."""
+    high, near = SEEN[stands]
+    sides = {high: "the top of the part", near: "the side nearest to you"}
+    side = "+Z" if along != "Z" else next(name for name in sides if name[1] != "Z")
+    words = {high: "up", near: "towards you", "+X": "to the right"}, {high: "down", near: "away from you", "+X": "to the left"}
+    way = sense * np.cross(AXES["+" + along], AXES[side])
+    name, forth = next((name, float(way @ AXES[name])) for name in words[0] if way @ AXES[name])
+    return f"{sides[side]} {words[forth < 0][name]}"
 
 
 def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> MountingFacts:
@@ -248,7 +234,7 @@ def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> Moun
     sentences = [
         f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
         f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",
-        f"so {word}+ moves {_GOES[stands][rotary.along][0 if sense == 1 else 1]}",
+        f"so {word}+ moves {_goes(rotary.along, sense, stands)}",
     ]
     if rotary.replaces:
         turn = of_part(360 * abs(rotary.mm_per_degree), units)

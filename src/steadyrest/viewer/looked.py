@@ -31,7 +31,6 @@ class Looked:
     setting    rotary, frame, limits and units of the proof, its profile and toolpath
     track      its motion, thinned for drawing where it is very long
     blocks     how many blocks move
-    operation_lines  where each operation begins to move; one more than the toolpath has when the proof stopped at a difference
     cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
     """
 
@@ -40,7 +39,6 @@ class Looked:
     setting: Setting
     track: Track
     blocks: int
-    operation_lines: tuple[int, ...]
     cut: Cut | None
     not_cut: str
 
@@ -107,7 +105,6 @@ def look(
         setting=setting,
         track=thinned(track, setting, most_positions),
         blocks=sum(len(item) for item in items if isinstance(item, MotionRead)),
-        operation_lines=lines,
         cut=cut,
         not_cut="" if cut is not None else not_cut,
     )

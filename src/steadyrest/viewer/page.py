@@ -13,11 +13,11 @@ import hashlib
 import json
 import zlib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from math import ceil, isfinite, log10, radians
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from jinja2 import Environment
@@ -45,8 +45,9 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
     raises       InputError where the plotting library is not installed
     """
-    pack, posted, setting = Pack(), looked.posted, looked.setting
-    facts = _facts(looked, pack)
+    posted, setting = looked.posted, looked.setting
+    facts, columns = page_data(looked)
+    head, body = packed(columns)
     changed = Counter(notice.place.before(notice.sentence()) for notice in posted.notices)
     sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
@@ -71,8 +72,8 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         style=Markup(_file("report.css") + sheet_style),
         plotting=Markup(_deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
-        facts=Markup(_json_in_script({**facts, "columns": pack.head})),
-        columns=Markup(_deflated(pack.body)),
+        facts=Markup(_json_in_script({**facts, "columns": head})),
+        columns=Markup(_deflated(body)),
     )
     return page.encode("utf-8")
 
@@ -101,56 +102,46 @@ def _json_in_script(data: Any) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-class Pack:
-    """Arrays added one by one: `head` says form, place and step of each, and the length of all; `body` is all of them."""
+class Column(NamedTuple):
+    """Numbers as the page holds them, and takes each times `step`.
 
-    def __init__(self) -> None:
-        self.body = bytearray()
-        self._arrays: dict[str, dict[str, Any]] = {}
+    rising   held as the differences from number to number, which pack better; whole numbers only, and they may wrap round
+    """
 
-    def add(self, name: str, array: NDArray[np.generic], *, step: float = 1.0, rising: bool = False) -> None:
-        """An array as it is, little-endian; the page takes each number times `step`.
-
-        rising   hold the differences from number to number, which pack better; whole numbers only, and they may wrap round
-        """
-        raw = np.ascontiguousarray(array).astype(array.dtype.newbyteorder("<")).ravel()
-        form = raw.dtype.str.lstrip("<|")
-        if rising:
-            raw = np.concatenate([raw[:1], raw[1:] - raw[:-1]]).astype(raw.dtype)
-        self._arrays[name] = {"form": form, "at": len(self.body), "count": raw.size, "step": step, "rising": rising}
-        self.body += raw.tobytes()
-        self.body += bytes(-len(self.body) % 8)
-
-    def add_counts(self, name: str, values: Floats, step: float) -> None:
-        """Numbers as 32-bit counts of a step, which is made coarser by tens where they would not fit."""
-        largest = float(np.abs(values).max(initial=0.0))
-        if largest > step * 2e9:
-            step *= 10.0 ** ceil(log10(largest / (step * 2e9)))
-        self.add(name, np.rint(values / step).astype(np.int32), step=step, rising=True)
-
-    @property
-    def head(self) -> dict[str, Any]:
-        """Plain data."""
-        return {"arrays": self._arrays, "length": len(self.body)}
+    numbers: NDArray[Any]
+    step: float = 1.0
+    rising: bool = False
 
 
-def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
-    setting, track, toolpath, verdict = looked.setting, looked.track, looked.setting.toolpath, looked.posted.verdict
-    scale, units = setting.scale, toolpath.units
-    place = track.place_mm / scale
-    for axis, name in enumerate("xyz"):
-        pack.add_counts(name, place[:, axis], LENGTH_STEP[units])
-    pack.add_counts("word", track.word_deg, 1e-4)
-    pack.add_counts("minutes", track.minutes, TIME_STEP)
-    pack.add("line", track.line.astype(np.int32), rising=True)
-    pack.add("operation", track.operation)
-    pack.add("tool", track.tool.astype(np.int32))
-    pack.add("flags", (track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8))
-    pack.add("tip", (track.tip_mm_per_min / scale).astype(np.float32))
-    pack.add("rotary", track.rotary_deg_per_min.astype(np.float32))
-    pack.add("listing", np.frombuffer(looked.text, dtype=np.uint8))
+def counted(values: Floats, step: float) -> Column:
+    """Numbers as 32-bit counts of a step, which is made coarser by tens where they would not fit."""
+    largest = float(np.abs(values).max(initial=0.0))
+    if largest > step * 2e9:
+        step *= 10.0 ** ceil(log10(largest / (step * 2e9)))
+    return Column(np.rint(values / step).astype(np.int32), step, rising=True)
+
+
+def packed(columns: Mapping[str, Column]) -> tuple[dict[str, Any], bytearray]:
+    """Form, place and step of each column, and the length of all; and all of them, little-endian, one after another."""
+    arrays, body = {}, bytearray()
+    for name, (numbers, step, rising) in columns.items():
+        raw = numbers.astype(numbers.dtype.newbyteorder("<")).ravel()
+        arrays[name] = {"form": raw.dtype.str.lstrip("<|"), "at": len(body), "count": raw.size, "step": step, "rising": rising}
+        body += (np.diff(raw, prepend=raw.dtype.type(0)) if rising else raw).tobytes()
+        body += bytes(-len(body) % 8)
+    return {"arrays": arrays, "length": len(body)}, body
+
+
+def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
+    """What the page's script shows: facts, and columns of a row a position, a cell of the field or a byte of the listing.
+
+    Lengths in the toolpath's units, angles in degrees, times in minutes.
+    """
+    setting, track, toolpath = looked.setting, looked.track, looked.setting.toolpath
+    scale, units, looks_like = setting.scale, toolpath.units, looks(toolpath.axis, setting.profile.spindle.stands)
     rotary, chuck = setting.rotary, chuck_of(setting)
-    return {
+    field, cells = _field(looked)
+    facts = {
         "units": units,
         "axis": toolpath.axis,
         "centre": list(setting.mounted.centre),
@@ -163,16 +154,32 @@ def _facts(looked: Looked, pack: Pack) -> dict[str, Any]:
         "degree": radians(setting.swept_mm) / scale,
         "palette": list(OPERATION_COLOURS),
         "skin": SKIN_COLOUR,
-        "notCompared": {"number": len(looked.operation_names) if verdict.failure is not None else 0, "colour": NOT_COMPARED_COLOUR},
+        "notCompared": {
+            "number": 0 if looked.posted.verdict.failure is None else len(looked.operation_names),
+            "colour": NOT_COMPARED_COLOUR,
+        },
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence] for one in _each(looked.posted.outcome.findings) if one.line],
         "box": _box(looked),
         "chuck": chuck and {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]},
-        "person": PERSON[looked.setting.profile.spindle.stands].tolist(),
-        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks(toolpath.axis, looked.setting.profile.spindle.stands)},
-        "field": _field(looked, pack),
+        "person": PERSON[setting.profile.spindle.stands].tolist(),
+        "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks_like},
+        "field": field,
     }
+    columns = {name: counted(track.place_mm[:, axis] / scale, LENGTH_STEP[units]) for axis, name in enumerate("xyz")}
+    columns |= {
+        "word": counted(track.word_deg, 1e-4),
+        "minutes": counted(track.minutes, TIME_STEP),
+        "line": Column(track.line.astype(np.int32), rising=True),
+        "operation": Column(track.operation),
+        "tool": Column(track.tool.astype(np.int32)),
+        "flags": Column((track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8)),
+        "tip": Column((track.tip_mm_per_min / scale).astype(np.float32)),
+        "rotary": Column(track.rotary_deg_per_min.astype(np.float32)),
+        "listing": Column(np.frombuffer(looked.text, dtype=np.uint8)),
+    }
+    return facts, columns | cells
 
 
 def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
@@ -184,12 +191,11 @@ def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
 def _operations(looked: Looked) -> list[dict[str, Any]]:
     feeds = [*asked_feeds(looked.setting.toolpath), float("nan")]
     track, found = looked.track, []
-    for at, name in enumerate(looked.operation_names):
-        line = looked.operation_lines[at] if at < len(looked.operation_lines) else None
-        first = int(np.searchsorted(track.operation, at + 1))
-        begins = float(track.minutes[max(first - 1, 0)]) if line is not None and first < len(track) else None
-        asked = feeds[at] if isfinite(feeds[at]) else None
-        found.append({"number": at + 1, "name": name, "line": line, "begins": begins, "asked": asked})
+    for number, name in enumerate(looked.operation_names, 1):
+        first = int(np.searchsorted(track.operation, number))
+        line, begins = (int(track.line[first]), float(track.minutes[max(first - 1, 0)])) if first < len(track) else (None, None)
+        asked = feeds[number - 1] if isfinite(feeds[number - 1]) else None
+        found.append({"number": number, "name": name, "line": line, "begins": begins, "asked": asked})
     return found
 
 
@@ -199,11 +205,11 @@ def _box(looked: Looked) -> dict[str, list[float]]:
     frame, scale = setting.frame, setting.scale
     if toolpath.stock is not None:
         swept = toolpath.stock.swept_radius(toolpath.axis) * scale
-        along = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
-        low, high = frame.centre_mm - swept, frame.centre_mm + swept
-        low[frame.along], high[frame.along] = along
+        ends = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
         if (chuck := chuck_of(setting)) is not None:
-            low[frame.along], high[frame.along] = min(along[0], chuck.span_mm[0]), max(along[1], chuck.span_mm[1])
+            ends += chuck.span_mm
+        low, high = frame.centre_mm - swept, frame.centre_mm + swept
+        low[frame.along], high[frame.along] = min(ends), max(ends)
     else:
         places = looked.track.part_mm(setting)
         chosen = places[~looked.track.rapid] if (~looked.track.rapid).any() else places
@@ -211,16 +217,14 @@ def _box(looked: Looked) -> dict[str, list[float]]:
     return {"low": (low / scale).tolist(), "high": (high / scale).tolist()}
 
 
-def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
+def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     if looked.cut is None:
-        return None
+        return None, {}
     field, scale = looked.cut.field, looked.setting.scale
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
     step = largest / 65535 or 1.0
-    pack.add("outer", np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
-    pack.add("last_cut", np.minimum(looked.cut.last_cut, 255).astype(np.uint8))
-    return {
+    facts = {
         "chart": field.chart,
         "n": len(field.first_mm),
         "m": len(field.second),
@@ -232,6 +236,8 @@ def _field(looked: Looked, pack: Pack) -> dict[str, Any] | None:
         "onMap": [list(span) for span in spans(field, looked.setting)],
         "step": step,
     }
+    outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
+    return facts, {"outer": outer, "last_cut": Column(np.minimum(looked.cut.last_cut, 255).astype(np.uint8))}
 
 
 def _tiles(looked: Looked) -> list[tuple[str, str]]:

@@ -1,7 +1,6 @@
 """Where are the machine and the tip all along a program? Its motion as columns of positions, close enough together to be drawn.
 
-To which operation a block belongs the proof says, which goes through program and toolpath side by side and keeps the time at feed and at
-rapid that each operation took. Those times, added up, say where one ends and the next begins; nothing in the text has to be trusted.
+To which operation a line belongs the proof says, which goes through program and toolpath side by side: nothing in the text is trusted.
 """
 
 from __future__ import annotations
@@ -26,8 +25,6 @@ MOST_CHORDS = 60_000
 """Chords beyond one a block; where a program turns more, they get coarser."""
 ABOVE = 1.25
 """A height that is not known because the tool is clear of everything is drawn at so many swept radii over the axis of rotation."""
-HAIR = 1e-9
-"""Part of the whole time; sums in another order differ by less."""
 MOST_POSITIONS = 150_000
 FIRST_OFF_MM = 0.001
 WORST_OFF_MM = 1000.0
@@ -111,7 +108,7 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
         minutes=np.cumsum(np.concatenate([[0.0], spent])),
         rapid=spread(rapid),
         known=spread(known),
-        operation=spread(_operation_of_blocks(minutes, rapid, operations, failed)),
+        operation=spread(_operation_of_blocks(line, operations, failed)),
         tool=spread(tool),
         tip_mm_per_min=spread(tip),
         rotary_deg_per_min=spread(rotary),
@@ -136,16 +133,10 @@ def _pauses_and_tools(items: Sequence[ProgramItem], setting: Setting, blocks: in
     return pause[:blocks], tool
 
 
-def _operation_of_blocks(minutes: Floats, rapid: Bools, operations: Sequence[OperationFigures], failed: bool) -> NDArray[np.uint16]:
-    """The number (n,) of each block's operation, from 1, by the time (n,) that blocks and operations take."""
-    if len(operations) == 0 or len(minutes) == 0:
-        return np.ones(len(minutes), dtype=np.uint16)
-    spent = np.cumsum([np.where(rapid, 0.0, minutes), np.where(rapid, minutes, 0.0)], axis=1)
-    ends = np.cumsum([(one.cutting_minutes, one.rapid_minutes) for one in operations], axis=0)
-    hair = HAIR * spent[:, -1].sum()
-    at = np.maximum(*(np.searchsorted(ends[:, kind], spent[kind] - hair) for kind in (0, 1)))
-    most = len(operations) if failed else len(operations) - 1
-    return np.asarray(np.minimum(np.maximum.accumulate(at), most) + 1, dtype=np.uint16)
+def _operation_of_blocks(line: Ints, operations: Sequence[OperationFigures], failed: bool) -> NDArray[np.uint16]:
+    """The number (n,) of each block's operation, from 1, by its line (n,)."""
+    at = np.searchsorted([one.last_line for one in operations], line)
+    return np.asarray(np.minimum(at, max(len(operations) - (not failed), 0)) + 1, dtype=np.uint16)
 
 
 def first_lines(track: Track) -> tuple[int, ...]:

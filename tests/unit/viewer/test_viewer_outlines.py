@@ -16,7 +16,7 @@ from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.viewer import draw, look, write_page
 from steadyrest.viewer.looked import Looked
 from steadyrest.viewer.outlines import chuck_of
-from steadyrest.viewer.page import Pack, _box, _facts
+from steadyrest.viewer.page import _box, page_data
 
 RIGHT = "rotary.A.chuck_faces=-X"
 
@@ -69,7 +69,7 @@ def test_page_picture_and_sheet_show_the_part_as_it_stands() -> None:
     assert found.cut.field.outer_mm[:6].min() > 19.9
     assert found.cut.field.outer_mm[8:16].min() < 17
     assert found.cut.field.outer_mm[18:].min() > 19.9
-    assert "turned end for end" in json.dumps(_facts(found, Pack())["chuck"])
+    assert "turned end for end" in json.dumps(page_data(found)[0]["chuck"])
     assert b"turned end for end" in write_page(found)
     assert b"job turned end for end" in draw(found, "part", "svg")
     assert b"job turned end for end" in draw(found, "unrolled", "svg")
@@ -91,4 +91,4 @@ def test_nothing_is_drawn_where_there_is_no_rotary_or_no_stock() -> None:
     without = found.setting.toolpath.model_copy(update={"stock": None, "clearance": 30.0})
     bare = look(found.text, "latch.nc", without, found.setting.profile)
     assert chuck_of(bare.setting) is None
-    assert _facts(bare, Pack())["chuck"] is None
+    assert page_data(bare)[0]["chuck"] is None

@@ -18,7 +18,7 @@ from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of
 from steadyrest.errors import InputError
 from steadyrest.viewer import page as page_module
 from steadyrest.viewer import write_page
-from steadyrest.viewer.page import Pack
+from steadyrest.viewer.page import Column, counted, packed
 from steadyrest.viewer.views import OPERATION_COLOURS
 
 HOSTILE = "</script><script>window.hit=1</script><!--<script> \"'><img src=x onerror=window.hit=1> {{ 7*7 }} ${7*7} &amp; \u2028 $x^2$"
@@ -48,11 +48,6 @@ class Parsed(HTMLParser):
             self.texts[self._open][-1] += data
 
 
-def packed(pack: Pack) -> str:
-    """Its columns as the page holds them."""
-    return base64.b64encode(zlib.compress(pack.body)).decode()
-
-
 def unpacked(head: dict[str, Any], body: str) -> dict[str, np.ndarray]:
     """What the page's own script does, in numpy."""
     data = zlib.decompress(base64.b64decode(body))
@@ -63,6 +58,12 @@ def unpacked(head: dict[str, Any], body: str) -> dict[str, np.ndarray]:
             raw = np.cumsum(raw, dtype=raw.dtype)
         columns[name] = raw if one["step"] == 1 else raw * one["step"]
     return columns
+
+
+def there_and_back(column: Column) -> np.ndarray:
+    """A column as the page has it."""
+    head, body = packed({"it": column})
+    return unpacked(head, base64.b64encode(zlib.compress(body)).decode())["it"]
 
 
 @pytest.fixture(scope="module")
@@ -144,17 +145,13 @@ def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:
 
 @given(arrays(np.float64, st.integers(1, 50), elements=st.floats(-1e6, 1e6)))
 def test_numbers_survive_packing_within_half_a_step(values: np.ndarray) -> None:
-    pack = Pack()
-    pack.add_counts("it", values, 1e-4)
-    step = pack.head["arrays"]["it"]["step"]
-    assert np.abs(unpacked(pack.head, packed(pack))["it"] - values).max() <= 0.5 * step * (1 + 1e-9) + 1e-9
+    column = counted(values, 1e-4)
+    assert np.abs(there_and_back(column) - values).max() <= 0.5 * column.step * (1 + 1e-9) + 1e-9
 
 
 @given(arrays(np.uint16, st.integers(1, 50)))
 def test_whole_numbers_that_are_held_as_differences_come_back(values: np.ndarray) -> None:
-    pack = Pack()
-    pack.add("it", values, rising=True)
-    np.testing.assert_array_equal(values, unpacked(pack.head, packed(pack))["it"])
+    np.testing.assert_array_equal(values, there_and_back(Column(values, rising=True)))
 
 
 def test_thinning_is_said_on_the_page() -> None:
