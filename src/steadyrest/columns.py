@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
-from functools import cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -26,15 +25,10 @@ Item = TypeVar("Item")
 
 def changed(columns: Columns, change: Callable[[Any], Any]) -> Columns:
     """The same columns, each array changed in the same way, also in columns within them; what is no array stays as it is, None too."""
-    values = (getattr(columns, name) for name in _names(type(columns)))  # type: ignore[arg-type]
+    values = (getattr(columns, name) for name in columns.__dataclass_fields__)  # type: ignore[attr-defined]
     return type(columns)(
         *(change(value) if isinstance(value, np.ndarray) else changed(value, change) if is_dataclass(value) else value for value in values)
     )
-
-
-@cache
-def _names(kind: type) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))
 
 
 def or_zero(values: Floats) -> Floats:

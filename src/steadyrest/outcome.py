@@ -86,24 +86,16 @@ def judge(
     notices   what was changed on the way from toolpath to program
     accept    names of findings that the user takes on themselves: what would stop is then to be looked at. Never a failed proof
     """
-    found: list[Finding] = []
-    if verdict.failure is not None:
-        place, wrong = verdict.failure.place, f"the program does not cut what the toolpath asks for: {verdict.failure.sentence}"
-        found.append(Finding("proof", "stop", wrong, line=place.line, operation=place.operation, move=place.move))
-    found += verdict.findings
-    found += _of_notices(notices, verdict)
-    found += set_up_findings(setting)
-    found += jaws_findings(setting, verdict)
+    found = [*verdict.findings, *_of_notices(notices, verdict), *set_up_findings(setting), *jaws_findings(setting, verdict)]
     if hazards is not None:
         found += material_findings(hazards, verdict, setting)
-    accepted = [
-        replace(one, weight="look", accepted=True) if one.weight == "stop" and one.name != "proof" and one.name in accept else one
-        for one in found
-    ]
-    folded = _folded(sorted(accepted, key=_rank))
-    word: Word = "stop" if any(one.weight == "stop" for one in accepted) else "look" if accepted else "run"
+    found = [replace(one, weight="look", accepted=True) if one.weight == "stop" and one.name in accept else one for one in found]
+    if verdict.failure is not None:  # which nobody can accept
+        place, wrong = verdict.failure.place, f"the program does not cut what the toolpath asks for: {verdict.failure.sentence}"
+        found.append(Finding("proof", "stop", wrong, line=place.line, operation=place.operation, move=place.move))
+    word: Word = "stop" if any(one.weight == "stop" for one in found) else "look" if found else "run"
     names = {one.name for one in found}
-    return Outcome(word, tuple(folded), tuple(name for name in accept if name not in names))
+    return Outcome(word, tuple(_folded(sorted(found, key=_rank))), tuple(name for name in accept if name not in names))
 
 
 def _rank(finding: Finding) -> tuple[int, int]:
@@ -142,9 +134,8 @@ def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
     turned = [notice for notice in notices if notice.kind == "TurnedBack"]
     for operation in dict.fromkeys(notice.place.operation for notice in turned):
         here = [notice for notice in turned if notice.place.operation == operation]
-        wrong = (
-            f"the tool is lifted in the middle of a cut while the rotary turns back; check the part for a mark there ({here[0].sentence()})"
-        )
+        wrong = "the tool is lifted in the middle of a cut while the rotary turns back; "
+        wrong += f"check the part for a mark there ({here[0].sentence()})"
         found.append(Finding("turned-back", "look", wrong, operation=operation, move=here[0].place.move, count=len(here)))
     limits = {notice.place.operation: notice.facts["limit"] for notice in notices if notice.kind == "FeedSlowed"}
     for one in verdict.operations:
@@ -212,32 +203,27 @@ def jaws_findings(setting: Setting, verdict: Verdict) -> list[Finding]:
     sign, held_end, free_end = (-1, low, high) if rotary.chuck_faces.startswith("+") else (1, high, low)
     held_length = stock.held.length or 0.0 if stock.held is not None else 0.0
 
-    def into(place: float) -> float:
-        """How far a place along the axis is from the jaws' face towards the held end; less than 0 outside them."""
-        return sign * (place - held_end) + held_length
-
     def length(value: float) -> str:
         return setting.length(value * setting.scale)
 
     def at(place: float) -> str:
         return f"{axis} {length(place).split()[0]}"
 
-    # The place of each operation's cutter that is nearest to the held end, its radius included; first how far it goes into the jaws.
+    # How far the cutter of each operation goes into the jaws, less than 0 outside them; its place nearest to the held end, radius included.
     reached: list[tuple[float, OperationFigures, float, int]] = []
     for one in verdict.operations:
         if one.reach is not None and one.reach_lines is not None:
             aside = setting.toolpath.tool(one.tool).diameter / 2 if axis != "Z" else 0.0
             place = one.reach[max(sign, 0)] + sign * aside
-            reached.append((into(place), one, place, one.reach_lines[max(sign, 0)]))
+            reached.append((sign * (place - held_end) + held_length, one, place, one.reach_lines[max(sign, 0)]))
     found = []
     if reached:
         _, one, place, line = max(reached, key=lambda each: each[0])
         needed, whole = abs(place - free_end), abs(held_end - free_end)
         if needed > whole + one.rounding + 1e-6:
             wrong = (
-                f"the cutters reach {length(needed)} from the free end of the stock, at "
-                f"{at(free_end)}, but the stock is only {length(whole)} long; use longer stock, or state which end is held: "
-                "'held' in the toolpath's stock"
+                f"the cutters reach {length(needed)} from the free end of the stock, at {at(free_end)}, but the stock is only "
+                f"{length(whole)} long; use longer stock, or state which end is held: 'held' in the toolpath's stock"
             )
             found.append(Finding("stick-out", "stop", wrong, line=line, operation=one.number))
     for deep, one, place, line in reached:
@@ -250,16 +236,13 @@ def jaws_findings(setting: Setting, verdict: Verdict) -> list[Finding]:
                 wrong += f"past the held end, {at(held_end)}; "
             found.append(Finding("jaws", "stop", f"{wrong}use longer stock, or cut less far", line=line, operation=one.number))
     if stock.held is None:
-        end, stays = _END[axis + ("-" if sign < 0 else "+")], ""
+        end = _END[axis + ("-" if sign < 0 else "+")]
+        wrong = "the toolpath does not state which end of the stock is held: "
+        wrong += f"the chuck faces {rotary.chuck_faces}, so the {end} at {at(held_end)} is assumed"
         if reached:
             deep = max(each[0] for each in reached)
-            stays = f", and the cutter goes {length(deep)} past it" if deep > 0 else f", and the cutter stays {length(-deep)} from it"
-        wrong = (
-            f"the toolpath does not state which end of the stock is held: the chuck faces {rotary.chuck_faces}, so the {end} at "
-            f"{at(held_end)} is assumed"
-            f"{stays}; state it as 'held' in the toolpath's stock"
-        )
-        found.append(Finding("held", "look", wrong))
+            wrong += f", and the cutter goes {length(deep)} past it" if deep > 0 else f", and the cutter stays {length(-deep)} from it"
+        found.append(Finding("held", "look", f"{wrong}; state it as 'held' in the toolpath's stock"))
     return found
 
 
@@ -267,14 +250,13 @@ def finding_text(finding: Finding, names: Mapping[int, str]) -> str:
     """A finding with its place, as every screen and page says it. `names`: of operations by their number."""
     operation = finding.operation
     place = Place(line=finding.line, operation=operation, operation_name=names.get(operation or 0) or None, move=finding.move)
-    often = f", {finding.count} times" if finding.count > 1 else ""
+    often = f"{finding.count} times" if finding.count > 1 else ""
     text = f"{finding.name}: {finding.sentence}"
-    if str(place) or often:
-        text += f" ({f'{place}{often}' if str(place) else often[2:]})"
+    if where := ", ".join(filter(None, [str(place), often])):
+        text += f" ({where})"
     if finding.accepted:
         text += " - accepted"
     if finding.consequences:
-        text += "; because of this: " + "; ".join(
-            f"{one.sentence}, {one.count} times" if one.count > 1 else one.sentence for one in finding.consequences
-        )
+        below = (f"{one.sentence}, {one.count} times" if one.count > 1 else one.sentence for one in finding.consequences)
+        text += f"; because of this: {'; '.join(below)}"
     return text

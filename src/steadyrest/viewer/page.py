@@ -29,8 +29,7 @@ from steadyrest.errors import InputError
 from steadyrest.findings import Finding
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
-from steadyrest.viewer.outlines import chuck_of, outline
-from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, looks, spans
+from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
 PAGE = Path(__file__).parent / "page"
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
@@ -207,7 +206,7 @@ def _box(looked: Looked) -> dict[str, list[float]]:
         swept = toolpath.stock.swept_radius(toolpath.axis) * scale
         ends = [scale * value + frame.centre_mm[frame.along] for value in toolpath.stock.along(toolpath.axis)]
         if (chuck := chuck_of(setting)) is not None:
-            ends += chuck.span_mm
+            ends += np.concatenate(chuck.lines_mm)[:, frame.along].tolist()
         low, high = frame.centre_mm - swept, frame.centre_mm + swept
         low[frame.along], high[frame.along] = min(ends), max(ends)
     else:

@@ -13,8 +13,7 @@ from steadyrest.errors import InputError
 from steadyrest.proof import Frame, turned
 from steadyrest.simulation import Cut, Field
 from steadyrest.viewer.looked import Looked, asked_feeds
-from steadyrest.viewer.outlines import chuck_of
-from steadyrest.viewer.views import CHUCK_COLOUR, CORNER, OPERATION_COLOURS, RAPID_COLOUR, TURN_DEG, channels, lit_map, spans, unrolled
+from steadyrest.viewer.views import CHUCK_COLOUR, CORNER, OPERATION_COLOURS, RAPID_COLOUR, TURN_DEG, chuck_of, lit_map, rgb, spans, unrolled
 from steadyrest.viewer.views import rows as rows_of
 
 if TYPE_CHECKING:
@@ -48,9 +47,8 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
         from matplotlib.figure import Figure
         from matplotlib.patches import Patch
     except ImportError as error:
-        raise InputError(
-            "a picture needs the library matplotlib, which is not installed", cure="pip install 'steadyrest[report]'"
-        ) from error
+        wrong = "a picture needs the library matplotlib, which is not installed"
+        raise InputError(wrong, cure="pip install 'steadyrest[report]'") from error
     if of == "part" and looked.cut is None:
         raise InputError(f"the part as cut cannot be shown: {looked.not_cut}", cure="ask for the picture 'over-time' or 'unrolled'")
     with matplotlib.rc_context(SETTINGS):
@@ -60,12 +58,9 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
         name = (posted.toolpath.name or posted.program.name).replace("$", r"\$")  # a sign, never the start of a formula
         figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
         if of != "over-time":
-            shown = list(enumerate(looked.operation_names, start=1))[:24]
-            patches = [
-                Patch(facecolor=looked.colours[at], edgecolor="black", label=f"{at} {name}".replace("$", r"\$")) for at, name in shown
-            ]
-            if looked.cut is not None:
-                patches.append(Patch(facecolor=looked.colours[0], edgecolor="black", label="not cut"))
+            names = [f"{at} {name}".replace("$", r"\$") for at, name in enumerate(looked.operation_names, start=1)][:24]
+            shown = [*zip(names, looked.colours[1:], strict=False), *([("not cut", looked.colours[0])] if looked.cut is not None else [])]
+            patches = [Patch(facecolor=colour, edgecolor="black", label=name) for name, colour in shown]
             figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
         if outcome.word == "stop":
             figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
@@ -80,11 +75,7 @@ def draw_part(figure: Figure, looked: Looked) -> None:
 
     cut = looked.cut
     assert cut is not None
-    scale = looked.setting.scale
-    points = surface(cut.field) / scale
-    n, m = cut.field.shape
-    rows, columns = _every(n), _every(m)
-    quads, last = _quads(points, cut, rows, columns)
+    quads, last = _quads(surface(cut.field) / looked.setting.scale, cut, *map(_every, cut.field.shape))
     eye = rows_of(*CORNER, looked.setting.profile.spindle.stands)
     seen = quads @ eye.T
     normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
@@ -92,13 +83,11 @@ def draw_part(figure: Figure, looked: Looked) -> None:
     there = length > 0
     seen, normal, last = seen[there], normal[there] / length[there, None], last[there]
     bright = 0.34 + 0.62 * np.abs(normal @ (LIGHT / np.linalg.norm(LIGHT)))
-    table = channels(looked.colours)
     order = np.argsort(-seen[:, :, 2].mean(axis=1), kind="stable")
     axes = figure.add_subplot()
-    colours = np.clip(table[last] * bright[:, None], 0, 1)[order]
-    axes.add_collection(
-        PolyCollection(list(seen[order][:, :, :2]), facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True)
-    )
+    colours = np.clip(rgb(looked.colours)[last] * bright[:, None], 0, 1)[order]
+    flat = list(seen[order][:, :, :2])
+    axes.add_collection(PolyCollection(flat, facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True))
     _draw_chuck(axes, looked, eye)
     axes.autoscale_view()
     axes.set_aspect("equal")
@@ -168,7 +157,7 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     setting, track, axis = looked.setting, looked.track, looked.setting.toolpath.axis
     scale, units = setting.scale, looked.setting.toolpath.units
     axes = figure.add_subplot()
-    colours = channels(looked.colours)
+    colours = rgb(looked.colours)
     points = unrolled(track.part_mm(setting), setting.frame.centre_mm, axis)
     around = {"X": 1, "Y": 0, "Z": None}[axis]
     points[:, [at for at in (0, 1) if at != around]] /= scale

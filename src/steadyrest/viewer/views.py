@@ -1,4 +1,4 @@
-"""How is the part shown? From where it is looked at, unrolled as a map, and in which colours.
+"""How is the part shown? From where it is looked at, unrolled as a map, in which colours; and its chuck and tools in outline.
 
 Directions are those of a person in front of the machine, as its spindle stands. The person's own frame: to the right, away from them, up.
 With an upright spindle that is X, Y, Z; with a horizontal one X, -Z, Y.
@@ -17,9 +17,10 @@ from math import cos, pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Complexes, Floats
 from steadyrest.proof import Setting
-from steadyrest.simulation import Field
+from steadyrest.simulation import Field, solid_of
+from steadyrest.toolpath import Tool
 
 OPERATION_COLOURS = ("#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#d55e00", "#f0e442")
 """Seven of the eight colours of M. Okabe and K. Ito, Color Universal Design, 2008, in an order in which neighbours differ in lightness;
@@ -31,6 +32,16 @@ CHUCK_COLOUR = "#4a4f57"
 NOT_COMPARED_COLOUR = "#665f6e"
 """What the program does after the first difference: dark, so that nobody takes it for an operation."""
 TURN_DEG = 360.0
+BODY, OUTSIDE = 0.5, 1.2
+"""Length and radius of a chuck's body that is drawn, in swept radii of the stock: nobody says how large it is."""
+LEAST_JAW = 0.15
+"""A jaw is drawn so long at least, in swept radii."""
+JAWS, HALF_JAW = 3, 0.2
+"""How many are drawn, and half their width in radians."""
+CHORDS, ROUND = 48, 8
+"""Of a circle round the chuck, and of the rounded corner of a tool."""
+DRAWN_DIAMETERS = 3.0
+"""A tool whose length is not known is drawn so many diameters long."""
 PERSON: dict[str, Floats] = {"upright": np.eye(3), "horizontal": np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])}
 """Rows: what is to the right, away and up for the person, in X, Y, Z; by how the spindle stands."""
 _LOOKS = {
@@ -45,7 +56,7 @@ CORNER = (-0.6, 0.5)
 """Azimuth and elevation, radians: from the left, somewhat above."""
 
 
-def channels(colours: Sequence[str]) -> Floats:
+def rgb(colours: Sequence[str]) -> Floats:
     """Colours `#rrggbb` as red, green and blue (c, 3) from 0 to 1."""
     return np.array([list(bytes.fromhex(one[1:])) for one in colours]) / 255
 
@@ -136,3 +147,60 @@ def lit_map(field: Field, last_cut: NDArray[np.uint16], colours: Floats, middle_
         return picture[::-1]
     turned = picture.transpose(1, 0, 2)
     return turned if field.axis == "X" else turned[::-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Chuck:
+    """Lengths in mm, work coordinates with the rotary at 0.
+
+    jaws_mm     from, to along the axis: what of the stock is in the jaws; both at its end where nobody said how much
+    lines_mm    all that is drawn, each (k, 3)
+    label       what it is, for people
+    """
+
+    jaws_mm: tuple[float, float]
+    lines_mm: tuple[Floats, ...]
+    label: str
+
+
+def chuck_of(setting: Setting) -> Chuck | None:
+    """The chuck at the held end; None without rotary or stock."""
+    stock, rotary, frame, scale = setting.mounted.stock, setting.rotary, setting.frame, setting.scale
+    if stock is None or rotary is None:
+        return None
+    axis, unit = setting.mounted.axis, setting.mounted.units
+    low, high = (end * scale + float(frame.centre_mm[frame.along]) for end in stock.along(axis))
+    end, inward = (low, 1.0) if rotary.chuck_faces.startswith("+") else (high, -1.0)
+    length = stock.held.length if stock.held is not None else None
+    held, swept = (length or 0.0) * scale, stock.swept_radius(axis) * scale
+    back, tip, outside = end - inward * BODY * swept, end + inward * max(held, LEAST_JAW * swept), OUTSIDE * swept
+
+    def line(along: list[float], across: Complexes) -> Floats:
+        return frame.joined(np.array(along), across)
+
+    around = np.exp(2j * pi * np.arange(CHORDS + 1) / CHORDS)
+    lines = [line([place] * (CHORDS + 1), outside * around) for place in (back, end)]
+    lines += [line([back, end], np.full(2, outside * corner)) for corner in around[:-1:6]]
+    for jaw in range(JAWS):
+        one, other = np.exp(1j * (2 * pi * jaw / JAWS + pi / 2 + np.array([-HALF_JAW, HALF_JAW])))
+        ring = np.array([swept * one, outside * one, outside * other, swept * other, swept * one])
+        lines.append(line([tip] * 5, ring))
+        lines += [line([end, tip], np.full(2, corner)) for corner in ring[:4]]
+    label = f"chuck, holds the stock at {axis} {round(end / scale, 3) + 0.0:g}"
+    label += f", {length:g} {unit} in the jaws" if length is not None else ", length in the jaws not given"
+    label += "; job turned end for end" if setting.end_for_end else ""
+    face = end + inward * held
+    return Chuck((min(end, face), max(end, face)), tuple(lines), label)
+
+
+def outline(tool: Tool) -> list[tuple[float, float]]:
+    """(radius, height over the tip) from the axis at the tip out and up and back to the axis, in file units."""
+    solid = solid_of(tool, 1.0)
+    below = [(0.0, 0.0), (solid.flat_mm, 0.0)] if solid.flat_mm else [(0.0, 0.0)]
+    if solid.corner_mm:
+        turns = [0.5 * pi * step / ROUND for step in range(1, ROUND + 1)]
+        below += [(solid.flat_mm + solid.corner_mm * sin(turn), solid.corner_mm * (1 - cos(turn))) for turn in turns]
+    elif solid.widening:
+        below.append((solid.radius_mm, (solid.radius_mm - solid.flat_mm) / solid.widening))
+    top = max(tool.length or tool.cutting_length or DRAWN_DIAMETERS * tool.diameter, below[-1][1])
+    return [*below, (solid.radius_mm, top), (0.0, top)]
