@@ -23,11 +23,8 @@ from __future__ import annotations
 
 import math
 import re
-import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -37,6 +34,7 @@ from steadyrest.errors import Place, PluginError, SteadyrestError
 from steadyrest.events import EVENTS
 from steadyrest.motion import Event, PlanItem, Quantity
 from steadyrest.notices import Notice, noticed
+from steadyrest.packages import offered, package_of
 from steadyrest.profile import Profile
 from steadyrest.writing import PLAIN_LINES
 
@@ -162,14 +160,13 @@ def find_hooks() -> Hooks:
     """The plug-ins of all installed packages. One that fails is left out and told: it never takes the others down."""
     plugins: dict[int, Plugin] = {}
     broken: list[Notice] = []
-    for point in _entry_points(tuple(sys.path)):
-        package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "a package without a name"
-        label = f"plug-in '{point.name}' of {package}"
+    for point in offered(GROUP):
+        label = f"plug-in '{point.name}' of {package_of(point)}"
         try:
             module: object = point.load()
             if other := plugins.get(id(module)):
                 raise ValueError(f"it is {other.label} as well")
-            plugins[id(module)] = _plugin(label, point, module)
+            plugins[id(module)] = _plugin(label, point.value, module)
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as error:  # what is not ours may raise anything
@@ -178,13 +175,7 @@ def find_hooks() -> Hooks:
     return Hooks(tuple(plugins.values()), tuple(broken))
 
 
-@cache
-def _entry_points(path: tuple[str, ...]) -> tuple[EntryPoint, ...]:
-    """By name; asked once for each search path of Python, because a file of every installed package is read for it."""
-    return tuple(sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)))
-
-
-def _plugin(label: str, point: EntryPoint, module: object) -> Plugin:
+def _plugin(label: str, value: str, module: object) -> Plugin:
     """Its hooks, each to be called alone, so that whatever goes wrong is known to be its own."""
     import pluggy
 
@@ -196,7 +187,7 @@ def _plugin(label: str, point: EntryPoint, module: object) -> Plugin:
     callers = {caller.name: caller for caller in manager.get_hookcallers(module) or []}
     unknown = sorted(name for name, caller in callers.items() if caller.spec is None)
     if unknown or not callers:
-        raise LookupError(f"there is no hook {', '.join(unknown)}" if unknown else f"{point.value} has no hook in it")
+        raise LookupError(f"there is no hook {', '.join(unknown)}" if unknown else f"{value} has no hook in it")
     folder: Path | None = None
     for answer in callers["steadyrest_templates"]() if "steadyrest_templates" in callers else []:
         folder = Path(answer)

@@ -84,7 +84,7 @@ def points(group: str, monkeypatch: pytest.MonkeyPatch, **values: Any) -> None:
         SimpleNamespace(name=name, value=name, dist=SimpleNamespace(name="inlay", version="1.2"), load=lambda value=value: load(value))
         for name, value in values.items()
     ]
-    monkeypatch.setattr("importlib.metadata.entry_points", lambda **asked: found if asked == {"group": group} else [])
+    monkeypatch.setattr("steadyrest.inputs.readers.offered", lambda asked: found if asked == group else [])
 
 
 def test_a_reader_of_a_package_is_found_by_its_content(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -33,6 +33,7 @@ def test_a_small_part_waits_for_nothing_that_it_does_not_use(tmp_path: Path) -> 
     rooms = {".".join(name.split(".")[:2]) for name in found}
     assert not rooms & {f"steadyrest.{room}" for room in ("inputs", "simulation", "viewer", "sheet", "explaining", "centre", "delivery")}
     assert not found & {"numpy.ma", "lark", "numba", "simdjson", "pluggy", "matplotlib", "plotly", "tomlkit", "logging", "asyncio"}
+    assert not found & {"importlib.metadata", "email", "zipfile", "platformdirs"}
     assert not found & {"steadyrest.proof.causes", "steadyrest.toolpath.dump"}
 
 
@@ -43,3 +44,7 @@ def test_the_end_of_the_process_loses_neither_output_nor_exit_code(tmp_path: Pat
     assert stopped.returncode == 1
     assert "cure:" in stopped.stderr
     assert run("post").returncode == 2
+
+
+def test_what_is_only_loaded_at_its_use_is_there_when_it_is_used() -> None:
+    assert run("--version").stdout.startswith("steadyrest, version ")

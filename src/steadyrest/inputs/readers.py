@@ -16,6 +16,7 @@ from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
 from steadyrest.notices import Notice
+from steadyrest.packages import offered, package_of
 from steadyrest.toolpath import Operation, RectangularStock, RoundStock, Stock, Table, Toolpath, load_toolpath, open_file
 
 GROUP = "steadyrest.readers"
@@ -166,11 +167,9 @@ def bundled() -> tuple[Reader, ...]:
 
 def find_readers() -> list[FoundReader]:
     """All readers, bundled ones first. One that cannot be used is listed with its error and takes nothing else down."""
-    from importlib.metadata import entry_points  # slow to import: only where a file's kind is not plain
-
     found = [FoundReader(reader.kind, "bundled", reader) for reader in bundled()]
-    for point in sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)):
-        where = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "package"
+    for point in offered(GROUP):
+        where = package_of(point)
         try:
             loaded = point.load()
             reader = loaded() if callable(loaded) and not isinstance(loaded, Reader) else loaded

@@ -11,6 +11,7 @@ from typing import Any, Literal, NoReturn
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import nearest
+from steadyrest.packages import offered, package_of
 from steadyrest.toml_text import line_of as line_in
 from steadyrest.toml_text import read_toml as read
 
@@ -71,6 +72,8 @@ def own_folder(kind: Literal["config", "state"]) -> Path:
     stated = Path(os.environ.get(windows if sys.platform == "win32" else xdg, ""))
     if stated.is_absolute():
         return stated / "steadyrest"
+    if sys.platform not in ("win32", "darwin"):
+        return Path.home() / before / "steadyrest"
     from platformdirs import user_config_path, user_state_path
 
     given = user_config_path if kind == "config" else user_state_path
@@ -187,11 +190,10 @@ def _inside(folder: Path, where: str) -> Iterator[FoundProfile]:
 
 
 def _packaged() -> Iterator[FoundProfile]:
-    from importlib.metadata import entry_points  # slow to import and to ask: only where no other place has the name
     from importlib.util import find_spec
 
-    for point in sorted(entry_points(group=GROUP), key=lambda each: (each.name, each.value)):
-        package = f"package {point.dist.name} {point.dist.version}" if point.dist is not None else "package"
+    for point in offered(GROUP):
+        package = package_of(point)
         try:
             spec = find_spec(point.module)
         except (KeyboardInterrupt, MemoryError):

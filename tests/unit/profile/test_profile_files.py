@@ -189,6 +189,7 @@ def test_without_a_stated_place_the_systems_own_is_meant_and_the_former_one_wher
     for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"):
         monkeypatch.setenv(name, stated)
     monkeypatch.setattr(Path, "home", lambda: tmp_path)
+    monkeypatch.setattr("sys.platform", "darwin")
     library = tmp_path / "Library"
     monkeypatch.setattr("platformdirs.user_config_path", lambda *_, **__: library)
     monkeypatch.setattr("platformdirs.user_state_path", lambda *_, **__: library)

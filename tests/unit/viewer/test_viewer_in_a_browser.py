@@ -15,7 +15,7 @@ from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked
 
 from steadyrest.reporting import report_page
 from steadyrest.viewer import Looked, write_page
-from steadyrest.viewer.views import channels
+from steadyrest.viewer.views import rgb
 
 pytestmark = pytest.mark.browser
 
@@ -347,7 +347,7 @@ def test_the_map_has_surface_path_and_scale_in_one_place(
 def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
     """How far a lit colour is from each colour of the operations, in direction."""
     seen = np.array(colour[:3], dtype=float)
-    return [1 - float(seen @ one / max(np.linalg.norm(seen) * np.linalg.norm(one), 1e-9)) for one in channels(colours)]
+    return [1 - float(seen @ one / max(np.linalg.norm(seen) * np.linalg.norm(one), 1e-9)) for one in rgb(colours)]
 
 
 @pytest.mark.parametrize("axis", ["X", "Y", "Z"])

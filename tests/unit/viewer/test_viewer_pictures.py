@@ -20,7 +20,7 @@ from steadyrest.simulation import stock_field
 from steadyrest.toolpath import toolpath_text
 from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
 from steadyrest.viewer.pictures import draw_map, surface
-from steadyrest.viewer.views import channels, lit_map, unrolled
+from steadyrest.viewer.views import lit_map, rgb, unrolled
 
 CENTRE = np.zeros(3)
 
@@ -105,7 +105,7 @@ def test_the_unrolled_surface_lies_under_the_path_and_both_on_the_scale(axis: st
 
 
 def _directions(seen: Looked) -> list[Floats]:
-    return list(channels(seen.colours))
+    return list(rgb(seen.colours))
 
 
 def _off(lines: Floats, place: Floats) -> Floats:
