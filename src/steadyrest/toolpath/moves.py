@@ -6,18 +6,7 @@ from itertools import chain, groupby, islice, zip_longest
 from typing import Annotated, Any, Literal, Self
 
 import numpy as np
-from pydantic import (
-    Discriminator,
-    Field,
-    Tag,
-    TypeAdapter,
-    ValidationError,
-    ValidationInfo,
-    ValidatorFunctionWrapHandler,
-    WrapSerializer,
-    WrapValidator,
-    model_validator,
-)
+from pydantic import Discriminator, Field, Tag, TypeAdapter, ValidationError, ValidationInfo, WrapSerializer, WrapValidator, model_validator
 
 from steadyrest.conventions import PLANES
 from steadyrest.errors import Place
@@ -211,7 +200,7 @@ def read_moves(pieces: Pieces, spot: Spot, place: Place) -> Iterator[Move]:
         done += len(data)
 
 
-def _or_in_file(value: Any, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+def _or_in_file(value: Any, handler: Callable[[Any], Any], info: ValidationInfo) -> Any:
     """Moves as they are given; those of a placeholder that loading has put in their place."""
     if isinstance(value, MovesInFile):
         return value

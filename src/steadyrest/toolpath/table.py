@@ -11,16 +11,7 @@ from typing import Annotated, Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
-from pydantic import (
-    ConfigDict,
-    Field,
-    GetCoreSchemaHandler,
-    ValidationError,
-    ValidationInfo,
-    ValidatorFunctionWrapHandler,
-    WrapValidator,
-    model_validator,
-)
+from pydantic import ConfigDict, Field, GetCoreSchemaHandler, ValidationError, ValidationInfo, WrapValidator, model_validator
 from pydantic_core import CoreSchema, core_schema
 
 from steadyrest.columns import Floats
@@ -37,7 +28,7 @@ Block = dict[str, Floats]
 """One block: the columns that it has, each (n,) float64."""
 
 
-def _column(values: Any, handler: ValidatorFunctionWrapHandler) -> Floats:
+def _column(values: Any, handler: Callable[[Any], Any]) -> Floats:
     return np.asarray(values if isinstance(values, np.ndarray) else handler(values), dtype=np.float64)
 
 
@@ -155,7 +146,7 @@ class Table:
         )
 
 
-def _table(value: Any, _: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Table:
+def _table(value: Any, _: object, info: ValidationInfo) -> Table:
     """A Table as it is; that of a placeholder from the file being loaded; or plain objects of columns."""
     later = (info.context or {}).get("later", {})
     found = later.get(value) if isinstance(value, str) else value
