@@ -41,10 +41,10 @@ from pydantic import Field, PrivateAttr, field_validator
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import take
-from steadyrest.inputs.options import Input, InputOptions, One, PartOptions, Text, check_unsaid, load_toml
+from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, check_unsaid, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.notices import Notice
-from steadyrest.toolpath import Part, Positive, Toolpath, broken_rule
+from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
 
 BEGINS = "a job file begins with steadyrest_job = 1"
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)

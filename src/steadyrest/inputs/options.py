@@ -25,16 +25,6 @@ Text = Annotated[str, Field(strict=True, min_length=1)]
 Hand = Literal["left-hand", "right-hand"]
 
 
-def _no_truth(value: object) -> object:
-    if isinstance(value, bool):
-        raise broken_rule(f"found {str(value).lower()}; allowed is a whole number", "write a whole number")
-    return value
-
-
-One = Annotated[Literal[1], BeforeValidator(_no_truth)]
-"""The version of a form: the number 1, and not `true`, which counts as equal to it."""
-
-
 class Wrap(Part):
     """How a flat program is laid around a cylinder."""
 

@@ -35,6 +35,7 @@ from steadyrest.toolpath.parts import (
     Held,
     Indexed,
     Number,
+    One,
     Part,
     Point,
     Positive,
@@ -52,7 +53,7 @@ __all__ = [
     "ARC_CLOCKWISE", "ARC_COUNTERCLOCKWISE", "BEYOND", "CUT", "CYCLES", "PLANE_XY", "PLANE_XZ", "PLANE_YZ",
     "RADIUS_TOLERANCE", "RAPID", "RUN_LENGTH", "ArcColumns", "BallTool", "BullnoseTool", "ChamferTool",
     "DrillTool", "Dwell", "FlatTool", "Held", "Hole", "Holes", "Indexed", "Item", "MoveColumns", "Note",
-    "Number", "Operation", "Part", "Point", "Positive", "RectangularStock", "RoundStock", "Stock", "Stop",
+    "Number", "One", "Operation", "Part", "Point", "Positive", "RectangularStock", "RoundStock", "Stock", "Stop",
     "Table", "Tool", "Toolpath", "Wrapped", "broken_rule", "load_toolpath", "open_file", "parse_toolpath",
     "toolpath_schema", "toolpath_text",
 ]  # fmt: skip

@@ -10,7 +10,7 @@ from io import BytesIO
 from itertools import chain
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
+from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.toolpath.columns import Item
@@ -19,6 +19,7 @@ from steadyrest.toolpath.objects import Keys, key_of, place_of_move, read_json, 
 from steadyrest.toolpath.parts import (
     Axis,
     NotNegative,
+    One,
     Part,
     Point,
     Positive,
@@ -28,7 +29,6 @@ from steadyrest.toolpath.parts import (
     Tool,
     Turns,
     Whole,
-    broken_rule,
     printable,
 )
 from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, scan, spot
@@ -87,7 +87,7 @@ class Operation(Part):
 class Toolpath(Part):
     """The neutral toolpath, version 1."""
 
-    steadyrest_toolpath: Whole = Field(description="Version of this form: 1.", json_schema_extra={"const": 1})
+    steadyrest_toolpath: One = Field(description="Version of this form: 1.")
     name: Text = Field(default="", description="Name of the part; empty unless given.")
     units: Literal["mm", "inch"] = Field(description="Unit of all lengths in the file; feeds are per minute.")
     axis: Axis = Field(default="X", description="The axis of rotation runs along + of this axis; X unless given.")
@@ -132,13 +132,6 @@ class Toolpath(Part):
     def tool(self, number: int) -> Tool:
         """The tool of that number; every operation's `tool` is one."""
         return next(tool for tool in self.tools if tool.number == number)
-
-    @field_validator("steadyrest_toolpath")
-    @classmethod
-    def _version_is_known(cls, version: int) -> int:
-        if version != 1:
-            raise broken_rule(f"found version {version}; allowed is 1", "write the toolpath in version 1")
-        return version
 
     @model_validator(mode="after")
     def _parts_fit(self, info: object) -> Self:

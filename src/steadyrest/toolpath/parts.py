@@ -3,7 +3,7 @@
 from math import hypot
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 BEYOND = 1e9
@@ -46,6 +46,16 @@ def broken_rule(wrong: str, cure: str) -> PydanticCustomError:
 def printable(text: str) -> str:
     """Text from outside as it may stand in a message: line ends, control characters and the like as escapes."""
     return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)
+
+
+def _no_truth(value: object) -> object:
+    if isinstance(value, bool):
+        raise broken_rule(f"found {str(value).lower()}; allowed is a whole number", "write a whole number")
+    return value
+
+
+One = Annotated[Literal[1], BeforeValidator(_no_truth)]
+"""The version of a form: the number 1, and not `true`, which counts as equal to it."""
 
 
 _OFFSET = (

@@ -31,7 +31,7 @@ def turning(*moves: Any) -> dict[str, Any]:
 CASES: dict[str, tuple[Any, str, str, str]] = {
     # what is wrong: the toolpath, the place after the file, words of the message, words of the cure
     "no version": (toolpath(steadyrest_toolpath=None), "steadyrest_toolpath", "missing", "add"),
-    "version 2": (toolpath(steadyrest_toolpath=2), "steadyrest_toolpath", "found version 2; allowed is 1", "version 1"),
+    "version 2": (toolpath(steadyrest_toolpath=2), "steadyrest_toolpath", "found 2; allowed are 1", "Version of this form: 1"),
     "a misspelt key": (toolpath(unitz="mm"), "unitz", "unknown key 'unitz'; allowed are steadyrest_toolpath", "'units'"),
     "a misspelt key that has to be there": (
         toolpath(units=None, unitz="mm"), "unitz", "unknown key 'unitz'", "did you mean 'units'?"

@@ -21,8 +21,8 @@ from typing import Annotated
 from pydantic import Field, StringConstraints, model_validator
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.inputs.options import One, load_toml
-from steadyrest.toolpath import BEYOND, Part, broken_rule
+from steadyrest.inputs.options import load_toml
+from steadyrest.toolpath import BEYOND, One, Part, broken_rule
 
 
 def _words(listed: str) -> frozenset[str]:
