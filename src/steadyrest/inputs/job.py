@@ -46,7 +46,6 @@ from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.notices import Notice
 from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
 
-BEGINS = "a job file begins with steadyrest_job = 1"
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
 
 
@@ -111,7 +110,7 @@ class Job(PartOptions):
 
 def load_job(path: Path) -> Job:
     """Read a job file; its paths count from its folder. InputError names file, line, key, what is allowed, and the cure."""
-    job = load_toml(path, Job, BEGINS)
+    job = load_toml(path, Job)
     folder = path.parent
 
     def placed(said: Path | None) -> Path | None:
@@ -135,7 +134,7 @@ def files_of(path: Path) -> list[Path]:
         here = left.pop()
         found.append(here)
         with suppress(InputError, OSError, ValueError):
-            if here.is_file() and recognises(here.read_bytes()[:HEAD_BYTES]):
+            if here.is_file() and JOB.recognises(here.read_bytes()[:HEAD_BYTES]):
                 named = [file for each in load_job(here).inputs for file in (each.file, each.words) if file is not None]
                 left += [file for file in named if file not in found]
     return found
@@ -157,11 +156,6 @@ _OPEN: ContextVar[tuple[tuple[str, ...], list[str]]] = ContextVar("open")
 """Of the job files being read, one inside the other: those that are open, outermost first, and all that have been read."""
 MOST_JOBS = 200
 """Job files read as inputs of job files, for one toolpath."""
-
-
-def recognises(head: bytes) -> bool:
-    """Whether these first bytes of a file are a job file: TOML with its first key."""
-    return _FIRST_KEY.search(head) is not None
 
 
 def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
@@ -189,6 +183,6 @@ JOB = Reader(
     kind="job",
     speaks="a job file of steadyrest: inputs, intents, tools and stock of a part (TOML)",
     endings=(".job.toml",),
-    recognises=recognises,
+    recognises=lambda head: _FIRST_KEY.search(head) is not None,
     read=read_job,
 )

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar
@@ -17,7 +16,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, BeforeValidator, Field, ValidationError, model_validator
 
 from steadyrest.errors import InputError, Place
-from steadyrest.model_errors import spot_of, told
+from steadyrest.model_errors import nearest, spot_of, told
 from steadyrest.toml_text import line_of, read_toml
 from steadyrest.toolpath import Number, Part, Point, Positive, Stock, Tool, broken_rule
 
@@ -189,22 +188,14 @@ class PartOptions(Part):
 Model = TypeVar("Model", bound=BaseModel)
 
 
-def load_toml(path: Path, model: type[Model], begins: str) -> Model:
-    """A TOML file as a model.
-
-    begins    what such a file begins with, for the cure of a missing first key
-    raises    InputError: not there, not readable, not UTF-8, not TOML, or not what the model allows
-    """
-    text, data = read_toml(
-        path,
-        InputError,
-        absent="check the name and the folder",
-        such_as='name = "float valve" or indexed = [0, 90], under headings such as [[inputs]]',
-    )
-    return validated(model, data, str(path), text, begins)
+def load_toml(path: Path, model: type[Model]) -> Model:
+    """A TOML file as a model; InputError: not there, not readable, not UTF-8, not TOML, or not what the model allows."""
+    such_as = 'name = "float valve" or indexed = [0, 90], under headings such as [[inputs]]'
+    text, data = read_toml(path, InputError, absent="check the name and the folder", such_as=such_as)
+    return validated(model, data, str(path), text)
 
 
-def validated(model: type[Model], data: dict[str, Any], file: str | None, text: str = "", begins: str = "") -> Model:
+def validated(model: type[Model], data: dict[str, Any], file: str | None, text: str = "") -> Model:
     """Settings of a file with that text, or given one by one, as on the command line; InputError for what is wrong."""
     try:
         return model.model_validate(data)
@@ -213,8 +204,6 @@ def validated(model: type[Model], data: dict[str, Any], file: str | None, text: 
         detail = min(error.errors(include_url=False), key=lambda each: each["type"] == "missing")
         spot = spot_of(model, detail["loc"])
         wrong, cure = told(detail, spot, "a table of settings")
-        if begins and len(spot.keys) == 1 and spot.keys[0] not in data:
-            cure = begins
         key = ", ".join(f"entry {part + 1}" if isinstance(part, int) else part for part in spot.keys)
         raise InputError(wrong, place=Place(file=file, line=line_of(text, spot.keys), key=key or None), cure=cure) from None
 
@@ -341,7 +330,7 @@ def read_arguments(words: Sequence[str]) -> tuple[tuple[Input, ...], PartOptions
         name, equals, value = word.partition("=")
         said = ABOUT_PART.get(name) or ABOUT_INPUT.get(name)
         if said is None:
-            close = get_close_matches(name, [*ABOUT_INPUT, *ABOUT_PART], n=1)
+            close = nearest(name, [*ABOUT_INPUT, *ABOUT_PART])
             raise InputError(f"there is no option {name}", cure=f"did you mean {close[0]}?" if close else "see --help")
         if name in ABOUT_INPUT and not inputs:
             raise InputError(f"{name} comes before any input", cure="write an option for an input after its file")

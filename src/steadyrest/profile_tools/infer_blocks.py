@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
 from itertools import groupby, pairwise, takewhile
-from math import hypot
 
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.profile import Profile, bundled_folder, leaves, load_profile
@@ -230,8 +229,7 @@ def radii_of(move: Move, reading: str) -> tuple[float, float] | None:
     if start == end:
         return None
     centre = complex(*(word.value if word else 0.0 for word in words)) + (start if reading == "incremental" else 0)
-    first, second = start - centre, end - centre
-    return hypot(first.real, first.imag), hypot(second.real, second.imag)
+    return abs(start - centre), abs(end - centre)
 
 
 def _cycles(seen: Example) -> Iterator[Claim]:

@@ -327,7 +327,7 @@ class WordsFile(Part):
 
 def load_mapping(path: Path) -> dict[str, str]:
     """The meanings of a file by word, in capitals; InputError names file, line, key and cure."""
-    found = load_toml(path, WordsFile, "a mapping file begins with steadyrest_words = 1")
+    found = load_toml(path, WordsFile)
     return {word.upper(): meaning.means for word, meaning in found.words.items()}
 
 
