@@ -17,15 +17,14 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.columns import take
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place, ProgramError
-from steadyrest.inputs.geometry import CHORD_MM, turned
+from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units, per
-from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, opened_program, read_program, sigma
@@ -85,8 +84,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
         first.items = [*texts, *first.items]
     if along is None:
         stretches = _laid_in(stretches, options, axis, mm)
-    chorded: list[Notice] = []
-    operations = tuple(operation for stretch in stretches for operation in operations_of(stretch, file, CHORD_MM, chorded))
+    operations = tuple(operation for stretch in stretches for operation in operations_of(stretch, file, CHORD_MM, notices))
     if not operations:
         raise ProgramError("no motion in the program: nothing is cut", place=Place(file=file), cure="a program has blocks with X, Y or Z")
     if options.wrap is not None:
@@ -95,7 +93,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
             facts = {"width": width, "way_round": round_, "times_round": width / round_}
             notices.append(noticed("WiderThanRound", Place(file=file), **facts))
     names = {number: name for number, (name, _) in state.named.items()}
-    piece = Piece("", "mm", tools={}, operations=operations, axis=along, tool_names=names, notices=(*notices, *chorded))
+    piece = Piece("", "mm", tools={}, operations=operations, axis=along, tool_names=names, notices=tuple(notices))
     return in_units(piece, units)
 
 
@@ -137,11 +135,8 @@ def _developed_width(stretches: Sequence[Stretch], axis: str) -> float:
     for item in (item for stretch in stretches for item in stretch.items):
         if isinstance(item, Happening):
             continue
-        values = item.point[None, column] if isinstance(item, Hole) else item.end[:, column]
-        if isinstance(item, Moves) and item.arcs is not None:
-            arcs = take(item.arcs, item.motion == ARC)
-            middle, radius = arcs.centre[:, column], np.hypot(*(arcs.start - arcs.centre)[:, :2].T)
-            values = np.concatenate([values, middle - radius, middle + radius])
+        along = item if isinstance(item, Hole) or item.arcs is None else chorded(item, CHORD_MM, item.motion == ARC)
+        values = along.point[None, column] if isinstance(along, Hole) else along.end[:, column]
         low, high = min(low, float(values.min())), max(high, float(values.max()))
     return max(0.0, high - low)
 
