@@ -263,10 +263,8 @@ def close_hole(state: ProgramState) -> None:
     says: dict[str, Any] = {"cycle": drilling.kind, "feed": feeds[down]}
     if drilling.kind in ("peck", "chip-break"):
         says["peck"] = level - places[down + 1][2]
-    if drilling.dwell and drilling.kind not in ("drill", "tap"):
+    if drilling.kind == "dwell-drill" or (drilling.dwell and drilling.kind not in ("drill", "tap")):
         says["dwell"] = drilling.dwell
-    if drilling.kind == "dwell-drill":
-        says.setdefault("dwell", 0.0)
     conditions = state.conditions(drilling.line, cutting=True)
     state.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
     up = places[-1][2]

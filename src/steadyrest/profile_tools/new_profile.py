@@ -12,7 +12,7 @@ import shlex
 import shutil
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -80,9 +80,14 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         raise ProfileError(f"there is a bundled profile called {name}", cure="choose a name that only your shop has")
     if os.path.lexists(folder):
         raise OutputError("exists already, and is never overwritten", place=Place(file=str(folder)), cure="choose another name")
-    # The parent as the new folder will find it: a folder beside it comes before all others.
-    beside = (inside / parent / FILE_NAME).is_file()
-    parent_folder = folder_of_parent(parent, folder) if beside else Path(os.path.abspath(folder_of(parent)))
+    # The parent by its name where the new folder finds it by that, else by the way there, from where the command is run.
+    extends, parent_folder = parent, None
+    if Path(parent).name == parent:
+        with suppress(ProfileError):
+            parent_folder = folder_of_parent(parent, folder)
+    if parent_folder is None:
+        parent_folder = Path(os.path.abspath(folder_of(parent)))
+        extends = Path(os.path.relpath(parent_folder, folder)).as_posix()
     resolved, with_sets = resolve(parent_folder), resolve(parent_folder, sets).profile
     keys = [".".join(part.strip() for part in each.partition("=")[0].split(".")) for each in sets]
     given = {key: value_of(with_sets, key) for key in keys}
@@ -101,7 +106,6 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         folder.parent.mkdir(parents=True, exist_ok=True)
         folder.mkdir()
     try:
-        extends = _extends(parent, parent_folder, folder)
         _write(folder / FILE_NAME, _controller_text(created, extends, resolved.profile, given))
         _write(folder / "README.md", _readme_text(created, profile))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
@@ -111,16 +115,6 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         shutil.rmtree(folder)
         raise
     return created
-
-
-def _extends(parent: str, parent_folder: Path, folder: Path) -> str:
-    """The parent's name where the new folder finds it by that, else the way there."""
-    try:
-        if folder_of_parent(parent, folder).resolve() == parent_folder.resolve() and parent_folder.name == parent:
-            return parent
-    except ProfileError:
-        pass  # a path from where the command is run
-    return Path(os.path.relpath(parent_folder, folder)).as_posix()
 
 
 @contextmanager
