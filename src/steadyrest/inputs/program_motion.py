@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, take
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, PER_MINUTE
+from steadyrest.conventions import RAPID as READ_RAPID
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
 from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, tool_named
 from steadyrest.notices import Notice, noticed
-from steadyrest.reading import BESIDE_WORDS, CLOCKWISE, COUNTERCLOCKWISE, FEED_PER_MINUTE, LINE, EventRead, MotionRead
-from steadyrest.reading import RAPID as READ_RAPID
+from steadyrest.reading import BESIDE_WORDS, EventRead, MotionRead
 from steadyrest.toolpath import CUT, RAPID
 
 FLAT = "flat"
@@ -207,12 +208,12 @@ def _path(state: ProgramState, run: MotionRead) -> None:
         state.leave_out("a rapid before any tool change", int(run.line[0]), "nothing is cut on the way")
         return
     arcs = None
-    if run.arcs is not None and (run.motion >= CLOCKWISE).any():
-        normals = NORMALS[run.arcs.plane] * np.where(run.motion == COUNTERCLOCKWISE, 1.0, -1.0)[:, None]
+    if run.arcs is not None and (run.motion >= ARC_CLOCKWISE).any():
+        normals = NORMALS[run.arcs.plane] * np.where(run.motion == ARC_COUNTERCLOCKWISE, 1.0, -1.0)[:, None]
         arcs = ArcColumns(run.vertex_mm[:-1], run.arcs.centre_mm, normals, run.arcs.full_turns)
     feed = _feeds(state, run, arcs) if some_cut else np.full(n, np.nan)
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
-    kinds[run.motion >= CLOCKWISE] = ARC
+    kinds[run.motion >= ARC_CLOCKWISE] = ARC
     moves = Moves(kinds, run.end_mm, feed, run.line, arcs=arcs)
     for first, last in pairwise(edges):
         if strange[first]:
@@ -230,11 +231,11 @@ def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None)
     """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time."""
     state.cut_in.add(run.mm_per_unit)
     feed = run.feed_word if run.mm_per_unit == 1.0 else run.feed_word * run.mm_per_unit
-    timed = run.feed_mode != FEED_PER_MINUTE
+    timed = run.feed_mode != PER_MINUTE
     if timed.any():
         ways = np.linalg.norm(np.diff(run.vertex_mm, axis=0), axis=1)
         if arcs is not None:
-            of_arc = run.motion >= CLOCKWISE
+            of_arc = run.motion >= ARC_CLOCKWISE
             ways[of_arc] = lengths(take(arcs, of_arc), run.end_mm[of_arc])
         with np.errstate(divide="ignore", invalid="ignore"):
             rate = ways / run.minutes

@@ -14,13 +14,12 @@ from itertools import combinations
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.conventions import AXES, INVERSE, MM_PER_INCH, RAPID
 from steadyrest.errors import SteadyrestError
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.reading import FEED_INVERSE, RAPID
 from steadyrest.toolpath import Holes, Indexed
 
 _MOST = 400
@@ -214,7 +213,7 @@ def _feed_cause(follower: Follower) -> str:
     turn = abs(float(rows.word_deg[row + 1] - rows.word_deg[row]))
     inverse_time = {"1 over minutes": 1 / word, "1 over seconds": 1 / word / 60, "seconds": word / 60}
     counted = {"linear_axes": (linear or turn * scale) / scale, "all_axes": np.hypot(linear / scale, turn), "tip": length / scale}
-    if rows.feed_mode[row] == FEED_INVERSE:
+    if rows.feed_mode[row] == INVERSE:
         if like(length / scale / word) or like(linear / scale / word):
             return "the feed mode: F would be right per minute, but inverse time is on"
         for name in (name for name, value in inverse_time.items() if another(value)):

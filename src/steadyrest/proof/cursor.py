@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Bools, join
+from steadyrest.conventions import RAPID
 from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
 from steadyrest.proof.figures import Lowered, Totals, extents, widen_reach
@@ -19,7 +20,7 @@ from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
 from steadyrest.proof.setting import HAIR, Setting
 from steadyrest.proof.verdict import Mismatch, OperationFigures
-from steadyrest.reading import RAPID, EventRead, Piece
+from steadyrest.reading import EventRead, Piece
 
 Ahead = Literal["rows", "dwell", "stop", "optional_stop", "end", "nothing"]
 

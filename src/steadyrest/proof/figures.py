@@ -12,14 +12,14 @@ from math import degrees, inf, isfinite, isnan, nan, pi
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.conventions import AXES, PLANE_AXES
+from steadyrest.conventions import AXES, LINE, PLANE_AXES
 from steadyrest.findings import Finding
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import OperationFigures, WholeFigures
-from steadyrest.reading import LINE, ArcsRead
+from steadyrest.reading import ArcsRead
 from steadyrest.toolpath import RAPID, Hole
 
 

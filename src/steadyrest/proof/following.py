@@ -8,6 +8,7 @@ from math import degrees, inf, isnan
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import LINE
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
@@ -32,7 +33,6 @@ from steadyrest.proof.short_passes import ShortPasses
 from steadyrest.proof.speed import Timing, figures_of, time_of
 from steadyrest.proof.verdict import Mismatch, OperationFigures
 from steadyrest.proof.words import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited, feed_word, speed
-from steadyrest.reading import LINE
 from steadyrest.toolpath import RAPID, MoveColumns
 
 _TOGETHER = 3e-3

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.columns import Floats, take
+from steadyrest.conventions import LINE
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.matching import leading
@@ -13,7 +14,6 @@ from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, edit_aside, edit_of_begin, edited, length
-from steadyrest.reading import LINE
 from steadyrest.toolpath import CYCLES, RAPID, Hole, Holes
 
 _STEPPED = ("peck", "chip-break")

@@ -18,10 +18,11 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Codes, Complexes, Floats, Ints
+from steadyrest.conventions import LINE
 from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import arc_ways
 from steadyrest.proof.setting import Setting
-from steadyrest.reading import LINE, ArcsRead, within_block
+from steadyrest.reading import ArcsRead, within_block
 from steadyrest.toolpath import CYCLES, PLANE_XY, Holes, Indexed, MoveColumns, Operation, Wrapped
 
 

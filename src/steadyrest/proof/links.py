@@ -14,6 +14,7 @@ from math import degrees, hypot, inf, isnan, nan
 import numpy as np
 
 from steadyrest.columns import Floats
+from steadyrest.conventions import LINE
 from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import LEAST_KEPT
@@ -24,7 +25,6 @@ from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import edit_before_rapid, edit_in_link, edited, length, place_said
-from steadyrest.reading import LINE
 
 LONGEST_PAUSE_S = 10.0
 """Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""

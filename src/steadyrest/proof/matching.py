@@ -11,12 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.conventions import PLANE_AXES
+from steadyrest.conventions import LINE, PLANE_AXES, RAPID
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.rows import Rows, arc_ways
-from steadyrest.reading import LINE, RAPID
 
 _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.geometry import apart_at, frechet_bound, tip_length
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.matching import Pairs
 from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
-from steadyrest.reading import LINE, RAPID, within_block
+from steadyrest.reading import within_block
 
 _GROUP = 256
 """Blocks sampled at a time, to keep the memory flat."""

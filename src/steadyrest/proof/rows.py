@@ -8,10 +8,10 @@ from math import pi
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero
-from steadyrest.conventions import PLANE_AXES
+from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, RAPID
 from steadyrest.proof.geometry import Motions, between, tip_length, turned
 from steadyrest.proof.setting import Setting, count_of
-from steadyrest.reading import FEED_INVERSE, LINE, RAPID, ArcsRead, MotionRead
+from steadyrest.reading import ArcsRead, MotionRead
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +134,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
 
 def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats) -> Floats:
     """Time of the blocks in which F is the speed of the tip over the part while the rotary turns: only who knows the axis can tell."""
-    open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != FEED_INVERSE)
+    open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != INVERSE)
     if not open_rows.any():
         return read.minutes
     length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
@@ -145,7 +145,7 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
     feed, numbers = setting.profile.feed, setting.profile.numbers
     inch = setting.program_scale != 1.0
     one, inverse_one = (count_of(setting.profile, "F", form, in_inch=inch) for form in (numbers.feed, numbers.inverse_feed))
-    inverse = read.feed_mode == FEED_INVERSE
+    inverse = read.feed_mode == INVERSE
     word = np.abs(read.feed_word)
     with np.errstate(divide="ignore", invalid="ignore"):
         count = np.where(inverse, inverse_one, one) / word

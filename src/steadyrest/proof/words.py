@@ -14,14 +14,13 @@ from math import degrees, isnan
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import INVERSE, LINE, MM_PER_INCH
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.rows import Blocks, Rows
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.reading import FEED_INVERSE, LINE
 from steadyrest.toolpath import RAPID
 
 _AHEAD = 6
@@ -303,7 +302,7 @@ def feed_word(rows: Rows, row: int, setting: Setting, mm_per_min: float) -> str:
     """The F in force at a block; where F is not the speed of the tip itself, with that speed as well: `F12.5, 35 inch/min at the tip`."""
     word = float(rows.feed_word[row])
     shown = f"F{_number(word)}"
-    if rows.feed_mode[row] != FEED_INVERSE and abs(word * setting.program_scale / mm_per_min - 1) < 1e-2:
+    if rows.feed_mode[row] != INVERSE and abs(word * setting.program_scale / mm_per_min - 1) < 1e-2:
         return shown
     return f"{shown}, {speed(setting, mm_per_min)} at the tip"
 

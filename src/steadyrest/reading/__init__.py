@@ -11,12 +11,6 @@ from steadyrest.reading.block_words import Word, lex_line
 from steadyrest.reading.dialect import Lenient
 from steadyrest.reading.motion_read import (
     BESIDE_WORDS,
-    CLOCKWISE,
-    COUNTERCLOCKWISE,
-    FEED_INVERSE,
-    FEED_PER_MINUTE,
-    LINE,
-    RAPID,
     ArcsRead,
     EventRead,
     MotionRead,
@@ -31,12 +25,6 @@ from steadyrest.reading.program import opened_program, read_program
 
 __all__ = [
     "BESIDE_WORDS",
-    "CLOCKWISE",
-    "COUNTERCLOCKWISE",
-    "FEED_INVERSE",
-    "FEED_PER_MINUTE",
-    "LINE",
-    "RAPID",
     "ArcsRead",
     "EventRead",
     "Lenient",

@@ -10,10 +10,9 @@ from typing import NoReturn
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
-from steadyrest.conventions import AXES, MM_PER_INCH, PLANE_AXES, PLANES
+from steadyrest.conventions import ARC_CLOCKWISE, AXES, MM_PER_INCH, PLANE_AXES, PLANES, XY
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
-from steadyrest.reading.motion_read import CLOCKWISE, PLANE_XY
 from steadyrest.reading.moves import feed_in_force, linear_target, rotary_target
 
 RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
@@ -67,7 +66,7 @@ def arc_shapes(
 ) -> ArcShapes:
     """What arcs of a plane are (NISTIR 6556, 3.5.3).
 
-    motion  (n,) CLOCKWISE, seen from the + end of the third axis, or COUNTERCLOCKWISE
+    motion  (n,) ARC_CLOCKWISE, seen from the + end of the third axis, or ARC_COUNTERCLOCKWISE
     places  X, Y, Z in mm, each (2, n): start and end
     named   X, Y, Z, each (n,): the block has a word of it
     words   I, J, K and R in mm, each (n,), NaN where the block has none. A centre counts from the start whatever the distance mode says,
@@ -96,7 +95,7 @@ def arc_shapes(
     wrong["no centre"] = ~by_radius & neither
     way = end - start
     chord = np.abs(way)
-    clockwise = motion == CLOCKWISE
+    clockwise = motion == ARC_CLOCKWISE
     if by_radius.any():
         wrong["anywhere"] = by_radius & (chord <= SAME_PLACE_MM)
         wrong["too small"] = by_radius & (chord / 2 > np.abs(radius_word) + SAME_PLACE_MM)
@@ -162,7 +161,7 @@ def _plane(block: BlockWords) -> int:
     """The plane in force, if the controller speaks arcs in it."""
     codes, arcs, replaced = block.dialect.profile.codes, block.dialect.profile.arcs, block.dialect.replaced
     told, planes = "arcs in the XY plane (no plane in the program)", [codes.plane_xy, codes.plane_xz, codes.plane_yz]
-    plane = block.state.plane = block.stated(block.state.plane, "the plane of arcs", planes, "the first arc", PLANE_XY, told)
+    plane = block.state.plane = block.stated(block.state.plane, "the plane of arcs", planes, "the first arc", XY, told)
     if PLANES[plane] not in arcs.planes:
         allowed = f"this controller has arcs in {', '.join(arcs.planes)} only"
         block.fail(f"an arc in {PLANES[plane]}: {allowed}", "write it in straight blocks")

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
+from steadyrest.conventions import ARC_CLOCKWISE, INVERSE
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.motion_read import CLOCKWISE, FEED_INVERSE, ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
+from steadyrest.reading.motion_read import ArcsRead, EventKind, EventRead, MotionRead, ProgramItem, join_motion
 from steadyrest.reading.state import State
 
 ROWS_PER_ITEM = 16_384
@@ -130,7 +131,7 @@ class Collector:
         axes = np.column_stack((self._start, table[2:6]))
         motion, feed_mode = table[1].astype(np.uint8), table[7].astype(np.uint8)
         arcs = None
-        if (motion >= CLOCKWISE).any():
+        if (motion >= ARC_CLOCKWISE).any():
             arcs = ArcsRead(table[10:13].T, table[13].astype(np.uint8), table[14], table[15].astype(np.int64))
         line, clear, cycle = table[0].astype(np.int64), table[8] != 0, table[9] != 0
         self.columns(line, motion, axes, table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
@@ -142,7 +143,7 @@ class Collector:
         returns  NaN where the F word alone does not say: from an unknown place, or speed of the tip while the rotary turns
         source   NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
         """
-        inverse = feed_mode == FEED_INVERSE
+        inverse = feed_mode == INVERSE
         some_inverse = inverse.any()
         if some_inverse:
             unit = 60.0 if self.feed.inverse_is == "per_second" else 1.0

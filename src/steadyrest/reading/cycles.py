@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import math
 
-from steadyrest.conventions import AXES
+from steadyrest.conventions import AXES, INVERSE, LINE, RAPID, XY
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CYCLES
-from steadyrest.reading.motion_read import FEED_INVERSE, LINE, PLANE_XY, RAPID
 from steadyrest.reading.moves import Point, feed_in_force, is_incremental, rotary_target, same_place
 
 ABOVE_LAST_DEPTH_MM = 0.254  # NISTIR 6556, 3.5.16.4 and its source: a peck goes on at feed from just above the last depth, 0.010 inch
@@ -81,11 +80,11 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
 def _check_modes(block: BlockWords) -> None:
     """Per minute, XY plane, a stated return level (NISTIR 6556, 3.5.16)."""
     state, profile = block.state, block.dialect.profile
-    if state.feed_mode == FEED_INVERSE:
+    if state.feed_mode == INVERSE:
         block.fail(f"a drilling cycle under {profile.feed.inverse_code}", f"state {profile.feed.per_minute_code} and F first")
     told = "holes along Z (no plane in the program)"
-    state.plane = block.stated(state.plane, "the plane", [profile.codes.plane_xy], "the first cycle", PLANE_XY, told)
-    if state.plane != PLANE_XY:
+    state.plane = block.stated(state.plane, "the plane", [profile.codes.plane_xy], "the first cycle", XY, told)
+    if state.plane != XY:
         block.fail("a drilling cycle in another plane than XY: only holes along Z are read", f"state {profile.codes.plane_xy} first")
     if block.dialect.replaced == 2:
         block.fail("a drilling cycle, where Z turns the rotary", "take the cycle out")

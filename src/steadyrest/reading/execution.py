@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import INVERSE, MM_PER_INCH, PER_MINUTE
 from steadyrest.reading.arcs import arc
 from steadyrest.reading.block_words import Block, BlockWords
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.cycles import drilling_cycle
 from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, WORK_OFFSETS, Dialect, code_key
-from steadyrest.reading.motion_read import BESIDE_WORDS, FEED_INVERSE, FEED_PER_MINUTE, MOTIONS, PLANE_CODES, EventKind
+from steadyrest.reading.motion_read import BESIDE_WORDS, MOTIONS, PLANE_CODES, EventKind
 from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import UNKNOWN, State
 
@@ -41,7 +41,7 @@ def carry_out(read: Block, state: State, dialect: Dialect, out: Collector, file:
     if stop is not None:  # after the motion of its block
         out.event(block.line, STOPS[stop.does], text=stop.code)
         state.ended = stop.does == "end"
-    if state.feed_mode == FEED_INVERSE:
+    if state.feed_mode == INVERSE:
         state.feed = None
 
 
@@ -130,13 +130,13 @@ def _before_motion(block: BlockWords) -> None:
 def _feed(block: BlockWords) -> None:
     """The feed mode, after which F has to be stated again (NISTIR 6556, 3.5.19 and its source), and F, in inverse time for its block."""
     code, word, state = block.code("feed mode"), block.take("F"), block.state
-    mode = FEED_INVERSE if code is not None and code.does == "inverse" else FEED_PER_MINUTE
+    mode = INVERSE if code is not None and code.does == "inverse" else PER_MINUTE
     if code is not None and state.feed_mode != mode:
         if state.feed_mode is not None or state.feed is not None:
             state.stale_feed = code.code
         state.feed_mode, state.feed = mode, None
     if word is not None:
-        feed = block.value(word, "inverse_feed" if state.feed_mode == FEED_INVERSE else "feed")
+        feed = block.value(word, "inverse_feed" if state.feed_mode == INVERSE else "feed")
         if feed <= 0:
             block.fail(f"{word.text}: a feed must be above zero", "correct F", word)
         state.feed = feed

@@ -21,14 +21,11 @@ from typing import Literal
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, join, take
-from steadyrest.conventions import PLANE_AXES
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, PLANE_AXES, RAPID, XY, XZ, YZ
 
 MOST_ROWS = 16_384
-RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE = 0, 1, 2, 3
-FEED_PER_MINUTE, FEED_INVERSE = 0, 1
-PLANE_XY, PLANE_XZ, PLANE_YZ = 0, 1, 2
-MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": CLOCKWISE, "arc_counterclockwise": COUNTERCLOCKWISE}
-PLANE_CODES = {"plane_xy": PLANE_XY, "plane_xz": PLANE_XZ, "plane_yz": PLANE_YZ}
+MOTIONS = {"rapid": RAPID, "line": LINE, "arc_clockwise": ARC_CLOCKWISE, "arc_counterclockwise": ARC_COUNTERCLOCKWISE}
+PLANE_CODES = {"plane_xy": XY, "plane_xz": XZ, "plane_yz": YZ}
 """Codes of a profile by the names of their settings."""
 BESIDE_WORDS = 1.0
 
@@ -50,7 +47,7 @@ class ArcsRead:
     """What the arcs among n blocks are, one row a block: NaN and 0 where the block is straight.
 
     centre_mm   (n, 3)
-    plane       (n,) PLANE_XY, PLANE_XZ, PLANE_YZ
+    plane       (n,) XY, XZ, YZ
     sweep_rad   (n,) from start to end, whole turns included; counterclockwise positive seen from the + end of the third axis
     full_turns  (n,) whole turns in it (a full circle: one)
     """
@@ -71,14 +68,14 @@ class MotionRead:
     """Consecutive motion blocks as the controller would carry them out, one row a block (a cycle gives one row per single motion).
 
     line          (n,) line of the program, from 1
-    motion        (n,) RAPID, LINE, CLOCKWISE, COUNTERCLOCKWISE (seen from the + end of the third axis)
+    motion        (n,) RAPID, LINE, ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE (seen from the + end of the third axis)
     vertex_mm     (n + 1, 3) position before the first row and after each; NaN where not known (start of program, after a retract in
                   machine coordinates)
     vertex_deg    (n + 1, r) the words of the r rotaries in use likewise, unwound; r is 0 for a profile without a rotary
     minutes       (n,) how long the block takes by its F word, before any machine limit; NaN in a rapid, from a place not
                   known, and while the rotary turns under a feed of the tip, which needs the part frame
     feed_word     (n,) the F in force, as a number of its mode; NaN in a rapid
-    feed_mode     (n,) FEED_PER_MINUTE or FEED_INVERSE
+    feed_mode     (n,) PER_MINUTE or INVERSE
     clear         (n,) Z stands clear of everything during the whole block (retracted in machine coordinates, not come down since)
     cycle         (n,) the row is part of a drilling cycle
     mm_per_unit   millimetres in the unit of length in which the program speaks here, 1 or 25.4
@@ -115,7 +112,7 @@ class MotionRead:
         if last - first == len(self):
             return self
         part, vertices = take(self, slice(first, last)), slice(first, last + 1)
-        arcs = part.arcs if (part.motion >= CLOCKWISE).any() else None
+        arcs = part.arcs if (part.motion >= ARC_CLOCKWISE).any() else None
         return replace(part, vertex_mm=self.vertex_mm[vertices], vertex_deg=self.vertex_deg[vertices], arcs=arcs)
 
 

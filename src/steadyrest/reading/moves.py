@@ -7,10 +7,9 @@ import math
 import numpy as np
 
 from steadyrest.columns import Bools, Floats
-from steadyrest.conventions import AXES
+from steadyrest.conventions import AXES, INVERSE, LINE, PER_MINUTE, RAPID
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.motion_read import FEED_INVERSE, FEED_PER_MINUTE, LINE, RAPID
 from steadyrest.reading.state import UNKNOWN, State
 
 HALF_TURN_NEAR_DEG = 1e-9
@@ -97,7 +96,7 @@ def linear_target(block: BlockWords) -> Point:
 def largest_feed(state: State, dialect: Dialect) -> float:
     """The largest F of the controller in the mode and the unit in force."""
     feed = dialect.profile.feed
-    if state.feed_mode == FEED_INVERSE:
+    if state.feed_mode == INVERSE:
         return feed.largest_inverse
     return feed.largest_inch if state.inch else feed.largest_mm
 
@@ -107,8 +106,8 @@ def feed_in_force(block: BlockWords) -> float:
     state, feed = block.state, block.dialect.profile.feed
     word = block.words.get("F")
     codes, told = [feed.per_minute_code, feed.inverse_code], "F per minute (no feed mode in the program)"
-    state.feed_mode = block.stated(state.feed_mode, "the unit of F", codes, "the first motion at feed", FEED_PER_MINUTE, told)
-    if state.feed_mode == FEED_INVERSE and word is None:
+    state.feed_mode = block.stated(state.feed_mode, "the unit of F", codes, "the first motion at feed", PER_MINUTE, told)
+    if state.feed_mode == INVERSE and word is None:
         block.fail(f"a block at feed without F under {feed.inverse_code}: each block states its own time", "give the block its F")
     if state.feed is None:
         again = f" must be stated again after {state.stale_feed}" if state.stale_feed else " is not stated before the first motion at feed"

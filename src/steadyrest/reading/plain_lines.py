@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Codes, Floats, Ints
-from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.conventions import AXES, INVERSE, MM_PER_INCH, PER_MINUTE
 from steadyrest.reading.block_words import Block
 from steadyrest.reading.dialect import BEYOND, CENTRES, RADIUS, Dialect
-from steadyrest.reading.motion_read import FEED_INVERSE, FEED_PER_MINUTE, MOTIONS, PLANE_CODES
+from steadyrest.reading.motion_read import MOTIONS, PLANE_CODES
 
 Bits = NDArray[np.uint64]
 
@@ -54,7 +54,7 @@ MODES = ("feed mode", "distance", "plane", "units")
 MEANT: dict[str, Mapping[str, float]] = {
     MOTION: MOTIONS,
     MACHINE: {"machine": 1.0},
-    "feed mode": {"per_minute": FEED_PER_MINUTE, "inverse": FEED_INVERSE},
+    "feed mode": {"per_minute": PER_MINUTE, "inverse": INVERSE},
     "distance": {"absolute": 0.0, "incremental": 1.0},
     "plane": PLANE_CODES,
     "units": {"mm": 1.0, "inch": MM_PER_INCH},

@@ -13,13 +13,13 @@ from operator import itemgetter
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats, Ints, take
-from steadyrest.conventions import AXES, PLANE_AXES
+from steadyrest.conventions import ARC_CLOCKWISE, AXES, INVERSE, LINE, PLANE_AXES, RAPID
 from steadyrest.errors import ProgramError
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
 from steadyrest.reading.execution import carry_out
-from steadyrest.reading.motion_read import BESIDE_WORDS, CLOCKWISE, FEED_INVERSE, LINE, MOTIONS, RAPID, ArcsRead, EventRead, no_arcs
+from steadyrest.reading.motion_read import BESIDE_WORDS, MOTIONS, ArcsRead, EventRead, no_arcs
 from steadyrest.reading.moves import MACHINE_NEAR_MM, largest_feed, unwound
 from steadyrest.reading.plain_lines import MACHINE, MODES, MOTION, PlainLines
 from steadyrest.reading.state import UNKNOWN, State
@@ -79,7 +79,7 @@ class Run:
             clear[rows],
             np.zeros(len(at), dtype=np.bool_),
             state.mm_per_unit,
-            take(arcs, rows) if arcs is not None and (motion[rows] >= CLOCKWISE).any() else None,
+            take(arcs, rows) if arcs is not None and (motion[rows] >= ARC_CLOCKWISE).any() else None,
             arc_mm[rows] if arc_mm is not None else None,
             self._events(first_line, retracts[retracts < lines], switched, at),
         )
@@ -91,7 +91,7 @@ class Run:
         if part_turn_deg is not None:
             state.stand_within_a_turn(state.w_deg, float(part_turn_deg[lines]))
         state.clear = bool(clear[lines])
-        if state.feed_mode != FEED_INVERSE and not math.isnan(feed[lines - 1]):
+        if state.feed_mode != INVERSE and not math.isnan(feed[lines - 1]):
             state.feed = float(feed[lines - 1])
         return lines
 
@@ -154,7 +154,7 @@ class Run:
                 self._cut((column == column) & (column != (math.nan if held is None else held)))
 
     def _motion(self) -> Codes:
-        """RAPID, LINE, CLOCKWISE or COUNTERCLOCKWISE a line; the run cut before a row without one of them."""
+        """RAPID, LINE, ARC_CLOCKWISE or ARC_COUNTERCLOCKWISE a line; the run cut before a row without one of them."""
         held = MOTIONS.get(self.state.motion or "", math.nan)
         column = _held(self.words[MOTION], held)[1:] if MOTION in self.words else np.full(self.count, held)
         unknown = column != column
@@ -172,7 +172,7 @@ class Run:
             self._cut(machine)
         if self.state.incremental or not machine.any():
             return None
-        wrong = motion >= CLOCKWISE
+        wrong = motion >= ARC_CLOCKWISE
         if self.dialect.rotary_letter:
             turned = self.words[self.dialect.rotary_letter]
             wrong = wrong | (turned == turned)
@@ -185,7 +185,7 @@ class Run:
     def _feed(self, at_feed: Bools) -> Floats:
         """F a row, and the run cut before a row at feed whose F is missing, zero or too large."""
         state = self.state
-        inverse = state.feed_mode == FEED_INVERSE
+        inverse = state.feed_mode == INVERSE
         column = self._scaled("F", "inverse_feed" if inverse else "feed")
         self._cut(column <= 0)
         if not inverse:
@@ -232,7 +232,7 @@ class Run:
     def _arcs(self, motion: Codes, axes: list[Floats]) -> tuple[ArcsRead | None, Floats | None]:
         """The arcs and (n,) the length of their paths in mm; the run cut before what is wrong with one, or its words on another motion."""
         letters = [letter for letter in CENTRES + RADIUS if letter in self.words]
-        at = np.flatnonzero((motion >= CLOCKWISE) & self.moves)
+        at = np.flatnonzero((motion >= ARC_CLOCKWISE) & self.moves)
         if not letters and not len(at):
             return None, None
         stray = np.zeros(self.count, dtype=np.bool_)

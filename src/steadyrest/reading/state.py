@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import MM_PER_INCH, PER_MINUTE, XY
 from steadyrest.reading.dialect import Dialect
-from steadyrest.reading.motion_read import FEED_PER_MINUTE, PLANE_XY
 
 UNKNOWN = float("nan")
 NEAR_INTEGER = 0.0001  # NISTIR 6556, 3.3.2.1: how close a value meant as an integer must be to one
@@ -77,8 +76,8 @@ def initial_state(dialect: Dialect) -> State:
     state = State(position_mm=(place[0], place[1], place[2]), w_deg=place[3])
     state.mm_per_unit = None if units.mm or units.inch else MM_PER_INCH if units.program == "inch" else 1.0
     state.incremental = None if (profile.codes.incremental if incremental else profile.codes.absolute) else incremental
-    state.plane = None if profile.codes.plane_xy else PLANE_XY
-    state.feed_mode = None if profile.feed.per_minute_code else FEED_PER_MINUTE
+    state.plane = None if profile.codes.plane_xy else XY
+    state.feed_mode = None if profile.feed.per_minute_code else PER_MINUTE
     state.return_to_r = None if profile.cycles.return_to_r else True
     if dialect.rolls_over and not math.isnan(state.w_deg):
         state.turns = math.floor(state.w_deg / 360)

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.conventions import AXES
+from steadyrest.conventions import AXES, INVERSE, RAPID
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
-from steadyrest.reading import FEED_INVERSE, RAPID, MotionRead, ProgramItem, read_program
+from steadyrest.reading import MotionRead, ProgramItem, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
@@ -80,7 +80,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
         offsets=_offsets(toolpath, profile, word),
         positions=_positions(setting, posted.verdict),
         turning=_turning(toolpath, profile, posted.verdict),
-        cautions=_cautions(profile, rotary, word, posted.verdict, found, FEED_INVERSE in modes),
+        cautions=_cautions(profile, rotary, word, posted.verdict, found, INVERSE in modes),
         checklist=_checklist(toolpath, profile, word),
     )
 

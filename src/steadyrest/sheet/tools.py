@@ -9,9 +9,9 @@ from math import isfinite
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import AXES, MM_PER_INCH
+from steadyrest.conventions import AXES, MM_PER_INCH, RAPID
 from steadyrest.profile import Profile
-from steadyrest.reading import RAPID, EventRead, ProgramItem
+from steadyrest.reading import EventRead, ProgramItem
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
 
 MOST_SHOWN = 3

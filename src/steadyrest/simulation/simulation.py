@@ -9,10 +9,11 @@ from math import isnan, nan
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import RAPID
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
 from steadyrest.proof import Frame, as_mounted, between, tip_length
-from steadyrest.reading import RAPID, EventRead, MotionRead, ProgramItem, sigma
+from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.cut import Account, Cut, OperationCut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field

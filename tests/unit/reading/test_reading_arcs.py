@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from reading_parts import Reading, blocks, read, refusal
 
-from steadyrest.reading.motion_read import CLOCKWISE, COUNTERCLOCKWISE, PLANE_XY, PLANE_XZ, PLANE_YZ
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, XY, XZ, YZ
 
 
 def last(got: Reading) -> dict[str, object]:
@@ -32,12 +32,12 @@ def arc(text: str, profile: str = "rs274ngc", *sets: str) -> dict[str, object]:
 @pytest.mark.parametrize(
     ("text", "centre", "plane", "motion", "mm"),
     [
-        ("G2 X10 Y0 I5", (5, 0, 0), PLANE_XY, CLOCKWISE, 5 * math.pi),
-        ("G3 X5 Y5 J5", (0, 5, 0), PLANE_XY, COUNTERCLOCKWISE, 2.5 * math.pi),
-        ("G2 X5 Y5 J5", (0, 5, 0), PLANE_XY, CLOCKWISE, 7.5 * math.pi),
-        ("G18 G3 X5 Z5 I5", (5, 0, 0), PLANE_XZ, COUNTERCLOCKWISE, 2.5 * math.pi),
-        ("G18 G2 X5 Z5 I5", (5, 0, 0), PLANE_XZ, CLOCKWISE, 7.5 * math.pi),
-        ("G19 G3 Y5 Z5 K5", (0, 0, 5), PLANE_YZ, COUNTERCLOCKWISE, 2.5 * math.pi),
+        ("G2 X10 Y0 I5", (5, 0, 0), XY, ARC_CLOCKWISE, 5 * math.pi),
+        ("G3 X5 Y5 J5", (0, 5, 0), XY, ARC_COUNTERCLOCKWISE, 2.5 * math.pi),
+        ("G2 X5 Y5 J5", (0, 5, 0), XY, ARC_CLOCKWISE, 7.5 * math.pi),
+        ("G18 G3 X5 Z5 I5", (5, 0, 0), XZ, ARC_COUNTERCLOCKWISE, 2.5 * math.pi),
+        ("G18 G2 X5 Z5 I5", (5, 0, 0), XZ, ARC_CLOCKWISE, 7.5 * math.pi),
+        ("G19 G3 Y5 Z5 K5", (0, 0, 5), YZ, ARC_COUNTERCLOCKWISE, 2.5 * math.pi),
     ],
 )
 def test_a_centre_counts_from_the_start(text: str, centre: tuple[float, ...], plane: int, motion: int, mm: float) -> None:
