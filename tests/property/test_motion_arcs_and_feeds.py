@@ -153,7 +153,7 @@ def test_no_axis_goes_faster_than_it_can_and_f_says_the_time(rows: list, feed: F
         minutes, word = planned.minutes[row], planned.word[row]
         assert word > 0
         assert minutes >= tip[row] / asked[row] * (1 - 1e-12)
-        assert bool(planned.slowed[row]) == (minutes > tip[row] / asked[row] * (1 + 1e-9))
+        assert bool(planned.slowed_by[row]) == (minutes > tip[row] / asked[row] * (1 + 1e-9))
         assert np.abs(d_xyz[row]).max() * (25.4 if inch else 1.0) <= rapid * minutes * (1 + 1e-9)
         assert abs(d_w[row]) <= 3600 * minutes * (1 + 1e-9)
         if planned.mode[row] == INVERSE:

@@ -49,15 +49,13 @@ class PlannedFeed:
     mode       (n,) uint8, PER_MINUTE or INVERSE
     word       (n,) float, F as the mode means it, exact
     minutes    (n,) float, how long the block takes
-    slowed     (n,) bool, slower than asked
-    slowed_by  (n,) uint8, index into SLOWED_BY: what asks for the longest time
+    slowed_by  (n,) uint8, index into SLOWED_BY: what asks for the longest time; 0: the block is as fast as asked
     least      (n,) float, minutes that the axes and the largest F need at least
     """
 
     mode: Codes
     word: Floats
     minutes: Floats
-    slowed: Bools
     slowed_by: Codes
     least: Floats
 
@@ -130,17 +128,12 @@ def planned_feed(
     if unnamed.any():
         word[unnamed] = np.minimum(asked[unnamed], largest)
     moves = goes | turns
-    if not moves.all():  # nothing moves: F has to be something, and not 0
-        minutes[~moves] = 0.0
-        timed = inverse & ~moves
-        if feed.inverse_is == "seconds":
-            word[timed], minutes[timed] = 1.0, 1.0 / 60.0
-        else:
-            word[timed], minutes[timed] = feed.largest_inverse, _SHORTEST[feed.inverse_is] / feed.largest_inverse
-    slowed = (minutes > wanted * (1.0 + 1e-9)) & moves
+    if feed.inverse_is == "seconds":  # where nothing moves F has to be something, and not 0
+        word[inverse & ~moves], minutes[inverse & ~moves] = 1.0, 1.0 / 60.0
+    slowed = np.flatnonzero((minutes > wanted * (1.0 + 1e-9)) & moves)
     slowed_by = np.zeros(len(turn), dtype=np.uint8)
     slowed_by[slowed] = needed[:, slowed].argmax(axis=0)
-    return PlannedFeed(mode, word, minutes, slowed, slowed_by, least)
+    return PlannedFeed(mode, word, minutes, slowed_by, least)
 
 
 def _counted(feed: Feed, way: Floats, turn: Floats, tip_length: Floats, goes: Bools, drive: float) -> Floats:
@@ -284,13 +277,13 @@ def _said(joined: _Joined, feed: PlannedFeed, setup: Setup) -> Floats:
         slow = np.where(timed[over], np.ceil(exact - 1e-6), np.maximum(np.floor(exact + 1e-6), 1.0))
         word[over] = slow / counts[over]
         faster[over] = np.where(timed[over], exact / slow, slow / exact)
-    slower = np.flatnonzero(feed.slowed & (faster < 1.0 - TOLD))
+    slower = np.flatnonzero((feed.slowed_by > 0) & (faster < 1.0 - TOLD))
     feed.minutes[slower] /= faster[slower]  # what was slowed is told as it is written
     coarse = np.flatnonzero(faster > FASTEST)
     if coarse.size:
         # Of a block that is hardly longer than the rounding of its ends nobody can tell the speed; what a limit holds back is told.
         seen = rows.tip[coarse] > SEEN_COUNTS / setup.counts("length")
-        coarse = coarse[seen | (feed.slowed[coarse] & (feed.minutes[coarse] > 0))]
+        coarse = coarse[seen | ((feed.slowed_by[coarse] > 0) & (feed.minutes[coarse] > 0))]
     if not coarse.size:
         return word
     row = int(coarse[0])
@@ -308,7 +301,7 @@ def _said(joined: _Joined, feed: PlannedFeed, setup: Setup) -> Floats:
 def _gather(joined: _Joined, feed: PlannedFeed, setup: Setup) -> None:
     # A block shorter than half a count is never written: how slow it would have been is nobody's concern.
     rows = joined.rows
-    slow = feed.slowed & (rows.tip > 0.5 / setup.counts("length"))
+    slow = (feed.slowed_by > 0) & (rows.tip > 0.5 / setup.counts("length"))
     if not slow.any():
         return
     for one, at in joined.parts():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 from math import isnan
 
@@ -14,7 +14,7 @@ from steadyrest.motion.axis_positions import hole_positions, indexed_positions, 
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
-from steadyrest.motion.model import STILL_DEG, Asked, Event, Motion, Seen, Stand, Step, after, spot
+from steadyrest.motion.model import STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings
@@ -22,9 +22,6 @@ from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.winding import nearest_turn, turns_into
 from steadyrest.notices import noticed
 from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
-
-MovesInTurn = Generator[Step, None, tuple[Stand, int]]
-"""As Moves, and the whole turns that were added because the operation does not fit the travel."""
 
 
 def report(seen: Seen, operation: int, setup: Setup) -> None:
@@ -81,6 +78,8 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
     positions = {"wrapped": wrapped_positions, "simultaneous": simultaneous_positions}.get(intent, indexed_positions)
     windings = Windings(turns if turns is not None and len(turns) > 1 else None) if positions is not indexed_positions else None
     for item in setup.operation(number).stream():
+        if windings is not None and not isnan(stand.phi_deg):  # some turns may have been taken back
+            windings.whole = round((stand.rotary_deg[0] - setup.sigma * stand.phi_deg) / 360.0)
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
             rows, reached, moves, blocks = positions(item, stand, number, setup)
@@ -93,9 +92,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 rows, _ = windings.wound(rows, before_deg)
                 if isnan(stand.point[0]):
                     stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
-            stand, added = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
-            if windings is not None and windings.whole is not None:
-                windings.whole += added
+            stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
         elif isinstance(item, Holes) and windings is None:
             stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup)
             stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
@@ -103,8 +100,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
                 w_deg = float(setup.sigma * phi_deg)
                 whole = windings.hole(_whole_turns(w_deg, 0, turns if windings.whole is None else None, stand, setup))
-                stand, added = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
-                windings.whole = whole + added
+                stand = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
                 hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
                 stand = yield from _holes(hole, stand, number, setup)
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
@@ -113,7 +109,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
     return stand
 
 
-def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, *, unfit: bool = False) -> MovesInTurn:
+def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, *, unfit: bool = False) -> Moves:
     """One run of rows, come to where it starts if it is the first; `reached` is its end in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     if isnan(stand.point[0]):
@@ -128,15 +124,15 @@ def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, 
     rows = replace(rows, operation=number, rule="cut" if rows.kind.any() else "rapid")
     if low:
         setup.seen[number].lifted += low
-    added, rotary = 0, setup.rotary
+    rotary = setup.rotary
     if len(rows) and unfit:
-        stand, added = yield from kept_in_travel(rows, stand, number, setup)
+        stand = yield from kept_in_travel(rows, stand, number, setup)
     elif len(rows):
         if rotary is not None and rotary.travel.kind == "rollover":
             rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
         yield Asked(rows, stand)
         stand = after(rows, stand)
-    return stand._replace(point=reached.point, phi_deg=reached.phi_deg), added
+    return stand._replace(point=reached.point, phi_deg=reached.phi_deg)
 
 
 def _holes(groups: Iterable[Holes], stand: Stand, number: int, setup: Setup) -> Moves:
@@ -152,15 +148,14 @@ def _holes(groups: Iterable[Holes], stand: Stand, number: int, setup: Setup) -> 
     return stand
 
 
-def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> MovesInTurn:
+def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> Moves:
     """The rotary to a hole's angle, the tool risen first where it is too low to turn."""
     assert setup.rotary is not None
-    added = turns_into(w_deg, setup.rotary.travel) if unfit else 0
-    target = w_deg + 360.0 * added
+    target = w_deg + 360.0 * (turns_into(w_deg, setup.rotary.travel) if unfit else 0)
     if not abs(target - stand.rotary_deg[0]) < STILL_DEG:  # where it is not known, it turns
         stand = yield from risen(stand, number, setup)
         stand = yield from turn(target, stand, number, setup, clamp=False)
-    return stand, added
+    return stand
 
 
 def _event(item: Dwell | Stop | Note, number: int, setup: Setup) -> Event:

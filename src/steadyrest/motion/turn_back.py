@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Generator
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -13,7 +12,7 @@ from steadyrest.columns import Bools, Floats, Ints, take
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.links import Moves, arriving_travel, clear_height, rapids, turn_stops, turning
-from steadyrest.motion.model import NAN, Asked, Event, Motion, Stand, Step, after, motion
+from steadyrest.motion.model import NAN, Asked, Event, Motion, Stand, after, motion
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import cut_at
 from steadyrest.notices import noticed
@@ -39,8 +38,8 @@ class TurnBack(NamedTuple):
     total: int
 
 
-def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Generator[Step, None, tuple[Stand, int]]:
-    """The rows in pieces, the rotary turned back between them; returns the stand after them, and the whole turns added on the way.
+def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Moves:
+    """The rows in pieces, the rotary turned back between them.
 
     raises    PlanError where the travel is too short to turn back a whole turn
     """
@@ -62,7 +61,7 @@ def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Gen
             stand = yield from _turned_back(stand, step.turns, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
             setup.seen[number].turned_back.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=step.turns))
             total = step.total
-    return stand, total
+    return stand
 
 
 def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: Setup, lowest: float) -> Moves:

@@ -93,7 +93,7 @@ def test_the_slowest_axis_sets_the_time() -> None:
     linear = {**FAST, "Y": LinearAxis(fastest=1000)}
     planned = one((10, 50, 0), 90, 60.0, 6000.0, INVERSE_TIME, linear=linear, rotary=rotary(fastest=3600))
     assert planned.minutes[0] == pytest.approx(0.05)
-    assert planned.slowed[0]
+    assert planned.slowed_by[0]
     assert SLOWED_BY[planned.slowed_by[0]] == "the Y axis"
 
 
@@ -126,13 +126,13 @@ def test_the_largest_f_of_an_inch_program_is_its_own() -> None:
 
 def test_nothing_is_slowed_where_nothing_limits() -> None:
     planned = one((10, 0, 0), 90, 33.0, 300.0, INVERSE_TIME)
-    assert not planned.slowed[0]
+    assert not planned.slowed_by[0]
     assert SLOWED_BY[planned.slowed_by[0]] == ""
 
 
 def test_a_block_in_which_nothing_moves_takes_no_time_and_has_an_f() -> None:
     still = one((0, 0, 0), 0, 0.0, 250.0, Feed())
-    assert (still.word[0], still.minutes[0], bool(still.slowed[0])) == (250.0, 0.0, False)
+    assert (still.word[0], still.minutes[0], bool(still.slowed_by[0])) == (250.0, 0.0, False)
     timed = one((0, 0, 0), 0, 0.0, 250.0, Feed(inverse_code="G93", linear="inverse", largest_inverse=999))
     assert timed.word[0] == 999.0
     seconds = one((0, 0, 0), 0, 0.0, 250.0, Feed(inverse_code="G93", linear="inverse", inverse_is="seconds"))
