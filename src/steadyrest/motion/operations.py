@@ -14,7 +14,7 @@ from steadyrest.motion.axis_positions import hole_positions, indexed_positions, 
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
-from steadyrest.motion.model import STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
+from steadyrest.motion.model import NAN, NOWHERE, STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings
@@ -50,14 +50,14 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     """
     rotary = setup.operation(number).rotary
     if rotary.intent in ("wrapped", "simultaneous"):
-        stand = yield from _pass(number, turns, unfit, stand.entering(), setup)
+        stand = yield from _pass(number, turns, unfit, stand, setup)
     else:
         for at, angle in enumerate(rotary.angles if rotary.intent == "indexed" else (0.0,)):
             if at:
                 stand = yield from risen(stand, number, setup)
             w_deg = -setup.sigma * angle + 0.0
             w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
-            stand = yield from turn(w_deg, stand.entering(), number, setup, clamp=True)
+            stand = yield from turn(w_deg, stand, number, setup, clamp=True)
             stand = yield from _pass(number, None, False, stand, setup)
     return stand
 
@@ -75,6 +75,7 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
 def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
     """The moves of an operation: with the rotary standing, at one angle, or turning."""
     intent = setup.operation(number).rotary.intent
+    stand = stand._replace(point=NOWHERE, phi_deg=NAN)  # nothing is said yet in the operation's own coordinates
     positions = {"wrapped": wrapped_positions, "simultaneous": simultaneous_positions}.get(intent, indexed_positions)
     windings = Windings(turns if turns is not None and len(turns) > 1 else None) if positions is not indexed_positions else None
     for item in setup.operation(number).stream():
