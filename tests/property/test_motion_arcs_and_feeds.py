@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from arc_rows import arc, flattened, in_blocks, sweep_deg
+from arc_rows import arc, flattened, in_blocks, length, sweep_deg, sweeps_deg
 from steadyrest.conventions import INVERSE, PLANE_AXES, PLANES
-from steadyrest.motion.arcs import ArcRows, lengths, spoken, wrapped_chords
+from steadyrest.motion.arcs import ArcRows, parted, spoken, wrapped_chords
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
 from steadyrest.motion.kinematics import wrapped_axes
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary
@@ -60,7 +60,7 @@ def test_chords_stay_within_tolerance_of_the_helix(made: tuple[ArcRows, float], 
         on_arc = np.empty((n, 3))
         on_arc[:, u] = centre[u] + radius * np.cos(begin + math.radians(turn) * done)
         on_arc[:, v] = centre[v] + radius * np.sin(begin + math.radians(turn) * done)
-        on_arc[:, across] = start[across] + flat.rise()[0] * done
+        on_arc[:, across] = start[across] + flat.rise[0] * done
         on_chord = points[:-1] + share * np.diff(points, axis=0)
         assert np.linalg.norm(on_arc - on_chord, axis=1).max() <= max(tolerance, 1e-9) * (1 + 1e-6)
 
@@ -83,12 +83,12 @@ def test_spoken_arcs_are_the_same_arc_in_blocks_that_the_controller_takes(
         assert math.hypot(*(whole.end - whole.start)[0, [u, v]]) < 0.01
         assert abs(turn) < 180
         return
-    blocks = in_blocks(whole, parts)
-    assert (tuple(blocks.start[0]), tuple(blocks.end[-1])) == (tuple(whole.start[0]), tuple(whole.end[0]))
-    np.testing.assert_array_equal(blocks.end[:-1], blocks.start[1:])
-    assert np.degrees(blocks.sweep_rad.sum()) == pytest.approx(turn, abs=1e-5)
-    assert lengths(blocks).sum() == pytest.approx(lengths(whole)[0], rel=1e-9)
-    for wide in np.degrees(np.abs(blocks.sweep_rad)):
+    ends, ways = parted(whole, parts.astype(np.int64))
+    assert tuple(ends[-1]) == tuple(whole.end[0])
+    sweeps = sweeps_deg(whole, parts)
+    assert sum(sweeps) == pytest.approx(abs(turn), abs=1e-5)
+    assert ways.sum() == pytest.approx(length(whole), rel=1e-9)
+    for wide in sweeps:
         assert wide <= widest + 1e-6
         assert profile.full_circles or wide < 359.999
         assert form == "centre" or wide <= 165.001 or 194.999 <= wide <= 345.001
@@ -99,7 +99,7 @@ def test_spoken_arcs_are_the_same_arc_in_blocks_that_the_controller_takes(
 def test_chords_of_a_wrapped_arc_stay_within_tolerance_on_the_part(made: tuple[ArcRows, float], z_from: Any, tolerance: float) -> None:
     drawn, turn = made
     (start,), (centre,), (u, v, across) = drawn.start, drawn.centre, PLANE_AXES[drawn.plane[0]]
-    points = np.vstack([drawn.start, in_blocks(drawn, wrapped_chords(drawn, tolerance, 40.0, z_from)).end])
+    points = np.vstack([drawn.start, in_blocks(drawn, wrapped_chords(drawn, tolerance, 40.0, z_from))])
     n = len(points) - 1
     radius = math.hypot(start[u] - centre[u], start[v] - centre[v])
     begin = math.atan2(start[v] - centre[v], start[u] - centre[u])
@@ -108,7 +108,7 @@ def test_chords_of_a_wrapped_arc_stay_within_tolerance_on_the_part(made: tuple[A
         on_arc = np.empty((n, 3))
         on_arc[:, u] = centre[u] + radius * np.cos(begin + math.radians(turn) * done)
         on_arc[:, v] = centre[v] + radius * np.sin(begin + math.radians(turn) * done)
-        on_arc[:, across] = start[across] + drawn.rise()[0] * done
+        on_arc[:, across] = start[across] + drawn.rise[0] * done
         on_chord = points[:-1] + share * np.diff(points, axis=0)
         asked, cut = (turned_back(*wrapped_axes(flat, 40.0, 0.0, z_from, "X", (0, 0, 0)), "X", (0, 0, 0)) for flat in (on_arc, on_chord))
         assert np.linalg.norm(asked - cut, axis=1).max() <= tolerance * (1 + 1e-6)

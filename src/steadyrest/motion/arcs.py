@@ -8,12 +8,12 @@ far from the centre, within the rounding of a file, the radius changes linearly 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
 
-from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, take
+from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import PLANE_AXES, PLANES, XY
 from steadyrest.motion.subdivision import parts_of
 from steadyrest.profile import Arcs
@@ -32,6 +32,9 @@ WIDEST_CHORD_DEG = 90.0
 SAME_DEG = 1e-9
 
 
+_PLANE_AXES = np.array(PLANE_AXES)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class ArcRows:
     """Arcs and helices, one a row, in any one length unit.
@@ -39,6 +42,8 @@ class ArcRows:
     start, end, centre  (n, 3) float; the centre's coordinate across the plane does not matter
     plane               (n,) uint8: XY, XZ, YZ
     sweep_rad           (n,) float, from start to end, full turns included: counterclockwise positive, never 0
+    first, last         (n,) float, radii at the start and at the end
+    rise                (n,) float, way across the plane
     """
 
     start: Floats
@@ -46,60 +51,43 @@ class ArcRows:
     centre: Floats
     plane: Codes
     sweep_rad: Floats
+    first: Floats
+    last: Floats
+    rise: Floats
 
     def __len__(self) -> int:
         return len(self.plane)
 
-    def axes(self) -> tuple[Ints, Ints, Ints, Ints]:
-        """Each row, the two columns of its plane, in the order of a counterclockwise turn, and the column across it."""
-        u, v, across = np.array(PLANE_AXES)[self.plane].T
-        return np.arange(len(self)), u, v, across
 
-    def from_centre(self) -> tuple[Complexes, Complexes]:
-        """Starts and ends (n,) as seen from the centre, in the plane: counterclockwise is the turn of the complex numbers."""
-        row, u, v, _ = self.axes()
-        start, end = self.start - self.centre, self.end - self.centre
-        return start[row, u] + 1j * start[row, v], end[row, u] + 1j * end[row, v]
-
-    def rise(self) -> Floats:
-        """The ways (n,) across the plane."""
-        row, _, _, across = self.axes()
-        return np.asarray((self.end - self.start)[row, across])
+def arc_rows(start: Floats, end: Floats, centre: Floats, plane: Codes, sweep_rad: Floats) -> ArcRows:
+    """Arcs of which these columns are known; see `ArcRows`."""
+    row, (u, v, across) = np.arange(len(plane)), _PLANE_AXES[plane].T
+    first, last = (np.hypot(arm[row, u], arm[row, v]) for arm in (start - centre, end - centre))
+    return ArcRows(start, end, centre, plane, sweep_rad, first, last, end[row, across] - start[row, across])
 
 
-def radii(arcs: ArcRows) -> tuple[Floats, Floats]:
-    """Distances (n,) of the starts and of the ends from the axes of the arcs."""
-    start, end = arcs.from_centre()
-    return np.abs(start), np.abs(end)
+def parted(arcs: ArcRows, parts: Ints) -> tuple[Floats, Floats]:
+    """Each arc in so many equal ones, (n,) 1 or more: their ends (m, 3), and the ways (m,) along them.
 
-
-def lengths(arcs: ArcRows) -> Floats:
-    """The ways (n,) along arcs or helices (NISTIR 6556 2.1.2.5: along the helix, not its projection)."""
-    first, last = radii(arcs)
-    return np.hypot(arcs.sweep_rad * (first + last) / 2, arcs.rise())
-
-
-def parted(arcs: ArcRows, parts: Ints) -> ArcRows:
-    """Each arc in so many equal ones, (n,) 1 or more; the last ends exactly where the arc does, and each whole circle where it starts."""
+    The last ends exactly where the arc does, and each whole circle exactly where it starts.
+    source    NISTIR 6556 2.1.2.5: the way is that along the helix, not its projection
+    """
     source, number = parts_of(parts)
-    start, end = (place[source] for place in arcs.from_centre())
-    each = take(arcs, source)
-    done = (number + 1) / parts[source]
-    angle = np.angle(start) + each.sweep_rad * done
-    radius = np.abs(start) + (np.abs(end) - np.abs(start)) * done
-    row, u, v, across = each.axes()
-    points = np.empty((len(each), 3))
-    points[row, u] = each.centre[row, u] + radius * np.cos(angle)
-    points[row, v] = each.centre[row, v] + radius * np.sin(angle)
-    points[row, across] = each.start[row, across] + each.rise() * done
-    points[done == 1.0] = arcs.end
-    sweep_rad = each.sweep_rad / parts[source]
-    round_ = np.flatnonzero(np.abs(np.abs(np.degrees(sweep_rad)) - 360.0) < SAME_DEG)
-    for axis in (u[round_], v[round_]):
-        points[round_, axis] = each.start[round_, axis]
-    begin = np.vstack([arcs.start[:1], points[:-1]])
-    begin[number == 0] = arcs.start
-    return replace(each, start=begin, end=points, sweep_rad=sweep_rad)
+    each, count, done = take(arcs, source), parts[source], (number + 1) / parts[source]
+    row, (u, v, across) = np.arange(len(each)), _PLANE_AXES[each.plane].T
+    arm = each.start - each.centre
+    angle = np.arctan2(arm[row, v], arm[row, u]) + each.sweep_rad * done
+    radius = each.first + (each.last - each.first) * done
+    ends = np.empty((len(each), 3))
+    ends[row, u] = each.centre[row, u] + radius * np.cos(angle)
+    ends[row, v] = each.centre[row, v] + radius * np.sin(angle)
+    ends[row, across] = each.start[row, across] + each.rise * done
+    ends[number + 1 == count] = arcs.end
+    circles = np.flatnonzero(np.abs(np.degrees(np.abs(each.sweep_rad)) / count - 360.0) < SAME_DEG)
+    for axis in (u[circles], v[circles]):
+        ends[circles, axis] = each.start[circles, axis]
+    mean = radius - (each.last - each.first) / (2 * count)
+    return ends, np.hypot(each.sweep_rad * mean, each.rise) / count
 
 
 def chords(arcs: ArcRows, tolerance: Floats | float) -> Floats:
@@ -108,7 +96,7 @@ def chords(arcs: ArcRows, tolerance: Floats | float) -> Floats:
     tolerance  greatest distance of a chord from the arc, one for all or (n,), the unit of the arcs, above 0
     source     sagitta s = r (1 - cos(step / 2)), so step = 4 atan2(sqrt(s), sqrt(2 r - s)); handbook formula of the chord
     """
-    radius = np.maximum(*radii(arcs))
+    radius = np.maximum(arcs.first, arcs.last)
     step_deg = np.degrees(4.0 * np.arctan2(np.sqrt(tolerance), np.sqrt(np.maximum(0.0, 2.0 * radius - tolerance))))
     turn_deg = np.degrees(np.abs(arcs.sweep_rad))
     return np.maximum(1.0, np.ceil(turn_deg / np.minimum(step_deg, WIDEST_CHORD_DEG) - 1e-9))
@@ -124,7 +112,7 @@ def wrapped_chords(arcs: ArcRows, tolerance: float, diameter: float, z_from: Lit
     """
     base = diameter / 2 if z_from == "surface" else 0.0
     start, end, centre = (np.abs(place[:, 2] + base) for place in (arcs.start, arcs.end, arcs.centre))
-    height = np.where(arcs.plane == XY, np.maximum(start, end), centre + np.maximum(*radii(arcs)))
+    height = np.where(arcs.plane == XY, np.maximum(start, end), centre + np.maximum(arcs.first, arcs.last))
     return chords(arcs, tolerance / np.maximum(1.0, height / (diameter / 2)))
 
 
@@ -160,17 +148,17 @@ def spoken(arcs: ArcRows, settings: Arcs, unit_mm: float, rounding: RadiusRoundi
     source      NISTIR 6556 3.5.3: one turn at most in a block; in the radius form no full circle, and sweeps up to
                 165 or from 195 to 345 degrees only
     """
-    first, last = radii(arcs)
     turn_deg, shortest = np.degrees(np.abs(arcs.sweep_rad)), SHORTEST_CHORD_MM / unit_mm
     able = np.array([plane in settings.planes for plane in PLANES])[arcs.plane] & (settings.form != "none")
-    able &= (arcs.rise() == 0.0) | settings.helical
-    able &= (np.maximum(first, last) * unit_mm <= settings.largest_radius) & (np.minimum(first, last) * unit_mm >= settings.smallest_radius)
+    able &= (arcs.rise == 0.0) | settings.helical
+    able &= np.maximum(arcs.first, arcs.last) * unit_mm <= settings.largest_radius
+    able &= np.minimum(arcs.first, arcs.last) * unit_mm >= settings.smallest_radius
     able &= (settings.form != "radius") | rounding.holds(np.zeros(1))
     parts = np.where(able, np.maximum(1.0, np.ceil(turn_deg / settings.largest_sweep - 1e-9)), 0.0)
     left = np.flatnonzero(able)
     while left.size:
         each = turn_deg[left] / parts[left]
-        near = 2.0 * first[left] * np.abs(np.sin(np.radians(each) / 2.0)) < shortest
+        near = 2.0 * arcs.first[left] * np.abs(np.sin(np.radians(each) / 2.0)) < shortest
         fits = (each <= 360.0) & ~near
         if settings.form == "radius":
             low, high = NEARLY_ROUND_BY_RADIUS_DEG

@@ -14,7 +14,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES, LINE, RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.arcs import ArcRows, RadiusRounding, chords, lengths, parted, spoken, wrapped_chords
+from steadyrest.motion.arcs import ArcRows, RadiusRounding, arc_rows, chords, parted, spoken, wrapped_chords
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
 from steadyrest.motion.setup import Setup
@@ -39,11 +39,11 @@ def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     arcs = _arcs(run, stand, end, setup)
     blocks = spoken(arcs, setup.profile.arcs, 1.0 / setup.mm, _radius_rounding(setup))
     parts = np.where(blocks > 0, blocks, chords(arcs, setup.tolerance))
-    xyz, source, pieces = _with_parts(run, end, arcs, parts, operation, setup)
+    xyz, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
     said = np.repeat(blocks > 0, parts.astype(np.int64))
     kind, tip = np.minimum(run.kind[source], LINE), np.full(len(xyz), NAN)
     at = np.flatnonzero(run.kind[source] > LINE)[said]
-    kind[at], tip[at] = run.kind[source[at]], lengths(pieces)[said]
+    kind[at], tip[at] = run.kind[source[at]], ways[said]
     still = constant(NAN, (len(xyz), len(stand.rotary_deg)))
     rows = motion(kind, xyz, still, feed=feed[source], move=move[source], tip=tip)
     if len(at):
@@ -71,17 +71,17 @@ def _arcs(run: MoveColumns, stand: Stand, end: Floats, setup: Setup) -> ArcRows:
     at, arcs = run.kind > LINE, run.arcs
     assert arcs is not None
     begin = np.vstack([stand.point, end[:-1]])
-    return ArcRows(begin[at], end[at], arcs.centre[at] * setup.scale, arcs.plane[at], arcs.sweep_rad[at])
+    return arc_rows(begin[at], end[at], arcs.centre[at] * setup.scale, arcs.plane[at], arcs.sweep_rad[at])
 
 
-def _with_parts(run: MoveColumns, end: Floats, arcs: ArcRows, parts: Floats, operation: int, setup: Setup) -> tuple[Floats, Ints, ArcRows]:
-    """The ends (m, 3) of a run's rows, its arcs in so many parts (k,); the row (m,) that each belongs to; and the parts of the arcs."""
+def _with_parts(run: MoveColumns, end: Floats, arcs: ArcRows, parts: Floats, operation: int, setup: Setup) -> tuple[Floats, Ints, Floats]:
+    """The ends (m, 3) of a run's rows, its arcs in so many parts (k,); the row (m,) that each belongs to; and the ways along the parts."""
     at, count = run.kind > LINE, np.ones(len(run))
     count[at] = parts
     source, _ = parts_of(countable(count, run.first_move + np.arange(len(run)), operation, setup))
-    pieces, xyz = parted(arcs, parts.astype(np.int64)), end[source]
-    xyz[at[source]] = pieces.end
-    return xyz, source, pieces
+    xyz = end[source]
+    xyz[at[source]], ways = parted(arcs, parts.astype(np.int64))
+    return xyz, source, ways
 
 
 def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
@@ -93,8 +93,8 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     if run.arcs is not None:
         arcs = _arcs(run, stand, end, setup)
         parts = wrapped_chords(arcs, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from)
-        points, source, pieces = _with_parts(run, end, arcs, parts, operation, setup)
-        moves, blocks = len(arcs), len(pieces)
+        points, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
+        moves, blocks = len(arcs), len(ways)
     places = np.vstack([stand.point, points])
     xyz, phi = _wrapped(places, wrapped, setup)
     radius = xyz[:, 2] - setup.centre[2]

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import pytest
 
-from arc_rows import arc, flattened, in_blocks, sweep_deg, sweeps_deg
-from steadyrest.columns import join
-from steadyrest.motion.arcs import ArcRows, RadiusRounding, chords, lengths, parted, radii, spoken, wrapped_chords
+from arc_rows import arc, flattened, in_blocks, length, sweep_deg, sweeps_deg
+from steadyrest.columns import Floats, join
+from steadyrest.motion.arcs import ArcRows, RadiusRounding, chords, parted, spoken, wrapped_chords
 from steadyrest.profile.axes import Arcs
 
 EAST, NORTH = (10.0, 0.0, 1.0), (0.0, 10.0, 1.0)
@@ -25,10 +24,14 @@ def by_radius(**more: object) -> Arcs:
     return Arcs.model_validate({"form": "radius", "full_circles": False, **more})
 
 
-def said(arcs: ArcRows, settings: Arcs, **options: Any) -> ArcRows:
-    blocks = spoken(arcs, settings, 1.0, **options)
+def said(arcs: ArcRows, settings: Arcs) -> Floats:
+    blocks = spoken(arcs, settings, 1.0)
     assert blocks > 0
-    return in_blocks(arcs, blocks)
+    return blocks
+
+
+def swept(arcs: ArcRows, settings: Arcs) -> list[float]:
+    return sweeps_deg(arcs, said(arcs, settings))
 
 
 def test_clockwise_goes_the_other_way_round() -> None:
@@ -45,7 +48,7 @@ def test_an_arc_that_ends_where_it_starts_is_a_full_circle() -> None:
 def test_the_noise_of_a_file_does_not_make_a_full_circle_vanish(wobble: float) -> None:
     circle = arc(EAST, (10.0, wobble, 1.0))
     assert sweep_deg(circle) == 360.0
-    (end,) = said(circle, Arcs()).end
+    (end,) = in_blocks(circle, said(circle, Arcs()))
     assert tuple(end) == EAST
 
 
@@ -54,7 +57,7 @@ def test_full_turns_come_on_top_of_the_part_turn() -> None:
 
 
 def test_a_helix_is_longer_than_its_circle() -> None:
-    assert lengths(arc(EAST, (10.0, 0.0, 6.0))) == pytest.approx(math.hypot(20 * math.pi, 5.0))
+    assert length(arc(EAST, (10.0, 0.0, 6.0))) == pytest.approx(math.hypot(20 * math.pi, 5.0))
 
 
 def test_a_radius_off_by_rounding_changes_linearly() -> None:
@@ -62,7 +65,7 @@ def test_a_radius_off_by_rounding_changes_linearly() -> None:
     points = flattened(rounded, 0.01)
     far = np.hypot(points[:, 0], points[:, 1])
     np.testing.assert_allclose(np.diff(far), np.full(len(far) - 1, 0.0019 / len(far)), atol=1e-12)
-    assert np.array(radii(rounded)) == pytest.approx(np.array([[10.0], [10.0019]]))
+    assert (10.0, 10.0019) == pytest.approx((rounded.first[0], rounded.last[0]))
 
 
 def test_the_last_chord_ends_exactly_at_the_end() -> None:
@@ -95,29 +98,29 @@ def test_an_arc_within_the_settings_is_spoken_as_it_is() -> None:
 
 
 def test_two_turns_of_a_helix_are_two_blocks_that_each_close_exactly() -> None:
-    blocks = said(arc((10.0, 0.0, 0.0), (10.0, 0.0, -4.0), full_turns=2), Arcs())
-    assert sweeps_deg(blocks) == [360.0, 360.0]
-    np.testing.assert_array_equal(blocks.end[:, :2], [(10.0, 0.0), (10.0, 0.0)])
-    assert blocks.end[0, 2] == pytest.approx(-2.0)
+    helix = arc((10.0, 0.0, 0.0), (10.0, 0.0, -4.0), full_turns=2)
+    ends = in_blocks(helix, said(helix, Arcs()))
+    np.testing.assert_array_equal(ends[:, :2], [(10.0, 0.0), (10.0, 0.0)])
+    assert ends[0, 2] == pytest.approx(-2.0)
 
 
 def test_without_full_circles_a_circle_is_two_halves() -> None:
-    assert sweeps_deg(said(CIRCLE, Arcs(full_circles=False))) == pytest.approx([180.0, 180.0])
+    assert swept(CIRCLE, Arcs(full_circles=False)) == pytest.approx([180.0, 180.0])
 
 
 def test_the_widest_sweep_of_a_block_is_kept() -> None:
-    assert sweeps_deg(said(CIRCLE, Arcs(largest_sweep=90, full_circles=False))) == pytest.approx([90.0] * 4)
+    assert swept(CIRCLE, Arcs(largest_sweep=90, full_circles=False)) == pytest.approx([90.0] * 4)
 
 
 @pytest.mark.parametrize("turn", [10.0, 164.0, 166.0, 180.0, 194.0, 200.0, 340.0, 350.0])
 def test_in_the_radius_form_no_block_comes_near_a_half_or_a_full_turn(turn: float) -> None:
-    sweeps = sweeps_deg(said(arc(at(0.0), at(turn)), by_radius()))
+    sweeps = swept(arc(at(0.0), at(turn)), by_radius())
     assert sum(sweeps) == pytest.approx(turn)
     assert all(sweep <= 165.0 or 195.0 <= sweep <= 345.0 for sweep in sweeps)
 
 
 def test_in_the_radius_form_a_profile_can_ask_for_narrow_blocks_only() -> None:
-    assert sweeps_deg(said(arc(at(0.0), at(200.0)), by_radius(largest_sweep=180))) == pytest.approx([100.0, 100.0])
+    assert swept(arc(at(0.0), at(200.0)), by_radius(largest_sweep=180)) == pytest.approx([100.0, 100.0])
 
 
 def test_where_rounding_alone_moves_the_middle_too_far_no_arc_is_said_by_its_radius() -> None:
@@ -144,7 +147,7 @@ def test_ends_that_rounding_could_bring_together_are_not_spoken() -> None:
 
 
 def test_an_almost_full_circle_is_split_so_that_rounding_cannot_close_it() -> None:
-    assert sweeps_deg(said(arc(at(0.0), at(359.98)), Arcs())) == pytest.approx([179.99, 179.99])
+    assert swept(arc(at(0.0), at(359.98)), Arcs()) == pytest.approx([179.99, 179.99])
 
 
 def test_many_arcs_at_once_are_as_each_by_itself() -> None:
@@ -156,9 +159,9 @@ def test_many_arcs_at_once_are_as_each_by_itself() -> None:
     ]
     together, parts = join(each), np.array([1, 3, 2, 4])
     assert spoken(together, Arcs(), 1.0).tolist() == [float(spoken(one, Arcs(), 1.0)[0]) for one in each]
-    alone = join([parted(one, parts[[row]]) for row, one in enumerate(each)])
-    for name in ("start", "end", "centre", "plane", "sweep_rad"):
-        np.testing.assert_array_equal(getattr(parted(together, parts), name), getattr(alone, name))
+    alone = [parted(one, parts[[row]]) for row, one in enumerate(each)]
+    for together_of, alone_of in zip(parted(together, parts), zip(*alone, strict=True), strict=True):
+        np.testing.assert_array_equal(together_of, np.concatenate(alone_of))
 
 
 @pytest.mark.parametrize("turn_deg", [200.0, 250.0, 300.0])
