@@ -75,9 +75,9 @@ def drilled(holes: Holes, stand: Stand, operation: int, setup: Setup) -> Iterato
             cure="tap by hand or mill the thread; or set cycles.tap in the profile, if that is what is missing",
         )
     setup.seen[operation].written_out[first.cycle, written_out] += len(holes)
-    for hole in holes:
-        yield from _single_moves(hole, stand, operation, setup)
-        stand = stand._replace(xyz=(hole.x, hole.y, hole.retract))
+    for (x, y), move in zip(holes.xy.tolist(), holes.move.tolist(), strict=True):
+        yield from _single_moves(replace(first, move=move, x=x, y=y), stand, operation, setup)
+        stand = stand._replace(xyz=(x, y, first.retract))
 
 
 def _check_pecks(hole: Hole, peck: float, operation: int, setup: Setup) -> None:

@@ -152,9 +152,11 @@ def starts(rows: Motion, stand: Stand) -> tuple[Floats, Floats]:
 
 def after(rows: Motion, stand: Stand) -> Stand:
     """Where the machine stands after the rows: NaN in a row means that the axis was not commanded and stays."""
-    (x, y, z), rotary_deg = _last_known(rows.xyz, stand.xyz), _last_known(rows.rotary_deg, stand.rotary_deg)
+    x, y, z = _last_known(rows.xyz, stand.xyz)
+    if np.isnan(rows.rotary_deg).all():
+        return stand._replace(xyz=(x, y, z))
     turned = bool(np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), initial=0.0) > STILL_DEG)
-    return stand._replace(xyz=(x, y, z), rotary_deg=rotary_deg, arrived=stand.arrived and not turned)
+    return stand._replace(xyz=(x, y, z), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=stand.arrived and not turned)
 
 
 def _last_known(places: Floats, before: tuple[float, ...]) -> tuple[float, ...]:
