@@ -223,7 +223,7 @@ class Templates:
         except SteadyrestError:
             raise
         except TemplateSyntaxError as error:
-            place = Place(file=error.filename or file, line=error.lineno)
+            place = Place(file=file, line=error.lineno)
             raise TemplateError(f"syntax error: {error.message}", place=place, cure="correct the template at that line") from error
         except TemplateNotFound as error:
             places = ", ".join(str(folder) for folder in self._folders) or "no folder"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import numpy as np
 import pytest
 from planning_parts import indexed, items_of, motion_in, notices_of, operation, toolpath
@@ -64,6 +66,15 @@ def test_unreachable_tool_axis_says_by_how_much_it_misses() -> None:
     moves = [{"rapid": [-5, 0, 30], "tool_axis": [0.5, 0, 0.8660254]}]
     with pytest.raises(PlanError, match=r"move 1: the tool axis \[0.5, 0, 0.866025\] leans 30.000 degrees out of the plane across X"):
         items_of(toolpath(operation({"intent": "simultaneous"}, moves)))
+
+
+@pytest.mark.parametrize(("leans_deg", "refused"), [(0.009, False), (0.011, True)])
+def test_a_tool_axis_may_lean_by_what_five_decimals_of_it_leave_open(leans_deg: float, refused: bool) -> None:
+    leans = np.deg2rad(leans_deg)
+    moves = [{"rapid": [-5, 0, 30], "tool_axis": [np.sin(leans), 0, np.cos(leans)]}]
+    path = toolpath(operation({"intent": "simultaneous"}, moves))
+    with pytest.raises(PlanError, match=r"leans 0\.011 degrees") if refused else contextlib.nullcontext():
+        items_of(path)
 
 
 @pytest.mark.parametrize(("sweep_deg", "blocks"), [(149, 1), (150, 2)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from steadyrest.errors import PlanError
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, sigma, turned, unwound, wrapped_axes, wrapped_length
@@ -135,3 +136,12 @@ def test_closed_form_and_quadrature_agree_where_they_meet() -> None:
     h1 = 20.0 + np.array([0.02000, 0.02003])
     low, high = wrapped_length(np.full(2, 3.0), np.full(2, 500.0), h0, h1)
     assert high - low == pytest.approx(np.deg2rad(500.0) * 0.000015, rel=1e-3)
+
+
+@pytest.mark.parametrize("rise", [1e-8, 1e-6, 1e-4, 0.019, 0.021, 1.0, 40.0])
+def test_the_way_of_a_spiral_is_right_to_the_last_digits_however_little_it_rises(rise: float) -> None:
+    along, turn, low = 3.0, 500.0, 20.0
+    rate = np.deg2rad(turn)
+    expected, _ = quad(lambda t: np.sqrt(along**2 + rise**2 + (rate * (low + rise * t)) ** 2), 0.0, 1.0, epsabs=0.0, epsrel=1e-13)
+    one = np.ones(1)
+    assert wrapped_length(along * one, turn * one, low * one, (low + rise) * one)[0] == pytest.approx(expected, rel=2e-11)

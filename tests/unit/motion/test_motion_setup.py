@@ -15,9 +15,12 @@ from steadyrest.profile import load_profile
 from steadyrest.toolpath import BEYOND
 
 
-@pytest.mark.parametrize("tolerance", [0.0, -1.0, float("nan"), BEYOND])
-def test_a_tolerance_that_is_not_above_zero_or_without_end_is_refused(tolerance: float) -> None:
-    with pytest.raises(PlanError, match="the tolerance"):
+@pytest.mark.parametrize(
+    ("tolerance", "wrong"),
+    [(0.0, "is not more than 0"), (-1.0, "is not more than 0"), (float("nan"), "is not more than 0"), (BEYOND, "is not from")],
+)
+def test_a_tolerance_that_is_not_above_zero_or_without_end_is_refused(tolerance: float, wrong: str) -> None:
+    with pytest.raises(PlanError, match=f"the tolerance .*{wrong}"):
         set_up(toolpath(indexed(0)), load_profile("rs274ngc"), tolerance=tolerance)
 
 

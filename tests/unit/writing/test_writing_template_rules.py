@@ -71,6 +71,13 @@ def test_mistakes_that_show_at_loading_stop_before_anything_is_written(tmp_path:
         write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
 
 
+def test_a_syntax_error_in_an_included_template_names_that_file(tmp_path: Path) -> None:
+    (tmp_path / "house.j2").write_text("M100\n{% if %}\n")
+    with pytest.raises(TemplateError, match="syntax error") as caught:
+        with_template(tmp_path, "note", "{% include 'house.j2' %}", [NOTE])
+    assert (str(tmp_path / "house.j2"), 2) == (caught.value.place.file, caught.value.place.line)
+
+
 def test_a_mistake_in_an_included_template_is_found_at_loading(tmp_path: Path) -> None:
     (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
     (tmp_path / "house.j2").write_text("M1\n{{ 1 + 1 }}")
