@@ -74,6 +74,8 @@ def test_multax_off_at_the_angle_of_the_table_goes_on_from_where_the_tool_stood(
         f"{DOWN}ROTHED/ATANGL,90\nGOTO/9,-18,0\n",
         f"MULTAX/ON\n{TILTED_DOWN}MULTAX/OFF\nROTABL/ATANGL,45\nGOTO/9,0,18\n",
         f"MULTAX/ON\n{TILTED_DOWN}MULTAX/OFF\nTLAXIS/0,0,1\nGOTO/9,0,18\n",
+        f"{DOWN}TLAXIS/0,-1,0\nDELAY/1\nGOTO/9,-18,0\n",
+        "TLAXIS/0,-1,0\nRAPID\nGOTO/0,-50,0\nGOTO/0,-18,0\nTLAXIS/0,-.6,.8\nDELAY/1\nGOTO/9,-18,0\n",
         f"{DOWN}TLAXIS/0,-1,0\nCIRCLE/0,0,13,1,0,0,5\nGOTO/0,5,13\n",
     ],
 )

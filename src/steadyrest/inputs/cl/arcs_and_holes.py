@@ -22,7 +22,7 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, join, take
 from steadyrest.inputs.cl.auxiliary import FEED_WORDS, feed_of
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, Circle, ClState, Cycle
+from steadyrest.inputs.cl.state import Circle, ClState, Cycle
 from steadyrest.inputs.cl.statement import Couplet, Statement
 from steadyrest.inputs.geometry import flat
 from steadyrest.inputs.stretches import ARC, ArcColumns, Hole, Moves
@@ -110,7 +110,6 @@ def flush(state: ClState) -> None:
         state.heading = _tangent(arc, spokes[many])
     if many < len(points):
         state.add(conditions, take(points, slice(many, None)))
-    state.stand(points.end[-1])
 
 
 def _sagittas(found: Circle, spokes: Floats) -> Floats:
@@ -277,4 +276,3 @@ def holes(state: ClState, points: Moves) -> None:
     for row, line in enumerate(points.line.tolist()):
         axis = None if points.axis is None else points.axis[row]
         state.add(conditions, Hole(points.end[row], found.clearance, found.depth, says, line, axis))
-    state.stand(points.end[-1] + found.clearance * (SPINDLE_AXIS if points.axis is None else points.axis[-1]))

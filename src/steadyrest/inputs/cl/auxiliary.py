@@ -26,7 +26,7 @@ _TOOL_WORDS = {
 def load_tool(state: ClState, statement: Statement) -> None:
     """LOADTL/n[,LENGTH,l][,ADJUST,h], TOOLNO/n[,kind][,length][,ADJUST,h]: the tool in the spindle from here on; UNLOAD: none."""
     if statement.word == "UNLOAD":
-        state.tool, state.cutter, state.cutter_used = None, None, False
+        state.tool, state.cutter, state.cutter_used = state.options.tool, None, False
         return
     couplets = statement.couplets
     if not couplets or couplets[0].word:
@@ -240,7 +240,7 @@ def pause(state: ClState, statement: Statement) -> None:
             raise statement.error(f"a dwell of {move['dwell']:g} seconds", "give at least 0")
     happening = Happening(move, statement.line)
     state.carry_over(statement.line, cutting=False)
-    if state.in_spindle is None or (state.frame()[0] == "part" and state.point is None):
+    if state.tool is None or (state.frame()[0] == "part" and state.point is None):
         state.hold(happening)
     else:
         state.add(state.conditions(statement.line, cutting=False), happening)

@@ -77,13 +77,11 @@ def go(state: ClState, xyz: Floats, axis: Floats | None, lines: Ints) -> None:
     moves.motion[:cut_from] = RAPID
     if cutting:
         moves.feed[cut_from:] = state.feed_per_minute(int(moves.line[cut_from]))
-    state.add(state.conditions(line, cutting=cutting), moves)
-    end = moves.end[-1]
     before = moves.end[-2] if len(moves) > 1 else state.point
-    way = end - before if before is not None and cutting else None
+    way = moves.end[-1] - before if before is not None and cutting else None
     if way is None or way.any():
         state.heading = None if way is None else way / np.linalg.norm(way)
-    state.stand(end)
+    state.add(state.conditions(line, cutting=cutting), moves)
 
 
 def _unit(state: ClState, axis: Floats, lines: Ints) -> Floats:
@@ -141,10 +139,8 @@ def from_point(state: ClState, statement: Statement) -> None:
     if len(numbers) == 6:
         axis = _unit(state, np.array([numbers[3:]]), np.array([statement.line]))[0]
         state.tool_axis = axis if state.multax else state.tool_axis
-    point = np.array(numbers[:3]) * state.factor + state.shift
-    state.stand(point)
-    state.heading = None
-    state.stands_at(point, state.tool_axis, placed=True)
+    state.point_frame, state.heading = state.frame(), None
+    state.stands_at(np.array(numbers[:3]) * state.factor + state.shift, state.tool_axis, placed=True)
 
 
 def rapid(state: ClState, statement: Statement) -> None:
@@ -243,7 +239,6 @@ def go_home(state: ClState, statement: Statement) -> None:
     """GOHOME, END: the tool goes away, which uses RAPID up; planning retracts it, and where it stands then is not known here."""
     state.leave_out(statement.word, statement.line, "between operations the tool retracts as the profile sets it")
     state.lose_place()
-    state.stand(None)
     state.rapid = state.heading = None
 
 
@@ -306,7 +301,7 @@ def _table(state: ClState, statement: Statement, angle: float, absolute: bool, s
     state.table_deg, state.table_unsure = alpha, None
     if state.point_frame[0] != "part":
         state.point_frame = state.frame()  # the tool stays where it is at the machine
-    elif float(np.linalg.norm(turned(SPINDLE_AXIS, alpha, state.axis_letter) - state.point_frame[1])) <= TILTED:
+    elif float(np.linalg.norm(turned(SPINDLE_AXIS, alpha, state.axis_letter) - state.point_axis)) <= TILTED:
         state.carry_over(statement.line, cutting=False)
 
 

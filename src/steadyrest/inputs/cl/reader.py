@@ -54,7 +54,8 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
     scan = Scan(checked_text(data, file, cards=options.cards), file, meanings)
     letter = part.axis or "X"
     centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
-    state = ClState(file=file, options=options, axis_letter=letter, centre_said=(centre, part.units), data=scan.data)
+    said = (centre, part.units)
+    state = ClState(file=file, tool=options.tool, options=options, axis_letter=letter, centre_said=said, data=scan.data)
     for item in scan:
         if state.finished:
             cure = "FINI ends the file: take out what follows, or FINI"

@@ -60,9 +60,8 @@ class ClState(Gathered):
     units_used: bool = False
     finished: bool = False
 
-    point: Floats | None = None
     point_frame: Frame = ("still",)
-    """The frame in which `point` is, and with it the tool axis that stood there."""
+    """The frame in which `point` is."""
     heading: Floats | None = None
     """Unit vector along the end of the last cut; None after a rapid, a hole, or nothing."""
     shift: Floats = field(default_factory=lambda: np.zeros(3))
@@ -134,9 +133,16 @@ class ClState(Gathered):
         return self.tolerance if self.tolerance is not None else 0.01 * self.mm
 
     @property
-    def in_spindle(self) -> int | None:
-        """The tool that was loaded, or else the one that was in the spindle when the file begins."""
-        return self.tool if self.tool is not None else self.options.tool
+    def point(self) -> Floats | None:
+        """Where the tool stands (3,), in `point_frame`; None where that is not known."""
+        return self._stand.point
+
+    @property
+    def point_axis(self) -> Floats:
+        """The tool axis (3,) with which it stands there, part frame."""
+        if self.point_frame[0] != "part":
+            return turned(SPINDLE_AXIS, _alpha(self.point_frame), self.axis_letter)
+        return self._stand.axis if self._stand.axis is not None else SPINDLE_AXIS
 
     @property
     def axis(self) -> Floats:
@@ -156,11 +162,6 @@ class ClState(Gathered):
         units = self.units or "mm"
         return point * per(said_in or units, units)
 
-    def stand(self, point: Floats | None) -> None:
-        """The tool stands at a point of the frame in force; None: where is not known."""
-        frame = self.frame()
-        self.point, self.point_frame = point, (*frame, self.axis) if frame[0] == "part" else frame
-
     def carry_over(self, line: int, *, cutting: bool) -> None:
         """Say in the frame in force where the tool stands; ToolpathError where the tool tilts on the way to a cut.
 
@@ -169,9 +170,8 @@ class ClState(Gathered):
         frame, old = self.frame(), self.point_frame
         if self.point is None or (frame[0] != "part" and old[0] != "part"):
             return
-        letter, centre = self.axis_letter, self.centre
-        before: Floats = old[1] if old[0] == "part" else turned(SPINDLE_AXIS, _alpha(old), letter)
-        fixed = self.tool_axis if self.tool_axis is not None else turned(SPINDLE_AXIS, _alpha(frame), letter)
+        before = self.point_axis
+        fixed = self.tool_axis if self.tool_axis is not None else turned(SPINDLE_AXIS, _alpha(frame), self.axis_letter)
         after = before if self.multax else fixed
         if cutting and float(np.linalg.norm(before - after)) > TILTED:
             raise self.error_at(
@@ -181,14 +181,13 @@ class ClState(Gathered):
             )
         if old[0] != frame[0]:
             alpha = _alpha(frame) if old[0] == "part" else -_alpha(old)
-            self.point = indexed_points(self.point, alpha, letter, centre)
-            self.stands_at(self.point, after if frame[0] == "part" else None)
+            self.stands_at(indexed_points(self.point, alpha, self.axis_letter, self.centre), before if frame[0] == "part" else None)
             self.heading = None
-        self.point_frame = ("part", after) if frame[0] == "part" else frame
+        self.point_frame = frame
 
     def conditions(self, line: int, *, cutting: bool) -> Conditions:
         """The conditions of the next motion; ToolpathError for what has to be known by now."""
-        tool = self.in_spindle
+        tool = self.tool
         if tool is None:
             raise self.error_at(line, "a motion before any LOADTL: no tool is given for it", "put LOADTL before it, or give --tool NUMBER")
         if cutting and self.rpm is None:
@@ -205,7 +204,8 @@ class ClState(Gathered):
                 )
             self.cutters[tool] = self.cutter
         self.cutter_used = True
-        return Conditions(tool, self.rpm, self.turns, self.coolant, self.frame())
+        self.point_frame = self.frame()
+        return Conditions(tool, self.rpm, self.turns, self.coolant, self.point_frame)
 
     def seconds_a_turn(self, statement: Statement) -> float:
         """Of the spindle, for a dwell in revolutions."""
