@@ -68,20 +68,13 @@ class ProfileFile(pytest.File):
         from steadyrest.contract import FACTS, Shop, toolpath_fact
 
         shop = Shop(self.path.parent)
-
-        def item(name: str, check: Callable[[Fact], None]) -> pytest.Item:
-            return Fact.from_parent(self, name=name, check=check, shop=shop)
-
-        def fact_item(name: str, holds: Callable[..., None], *about: Subject) -> pytest.Item:
-            return item(name, lambda _: holds(shop, *about))
-
-        for name, holds in FACTS.items():
-            yield fact_item(name, holds)
-        for subject in shop.subjects:
-            yield fact_item(f"{subject.whose}[{subject.name}]", toolpath_fact, subject)
-        for subject in shop.subjects:
-            yield item(f"golden[{subject.whose}-{subject.name}]", partial(_golden, subject))
-        yield item("goldens_left", _goldens_left)
+        checks: list[tuple[str, Callable[[], None]]] = [(name, partial(holds, shop)) for name, holds in FACTS.items()]
+        checks += [(f"{each.whose}[{each.name}]", partial(toolpath_fact, shop, each)) for each in shop.subjects]
+        for name, holds in checks:
+            yield Fact.from_parent(self, name=name, shop=shop, check=lambda _, holds=holds: holds())
+        for each in shop.subjects:
+            yield Fact.from_parent(self, name=f"golden[{each.whose}-{each.name}]", shop=shop, check=partial(_golden, each))
+        yield Fact.from_parent(self, name="goldens_left", shop=shop, check=_goldens_left)
 
 
 class Fact(pytest.Item):

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TextIO, TypeVar
 
 import click
+from click import option
 
 if TYPE_CHECKING:
     from steadyrest.request import Request
@@ -161,20 +162,20 @@ def known_findings(context: click.Context, parameter: click.Parameter, names: tu
     return names
 
 
-JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
+JSON = option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 OPTIONS = (
-    click.option("--controller", "-c", metavar="NAME|FOLDER",
+    option("--controller", "-c", metavar="NAME|FOLDER",
                  help="An installed profile, or the path of a profile's folder.  [default: the job file's, else rs274ngc]"),
-    click.option("--set", "sets", multiple=True, metavar="KEY=VALUE",
+    option("--set", "sets", multiple=True, metavar="KEY=VALUE",
                  help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
-    click.option("--tolerance", type=float, callback=finite, metavar="LENGTH",
+    option("--tolerance", type=float, callback=finite, metavar="LENGTH",
                  help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
     JSON,
 )  # fmt: skip
-ACCEPT = click.option("--accept", multiple=True, metavar="NAME", callback=known_findings,
+ACCEPT = option("--accept", multiple=True, metavar="NAME", callback=known_findings,
                       help="Allow a finding that would stop the program, such as origin; it stays listed. For this command only. "
                       "Repeatable.")  # fmt: skip
-NO_SIMULATION = click.option("--no-simulation", is_flag=True,
+NO_SIMULATION = option("--no-simulation", is_flag=True,
                              help="Skip the simulated cut, which finds collisions: the outcome is then never RUN.")  # fmt: skip
 Asked = Callable[..., "Request"]
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -184,8 +185,8 @@ def adding(*options: Option) -> Option:
     """Add options to a command, listed in their order."""
 
     def add(command: Callable[..., Any]) -> Callable[..., Any]:
-        for option in reversed(options):
-            command = option(command)
+        for each in reversed(options):
+            command = each(command)
         return command
 
     return add

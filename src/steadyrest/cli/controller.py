@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import click
+from click import argument, option
 
 from steadyrest.cli.common import FILE, Group, print_json, print_text, say
 
@@ -24,8 +25,8 @@ def list_() -> None:
 
 
 @controller.command("show")
-@click.argument("name")
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting. Repeatable.")
+@argument("name")
+@option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting. Repeatable.")
 def show(name: str, sets: tuple[str, ...]) -> None:
     """Print a profile with all inherited settings, and the file that each value comes from."""
     from steadyrest.profile import resolve, show_text
@@ -34,14 +35,14 @@ def show(name: str, sets: tuple[str, ...]) -> None:
 
 
 @controller.command("new")
-@click.argument("name")
-@click.option("--from", "parent", default="rs274ngc", show_default=True, metavar="NAME|FOLDER", help="The profile that it extends.")
-@click.option("--in", "inside", type=FILE, default="controllers", show_default=True, metavar="FOLDER",
+@argument("name")
+@option("--from", "parent", default="rs274ngc", show_default=True, metavar="NAME|FOLDER", help="The profile that it extends.")
+@option("--in", "inside", type=FILE, default="controllers", show_default=True, metavar="FOLDER",
               help="The folder in which to make it.")  # fmt: skip
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A setting that you know already. Repeatable.")
-@click.option("--by-example", "example", type=FILE, metavar="PROGRAM",
+@option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A setting that you know already. Repeatable.")
+@option("--by-example", "example", type=FILE, metavar="PROGRAM",
               help="A program that runs on the machine: settings are read off it, each with the line that shows it.")  # fmt: skip
-@click.option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
+@option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
 def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, as_json: bool) -> None:
     """Make a profile of your own: a folder NAME with a commented controller.toml, questions to ask at the machine, and a test.
 
@@ -58,9 +59,9 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
 
 
 @controller.command("check")
-@click.argument("profile", metavar="NAME|FOLDER")
-@click.option("--strict", is_flag=True, help="Count remarks as errors: exit code 1.")
-@click.option("--json", "as_json", is_flag=True, help="Print the results as JSON on stdout.")
+@argument("profile", metavar="NAME|FOLDER")
+@option("--strict", is_flag=True, help="Count remarks as errors: exit code 1.")
+@option("--json", "as_json", is_flag=True, help="Print the results as JSON on stdout.")
 def check(profile: str, strict: bool, as_json: bool) -> None:
     """Check a profile: settings, templates, sources, the test toolpaths posted and proved, extreme settings.
 
@@ -77,11 +78,11 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
 
 
 @controller.command("compare")
-@click.argument("first", metavar="A")
-@click.argument("others", nargs=-1, metavar="[B] [TOOLPATH]")
-@click.option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour: the toolpaths with which every profile is tested.")
-@click.option("--all", "everything", is_flag=True, help="Show equal lines too, and long parts whole.")
-@click.option("--json", "as_json", is_flag=True, help="Print the differences as JSON on stdout.")
+@argument("first", metavar="A")
+@argument("others", nargs=-1, metavar="[B] [TOOLPATH]")
+@option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour: the toolpaths with which every profile is tested.")
+@option("--all", "everything", is_flag=True, help="Show equal lines too, and long parts whole.")
+@option("--json", "as_json", is_flag=True, help="Print the differences as JSON on stdout.")
 def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool, as_json: bool) -> None:
     """Show how two profiles differ, and with a TOOLPATH or --tour what each difference does to a program.
 

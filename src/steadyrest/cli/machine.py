@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click import argument, option
 
 from steadyrest.cli.common import FILE, JSON, Group, Option, print_json, print_text, put, say
 
@@ -38,7 +39,7 @@ def touches(*said: Any, says: str, metavar: str = "") -> Option:
     names = [one for one in said if isinstance(one, str)]
     types = said[len(names) :]
     metavar = metavar or " ".join({AXIS: "AXIS", SIDE: "SIDE"}.get(each, "LENGTH") for each in types)
-    return click.option(*names, type=types, multiple=True, metavar=metavar, help=says)
+    return option(*names, type=types, multiple=True, metavar=metavar, help=says)
 
 
 @click.group(cls=Group)
@@ -59,38 +60,38 @@ def centre() -> None:
 
 
 @centre.command("find", context_settings={"token_normalize_func": lambda name: FORMER.get(name, name)})
-@click.option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
-@click.option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
-@click.option("--diameter", type=length, help="Measured diameter of the bar.")
+@option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
+@option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
+@option("--diameter", type=length, help="Measured diameter of the bar.")
 @touches("--sides", AXIS, length, length, says="Two sides of the bar, same tool.")
-@click.option("--tool", type=length, help="Diameter of the tool that touched the sides: checks the bar's diameter too.")
+@option("--tool", type=length, help="Diameter of the tool that touched the sides: checks the bar's diameter too.")
 @touches("--faces", length, length, says="Heights of two opposite faces, each touched on top, the rotary indexed by 180 between.")
-@click.option("--thickness", type=length, help="Measured distance between the two faces.")
+@option("--thickness", type=length, help="Measured distance between the two faces.")
 @touches("--flip", "flips", AXIS, length, length, says="Where one feature of the part was at 0 and at 180 degrees.")
 @touches("--point", "points", length, length,
          says="The two coordinates across the axis of one feature, found at one rotary angle. Give three angles or more.")  # fmt: skip
 @touches("--reading", "readings", length, length, metavar="DEGREES LENGTH", says="An indicator reading on the bar.")
-@click.option("--indicator", type=SIDE, help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
-@click.option("--at", "at_deg", type=length, default=0.0, metavar="DEGREES",
+@option("--indicator", type=SIDE, help="The side on which the indicator rests.  [default: +Z, the top; along Z: -Y]")
+@option("--at", "at_deg", type=length, default=0.0, metavar="DEGREES",
               help="Angle of the rotary when the bar was touched.  [default: 0]")  # fmt: skip
 @touches("--end", SIDE, length, says="Touch of the end of the bar; SIDE is where that end points, such as +X.")
 @touches("--chuck-face", SIDE, length, says="Touch of the face of the chuck; SIDE is where it points.")
 @touches("--flat", length, length, metavar="ACROSS HEIGHT",
          says="A touch of a flat of the part; give two. The result is the rotary angle that levels it, for a second clamping.")  # fmt: skip
-@click.option("--touch-error", "uncertainty", type=length, help="Error of one touch (standard uncertainty).  [default: 0.01 mm]")
-@click.option("--reading-error", "reading_uncertainty", type=length, help="Error of one indicator reading.  [default: 0.003 mm]")
-@click.option("--size-error", "size_uncertainty", type=length, help="Error of the measured diameter or thickness.  [default: 0.003 mm]")
-@click.option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
-@click.option("--controller", "-c", metavar="NAME|FOLDER",
+@option("--touch-error", "uncertainty", type=length, help="Error of one touch (standard uncertainty).  [default: 0.01 mm]")
+@option("--reading-error", "reading_uncertainty", type=length, help="Error of one indicator reading.  [default: 0.003 mm]")
+@option("--size-error", "size_uncertainty", type=length, help="Error of the measured diameter or thickness.  [default: 0.003 mm]")
+@option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
+@option("--controller", "-c", metavar="NAME|FOLDER",
               help="Its profile states which way the rotary turns and which work offset programs use.  [default: as set by `centre usual`]"
               )  # fmt: skip
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of the profile for this run. Repeatable.")
-@click.option("--remember", metavar="NAME", help="Store the result under this name.")
-@click.option("--yes", is_flag=True, help="Replace a stored place of that name without asking.")
-@click.option("--touched-with", default="", metavar="TEXT", help="The tool or gauge that touched, in your words; stored with the place.")
+@option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Override one setting of the profile for this run. Repeatable.")
+@option("--remember", metavar="NAME", help="Store the result under this name.")
+@option("--yes", is_flag=True, help="Replace a stored place of that name without asking.")
+@option("--touched-with", default="", metavar="TEXT", help="The tool or gauge that touched, in your words; stored with the place.")
 @touches("--reference", AXIS, length,
          says="Position of the reference on the plate.  [default: none, the place is measured from the machine's zero]")  # fmt: skip
-@click.option("--note", default="", help="What the reference is, in your words.")
+@option("--note", default="", help="What the reference is, in your words.")
 @JSON
 def find(along: str, units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None, yes: bool,
          touched_with: str, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, **touched: Any) -> None:  # fmt: skip
@@ -155,10 +156,10 @@ def _asked(along: str) -> dict[str, Any]:
 
 
 @centre.command("place")
-@click.argument("name")
+@argument("name")
 @touches("--reference", AXIS, length, says="Position of the reference on the plate today.")
-@click.option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
-@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
+@option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
+@option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
 @JSON
 def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
     """Print the offsets of a remembered place for today's mounting. Give --reference if the place was found from one."""
@@ -173,8 +174,8 @@ def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None
 
 
 @centre.command("usual")
-@click.option("--units", type=UNITS, help="The units in which you touch.")
-@click.option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.")
+@option("--units", type=UNITS, help="The units in which you touch.")
+@option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.")
 def usual(units: str | None, controller: str | None) -> None:
     """Set once the units you touch in and the machine you are at; without options, print what is set."""
     from steadyrest.centre import say_once, usual_file
@@ -200,7 +201,7 @@ def list_places() -> None:
 
 
 @centre.command("forget")
-@click.argument("name")
+@argument("name")
 def forget(name: str) -> None:
     """Forget a remembered place."""
     from steadyrest.centre import forget as run
@@ -210,15 +211,15 @@ def forget(name: str) -> None:
 
 
 @click.command("turn-check")
-@click.option("--controller", "-c", required=True, metavar="NAME|FOLDER", help="An installed profile, or the path of a profile's folder.")
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting for this run. Repeatable.")
-@click.option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
-@click.option("--output", "-o", type=FILE, help="Write the turn check into this file.")
-@click.option("--seen", type=click.Choice(ANSWERS), help="Which way it moved at the small turn. No program is written.")
-@click.option("--chuck-faces", type=SIDE, help="Where the face of the chuck points; asked for if not given.")
-@click.option("--as", "child", metavar="NAME",
+@option("--controller", "-c", required=True, metavar="NAME|FOLDER", help="An installed profile, or the path of a profile's folder.")
+@option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one setting for this run. Repeatable.")
+@option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
+@option("--output", "-o", type=FILE, help="Write the turn check into this file.")
+@option("--seen", type=click.Choice(ANSWERS), help="Which way it moved at the small turn. No program is written.")
+@option("--chuck-faces", type=SIDE, help="Where the face of the chuck points; asked for if not given.")
+@option("--as", "child", metavar="NAME",
               help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
-@click.option("--yes", is_flag=True, help="Store without asking.")
+@option("--yes", is_flag=True, help="Store without asking.")
 def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
                chuck_faces: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
     """Find out which way the rotary turns, without a toolpath and without a tool.

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from click import argument, option
 
 from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, judged, print_json, print_text, put, requesting, say
 
@@ -40,8 +41,8 @@ class _About(click.Command):
 
 
 @click.command(cls=_About, context_settings={"ignore_unknown_options": True, "allow_interspersed_args": True})
-@click.argument("words", nargs=-1, required=True, type=click.UNPROCESSED, metavar="INPUT [OPTION]...")
-@click.option("--output", "-o", required=True, type=FILE, help="The toolpath file to write, NAME.toolpath.json.")
+@argument("words", nargs=-1, required=True, type=click.UNPROCESSED, metavar="INPUT [OPTION]...")
+@option("--output", "-o", required=True, type=FILE, help="The toolpath file to write, NAME.toolpath.json.")
 def take(words: tuple[str, ...], output: Path) -> None:
     """Make one neutral toolpath from one or more INPUTs, in their order: CL data, plain three-axis programs, toolpaths, job files.
 
@@ -83,9 +84,9 @@ def _bar(part: Path) -> Iterator[Progress | None]:
 
 
 @click.command()
-@click.argument("part", metavar="TOOLPATH|JOB", type=FILE)
+@argument("part", metavar="TOOLPATH|JOB", type=FILE)
 @requesting(ACCEPT, NO_SIMULATION)
-@click.option("--output", "-o", type=FILE, help="The program's file.  [default: the job file's]")
+@option("--output", "-o", type=FILE, help="The program's file.  [default: the job file's]")
 def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
     """Write the program for a TOOLPATH, prove it, and only then put it in place.
 
@@ -104,8 +105,8 @@ def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("program", type=FILE)
-@click.option("--toolpath", "-t", type=FILE, required=True, help="The toolpath that the program should cut.")
+@argument("program", type=FILE)
+@option("--toolpath", "-t", type=FILE, required=True, help="The toolpath that the program should cut.")
 @requesting(ACCEPT, NO_SIMULATION)
 def prove(program: Path, toolpath: Path, asked: Asked, as_json: bool) -> None:
     """Prove an existing PROGRAM, for example one edited by hand, against its toolpath."""
@@ -115,14 +116,14 @@ def prove(program: Path, toolpath: Path, asked: Asked, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("program", type=FILE)
-@click.option("--toolpath", "-t", type=FILE, required=True, help="The toolpath that the program cuts; it is proved again.")
+@argument("program", type=FILE)
+@option("--toolpath", "-t", type=FILE, required=True, help="The toolpath that the program cuts; it is proved again.")
 @requesting(ACCEPT, NO_SIMULATION)
-@click.option("--to", "folder", type=FILE, help="The folder or share.  [default: the profile's delivery.folder]")
-@click.option("--name", metavar="NAME", help="The program's name there.  [default: that of the file]")
-@click.option("--time-limit", "seconds", type=float, default=60.0, show_default=True, metavar="SECONDS",
+@option("--to", "folder", type=FILE, help="The folder or share.  [default: the profile's delivery.folder]")
+@option("--name", metavar="NAME", help="The program's name there.  [default: that of the file]")
+@option("--time-limit", "seconds", type=float, default=60.0, show_default=True, metavar="SECONDS",
               help="How long to wait for the share.")  # fmt: skip
-@click.option("--log", type=FILE, help="The log file.  [default: deliveries.log in your state folder]")
+@option("--log", type=FILE, help="The log file.  [default: deliveries.log in your state folder]")
 def deliver(program: Path, toolpath: Path, asked: Asked, as_json: bool, folder: Path | None, name: str | None, seconds: float,
             log: Path | None) -> None:  # fmt: skip
     """Prove a PROGRAM again and put it where the machine reads it: complete or not at all, and never one that must not run.
@@ -142,8 +143,8 @@ def deliver(program: Path, toolpath: Path, asked: Asked, as_json: bool, folder: 
 
 
 @click.command()
-@click.argument("what", type=click.Choice(list(SCHEMAS)))
-@click.option("--output", "-o", type=FILE, help="Write it into this file, for an editor to find.")
+@argument("what", type=click.Choice(list(SCHEMAS)))
+@option("--output", "-o", type=FILE, help="Write it into this file, for an editor to find.")
 def schema(what: str, output: Path | None) -> None:
     """Print the JSON schema of toolpath files, of controller.toml files, or of job files.
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click import argument, option
 
 from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, judged, print_json, print_text, put, requesting, say
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 PICTURES = ["part", "unrolled", "over-time"]
 SOURCE = adding(
-    click.argument("source", metavar="PROGRAM|TOOLPATH", type=FILE),
-    click.option("--toolpath", "-t", type=FILE,
+    argument("source", metavar="PROGRAM|TOOLPATH", type=FILE),
+    option("--toolpath", "-t", type=FILE,
                  help="The toolpath that the PROGRAM cuts. Without it the argument is a toolpath, which is posted in memory first."),
 )  # fmt: skip
 
@@ -32,7 +33,7 @@ def _cells(context: click.Context, parameter: click.Parameter, value: str | None
     return along, around
 
 
-CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
+CELLS = option("--cells", metavar="ALONGxAROUND", callback=_cells,
                      help="Grid of the simulated surface, such as 512x1024.  [default: 0.1 mm apart, at most 1024x2048]")  # fmt: skip
 
 
@@ -40,7 +41,7 @@ CELLS = click.option("--cells", metavar="ALONGxAROUND", callback=_cells,
 @SOURCE
 @CELLS
 @requesting(ACCEPT)
-@click.option("--output", "-o", type=FILE, required=True, help="The page's file, such as report.html.")
+@option("--output", "-o", type=FILE, required=True, help="The page's file, such as report.html.")
 def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **said: Any) -> None:
     """Show what a finished program will do, as one page that opens in any browser without a network.
 
@@ -58,8 +59,8 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
 @SOURCE
 @CELLS
 @requesting(ACCEPT)
-@click.option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What to draw.")
-@click.option("--output", "-o", type=FILE, required=True, help="The picture's file; .png or .svg.")
+@option("--of", type=click.Choice(PICTURES), default="part", show_default=True, help="What to draw.")
+@option("--output", "-o", type=FILE, required=True, help="The picture's file; .png or .svg.")
 def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json: bool, **said: Any) -> None:
     """Draw one picture of a finished program: the part as cut, its surface unrolled, or the axes over time.
 
@@ -89,7 +90,7 @@ def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int,
 @click.command("setup-sheet")
 @SOURCE
 @requesting(ACCEPT, NO_SIMULATION)
-@click.option("--output", "-o", type=FILE, required=True, help="The HTML file.")
+@option("--output", "-o", type=FILE, required=True, help="The HTML file.")
 def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked, as_json: bool) -> None:
     """Write a setup sheet to print: the mounting with its drawing, stock, origin, tools, offsets, positions, first run.
 
@@ -120,8 +121,8 @@ def _lines(context: click.Context, parameter: click.Parameter, value: str) -> tu
 
 
 @click.command()
-@click.argument("lines", callback=_lines, metavar="PROGRAM:LINE[-LAST]")
-@click.option("--toolpath", "-t", type=FILE, required=True, help="The toolpath from which the program was written.")
+@argument("lines", callback=_lines, metavar="PROGRAM:LINE[-LAST]")
+@option("--toolpath", "-t", type=FILE, required=True, help="The toolpath from which the program was written.")
 @requesting()
 def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json: bool) -> None:
     """Show where each word of a program's LINE comes from: move, rule, setting and its file, template."""

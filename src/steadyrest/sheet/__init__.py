@@ -1,15 +1,8 @@
 """The setup sheet: what somebody has to know to set the machine up for one program, on paper."""
 
-from steadyrest.sheet.facts import SheetFacts, setup_sheet, sheet_facts
+from steadyrest.sheet.facts import SheetFacts, setup_sheet, setup_sheet_fragment, setup_sheet_page, setup_sheet_style, sheet_facts
 from steadyrest.sheet.mounting import mounting_drawings
-from steadyrest.sheet.page import setup_sheet_fragment, setup_sheet_page, setup_sheet_style
 
 __all__ = [
-    "SheetFacts",
-    "mounting_drawings",
-    "setup_sheet",
-    "setup_sheet_fragment",
-    "setup_sheet_page",
-    "setup_sheet_style",
-    "sheet_facts",
-]
+    "SheetFacts", "mounting_drawings", "setup_sheet", "setup_sheet_fragment", "setup_sheet_page", "setup_sheet_style", "sheet_facts",
+]  # fmt: skip

@@ -1,12 +1,15 @@
-"""What goes on the sheet: facts from the toolpath, the profile and the program read back. What none of them says is left open."""
+"""The sheet: facts from the toolpath, the profile and the program read back, and as HTML. What none of them says is left open."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
 from steadyrest.conventions import AXES, INVERSE, RAPID
 from steadyrest.posting import post_to_memory, prove
@@ -19,6 +22,7 @@ from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
 
+HERE = Path(__file__).parent
 _HAND = {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}
 """Which end of the stock that is for whoever stands in front of it."""
 
@@ -269,3 +273,30 @@ def _checklist(toolpath: Toolpath, profile: Profile, word: str) -> tuple[str, ..
         "Work offset back; single block, rapid and feed turned down, hand on feed hold; read distance to go at each approach",
         "Guards closed, nobody near, never unattended on the first part",
     )
+
+
+def setup_sheet_page(facts: SheetFacts) -> str:
+    """A whole page, self-contained: it opens offline and prints on A4 and Letter."""
+    title, sheet = facts.posted.toolpath.name or "no name", Markup(setup_sheet_fragment(facts))
+    return str(_environment().get_template("setup_sheet.html.j2").render(title=title, style=Markup(setup_sheet_style()), sheet=sheet))
+
+
+def setup_sheet_fragment(facts: SheetFacts) -> str:
+    """The sheet alone, one element of the class `setup-sheet`, for a page that carries `setup_sheet_style`."""
+    file = Path(facts.posted.toolpath.file or "").name
+    return str(_environment().get_template("setup_sheet_fragment.html.j2").render(facts=facts, file=file))
+
+
+@cache
+def setup_sheet_style() -> str:
+    """The style sheet; all of it holds inside `.setup-sheet` only, but for the size of printed pages."""
+    return (HERE / "setup_sheet.css").read_text(encoding="utf-8")
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {"number": number, "drawn": Markup}  # our own drawings, made of numbers and letters alone
+    return environment
