@@ -8,8 +8,8 @@ from __future__ import annotations
 import os
 import sys
 import warnings
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from functools import wraps
 from io import TextIOWrapper
 from math import isfinite
@@ -20,6 +20,7 @@ import click
 from click import option
 
 if TYPE_CHECKING:
+    from steadyrest.errors import Progress
     from steadyrest.request import Request
     from steadyrest.summary import Posted
 
@@ -113,19 +114,19 @@ def print_text(text: str) -> None:
         say(f"steadyrest: the result could not be printed: {getattr(failed, 'strerror', None) or failed}")
 
 
-def say(text: str, *, nl: bool = True) -> None:
+def say(text: str) -> None:
     """Tell on stderr, if anybody reads it; the word of an outcome, where it is the first, in colour on a terminal."""
     word, _, rest = text.partition(" ")
     colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
-    _written(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, sys.stderr, nl=nl)
+    _written(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, sys.stderr)
 
 
-def _written(text: str, stream: TextIO | None, *, nl: bool = True) -> Exception | None:
+def _written(text: str, stream: TextIO | None) -> Exception | None:
     """Write on a stream that may have been closed from the beginning; why that failed."""
     if stream is None:
         return None
     try:
-        click.echo(text, stream, nl=nl)
+        click.echo(text, stream)
         stream.flush()
     except (OSError, ValueError) as error:
         with suppress(OSError, ValueError):  # so that what it still holds does not fail once more when the process ends
@@ -134,6 +135,22 @@ def _written(text: str, stream: TextIO | None, *, nl: bool = True) -> Exception 
             os.close(nowhere)
         return error
     return None
+
+
+@contextmanager
+def bar(worth: bool = True) -> Iterator[Progress | None]:
+    """A progress bar on a terminal, for what is worth one."""
+    if not worth or sys.stderr is None or not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=1, file=sys.stderr) as shown:
+
+        def progress(stage: str, done: int, total: int) -> None:
+            shown.label, shown.length = stage, max(total, 1)
+            shown.update(min(done, shown.length - 1) - shown.pos)
+
+        yield progress
+        shown.update((shown.length or 1) - shown.pos)
 
 
 def _finite(value: Any) -> Any:

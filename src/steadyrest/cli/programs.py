@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 from click import argument, option
 
-from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, judged, print_json, print_text, put, requesting, say
-
-if TYPE_CHECKING:
-    from steadyrest.errors import Progress
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, bar, judged, print_json, print_text, put, requesting, say
 
 WORTH_A_BAR = 2_000_000
 """Files of fewer bytes are done before a bar could be read."""
@@ -66,23 +59,6 @@ def take(words: tuple[str, ...], output: Path) -> None:
         say(f"  - {notice.place.before(notice.sentence())}")
 
 
-@contextmanager
-def _bar(part: Path) -> Iterator[Progress | None]:
-    """A progress bar on a terminal, for a file that is worth one."""
-    size = part.stat().st_size if part.is_file() else 0
-    if size < WORTH_A_BAR or sys.stderr is None or not sys.stderr.isatty():
-        yield None
-        return
-    with click.progressbar(length=1, label="writing and proving", file=sys.stderr) as bar:
-
-        def progress(stage: str, done: int, total: int) -> None:
-            bar.length = total
-            bar.update(min(done, total - 1) - bar.pos)
-
-        yield progress
-        bar.update((bar.length or 1) - bar.pos)
-
-
 @click.command()
 @argument("part", metavar="TOOLPATH|JOB", type=FILE)
 @requesting(ACCEPT, NO_SIMULATION)
@@ -99,7 +75,7 @@ def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
     request = asked(part, output)
     if request.output is None:
         raise click.UsageError("Missing option '--output' / '-o': the program's file.")
-    with _bar(part) as progress:
+    with bar(part.is_file() and part.stat().st_size >= WORTH_A_BAR) as progress:
         posted = run(request, progress)
     judged(posted, as_json=as_json)
 

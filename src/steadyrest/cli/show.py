@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 from click import argument, option
 
-from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, judged, print_json, print_text, put, requesting, say
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, bar, judged, print_json, print_text, put, requesting
 
 if TYPE_CHECKING:
     from steadyrest.viewer import Looked
@@ -76,15 +75,8 @@ def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json:
 def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int, int] | None) -> Looked:
     from steadyrest.reporting import look_at
 
-    shown = sys.stderr is not None and sys.stderr.isatty()
-
-    def progress(stage: str, line: int, lines: int) -> None:
-        say(f"\r{stage}: line {line:,} of {lines:,}", nl=False)
-
-    looked = look_at(asked(toolpath or source), source if toolpath else None, cells=cells, progress=progress if shown else None)
-    if shown:
-        say("\r\033[K", nl=False)
-    return looked
+    with bar() as progress:
+        return look_at(asked(toolpath or source), source if toolpath else None, cells=cells, progress=progress)
 
 
 @click.command("setup-sheet")
