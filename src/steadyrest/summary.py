@@ -108,7 +108,6 @@ def finding_lines(judged: Posted) -> list[str]:
 
 
 def _figures(verdict: Verdict, inch: bool) -> list[str]:
-    """The table of operations, and how far the axes go."""
     whole, unit, digits = verdict.whole, *(("inch", 4) if inch else ("mm", 3))
     scale = (1.0 if verdict.units == "mm" else MM_PER_INCH) / (MM_PER_INCH if inch else 1.0)
     lines = [f"  {'operation':<21}{'off path':>9}{'allowed':>9}{'axis deg':>9}{'cut min':>9}{'rapid':>8}{'blocks':>9}  {unit}"]

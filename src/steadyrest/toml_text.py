@@ -61,20 +61,14 @@ def read_toml(file: Path, error: type[InputError], *, absent: str | None, such_a
         return text, _parsed(text)
     except tomllib.TOMLDecodeError as broken:
         spot, what = _SPOT.search(str(broken)), _SPOT.sub("", str(broken))
-        if spot is not None and spot[1] is not None:
-            place = Place(file=str(file), line=int(spot[1]), column=int(spot[2]))
-        else:
-            place = Place(file=str(file), line=text.count("\n") + 1)
-        twice = re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what)
-        if twice is None:
-            wrong, cure = f"this is not TOML: {what[:1].lower()}{what[1:]}", f"settings are lines such as {such_as}"
-        else:
+        line, column = (int(spot[1]), int(spot[2])) if spot is not None and spot[1] else (text.count("\n") + 1, None)
+        place = Place(file=str(file), line=line, column=column)
+        wrong, cure = f"this is not TOML: {what[:1].lower()}{what[1:]}", f"settings are lines such as {such_as}"
+        if twice := re.match(r"Cannot (?:declare|mutate immutable namespace) \((.*)\)", what):
             name = ".".join(part.strip(" '") for part in twice[1].split(",") if part.strip())
-            wrong, cure = (
-                f"{name} is stated in two ways, or twice",
-                f"keep to one way: either lines such as {name}.KEY = ... by their full ",
-            )
-            cure += f"names, above all headings, or KEY = ... under one [{name}]"
+            wrong = f"{name} is stated in two ways, or twice"
+            cure = f"keep to one way: either lines such as {name}.KEY = ... by their full names, above all headings, "
+            cure += f"or KEY = ... under one [{name}]"
         raise error(wrong, place=place, cure=cure) from None
 
 

@@ -13,7 +13,7 @@ import hashlib
 import json
 import zlib
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from functools import cache
 from math import ceil, isfinite, log10, radians
 from pathlib import Path
@@ -26,7 +26,6 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-from steadyrest.findings import Finding
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
@@ -139,6 +138,7 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
     setting, track, toolpath = looked.setting, looked.track, looked.setting.toolpath
     scale, units, looks_like = setting.scale, toolpath.units, looks(toolpath.axis, setting.profile.spindle.stands)
     rotary, chuck = setting.rotary, chuck_of(setting)
+    found = [each for one in looked.posted.outcome.findings for each in (one, *one.consequences)]
     field, cells = _field(looked)
     facts = {
         "units": units,
@@ -159,7 +159,7 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
         },
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
-        "findings": [[one.line, one.sentence] for one in _each(looked.posted.outcome.findings) if one.line],
+        "findings": [[one.line, one.sentence] for one in found if one.line],
         "box": _box(looked),
         "chuck": chuck and {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]},
         "person": PERSON[setting.profile.spindle.stands].tolist(),
@@ -179,12 +179,6 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
         "listing": Column(np.frombuffer(looked.text, dtype=np.uint8)),
     }
     return facts, columns | cells
-
-
-def _each(findings: Sequence[Finding]) -> Iterator[Finding]:
-    for one in findings:
-        yield one
-        yield from _each(one.consequences)
 
 
 def _operations(looked: Looked) -> list[dict[str, Any]]:

@@ -124,8 +124,7 @@ def surface(field: Field) -> Floats:
 
 
 def _every(count: int) -> Ints:
-    chosen = np.arange(0, count, ceil(count / MOST_CELLS))
-    return chosen if chosen[-1] == count - 1 else np.append(chosen, count - 1)
+    return np.array([*range(0, count - 1, ceil(count / MOST_CELLS)), count - 1])
 
 
 def _quads(points: Floats, cut: Cut, rows: Ints, columns: Ints) -> tuple[Floats, Ints]:
