@@ -6,8 +6,9 @@ import os
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
-from typing import Any, Literal, NoReturn
+from typing import Any, Literal
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import nearest
@@ -120,34 +121,23 @@ def candidates() -> Iterator[FoundProfile]:
     yield from _packaged()
 
 
-def folder_of(said: str) -> Path:
+def folder_of(said: str, child: Path | None = None) -> Path:
     """The folder of a profile by its name, or by a path to the folder or to its controller.toml.
 
-    Raises ProfileError for an unknown name (with the nearest ones and all of them) and for a path that leads nowhere.
+    A name is looked up and not searched for among all, as a shop may have a thousand; a folder here that bears it comes last.
+
+    child    the profile of which it is the parent: a path counts from its folder, and a folder beside it comes before all others
+    raises   ProfileError for an unknown name (with the nearest ones and all of them) and for a path that leads nowhere
     """
     if _is_path(said):
-        return _at_path(Path(os.path.expanduser(said)))
-    here = Path(said)
-    return _named(said) or (here if said.strip() and _holds_profile(here) else _unknown(said))
-
-
-def folder_of_parent(said: str, child: Path) -> Path:
-    """The folder of a parent: a path from the child's folder, or a name; a folder beside the child comes before all others."""
-    if _is_path(said):
-        return _at_path(child / os.path.expanduser(said))
-    beside = child.parent / said
-    return beside if _holds_profile(beside) else _named(said) or _unknown(said)
-
-
-def _named(said: str) -> Path | None:
-    """The folder of the profile that has this name, looked up and not searched for among all: a shop may have a thousand."""
-    for folder in (user_folder(), bundled_folder()):
-        if said.strip() and _holds_profile(folder / said):
-            return folder / said
-    return next((found.folder for found in _packaged() if found.name == said and found.folder is not None), None)
-
-
-def _unknown(said: str) -> NoReturn:
+        return _at_path((child or Path()) / os.path.expanduser(said))
+    beside = [child.parent] if child is not None else []
+    known = (folder / said for folder in (*beside, user_folder(), bundled_folder()) if said.strip())
+    packaged = (found.folder for found in _packaged() if found.name == said and found.folder is not None)
+    here = [Path(said)] if child is None and said.strip() else []
+    for folder in chain(known, packaged, here):
+        if _holds_profile(folder):
+            return folder
     names = sorted({found.name for found in candidates() if found.folder is not None})
     guess = said_names("did you mean", nearest(said, names))
     cure = "; ".join(filter(None, [guess, "installed are " + ", ".join(names), "or give the path of a profile's folder"]))
@@ -194,19 +184,14 @@ def _packaged() -> Iterator[FoundProfile]:
 
     for point in offered(GROUP):
         package = package_of(point)
+        inside: list[FoundProfile] = []
         try:
             spec = find_spec(point.module)
+            folders = list(spec.submodule_search_locations or []) if spec is not None else []
+            wrong = "is not there" if spec is None else f"is no package with a folder that holds a {FILE_NAME}"
+            inside = [found for folder in folders for found in _inside(Path(folder), package)]
         except (KeyboardInterrupt, MemoryError):
             raise
         except BaseException as error:  # a package that is not ours may raise anything, and must not take the others down
-            yield FoundProfile(point.name, package, None, error=f"module {point.module}: {type(error).__name__}: {error}")
-            continue
-        folders = list(spec.submodule_search_locations or []) if spec is not None else []
-        if not folders:
-            wrong = "is not there" if spec is None else "is not a package with a folder"
-            yield FoundProfile(point.name, package, None, error=f"module {point.module} {wrong}")
-            continue
-        inside = [found for folder in folders for found in _inside(Path(folder), package)]
-        if not inside:
-            yield FoundProfile(point.name, package, None, error=f"no folder in module {point.module} holds a {FILE_NAME}")
-        yield from inside
+            wrong = f"cannot be used: {type(error).__name__}: {error}"
+        yield from inside or [FoundProfile(point.name, package, None, error=f"module {point.module} {wrong}")]

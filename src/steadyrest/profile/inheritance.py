@@ -19,7 +19,7 @@ from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import keys_of, nearest, spot_of, told
 from steadyrest.profile.axes import LinearAxis, Rotary
 from steadyrest.profile.base import PATTERNS
-from steadyrest.profile.files import FILE_NAME, Table, folder_of, folder_of_parent, line_of, read_toml, said_names, shared_templates_folder
+from steadyrest.profile.files import FILE_NAME, Table, folder_of, line_of, read_toml, said_names, shared_templates_folder
 from steadyrest.profile.format import NumberFormat, Numbers
 from steadyrest.profile.model import Profile
 from steadyrest.toml_text import parse_toml
@@ -100,7 +100,7 @@ def _parent(folder: Path, table: Table) -> Path | None:
     if not isinstance(said, str) or not said.strip():
         raise _wrong(folder, "extends", "extends takes the name of a profile, or the path of its folder, in quotes")
     try:
-        return Path(os.path.abspath(folder_of_parent(said, folder)))
+        return Path(os.path.abspath(folder_of(said, folder)))
     except ProfileError as error:
         raise _wrong(folder, "extends", error.wrong, error.cure) from None
 

@@ -21,7 +21,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
-from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, folder_of_parent, resolve
+from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
@@ -84,7 +84,7 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     extends, parent_folder = parent, None
     if Path(parent).name == parent:
         with suppress(ProfileError):
-            parent_folder = folder_of_parent(parent, folder)
+            parent_folder = folder_of(parent, folder)
     if parent_folder is None:
         parent_folder = Path(os.path.abspath(folder_of(parent)))
         extends = Path(os.path.relpath(parent_folder, folder)).as_posix()

@@ -103,7 +103,7 @@ def test_a_broken_profile_of_a_package_is_listed_with_its_cause_and_the_others_s
 
 def test_a_package_that_cannot_be_imported_is_listed_with_its_cause_and_the_others_stay(install: Callable[..., None]) -> None:
     install(init="raise RuntimeError('no licence today')\n")
-    assert ["module shopparts.controllers: RuntimeError: no licence today"] == [each.error for each in found("shop")]
+    assert ["module shopparts.controllers cannot be used: RuntimeError: no licence today"] == [each.error for each in found("shop")]
     assert [""] == [each.error for each in found("rs274ngc")]
 
 
