@@ -169,7 +169,7 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
     before = [(each, program_text(each, resolved)) for each in toolpaths.values()]
     at_work = 0
-    asked = {key for question in questionnaire(resolved.profile) for key in question.keys}
+    asked = {key for _, question in questionnaire(resolved.profile) for key in question["keys"]}
     answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
     for key in stated_keys(folder):
         if key.startswith(NOT_IN_PROGRAMS) or key in answered:

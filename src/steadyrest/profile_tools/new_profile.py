@@ -14,6 +14,8 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -172,38 +174,32 @@ def _rendered(file: str, **names: object) -> str:
     return environment.get_template(f"{file}.j2").render(**names)
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What to look at or to try, in words; the answers, each with the settings that it leads to; the settings that it is about."""
+def questionnaire(profile: Profile) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The questions for one profile, each with its chapter: those about the rotary once for each that it has.
 
-    chapter: str
-    look: str
-    answers: list[tuple[str, str]]
-    keys: list[str]
-
-
-def questionnaire(profile: Profile) -> Iterator[Question]:
-    """The questions for one profile, chapter by chapter: those about the rotary once for each that it has."""
+    look      what to look at or to try
+    answers   each with the settings that it leads to
+    keys      the settings that it is about
+    """
     for chapter in tomllib.loads(Path(__file__).with_name("questionnaire.toml").read_text(encoding="utf-8"))["chapters"]:
         text = json.dumps(chapter["questions"])
         for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if "{letter}" in text else [("", "")]:
             for question in json.loads(text.replace("{letter}", letter).replace("{along}", along)):
-                yield Question(chapter["title"], **question)
+                yield chapter["title"], question
 
 
 def questions_text(profile: Profile) -> str:
     """The questionnaire as part of a README, with the value that holds now behind each setting."""
     lines: list[str] = []
-    chapter, number = "", 0
-    for question in questionnaire(profile):
-        if question.chapter != chapter:
-            chapter, number = question.chapter, 0
-            lines += [f"## {chapter}", ""]
-        number += 1
-        lines += [f"{number}. {question.look}", ""]
-        lines += [f"   * {answer}: {_coded(setting)}" if setting else f"   * {_coded(answer)}" for answer, setting in question.answers]
-        held = [(key, value_of(profile, key)) for key in question.keys]
-        lines += ["", "   Now: " + ", ".join(f"`{key} = {said(value)}`" for key, value in held if not isinstance(value, Absent)), ""]
+    for chapter, asked in groupby(questionnaire(profile), itemgetter(0)):
+        lines += [f"## {chapter}", ""]
+        for number, (_, question) in enumerate(asked, 1):
+            lines += [f"{number}. {question['look']}", ""]
+            lines += [
+                f"   * {answer}: {_coded(setting)}" if setting else f"   * {_coded(answer)}" for answer, setting in question["answers"]
+            ]
+            held = [(key, value_of(profile, key)) for key in question["keys"]]
+            lines += ["", "   Now: " + ", ".join(f"`{key} = {said(value)}`" for key, value in held if not isinstance(value, Absent)), ""]
     return "\n".join(lines)
 
 

@@ -245,7 +245,7 @@ def test_a_parent_beside_the_new_folder_is_named(make_profile: MakeProfile) -> N
 @pytest.mark.parametrize("name", NAMES)
 def test_the_questions_are_about_settings_that_there_are(name: str) -> None:
     profile = load_profile(name)
-    keys = {key for question in questionnaire(profile) for key in question.keys}
+    keys = {key for _, question in questionnaire(profile) for key in question["keys"]}
     assert set() == {key for key in keys if isinstance(value_of(profile, key), Absent)}
 
 
