@@ -18,9 +18,6 @@ OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 ENDS = ("M2", "M30")
 OTHERWISE = ("codes.work_offset", "codes.path_mode", "stops.end", "retract.machine_code", "retract.reference_code")
 """Settings that are codes, and that an example shows by more than their being there."""
-ENOUGH_CODES = 3
-"""So many codes below 10 with a leading zero, and none without, are a habit."""
-
 PATH_MODES = ("G61", "G61.1", "G64")
 """NISTIR 6556, 3.5.14."""
 
@@ -35,7 +32,7 @@ RELATIVE = 0.001
 CENTRES = {"XY": "IJ", "XZ": "IK", "YZ": "JK"}
 CUTS = ("line", "arc")
 ENOUGH = 3
-"""So many repetitions, and not one omission, are a habit; one omission is enough to show that there is none."""
+"""So many repetitions, or leading zeros of codes below 10, and not one omission, are a habit; one omission shows that there is none."""
 ORDINARY = ("M0", "M1", "M2", "M3", "M4", "M5", "M6", "M7", "M8", "M9", "M30")
 
 
@@ -87,7 +84,7 @@ def one_digit_codes(seen: Example) -> dict[bool, list[Word]]:
 def _two_digits(seen: Example, parent: Profile) -> Iterator[Claim]:
     """Where every code below 10 has a leading zero, the parent's codes that the example does not show have one as well."""
     words = one_digit_codes(seen)
-    if words[False] or len(words[True]) < ENOUGH_CODES:
+    if words[False] or len(words[True]) < ENOUGH:
         return
     why = f"{words[True][0].text}, {words[True][1].text} and so on: every code below 10 has two digits"
     for code, key in meanings().items():
