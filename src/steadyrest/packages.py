@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import cache
 from importlib.machinery import PathFinder
 from pathlib import Path
@@ -48,13 +49,8 @@ def _may_be_named(group: str, path: Sequence[str]) -> bool:
         except OSError:
             continue
         for name in inside:
-            if name.lower().endswith((".dist-info", ".egg-info")) and _names(Path(folder, name, "entry_points.txt"), group):
-                return True
+            with suppress(OSError):
+                known = name.lower().endswith((".dist-info", ".egg-info"))
+                if known and group.encode() in Path(folder, name, "entry_points.txt").read_bytes():
+                    return True
     return any(folder.lower().rstrip(os.sep).endswith(".egg") for folder in path)
-
-
-def _names(file: Path, group: str) -> bool:
-    try:
-        return group.encode() in file.read_bytes()
-    except OSError:
-        return False

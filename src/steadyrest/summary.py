@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 from textwrap import shorten, wrap
 from typing import Any
@@ -48,10 +46,23 @@ class Posted:
         names = {number: one.name for number, one in enumerate(self.toolpath.operations, 1)}
         return [(one, finding_text(one, names)) for one in self.outcome.findings]
 
+    @property
+    def changed(self) -> list[str]:
+        """What was changed, with its place; notices that say the same at one place, once, with how often."""
+        alike: dict[tuple[int | None, str], list[Place]] = {}
+        for notice in self.notices:
+            alike.setdefault((notice.place.operation, notice.sentence()), []).append(notice.place)
+        said = []
+        for (operation, sentence), (first, *more) in alike.items():
+            file = first.file if first.line is not None else None  # the toolpath itself needs no naming
+            where = Place(file=file, line=first.line, operation=operation, operation_name=first.operation_name)
+            said.append(where.before(sentence) + (f" ({len(more) + 1} times)" if more else ""))
+        return said
+
     def text(self) -> str:
         """One screen: the outcome, what to look at, the figures of the proof, what was changed. Lengths in the program's units."""
         verdict, whole, indent = self.verdict, self.verdict.whole, " " * 6
-        count = len(self.toolpath.operations)
+        count, changed = len(self.toolpath.operations), self.changed
         figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
         if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
             figures = "checked up to the first difference"
@@ -63,7 +74,9 @@ class Posted:
             *finding_lines(self),
             "",
             *_figures(verdict, self.inch),
-            *_notice_lines(self.notices),
+            *(["  Changed from the toolpath:"] if changed else []),
+            *(f"  - {shorten(sentence, COLUMNS - 4, placeholder=' ..')}" for sentence in changed[:MOST_NOTICES]),
+            *([f"  - and {left} more: see --json"] if (left := len(changed) - MOST_NOTICES) > 0 else []),
             *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS),
         ]
         return cut("\n".join(lines))
@@ -129,19 +142,3 @@ def _figures(verdict: Verdict, inch: bool) -> list[str]:
     if whole.end_for_end:
         extents.append("job turned end for end about Z: X and Y of the toolpath change sign")
     return [*lines, *(line for each in extents for line in wrap(each, COLUMNS, initial_indent="  ", subsequent_indent="  "))]
-
-
-def _notice_lines(notices: Sequence[Notice]) -> list[str]:
-    """What was changed; notices that say the same at one place, once, with how often."""
-    alike: dict[tuple[int | None, str], list[Place]] = {}
-    for notice in notices:
-        alike.setdefault((notice.place.operation, notice.sentence()), []).append(notice.place)
-    lines = ["  Changed from the toolpath:"] if alike else []
-    for (operation, sentence), places in islice(alike.items(), MOST_NOTICES):
-        first = places[0]
-        file = first.file if first.line is not None else None  # the toolpath itself needs no naming
-        where = Place(file=file, line=first.line, operation=operation, operation_name=first.operation_name)
-        said = where.before(sentence) + (f" ({len(places)} times)" if len(places) > 1 else "")
-        lines.append(f"  - {shorten(said, COLUMNS - 4, placeholder=' ..')}")
-    left = len(alike) - MOST_NOTICES
-    return [*lines, f"  - and {left} more: see --json"] if left > 0 else lines

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from steadyrest.errors import Place
 from steadyrest.notices import Notice, noticed
 from steadyrest.posting import post_to_memory
 from steadyrest.request import Request
-from steadyrest.summary import COLUMNS, MOST_NOTICES, _notice_lines, finding_lines
+from steadyrest.summary import COLUMNS, MOST_NOTICES, finding_lines
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
 
@@ -17,16 +18,24 @@ def remarks(*texts: str, operation: int | None = None) -> list[Notice]:
     return [noticed("Remark", Place(operation=operation), text=text) for text in texts]
 
 
+def lines_of(*notices: Notice) -> list[str]:
+    """What the screen says of these notices, and the line before."""
+    posted, _ = post_to_memory(Request(TOUR / "still.toolpath.json", simulate=False))
+    lines = replace(posted, notices=notices).text().splitlines()
+    at = next(at for at, line in enumerate(lines) if line.startswith("Not checked"))
+    return [line for line in lines[:at] if line.startswith(("  Changed", "  - "))]
+
+
 def test_notices_that_say_the_same_at_one_place_are_one_line_with_how_often() -> None:
-    lines = _notice_lines([*remarks("one", "one"), *remarks("one", operation=2)])
+    lines = lines_of(*remarks("one", "one"), *remarks("one", operation=2))
     assert ["  - one (2 times)", "  - operation 2: one"] == lines[1:]
 
 
 def test_of_many_notices_the_rest_is_counted_and_none_is_longer_than_a_line() -> None:
-    lines = _notice_lines(remarks(*(f"{at} " + "word " * 40 for at in range(MOST_NOTICES + 3))))
+    lines = lines_of(*remarks(*(f"{at} " + "word " * 40 for at in range(MOST_NOTICES + 3))))
     assert "  - and 3 more: see --json" == lines[-1]
     assert max(map(len, lines)) <= COLUMNS
-    assert [] == _notice_lines([])
+    assert [] == lines_of()
 
 
 def test_an_accepted_name_that_finds_nothing_is_told_last() -> None:

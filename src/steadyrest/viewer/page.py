@@ -12,7 +12,6 @@ import base64
 import hashlib
 import json
 import zlib
-from collections import Counter
 from collections.abc import Mapping
 from functools import cache
 from math import ceil, isfinite, log10, radians
@@ -46,7 +45,6 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
     posted, setting = looked.posted, looked.setting
     facts, columns = page_data(looked)
     head, body = packed(columns)
-    changed = Counter(notice.place.before(notice.sentence()) for notice in posted.notices)
     sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (plotting, *scripts)]
@@ -58,7 +56,7 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         findings=posted.said,
         tiles=_tiles(looked),
         lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
-        changed=[f"{sentence} ({times} times)" if times > 1 else sentence for sentence, times in changed.items()],
+        changed=posted.changed,
         cut_rows=_cut_rows(looked),
         cut_sentence=_cut_sentence(looked),
         drawn=_drawn(looked),
