@@ -18,7 +18,7 @@ from steadyrest.reading import MotionRead, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
-from steadyrest.viewer.track import MOST_POSITIONS, Track, first_lines, thinned, track_of
+from steadyrest.viewer.track import MOST_POSITIONS, Track, thinned, track_of
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 
 
@@ -85,7 +85,8 @@ def look(
     items = list(read_program(text, profile, rotary_letter=setting.letter))
     verdict = prove(items, toolpath, profile, tolerance=tolerance)
     track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
-    lines = first_lines(track)
+    ends = [one.last_line for one in verdict.operations]
+    starts = (0, *(end + 1 for end in (ends[:-1] if verdict.proved else ends)))
     cut, not_cut = None, NO_STOCK
     last_line = text.count(b"\n")
     if toolpath.stock is not None:
@@ -93,7 +94,7 @@ def look(
         try:
             told = None if progress is None else lambda line, _: progress("cutting the stock", line, last_line)
             simulation = Simulation(
-                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=lines, progress=told
+                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts, progress=told
             )
             cut = simulation.of(items)
         except (ProgramError, ProfileError) as error:

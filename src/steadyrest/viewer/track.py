@@ -101,6 +101,8 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
         """One value a block to one a position, the first block's also for the start."""
         return np.concatenate([column[block[:1]], column[block]])
 
+    after = np.searchsorted([one.last_line for one in operations], line)  # which operations have ended before
+    operation = np.minimum(after, max(len(operations) - (not failed), 0)) + 1
     return Track(
         line=spread(line),
         place_mm=place,
@@ -108,7 +110,7 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
         minutes=np.cumsum(np.concatenate([[0.0], spent])),
         rapid=spread(rapid),
         known=spread(known),
-        operation=spread(_operation_of_blocks(line, operations, failed)),
+        operation=spread(operation.astype(np.uint16)),
         tool=spread(tool),
         tip_mm_per_min=spread(tip),
         rotary_deg_per_min=spread(rotary),
@@ -131,18 +133,6 @@ def _pauses_and_tools(items: Sequence[ProgramItem], setting: Setting, blocks: in
             if item.kind == "tool_change" or not setting.profile.tool.change:
                 tool[count:] = 0 if isnan(selected) else int(selected)
     return pause[:blocks], tool
-
-
-def _operation_of_blocks(line: Ints, operations: Sequence[OperationFigures], failed: bool) -> NDArray[np.uint16]:
-    """The number (n,) of each block's operation, from 1, by its line (n,)."""
-    at = np.searchsorted([one.last_line for one in operations], line)
-    return np.asarray(np.minimum(at, max(len(operations) - (not failed), 0)) + 1, dtype=np.uint16)
-
-
-def first_lines(track: Track) -> tuple[int, ...]:
-    """The line at which each operation, from 1 to the last, begins to move."""
-    starts = np.searchsorted(track.operation, np.arange(1, int(track.operation.max(initial=0)) + 1))
-    return tuple(track.line[starts].tolist())
 
 
 def _chords(turned_deg: Floats) -> Ints:

@@ -12,7 +12,7 @@ from steadyrest.profile import load_profile
 from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.toolpath import load_toolpath
-from steadyrest.viewer.track import first_lines, thinned, track_of
+from steadyrest.viewer.track import thinned, track_of
 
 TOUR = {file.name.split(".")[0]: file for file in sorted((Path(__file__).parents[2] / "golden" / "tour").glob("*.toolpath.json"))}
 REFERENCE = load_profile("rs274ngc")
@@ -87,7 +87,8 @@ def test_every_operation_begins_at_its_own_comment(name: str, controller: str) -
     items = list(read_program(text, profile, rotary_letter=setting.letter))
     verdict = prove(items, toolpath, profile)
     assert verdict.proved
-    found = first_lines(track_of(items, setting, verdict.operations))
+    track = track_of(items, setting, verdict.operations)
+    found = [int(track.line[np.searchsorted(track.operation, number)]) for number in range(1, track.operation.max() + 1)]
     lines = text.decode().splitlines()
     comments = [at for at, line in enumerate(lines, start=1) if re.search(r"\boperation \d", line, re.IGNORECASE)]
     assert len(toolpath.operations) == len(found)
