@@ -15,7 +15,7 @@ from steadyrest.motion.links import arriving_travel, height_said_anew, rapids, r
 from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, unknown
 from steadyrest.motion.operations import carried_out, report
 from steadyrest.motion.setup import Setup, check_abilities, set_up
-from steadyrest.motion.survey import needs_survey, surveyed
+from steadyrest.motion.survey import surveyed
 from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
@@ -69,7 +69,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
 
 def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
     profile, stand = setup.profile, _start(setup)
-    turns, unfit = surveyed(setup, float(np.nan_to_num(stand.rotary_deg[0]))) if needs_survey(setup) else (None, set())
+    turns, unfit = surveyed(setup, float(np.nan_to_num(sum(stand.rotary_deg))))
     yield _program_start(setup, head, accepted)
     if profile.retract.form != "height" or not profile.tool.length_offset:  # else no height counts before the first tool's length is on
         stand = yield from retracted(stand, 0, setup)
@@ -101,8 +101,7 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             if operation.coolant != "off":
                 yield Event("coolant_on", number, facts={"coolant": operation.coolant})
             coolant = operation.coolant
-        chosen = turns[number - 1] if turns is not None else None
-        stand = yield from carried_out(number, chosen, number in unfit, stand, setup)
+        stand = yield from carried_out(number, turns.get(number), number in unfit, stand, setup)
         stand = yield from retracted(stand, number, setup)
     yield from _stopped(0, coolant, spindle)
     yield from _program_end(stand, setup)
@@ -111,10 +110,9 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
 def _start(setup: Setup) -> Stand:
     """Where the machine stands at the start: not known, unless the profile says it."""
     position, rotaries = setup.profile.program.start_position, int(setup.rotary is not None)
-    stand = unknown(rotaries)
     if position is None:
-        return stand
-    return stand._replace(xyz=spot(np.array(position[:3]) * setup.mm), rotary_deg=(float(position[3]),) * rotaries)
+        return unknown(rotaries)
+    return Stand(spot(np.array(position[:3]) * setup.mm), (float(position[3]),) * rotaries)
 
 
 def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:

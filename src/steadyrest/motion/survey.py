@@ -7,6 +7,8 @@ rapid (design, rules of motion).
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
@@ -69,25 +71,20 @@ class Windings:
         return (replace(rows, rotary_deg=(w_deg + 360.0 * turns)[:, None]) if turns.any() else rows), found
 
 
-def needs_survey(setup: Setup) -> bool:
-    """Whether what comes later bears on the whole turns of what comes before: with a limited travel, or a way back to zero.
-
-    Otherwise each link is least by itself and so is their sum.
-    """
-    rotary = setup.rotary
-    return rotary is not None and (rotary.travel.kind == "limited" or "zero" in (rotary.unwinding.at_end, rotary.unwinding.between))
-
-
-def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int]]:
+def surveyed(setup: Setup, start_w_deg: float) -> tuple[Mapping[int, list[int]], set[int]]:
     """Whole turns for every operation, one for each angle it stands at, or each stretch where it turns while cutting.
 
     An operation of which a stretch fits into no winding is one in all: it is turned back on the way.
 
-    returns   the turns by operation, and the numbers of operations that fit into no winding and have to be turned back
+    returns   the turns by the number of the operation, and the numbers of operations that fit into no winding and have to be turned back;
+              nothing where the travel has no end and nothing goes back to zero: each link is then least by itself, and so is their sum
     raises    PlanError where an operation needs more than the travel and the profile says to refuse it
     """
-    assert setup.rotary is not None
+    if setup.rotary is None:
+        return {}, set()
     travel, unwinding = setup.rotary.travel, setup.rotary.unwinding
+    if travel.kind != "limited" and "zero" not in (unwinding.at_end, unwinding.between):
+        return {}, set()
     spans: list[Span] = []
     in_one: dict[int, Span] = {}
     for number in range(1, len(setup.toolpath.operations) + 1):
@@ -95,7 +92,7 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
         spans += stretches
         if one is not None and len(stretches) > 1:
             in_one[number] = one
-    turns: list[list[int]] = [[] for _ in setup.toolpath.operations]
+    turns: defaultdict[int, list[int]] = defaultdict(list)
     unfit: set[int] = set()
     while spans:
         # What comes before the one that does not fit is chosen by itself, and what follows from where its turning back leaves it.
@@ -108,9 +105,9 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[list[list[int]], set[int
             spans = [*spans[:at], in_one.pop(number), *(span for span in spans[at:] if span.operation != number)]
             continue
         for span, turn in zip(spans, chosen, strict=False):
-            turns[span.operation - 1].append(turn)
+            turns[span.operation].append(turn)
         if failed is not None:
-            turns[number - 1].append(_first_turn(spans[fit], failed, setup))
+            turns[number].append(_first_turn(spans[fit], failed, setup))
             unfit.add(number)
             start_w_deg = spans[fit].end_w + 360.0 * turns_into(spans[fit].end_w, travel)
         spans = spans[fit + 1 :]
