@@ -32,26 +32,17 @@ def retracted(stand: Stand, operation: int, setup: Setup) -> Moves:
     retract = setup.profile.retract
     if retract.form == "height":
         if not stand.xyz[2] >= clear_height(operation, setup):
-            stand = yield from _to_clear_height(stand, operation, setup)
+            stand = yield from to_clear_height(stand, operation, setup)
         return stand
     words = {"machine_z": Quantity("Z", retract.machine_z * setup.mm, "length")} if retract.form == "machine_zero" else {}
     yield Event("retract", operation, "retract", facts={"form": retract.form}, words=words)
     return stand._replace(xyz=(*stand.xyz[:2], NAN))  # Z is somewhere clear
 
 
-def _to_clear_height(stand: Stand, operation: int, setup: Setup) -> Moves:
+def to_clear_height(stand: Stand, operation: int, setup: Setup) -> Moves:
+    """The tool at the height at which the rotary may turn, said by a Z word."""
     up, stand = rapids([(NAN, NAN, clear_height(operation, setup))], stand, operation, "retract")
     yield Event("retract", operation, "retract", facts={"form": "height"}, motion=(up,))
-    return stand
-
-
-def height_said_anew(stand: Stand, operation: int, setup: Setup) -> Moves:
-    """The clear height, said by a Z word under another tool: from a place of the machine's own a longer one may reach into the stock.
-
-    Not in steps, where every tool is set to the same tip; nor without a rotary where no height is known.
-    """
-    if setup.profile.words.distance != "incremental" and (setup.clear is not None or setup.rotary is not None):
-        stand = yield from _to_clear_height(stand, operation, setup)
     return stand
 
 

@@ -227,11 +227,10 @@ PlanItem = Motion | Event
 
 @dataclass(slots=True)
 class Seen:
-    """What is met in one operation, for its notices: blocks slowed, with the feed asked and the slowest made of it, and others."""
+    """What is met in one operation, for its notices: blocks slowed, with the lowest feed made and what was asked, and others."""
 
     slowed: int = 0
-    asked: float = 0.0
-    lowest: float = float("inf")
+    slowest: tuple[float, float] = (float("inf"), 0.0)
     limits: tuple[str, ...] = ()
     turned_back: list[Notice] = field(default_factory=list)
     lifted: int = 0
@@ -243,8 +242,7 @@ class Seen:
         """So many blocks more are slowed, the slowest of which was made `made` of `asked`."""
         self.slowed += blocks
         self.limits = tuple(dict.fromkeys((*self.limits, *limits)))
-        if made < self.lowest:
-            self.lowest, self.asked = made, asked
+        self.slowest = min(self.slowest, (made, asked))
 
 
 class Asked(NamedTuple):

@@ -30,7 +30,8 @@ def report(seen: Seen, operation: int, setup: Setup) -> None:
     notices.extend(seen.turned_back)
     if seen.slowed:
         why = ["F would exceed the controller's limit" if each == SLOWED_BY[5] else f"{each} goes no faster" for each in seen.limits]
-        speeds = {"asked": seen.asked / setup.scale, "lowest": seen.lowest / setup.scale, "units": setup.toolpath.units}
+        lowest, asked = (speed / setup.scale for speed in seen.slowest)
+        speeds = {"asked": asked, "lowest": lowest, "units": setup.toolpath.units}
         notices.append(noticed("FeedSlowed", place, moves=seen.slowed, limit=", ".join(why), **speeds))
     if seen.lifted:
         notices.append(noticed("RapidRetracted", place, moves=seen.lifted))

@@ -11,7 +11,7 @@ import numpy as np
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.holes import dwell_word
-from steadyrest.motion.links import arriving_travel, height_said_anew, rapids, retracted, turn
+from steadyrest.motion.links import arriving_travel, rapids, retracted, to_clear_height, turn
 from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, unknown
 from steadyrest.motion.operations import carried_out, report
 from steadyrest.motion.setup import Setup, check_abilities, set_up
@@ -83,7 +83,9 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             coolant, spindle = "off", None
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
-            stand = yield from height_said_anew(stand, number, setup)
+            # From a place of the machine's own a longer tool may reach into the stock; in steps every tool is set to the same tip.
+            if profile.words.distance != "incremental" and (setup.clear is not None or setup.rotary is not None):
+                stand = yield from to_clear_height(stand, number, setup)
         # A speed of nothing is a spindle that stands: never a start with S0, whose meaning differs between controllers.
         wanted = (operation.spindle.rpm, operation.spindle.turns) if operation.spindle.rpm else None
         if spindle is not None and (wanted is None or spindle[1] != wanted[1]):
