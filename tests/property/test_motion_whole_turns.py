@@ -144,14 +144,14 @@ def test_no_other_choice_needs_fewer_turn_backs(w: np.ndarray, low: int, width: 
     except PlanError:
         assert fewest is None
         return
-    assert fewest == sum(step.row > 0 for step in found)
+    assert fewest == sum(row > 0 for row, _ in found)
     total = np.zeros(len(w), dtype=int)
-    for step in found:
-        total[step.row :] = step.total
+    for row, turns in found:
+        total[row:] = turns
     assert all(low <= value + 360 * turn <= high for value, turn in zip(w, total, strict=True))
-    for step in found:
-        if step.row:
-            assert low <= w[step.row - 1] + 360 * step.total <= high
+    for row, turns in found:
+        if row:
+            assert low <= w[row - 1] + 360 * turns <= high
 
 
 def fewest_marks(w: np.ndarray, up: np.ndarray, low: float, high: float, room: tuple[float, float]) -> int | None:
@@ -180,11 +180,11 @@ def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: s
     except PlanError:
         return
     total = np.zeros(len(w), dtype=int)
-    for step in found:
-        total[step.row :] = step.total
-        assert arriving[0] <= w[max(0, step.row - 1)] + 360 * step.total <= arriving[1]
+    for row, turns in found:
+        total[row:] = turns
+        assert arriving[0] <= w[max(0, row - 1)] + 360 * turns <= arriving[1]
     assert all(low <= value + 360 * turn <= high for value, turn in zip(w, total, strict=True))
-    assert fewest_marks(w, up, low, high, arriving) == sum(step.row > 0 and not up[step.row] for step in found)
+    assert fewest_marks(w, up, low, high, arriving) == sum(row > 0 and not up[row] for row, _ in found)
 
 
 @settings(max_examples=300)
@@ -200,8 +200,8 @@ def test_with_points_at_its_ends_a_full_turn_of_travel_is_always_enough(w: np.nd
     assert ((fractions > 0) & (fractions < 1)).all()
     column = np.insert(w, rows, w[rows - 1] + fractions * (w[rows] - w[rows - 1]))
     total = np.zeros(len(column), dtype=int)
-    for step in turn_backs(room(column, low, high, least_deg)):
-        total[step.row :] = step.total
+    for row, turns in turn_backs(room(column, low, high, least_deg)):
+        total[row:] = turns
     wound = column + 360.0 * total
     assert (wound >= low - 1e-5).all()
     assert (wound <= high + 1e-5).all()

@@ -25,19 +25,6 @@ LEAST_DEG = 2.0
 """So much of a cut is left at least where it is broken off."""
 
 
-class TurnBack(NamedTuple):
-    """Before the move to a row the rotary turns by whole turns where it stands, the tool retracted.
-
-    row    the move to it is the first in the new turn; 0: the operation is begun in another turn than the column says
-    turns  by how many it turns, signed
-    total  what to add to the column from this row on, whole turns
-    """
-
-    row: int
-    turns: int
-    total: int
-
-
 def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Moves:
     """The rows in pieces, the rotary turned back between them.
 
@@ -46,21 +33,21 @@ def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Mov
     assert setup.rotary is not None
     travel = setup.rotary.travel
     rows, back = _broken_off(rows, stand, number, setup)
-    ends = [max(0, step.row - 1) for step in back]
-    total = 0
-    for begin, end, step in zip([0, *ends], [*ends, len(rows)], [*back, None], strict=True):
-        if end > begin or step is None:
+    begin = total = 0
+    for row, turns in [*back, (len(rows) + 1, 0)]:
+        end = max(0, row - 1)
+        if end > begin or end == len(rows):
             piece = take(rows, slice(begin, end))
             # what is past the end of the travel by a hair is put onto it
             piece = replace(piece, rotary_deg=np.clip(piece.rotary_deg + 360.0 * total, travel.lowest, travel.highest))
             yield Asked(piece, stand)
             stand = after(piece, stand)
-        if step is not None:
+        if end < len(rows):
             leaves = rows.kind[end] == RAPID  # the tool leaves the cut: back into it, at rapid even, it must not go
             lowest = float(rows.xyz[end, 2]) if leaves else -math.inf
-            stand = yield from _turned_back(stand, step.turns, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
-            setup.seen[number].turned_back.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=step.turns))
-            total = step.total
+            stand = yield from _turned_back(stand, turns - total, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
+            setup.seen[number].turned_back.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=turns - total))
+            begin, total = end, turns
     return stand
 
 
@@ -95,7 +82,7 @@ def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: S
     return stand
 
 
-def _broken_off(rows: Motion, stand: Stand, number: int, setup: Setup) -> tuple[Motion, list[TurnBack]]:
+def _broken_off(rows: Motion, stand: Stand, number: int, setup: Setup) -> tuple[Motion, list[tuple[int, int]]]:
     """The rows, cut where a move alone needs more than the travel, and where the rotary turns back between them.
 
     A cut may run on to the very end of the travel, where the rotary could not arrive; only where that fits in no way it may not.
@@ -202,19 +189,20 @@ class Room(NamedTuple):
         )
 
 
-def turn_backs(room: Room) -> list[TurnBack]:
+def turn_backs(room: Room) -> list[tuple[int, int]]:
     """Where the rotary turns back so that a cut stays in the travel, least often: on as far as it goes, then back by as little as
     lets it go furthest.
 
     Where a rapid comes before the end of what fits, the rotary is turned back there if it then turns back less often inside a
     cut, where it may show on the part.
 
-    returns   in order of the rows; empty when all fits as it is. One stands where the last row was, so the place of the
-              row before it lies in the travel in both turns
+    returns   rows, in order, the move to which is the first in another turn than the one before, and how many whole turns to add to the
+              column from there on; 0: the operation is begun so. The rotary turns where the row before stands, whose place lies in the
+              travel in both turns; empty when all fits as it is
     raises    PlanError when the turn of a single move fits in no turn: cut it first, at `limit_points`
     source    a part of what fits fits as well, so running on as far as possible never costs one more
     """
-    found: list[TurnBack] = []
+    found: list[tuple[int, int]] = []
     first, total = 0, 0
     while True:
         stop, fewest, most = room.run(first)
@@ -222,7 +210,7 @@ def turn_backs(room: Room) -> list[TurnBack]:
             raise room.too_narrow(stop)
         turns = min(max(total, fewest), most)
         if turns != total:
-            found.append(TurnBack(first + 1 if first else 0, turns - total, turns))
+            found.append((first + 1 if first else 0, turns))
         if stop == len(room.w_deg):
             return found
         last = room.last_arrival(first, stop)

@@ -11,7 +11,7 @@ from planning_parts import items_of, motion_in, notices_of, operation, toolpath
 
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.turn_back import Room, TurnBack, limit_points, turn_backs
+from steadyrest.motion.turn_back import Room, limit_points, turn_backs
 
 SLACK_DEG = 1e-6
 
@@ -29,30 +29,30 @@ def test_what_fits_is_not_turned_back() -> None:
 def test_at_the_end_of_the_travel_it_turns_back_to_where_it_goes_furthest() -> None:
     w = np.arange(0.0, 1000.0, 10.0)
     # begun a turn lower it gets to 720 at the end of the travel; a turn back, at 0, is enough for the rest
-    assert turn_backs(room(w, -360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -1, -2)]
+    assert turn_backs(room(w, -360, 360)) == [(0, -1), (73, -2)]
     # half a turn more, and it has to go back by two
-    assert turn_backs(room(np.arange(0.0, 1300.0, 10.0), -360, 360)) == [TurnBack(0, -1, -1), TurnBack(73, -2, -3)]
+    assert turn_backs(room(np.arange(0.0, 1300.0, 10.0), -360, 360)) == [(0, -1), (73, -3)]
 
 
 def test_a_cut_may_run_on_to_where_the_rotary_could_not_arrive() -> None:
     w = np.arange(0.0, 1441.0, 10.0)  # four turns; arriving from above needs 2 degrees beyond
     found = turn_backs(room(w, -360, 360, arriving=(-360.0, 358.0)))
-    assert [(0, -1), (73, -3)] == [(step.row, step.total) for step in found]
+    assert [(0, -1), (73, -3)] == found
 
 
 def test_it_is_turned_back_at_a_rapid_before_the_end_of_what_fits() -> None:
     w = np.array([0.0, 100.0, 200.0, 250.0, 300.0, 340.0, 420.0, 500.0])
     up = np.array([True, False, False, True, False, False, False, False])
-    assert [TurnBack(6, -1, -1)] == turn_backs(room(w, -200, 360))
-    assert [TurnBack(3, -1, -1)] == turn_backs(room(w, -200, 360, up=up))
+    assert [(6, -1)] == turn_backs(room(w, -200, 360))
+    assert [(3, -1)] == turn_backs(room(w, -200, 360, up=up))
     # the place of the rapid lies in no other turn of a shorter travel: the cut is broken off, as without it
-    assert [TurnBack(6, -1, -1)] == turn_backs(room(w, -100, 360, up=up))
+    assert [(6, -1)] == turn_backs(room(w, -100, 360, up=up))
 
 
 def test_a_cut_is_broken_off_earlier_where_a_hair_would_be_left() -> None:
     w, cut = np.array([0.0, 180.0, 355.0, 359.5, 360.3]), np.zeros(5, dtype=bool)
-    assert [4] == [step.row for step in turn_backs(room(w, -10, 360, up=cut))]
-    assert [3] == [step.row for step in turn_backs(room(w, -10, 360, up=cut, least_deg=2.0))]
+    assert [4] == [row for row, _ in turn_backs(room(w, -10, 360, up=cut))]
+    assert [3] == [row for row, _ in turn_backs(room(w, -10, 360, up=cut, least_deg=2.0))]
     rows, fractions = limit_points(room(np.array([0.0, 360.3]), -10, 360, least_deg=2.0))
     assert [1] == rows.tolist()
     assert pytest.approx([358 / 360.3]) == fractions.tolist()
@@ -66,7 +66,7 @@ def test_a_hair_past_the_end_of_the_travel_is_not_past_it() -> None:
 def test_downward_it_turns_back_upward() -> None:
     w = -np.arange(0.0, 1500.0, 10.0)
     found = turn_backs(room(w, -360, 360))
-    assert [step.total for step in found] == [1, 3, 4]
+    assert [total for _, total in found] == [1, 3, 4]
 
 
 def test_a_single_move_that_fits_nowhere_is_an_error_that_says_so() -> None:
