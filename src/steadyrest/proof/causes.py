@@ -182,7 +182,8 @@ def _out_of_order(follower: Follower, here_alone: bool) -> str:
     elements, cursor = follower.moves_left, follower.cursor
     if elements is None or not cursor.at_block or cursor.at_rapid:
         return ""
-    point = follower.frame.of_stand(cursor.place(1), follower.links.turns_off)
+    x, y, z, turn = cursor.place(1)
+    point = follower.frame.of_program(np.array([(x, y, z)]), np.array([turn - follower.links.turns_off]))
     near = np.linalg.norm(elements.points - point, axis=1) <= _reach(follower.setting)
     next_point = follower.next_move + 1
     if near[: next_point - 1].any():

@@ -16,13 +16,13 @@ from steadyrest.proof.figures import Heights, beyond_travel, path_mode_changes, 
 from steadyrest.proof.following import Follower
 from steadyrest.proof.holes import MOST, follow_holes
 from steadyrest.proof.intended_path import Pass, passes
-from steadyrest.proof.links import take_added
+from steadyrest.proof.links import take_pause
 from steadyrest.proof.setting import Setting, setting_of
 from steadyrest.proof.short_passes import ShortPasses, grouped
 from steadyrest.proof.speed import pause_slack_s
 from steadyrest.proof.verdict import Failure, Mismatch, OperationFigures, Verdict, stale
 from steadyrest.proof.words import TURN, edit_of_state, edited, length
-from steadyrest.reading import EventRead, Piece, ProgramItem, pieces, read_program
+from steadyrest.reading import Piece, ProgramItem, pieces, read_program
 from steadyrest.toolpath import Dwell, Holes, Item, MoveColumns, Stop, Toolpath
 
 
@@ -85,7 +85,8 @@ class _Trial:
         cursor.figures = figures = self.figures[-1]
         by_hand = not self.setting.profile.tool.change and cursor.state.tool != operation.tool
         cursor.by_hand = operation.tool if by_hand else None
-        cut, rapid = cursor.totals.cut_minutes, cursor.totals.rapid_minutes
+        whole = cursor.totals.whole
+        cut, rapid = whole.cutting_minutes, whole.rapid_minutes
         follower = self.follower = Follower(cursor, self.setting, this, figures)
         heights = Heights(self.setting, this)
         try:
@@ -103,8 +104,8 @@ class _Trial:
             follower.links.settle()
         finally:
             cursor.count()
-            figures.cutting_minutes += cursor.totals.cut_minutes - cut
-            figures.rapid_minutes += cursor.totals.rapid_minutes - rapid
+            figures.cutting_minutes += whole.cutting_minutes - cut
+            figures.rapid_minutes += whole.rapid_minutes - rapid
             figures.last_line = cursor.done_line
         if (doubt := heights.finding()) is not None and doubt not in self.findings:
             self.findings.append(doubt)
@@ -118,7 +119,7 @@ class _Trial:
         follower.come_on_the_way()
         if cursor.ahead() != "dwell":
             raise Mismatch("pause-missing", f"the pause of {dwell.seconds:g} s is missing", line=cursor.line, move=dwell.move)
-        line, seconds = cursor.line, self._take_asked(f"a pause of {dwell.seconds:g} s").number
+        line, seconds = cursor.line, take_pause(cursor, follower.this.number, asked=True).number
         if not abs(seconds - dwell.seconds) <= pause_slack_s(self.setting, dwell.seconds, codes.dwell_letter):
             wrong = f"a pause of {seconds:g} s; the toolpath asks for {dwell.seconds:g} s"
             raise Mismatch("pause-length", wrong, line=line, move=dwell.move)
@@ -128,15 +129,7 @@ class _Trial:
         follower.come_on_the_way()
         if self.cursor.ahead() != wanted:
             raise Mismatch("stop-missing", f"the {what} is missing", line=self.cursor.line, move=stop.move)
-        self._take_asked("a stop")
-
-    def _take_asked(self, what: str) -> EventRead:
-        """The stop or pause that is ahead and that the toolpath asks for: found where the tool stands low."""
-        cursor, event = self.cursor, self.cursor.take_event()
-        if cursor.in_swept_space():
-            sentence = f"{what} that the toolpath asks for, with the tool in the space that the stock sweeps"
-            cursor.findings.append(Finding("stop-in-stock", "look", sentence, event.line, self.this.number if self.this else None))
-        return event
+        take_pause(self.cursor, follower.this.number, asked=True)
 
     def _end(self) -> None:
         """After the last move: only safe rapids, all off, and the end."""
@@ -149,7 +142,7 @@ class _Trial:
             if ahead == "nothing":
                 raise Mismatch("no-end", "the program has no end code", line=cursor.line)
             if ahead != "rows":
-                take_added(cursor, None)
+                take_pause(cursor, None)
                 continue
             if not cursor.at_rapid:
                 raise Mismatch("cuts-on", "the program goes on cutting after the end of the toolpath", line=cursor.line)
@@ -164,7 +157,7 @@ class _Trial:
         if cursor.ahead() != "nothing":  # reading on to the last byte also finds what is no program any more
             raise Mismatch("after-end", "the program goes on after its end code", line=cursor.line)
         if program.end_mark:
-            cursor.totals.line += 1  # the mark stands on a line of its own, and is no word
+            cursor.totals.whole.lines += 1  # the mark stands on a line of its own, and is no word
         self._check_home(line)
         if program.start_mark and not cursor.marked:
             sentence = f"the program does not begin with {program.start_mark} on a line of its own, as the profile requires"

@@ -93,7 +93,7 @@ class Cursor:
         """The line of the program that comes next, or the last one."""
         if self.at_block:
             return int(self.rows.line[self.at])
-        return self._event.line if self._event is not None else self.totals.line
+        return self._event.line if self._event is not None else self.totals.whole.lines
 
     @property
     def done_line(self) -> int:
@@ -179,8 +179,8 @@ class Cursor:
             self._said.clear()
         if in_hole:
             rapid = float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
-            self.totals.rapid_minutes -= rapid
-            self.totals.cut_minutes += rapid
+            self.totals.whole.rapid_minutes -= rapid
+            self.totals.whole.cutting_minutes += rapid
         self.at = stop
         self._moved = True
 
@@ -188,8 +188,8 @@ class Cursor:
         """Take down the minutes and the reach of what was gone through since this was asked last."""
         begin, stop = self._counted, self.at
         if begin < stop:
-            self.totals.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
-            self.totals.cut_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
+            self.totals.whole.rapid_minutes += float(self._rapid_minutes[stop]) - float(self._rapid_minutes[begin])
+            self.totals.whole.cutting_minutes += float(self._cut_minutes[stop]) - float(self._cut_minutes[begin])
             if self.figures is not None:
                 widen_reach(self.figures, self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
         self._counted = stop
@@ -214,7 +214,7 @@ class Cursor:
         if self._seen is not None:
             self._seen(piece)
         self._events, self._next_event = piece.events, 0
-        self.totals.line = max([self.totals.line, *(event.line for _, event in piece.events[-1:])])
+        self.totals.whole.lines = max([self.totals.whole.lines, *(event.line for _, event in piece.events[-1:])])
         read, setting = piece.motion, self.setting
         if read is None:  # its events stand before a block of the next piece
             self._events = [(self.at, event) for _, event in piece.events]
@@ -233,7 +233,7 @@ class Cursor:
             np.append(0, np.cumsum(column)) for column in (np.where(rapid, minutes, 0.0), np.where(rapid, 0.0, minutes), ~rapid)
         )
         self.totals.see(rows)
-        self.totals.line = max(self.totals.line, int(rows.line[-1]))
+        self.totals.whole.lines = max(self.totals.whole.lines, int(rows.line[-1]))
 
     def _begin_run(self) -> None:
         """Go on to the blocks up to the next event: what is switched now holds for all of them."""

@@ -7,7 +7,7 @@ turns left at the end.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from math import degrees, inf, isfinite, isnan, nan, pi
+from math import inf, isfinite, isnan, nan, pi
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from steadyrest.conventions import AXES, LINE, PLANE_AXES
 from steadyrest.findings import Finding
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, Pass
-from steadyrest.proof.rows import Rows
+from steadyrest.proof.rows import Rows, arms
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import OperationFigures, WholeFigures
 from steadyrest.reading import ArcsRead
@@ -75,9 +75,7 @@ def _arc_extents(rows: Rows, arcs: ArcsRead, at: Ints, axis: int) -> tuple[Float
     """
     begin, end, centre = rows.vertex[at, axis], rows.vertex[at + 1, axis], arcs.centre_mm[at, axis]
     one, two, _ = np.array(PLANE_AXES)[arcs.plane[at]].T
-    first, last = (
-        rows.vertex[row, one] - arcs.centre_mm[at, one] + 1j * (rows.vertex[row, two] - arcs.centre_mm[at, two]) for row in (at, at + 1)
-    )
+    first, last = arms(rows.vertex[at], arcs, at), arms(rows.vertex[at + 1], arcs, at)
     radius = np.where((one == axis) | (two == axis), np.maximum(np.abs(first), np.abs(last)), np.nan)
     start = np.angle(first)
     finish = start + arcs.sweep_rad[at]
@@ -106,39 +104,29 @@ class StretchFigures:
     slowest: float
     last_feed: float
 
-    def add_to(self, figures: OperationFigures, scale: float) -> None:
-        """Take the stretch into account; `scale` is mm in the toolpath's unit."""
-        figures.widen(self.off_mm / scale, self.radius_mm / scale, degrees(self.axis_rad))
-        figures.faster_percent = max(figures.faster_percent, 100 * self.faster)
-        figures.slowest_percent = min(figures.slowest_percent, 100 * self.slowest)
-        figures.slowed_blocks += self.slowed
-        figures.blocks += self.blocks
-
 
 @dataclass(slots=True)
 class Totals:
-    """Figures of the whole program. `lowest`, `highest` (4,): X, Y, Z in work coordinates, mm, and the rotary's word, degrees."""
+    """The figures of the whole program, on their way, and what they come from.
 
+    lowest, highest       (4,): X, Y, Z in work coordinates, mm, and the rotary's word, degrees
+    first_deg, last_deg   the rotary's word where it is known first and last
+    """
+
+    whole: WholeFigures = field(default_factory=WholeFigures)
     lowest: Floats = field(default_factory=lambda: np.full(4, inf))
     highest: Floats = field(default_factory=lambda: np.full(4, -inf))
-    turning_deg: float = 0.0
-    rapid_turning_deg: float = 0.0
     first_deg: float = nan
     last_deg: float = nan
-    fastest_deg_per_min: float = 0.0
-    cut_minutes: float = 0.0
-    rapid_minutes: float = 0.0
-    line: int = 0
-    tools: list[int] = field(default_factory=list)
 
     def note_tool(self, number: float) -> None:
         """A tool comes into the spindle; NaN where its number is not known."""
-        if not isnan(number) and int(number) not in self.tools:
-            self.tools.append(int(number))
+        if not isnan(number) and number not in self.whole.tools:
+            self.whole.tools += (int(number),)
 
     def see(self, rows: Rows) -> None:
         """Take blocks into account."""
-        bent, word = np.flatnonzero(rows.motion > LINE), rows.word_deg
+        bent, word, whole = np.flatnonzero(rows.motion > LINE), rows.word_deg, self.whole
         for axis, column in enumerate((*rows.vertex.T, word)):  # a reduction across the columns is fifty times slower
             ends = [(column, column)]
             if rows.arcs is not None and axis < 3:
@@ -148,32 +136,24 @@ class Totals:
                 self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs, initial=-inf))
         if not rows.stands:
             turn = np.abs(np.diff(word))
-            self.turning_deg += float(np.nansum(turn))
-            self.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
+            whole.turning_deg += float(np.nansum(turn))
+            whole.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
             with np.errstate(divide="ignore", invalid="ignore"):
                 speed = turn / rows.minutes
-            self.fastest_deg_per_min = float(speed[np.isfinite(speed)].max(initial=self.fastest_deg_per_min))
+            whole.fastest_rotary_deg_per_min = float(speed[np.isfinite(speed)].max(initial=whole.fastest_rotary_deg_per_min))
         known = word[:1] if rows.stands else word[~np.isnan(word)]
         if len(known):
             self.first_deg = float(known[0]) if isnan(self.first_deg) else self.first_deg
             self.last_deg = float(known[-1])
 
     def figures(self, setting: Setting) -> WholeFigures:
-        """The same in the toolpath's units."""
+        """What they come to, in the toolpath's units."""
         found = zip(self.lowest.tolist(), self.highest.tolist(), (*[setting.scale] * 3, 1.0), strict=True)
         *places, turned = ((low / unit, high / unit) if isfinite(high - low) else None for low, high, unit in found)
-        return WholeFigures(
-            lines=self.line,
-            tools=tuple(self.tools),
-            extents=dict(zip(AXES, places, strict=True)),
-            rotary_extent_deg=turned if setting.rotary is not None else None,
-            turning_deg=self.turning_deg,
-            rapid_turning_deg=self.rapid_turning_deg,
-            fastest_rotary_deg_per_min=self.fastest_deg_per_min,
-            cutting_minutes=self.cut_minutes,
-            rapid_minutes=self.rapid_minutes,
-            end_for_end=setting.end_for_end,
-        )
+        self.whole.extents = dict(zip(AXES, places, strict=True))
+        self.whole.rotary_extent_deg = turned if setting.rotary is not None else None
+        self.whole.end_for_end = setting.end_for_end
+        return self.whole
 
 
 LEAST_KEPT = 0.6

@@ -47,8 +47,10 @@ class Follower:
         self.frame = this.frame
         self.links = Links(cursor, setting, this)
         self.point: Floats = np.full(4, np.nan)
-        wrapped, widest = self.frame.kind == "wrapped", max(setting.swept_mm, abs(self.frame.developed_mm))
-        self._reach = setting.limit_mm(widest) if wrapped else setting.reach_mm(self.frame.turn_radius_mm)
+        if self.frame.kind == "wrapped":
+            self._reach = setting.limit_mm(max(setting.swept_mm, abs(self.frame.developed_mm)))
+        else:
+            self._reach = setting.reach_mm(self.frame.turn_radius_mm)
         self._off: Measured | None = None
         self._last_rapid = False
         self._short: ShortPasses | None = None
@@ -145,7 +147,7 @@ class Follower:
         pairs = by_length(points, lengths, elements, at, stop, u, self._reach)
         if pairs is not None and (moved := self._commit(elements, pairs) if len(pairs) else self._skip(elements, pairs)):
             return moved
-        if (pairs := along_one(points, elements, at, u, self._reach)) is not None and (moved := self._commit(elements, pairs)):
+        if moved := self._commit(elements, along_one(points, lengths, elements, at, u, self._reach)):
             return moved
         if (reached := across_several(points[:2], elements, at, len(elements), u, self._reach)) is not None:
             return self._commit_across(elements, at, u, *reached)
@@ -191,8 +193,13 @@ class Follower:
     def _take(self, stretch: StretchFigures, at: int, u: float) -> tuple[int, float]:
         """Go on over a stretch that was found right, to element `at`, gone to `u`."""
         self.links.check_switches()
-        stretch.add_to(self.figures, self.setting.scale)
         self.links.last_feed = stretch.last_feed
+        figures, scale = self.figures, self.setting.scale
+        figures.widen(stretch.off_mm / scale, stretch.radius_mm / scale, degrees(stretch.axis_rad))
+        figures.faster_percent = max(figures.faster_percent, 100 * stretch.faster)
+        figures.slowest_percent = min(figures.slowest_percent, 100 * stretch.slowest)
+        figures.slowed_blocks += stretch.slowed
+        figures.blocks += stretch.blocks
         self.cursor.advance(stretch.blocks)
         return at, u
 
@@ -237,10 +244,11 @@ class Follower:
     def _stays_near(self, elements: Elements, element: int, ahead: int) -> bool:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
         goal = self.frame.goal_of(elements.points[element + 1])
-        off, turned = self.links.distance_to(goal, ahead), self.links.turned_from(goal, ahead)
+        off = self.links.distance_to(goal, ahead)
+        turned = abs(self.cursor.place(ahead)[3] - self.links.turns_off - goal[3])  # whole turns count
         if elements.kind[element] > LINE:
             off += float(elements.lengths(element, element + 1)[0])
-        if not off <= self.setting.slack_mm or turned > self.setting.axis_limit_rad:
+        if not (off <= self.setting.slack_mm and turned <= self.setting.axis_limit_rad):
             return False
         self.figures.path_off_tip = max(self.figures.path_off_tip, off / self.setting.scale)
         return True
@@ -269,10 +277,8 @@ class Follower:
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
         """The path is not followed: say how far off the next block is."""
         move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
-        if found is not None:
-            off, turned, limit = float(found.apart_mm[0]), float(found.axis_rad[0]), float(found.limit_mm[0])
-        else:
-            (off, turned), limit = self.links.off_path(elements, at), self.setting.slack_mm
+        assert found is not None  # every block was measured along the next move at least
+        off, turned, limit = float(found.apart_mm[0]), float(found.axis_rad[0]), float(found.limit_mm[0])
         if off <= limit and turned > allowed:
             sentence = f"the tool axis is off by {degrees(turned):.4g} degrees; {degrees(allowed):.3g} degrees are allowed"
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)

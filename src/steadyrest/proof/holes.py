@@ -86,13 +86,8 @@ class _Drilling:
 
     def out(self) -> bool:
         """Whether the tool was at the bottom and is out again; a block may go down once more, as a last peck of a hair does."""
-        cursor = self.cursor
-        if (
-            self.at_bottom
-            and self.left
-            and self.deepest > self.bottom + self.setting.rounding.linear_mm + 1e-9
-            and cursor.ahead() == "rows"
-        ):
+        cursor, very_bottom = self.cursor, self.bottom + self.setting.rounding.linear_mm + 1e-9
+        if self.at_bottom and self.left and self.deepest > very_bottom and cursor.ahead() == "rows":
             self.left = not (cursor.place(1)[2] < cursor.place()[2] and self._aside(cursor.place(1)) <= self.slack)
         return self.at_bottom and self.left
 
@@ -121,10 +116,13 @@ class _Drilling:
             self._rapid(end[2], down=end[2] < begin[2])
         elif end[2] < begin[2]:
             self._cut(begin[2], end[2])
-        elif end[2] > begin[2]:
-            self._out_at_feed(begin[2], end[2])
-        else:
+        elif not end[2] > begin[2]:
             raise self._wrong("unknown-place", "the tool feeds to or from an unknown height")
+        elif not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
+            raise self._wrong("hole-feeds-up", f"{self._z(end[2])}: the tool feeds up; the cycle {self.hole.cycle} does not")
+        else:
+            self._speed(end[2] - begin[2])
+            self.left = self.left or end[2] >= self.top - self.slack
 
     def _rapid(self, end: float, *, down: bool) -> None:
         if down:
@@ -176,13 +174,6 @@ class _Drilling:
         if end <= self.bottom + self.slack:
             self.at_bottom = True
             self.off = max(self.off, abs(end - self.bottom))
-
-    def _out_at_feed(self, begin: float, end: float) -> None:
-        if not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
-            raise self._wrong("hole-feeds-up", f"{self._z(end)}: the tool feeds up; the cycle {self.hole.cycle} does not")
-        self._speed(end - begin)
-        if end >= self.top - self.slack:
-            self.left = True
 
     def finish(self) -> None:
         """The hole is done: was the pause long enough?"""
@@ -263,11 +254,14 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     if not low < top or unlike(rows, at + 1, setting, top - low, (feed, feed)) is not None:
         return 0
     points = np.zeros((count, BLOCKS, 4))
-    points[..., :2], points[..., 2], points[:, 1, 2] = holes.xy[:count, None], holes.retract[:count, None], holes.bottom[:count]
+    points[..., :2] = holes.xy[:count, None]
+    points[..., 2] = holes.retract[:count, None]
+    points[:, 1, 2] = holes.bottom[:count]
     points[..., :3] *= setting.scale * setting.way_round
     goals = this.frame.goals_of(points.reshape(-1, 4))
     goal, turns, frame = goals[:, :3], goals[:, 3], setting.frame
-    on_part, limit = frame.to_part(goal, turns), setting.limit_mm(np.abs(frame.across(goal))) + _HAIR
+    on_part = frame.to_part(goal, turns)
+    limit = setting.limit_mm(np.abs(frame.across(goal))) + _HAIR
 
     blocks, down = slice(at, at + count * BLOCKS), slice(1, None, BLOCKS)
     vertex = rows.vertex[at : blocks.stop + 1]
@@ -284,7 +278,8 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
 
     cursor.advance(count * BLOCKS)
     follower.links.stands_at(this.frame.goal_of(points[count - 1, 0]))
-    gap, radius = np.abs(vertex[1:] - goal)[: count * BLOCKS], np.abs(frame.across(goal[: count * BLOCKS])).max()
+    gap = np.abs(vertex[1:] - goal)[: count * BLOCKS]
+    radius = np.abs(frame.across(goal[: count * BLOCKS])).max()
     figures.widen(float(max(gap[:, :2].max(), gap[down, 2].max())) / setting.scale, float(radius) / setting.scale)
     figures.holes += count
     figures.moves += count

@@ -65,10 +65,6 @@ class OperationFrame:
             out[:, 3] = positions_mm[:, frame.lateral] - frame.centre_mm[frame.lateral]
         return out
 
-    def of_stand(self, stand: Stand, turns_off: float) -> Floats:
-        """The point (1, 4) of one place, with whole turns to be taken off."""
-        return self.of_program(np.array([stand[:3]]), np.array([stand[3] - turns_off]))
-
     def turns_of(self, points: Floats) -> Floats:
         """The turn phi (n,) of intended points (n, 4), radians."""
         if self.kind == "work":

@@ -19,12 +19,12 @@ from steadyrest.findings import Finding
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import LEAST_KEPT
 from steadyrest.proof.geometry import FULL_TURN, Stand, apart, less_whole_turns
-from steadyrest.proof.intended_path import Elements, Pass
-from steadyrest.proof.matching import project
+from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import edit_before_rapid, edit_in_link, edited, length, place_said
+from steadyrest.reading import EventRead
 
 LONGEST_PAUSE_S = 10.0
 """Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""
@@ -104,11 +104,6 @@ class Links:
         """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
         return apart(self.setting.frame.tip(self.cursor.place(ahead)), self.setting.frame.tip(goal))
 
-    def turned_from(self, goal: Stand, ahead: int) -> float:
-        """How far the part, `ahead` blocks on, is turned from where it should stand at a goal, rad; whole turns count."""
-        off = abs(self.cursor.place(ahead)[3] - self.turns_off - goal[3])
-        return inf if isnan(off) else off
-
     def settle(self) -> None:
         """Blocks at feed that stay within what is allowed of where the tool stands, as the last hair of a move may: they change nothing."""
         cursor = self.cursor
@@ -141,11 +136,10 @@ class Links:
             on = " and ".join(sorted(state.coolant)) or "off"
             raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=cursor.said_on("coolant"))
         rotary = setting.rotary
-        if rotary is not None and rotary.clamp.use == "indexing":
-            if this.wants_clamp and state.clamped is not True:
+        if rotary is not None and rotary.clamp.use == "indexing" and state.clamped is not this.wants_clamp:
+            if this.wants_clamp:
                 raise Mismatch("clamp-off", "the rotary's clamp is off in an operation that needs it on", line=line)
-            if not this.wants_clamp and state.clamped is not False:
-                raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
+            raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
         if state.owed_spindle:
             pause, line = cursor.pause_said(state.owed_spindle, "after the spindle starts", "spindle")
             raise Mismatch("spindle-pause", pause, line=line)
@@ -186,19 +180,13 @@ class Links:
         if ahead not in ("dwell", "stop", "optional_stop"):
             raise Mismatch("ends-early", "the program ends before the toolpath does", line=line, move=move)
         if not cutting:
-            take_added(cursor, self.this.number)
+            take_pause(cursor, self.this.number)
         elif ahead == "dwell":
             owed = cursor.state.owed_clamp or cursor.state.owed_spindle
             asks = f"the profile asks for {owed:g} s" if owed else "in the middle of a cut, not in the toolpath"
             raise Mismatch("pause-added", f"a pause of {cursor.event_number():g} s; {asks}", line=line, move=move)
         else:
             raise Mismatch("stop-in-cut", "a stop in the middle of a cut, not in the toolpath", line=line, move=move)
-
-    def off_path(self, elements: Elements, at: int) -> tuple[float, float]:
-        """How far the next block's end is from the move that it should run along: the tip in the part frame, mm, and the tool axis, rad."""
-        u = project(self.this.frame.of_stand(self.cursor.place(1), self.turns_off), elements, np.array([at]), np.array([0.5]))
-        nearest = self.this.frame.goal_of(elements.point(at, float(u[0])))
-        return self.distance_to(nearest, 1), self.turned_from(nearest, 1)
 
     def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(goal, 0))
@@ -283,20 +271,18 @@ class Links:
         return True
 
 
-def take_added(cursor: Cursor, operation: int | None) -> None:
-    """Take the stop or pause that is ahead and that the toolpath does not ask for, where it does no harm.
+def take_pause(cursor: Cursor, operation: int | None, *, asked: bool = False) -> EventRead:
+    """The stop or pause that is ahead, taken where it does no harm; `asked`: the toolpath asks for it.
 
-    Each is found, but for a pause clear of the part that is short.
+    One that it asks for is found where the tool stands low, any other always, but for a pause clear of the part that is short.
     """
     event, low = cursor.take_event(), cursor.in_swept_space()
-    if event.kind != "dwell":
-        sentence = "a stop that the toolpath does not ask for"
-    elif low or not event.number <= LONGEST_PAUSE_S:
-        sentence = f"a pause of {event.number:g} s that the toolpath does not ask for"
-    else:
-        return
-    sentence += ", with the tool in the space that the stock sweeps" if low else ""
-    cursor.findings.append(Finding("stop-added", "look", sentence, event.line, operation))
+    pause = event.kind == "dwell"
+    if low or not (asked or (pause and event.number <= LONGEST_PAUSE_S)):
+        what, asks = f"a pause of {event.number:g} s" if pause else "a stop", "asks" if asked else "does not ask"
+        sentence = f"{what} that the toolpath {asks} for" + (", with the tool in the space that the stock sweeps" if low else "")
+        cursor.findings.append(Finding("stop-in-stock" if asked else "stop-added", "look", sentence, event.line, operation))
+    return event
 
 
 def _near(one: Sequence[float], other: Stand, slack: float) -> bool:

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.conventions import LINE, PLANE_AXES, RAPID
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, OperationFrame
-from steadyrest.proof.rows import Rows, arc_ways
+from steadyrest.proof.rows import Rows, arc_ways, arms
 
 _MOST_AT_ONCE = 4096
 """How many moves one block may stand for."""
@@ -155,13 +155,8 @@ def project(points: Floats, elements: Elements, element: Ints, guess: Floats) ->
     arc = np.flatnonzero(elements.kind[element] > LINE)
     if elements.arcs is not None and len(arc):
         row = element[arc]
-        axes, sweep = np.array(PLANE_AXES)[elements.arcs.plane[row], :2], elements.arcs.sweep_rad[row]
-        centre, arm, here = (
-            np.take_along_axis(place[at], axes, axis=1) @ (1, 1j)
-            for place, at in ((elements.arcs.centre_mm, row), (begin, arc), (points, arc))
-        )
-        arm = arm - centre
-        angle = np.where(arm != 0, np.angle((here - centre) / np.where(arm != 0, arm, 1.0)), 0.0)
+        sweep, (arm, here) = elements.arcs.sweep_rad[row], (arms(places[arc], elements.arcs, row) for places in (begin, points))
+        angle = np.where(arm != 0, np.angle(here / np.where(arm != 0, arm, 1.0)), 0.0)
         u[arc] = (angle + FULL_TURN * np.round((guess[arc] * sweep - angle) / FULL_TURN)) / sweep
     return np.asarray(np.clip(u, 0.0, 1.0), dtype=np.float64)
 
@@ -176,17 +171,13 @@ def leading(good: Bools) -> int:
     return len(good) if good.all() else int(np.argmin(good))
 
 
-def along_one(points: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs | None:
-    """Blocks along the rest of one element, up to the first that reaches its end. None where it has no length."""
-    length = float(elements.lengths(element, element + 1)[0])
-    if length <= 0:
-        return None
-    way = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    points, which = points[1:], np.full(len(points) - 1, element)
-    guess = u + np.cumsum(way) / length
-    at = project(points, elements, which, guess)
+def along_one(points: Floats, lengths: Floats, elements: Elements, element: int, u: float, reach_mm: float) -> Pairs:
+    """Blocks along the rest of one element, up to the first that reaches its end; points and lengths as in `by_length`."""
+    length = max(float(elements.lengths(element, element + 1)[0]), 1e-9)
+    which = np.full(len(lengths), element)
+    at = project(points[1:], elements, which, u + np.cumsum(lengths) / length)
     # The end of an element as the program's words say it may lie a hair before the end itself.
-    at[((1.0 - at) * length <= reach_mm) & near(points - elements.points[element + 1], reach_mm)] = 1.0
+    at[((1.0 - at) * length <= reach_mm) & near(points[1:] - elements.points[element + 1], reach_mm)] = 1.0
     before = np.concatenate(([u], at[:-1]))
     ended = np.flatnonzero(at >= 1.0)
     done, last, count = (element + 1, 0.0, int(ended[0]) + 1) if len(ended) else (element, float(at[-1]), len(at))

@@ -156,11 +156,18 @@ def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Fl
     return np.where(np.isfinite(count), count, 0.0), or_zero(least)
 
 
+def arms(points: Floats, arcs: ArcsRead, rows: Ints) -> Complexes:
+    """Where points (k, 3 or more) lie from the centres of arcs `rows` (k,), in their planes, mm."""
+    axes = np.array(PLANE_AXES)[arcs.plane[rows], :2]
+    here, centre = (np.take_along_axis(places, axes, axis=1) for places in (points, arcs.centre_mm[rows]))
+    return np.asarray((here - centre) @ (1, 1j))
+
+
 def arc_ways(vertex: Floats, arcs: ArcsRead, rows: Ints) -> tuple[Floats, Floats]:
     """How far arcs `rows` (k,) go round in their planes and along the third axis, mm (k,); they lie between `vertex` (n + 1, 3 or more)."""
-    one, two, third = np.array(PLANE_AXES)[arcs.plane[rows]].T
-    arm = np.hypot(vertex[rows, one] - arcs.centre_mm[rows, one], vertex[rows, two] - arcs.centre_mm[rows, two])
-    return arm * np.abs(arcs.sweep_rad[rows]), np.abs(vertex[rows + 1, third] - vertex[rows, third])
+    third = np.array(PLANE_AXES)[arcs.plane[rows], 2]
+    round_mm = np.abs(arms(vertex[rows], arcs, rows)) * np.abs(arcs.sweep_rad[rows])
+    return round_mm, np.abs(vertex[rows + 1, third] - vertex[rows, third])
 
 
 MOST_RECENT = 256

@@ -107,19 +107,16 @@ def broken_by_switches(rows: Rows, first: int, stop: int, setting: Setting, stat
     if wrong_work or wrong_length:
         ends = np.column_stack([rows.vertex[first : stop + 1], rows.word_deg[first : stop + 1]])
         goes = ((ends[1:] != ends[:-1]) & ~np.isnan(ends[1:])).any(axis=1)
-        if wrong_work and state.work is None:
-            sentence = f"the tool moves before the profile's work offset, {profile.codes.work_offset}, is on"
-            found += _broken(goes, rows, first, "work-offset", sentence)
-        elif wrong_work:
-            sentence = f"work offset {state.work} is on; the profile's is {profile.codes.work_offset}"
-            found += _broken(goes, rows, first, "work-offset", sentence, said_on("work_offset"))
+        if wrong_work:
+            none, wanted = state.work is None, profile.codes.work_offset
+            other = f"work offset {state.work} is on; the profile's is {wanted}"
+            sentence = f"the tool moves before the profile's work offset, {wanted}, is on" if none else other
+            found += _broken(goes, rows, first, "work-offset", sentence, None if none else said_on("work_offset"))
         below = goes & ~rows.clear[first:stop]  # at machine zero no length counts
-        if wrong_length and isnan(state.offset):
-            sentence = "the tool moves before the length offset of the tool in the spindle is on"
-            found += _broken(below, rows, first, "length-offset", sentence)
-        elif wrong_length:
-            sentence = f"the length offset is that of tool {state.offset:g}; tool {state.tool:g} is in the spindle"
-            found += _broken(below, rows, first, "length-offset", sentence, said_on("length_offset"))
+        if wrong_length:
+            none, other = isnan(state.offset), f"the length offset is that of tool {state.offset:g}; tool {state.tool:g} is in the spindle"
+            sentence = "the tool moves before the length offset of the tool in the spindle is on" if none else other
+            found += _broken(below, rows, first, "length-offset", sentence, None if none else said_on("length_offset"))
     return found
 
 

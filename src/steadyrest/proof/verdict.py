@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
 from steadyrest.errors import Place
@@ -98,22 +98,22 @@ class OperationFigures:
         self.radius, self.axis_off_deg = max(self.radius, radius), max(self.axis_off_deg, axis_off_deg)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class WholeFigures:
     """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known.
 
     end_for_end   the chuck stands at the other end than the stock is held at, and the job is turned by half a turn about Z
     """
 
-    lines: int
-    tools: tuple[int, ...]
-    extents: dict[str, tuple[float, float] | None]
-    rotary_extent_deg: tuple[float, float] | None
-    turning_deg: float
-    rapid_turning_deg: float
-    fastest_rotary_deg_per_min: float
-    cutting_minutes: float
-    rapid_minutes: float
+    lines: int = 0
+    tools: tuple[int, ...] = ()
+    extents: dict[str, tuple[float, float] | None] = field(default_factory=dict)
+    rotary_extent_deg: tuple[float, float] | None = None
+    turning_deg: float = 0.0
+    rapid_turning_deg: float = 0.0
+    fastest_rotary_deg_per_min: float = 0.0
+    cutting_minutes: float = 0.0
+    rapid_minutes: float = 0.0
     end_for_end: bool = False
 
 

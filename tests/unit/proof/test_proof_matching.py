@@ -151,17 +151,17 @@ def test_a_place_that_is_not_known_is_nowhere_on_an_arc_and_the_centre_at_its_be
     ],
 )
 def test_blocks_along_one_move(ends: Sequence[float], gone: list[float]) -> None:
-    pairs = along_one(places(0, *ends), path(0, 10, 30), 0, 0.0, REACH_MM)
-    assert pairs is not None
+    vertices = places(0, *ends)
+    pairs = along_one(vertices, np.abs(np.diff(vertices[:, 0])), path(0, 10, 30), 0, 0.0, REACH_MM)
     assert pairs.u1.tolist() == pytest.approx(gone)
     assert (pairs.done, pairs.u) == ((1, 0.0) if gone[-1] == 1.0 else (0, pytest.approx(gone[-1])))
     assert goes_back(pairs, path(0, 10, 30), REACH_MM).tolist() == [False, False, True][: len(gone)]
 
 
-def test_blocks_are_not_along_a_move_of_no_length_and_go_back_on_one_from_where_it_has_been_gone_to() -> None:
-    assert along_one(places(0, 5), path(0, 0), 0, 0.0, REACH_MM) is None
-    pairs = along_one(places(5, 4), path(0, 10), 0, 0.5, REACH_MM)
-    assert pairs is not None
+def test_blocks_are_along_a_move_of_no_length_while_they_stay_and_go_back_on_one_from_where_it_has_been_gone_to() -> None:
+    assert along_one(places(0, 0.05), np.array([0.05]), path(0, 0), 0, 0.0, REACH_MM).u1.tolist() == [1.0]
+    assert along_one(places(0, 5), np.array([5.0]), path(0, 0), 0, 0.0, REACH_MM).u1.tolist() == [0.0]
+    pairs = along_one(places(5, 4), np.array([1.0]), path(0, 10), 0, 0.5, REACH_MM)
     assert goes_back(pairs, path(0, 10), REACH_MM).tolist() == [True]
 
 
