@@ -100,23 +100,19 @@ def _unit(state: ClState, axis: Floats, lines: Ints) -> Floats:
 
 def _axes_in_force(state: ClState, axis: Floats | None, count: int, lines: Ints) -> Floats | None:
     """The tool axes of points; None where they are plain three-axis points."""
-    if state.multax:
-        if axis is None:
-            if state.tool_axis is None:
-                raise state.error_at(
-                    int(lines[0]),
-                    "a point without tool axis, and none before it since MULTAX/ON",
-                    "give the first point i,j,k, or put TLAXIS before it",
-                )
-            return np.repeat(state.tool_axis[None, :], count, axis=0)
+    if axis is not None and state.multax:
         state.tool_axis = axis[-1].copy()
         return axis
-    if axis is not None:
-        off = np.linalg.norm(axis - state.axis, axis=1) > UNIT
-        if off.any():
-            raise state.error_at(
-                int(lines[np.argmax(off)]), "a point with a tool axis while MULTAX is off", "put MULTAX/ON before it, or leave i,j,k out"
-            )
+    if axis is not None and (off := np.linalg.norm(axis - state.axis, axis=1) > UNIT).any():
+        raise state.error_at(
+            int(lines[np.argmax(off)]), "a point with a tool axis while MULTAX is off", "put MULTAX/ON before it, or leave i,j,k out"
+        )
+    if state.multax and state.tool_axis is None:
+        raise state.error_at(
+            int(lines[0]),
+            "a point without tool axis, and none before it since MULTAX/ON",
+            "give the first point i,j,k, or put TLAXIS before it",
+        )
     return None if state.tool_axis is None else np.repeat(state.tool_axis[None, :], count, axis=0)
 
 

@@ -27,8 +27,10 @@ _POINTS = re.compile(rb"(?:[ \t]*GOTO[ \t]*/[-+.,0-9DE \t]+\r?\n){1,%d}" % RUN_L
 _FORTRAN = bytes.maketrans(b"dD", b"EE")
 """Exponents may be written with D, as FORTRAN does: 1.5D+02."""
 _CONTINUED = re.compile(r"(?<!\$)\$(?!\$)")
-_SIMPLE = re.compile(r"[ \t\f!-#%&(-~]*")
-"""A line without literals, comments and characters that have no meaning."""
+_PIECES = re.compile(r"'[^']*'?|\$.*|[^'$]+", re.DOTALL)
+"""Of a line: a literal, what comes after a dollar, or what stands between."""
+_BLANKS = " \t\f"
+_ODD = re.compile(r"[^!-~ \t\f]")
 _PLAIN = bytes(range(32, 127)) + b"\t\r\n\f"
 _CARD_TEXT = 72  # columns 73 to 80 of a card are its identification
 
@@ -102,33 +104,25 @@ class Scan:
 
     def _bare(self, text: str, line: int, spots: list[tuple[int, int]]) -> tuple[str, bool]:
         """One line without blanks and comment, in capitals, and whether the statement goes on in the next."""
-        if _SIMPLE.fullmatch(text):
-            spots += [(line, column) for column, sign in enumerate(text, 1) if sign not in " \t\f"]
-            return "".join(text.split()).upper(), False
-        kept: list[str] = []
-        quoted = False
-        for index, sign in enumerate(text):
-            if sign == "'":
-                quoted = not quoted
-            elif not quoted:
-                if sign == "$":
-                    return "".join(kept), not text.startswith("$$", index)
-                if sign in " \t\f":
-                    continue
-                if not " " < sign <= "~":
-                    word = re.match(r"[A-Za-z][A-Za-z0-9_]*", text.lstrip())
-                    if word is not None and (error := unknown_word(word[0].upper(), self.words)):
-                        spot = (line, len(text) - len(text.lstrip()) + 1)
-                        raise Statement(text.strip(), word[0], (spot,), self.file).error(*error)
-                    raise ToolpathError(
-                        f"the character {sign!a} has no meaning in a statement, in {text.strip()!r}",
-                        place=Place(file=self.file, line=line, column=index + 1),
-                        cure="plain ASCII only, outside PARTNO, PPRINT, INSERT and comments after $$",
-                    )
-                sign = sign.upper()
-            kept.append(sign)
-            spots.append((line, index + 1))
-        return "".join(kept), False
+        kept = ""
+        for found in _PIECES.finditer(text):
+            piece = found[0]
+            if piece.startswith("$"):
+                return kept, not piece.startswith("$$")
+            literal = piece.startswith("'")
+            if not literal and (odd := _ODD.search(piece)):
+                word = re.match(r"[A-Za-z][A-Za-z0-9_]*", text.lstrip())
+                if word is not None and (error := unknown_word(word[0].upper(), self.words)):
+                    spot = (line, len(text) - len(text.lstrip()) + 1)
+                    raise Statement(text.strip(), word[0], (spot,), self.file).error(*error)
+                raise ToolpathError(
+                    f"the character {odd[0]!a} has no meaning in a statement, in {text.strip()!r}",
+                    place=Place(file=self.file, line=line, column=found.start() + odd.start() + 1),
+                    cure="plain ASCII only, outside PARTNO, PPRINT, INSERT and comments after $$",
+                )
+            spots += [(line, column) for column, sign in enumerate(piece, found.start() + 1) if literal or sign not in _BLANKS]
+            kept += piece if literal else "".join(piece.split()).upper()
+        return kept, False
 
 
 def _beginning_with(words: Sequence[str]) -> re.Pattern[str]:
