@@ -40,20 +40,9 @@ class Carver:
         self.done = 0
         self._way = way
         self._can_compile = find_spec("numba") is not None
-        radii = field.chart == "radii"
-        self._lines = Lines(
-            radii,
-            field.outer_mm,
-            field.gaps_mm,
-            field.gaps_held,
-            self.last,
-            field.first_mm,
-            field.second,
-            np.sin(field.second) if radii else np.zeros(len(field.second)),
-            np.cos(field.second) if radii else np.ones(len(field.second)),
-            field.first_step_mm,
-            field.second_step,
-        )
+        radii, angle = field.chart == "radii", field.second
+        turned = (np.sin(angle), np.cos(angle)) if radii else (np.zeros(len(angle)), np.ones(len(angle)))
+        self._lines = Lines(field, radii, self.last, *turned)
 
     @property
     def top_mm(self) -> float:
@@ -90,18 +79,19 @@ class Carver:
 
 def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch_mm: float, taken: Floats) -> None:
     """`kernel.put_line_by_line` in whole arrays, for all lines that the body may reach: the same as the compiled loops do line by line."""
+    field: Field = lines.field
     first, last = kernel.spread_of(lines, stamp, body.radius_mm)
     if first > last:
         return
     begin, count = kernel.columns_of(lines, body, stamp, 0.0, float(tops[first : last + 1].max()))
     if count <= 0:
         return
-    i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(lines.second)
-    along, across = lines.first[i], lines.second[j]
+    i, j = np.arange(first, last + 1)[:, None], (begin + np.arange(count)) % len(field.second)
+    along, across = field.first_mm[i], field.second[j]
     near = kernel.beyond(stamp.first_from, stamp.first_to, along) if lines.radii else kernel.off_way(stamp, along, across)
     sin_phi, cos_phi = sin(stamp.phi), cos(stamp.phi)
     sine, cosine = lines.sine[j] * cos_phi + lines.cosine[j] * sin_phi, lines.cosine[j] * cos_phi - lines.sine[j] * sin_phi
-    shown = lines.outer[i, j]
+    shown = field.outer_mm[i, j]
     row, place = np.nonzero((near < body.radius_mm) & ((cosine <= 0) | (shown * cosine > stamp.height + body.lift_mm)))
     i, j, sine, cosine, top = i[row, 0], j[place], sine[place], cosine[place], shown[row, place].astype(np.float64)
     off = near[row, 0 if lines.radii else place]
@@ -110,19 +100,19 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
     i, j, off, sine, cosine, top, low, high = (one[enters] for one in (i, j, off, sine, cosine, top, low, high))
     if column == DEPTH:
         length, measure = _taken_out(lines, i, j, low, high, top)
-        cell = lines.first_step * lines.second_step * (0.5 if lines.radii else 1.0)
+        cell = field.first_step_mm * field.second_step * (0.5 if lines.radii else 1.0)
         deep = length > touch_mm
         high = np.minimum(top, high)
         taken[VOLUME] += cell * float(measure.sum())
-        seen = (length >= THIN) & (top - lines.outer[i, j] > kernel.LABELLED_MM)
+        seen = (length >= THIN) & (top - field.outer_mm[i, j] > kernel.LABELLED_MM)
         lines.last[i[seen], j[seen]] = operation
         i, j, off, sine, cosine, low, high, length = (one[deep] for one in (i, j, off, sine, cosine, low, high, length))
         if len(length):
-            axial, least, widest = kernel.engagement(lines.radii, stamp, lines.first[i], lines.second[j], off, sine, cosine, low, high)
+            axial, least, widest = kernel.engagement(lines.radii, stamp, field.first_mm[i], field.second[j], off, sine, cosine, low, high)
             taken[AXIAL] = min(float(axial.max()), body.cutting_mm + stamp.rise)
             taken[SIDE_LOW], taken[SIDE_HIGH] = float(least.min()), float(widest.max())
     else:
-        length = kernel.met(lines.outer, lines.gaps, lines.held, i, j, low, high)
+        length = kernel.met(field.outer_mm, field.gaps_mm, field.gaps_held, i, j, low, high)
     if length.max(initial=0.0) > taken[column]:
         most = int(np.argmax(length))
         taken[column : column + 3] = length[most], i[most], j[most]
@@ -130,15 +120,16 @@ def _put(lines: Lines, tops: Floats, stamp: Stamp, body: ToolSolid, column: int,
 
 def _taken_out(lines: Lines, i: Array, j: Array, low: Floats, high: Floats, top: Floats) -> tuple[Array, Array]:
     """`take_out` for lines (c,): at once where there are no gaps and none comes, which is nearly always; one by one where not."""
+    field: Field = lines.field
     length = top - low
     measure = top * top - low * low if lines.radii else length.copy()
-    plain = (lines.held[i, j] == 0) & (high >= top - THIN)
-    lines.outer[i[plain], j[plain]] = low[plain]
+    plain = (field.gaps_held[i, j] == 0) & (high >= top - THIN)
+    field.outer_mm[i[plain], j[plain]] = low[plain]
     rest = np.flatnonzero(~plain)
-    (begin, end), bottom, top = np.moveaxis(lines.gaps[i[rest], j[rest]], 2, 0), low[rest, None] + THIN, high[rest, None] - THIN
-    void = ((begin <= bottom) & (end >= top) & (np.arange(LAYERS) < lines.held[i[rest], j[rest], None])).any(axis=1)
+    (begin, end), bottom, top = np.moveaxis(field.gaps_mm[i[rest], j[rest]], 2, 0), low[rest, None] + THIN, high[rest, None] - THIN
+    void = ((begin <= bottom) & (end >= top) & (np.arange(LAYERS) < field.gaps_held[i[rest], j[rest], None])).any(axis=1)
     length[rest[void]] = measure[rest[void]] = 0.0
     for at in rest[~void].tolist():
-        line = lines.radii, lines.outer, lines.gaps, lines.held, int(i[at]), int(j[at])
+        line = lines.radii, field.outer_mm, field.gaps_mm, field.gaps_held, int(i[at]), int(j[at])
         length[at], measure[at] = kernel.take_out(*line, float(low[at]), float(high[at]))
     return length, measure

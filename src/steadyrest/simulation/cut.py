@@ -110,19 +110,12 @@ class Account:
         for column in (DEPTH, SHANK, HOLDER):
             hit = np.flatnonzero((taken[:, column] > 0) & (rapid if column == DEPTH else True))
             if len(hit):
-                found = taken[hit, column : column + 3]
-                self._touches[column].append(_deepest_per_line(np.column_stack([lines[hit], found])))
+                self._touches[column].append(np.column_stack([lines[hit], taken[hit, column : column + 3]]))
 
     def touches(self, column: int) -> Touches:
-        """DEPTH: of rapids; SHANK, HOLDER: of those."""
-        found = self._touches[column]
-        rows = _deepest_per_line(np.concatenate(found)) if found else np.empty((0, 4))
+        """DEPTH: of rapids; SHANK, HOLDER: of those. The deepest of each line, lines in rising order."""
+        rows = np.concatenate([np.empty((0, 4)), *self._touches[column]])
+        rows = rows[np.lexsort((-rows[:, 1], rows[:, 0]))]
+        rows = rows[np.diff(rows[:, 0], prepend=-1.0) > 0]
         i, j = rows[:, 2].astype(np.int64), rows[:, 3].astype(np.int64)
         return Touches(rows[:, 0].astype(np.int64), rows[:, 1].copy(), self.grid.first_mm[i], self.grid.second[j])
-
-
-def _deepest_per_line(rows: Floats) -> Floats:
-    """Of rows (line, depth, i, j) the deepest of each line, lines in rising order."""
-    order = np.lexsort((-rows[:, 1], rows[:, 0]))
-    rows = rows[order]
-    return np.asarray(rows[np.concatenate([[True], np.diff(rows[:, 0]) > 0])])

@@ -13,9 +13,9 @@ out, under a wall that leans over it, is an undercut: such voids are held as gap
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil, pi
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,7 @@ from steadyrest.toolpath import RoundStock, Stock, Toolpath
 ChartOfLines = Literal["radii", "heights"]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(NamedTuple):
     """n by m lines.
 
     first_mm    (n,) float64; step `first_step_mm`
@@ -78,7 +77,7 @@ class Field:
         """A copy of the lines from row `start` to before row `stop`."""
         part = slice(start, stop)
         arrays = {name: getattr(self, name)[part].copy() for name in ("first_mm", "outer_mm", "gaps_mm", "gaps_held")}
-        return replace(self, **arrays)
+        return self._replace(**arrays)
 
     def _inside(self, to_mm: Floats) -> Floats:
         return 0.5 * to_mm * to_mm if self.chart == "radii" else to_mm

@@ -71,22 +71,16 @@ class Stamp(NamedTuple):
 
 
 class Lines(NamedTuple):
-    """The lines of a field, n along by m across or around, the material on them, and who cut what can be seen of each last (n, m).
+    """The lines of a `Field`, n along by m across or around, and who cut what can be seen of each last (n, m).
 
     sine, cosine  (m,) radii: of the lines' angles; heights: 0 and 1
     """
 
+    field: Any
     radii: bool
-    outer: Array
-    gaps: Array
-    held: Array
     last: Array
-    first: Array
-    second: Array
     sine: Array
     cosine: Array
-    first_step: float
-    second_step: float
 
 
 def pick(condition: Value, one: Value, other: Value) -> Value:
@@ -282,7 +276,7 @@ def engagement(
 def spread_of(lines: Lines, stamp: Stamp, radius: float) -> tuple[int, int]:
     """The first and the last row of lines that something of that radius may reach."""
     begin, end = min(stamp.first_from, stamp.first_to), max(stamp.first_from, stamp.first_to)
-    return span_of(begin - radius, end + radius, lines.first[0], lines.first_step, len(lines.first))
+    return span_of(begin - radius, end + radius, lines.field.first_mm[0], lines.field.first_step_mm, len(lines.field.first_mm))
 
 
 def span_of(low: float, high: float, first: float, step: float, count: int) -> tuple[int, int]:
@@ -298,9 +292,9 @@ def columns_of(lines: Lines, tool: ToolSolid, stamp: Stamp, off: float, top: flo
     lowest = tip + bottom(tool, off)
     if lowest >= top:
         return 0, 0
-    m = len(lines.second)
+    m, second, step = len(lines.field.second), lines.field.second[0], lines.field.second_step
     if not lines.radii:
-        begin, end = span_of(left, right, lines.second[0], lines.second_step, m)
+        begin, end = span_of(left, right, second, step, m)
         return begin, end - begin + 1
     if left >= top or right <= -top:
         return 0, 0
@@ -309,9 +303,9 @@ def columns_of(lines: Lines, tool: ToolSolid, stamp: Stamp, off: float, top: flo
         psi_from, psi_to = circle_angles(wide, stamp.second_from, tip + tool.radius_mm, top)
     else:
         psi_from, psi_to = corner_angles(left, right, lowest, top)
-    turned = stamp.phi + lines.second[0]
-    begin = ceil((psi_from - turned) / lines.second_step)
-    return begin % m, min(floor((psi_to - turned) / lines.second_step) - begin + 1, m)
+    turned = stamp.phi + second
+    begin = ceil((psi_from - turned) / step)
+    return begin % m, min(floor((psi_to - turned) / step) - begin + 1, m)
 
 
 def circle_angles(radius: float, side: float, middle: float, top: float) -> tuple[float, float]:
@@ -420,8 +414,9 @@ def put_line_by_line(
     lines: Lines, tops: Array, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch: float, part: int, parts: int, taken: Array
 ) -> None:
     """One body of a stamp through the lines. Column DEPTH: it is taken out of them; SHANK, HOLDER: it is only looked at what is within."""
-    radii, outer, gaps, held, last, first, second, sine_of, cosine_of, first_step, second_step = lines
-    cell = first_step * second_step * (0.5 if radii else 1.0)
+    field, radii, last, sine_of, cosine_of = lines
+    outer, gaps, held, first, second = field.outer_mm, field.gaps_mm, field.gaps_held, field.first_mm, field.second
+    cell = field.first_step_mm * field.second_step * (0.5 if radii else 1.0)
     m = len(second)
     straight = radii and stamp.second_from == stamp.second_to
     cos_phi, sin_phi = cos(stamp.phi), sin(stamp.phi)
