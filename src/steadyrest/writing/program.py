@@ -242,14 +242,15 @@ class _Lines:
 
     def text(self) -> bytes:
         """All of them; whoever asks is told now where they come from. PlanError for a line that is too long."""
-        state, text = self._state, b""
+        state, text, widest = self._state, b"", 0
         form, program = state.form, state.form.profile.program
         if self._ends[-1]:
             words, spelled = self._blocks.words, Spelling(0, digits=program.block_numbers.digits)
             if self._numbered.any():
                 words = [WordColumn(program.block_numbers.letter, self._numbers, self._numbered, spelled), *words]
-            text = line_text(words, self._ends[-1], spaces=form.spaces, ending=form.line_ending)
-        at = np.append(0, np.flatnonzero(np.frombuffer(text, np.uint8) == ord("\n")) + 1)
+            text, widest = line_text(words, self._ends[-1], spaces=form.spaces, ending=form.line_ending)
+        whole = text and len(self._parts) == 1 and widest <= program.longest_line  # nothing to be put between, and nothing too long
+        at = np.append(0, np.flatnonzero(np.frombuffer(b"" if whole else text, np.uint8) == ord("\n")) + 1)
         ends, lengths = at.tolist(), np.diff(at) - len(form.line_ending)
         if lengths.max(initial=0) > program.longest_line:
             row = int(np.argmax(lengths > program.longest_line))
@@ -263,4 +264,8 @@ class _Lines:
         if state.record is not None:
             for origin in self._origins:
                 state.record(origin)
-        return b"".join([part if isinstance(part, bytes) else text[ends[part.start] : ends[part.stop]] for part in self._parts])
+        return (
+            text
+            if whole
+            else b"".join([part if isinstance(part, bytes) else text[ends[part.start] : ends[part.stop]] for part in self._parts])
+        )

@@ -192,8 +192,8 @@ def _within_a_turn(column: AxisColumn) -> Ints:
     return np.where(step < 0, np.where(place == 0, -turn, -place), place)
 
 
-def line_text(columns: Sequence[WordColumn], n: int, *, spaces: bool, ending: str) -> bytes:
-    """The text of n lines, each with its own words of the columns in the order given."""
+def line_text(columns: Sequence[WordColumn], n: int, *, spaces: bool, ending: str) -> tuple[bytes, int]:
+    """The text of n lines, each with its own words of the columns in the order given, and a length that none of them is above."""
     pieces = [_pieces(column) for column in columns]
     sheet = np.empty((n, sum(map(len, pieces)) + 1), dtype=np.uint32)
     at = 0
@@ -217,7 +217,7 @@ def line_text(columns: Sequence[WordColumn], n: int, *, spaces: bool, ending: st
         if not always:
             before |= column.said
     sheet[:, at] = _piece(ending)
-    return sheet.tobytes().translate(None, b"\0")
+    return sheet.tobytes().translate(None, b"\0"), 4 * sheet.shape[1]
 
 
 def _pieces(column: WordColumn) -> list[Piece]:
