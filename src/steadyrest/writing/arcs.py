@@ -191,12 +191,19 @@ def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form:
     origin = start if form.profile.arcs.centre_is == "incremental" else np.zeros_like(start)
     nearest = np.rint((centre - origin) * scales).astype(np.int64)
     tolerance = RADIUS_TOLERANCE_INCH if form.inch else RADIUS_TOLERANCE_MM
-    counts, place, mismatch = _best(nearest, _NEAREST, centre, origin, start, end, scales, tolerance)
+
+    def best(rows: Ints, near: Ints) -> tuple[Ints, Floats, Floats]:
+        """Of the counts around the nearest ones, those closest to the centre whose radii agree within half the tolerance."""
+        candidates = nearest[rows, None] + near
+        places = origin[rows, None] + candidates / scales[rows, None]
+        start_radius, end_radius, away = (np.hypot(*np.moveaxis(point[rows, None] - places, -1, 0)) for point in (start, end, centre))
+        mismatches = np.abs(start_radius - end_radius)
+        chosen = np.arange(len(rows)), np.argmin(away + 1e6 * np.maximum(mismatches - 0.5 * tolerance, 0), axis=1)
+        return candidates[chosen], places[chosen], mismatches[chosen]
+
+    counts, place, mismatch = best(np.arange(len(centre)), _NEAREST)
     bad = np.flatnonzero(mismatch > 0.5 * tolerance)
-    if len(bad):
-        counts[bad], place[bad], mismatch[bad] = _best(
-            nearest[bad], _NEAR, centre[bad], origin[bad], start[bad], end[bad], scales[bad], tolerance
-        )
+    counts[bad], place[bad], mismatch[bad] = best(bad, _NEAR)
     wrong = np.flatnonzero(mismatch > tolerance)
     if len(wrong):
         raise PlanError(
@@ -205,19 +212,6 @@ def _centre_counts(centre: Floats, start: Floats, end: Floats, axes: Ints, form:
             cure="give the numbers of axes and centres more decimals, or set arcs.form to 'none'",
         )
     return counts, place
-
-
-def _best(
-    nearest: Ints, near: Ints, centre: Floats, origin: Floats, start: Floats, end: Floats, scales: Floats, tolerance: float
-) -> tuple[Ints, Floats, Floats]:
-    """Of the counts around the nearest ones, those closest to the centre whose radii agree within half the tolerance."""
-    candidates = nearest[:, None, :] + near[None, :, :]
-    places = origin[:, None, :] + candidates / scales[:, None, :]
-    mismatches = np.abs(np.hypot(*np.moveaxis(start[:, None, :] - places, -1, 0)) - np.hypot(*np.moveaxis(end[:, None, :] - places, -1, 0)))
-    away = np.hypot(*np.moveaxis(places - centre[:, None, :], -1, 0))
-    best = np.argmin(away + 1e6 * np.maximum(mismatches - 0.5 * tolerance, 0), axis=1)
-    row = np.arange(len(best))
-    return candidates[row, best], places[row, best], mismatches[row, best]
 
 
 def _radius_counts(spoke: Floats, start: Floats, end: Floats, sweep: Floats, form: WordFormat, move: Ints, straight: Bools) -> Ints:

@@ -145,7 +145,10 @@ def feed_columns(
     modes, feeds = (mode, feed) if len(rows) == n else (mode[rows], feed[rows])
     if not feeds.min() > 0:
         raise PlanError("a block moves at feed without a feed above zero", cure="give every cut a feed")
-    _check_modes(modes, form)
+    if not form.has_inverse and (modes == INVERSE).any():
+        raise PlanError("the controller has no inverse-time feed", cure="set feed.inverse_code, or feed.combined to 'per_minute'")
+    if form.has_inverse and not form.profile.feed.per_minute_code and (modes == PER_MINUTE).any():
+        raise PlanError("the controller has no code to go back to feed per minute", cure="set feed.per_minute_code")
     of_modes, held.mode = code_column(form.mode_codes, modes, rows, n, was.mode, forgotten)
     changed = of_modes.said[rows]
     columns = [of_modes] if form.has_inverse and changed.any() else []
@@ -187,10 +190,3 @@ def feed_counts(feeds: Floats, mode: int, form: WordFormat) -> tuple[Ints, Float
     written = counts / spelled.scale
     off = np.abs(feeds / written - 1) if is_time else np.abs(written / feeds - 1)
     return counts, 100 * off
-
-
-def _check_modes(modes: Codes, form: WordFormat) -> None:
-    if not form.has_inverse and (modes == INVERSE).any():
-        raise PlanError("the controller has no inverse-time feed", cure="set feed.inverse_code, or feed.combined to 'per_minute'")
-    if form.has_inverse and not form.profile.feed.per_minute_code and (modes == PER_MINUTE).any():
-        raise PlanError("the controller has no code to go back to feed per minute", cure="set feed.per_minute_code")

@@ -17,7 +17,7 @@ from steadyrest.motion import Event, Quantity
 from steadyrest.profile import Profile, Program
 from steadyrest.writing.blocks import COARSE_PERCENT, feed_counts
 from steadyrest.writing.numbers import PLAIN, Spelling, number_text, to_count, word_text
-from steadyrest.writing.recording import Named, Printed, Source
+from steadyrest.writing.recording import Printed, Source
 from steadyrest.writing.state import Held, ProgramState
 from steadyrest.writing.templates import FactName, Outside, Remark, text_of
 from steadyrest.writing.word_formats import WordFormat
@@ -261,7 +261,7 @@ def _check_code(code: str, what: str, key: str) -> None:
         raise PlanError(f"the controller has no code for {what}", cure=f"set {key} in the profile, or leave it out of the toolpath")
 
 
-def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[int, float], None]) -> list[list[Named]]:
+def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[int, float], None]) -> list[list[Printed]]:
     """The words of the blocks of a cycle's holes, named as in the row of the event; `held` is what the controller holds before them.
     `found` takes the holes and the percentage of a coarse F.
 
@@ -281,31 +281,31 @@ def cycle_blocks(event: Event, form: WordFormat, held: Held, found: Callable[[in
         raise PlanError(f"the cycle '{name}' has no holes", cure="give it holes")
     # An axis whose drive turns the rotary is never named: planning has seen to it that it stands where the hole wants it.
     spelled = {axis.letter: axis.spelled for axis in form.axes if axis.column in (0, 1)}
-    fixed = [Named(spoken(event.words[word], form), word) for word in EVENTS["cycle"].block if word in event.words and word != "feed"]
+    fixed = [Printed(spoken(event.words[word], form), word) for word in EVENTS["cycle"].block if word in event.words and word != "feed"]
     if "feed" in event.words:
         counts, off_percent = feed_counts(np.array([event.words["feed"].value]), PER_MINUTE, form)
-        fixed.append(Named(event.words["feed"].letter + number_text(int(counts[0]), form.feed[PER_MINUTE]), "feed"))
+        fixed.append(Printed(event.words["feed"].letter + number_text(int(counts[0]), form.feed[PER_MINUTE]), "feed"))
         if off_percent[0] > COARSE_PERCENT:
             found(len(event.holes.xy), float(off_percent[0]))
     codes = []
     if form.has_inverse and held.mode != PER_MINUTE:
-        codes.append(Named(form.profile.feed.per_minute_code, "feed_mode"))
+        codes.append(Printed(form.profile.feed.per_minute_code, "feed_mode"))
     if held.plane != XY:
-        codes.append(Named(form.plane_codes[XY], "plane"))
-    cycle = Named(code, "cycle")
-    codes += [Named(cycles.return_to_r, "return_to_r"), cycle]
+        codes.append(Printed(form.plane_codes[XY], "plane"))
+    cycle = Printed(code, "cycle")
+    codes += [Printed(cycles.return_to_r, "return_to_r"), cycle]
     again = [cycle] if form.profile.words.repeat_motion else []
-    blocks: list[list[Named]] = []
+    blocks: list[list[Printed]] = []
     before = {letter: held.counts[letter] for letter in spelled} if form.incremental else {}
     for hole in event.holes.xy:
         places = {letter: to_count(float(hole[AXES.index(letter)]), number) for letter, number in spelled.items()}
         moved = [letter for letter in places if before.get(letter) != places[letter] or letter in form.repeat_axes]
         # A cycle's block names at least one axis (NISTIR 6556 section 3.5.16), also for the same hole once more.
         steps = {letter: places[letter] - before[letter] for letter in places} if form.incremental else places
-        said = [Named(letter + number_text(steps[letter], spelled[letter]), letter) for letter in moved or places]
-        words = again + said if blocks else [word for word in codes if word] + said + fixed
-        blocks.append(sorted(words, key=lambda word: form.rank(word[0])))
+        said = [Printed(letter + number_text(steps[letter], spelled[letter]), letter) for letter in moved or places]
+        words = again + said if blocks else [word for word in codes if word.text] + said + fixed
+        blocks.append(sorted(words, key=lambda word: form.rank(word.text[0])))
         before = places
     if cycles.cancel:
-        blocks.append([Named(cycles.cancel, "cancel")])
+        blocks.append([Printed(cycles.cancel, "cancel")])
     return blocks

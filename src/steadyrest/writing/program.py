@@ -231,7 +231,7 @@ class _Lines:
         state = self._state
         space, found = " " if state.form.spaces else "", partial(state.tell_coarse, event.operation)
         for block in cycle_blocks(event, state.form, self._blocks.held_at[self._cycles], found):
-            self._line(space.join(block), event, file, "cycle", [Printed(word, word.name) for word in block])
+            self._line(space.join(word.text for word in block), event, file, "cycle", block)
         self._cycles += 1
         self.motion()
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.motion import Kind
-from steadyrest.profile import Profile, Rotary, rotaries_of
+from steadyrest.profile import Profile, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling
 
 CENTRE_LETTERS = "IJK"
@@ -87,8 +87,14 @@ def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> W
         for i, letter in enumerate(AXES)
         if rotary is None or letter != rotary.replaces
     ]
-    if rotary is not None and rotary_letter is not None:
-        axes.append(_rotary_word(profile, rotary, rotary_letter, inch=inch))
+    if rotary is not None and rotary.replaces:
+        per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
+        axes.append(AxisWord(rotary.replaces, 3, spelling(numbers, "length", rotary.replaces, inch=inch), scale=per_degree))
+    elif rotary is not None and rotary_letter is not None:
+        spelled = spelling(numbers, "angle", rotary_letter, inch=inch)
+        within_a_turn = rotary.travel.kind == "rollover" and profile.words.distance == "absolute"
+        how: tuple[Turning, int] = (rotary.travel.rule, 360 * spelled.scale) if within_a_turn else ("unwound", 0)
+        axes.append(AxisWord(rotary_letter, 3, spelled, 1.0, *how))
     return WordFormat(
         profile=profile,
         inch=inch,
@@ -101,14 +107,3 @@ def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> W
         spaces=profile.words.spaces,
         repeat_axes=frozenset(profile.words.repeat_axes),
     )
-
-
-def _rotary_word(profile: Profile, rotary: Rotary, letter: str, *, inch: bool) -> AxisWord:
-    if rotary.replaces:
-        spelled = spelling(profile.numbers, "length", rotary.replaces, inch=inch)
-        per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
-        return AxisWord(rotary.replaces, 3, spelled, scale=per_degree)
-    spelled = spelling(profile.numbers, "angle", letter, inch=inch)
-    if rotary.travel.kind == "rollover" and profile.words.distance == "absolute":  # positions within a turn
-        return AxisWord(letter, 3, spelled, turning=rotary.travel.rule, turn=360 * spelled.scale)
-    return AxisWord(letter, 3, spelled)
