@@ -51,7 +51,7 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
     origins = line_origins(told, set(pairs[first - 1 : last]))
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
-    settings = Settings(resolved, said, underway.letter, end_for_end=turned)
+    settings = Settings(resolved, said, end_for_end=turned)
     asked = asked_moves(toolpath, {(one.operation, one.move) for one in origins.values()})
     explained = []
     for number in range(first, last + 1):

@@ -28,12 +28,11 @@ class Setting:
 class Settings:
     """The settings of one profile, to be asked for by their dotted keys; `end_for_end`: the job that they wrote was turned."""
 
-    def __init__(self, resolved: ResolvedProfile, form: WordFormat, letter: str | None, *, end_for_end: bool = False) -> None:
+    def __init__(self, resolved: ResolvedProfile, form: WordFormat, *, end_for_end: bool = False) -> None:
         self.resolved = resolved
         self.profile = resolved.profile
         self.form = form
-        self.letter = letter
-        self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name == letter), None)
+        self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name == form.rotary_letter), None)
         self.sign = sigma(self.rotary) if self.rotary is not None else 1
         self.end_for_end = end_for_end
         self._values = flat(self.profile)
@@ -41,7 +40,7 @@ class Settings:
 
     def of(self, *keys: str) -> tuple[Setting, ...]:
         """The settings of some keys; `rotary.*.` stands for the rotary that the program turns. Keys that the profile lacks are left out."""
-        said = [key.replace("rotary.*", f"rotary.{self.letter}") for key in keys]
+        said = [key.replace("rotary.*", f"rotary.{self.form.rotary_letter}") for key in keys]
         known = [key for key in dict.fromkeys(said) if key in self._values]
         for key in known:
             if key not in self._found:

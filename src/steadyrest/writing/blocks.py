@@ -36,16 +36,16 @@ COARSE_PERCENT = 0.1
 class Blocks:
     """The blocks of a batch of motion.
 
-    kept     (n,) bool, the rows that become a block each; the others say nothing
-    words    of those blocks, in the order in which they stand in each
-    coarse   rows (k,), and by how many percent (k,) their F takes the speed off
+    kept         (n,) bool, the rows that become a block each; the others say nothing
+    words        of those blocks, in the order in which they stand in each
+    off_percent  (n,) float64, by how much the F of each takes the speed off
     held_at      what it holds, as far as a cycle depends on it, before each silent row
     held_after   what the controller holds after them, and after what comes between and behind
     """
 
     kept: Bools
     words: list[WordColumn]
-    coarse: list[tuple[Ints, Floats]]
+    off_percent: Floats
     held_at: list[Held]
     held_after: Held
 
@@ -60,17 +60,15 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
         held.said.discard("Z")
         held.exact[2] = np.nan
     if not n:
-        return Blocks(np.zeros(0, bool), [], [], [], held)
+        return Blocks(np.zeros(0, bool), [], np.zeros(0), [], held)
     run = join(runs)
-    kind = run.kind
+    kind, last = run.kind, run.xyz[-1]
+    is_known = lasts(breaks.lost, n - 1) and not np.isnan(last).any()
+    held.exact = (last if is_known else filled(run.xyz, was.exact, breaks)[-1]).copy()
     axes = [column for axis in form.axes if (column := axis_column(axis, run, was, breaks)) is not None]
     of_arcs: list[WordColumn] = []
     if kind.max() >= ARC_CLOCKWISE:
         kind, of_arcs = arc_columns(run, axes, breaks, form, was, held)
-    known = not np.isnan(run.xyz[-1]).any()
-    held.exact = np.array(run.xyz[-1] if known else filled(run.xyz, was.exact, breaks)[-1])
-    if not lasts(breaks.lost, n - 1):
-        held.exact[2] = np.nan
     if all(axis.column < 3 for axis in form.axes) and (np.abs(np.nan_to_num(run.rotary_deg)) > 0).any():
         raise PlanError("the program turns the rotary, but no rotary was chosen", cure="choose a profile with a rotary, or give its letter")
     kept = kind >= ARC_CLOCKWISE
@@ -87,7 +85,7 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
     rows = int(np.count_nonzero(kept))
     if not rows:
         held.mode_now = PER_MINUTE if ends_in_cycle else held.mode_now
-        return Blocks(kept, [], [], held_at, held)
+        return Blocks(kept, [], np.zeros(n), held_at, held)
     if form.repeat_axes:
         axes = [replace(axis, said=~np.isnan(places_of(axis.axis, run))) if axis.letter in form.repeat_axes else axis for axis in axes]
     columns = [*of_arcs, *(axis_words(column, form) for column in axes if column.said.any())]
@@ -95,7 +93,8 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
     if rows < n:
         kind, mode, feed, forgotten = kind[kept], mode[kept], feed[kept], np.searchsorted(np.flatnonzero(kept), forgotten)
         columns = [take(column, kept) for column in columns]
-    feeds, coarse = feed_columns(kind != RAPID, mode, feed, forgotten, form, was, held)
+    off_percent = np.zeros(n)
+    feeds, off_percent[kept] = feed_columns(kind != RAPID, mode, feed, forgotten, form, was, held)
     held.mode_now = PER_MINUTE if ends_in_cycle else held.mode_now
     of_kind, held.motion = code_column(
         form.motion_codes,
@@ -111,9 +110,7 @@ def motion_blocks(runs: list[Motion], breaks: Breaks, form: WordFormat, was: Hel
     # Words with the same letter stay in this order: feed mode, plane, motion.
     words = [*feeds, *columns[: len(of_arcs)], of_kind, *columns[len(of_arcs) :]]
     ordered = sorted((word for word in words if word.said.any()), key=lambda word: form.rank(word.letter))
-    if coarse and rows < n:
-        coarse = [(np.flatnonzero(kept)[at], percent) for at, percent in coarse]
-    return Blocks(kept, ordered, coarse, held_at, held)
+    return Blocks(kept, ordered, off_percent, held_at, held)
 
 
 def _held_at(row: int, run: Motion, kind: Codes, kept: Bools, axes: list[AxisColumn], breaks: Breaks, was: Held) -> Held:
@@ -131,17 +128,18 @@ def _held_at(row: int, run: Motion, kind: Codes, kept: Bools, axes: list[AxisCol
 
 def feed_columns(
     cutting: Bools, mode: Codes, feed: Floats, forgotten: Ints, form: WordFormat, was: Held, held: Held
-) -> tuple[list[WordColumn], list[tuple[Ints, Floats]]]:
+) -> tuple[list[WordColumn], Floats]:
     """Feeds of a batch as words, the words of their modes first; `was` is what the controller held before it, `held` what it holds after.
 
     cutting     (n,) bool, the row moves at feed; mode (n,) uint8; feed (n,) float64, exact F words
     forgotten   rows before which every word has to be said again
-    returns     the columns; and rows (k,) with the percentage (k,) by which the speed of a coarse F word is off
+    returns     the columns; and by how many percent (n,) the F word of each takes the speed off
     raises      PlanError for a feed that is no positive number, or a mode that the controller does not have
     """
     n, rows = len(mode), np.flatnonzero(cutting)
+    off_percent = np.zeros(n)
     if not len(rows):
-        return [], []
+        return [], off_percent
     modes, feeds = (mode, feed) if len(rows) == n else (mode[rows], feed[rows])
     if not feeds.min() > 0:
         raise PlanError("a block moves at feed without a feed above zero", cure="give every cut a feed")
@@ -152,16 +150,12 @@ def feed_columns(
     of_modes, held.mode = code_column(form.mode_codes, modes, rows, n, was.mode, forgotten)
     changed = of_modes.said[rows]
     columns = [of_modes] if form.has_inverse and changed.any() else []
-    all_coarse: list[tuple[Ints, Floats]] = []
     for one in (PER_MINUTE, INVERSE):
         here = modes == one
         if not here.any():
             continue
         among = slice(None) if here.all() else np.flatnonzero(here)
-        counts, off_percent = feed_counts(feeds[among], one, form)
-        coarse = np.flatnonzero(off_percent > COARSE_PERCENT)
-        if len(coarse):
-            all_coarse.append((rows[among][coarse], off_percent[coarse]))
+        counts, off_percent[rows[among]] = feed_counts(feeds[among], one, form)
         said = np.ones(len(counts), bool)
         if one == PER_MINUTE and not form.profile.words.repeat_feed:
             said = changed[among] | news(counts, was.feed, rows[:0])
@@ -170,7 +164,7 @@ def feed_columns(
         if modes[-1] == one:
             held.feed = int(counts[-1]) if one == PER_MINUTE and held.mode is not None else None
     held.mode_now = int(modes[-1])
-    return columns, all_coarse
+    return columns, off_percent
 
 
 def feed_counts(feeds: Floats, mode: int, form: WordFormat) -> tuple[Ints, Floats]:

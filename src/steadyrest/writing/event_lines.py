@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -53,12 +53,7 @@ def event_text(event: Event, state: ProgramState) -> EventText:
     def spelled(name: str) -> str:
         return spoken(event.words[name], state.form)
 
-    def remark(one: Remark) -> str:
-        return comment_text(event, one, state)
-
-    def codes() -> dict[str, str]:
-        return event_codes(event, state.form, state.held.mode_now, state.rotary_letter)
-
+    codes, remark = partial(event_codes, event, state.form, state.held.mode_now), partial(comment_text, event, state)
     form = state.templates.form(event, spelled, codes, remark, state.form.profile, places)
     lines: list[tuple[str, Source, Sequence[Printed]]] = []
     for pieces, fixed in form.lines:
@@ -127,7 +122,7 @@ def _without_spaces(line: str) -> str:
     return "".join(piece if i % 2 else piece.replace(" ", "") for i, piece in enumerate(pieces))
 
 
-def comment_text(event: Event, remark: Remark, state: ProgramState) -> str:
+def comment_text(event: Event, state: ProgramState, remark: Remark) -> str:
     """Some parts as one comment, each cleaned; what was lost of a text from outside is told once.
 
     raises    TemplateError for a part that is neither a text nor a whole number
@@ -187,13 +182,13 @@ def defused(text: str) -> str:
     return text
 
 
-def event_codes(event: Event, form: WordFormat, mode: int | None, rotary_letter: str | None) -> dict[str, str]:
+def event_codes(event: Event, form: WordFormat, mode: int | None) -> dict[str, str]:
     """The words of an event that are codes, by their names. PlanError where a code is missing."""
     profile, given, words = form.profile, facts_of(event, form, mode), dict[str, str]()
     for name, word in EVENTS[event.name].words.items() if event.name in EVENTS else ():
         if not word.code or any(given.get(fact) not in values for fact, values in word.only.items()):
             continue
-        key = setting_key(word.code, given, rotary_letter)
+        key = setting_key(word.code, given, form)
         words[name] = _setting(profile, key)
         # A controller that always counts in one unit needs no code for it.
         if word.needs and key != f"units.{profile.units.program}":
@@ -217,9 +212,9 @@ def facts_of(event: Event, form: WordFormat, mode: int | None = None) -> dict[st
     }
 
 
-def setting_key(key: str, given: Mapping[str, str], rotary_letter: str | None) -> str:
+def setting_key(key: str, given: Mapping[str, str], form: WordFormat) -> str:
     """A key of an event's row filled in, as the profile has it; `rotary.*` is the rotary that the program turns."""
-    return key.format_map(given).replace("-", "_").replace("*", str(rotary_letter))
+    return key.format_map(given).replace("-", "_").replace("*", str(form.rotary_letter))
 
 
 def _setting(profile: Profile, key: str) -> str:

@@ -17,7 +17,7 @@ from steadyrest.events import EVENTS
 from steadyrest.motion import Event, Motion, motion
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
-from steadyrest.writing.blocks import Blocks, motion_blocks
+from steadyrest.writing.blocks import COARSE_PERCENT, Blocks, motion_blocks
 from steadyrest.writing.event_lines import BLOCKS, MOTION, EventText, cycle_blocks, event_codes, event_line, event_text
 from steadyrest.writing.numbers import Spelling
 from steadyrest.writing.recording import Origin, Printed, Record, Source
@@ -42,7 +42,7 @@ class Writing(Iterator[bytes]):
 
     def __init__(self, chunks: Iterator[bytes], state: ProgramState, noticed: Iterable[Sequence[Notice]]) -> None:
         self._chunks, self._state, self._noticed = chunks, state, noticed
-        self.inch, self.letter = state.form.inch, state.rotary_letter
+        self.inch, self.letter = state.form.inch, state.form.rotary_letter
 
     def __next__(self) -> bytes:
         return next(self._chunks)
@@ -84,7 +84,7 @@ def write_program(
     templates = Templates(template_folders)
     for mistake in templates.mistakes():
         raise mistake
-    state = ProgramState(form, templates, held_at_start(form), rotary_letter, record)
+    state = ProgramState(form, templates, held_at_start(form), record)
     batches = gathered((part for item in items for part in _parted(item)), _rows, CHUNK, min(CHUNK, MOST_ITEMS))
     return Writing((text for batch in batches for text in _written(batch, state)), state, noticed)
 
@@ -168,7 +168,7 @@ def _text_of(event: Event, state: ProgramState) -> EventText:
     if event.name == "operation_start":
         state.operation_names[event.operation] = str(event.facts.get("name", ""))
     elif event.name == "program_start":
-        codes = event_codes(event, state.form, None, state.rotary_letter)
+        codes = event_codes(event, state.form, None)
         state.marks = {program.start_mark + codes["program_name"], program.end_mark, codes["program_number"]}
     said = event_text(event, state)
     if event.name == "program_start":
@@ -189,10 +189,11 @@ class _Lines:
         self._parts: list[bytes | slice] = []
         self._numbers, self._numbered = np.zeros(self._ends[-1], np.int64), np.zeros(self._ends[-1], bool)
         self._origins: list[Origin] = []
-        for at, percent in blocks.coarse:
-            of = np.searchsorted(self._bounds, at, "right") - 1
-            for run in dict.fromkeys(of.tolist()):
-                state.tell_coarse(runs[run].operation, int((of == run).sum()), float(percent[of == run].max()))
+        coarse = np.flatnonzero(blocks.off_percent > COARSE_PERCENT)
+        of = np.searchsorted(self._bounds, coarse, "right") - 1
+        for run in dict.fromkeys(of.tolist()):
+            percent = blocks.off_percent[coarse[of == run]]
+            state.tell_coarse(runs[run].operation, len(percent), float(percent.max()))
 
     def motion(self, event: Event | None = None, file: str = "") -> None:
         """The blocks of the next run, and the event that it belongs to."""

@@ -60,7 +60,6 @@ class ProgramState:
     form: WordFormat
     templates: Templates
     held: Held
-    rotary_letter: str | None
     record: Record | None = None
     lines: int = 0
     block: int = 0

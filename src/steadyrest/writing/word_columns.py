@@ -177,19 +177,15 @@ def _within_a_turn(column: AxisColumn) -> Ints:
     axis, turn = column.axis, column.axis.turn
     step = column.values - column.before
     place = column.values % turn
-    reach = np.abs(step).max()
-    if axis.turning == "shortest":
-        if 2 * reach >= turn:
-            raise PlanError(
-                f"a block turns {axis.letter} by half a turn or more, but the controller takes the shortest way",
-                cure="split the turn into smaller ones",
-            )
-        return place
-    if reach >= turn:
+    shortest = axis.turning == "shortest"
+    if np.abs(step).max() >= (turn / 2 if shortest else turn):
         raise PlanError(
-            f"a block turns {axis.letter} by a whole turn or more, which a position within one turn cannot state", cure="split the turn"
+            f"a block turns {axis.letter} by half a turn or more, but the controller takes the shortest way"
+            if shortest
+            else f"a block turns {axis.letter} by a whole turn or more, which a position within one turn cannot state",
+            cure="split the turn into smaller ones",
         )
-    return np.where(step < 0, np.where(place == 0, -turn, -place), place)
+    return place if shortest else np.where(step < 0, np.where(place == 0, -turn, -place), place)
 
 
 def line_text(columns: Sequence[WordColumn], n: int, *, spaces: bool, ending: str) -> tuple[bytes, int]:

@@ -40,6 +40,7 @@ class WordFormat:
 
     profile: Profile
     inch: bool
+    rotary_letter: str | None
     axes: tuple[AxisWord, ...]
     feed: tuple[Spelling, Spelling]
     motion_codes: tuple[str, str, str, str]
@@ -98,6 +99,7 @@ def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> W
     return WordFormat(
         profile=profile,
         inch=inch,
+        rotary_letter=rotary_letter,
         axes=tuple(axes),
         feed=(spelling(numbers, "feed", "F", inch=inch), spelling(numbers, "inverse_feed", "F", inch=inch)),
         motion_codes=(codes.rapid, codes.line, codes.arc_clockwise, codes.arc_counterclockwise),
