@@ -19,9 +19,9 @@ from typing import Any
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
-from steadyrest.profile_tools.reasons import TEMPLATE, TOGETHER, PartRows, changes_between, on_every_line, side_by_side
+from steadyrest.profile_tools.reasons import ON_EVERY_LINE, TEMPLATE, TOGETHER, PartRows, changes_between, side_by_side
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said
-from steadyrest.profile_tools.trial import try_out
+from steadyrest.profile_tools.trial import matters, program_text, try_out
 from steadyrest.toolpath import Toolpath
 
 NEUTRAL = "this controller"
@@ -172,7 +172,9 @@ def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Com
         with TemporaryDirectory(prefix="steadyrest-") as scratch:
             parts = side_by_side(toolpath, ours, theirs, in_programs, Path(scratch) / "templates")
         written = all(trial.outcome in ("proved", "not proved") for trial in trials)
-        everywhere = on_every_line(toolpath, theirs, in_programs) if written else ()
+        whole = [(toolpath, program_text(toolpath, theirs))]
+        among = (change for change in in_programs if written and change.startswith(ON_EVERY_LINE))
+        everywhere = tuple(change for change in among if matters(change, in_programs[change][0], theirs, whole))
         reasons = (each for part in parts for row in part.rows for reason in row.reasons for each in reason.split(TOGETHER))
         at_work = {*everywhere, *reasons}
         without_effect = tuple(change for change in in_programs if change not in at_work)

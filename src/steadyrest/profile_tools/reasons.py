@@ -18,7 +18,7 @@ from typing import Any
 from steadyrest.errors import ProfileError
 from steadyrest.profile import ResolvedProfile
 from steadyrest.profile_tools.settings import differences, with_values
-from steadyrest.profile_tools.trial import Part, matters, program_parts, program_text
+from steadyrest.profile_tools.trial import Part, program_parts
 from steadyrest.toolpath import Toolpath
 
 TEMPLATE = "template "
@@ -68,13 +68,6 @@ def changes_between(first: ResolvedProfile, second: ResolvedProfile) -> dict[str
 def _templates(resolved: ResolvedProfile) -> dict[str, Path]:
     """The file of each template: the first folder that has it wins."""
     return {file.name: file for folder in reversed(resolved.template_folders) for file in sorted(folder.glob("*.j2"))}
-
-
-def on_every_line(toolpath: Toolpath, second: ResolvedProfile, changes: Changes) -> tuple[str, ...]:
-    """The changes of line ending and block numbers without which the second's program would be another one."""
-    whole = [(toolpath, program_text(toolpath, second))]
-    among = (change for change in changes if change.startswith(ON_EVERY_LINE))
-    return tuple(change for change in among if matters(change, changes[change][0], second, whole))
 
 
 class Way:
