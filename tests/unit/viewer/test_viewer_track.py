@@ -97,6 +97,8 @@ def test_every_operation_begins_at_its_own_comment(name: str, controller: str) -
         # What leads away from the last operation, up to the next one's comment, may count to either.
         assert all(begin >= before for begin, before in zip(found, [0, *comments[:-1]], strict=True))
         assert all(begin < end for begin, end in zip(found, ends, strict=True))
+        cuts = ~track.rapid & track.known
+        assert not any((cuts & (track.operation == number) & (track.line < at)).any() for number, at in enumerate(comments, start=1))
 
 
 def test_what_comes_after_the_first_difference_is_not_given_to_an_operation() -> None:
