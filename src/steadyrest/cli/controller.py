@@ -93,7 +93,10 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
     from steadyrest.profile_tools import comparison_data, comparison_text, revision_in, side, tour
     from steadyrest.toolpath import load_toolpath
 
-    second, toolpath = _sorted(others)
+    if len(others) > 2:
+        raise click.UsageError("give two profiles and one toolpath at most")
+    toolpath = Path(others[-1]) if len(others) == 2 or (others and others[0].endswith(".json")) else None
+    second = others[0] if len(others) > (toolpath is not None) else None
     name, revision = revision_in(first)
     if second is None:
         if not revision:
@@ -108,14 +111,3 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
         print_json(comparison_data(found))
     else:
         print_text(comparison_text(found, everything=everything))
-
-
-def _sorted(others: tuple[str, ...]) -> tuple[str | None, Path | None]:
-    """Which of the arguments is the second profile and which the toolpath."""
-    if len(others) > 2:
-        raise click.UsageError("give two profiles and one toolpath at most")
-    if len(others) == 2:
-        return others[0], Path(others[1])
-    if others and others[0].endswith(".json"):
-        return None, Path(others[0])
-    return (others[0], None) if others else (None, None)

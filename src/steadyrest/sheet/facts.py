@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Set
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from steadyrest.conventions import AXES, INVERSE, RAPID
+from steadyrest.conventions import AXES
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
-from steadyrest.reading import MotionRead, ProgramItem, read_program
+from steadyrest.reading import ProgramItem, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
@@ -71,8 +70,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     """
     toolpath, profile, letter, rotary = setting.mounted, setting.profile, setting.letter, setting.rotary
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
-    modes: set[int] = set()
-    tools = tool_facts(_noting(items, modes), toolpath, profile)
+    tools, inverse = tool_facts(items, toolpath, profile)
     found = {one.name for one in posted.outcome.findings}
     return SheetFacts(
         posted=posted,
@@ -84,16 +82,9 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
         offsets=_offsets(toolpath, profile, word),
         positions=_positions(setting, posted.verdict),
         turning=_turning(toolpath, profile, posted.verdict),
-        cautions=_cautions(profile, rotary, word, posted.verdict, found, INVERSE in modes),
+        cautions=_cautions(profile, rotary, word, posted.verdict, found, inverse),
         checklist=_checklist(toolpath, profile, word),
     )
-
-
-def _noting(items: Iterable[ProgramItem], modes: set[int]) -> Iterator[ProgramItem]:
-    for item in items:
-        if isinstance(item, MotionRead):
-            modes.update(np.unique(item.feed_mode[item.motion != RAPID]).tolist())
-        yield item
 
 
 def _ends(toolpath: Toolpath) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from math import isfinite
 import numpy as np
 
 from steadyrest.columns import Floats
-from steadyrest.conventions import AXES, MM_PER_INCH, RAPID
+from steadyrest.conventions import AXES, INVERSE, MM_PER_INCH, RAPID
 from steadyrest.profile import Profile
 from steadyrest.reading import EventRead, ProgramItem
 from steadyrest.toolpath import BullnoseTool, ChamferTool, DrillTool, Tool, Toolpath
@@ -45,15 +45,18 @@ class ToolFacts:
     offset: str
 
 
-def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile) -> tuple[ToolFacts, ...]:
-    """The tools that an operation uses, in the order of the toolpath; `items`: the program read back."""
-    used = _used(items, toolpath)
+def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile) -> tuple[tuple[ToolFacts, ...], bool]:
+    """The tools that an operation uses, in the order of the toolpath, and whether the program feeds in inverse time.
+
+    items   the program read back
+    """
+    used, inverse = _used(items, toolpath)
     found = []
     for tool in toolpath.tools:
         if does := _does(toolpath, tool.number):
             offset = f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand"
             found.append(ToolFacts(tool, _shape(tool), does, *_lowest_and_reach(tool, toolpath, used.get(tool.number)), offset))
-    return tuple(found)
+    return tuple(found), inverse
 
 
 def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
@@ -72,21 +75,23 @@ def _does(toolpath: Toolpath, tool: int) -> tuple[str, ...]:
     return tuple(f"{'; '.join(names)} ({way})" for way, names in ways.items())
 
 
-def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> dict[int, Floats]:
+def _used(items: Iterable[ProgramItem], toolpath: Toolpath) -> tuple[dict[int, Floats], bool]:
     """Per tool the lowest and highest positions (2, 3) of its tip in cuts, mm. Of tools changed by hand only a single one is known."""
     numbers = {operation.tool for operation in toolpath.operations}
     tool = next(iter(numbers)) if len(numbers) == 1 else 0
     used: dict[int, Floats] = {}
+    inverse = False
     for item in items:
         if isinstance(item, EventRead):
             if item.kind in ("tool_change", "tool_selected") and isfinite(item.number):
                 tool = int(item.number)
             continue
-        ends = item.end_mm[item.motion != RAPID]
+        cuts = item.motion != RAPID
+        ends, inverse = item.end_mm[cuts], inverse or bool((item.feed_mode[cuts] == INVERSE).any())
         if len(ends) and tool:
             ends = np.concatenate([ends, used.get(tool, ends[:0])])
             used[tool] = np.array([np.fmin.reduce(ends), np.fmax.reduce(ends)])
-    return used
+    return used, inverse
 
 
 def _lowest_and_reach(tool: Tool, toolpath: Toolpath, used: Floats | None) -> tuple[float | None, tuple[float, float] | None]:

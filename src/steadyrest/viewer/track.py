@@ -156,11 +156,10 @@ def _drawn(place: Floats, clear: Bools, setting: Setting) -> Floats:
 
 def _filled(column: Floats) -> Floats:
     """NaN replaced by the last known value, at the start by the first; 0 where none is known."""
-    good = np.flatnonzero(np.isfinite(column))
-    if len(good) == 0:
+    good = np.isfinite(column)
+    if not good.any():
         return np.zeros_like(column)
-    at = np.searchsorted(good, np.arange(len(column)), side="right") - 1
-    return np.asarray(column[good[np.maximum(at, 0)]], dtype=np.float64)
+    return np.asarray(column[np.maximum.accumulate(np.where(good, np.arange(len(column)), good.argmax()))])
 
 
 def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track:

@@ -17,7 +17,7 @@ from steadyrest.toolpath import parse_toolpath
 def facts(operations: list[object] | None = None, **more: object) -> tuple[ToolFacts, ...]:
     part = parse_toolpath(copy.deepcopy(PART) | ({"operations": operations} if operations else {}) | more)
     text = b"".join(begin(part, resolve("rs274ngc")))
-    return tool_facts(read_program(text, (profile := load_profile("rs274ngc"))), part, profile)
+    return tool_facts(read_program(text, (profile := load_profile("rs274ngc"))), part, profile)[0]
 
 
 @pytest.mark.parametrize(("value", "text"), [(1.0, "1"), (0.12345, "0.123"), (-0.0001, "0"), (10.0, "10"), (-2.5, "-2.5")])
