@@ -95,11 +95,6 @@ class Centre:
     flat: Flat | None
     end: str
 
-    @property
-    def agrees(self) -> bool:
-        """Whether all touches agree with each other."""
-        return not self.repeat
-
 
 def find_centre(given: Touches) -> Centre:
     """The centre of rotation from whatever was touched.

@@ -57,7 +57,7 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
     return {
         "along": found.along,
         "units": units,
-        "agrees": found.agrees,
+        "agrees": not found.repeat,
         "centre": {
             each.axis: {
                 "value": each.value,

@@ -112,7 +112,7 @@ def find(along: str, units: str | None, controller: str | None, sets: tuple[str,
     say(centre_text(found, units, work_offset))
     if as_json:
         print_json(centre_data(found, units))
-    if not found.agrees:
+    if found.repeat:
         sys.exit(3)
     if remember is not None:
         touched_with = touched_with or (f"a tool of {given.tool:g} {units}" if given.tool is not None else "")

@@ -13,6 +13,7 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.profile import Rotary
+from steadyrest.reading import sigma
 from steadyrest.sheet.tools import of_part
 
 AXES: dict[str, Floats] = {
@@ -229,8 +230,7 @@ def _goes(along: str, sense: int, stands: str) -> str:
 def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> MountingFacts:
     """The rotary in words and drawings, by the word that the display shows. `stands`: as the spindle does; `units`: the part's."""
     word = rotary.word_letter(letter)
-    # A positive word turns the part right-hand about the + direction of its axis (design, frames and signs), or not.
-    sense = 1 if rotary.chuck_faces.startswith("+") == (rotary.positive_word_turns_chuck == "counterclockwise") else -1
+    sense = sigma(rotary.chuck_faces, rotary.positive_word_turns_chuck)
     sentences = [
         f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
         f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",
