@@ -17,8 +17,12 @@ from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.rows import Rows, arc_ways, arms
 
-_MOST_AT_ONCE = 4096
-"""How many moves one block may stand for."""
+MOST_BLOCKS = 4096
+"""Blocks paired by length at a time, and moves that one block may stand for."""
+_MOST_MOVES = 8192
+"""Blocks compared at a time when each is one move; a power of two that stays in the cache."""
+_FEW = 32
+"""With fewer blocks than these that are one move each, pairing by length gets further."""
 _CERTAIN = 1 / 16
 """Of what is allowed: a vertex as near as this to the end of an element is the one, and no other needs to be looked at."""
 REACH = 16
@@ -194,7 +198,7 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
     if square <= 0:
         return None
     last = 0.0
-    for element in range(first, min(stop, first + _MOST_AT_ONCE)):
+    for element in range(first, min(stop, first + MOST_BLOCKS)):
         if elements.kind[element] > LINE:
             return None
         start, end = elements.points[element], elements.points[element + 1]
@@ -208,14 +212,6 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
             return None
         last = max(last, place)
     return None
-
-
-MOST_BLOCKS = 4096
-"""Blocks paired by length at a time."""
-_MOST_MOVES = 8192
-"""Blocks compared at a time when each is one move; a power of two that stays in the cache."""
-_FEW = 32
-"""With fewer blocks than these that are one move each, pairing by length gets further."""
 
 
 def _points(rows: Rows, frame: OperationFrame, turns_off: float, first: int, stop: int) -> Floats:
