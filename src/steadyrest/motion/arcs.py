@@ -133,7 +133,8 @@ class RadiusRounding(NamedTuple):
         source   the middle stands r - sqrt(r^2 - c^2) over the chord, c being half of it: differentiated by r and by c
         """
         half = np.radians(turn_deg) / 2.0
-        return np.asarray(self.radius + np.abs(np.sin(half)) * self.half_chord <= (self.allowed - self.radius) * np.abs(np.cos(half)))
+        strays = self.radius + np.abs(np.sin(half)) * self.half_chord
+        return np.asarray(strays <= (self.allowed - self.radius) * np.abs(np.cos(half)))
 
 
 EXACT = RadiusRounding()

@@ -218,7 +218,8 @@ def _runs(asked: list[Asked], setup: Setup) -> Iterator[Motion]:
         joined = _Joined([one._replace(rows=rows) for one, rows in zip(asked, cut, strict=True)])
         feed = _planned(joined, setup)
     rapid = joined.rows.kind == RAPID
-    word, mode = np.where(rapid, np.nan, _said(joined, feed, setup)), np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8)
+    word = np.where(rapid, np.nan, _said(joined, feed, setup))
+    mode = np.where(rapid, PER_MINUTE, feed.mode).astype(np.uint8)
     _gather(joined, feed, setup)
     said = replace(joined.rows, feed=word, feed_mode=mode)
     yield from (_part(said, one, at) for one, at in joined.parts())

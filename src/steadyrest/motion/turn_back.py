@@ -45,8 +45,10 @@ def kept_in_travel(rows: Motion, stand: Stand, number: int, setup: Setup) -> Mov
         if end < len(rows):
             leaves = rows.kind[end] == RAPID  # the tool leaves the cut: back into it, at rapid even, it must not go
             lowest = float(rows.xyz[end, 2]) if leaves else -math.inf
-            stand = yield from _turned_back(stand, turns - total, NAN if leaves else float(rows.feed[end]), number, setup, lowest)
-            setup.seen[number].turned_back.append(noticed("TurnedBack", setup.place(number, int(rows.move[end])), turns=turns - total))
+            feed = NAN if leaves else float(rows.feed[end])
+            stand = yield from _turned_back(stand, turns - total, feed, number, setup, lowest)
+            place = setup.place(number, int(rows.move[end]))
+            setup.seen[number].turned_back.append(noticed("TurnedBack", place, turns=turns - total))
             begin, total = end, turns
     return stand
 
@@ -134,6 +136,10 @@ class Room(NamedTuple):
         w_deg = self.w_deg[first:stop]
         fewest, most = _turns(self.arriving, self.slack_deg, w_deg, w_deg)
         return np.flatnonzero(fewest <= most) + first
+
+    def arrives(self, row: int) -> bool:
+        """Whether it can arrive at the angle of a row in some turn."""
+        return len(self.arrivals(row, row + 1)) > 0
 
     def last_arrival(self, first: int, stop: int) -> int:
         """The last row before `stop` at which it can arrive; `first` where there is none after it."""
@@ -229,9 +235,11 @@ def _better_place(room: Room, first: int, last: int) -> int:
     begin = int(rapids[-1]) if len(rapids) else first + 1
     if np.abs(w_deg[last:end] - w_deg[last]).max() < room.least_deg:  # earlier in the same cut, so that enough of it is left
         far = np.flatnonzero(np.abs(w_deg[begin:last] - w_deg[last]) >= room.least_deg) + begin
-        last = next((row for row in far[::-1].tolist() if len(room.arrivals(row, row + 1)) and room.run(row)[0] > last + 1), last)
-    if len(rapids) and len(room.arrivals(begin - 1, begin)) and room.pieces(begin - 1, end) - 1 < room.pieces(last, end):
-        return begin - 1
+        fitting = (row for row in far[::-1].tolist() if room.arrives(row) and room.run(row)[0] > last + 1)
+        last = next(fitting, last)
+    if len(rapids) and room.arrives(begin - 1):
+        before = begin - 1
+        return before if room.pieces(before, end) - 1 < room.pieces(last, end) else last
     return last
 
 
