@@ -202,10 +202,8 @@ def read_moves(pieces: Pieces, spot: Spot, place: Place) -> Iterator[Move]:
 
 def _or_in_file(value: Any, handler: Callable[[Any], Any], info: ValidationInfo) -> Any:
     """Moves as they are given; those of a placeholder that loading has put in their place."""
-    if isinstance(value, MovesInFile):
-        return value
-    later = (info.context or {}).get("later", {})
-    return later[value] if isinstance(value, str) and isinstance(later.get(value), MovesInFile) else handler(value)
+    found = (info.context or {}).get("later", {}).get(value) if isinstance(value, str) else value
+    return found if isinstance(found, MovesInFile) else handler(value)
 
 
 Moves = Annotated[

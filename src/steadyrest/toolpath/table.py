@@ -148,8 +148,7 @@ class Table:
 
 def _table(value: Any, _: object, info: ValidationInfo) -> Table:
     """A Table as it is; that of a placeholder from the file being loaded; or plain objects of columns."""
-    later = (info.context or {}).get("later", {})
-    found = later.get(value) if isinstance(value, str) else value
+    found = (info.context or {}).get("later", {}).get(value) if isinstance(value, str) else value
     if isinstance(found, Table):
         return found
     blocks = [value] if isinstance(value, Mapping) else value
