@@ -233,8 +233,7 @@ def put(content: bytes, output: Path, *parts: Path | None) -> None:
     from steadyrest.request import files_of
     from steadyrest.writing import put_in_place
 
-    with put_in_place([content], output, [file for part in parts for file in files_of(part)]) as placed:
-        placed.commit()
+    put_in_place([content], output, [file for part in parts for file in files_of(part)]).commit()
 
 
 def judged(posted: Posted, *, as_json: bool, also: str = "") -> None:

@@ -52,8 +52,7 @@ def take(words: tuple[str, ...], output: Path) -> None:
     notices: list[Notice] = []
     toolpath = run(inputs, part, notices)
     made_from = [file for each in inputs for file in (*files_of(each.file), *([each.words] if each.words is not None else []))]
-    with put_in_place((piece.encode("utf-8") for piece in toolpath_text(toolpath)), output, made_from) as placed:
-        placed.commit()
+    put_in_place((piece.encode("utf-8") for piece in toolpath_text(toolpath)), output, made_from).commit()
     say(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))")
     for notice in notices:
         say(f"  - {notice.place.before(notice.sentence())}")

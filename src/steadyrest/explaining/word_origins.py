@@ -78,7 +78,6 @@ def _origin(piece: str, one: Printed, event: Event, plain: bool, settings: Setti
 
 
 def _block_number(piece: str, settings: Settings) -> WordOrigin:
-    """Where the number of a block comes from."""
     return WordOrigin(piece, "block number", settings.of("program.block_numbers.use", "program.block_numbers.step"))
 
 
