@@ -40,7 +40,6 @@ from steadyrest.writing import PLAIN_LINES
 
 PROJECT = "steadyrest"
 GROUP = "steadyrest.events"
-"""Entry points of installed packages: each names a module, or an object in one, that has hooks."""
 
 ADDED = ("note", "stop", "dwell", PLAIN_LINES)
 """Events that steadyrest has a form for and a plug-in may add; all others are planning's own, or need a template of the plug-in's."""

@@ -23,7 +23,7 @@ MOST_THREADS = 4
 
 
 def nothing_taken(stamps: int) -> Floats:
-    """(stamps, kernel.COLUMNS) of a tool that has kernel.met nothing."""
+    """(stamps, kernel.COLUMNS) of a tool that has met nothing."""
     out = np.zeros((stamps, kernel.COLUMNS))
     out[:, SIDE_LOW], out[:, SIDE_HIGH] = np.inf, -np.inf
     return out
