@@ -4,39 +4,18 @@ from __future__ import annotations
 
 import atexit
 import gc
-import importlib
 import os
 import sys
 from contextlib import suppress
-from types import ModuleType
-from typing import Any
-
-
-class Later(ModuleType):
-    """A module that libraries import, and that is only loaded when something of it is used."""
-
-    def __getattr__(self, name: str) -> Any:
-        if name.startswith("__"):  # asked for by the import itself
-            raise AttributeError(name)
-        if name == "entry_points":  # imported by itself, and seldom called
-            return lambda **asked: self._loaded().entry_points(**asked)
-        return getattr(self._loaded(), name)
-
-    def _loaded(self) -> Any:
-        if sys.modules[self.__name__] is self:
-            del sys.modules[self.__name__]
-        return importlib.import_module(self.__name__)
 
 
 def run() -> None:
     """A command from the start of its process to the end: a short one spends its time with these two."""
     # No pool of threads for matrices that nobody multiplies, no plug-ins of the models, which would be looked for in all installed
-    # packages, nor the module that looks for them, which takes 15 ms to load; and no search for cycles among the thousands of objects
-    # that modules are made of.
+    # packages; and no search for cycles among the thousands of objects that modules are made of.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.set_threshold(200_000, 20, 20)
-    importlib.metadata = sys.modules["importlib.metadata"] = Later("importlib.metadata")
     from steadyrest.cli import main
 
     code: object = 1
