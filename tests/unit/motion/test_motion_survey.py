@@ -43,6 +43,16 @@ def test_holes_round_a_wrapped_part_are_reached_the_shorter_way_where_their_oper
     assert (0.0, -100.0, -100.0, 60.0) == pytest.approx((one.start_w, one.end_w, one.lowest_w, one.highest_w))
 
 
+def test_a_cut_behind_a_hole_goes_on_from_the_turn_in_which_the_hole_was_reached() -> None:
+    around = [40 * np.pi * turned_deg / 360 for turned_deg in (0, 300, 250)]
+    holes = [{"hole": [-5, y], "retract": 22, "bottom": 15, "feed": 100} for y in around[:2]]
+    cut = [{"rapid": [-5, around[1], 26]}, {"cut": [-5, around[1], 0], "feed": 200}, {"cut": [-9, around[2], 0]}]
+    path = toolpath(operation({"intent": "wrapped", "diameter": 40}, [*holes, *cut]))
+    _, one = operation_spans(1, set_up(path, load_profile("rs274ngc")))
+    assert one is not None
+    assert (0.0, 110.0, 0.0, 110.0) == pytest.approx((one.start_w, one.end_w, one.lowest_w, one.highest_w))
+
+
 def test_only_the_first_stretch_of_an_operation_is_turned_to_the_others_are_come_to_by_rapids_of_the_toolpath() -> None:
     around = 40 * np.pi * 90 / 360
     cuts = [

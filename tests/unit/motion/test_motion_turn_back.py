@@ -120,6 +120,18 @@ def test_a_cut_beyond_the_travel_is_turned_back_by_whole_turns_with_the_tool_up(
     assert [notice.facts["turns"] for notice in notices_of(path, "rs274ngc", *sets) if notice.kind == "TurnedBack"]
 
 
+def test_after_a_pause_an_operation_goes_on_in_the_turn_that_turning_back_has_left_it_in() -> None:
+    around = 5 * 40 * np.pi
+    cut = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, around, -1]}]
+    on = {"cut": [-85, around, -1]}
+    sets = ("rotary.A.travel.kind=limited", "rotary.A.travel.from=-400", "rotary.A.travel.to=400")
+    straight, paused = (
+        motion_in(items_of(toolpath(operation({"intent": "wrapped", "diameter": 40}, [*cut, *pause, on])), "rs274ngc", *sets))
+        for pause in ([], [{"dwell": 1}])
+    )
+    np.testing.assert_allclose(straight, paused)
+
+
 def test_a_travel_of_exactly_one_turn_is_turned_back_at_its_end() -> None:
     moves = [{"rapid": [-5, 0, 6]}, {"cut": [-5, 0, -1], "feed": 300}, {"cut": [-80, 2.5 * 40 * np.pi, -1]}]
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, moves))

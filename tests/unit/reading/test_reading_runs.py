@@ -82,6 +82,11 @@ def test_a_mode_that_changes_among_plain_lines_is_carried_out() -> None:
     assert [0.5, 0.5, 0.5, 0.25] == got.minutes[-4:]
 
 
+def test_a_plane_first_said_among_plain_lines_of_a_program_from_elsewhere_holds_from_there() -> None:
+    got = read("G21 G90\nG0 X0 Y0 Z9\nX1\nX2\nX3\nG18 X4\nG2 X6 Z9 I1 K0 F50\nX8 I1\nM30\n", lenient=Lenient())
+    assert [1.0, 2.0, 3.0, 4.0, 6.0, 8.0] == [end[0] for end in got.ends[1:]]
+
+
 def test_switches_and_pauses_among_plain_lines_stand_where_they_are_said() -> None:
     lines = LINES + "M8\nN5 M9 (off)\nX1\nS500 M3\nG4 P2\nX2 Y1\nM0\n" + LINES
     items = iter(read_program((HEAD + START + lines + "S-1\n" + TAIL).encode(), load_profile("rs274ngc")))
