@@ -165,7 +165,7 @@ def swept_space(setting: Setting, tool: float) -> SweptSpace:
     """The space for the tool of that number; for one that the toolpath does not have, or NaN, for the widest that it has."""
     tools = setting.toolpath.tools
     widths = [one.diameter for one in tools if one.number == tool] or [one.diameter for one in tools]
-    wider = max(widths, default=0.0) * setting.scale / 2
+    wider = max(widths) * setting.scale / 2
     frame, reach = setting.frame, setting.swept_mm + wider
     low, high = [-reach, -reach, -inf], [reach, reach, inf]
     if frame.along != 2:

@@ -217,14 +217,12 @@ def _without_blanks(text: str, comment_style: str, line: int, file: str | None) 
 
 def _explain(mistake: UnexpectedInput, bare: str, columns: list[int], text: str, line: int, file: str | None) -> NoReturn:
     """Raise the message of the mistake, with what stands there (NISTIR 6556, 3.3)."""
-    at = mistake.pos_in_stream
+    expected: Collection[str]
     if isinstance(mistake, UnexpectedToken):
-        expected: Collection[str] = mistake.accepts or mistake.expected
-        at = len(bare) if mistake.token.type == "$END" else at
+        expected, ends = mistake.accepts or mistake.expected, mistake.token.type == "$END"
     else:
-        expected = getattr(mistake, "allowed", None) or ()
-    if at is None or not 0 <= at < len(columns):
-        at = len(bare)
+        expected, ends = getattr(mistake, "allowed", None) or (), False
+    at = len(bare) if ends or mistake.pos_in_stream is None else mistake.pos_in_stream
     wrong, cure = MISTAKES[_mistake(bare, at, expected)]
     column = columns[at]
     here = text[column - 1 : column + 11].strip()

@@ -185,6 +185,8 @@ def test_a_block_over_several_ends_has_them_on_it_in_order() -> None:
     assert across_several(places(5, 5), path(0, 10, 20), 0, 2, 0.5, REACH_MM) is None
     assert across_several(places(10, 20), circle(0.5), 0, 1, 0.0, REACH_MM) is None
     assert across_several(places(5, 4), path(0, 10, 20), 0, 2, 0.5, REACH_MM) is None
+    # back by less than what is allowed, wherever the part lies
+    assert across_several(places(105, 104.95), path(100, 110, 120), 0, 2, 0.5, REACH_MM) == (0, pytest.approx(0.495))
 
 
 @pytest.mark.parametrize("before", [0.0, 5.0, -5.0])

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
+from steadyrest.conventions import LINE, RAPID
 from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.proof import Failure, Setting, length_text, prove, setting_of
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import _off, axis_word, coordinate_said, edited, length, place_said, speed
+from steadyrest.proof.words import PathAhead, _off, axis_word, coordinate_said, edited, length, place_said, speed
 
 BEGIN, END, GOAL = (np.array(one, dtype=np.float64) for one in ((0, 0, 30, 0), (-51, 2, 30, radians(90)), (-50, 2.5, 10, radians(450))))
 
@@ -303,3 +304,34 @@ def test_a_word_is_right_within_what_its_kind_allows_lengths_and_angles_apart() 
     assert not _off(goal + 0.9 * allowed * np.vstack([np.eye(4), -np.eye(4)]), goal, here).any()
     assert (_off(goal + 1.1 * allowed * np.eye(4), goal, here) == np.eye(4, dtype=np.bool_)).all()
     assert _off(np.array([[np.nan, 5.0, 18.0, 1.0 + FULL_TURN]]), goal, here).tolist() == [[True, False, False, False]]
+
+
+@pytest.mark.parametrize(("place", "line"), [("-31", 5), ("-29", 5)])
+def test_two_blocks_that_meet_at_another_place_are_told_by_that_place_and_not_by_their_times(place: str, line: int) -> None:
+    moves: list[dict[str, Any]] = [{"rapid": [-10, 5, 30]}, {"cut": [-10, 5, 18], "feed": 200}, {"cut": [-50, 5, 18], "feed": 600}]
+    moves += [{"cut": [-50, -5, 18], "feed": 300}]
+    text = f"G0 A0\nX-10 Y5\nZ30\nG1 Z18 F200\nG93 X{place} F30\nX-50 F30\nG94 Y-5 F300\n"
+    failure = proof_of(text, toolpath(moves)).failure
+    assert failure is not None
+    assert f"X{place}; the toolpath asks for -30 mm" in failure.sentence
+    assert len(HEAD.splitlines()) + line == failure.place.line
+
+
+def test_the_path_ahead_ends_before_a_rapid() -> None:
+    class Elements(list[int]):
+        kind = np.array([LINE, LINE, RAPID, LINE], dtype=np.uint8)
+
+    cut, lifted = (PathAhead(Elements(range(4)), None, setting(), 0.0, first) for first in (0, 2))  # type: ignore[arg-type]
+    assert (0.25, 2.0) == (cut.places(0.25)[0], cut.places(0.25)[-1])
+    assert 0 == len(lifted.places(0.25))
+
+
+@pytest.mark.parametrize(
+    ("feed", "cause"),
+    [("", "F is left over from the block before"), ("F200", "F is left over from the block before"), ("F250", ""), ("G93 F200", "")],
+)
+def test_a_feed_is_left_over_only_where_the_block_before_has_the_same_of_the_same_mode(feed: str, cause: str) -> None:
+    moves: list[dict[str, Any]] = [{"rapid": [-10, 5, 30]}, {"cut": [-10, 5, 18], "feed": 200}, {"cut": [-50, 5, 18], "feed": 600}]
+    failure = proof_of(f"G0 A0\nX-10 Y5\nZ30\nG1 Z18 F200\n{feed} X-50\n", toolpath(moves)).failure
+    assert failure is not None
+    assert ("feed", cause) == (failure.kind, failure.cause)

@@ -75,6 +75,11 @@ def test_a_reference_by_way_of_the_present_place_is_one_row() -> None:
     assert [False, False, True] == list(got.column("clear"))
 
 
+def test_a_reference_by_way_of_a_step_of_one_axis_goes_that_step_first() -> None:
+    got = read(whole("G0 X1 Y2 Z3 C4\nG91 G28 X0 Z5"), UPRIGHT)
+    same([(1, 2, 3, 4), (1, 2, 8, 4), (math.nan, 2, math.nan, 4)], got.ends)
+
+
 def test_in_the_language_of_the_report_all_axes_go_to_the_reference_point() -> None:
     same([(math.nan,) * 4], [blocks("G0 X1 Y2 Z3 A4\nG28 Z30").ends[-1]])
 
