@@ -88,3 +88,12 @@ def test_an_arc_said_by_its_radius_is_split_where_rounding_moves_its_middle_by_m
     sets = ("arcs.form=radius", "arcs.full_circles=false", "arcs.largest_sweep=165", "numbers.length.decimals=3")
     (run,) = [item for item in items_of(path, "rs274ngc", *sets, tolerance=0.005) if isinstance(item, Motion) and item.rule == "cut"]
     assert [LINE, *[ARC_COUNTERCLOCKWISE] * blocks] == run.kind.tolist()
+
+
+@pytest.mark.parametrize(("units", "radius", "as_arc"), [("mm", 99, True), ("mm", 101, False), ("inch", 3.9, True), ("inch", 4, False)])
+def test_the_largest_radius_is_in_mm_whatever_the_program_is_in(units: str, radius: float, as_arc: bool) -> None:
+    arc = {"arc": [-9 - radius, radius, 15], "centre": [-9 - radius, 0, 15], "turns": "counterclockwise"}
+    moves = [{"rapid": [-9, 0, 25]}, {"cut": [-9, 0, 15], "feed": 100}, arc]
+    path = toolpath(indexed(0, moves=moves), units=units, stock=None, clearance=20)
+    (run,) = [item for item in items_of(path, "rs274ngc", "arcs.largest_radius=100") if isinstance(item, Motion) and item.rule == "cut"]
+    assert as_arc == (ARC_COUNTERCLOCKWISE in run.kind)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any
 from unittest.mock import patch
 
@@ -145,3 +146,14 @@ def test_holes_beyond_the_most_of_a_cycle_go_into_the_next(name: str) -> None:
     assert posted_text(parse_toolpath(part), name).count("G81") == 1
     with patch.object(moves, "RUN_LENGTH", 5):
         assert posted_text(parse_toolpath(part), name).count("G81") == 3
+
+
+@pytest.mark.parametrize(
+    ("peck", "bottom", "refused"),
+    [(0.0006, 21.99, ""), (0.0004, 21.99, r"is less than half of 0\.001"), (0.01, -70, ""), (0.009, -70, "10,000 are allowed")],
+)
+def test_a_peck_is_no_less_than_its_word_can_say_and_a_hole_has_no_more_than_ten_thousand(peck: float, bottom: float, refused: str) -> None:
+    hole = {"hole": [-5, 0], "cycle": "peck", "peck": peck, "retract": 22, "bottom": bottom, "feed": 100}
+    path = toolpath(indexed(0, moves=[{"rapid": [-5, 0, 25]}, hole]))
+    with pytest.raises(PlanError, match=refused) if refused else contextlib.nullcontext():
+        items_of(path, "rs274ngc", "numbers.length.decimals=3")
