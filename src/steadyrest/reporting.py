@@ -13,8 +13,8 @@ from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program, read_program
 from steadyrest.request import Request, load
-from steadyrest.sheet import setup_sheet_fragment, setup_sheet_style, sheet_facts
-from steadyrest.viewer import Looked, PictureForm, PictureOf, draw, look, write_page
+from steadyrest.sheet import setup_front_fragment, setup_sheet_fragment, setup_sheet_style, sheet_facts
+from steadyrest.viewer import Looked, PictureForm, PictureOf, SetupSheet, draw, look, write_page
 
 
 def look_at(
@@ -48,11 +48,16 @@ def look_at(
         raise
 
 
-def report_page(looked: Looked) -> bytes:
-    """The report, with the setup sheet; where the program must not run both say so."""
+def report_page(looked: Looked, *, made: str = "") -> bytes:
+    """The report, with the setup sheet; where the program must not run both say so.
+
+    made   the day on which it is made, for people; empty: a line to write it on by hand
+    """
     items = read_program(looked.text, looked.setting.profile, rotary_letter=looked.setting.letter)
     facts = sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
-    return write_page(looked, setup_sheet=(setup_sheet_fragment(facts), setup_sheet_style()))
+    return write_page(
+        looked, setup_sheet=SetupSheet(setup_front_fragment(facts), setup_sheet_fragment(facts), setup_sheet_style()), made=made
+    )
 
 
 def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:

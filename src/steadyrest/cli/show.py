@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -50,7 +51,7 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
     from steadyrest.reporting import report_page
 
     looked = _looked(source, toolpath, **said)
-    put(report_page(looked), output, source, toolpath)
+    put(report_page(looked, made=date.today().isoformat()), output, source, toolpath)
     judged(looked.posted, as_json=as_json, also=f"{output}  report on {looked.posted.program}")
 
 

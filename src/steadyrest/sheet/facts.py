@@ -31,11 +31,13 @@ class SheetFacts:
     """What the sheet says besides what is known of `posted`, which it is for. Texts are plain; the page escapes them.
 
     program   the name of its file, where it has one
+    stick_out how far the stock has to stand out of the jaws, also the last line of `stock`; empty where nothing says it
     """
 
     posted: Posted
     program: str
     stock: tuple[str, ...]
+    stick_out: str
     origin: tuple[str, ...]
     mounting: MountingFacts | None
     tools: tuple[ToolFacts, ...]
@@ -72,10 +74,12 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
     tools, inverse = tool_facts(items, toolpath, profile)
     found = {one.name for one in posted.outcome.findings}
+    stick_out = _stick_out(setting, tools)
     return SheetFacts(
         posted=posted,
         program=program,
-        stock=_stock(setting, tools),
+        stock=(*_stock(setting), *([stick_out] if stick_out else [])),
+        stick_out=stick_out,
         origin=_origin(setting),
         mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None,
         tools=tools,
@@ -93,7 +97,7 @@ def _ends(toolpath: Toolpath) -> tuple[float, float]:
     return low, high
 
 
-def _stock(setting: Setting, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
+def _stock(setting: Setting) -> tuple[str, ...]:
     toolpath, rotary = setting.mounted, setting.rotary
     stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
     if stock is None:
@@ -110,7 +114,7 @@ def _stock(setting: Setting, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
     if rotary is None:
         return tuple(lines)
     plus = rotary.chuck_faces[0] == "+"
-    held, free = (low, high) if plus else (high, low)
+    held = low if plus else high
     if stock.held is None:
         how = "assumed from the way the chuck faces, the toolpath does not state it"
     elif stock.held.length is None:
@@ -118,14 +122,21 @@ def _stock(setting: Setting, tools: tuple[ToolFacts, ...]) -> tuple[str, ...]:
     else:
         how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
     lines.append(f"held at {axis} {number(held)}{_HAND[axis + ('-' if plus else '+')]}: {how}")
-    reaches = [tool.reach for tool in tools if tool.reach is not None]
-    if reaches and len(reaches) == len(tools):
-        needed = high - min(reach[0] for reach in reaches) if plus else max(reach[1] for reach in reaches) - low
-        lines.append(
-            f"stick-out from the jaws: more than {number(needed)} {units}, measured from the free end at {axis} {number(free)} "
-            "(the cutters reach that far, radius included)"
-        )
     return tuple(lines)
+
+
+def _stick_out(setting: Setting, tools: tuple[ToolFacts, ...]) -> str:
+    toolpath, rotary = setting.mounted, setting.rotary
+    reaches = [tool.reach for tool in tools if tool.reach is not None]
+    if toolpath.stock is None or rotary is None or not reaches or len(reaches) < len(tools):
+        return ""
+    low, high = _ends(toolpath)
+    plus = rotary.chuck_faces[0] == "+"
+    needed, free = (high - min(reach[0] for reach in reaches), high) if plus else (max(reach[1] for reach in reaches) - low, low)
+    return (
+        f"stick-out from the jaws: more than {number(needed)} {toolpath.units}, measured from the free end "
+        f"at {toolpath.axis} {number(free)} (the cutters reach that far, radius included)"
+    )
 
 
 def _origin(setting: Setting) -> tuple[str, ...]:
@@ -276,6 +287,11 @@ def setup_sheet_fragment(facts: SheetFacts) -> str:
     """The sheet alone, one element of the class `setup-sheet`, for a page that carries `setup_sheet_style`."""
     file = Path(facts.posted.toolpath.file or "").name
     return str(_environment().get_template("setup_sheet_fragment.html.j2").render(facts=facts, file=file))
+
+
+def setup_front_fragment(facts: SheetFacts) -> str:
+    """Mounting, stock with its stick-out, and tools with theirs: three elements of the class `card`, for a page with a style of its own."""
+    return str(_environment().get_template("setup_front_fragment.html.j2").render(facts=facts))
 
 
 @cache

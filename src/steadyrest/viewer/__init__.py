@@ -5,9 +5,9 @@ the room knows nothing of planning and writing.
 """
 
 from steadyrest.viewer.looked import Looked, look
-from steadyrest.viewer.page import write_page
+from steadyrest.viewer.page import SetupSheet, write_page
 from steadyrest.viewer.pictures import PICTURES, PictureForm, PictureOf, draw
 
 __all__ = [
-    "PICTURES", "Looked", "PictureForm", "PictureOf", "draw", "look", "write_page",
+    "PICTURES", "Looked", "PictureForm", "PictureOf", "SetupSheet", "draw", "look", "write_page",
 ]  # fmt: skip

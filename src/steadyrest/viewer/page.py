@@ -27,6 +27,7 @@ from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
+from steadyrest.viewer.pictures import PictureOf, draw
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
 PAGE = Path(__file__).parent / "page"
@@ -34,18 +35,28 @@ POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src 
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6
 """Minutes."""
+PRINTED_INCHES, PRINTED_CELLS = (7.5, 2.5), 220
+"""The picture on paper: as wide as what A4 and Letter have between their margins, and fine enough for its size."""
 
 
-def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) -> bytes:
-    """The report as one HTML page.
+class SetupSheet(NamedTuple):
+    """Fragments of HTML, their text escaped: what the first screen says of setting up, the whole sheet, and the style sheet of both."""
 
-    setup_sheet  a fragment of HTML, its text escaped, and its style sheet; None: there is none
-    raises       InputError where the plotting library is not installed
+    front: str
+    whole: str
+    style: str
+
+
+def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "") -> bytes:
+    """The report as one HTML page: its first screen, and the rest folded below. Printed it is the first screen alone.
+
+    setup_sheet  None: there is none
+    made         the day, for people; empty: it is written by hand on the printed page
+    raises       InputError where a library of the extra `report` is not installed
     """
     posted, setting = looked.posted, looked.setting
     facts, columns = page_data(looked)
     head, body = packed(columns)
-    sheet, sheet_style = setup_sheet or (None, "")
     plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (plotting, *scripts)]
     template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
@@ -54,7 +65,11 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         outcome=posted.outcome,
         verdict=posted.verdict,
         findings=posted.said,
+        made=made,
+        times=_times(looked),
         tiles=_tiles(looked),
+        printed=_printed(looked),
+        colours=[*zip(looked.operation_names, looked.colours[1:], strict=True)],
         lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
         changed=posted.changed,
         cut_rows=_cut_rows(looked),
@@ -63,9 +78,10 @@ def write_page(looked: Looked, *, setup_sheet: tuple[str, str] | None = None) ->
         looks=looks(setting.toolpath.axis, setting.profile.spindle.stands),
         not_seen=NOT_SEEN,
         caution=CAUTION,
-        setup_sheet=None if sheet is None else Markup(sheet),
+        setup_front=None if setup_sheet is None else Markup(setup_sheet.front),
+        setup_sheet=None if setup_sheet is None else Markup(setup_sheet.whole),
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
-        style=Markup(_file("report.css") + sheet_style),
+        style=Markup(("" if setup_sheet is None else setup_sheet.style) + _file("report.css")),
         plotting=Markup(_deflated(plotting.encode())),
         scripts=[Markup(script) for script in scripts],
         facts=Markup(_json_in_script({**facts, "columns": head})),
@@ -231,10 +247,21 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     return facts, {"outer": outer, "last_cut": Column(np.minimum(looked.cut.last_cut, 255).astype(np.uint8))}
 
 
+def _printed(looked: Looked) -> str:
+    """The picture on paper, PNG in base64: it is there without a graphics card, light on a dark screen, and before any script has run."""
+    of: PictureOf = "unrolled" if looked.cut is None else "part"
+    return base64.b64encode(draw(looked, of, "png", inches=PRINTED_INCHES, bare=True, most_cells=PRINTED_CELLS)).decode("ascii")
+
+
+def _times(looked: Looked) -> list[tuple[str, str]]:
+    whole = looked.posted.verdict.whole
+    both = whole.cutting_minutes + whole.rapid_minutes
+    return [("Time, without tool changes", _minutes(both)), ("Cutting", _minutes(whole.cutting_minutes))]
+
+
 def _tiles(looked: Looked) -> list[tuple[str, str]]:
     verdict, whole = looked.posted.verdict, looked.posted.verdict.whole
-    tiles = [("Cutting", _minutes(whole.cutting_minutes)), ("Rapid", _minutes(whole.rapid_minutes))]
-    tiles += [("Tools", ", ".join(map(str, whole.tools)) or "none")]
+    tiles = [("Rapid", _minutes(whole.rapid_minutes)), ("Tools", ", ".join(map(str, whole.tools)) or "none")]
     tiles += [(f"{axis}, {verdict.units}", f"{span[0]:.3f} to {span[1]:.3f}") for axis, span in whole.extents.items() if span is not None]
     if whole.rotary_extent_deg is not None:
         low, high = whole.rotary_extent_deg

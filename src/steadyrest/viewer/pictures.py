@@ -30,17 +30,26 @@ DARKER = 0.45
 TICKS_DEG = range(0, 361, 45)
 MIN_RADIUS_MM = 1e-6
 MOST_CELLS = 420
-"""In each direction; a finer field is drawn at every so-manieth line."""
 LIGHT = np.array([-0.35, 0.6, -0.75])
 """To the right, upwards, away from the eye."""
 LIMIT: dict[str, Any] = {"color": "#a63c00", "linestyle": "dashdot", "linewidth": 1.5}
 
 
-def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[float, float] = (12.0, 7.0)) -> bytes:
+def draw(
+    looked: Looked,
+    of: PictureOf,
+    form: PictureForm,
+    *,
+    inches: tuple[float, float] = (12.0, 7.0),
+    bare: bool = False,
+    most_cells: int = MOST_CELLS,
+) -> bytes:
     """A picture of a program that was looked at. The same program gives the same bytes.
 
-    inches   width and height
-    raises   InputError where the library is not installed, or where the part cannot be shown because it was not cut
+    inches       width and height
+    bare         without heading, legend and STOP: the page around it says them
+    most_cells   of the part's field in each direction; a finer field is drawn at every so-manieth line
+    raises      InputError where the library is not installed, or where the part cannot be shown because it was not cut
     """
     try:
         import matplotlib
@@ -53,29 +62,33 @@ def draw(looked: Looked, of: PictureOf, form: PictureForm, *, inches: tuple[floa
         raise InputError(f"the part as cut cannot be shown: {looked.not_cut}", cure="ask for the picture 'over-time' or 'unrolled'")
     with matplotlib.rc_context(SETTINGS):
         figure = Figure(figsize=inches, layout="constrained")
-        _DRAWERS[of](figure, looked)
+        if of == "part":
+            draw_part(figure, looked, most_cells)
+        else:
+            _DRAWERS[of](figure, looked)
         posted, outcome = looked.posted, looked.posted.outcome
         name = (posted.toolpath.name or posted.program.name).replace("$", r"\$")  # a sign, never the start of a formula
-        figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
-        if of != "over-time":
+        if not bare:
+            figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
+        if of != "over-time" and not bare:
             names = [f"{at} {name}".replace("$", r"\$") for at, name in enumerate(looked.operation_names, start=1)][:24]
             shown = [*zip(names, looked.colours[1:], strict=False), *([("not cut", looked.colours[0])] if looked.cut is not None else [])]
             patches = [Patch(facecolor=colour, edgecolor="black", label=name) for name, colour in shown]
             figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
-        if outcome.word == "stop":
+        if outcome.word == "stop" and not bare:
             figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
         out = io.BytesIO()
         figure.savefig(out, format=form, dpi=DOTS_PER_INCH, metadata={"Date": None} if form == "svg" else {"Software": None})
     return out.getvalue()
 
 
-def draw_part(figure: Figure, looked: Looked) -> None:
+def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> None:
     """The part as cut: each cell of the field a small plane, the far ones first, lit from the upper left."""
     from matplotlib.collections import PolyCollection
 
     cut = looked.cut
     assert cut is not None
-    quads, last = _quads(surface(cut.field) / looked.setting.scale, cut, *map(_every, cut.field.shape))
+    quads, last = _quads(surface(cut.field) / looked.setting.scale, cut, *(_every(count, most_cells) for count in cut.field.shape))
     eye = rows_of(*CORNER, looked.setting.profile.spindle.stands)
     seen = quads @ eye.T
     normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
@@ -123,8 +136,8 @@ def surface(field: Field) -> Floats:
     return frame.joined(field.first_mm[:, None], outer * turned(field.second) * (1j if field.axis == "X" else 1.0))
 
 
-def _every(count: int) -> Ints:
-    return np.array([*range(0, count - 1, ceil(count / MOST_CELLS)), count - 1])
+def _every(count: int, most: int) -> Ints:
+    return np.array([*range(0, count - 1, ceil(count / most)), count - 1])
 
 
 def _quads(points: Floats, cut: Cut, rows: Ints, columns: Ints) -> tuple[Floats, Ints]:
@@ -244,4 +257,4 @@ def draw_time(figure: Figure, looked: Looked) -> None:
         panel.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=9)
 
 
-_DRAWERS = {"part": draw_part, "unrolled": draw_map, "over-time": draw_time}
+_DRAWERS = {"unrolled": draw_map, "over-time": draw_time}

@@ -13,7 +13,7 @@ from sheet_parts import PART, Seen, text_of
 from steadyrest.cli import main
 from steadyrest.posting import post
 from steadyrest.request import Request
-from steadyrest.sheet import setup_sheet, setup_sheet_fragment, setup_sheet_page
+from steadyrest.sheet import setup_front_fragment, setup_sheet, setup_sheet_fragment, setup_sheet_page
 
 
 def changed(file: Path, **parts: object) -> Path:
@@ -29,6 +29,23 @@ class TestFacts:
     def test_with_the_rotary_at_the_other_end_the_free_end_is_the_other_one(self, file: Path) -> None:
         facts = setup_sheet(Request(file, "rs274ngc", sets=["rotary.A.chuck_faces=-X"]))
         assert "measured from the free end at X -90" in facts.stock[3]
+
+    def test_the_first_screen_of_the_report_says_mounting_stick_out_and_tools(self, file: Path) -> None:
+        facts = setup_sheet(Request(file, "rs274ngc"))
+        front = setup_front_fragment(facts)
+        assert facts.stick_out == facts.stock[3]
+        assert 1 == front.count("tick-out from the jaws: more than 44 mm")
+        assert facts.mounting is not None
+        assert all(sentence in front for sentence in (*facts.mounting.sentences, *facts.stock[:3]))
+        assert 2 == front.count('<th scope="row">')
+        assert "<td>50</td>" in front
+        assert "not given" in front
+
+    def test_a_stick_out_that_nothing_says_is_said_to_be_open(self, file: Path) -> None:
+        file.write_text(json.dumps({key: value for key, value in PART.items() if key != "stock"} | {"clearance": 30}))
+        facts = setup_sheet(Request(file, "rs274ngc"))
+        assert "" == facts.stick_out
+        assert "the program does not say how far" in setup_front_fragment(facts)
 
     def test_lowest_positions_are_those_of_each_tool_in_its_cuts(self, file: Path) -> None:
         assert [17.5, 19] == [tool.lowest for tool in setup_sheet(Request(file, "rs274ngc")).tools]

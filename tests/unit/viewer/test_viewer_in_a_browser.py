@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,8 @@ import numpy as np
 import pytest
 from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
 
-from steadyrest.reporting import report_page
+from steadyrest.reporting import look_at, report_page
+from steadyrest.request import Request
 from steadyrest.viewer import Looked, write_page
 from steadyrest.viewer.views import rgb
 
@@ -67,7 +69,7 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 class Opened:
     """A page that is open, with all that it complained of and asked for."""
 
-    def __init__(self, browser: Any, file: Path, **options: Any) -> None:
+    def __init__(self, browser: Any, file: Path, *, unfold: bool = True, anchor: str = "", **options: Any) -> None:
         self.context = browser.new_context(**{"viewport": WINDOW, **options})
         self.page = self.context.new_page()
         self.complaints: list[str] = []
@@ -75,8 +77,19 @@ class Opened:
         self.page.on("console", lambda message: self.complaints.append(message.text) if message.type in ("error", "warning") else None)
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
         self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.goto(file.as_uri())
+        self.page.goto(file.as_uri() + anchor)
         self.page.wait_for_selector('html[data-charts="yes"]', state="attached")
+        if unfold:
+            self.unfold()
+
+    def unfold(self) -> None:
+        """Open all that is folded, the charts drawn."""
+        self.page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        self.page.wait_for_selector("#charts[data-drawn]", state="attached")
+
+    def folded(self) -> set[str]:
+        """The names of what is folded away."""
+        return set(self.page.locator("details:not([open])").evaluate_all("all => all.map(one => one.id)"))
 
     def text(self, name: str) -> str:
         """A figure of the readout."""
@@ -91,6 +104,7 @@ class Opened:
     def begin(self) -> Opened:
         """As it was opened: the part from its corner with all that is drawn, at the first line."""
         self.page.set_viewport_size(WINDOW)
+        self.unfold()
         self.page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
         self.page.locator("input[value=part]").check()
         for each in self.page.locator("#show-cut, #show-rapid").all():
@@ -177,7 +191,7 @@ def test_no_button_and_no_address_leaves_the_page(browser: Any, page_file: Path)
         "window.left = []; window.open = (...to) => { left.push(to); return null; }; navigator.sendBeacon = window.open; 0"
     )
     opened.unrolled()
-    assert [] == [to for to in opened.page.evaluate(addresses) if not to.startswith("#") and to != "data:,"]
+    assert [] == [to for to in opened.page.evaluate(addresses) if not to.startswith(("#", "data:,", "data:image/png;base64,"))]
     found = opened.page.evaluate(names)
     assert {"Zoom in", "The whole map", "Reset axes", "Play"} <= set(found)
     assert [] == [name for name in found if not re.fullmatch(BUTTONS, name)]
@@ -572,12 +586,117 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
     it.close()
 
 
-def test_printed_the_picture_keeps_its_proportions_and_no_table_is_cut(browser: Any, page_file: Path) -> None:
-    page = browser.new_page(viewport={"width": 720, "height": 1000})
-    page.goto(page_file.as_uri())
-    page.emulate_media(media="print")
-    assert "contain" == page.eval_on_selector(".stage canvas", "one => getComputedStyle(one).objectFit")
-    wide = page.eval_on_selector_all(".wide", "all => all.map(one => [one.scrollWidth - one.clientWidth, getComputedStyle(one).overflowX])")
-    page.close()
-    assert wide
-    assert all(over <= 1 and overflow == "visible" for over, overflow in wide), wide
+FOLDS = {"listing", "over-time", "changed", "figures", "setup-sheet", "not-seen"}
+DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
+PAPERS = ["A4", "Letter"]
+
+
+@pytest.fixture(scope="module")
+def demo_page(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """The report of a part of `demo/`, on a coarse field; each made once."""
+    folder, demos = tmp_path_factory.mktemp("demo"), Path(__file__).parents[3] / "demo"
+
+    @cache
+    def of(part: str) -> Path:
+        file = folder / f"{Path(part).parent.name}.html"
+        file.write_bytes(report_page(look_at(Request(demos / part, "rs274ngc"), cells=(120, 180)), made="2026-11-29"))
+        return file
+
+    return of
+
+
+def pages_of(pdf: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_the_first_screen_holds_what_has_to_be_known_and_the_rest_is_folded(
+    browser: Any, demo_page: Callable[[str], Path], demo: str
+) -> None:
+    it = Opened(browser, demo_page(demo), unfold=False, viewport={"width": 1366, "height": 768})
+    for name in ("#verdict", "#times", "#stage", "#findings", "#stick-out", "#mounting .drawings", "#mounting .stands", "#mounting .stock"):
+        box = it.page.locator(name).bounding_box()
+        assert box is not None, name
+        assert min(box["width"], box["height"]) > 20, (name, box)
+        assert 0 <= box["x"] <= 1366 - box["width"], (name, box)
+        assert 0 <= box["y"] <= 768 - box["height"], (name, box)
+    # Nothing that must be looked at is behind the edge of the list.
+    assert 0 >= it.page.locator(".findings").evaluate("one => one.scrollHeight - one.clientHeight - 1")
+    assert it.folded() == FOLDS - ({"changed"} if "distributor" in demo else set())
+    it.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("demo", DEMOS)
+def test_a_report_is_printed_on_one_page(browser: Any, demo_page: Callable[[str], Path], demo: str, paper: str) -> None:
+    it = Opened(browser, demo_page(demo), unfold=False)
+    assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
+    # What was unfolded before is not printed either.
+    it.unfold()
+    assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
+    it.close()
+
+
+def test_printed_the_first_screen_is_light_and_whole_on_a_dark_screen(browser: Any, demo_page: Callable[[str], Path]) -> None:
+    it = Opened(browser, demo_page(DEMOS[1]), unfold=False, color_scheme="dark", viewport={"width": 730, "height": 1000})
+    it.page.evaluate("document.documentElement.dataset.theme = 'dark'")
+    it.page.emulate_media(media="print", color_scheme="dark")
+    style = "getComputedStyle(document.body)"
+    assert ["rgb(255, 255, 255)", "rgb(20, 23, 26)"] == it.page.evaluate(f"[{style}.backgroundColor, {style}.color]")
+    for name in ("#verdict", "#times", ".printed img", ".findings", "#mounting .drawings", "#stick-out", "#tools table", ".about"):
+        assert it.page.locator(name).is_visible(), name
+    for name in ("#stage", ".player", ".ways", "#theme", *(f"#{one}" for one in FOLDS - {"changed"})):
+        assert not it.page.locator(name).is_visible(), name
+    drawn = it.page.locator(".printed img").evaluate("one => [one.naturalWidth / one.naturalHeight, getComputedStyle(one).objectFit]")
+    assert [pytest.approx(3.0, abs=0.01), "contain"] == drawn
+    assert "2026-11-29" in it.page.locator(".about").inner_text()
+    wide = "all => all.map(one => [one.scrollWidth - one.clientWidth, getComputedStyle(one).overflowX])"
+    for over, overflow in it.page.locator("#tools .wide").evaluate_all(wide):
+        assert over <= 1
+        assert overflow == "visible"
+    it.close()
+
+
+def test_many_tools_go_on_to_a_second_page_and_no_further(browser: Any, tmp_path: Path) -> None:
+    tools = [MILL | {"number": number, "name": f"end mill {number}"} for number in range(1, 31)]
+    file = tmp_path / "report.html"
+    file.write_bytes(report_page(looked(part(*(FLATS | {"tool": one["number"]} for one in tools), tools=tools))))
+    it = Opened(browser, file, unfold=False)
+    assert 2 == pages_of(it.page.pdf(format="A4"))
+    it.page.emulate_media(media="print")
+    assert {"avoid"} == set(it.page.locator("#tools tr").evaluate_all("all => all.map(one => getComputedStyle(one).breakInside)"))
+    it.close()
+
+
+def test_show_opens_the_listing_at_its_line_beside_the_picture(browser: Any, demo_page: Callable[[str], Path]) -> None:
+    it = Opened(browser, demo_page(DEMOS[1]), unfold=False, viewport={"width": 1366, "height": 768}, reduced_motion="reduce")
+    show = it.page.locator("#findings [data-line]").first
+    line = str(show.get_attribute("data-line"))
+    show.focus()
+    it.page.keyboard.press("Enter")
+    assert "listing" not in it.folded()
+    it.page.wait_for_selector(f"#line-{line}.now")
+    for name in (f"#line-{line}", "#stage"):
+        box = it.page.locator(name).bounding_box()
+        assert box is not None
+        assert -box["height"] < box["y"] < 768, (name, box)
+    assert "lines" == it.page.evaluate("document.activeElement.id")
+    it.close()
+
+
+def test_links_addresses_and_keys_open_what_is_folded(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, unfold=False, anchor="#over-time")
+    it.page.wait_for_selector("#charts[data-drawn]")
+    assert it.folded() == FOLDS - {"over-time", "changed"}
+    for _ in range(2):  # also where the address ends in its name already, and it was folded again
+        it.page.click(".ways a[href='#figures']")
+        it.page.wait_for_selector("#figures[open]")
+        it.page.locator("#figures > summary").click()
+        it.page.wait_for_selector("#figures:not([open])", state="attached")
+    it.page.focus("#setup-sheet > summary")
+    it.page.keyboard.press("Enter")
+    it.page.wait_for_selector("#setup-sheet[open]")
+    line = line_with("X-20")
+    it.page.evaluate(f"location.hash = '#line-{line}'")
+    it.page.wait_for_selector(f"#line-{line}.now")
+    it.close()

@@ -4,6 +4,7 @@ import base64
 import builtins
 import hashlib
 import json
+import re
 import zlib
 from html.parser import HTMLParser
 from typing import Any
@@ -16,6 +17,7 @@ from hypothesis.extra.numpy import arrays
 from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of
 
 from steadyrest.errors import InputError
+from steadyrest.reporting import report_page
 from steadyrest.viewer import page as page_module
 from steadyrest.viewer import write_page
 from steadyrest.viewer.page import Column, counted, packed
@@ -104,7 +106,7 @@ def test_the_policy_names_every_script_that_runs_and_no_other_source(hostile_pag
 def test_the_page_asks_for_nothing_from_anywhere(hostile_page: str) -> None:
     found = Parsed(hostile_page)
     asked = [a[name] for _, a in found.elements for name in ("src", "href", "action", "data") if name in a]
-    assert [] == [each for each in asked if each is None or not (each.startswith("#") or each == "data:,")]
+    assert [] == [each for each in asked if each is None or not each.startswith(("#", "data:,", "data:image/png;base64,"))]
 
 
 def test_the_columns_of_the_page_are_those_of_the_program() -> None:
@@ -202,6 +204,42 @@ def test_the_failure_leads_to_its_line() -> None:
     page = write_page(seen).decode()
     assert f'data-line="{found[0].line}"' in page
     assert 'class="verdict stop"' in page
+
+
+def test_what_has_to_be_known_first_is_not_folded_and_all_the_rest_is() -> None:
+    seen = looked()
+    page = report_page(seen, made="2026-11-29").decode()
+    body = re.sub(r"<script.*?</script>", "", page[page.index("<body>") :], flags=re.DOTALL)
+    folds = re.findall(r'<details class="card fold[^"]*" id="([^"]+)">', body)
+    assert ["listing", "over-time", "figures", "setup-sheet", "not-seen"] == folds
+    assert folds == re.findall(r'<details class="[^"]+" id="([^"]+)">\s*<summary>', body)  # none is open, each is named
+    first = re.sub(r"<details.*?</details>", "", body, flags=re.DOTALL)
+    for name in ("verdict", "times", "stage", "findings", "mounting", "stick-out", "tools"):
+        assert f'id="{name}"' in first, name
+    for facts in ("2026-11-29", seen.posted.verdict.toolpath_digest[:16].upper(), seen.posted.verdict.profile_digest[:16].upper()):
+        assert facts in first
+    for kept in ('id="lines"', 'id="charts"', "The proof, operation by operation", "Lowest and highest positions", "Rotary turns in all"):
+        assert kept not in first
+        assert kept in body
+
+
+def test_every_link_and_fold_of_the_page_leads_to_something_on_it() -> None:
+    elements = Parsed(report_page(looked()).decode()).elements
+    names = {attributes.get("id") for _, attributes in elements}
+    links = [str(attributes["href"])[1:] for tag, attributes in elements if tag == "a"]
+    assert len(links) > 5
+    assert [] == [link for link in links if link not in names]
+
+
+def test_without_a_day_the_printed_page_leaves_a_line_to_write_it_on() -> None:
+    blank = 'report of <span class="blank"></span>'
+    assert blank in report_page(looked()).decode()
+    assert blank not in report_page(looked(), made="2026-11-29").decode()
+
+
+def test_the_picture_on_paper_is_there_before_any_script_runs() -> None:
+    (source,) = re.findall(r'<img [^>]*src="data:image/png;base64,([^"]+)"', write_page(looked()).decode())
+    assert base64.b64decode(source).startswith(b"\x89PNG")
 
 
 def test_colours_of_operations_are_the_published_ones() -> None:

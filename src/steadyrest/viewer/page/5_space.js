@@ -312,7 +312,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     }
     pen.font = "13px system-ui, sans-serif";
     pen.textAlign = "right"; pen.textBaseline = "bottom";
-    const x = canvas.clientWidth - 10, y = canvas.clientHeight - 8, wide = pen.measureText(facts.chuck.label).width;
+    const x = canvas.clientWidth - 10, y = canvas.clientHeight - 54, wide = pen.measureText(facts.chuck.label).width;
     pen.fillStyle = theme.stage;
     pen.fillRect(x - wide - 4, y - 18, wide + 8, 20);
     pen.globalAlpha = 1;

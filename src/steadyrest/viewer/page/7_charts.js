@@ -105,6 +105,7 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
     const config = { ...steadyrest.plotting, modeBarButtons: [["zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "resetScale2d"]], doubleClick: "reset" };
     await Plotly.newPlot(holder, traces(0, track.whole), layout(), config);
     ready = true;
+    holder.dataset.drawn = "yes";
     holder.append(head);
     holder.on("plotly_relayout", (change) => {
       const range = holder.layout.xaxis.range;
@@ -141,5 +142,10 @@ steadyrest.makeCharts = function (holder, facts, track, colours, place) {
   }, true);
   place.listen(mark);
 
-  return { open, themed() { if (ready) Plotly.react(holder, traces(...(now || [0, track.whole])), layout()).then(mark); } };
+  // Folded away it has no width; so it is drawn when it is first opened, and fitted each time after that.
+  async function shown() {
+    if (ready) await Plotly.Plots.resize(holder); else await open();
+    mark();
+  }
+  return { shown, themed() { if (ready) Plotly.react(holder, traces(...(now || [0, track.whole])), layout()).then(mark); } };
 };

@@ -83,5 +83,5 @@ steadyrest.makeListing = function (holder, tall, text, found, track, place) {
     current = by === "listing" && chosen ? chosen : state.line || 1;
     bring(current);
   });
-  return { go, count, get current() { return current; }, lineText };
+  return { go, count, shown: () => bring(current || 1), get current() { return current; }, lineText };
 };

@@ -141,14 +141,39 @@ steadyrest.start = async function () {
   document.addEventListener("click", (event) => {
     const link = event.target.closest("[data-line]");
     if (!link) return;
-    listing.go(Number(link.dataset.line));
-    byId("picture").scrollIntoView({ block: "nearest" });
+    showLine(Number(link.dataset.line));
   });
+  function showLine(line) {
+    unfold(byId("listing"));
+    listing.go(line);
+    byId("listing").scrollIntoView({ block: "nearest" });
+    byId("lines").focus({ preventScroll: true });
+  }
   byId("goto").addEventListener("submit", (event) => {
     event.preventDefault();
     const line = parseInt(byId("goto-line").value.replace(/\D/g, ""), 10);
     if (Number.isFinite(line)) listing.go(line);
   });
+
+  // --- what is folded: opened by its own line, by a link to anything in it, and by an address that ends in its name or in a line's
+  function unfold(one) {
+    for (let fold = one.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  }
+  function follow(hash) {
+    const line = /^#line-(\d+)$/.exec(hash), one = line ? null : hash.length > 1 && byId(hash.slice(1));
+    if (line) showLine(Number(line[1]));
+    if (!one) return;
+    unfold(one);
+    one.scrollIntoView();
+  }
+  byId("listing").addEventListener("toggle", () => byId("listing").open && listing.shown());
+  byId("over-time").addEventListener("toggle", () => byId("over-time").open && plottingIsThere.then(charts.shown));
+  addEventListener("hashchange", () => follow(location.hash));
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href^='#']");
+    if (link && link.hash === location.hash) follow(link.hash); // no change of the address, and it may have been folded since
+  });
+  follow(location.hash);
 
   steadyrest.themeSwitch(byId("theme"), () => {
     if (picture) picture.redraw();
@@ -170,7 +195,6 @@ steadyrest.start = async function () {
   document.head.append(script);
   plotting();
   if (!picture) view("flat");
-  await charts.open();
   performance.mark("all is there");
   if (picture) picture.refine();
   document.documentElement.dataset.charts = "yes";
