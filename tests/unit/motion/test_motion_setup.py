@@ -17,7 +17,13 @@ from steadyrest.toolpath import BEYOND
 
 @pytest.mark.parametrize(
     ("tolerance", "wrong"),
-    [(0.0, "is not more than 0"), (-1.0, "is not more than 0"), (float("nan"), "is not more than 0"), (BEYOND, "is not from")],
+    [
+        (0.0, "is not more than 0"),
+        (-1.0, "is not more than 0"),
+        (float("nan"), "is not more than 0"),
+        (BEYOND, "is not from"),
+        (1e-7, "is not from"),
+    ],
 )
 def test_a_tolerance_that_is_not_above_zero_or_without_end_is_refused(tolerance: float, wrong: str) -> None:
     with pytest.raises(PlanError, match=f"the tolerance .*{wrong}"):
