@@ -27,7 +27,7 @@ from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
-from steadyrest.viewer.pictures import PictureOf, draw
+from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
 PAGE = Path(__file__).parent / "page"
@@ -69,6 +69,7 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
         times=_times(looked),
         tiles=_tiles(looked),
         printed=_printed(looked),
+        most_named=MOST_NAMED,
         colours=[*zip(looked.operation_names, looked.colours[1:], strict=True)],
         lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
         changed=posted.changed,

@@ -30,6 +30,8 @@ DARKER = 0.45
 TICKS_DEG = range(0, 361, 45)
 MIN_RADIUS_MM = 1e-6
 MOST_CELLS = 420
+MOST_NAMED = 24
+"""Operations beside a picture, by their colours."""
 LIGHT = np.array([-0.35, 0.6, -0.75])
 """To the right, upwards, away from the eye."""
 LIMIT: dict[str, Any] = {"color": "#a63c00", "linestyle": "dashdot", "linewidth": 1.5}
@@ -71,7 +73,7 @@ def draw(
         if not bare:
             figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
         if of != "over-time" and not bare:
-            names = [f"{at} {name}".replace("$", r"\$") for at, name in enumerate(looked.operation_names, start=1)][:24]
+            names = [f"{at} {name}".replace("$", r"\$") for at, name in enumerate(looked.operation_names, start=1)][:MOST_NAMED]
             shown = [*zip(names, looked.colours[1:], strict=False), *([("not cut", looked.colours[0])] if looked.cut is not None else [])]
             patches = [Patch(facecolor=colour, edgecolor="black", label=name) for name, colour in shown]
             figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)

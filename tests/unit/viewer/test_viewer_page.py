@@ -242,6 +242,17 @@ def test_the_picture_on_paper_is_there_before_any_script_runs() -> None:
     assert base64.b64decode(source).startswith(b"\x89PNG")
 
 
+def test_under_the_picture_on_paper_only_so_many_operations_are_named_and_the_rest_is_counted() -> None:
+    caption = r"<figcaption>(.*?)</figcaption>"
+    (named,) = re.findall(caption, write_page(looked()).decode())
+    assert "2 letter" in named
+    assert "more" not in named
+    many = part(*(FLATS | {"name": f"flat {number}"} for number in range(30)))
+    (named,) = re.findall(caption, write_page(looked(many)).decode())
+    assert 24 == named.count("<i ")
+    assert "and 6 more" in named
+
+
 def test_colours_of_operations_are_the_published_ones() -> None:
     # M. Okabe and K. Ito, Color Universal Design, 2008: the eight colours as red, green, blue; black is left to the text.
     published = [(230, 159, 0), (86, 180, 233), (0, 158, 115), (240, 228, 66), (0, 114, 178), (213, 94, 0), (204, 121, 167)]
