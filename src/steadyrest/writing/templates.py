@@ -361,8 +361,8 @@ def _printed(context: Context, value: object, spot: tuple[tuple[str, ...], bool,
 @pass_environment
 def _counted(environment: _Environment, items: Iterable[object]) -> tuple[object, ...]:
     """What a loop goes through, once it is known that it is not too much."""
-    if isinstance(items, str):
-        raise ValueError("a loop goes through a list, and this is a text")
+    if isinstance(items, Outside):
+        raise _NotPrintable("text from outside can only be printed as comment(...)")
     gone_through = tuple(items)
     environment.count(len(gone_through))
     return gone_through

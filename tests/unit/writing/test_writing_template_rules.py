@@ -35,7 +35,7 @@ from steadyrest.writing import write_program
         ("{% set facts = words %}", 1, "gives 'facts' no other meaning"),
         ("{% set words_later = facts %}", 1, "no other meaning"),
         ("{% for comment in ['a'] %}{% endfor %}", 1, "no other meaning"),
-        ("{% for one in facts.text %}{{ one }}{% endfor %}", 1, "goes through a list, and this is a text"),
+        ("{% for one in facts.text %}{{ one }}{% endfor %}", 1, "only be printed as comment"),
         ("{% for one in [facts.text] %}{{ one }}{% endfor %}", 1, "only be printed as comment"),
         ("{{ facts.text if facts.text else 'x' }}", 1, "only be printed as comment"),
         ("{% include facts.text %}", 1, "only be printed as comment"),
