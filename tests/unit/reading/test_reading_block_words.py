@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from reading_parts import blocks, read, refusal
 
+from steadyrest.errors import ProgramError
+from steadyrest.reading import Lenient
 from steadyrest.reading.block_words import lex_line
 
 
@@ -78,3 +80,10 @@ def test_a_line_of_an_unknown_dialect_is_taken_apart_and_nothing_is_wrong(
 def test_words_know_how_they_are_spelled() -> None:
     (word,) = lex_line("x-01.50")[0]
     assert ("-01.50", "X-1.5", 2, True, 1) == (word.spelled, word.code, word.decimals, word.point, word.column)
+
+
+def test_a_long_pause_of_a_program_from_elsewhere_says_what_it_is_and_what_may_be_meant() -> None:
+    with pytest.raises(ProgramError) as refused:
+        read("G21 G90\nG0 X0 Y0 Z9\nG4 P500\nM30\n", lenient=Lenient())
+    assert "P500 is a pause of 500 seconds" in refused.value.wrong
+    assert "if milliseconds are meant" in refused.value.cure
