@@ -175,11 +175,8 @@ def mistakes(path: Path, root: Path = ROOT) -> Iterator[Mistake]:
             )
         elif isinstance(node, (ast.If, ast.IfExp, ast.While)):
             yield mistake(*whole(node.test), "False")
-        elif isinstance(node, ast.Constant) and type(node.value) in (int, float, bool) and node.col_offset > 0:
-            yield mistake(
-                *whole(node),
-                str(not node.value) if isinstance(node.value, bool) else repr(node.value + 1 if node.value in (0, 1) else node.value * 2),
-            )
+        elif isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and node.col_offset > 0:
+            yield mistake(*whole(node), _other_constant(node.value))
         elif isinstance(node, ast.Call):
             function = node.func
             called = function.id if isinstance(function, ast.Name) else function.attr if isinstance(function, ast.Attribute) else ""
@@ -191,6 +188,15 @@ def mistakes(path: Path, root: Path = ROOT) -> Iterator[Mistake]:
                 swapped = source[after:stop] + source[middle:after] + source[first:middle]
                 if swapped != source[first:stop]:
                     yield mistake(first, stop, " ".join(swapped.decode().split()))
+
+
+def _other_constant(value: float) -> str:
+    """A constant as a mistake would have it. A hair, such as a tolerance of 1e-12, becomes 1,000 times as wide: twice is no mistake."""
+    if isinstance(value, bool):
+        return str(not value)
+    if value in (0, 1):
+        return repr(value + 1)
+    return repr(value * (1000 if abs(value) < 1e-6 else 2))
 
 
 def _taken(node: ast.UnaryOp, source: bytes, whole: object) -> str:
