@@ -10,6 +10,7 @@ import click
 from steadyrest.cli.common import Group
 from steadyrest.cli.controller import controller
 from steadyrest.cli.machine import centre, turn_check
+from steadyrest.cli.page import page
 from steadyrest.cli.programs import deliver, post, prove, schema, take
 from steadyrest.cli.show import explain, picture, report, setup_sheet
 
@@ -26,5 +27,5 @@ def main() -> None:
     """
 
 
-for command in (take, post, prove, controller, schema, turn_check, centre, setup_sheet, report, picture, deliver, explain):
+for command in (take, post, prove, controller, schema, turn_check, centre, setup_sheet, report, picture, deliver, explain, page):
     main.add_command(command)

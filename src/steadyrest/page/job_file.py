@@ -1,0 +1,137 @@
+"""The job file of a part, read and written by the page: what is said on the page is kept there and nowhere else.
+
+The command line reads the same file. Comments and order stay as somebody wrote them. A change is tried on a copy beside it first: what no
+command could read is refused, and the old file stands.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AbstractTable
+
+from steadyrest.errors import InputError, OutputError, Place
+from steadyrest.inputs import Job, load_job
+from steadyrest.request import Request
+from steadyrest.writing import put_in_place
+
+ENDING = ".job.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class JobFile:
+    """A job file as it is now.
+
+    path     its place
+    text     what stands there
+    job      what that means; None where no command could read it, and then `error` says why
+    """
+
+    path: Path
+    text: str
+    job: Job | None
+    error: InputError | None
+
+    @property
+    def digest(self) -> str:
+        """By which a form knows on what it was made: a change is refused where the file was changed meanwhile."""
+        return hashlib.sha256(self.text.encode()).hexdigest()[:16]
+
+    @property
+    def request(self) -> Request:
+        """How the part is posted, as the command line would from this file alone."""
+        return Request(self.path).with_job()
+
+
+def read_job_file(path: Path) -> JobFile:
+    """A job file, also one that is wrong. InputError where there is none, or it is no text."""
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"cannot be read: {error}", place=Place(file=path.name), cure="choose another file") from None
+    try:
+        return JobFile(path, text, load_job(path), None)
+    except InputError as error:
+        return JobFile(path, text, None, error)
+
+
+def new_job_text(files: list[str], name: str) -> str:
+    """The text of a job file for these inputs, relative to its folder."""
+    document = tomlkit.document()
+    document["steadyrest_job"] = 1
+    document["name"] = name
+    inputs = tomlkit.aot()
+    for file in files:
+        table = tomlkit.table()
+        table["file"] = file
+        inputs.append(table)
+    document["inputs"] = inputs
+    return tomlkit.dumps(document)
+
+
+def changed_text(text: str, changes: Mapping[str, Any]) -> str:
+    """The text of a job file with keys set, all else as it was.
+
+    changes   by dotted key, such as `stock.diameter`, `post.set.rotary.A.chuck_faces` or `inputs.0.wrap`; a number counts entries of a
+              list from 0. None takes the key away
+    raises    InputError where a key leads through something that holds none
+    """
+    document = tomlkit.parse(text)
+    for key, value in changes.items():
+        *groups, last = key.split(".")
+        here: Any = document
+        for group in groups:
+            if isinstance(here, list):
+                here = here[int(group)]
+            else:
+                if group not in here and value is None:
+                    break
+                here = here.setdefault(group, tomlkit.table())
+            if not isinstance(here, AbstractTable | dict | list):
+                raise InputError(f"{key}: {group} holds no keys of its own", cure="correct the job file by hand")
+        else:
+            if value is not None:
+                here[last] = value
+            elif last in here:
+                del here[last]
+    return tomlkit.dumps(document)
+
+
+def save_job(path: Path, text: str, *, seen: str | None) -> JobFile:
+    """Put a job file in place, if a command can read it.
+
+    seen     digest of the file on which the change was made; None: there must be none yet
+    raises   OutputError where the file was changed meanwhile; InputError, with the key, where the text is no job. The old file stands then
+    """
+    with suppress(FileNotFoundError):
+        if read_job_file(path).digest != seen:
+            wrong = "this was changed meanwhile, in another window or by hand" if seen else "there is a job of that name already"
+            raise OutputError(
+                wrong, place=Place(file=path.name), cure="look at it as it is now, and change it again" if seen else "choose another name"
+            )
+    tried = path.parent / f".tried-{secrets.token_hex(8)}{ENDING}"
+    try:
+        tried.write_text(text, encoding="utf-8")
+        load_job(tried)
+    except InputError as error:
+        error.place = error.place.within(path.name) if error.place.file != str(tried) else _renamed(error.place, path.name)
+        raise
+    finally:
+        with suppress(OSError):
+            os.unlink(tried)
+    put_in_place([text.encode()], path).commit()
+    return read_job_file(path)
+
+
+def _renamed(place: Place, name: str) -> Place:
+    from dataclasses import replace
+
+    return replace(place, file=name)

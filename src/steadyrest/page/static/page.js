@@ -1,0 +1,46 @@
+// What every page has: long work that tells how far it is.
+const root = new URL("..", import.meta.url).href;
+
+export async function asJson(path, options = {}) {
+  const answer = await fetch(`${root}${path}`, { ...options, headers: { accept: "application/json", ...options.headers } });
+  const data = await answer.json();
+  if (!answer.ok) throw Object.assign(new Error(data.text || data.error?.wrong || answer.statusText), { data });
+  return data;
+}
+
+const said = (seconds) => (seconds < 90 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`);
+
+// Follow a task until its end; `changed` hears each state. Ends with the last one.
+export async function follow(task, changed) {
+  for (;;) {
+    let state;
+    try { state = await asJson(`task/${encodeURIComponent(task)}`); } catch { state = null; }
+    if (state) changed(state);
+    if (state && state.status !== "running") return state;
+    await new Promise((done) => setTimeout(done, document.hidden ? 2000 : 400));
+  }
+}
+
+function show(section, state) {
+  const bar = section.querySelector("progress"), put = (name, text) => { section.querySelector(`[data-${name}]`).textContent = text; };
+  if (!bar || state.status !== "running") return;
+  put("stage", state.stage);
+  if (state.total > 0) {
+    bar.max = state.total;
+    bar.value = Math.min(state.done, state.total);
+    put("share", `${Math.floor((100 * bar.value) / state.total)} %`);
+    const since = Date.now() / 1000 - (state.stage_began || state.began), share = state.done / state.total;
+    put("left", since > 2 && share > 0.02 && share < 1 ? `about ${said((since * (1 - share)) / share)} left` : "");
+  } else {
+    bar.removeAttribute("value");
+    put("share", state.done ? state.done.toLocaleString("en") : "");
+    put("left", "");
+  }
+}
+
+for (const section of document.querySelectorAll("[data-task]")) {
+  if (!section.querySelector("progress")) continue;
+  const cancel = section.querySelector("[data-cancel]");
+  cancel.addEventListener("click", () => { cancel.disabled = true; asJson(`task/${encodeURIComponent(section.dataset.task)}/cancel`, { method: "POST" }); });
+  follow(section.dataset.task, (state) => show(section, state)).then(() => location.reload());
+}
