@@ -153,3 +153,21 @@ def test_zero_binds_the_beginning_of_an_operation_and_what_it_turns_inside_is_le
 def test_the_nearest_turn_counts_the_overshoot_twice(side: str, w: float, stands: float, turns: int) -> None:
     asked = {"between": "one_side", "arrive_from": side, "overshoot": 5} if side else {}
     assert turns == nearest_turn(w, stands, FREE, Unwinding.model_validate(asked))
+
+
+def test_where_the_travel_makes_one_choose_the_overshoot_counts_on_the_side_that_it_is_for() -> None:
+    # the last fits in its own turn only, which the shortest way there would not take: so all are chosen together
+    spans = [*still(170), Span(-20, -20, -300, 150, 2, turned_to=False), Span(170, 170, -50, 390, 3)]
+    assert [-1, 0, 0] == choose_turns(spans, limited(-400, 400), one_side("above", 50), 0.0)
+    assert [0, 0, 0] == choose_turns(spans, limited(-400, 400), one_side("below", 50), 0.0)
+
+
+def test_where_the_travel_makes_one_choose_of_two_that_are_as_good_the_positive_one_is_taken() -> None:
+    spans = [*still(180), Span(0, 0, -300, 150, 2), Span(190, 190, -50, 340, 3)]
+    assert [0, 0, 0] == choose_turns(spans, limited(-400, 400), Unwinding(), 0.0)
+
+
+def test_where_the_travel_makes_one_choose_the_way_home_counts_only_if_there_is_one() -> None:
+    spans = [Span(190, 190, 160, 340, 1), *still(340)]
+    assert [0, 0] == choose_turns(spans, limited(-190, 350), Unwinding(), 0.0)
+    assert [0, -1] == choose_turns(spans, limited(-190, 350), Unwinding(at_end="nearest_turn"), 0.0)
