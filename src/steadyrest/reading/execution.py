@@ -41,8 +41,6 @@ def carry_out(read: Block, state: State, dialect: Dialect, out: Collector, file:
     if stop is not None:  # after the motion of its block
         out.event(block.line, STOPS[stop.does], text=stop.code)
         state.ended = stop.does == "end"
-    if state.feed_mode == INVERSE:
-        state.feed = None
 
 
 def only_switches(block: Block, dialect: Dialect) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from proof_parts import HEAD, STEPS, toolpath, verdict_of, wave
+from proof_parts import HEAD, STEPS, proof_of, toolpath, verdict_of, wave
 
 from steadyrest.posting import posted_text
 from steadyrest.profile import bundled_folder, load_profile
@@ -77,3 +77,16 @@ def test_faces_turned_the_other_way_are_called_mirrored_at_either_end_of_the_sto
     failure = prove(re.sub(r"A(-?)(\d)", lambda found: f"A{'' if found[1] else '-'}{found[2]}", text).encode(), part, controller).failure
     assert failure is not None
     assert "the rotary turning the other way" in failure.cause
+
+
+@pytest.mark.parametrize(("one", "two"), ["XY", "XZ", "YZ"])
+def test_swapped_axes_are_named(one: str, two: str) -> None:
+    """Each two of the three, so that none is left out."""
+    cuts = [(-10 - 3 * k, 3 + (k * k) % 7, 50 - (k * 5) % 11) for k in range(12)]
+    part = toolpath([{"rapid": [-10, 3, 60]}, *({"cut": place, "feed": 300} for place in cuts)])
+    text = "G1 F300 " + "".join("X{} Y{} Z{}\n".format(*place) for place in cuts)
+    begin = "G0 A0\nX-10 Y3\nZ60\n"
+    assert proof_of(begin + text, part).proved
+    failure = proof_of(begin + text.translate(str.maketrans({one: two, two: one})), part).failure
+    assert failure is not None
+    assert f"{one} and {two} swapped" in failure.cause

@@ -36,6 +36,9 @@ def only(verdict: Verdict) -> OperationFigures:
         ("G3 X-30 Y0 I-10", (-30, 0), (-40, 0), (-50, -30), (-10, 10)),  # a full circle
         ("G3 X-30 Y0 I10", (-30, 0), (-20, 0), (-30, -10), (-10, 10)),
         ("G3 X-30 Y0 J10", (-30, 0), (-30, 10), (-40, -20), (0, 20)),
+        ("G3 X-42 Y0 I-6 J-8", (-42, 0), (-36, -8), (-42, -30), (0, 2)),  # over the top alone, 37 degrees to either side
+        ("G3 X-30 Y16 I-6 J8", (-30, 16), (-36, 8), (-30, -26), (0, 16)),  # past the right alone
+        ("G2 X-30 Y16 I6 J8", (-30, 16), (-24, 8), (-34, -30), (0, 16)),  # past the left alone
     ],
 )
 def test_extents_and_reach_of_an_arc_in_xy(word: str, to: Any, centre: Any, x: Any, y: Any) -> None:
@@ -233,3 +236,15 @@ def test_a_stop_and_a_long_pause_clear_of_the_part_are_told_and_a_short_one_is_n
     assert told("G4 P10") == []
     assert told("G4 P10.1") == ["a pause of 10.1 s that the toolpath does not ask for"]
     assert told("M0") == ["a stop that the toolpath does not ask for"]
+
+
+@pytest.mark.parametrize(("top", "doubted"), [(0.05, True), (1.2, False)])
+def test_a_hole_of_an_inch_toolpath_is_measured_in_mm_like_the_stock(top: float, doubted: bool) -> None:
+    """A bar of 2 inches with its origin on top: the hole begins near the axis; on the axis: above the stock."""
+    bar = {"shape": "round", "diameter": 2, "from": -4, "to": 0}
+    moves = [{"rapid": [-1, 0, 2]}, {"hole": [-1, 0], "retract": top, "bottom": -0.2, "feed": 4}]
+    part = toolpath(moves, units="inch", stock=bar)
+    text = HEAD.replace("G21", "G20") + f"G0 A0\nX-1 Y0\nZ2\nG98 G81 X-1 Y0 Z-0.2 R{top} F4\nG80\n" + TAIL
+    verdict = prove(text.encode(), part, profile())
+    assert verdict.proved, verdict.text()
+    assert doubted == ("origin" in [one.name for one in verdict.findings])

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import degrees, inf, radians
 from typing import Any
 
 import pytest
 from proof_parts import HEAD, TAIL, profile, proof_of, toolpath
 
 from steadyrest.proof import Setting, prove, setting_of
-from steadyrest.proof.safety import swept_space
+from steadyrest.proof.safety import PART_IN, swept_space
 
 NAN = float("nan")
 
@@ -131,3 +131,26 @@ def test_a_move_before_any_length_offset_is_on_is_told_so() -> None:
     failure = prove(text.encode(), toolpath([{"rapid": [-10, 0, 30]}, {"cut": [-10, 0, 18], "feed": 200}]), profile()).failure
     assert failure is not None
     assert "the tool moves before the length offset of the tool in the spindle is on" == failure.sentence
+
+
+def test_a_rapid_that_rises_while_it_turns_has_been_low() -> None:
+    moves = [*TURN, {"rapid": [-10, 0, 30]}]
+    turned = {"intent": "indexed", "angles": [0, 90]}
+    text = "G0 A0\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\n{}\nZ22\nG1 Z18 F200\nG0 Z30\n"
+    for rise, rule in (("G0 Z30\nA90", ""), ("G0 Z24\nZ30 A90", "turn-low"), ("G0 Z30\nZ24 A90", "turn-low")):
+        failure = proof_of(text.format(rise), toolpath(moves, turned), profile()).failure
+        assert (failure.rule if failure is not None else "") == rule
+
+
+@pytest.mark.parametrize(("roundings", "rule"), [(1.9, ""), (2.2, "rotary-speed")])
+def test_only_the_rounding_of_both_ends_lengthens_a_turn_that_is_not_too_fast(roundings: float, rule: str) -> None:
+    """At 300 degrees/min a degree takes 1/300 min; the words of its ends may be wrong by half their last place each."""
+    half_a_place = degrees(setting_of(toolpath(TURN), profile(), None, None).rounding.angle_rad)
+    limit = 300 * (1 + PART_IN)
+    minutes = (1 - roundings * half_a_place) / limit
+    developed = -radians(1) * 20
+    moves = [{"rapid": [-10, 0, 10]}, {"cut": [-10, 0, -1], "feed": 200}, {"cut": [-10, developed, -1], "feed": 19 * radians(1) / minutes}]
+    text = f"G0 A0\nX-10 Y0\nZ30\nG94 G1 Z19 F200\nG93 A1 F{1 / minutes:.6f}\nG94\n"
+    one = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "fastest": 300}
+    failure = proof_of(text, toolpath(moves, {"intent": "wrapped", "diameter": 40}), profile(rotary={"A": one})).failure
+    assert (failure.rule if failure is not None else "") == rule

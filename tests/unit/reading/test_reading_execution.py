@@ -141,3 +141,8 @@ def test_another_work_offset_leaves_every_position_unknown() -> None:
     got = blocks("G54\nG0 X1 Y2 Z3 A4\nG55\nX9")
     same([(9, math.nan, math.nan, math.nan)], [got.ends[-1]])
     assert [(1.0, "G54"), (2.0, "G55")] == [(event.number, event.text) for event in got.of("work_offset")]
+
+
+def test_in_inverse_time_each_block_states_its_own_f() -> None:
+    assert [0.5, 0.25] == blocks("G0 X0 Y0 Z0 A0\nG93 G1 X1 F2\nX2 F4").minutes[1:]
+    assert "F" in refusal("G0 X0 Y0 Z0 A0\nG93 G1 X1 F2\nX2").wrong

@@ -101,3 +101,8 @@ def test_the_machines_own_parameters_cannot_be_set() -> None:
 @pytest.mark.parametrize("calculation", ["1/0", "LN[0]", "SQRT[-1]", "ACOS[2]", "[-1]**0.5", "EXP[9999]"])
 def test_a_calculation_without_a_value_is_refused(calculation: str) -> None:
     assert "calculation has no value" in refusal(f"G0 X[{calculation}]").wrong
+
+
+@pytest.mark.parametrize("text", ["X1 ; caf\u00e9 (a) [b]", "X1 (a (b) \u00e9 [c] )", "X1 ((a))"])
+def test_comments_hold_any_character_and_each_other_where_a_controller_takes_any(text: str) -> None:
+    assert ["X"] == [word.letter for word in read_block(text, 1, comment_style="any", parameters={}).words]

@@ -188,3 +188,12 @@ def test_minus_zero_has_no_direction() -> None:
 def test_steps_of_a_rotary_that_rolls_over_are_signed() -> None:
     got = read("%\nG17 G21 G90 G94\nG0 A350\nG91 A20\nA-30\nG90 A5\nM30\n%", ROLLOVER["shortest"])
     assert [350, 370, 340, 365] == pytest.approx(got.angles)
+
+
+def test_a_step_of_the_rotary_from_an_unknown_angle_is_refused() -> None:
+    assert "step from an unknown angle" in refusal("G91 G0 A90").wrong
+
+
+def test_a_reference_by_way_of_a_step_of_two_axes_one_of_them_zero_goes_that_step() -> None:
+    """Only where no axis is given a step does the way go from where the tool stands, known or not."""
+    assert "step from an unknown position" in refusal("G91 G28 X0 Z5").wrong

@@ -12,7 +12,7 @@ from steadyrest.conventions import INVERSE, RAPID
 from steadyrest.errors import PlanError, ProfileError
 from steadyrest.motion import Event, HoleRow, Quantity
 from steadyrest.profile import Profile, Program, load_profile
-from steadyrest.writing.event_lines import number_word, program_name
+from steadyrest.writing.event_lines import defused, number_word, program_name
 
 START: dict[str, Any] = {
     "name": "lantern spindle",
@@ -243,3 +243,8 @@ def test_no_name_is_written_unless_asked_for() -> None:
 def test_a_name_needs_a_mark_to_stand_after() -> None:
     with pytest.raises(ProfileError, match="the name comes after the start mark, but there is no start mark"):
         load_profile("rs274ngc", ["program.name_letters=8", 'program.start_mark=""'])
+
+
+def test_a_text_that_a_controller_would_take_for_a_message_loses_the_comma_that_makes_it_one_and_no_other() -> None:
+    assert "MSG a, b, c" == defused("MSG, a, b, c")
+    assert "a, b" == defused("a, b")
