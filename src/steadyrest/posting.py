@@ -83,10 +83,14 @@ def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequ
     return text.decode("ascii")
 
 
-def prove(program: Path | bytes, request: Request) -> Posted:
-    """Prove and judge a program that exists, edited by hand or old. Raises InputError; what was found is in the outcome."""
+def prove(program: Path | bytes, request: Request, progress: Progress | None = None) -> Posted:
+    """Prove and judge a program that exists, edited by hand or old. Raises InputError, and whatever `progress` raises; what was found is
+    in the outcome.
+    """
     job = _Job(request)
-    return job.judged(program if isinstance(program, Path) else Path("program"), program, job.prove(program))
+    lines = program.count(b"\n") if isinstance(program, bytes) else 0
+    told = None if progress is None else lambda line: progress("proving", line, lines)
+    return job.judged(program if isinstance(program, Path) else Path("program"), program, job.prove(program, told))
 
 
 class _Job:

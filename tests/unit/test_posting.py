@@ -64,3 +64,18 @@ def test_a_program_that_must_not_run_is_refused_with_what_was_found(tmp_path: Pa
 def test_a_post_without_an_output_says_so() -> None:
     with pytest.raises(InputError, match="no file is named"):
         steadyrest.post(Request(PART))
+
+
+def test_proving_tells_at_which_line_it_is_and_ends_when_nobody_wants_it_any_more() -> None:
+    request = Request(PART)
+    _, text = steadyrest.post_to_memory(request)
+    told: list[tuple[str, int, int]] = []
+    assert steadyrest.prove(text, request, lambda *said: told.append(said)).verdict.proved
+    assert {("proving", len(text.splitlines()))} == {(stage, total) for stage, _, total in told}
+    assert 0 < told[-1][1] <= len(text.splitlines())
+
+    def no_more(stage: str, done: int, total: int) -> None:
+        raise Cancelled("enough")
+
+    with pytest.raises(Cancelled):
+        steadyrest.prove(text, request, no_more)

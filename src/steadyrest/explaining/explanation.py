@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from itertools import takewhile
 from operator import eq
 from pathlib import Path
 
 from steadyrest.errors import InputError, Place
-from steadyrest.explaining.line_origins import line_origins
+from steadyrest.explaining.line_origins import Origins
 from steadyrest.explaining.model import Explained, Explanation, Settings, Spot
 from steadyrest.explaining.reasons import asked_moves, why
 from steadyrest.explaining.word_origins import event_words, motion_words
+from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
+from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Origin, word_format
 
 SMALL = 3000
@@ -27,32 +30,76 @@ ALIKE = 0.5
 """Lines that have as much of their text in common are taken for the same line, changed (difflib's ratio)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A program as it would be written now, in memory and unproved, and where each line comes from: made once, asked often.
+
+    lines      its lines, without their ends
+    origins    where each of them comes from
+    settings   of its profile
+    notices    what was changed on the way from toolpath to program
+    """
+
+    request: Request
+    toolpath: Toolpath
+    lines: tuple[str, ...]
+    origins: Origins
+    settings: Settings
+    notices: tuple[Notice, ...]
+
+
+def write_anew(request: Request) -> Written:
+    """The program of a request, as it would be written now. InputError for whatever keeps it from being written."""
+    resolved = resolve(request.named_controller, request.sets)
+    toolpath = load(request.part)
+    told: list[Origin] = []
+    underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, record=told.append)
+    lines = b"".join(underway).decode("ascii").splitlines()
+    said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
+    turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
+    settings = Settings(resolved, said, end_for_end=turned)
+    return Written(request, toolpath, tuple(lines), Origins(told), settings, tuple(underway.notices))
+
+
 def explain(program: Path, first: int, last: int, request: Request) -> Explanation:
     """Explain the lines from first to last, both included, from 1, of a program's file.
 
     The program is written anew in memory, unproved, as `request` says; where the file differs from it, that is said.
     raises    InputError for a program that cannot be read, lines that it does not have, and whatever keeps it from being written
     """
-    with opened_program(program) as opened:  # a byte that is no ASCII is no line of a program of ours, and stays visible as such
-        file = opened.read().decode("utf-8", errors="replace").replace("\r\n", "\n").removesuffix("\n").split("\n")
-    if not 1 <= first <= last <= len(file):
+    with opened_program(program) as opened:
+        file = lines_of(opened.read())
+    check_lines(len(file), first, last, str(program))
+    return explain_lines(program, file, first, last, write_anew(request))
+
+
+def lines_of(program: bytes) -> list[str]:
+    """The lines of a program, without their ends; a byte that is no ASCII is no line of a program of ours, and stays visible as such."""
+    return program.decode("utf-8", errors="replace").replace("\r\n", "\n").replace("\r", "\n").removesuffix("\n").split("\n")
+
+
+def check_lines(count: int, first: int, last: int, program: str) -> None:
+    """InputError unless a program of so many lines has those from first to last."""
+    if not 1 <= first <= last <= count:
         raise InputError(
-            f"the lines {first} to {last} are asked for, and there are {len(file)}" if first != last else f"there is no line {first}",
-            place=Place(file=str(program)),
-            cure=f"ask for lines from 1 to {len(file)}",
+            f"the lines {first} to {last} are asked for, and there are {count}" if first != last else f"there is no line {first}",
+            place=Place(file=program),
+            cure=f"ask for lines from 1 to {count}",
         )
-    resolved = resolve(request.named_controller, request.sets)
-    toolpath = load(request.part)
-    told: list[Origin] = []
-    underway = begin(toolpath, resolved, tolerance=request.tolerance, record=told.append)
-    now = b"".join(underway).decode("ascii").splitlines()
+
+
+def explain_lines(program: Path, file: Sequence[str], first: int, last: int, written: Written) -> Explanation:
+    """Explain the lines from first to last, both included, from 1, of a program's lines, held against what would be written now.
+
+    program   what it is called
+    raises    InputError for lines that it does not have
+    """
+    check_lines(len(file), first, last, str(program))
+    now, settings, request = written.lines, written.settings, written.request
     pairs = matched(file, now)
     changed = [at + 1 for at, pair in enumerate(pairs) if not pair or file[at] != now[pair - 1]]
-    origins = line_origins(told, set(pairs[first - 1 : last]))
-    said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
-    turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
-    settings = Settings(resolved, said, end_for_end=turned)
-    asked = asked_moves(toolpath, {(one.operation, one.move) for one in origins.values()})
+    origins = written.origins.of(set(pairs[first - 1 : last]))
+    asked = asked_moves(written.toolpath, {(one.operation, one.move) for one in origins.values()})
     explained = []
     for number in range(first, last + 1):
         pair = pairs[number - 1]
@@ -61,11 +108,11 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
             continue
         origin = origins[pair]
         at, move = origin.operation, origin.move
-        operation = toolpath.operations[at - 1] if at else None
+        operation = written.toolpath.operations[at - 1] if at else None
         says = asked.get((at, move), "")
         rule, reason, keys = why(origin, operation, says, settings, request.tolerance)
         text, row = now[pair - 1], origin.row
-        notices = [notice.sentence() for notice in underway.notices if at and notice.place.operation == at and row is not None]
+        notices = [notice.sentence() for notice in written.notices if at and notice.place.operation == at and row is not None]
         before = next((one for one in reversed(pairs[: number - 1]) if one), 0)
         explained.append(
             Explained(
@@ -87,9 +134,8 @@ def explain(program: Path, first: int, last: int, request: Request) -> Explanati
             )
         )
     missing = len(now) - sum(map(bool, pairs))
-    return Explanation(
-        program, str(request.part), resolved.profile.name, tuple(explained), len(changed), changed[0] if changed else None, missing
-    )
+    controller = settings.profile.name
+    return Explanation(program, str(request.part), controller, tuple(explained), len(changed), changed[0] if changed else None, missing)
 
 
 def matched(file: Sequence[str], now: Sequence[str]) -> list[int]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints, take
+from steadyrest.columns import Floats, take
 from steadyrest.motion import Event, Motion
 from steadyrest.writing import Origin, Printed
 
@@ -52,40 +52,69 @@ class LineOrigin:
     row: Row | None = None
 
 
-def line_origins(told: Iterable[Origin], wanted: set[int]) -> dict[int, LineOrigin]:
-    """Where some lines come from, by their numbers from 1; `told` is of the whole program."""
-    found: dict[int, LineOrigin] = {}
-    stand, event, holes, last = np.full(4, np.nan), None, iter(()), (0, 0)
-    firsts = list[Ints]()  # the lines that are the first of their move
-    end = 1
-    for first, of, file, said, motion in told:
-        if of is not event:
-            stand, event, last = _left_by(event, stand), of, (0, 0)
-            holes = iter(of.holes.move.tolist() if of is not None and of.holes is not None else ())
-        if of is not None and said is not None:
+class Origins:
+    """Where the lines of one program come from: what was told of the writing is gone through once, and asked as often as one likes.
+
+    events   each event of the program with the number of its first line, or of the line after it where it says nothing
+    """
+
+    def __init__(self, told: Iterable[Origin]) -> None:
+        self.events = list[tuple[int, Event]]()
+        self._told = list[tuple[Origin, int, Floats]]()  # that became lines: with the move of an event's line, and where the machine stands
+        stand, event, holes, last = np.full(4, np.nan), None, iter(()), (0, 0)
+        firsts = [np.zeros(0, dtype=int)]  # the lines that are the first of their move
+        self._end = 1
+        for origin in told:
+            first, of, _, said, motion = origin
+            if of is not event:
+                stand, event, last = _left_by(event, stand), of, (0, 0)
+                holes = iter(of.holes.move.tolist() if of is not None and of.holes is not None else ())
+            if of is not None and said is not None:
+                self._told.append((origin, next(holes, of.move) if said[0] == "cycle" else of.move, stand))
+                firsts.append(np.array([first]))
+                last, self._end = (0, 0), first + 1
+            elif motion is not None:
+                self._told.append((origin, 0, stand))
+                run, kept = motion
+                moves, self._end = run.move[kept], first + len(kept)
+                new = np.append((run.operation, int(moves[0])) != last, moves[1:] != moves[:-1])
+                firsts.append(first + np.flatnonzero(new))
+                stand, last = _last_known(_places(run), stand), (run.operation, int(moves[-1]))
+            elif of is not None:
+                self.events.append((first, of))
+        self._starts = np.array([origin.first_line for origin, _, _ in self._told])
+        self._bounds = np.append(np.concatenate(firsts), self._end)
+
+    def of(self, wanted: Iterable[int]) -> dict[int, LineOrigin]:
+        """Where some lines come from, by their numbers from 1; a line that the program does not have is left out."""
+        return {number: self._line(number) for number in sorted(wanted) if 1 <= number < self._end}
+
+    def _line(self, number: int) -> LineOrigin:
+        (first, of, file, said, motion), move, stand = self._told[int(np.searchsorted(self._starts, number, "right")) - 1]
+        if motion is None:
+            assert of is not None
+            assert said is not None
             source, printed = said
-            move = next(holes, of.move) if source == "cycle" else of.move
-            if first in wanted:
-                found[first] = LineOrigin(of.operation, move, of, "" if source == "plain" else file, printed)
-            firsts.append(np.array([first]))
-            last, end = (0, 0), first + 1
-        elif motion is not None:
-            run, kept = motion
-            moves, places, end = run.move[kept], _places(run), first + len(kept)
-            new = np.append((run.operation, int(moves[0])) != last, moves[1:] != moves[:-1])
-            firsts.append(first + np.flatnonzero(new))
-            for number in sorted(wanted & set(range(first, end))):
-                at = int(kept[number - first])
-                before = _last_known(places[:at], stand)
-                row = Row(take(run, [at]), float(places[at, 3]), before[:3], float(before[3]))
-                found[number] = LineOrigin(run.operation, int(run.move[at]), of, file, (), row)
-            stand, last = _last_known(places, stand), (run.operation, int(moves[-1]))
-    bounds = np.append(np.concatenate(firsts), end)
-    for number, origin in found.items():
-        if origin.row is not None:
-            group = int(np.searchsorted(bounds, number, "right"))
-            origin.row.piece, origin.row.pieces = number - int(bounds[group - 1]) + 1, int(bounds[group] - bounds[group - 1])
-    return found
+            return LineOrigin(of.operation, move, of, "" if source == "plain" else file, printed)
+        run, kept = motion
+        at, places = int(kept[number - first]), _places(run)
+        before = _last_known(places[:at], stand)
+        group = int(np.searchsorted(self._bounds, number, "right"))
+        piece, pieces = number - int(self._bounds[group - 1]) + 1, int(self._bounds[group] - self._bounds[group - 1])
+        row = Row(take(run, [at]), float(places[at, 3]), before[:3], float(before[3]), piece, pieces)
+        return LineOrigin(run.operation, int(run.move[at]), of, file, (), row)
+
+    def past(self, first: int, event: Event) -> int:
+        """The line after the last one of an event that begins with the line `first`."""
+        for origin, _, _ in self._told[int(np.searchsorted(self._starts, first)) :]:
+            if origin.event is not event:
+                return origin.first_line
+        return self._end
+
+    @property
+    def count(self) -> int:
+        """How many lines there are."""
+        return self._end - 1
 
 
 def _places(run: Motion) -> Floats:

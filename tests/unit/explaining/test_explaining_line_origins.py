@@ -9,7 +9,7 @@ from explaining_parts import line_with, written
 
 from steadyrest.conventions import RAPID
 from steadyrest.explaining import explain
-from steadyrest.explaining.line_origins import line_origins
+from steadyrest.explaining.line_origins import Origins
 from steadyrest.motion import Event, HoleRow, Motion, motion
 from steadyrest.request import Request
 from steadyrest.writing import Origin
@@ -49,7 +49,7 @@ def test_the_lines_of_a_move_are_counted_over_pieces_of_a_run_but_not_over_an_ev
         Origin(7, None, "", blocks=run([still], [3])),
         Origin(8, None, "", blocks=run([still], [3], operation=2)),
     ]
-    found = line_origins(told, set(range(1, 9)))
+    found = Origins(told).of(range(1, 9))
     pieces = [(one.row.piece, one.row.pieces) if one.row is not None else None for _, one in sorted(found.items())]
     assert [(1, 1), (1, 3), (2, 3), (3, 3), (1, 1), None, (1, 1), (1, 1)] == pieces
     assert [(1, 1), (1, 2), (1, 2), (1, 2), (1, 3), (1, 3), (1, 3), (2, 3)] == [(one.operation, one.move) for one in found.values()]
@@ -65,7 +65,7 @@ def test_a_row_begins_where_runs_cycles_and_retracts_before_it_have_left_the_axe
         Origin(7, up, "retract.j2", ("template", ())),
         Origin(8, None, "", blocks=run([(NAN, NAN, 9.0, NAN)], [11])),
     ]
-    found = line_origins(told, {1, 2, 3, 4, 5, 6, 8})
+    found = Origins(told).of({1, 2, 3, 4, 5, 6, 8})
     begins = [[*one.row.before_xyz, one.row.before_w] for line, one in sorted(found.items()) if one.row is not None]
     np.testing.assert_equal(begins, [[NAN] * 4, [1, 2, 3, 90], [7, 8, NAN, 90], [7, 8, NAN, 90]])
     assert [4, 9, 0] == [found[line].move for line in (3, 4, 5)]
