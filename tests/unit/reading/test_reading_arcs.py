@@ -143,3 +143,7 @@ def test_without_arcs_their_codes_do_not_exist() -> None:
 def test_an_arc_in_the_plane_of_a_substituted_axis_is_refused() -> None:
     text = "%\nG17 G21 G90 G94\nG0 X0 Y0 Z0\nG2 X10 I5 F9\nM30\n%"
     assert "has arcs in XZ only" in refusal(text, "y-drives-rotary", whole=True).wrong
+
+
+def test_a_radius_that_is_too_small_is_told_with_half_the_way_in_the_units_of_the_program() -> None:
+    assert "half the way from start to end is 0.5" in refusal("G20\nG0 X0 Y0 Z0 A0\nG2 X1 Y0 R0.4 F9").wrong
