@@ -154,7 +154,7 @@ def test_a_key_or_kind_that_is_not_described_or_not_there_is_found() -> None:
         assert expected == list(printed.differences([wrong], described))
 
 
-@pytest.mark.skipif(find_spec("plotly") is None or find_spec("matplotlib") is None, reason="the extra `report` is not installed")
+@pytest.mark.skipif(find_spec("uplot") is None or find_spec("matplotlib") is None, reason="the extra `report` is not installed")
 @pytest.mark.parametrize(("command", "file"), [("report", "out.html"), ("picture", "out.svg")])
 def test_report_and_picture_print_what_is_described(command: str, file: str, tmp_path: Path) -> None:
     from click.testing import CliRunner

@@ -45,7 +45,7 @@ def test_profiles_are_listed() -> None:
 
 
 def test_the_report_is_a_page(tmp_path: Path) -> None:
-    pytest.importorskip("plotly")
+    pytest.importorskip("matplotlib")
     page = steadyrest.report(Request(PART))
     assert b"<html" in page[:200]
     assert b"posted to memory" in page

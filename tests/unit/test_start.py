@@ -32,7 +32,7 @@ def test_a_small_part_waits_for_nothing_that_it_does_not_use(tmp_path: Path) -> 
     found = loaded_by("post", str(PART), "--no-simulation", "-o", str(tmp_path / "part.nc"))
     rooms = {".".join(name.split(".")[:2]) for name in found}
     assert not rooms & {f"steadyrest.{room}" for room in ("inputs", "simulation", "viewer", "sheet", "explaining", "centre", "delivery")}
-    assert not found & {"numpy.ma", "lark", "numba", "simdjson", "pluggy", "matplotlib", "plotly", "tomlkit", "logging", "asyncio"}
+    assert not found & {"numpy.ma", "lark", "numba", "simdjson", "pluggy", "matplotlib", "uplot", "tomlkit", "logging", "asyncio"}
     assert "platformdirs" not in found
     assert not found & {"steadyrest.proof.causes", "steadyrest.toolpath.dump"}
 

@@ -14,6 +14,7 @@ import json
 import zlib
 from collections.abc import Mapping
 from functools import cache
+from importlib.metadata import PackageNotFoundError, distribution
 from math import ceil, isfinite, log10, radians
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -31,6 +32,7 @@ from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
 PAGE = Path(__file__).parent / "page"
+CHARTS_PACKAGE = "uplot-python"
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6
@@ -57,8 +59,9 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
     posted, setting = looked.posted, looked.setting
     facts, columns = page_data(looked)
     head, body = packed(columns)
-    plotting, scripts = _plotting_script(), [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
-    digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (plotting, *scripts)]
+    charts, charts_style = _charts_library()
+    scripts = [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
+    digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (charts, *scripts)]
     template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
     page = template.render(
         posted=posted,
@@ -82,8 +85,9 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
         setup_front=None if setup_sheet is None else Markup(setup_sheet.front),
         setup_sheet=None if setup_sheet is None else Markup(setup_sheet.whole),
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
-        style=Markup(("" if setup_sheet is None else setup_sheet.style) + _file("report.css")),
-        plotting=Markup(_deflated(plotting.encode())),
+        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file("report.css")),
+        charts=Markup(_deflated(charts.encode())),
+        licence=Markup(charts[: charts.index("*/") + 2].replace("--", "- -")),
         scripts=[Markup(script) for script in scripts],
         facts=Markup(_json_in_script({**facts, "columns": head})),
         columns=Markup(_deflated(body)),
@@ -101,12 +105,18 @@ def _file(name: str) -> str:
 
 
 @cache
-def _plotting_script() -> str:
+def _charts_library() -> tuple[str, str]:
+    """Script and style sheet that the package brings along; its Python is not run, it would load what nothing here needs."""
     try:
-        from plotly.offline import get_plotlyjs
-    except ImportError as error:
-        raise InputError("the report needs the library plotly, which is not installed", cure="pip install 'steadyrest[report]'") from error
-    return str(get_plotlyjs())
+        package = distribution(CHARTS_PACKAGE)
+        found = [
+            Path(str(package.locate_file(f"uplot/static/{name}"))).read_text(encoding="utf-8")
+            for name in ("uPlot.iife.js", "uPlot.min.css")
+        ]
+    except (PackageNotFoundError, OSError) as error:
+        wrong = f"the report needs the package {CHARTS_PACKAGE}, which is not installed, or not whole"
+        raise InputError(wrong, cure="pip install 'steadyrest[report]'") from error
+    return found[0], found[1]
 
 
 def _json_in_script(data: Any) -> str:
@@ -245,7 +255,8 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
         "step": step,
     }
     outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
-    return facts, {"outer": outer, "last_cut": Column(np.minimum(looked.cut.last_cut, 255).astype(np.uint8))}
+    last = looked.cut.last_cut
+    return facts, {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
 
 
 def _printed(looked: Looked) -> str:

@@ -176,7 +176,7 @@ def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_
 
 BUTTONS = (
     r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|show|[\d.,]+|\d  .*"
-    "|Zoom|Pan|Zoom in|Zoom out|Reset axes|The whole map"
+    "|Zoom in|Zoom out|[+−]|Whole map|All of it|Print the charts|[XYZA]|speed of A|tip at feed|tip at rapid|highest feed in the toolpath"
 )
 """What the buttons of the page may be called; none of them leads away."""
 
@@ -185,18 +185,18 @@ def test_no_button_and_no_address_leaves_the_page(browser: Any, page_file: Path)
     opened = Opened(browser, page_file)
     addresses = """() => [...document.querySelectorAll("*")].flatMap((one) => [...one.attributes]
         .filter((a) => /^(href|src|srcset|action|formaction|data|poster|ping|xlink:href)$/.test(a.name)).map((a) => a.value))"""
-    names = """() => [...document.querySelectorAll("button, .modebar-btn, [role=button], input[type=submit]")]
-        .map((one) => one.dataset.title || one.textContent.trim())"""
+    names = """() => [...document.querySelectorAll("button, [role=button], input[type=submit]")].map((one) => one.textContent.trim())"""
     opened.page.evaluate(
-        "window.left = []; window.open = (...to) => { left.push(to); return null; }; navigator.sendBeacon = window.open; 0"
+        """window.left = []; window.open = (...to) => { left.push(to); return null; };
+        navigator.sendBeacon = window.open; window.print = () => {}; 0"""
     )
     opened.unrolled()
     assert [] == [to for to in opened.page.evaluate(addresses) if not to.startswith(("#", "data:,", "data:image/png;base64,"))]
     found = opened.page.evaluate(names)
-    assert {"Zoom in", "The whole map", "Reset axes", "Play"} <= set(found)
+    assert {"Zoom in", "Whole map", "All of it", "Play"} <= set(found)
     assert [] == [name for name in found if not re.fullmatch(BUTTONS, name)]
-    # Each is pressed, those of the library as well; nothing is opened and nothing asked for.
-    opened.page.evaluate("""() => { for (const one of document.querySelectorAll("button, .modebar-btn")) one.click(); }""")
+    # Each is pressed; nothing is opened and nothing asked for.
+    opened.page.evaluate("""() => { for (const one of document.querySelectorAll("button")) one.click(); }""")
     opened.page.wait_for_timeout(300)
     assert [] == opened.page.evaluate("window.left")
     assert 1 == len(opened.context.pages)
@@ -217,16 +217,16 @@ def test_the_buttons_are_named_for_the_axis_and_look_from_there(
     page_of: Callable[..., tuple[Opened, Looked]], axis: str, names: list[str]
 ) -> None:
     it, _ = page_of(axis)
-    assert names == it.page.locator(".faces button").all_inner_texts()
-    titles = [button.get_attribute("title") for button in it.page.locator(".faces button").all()]
+    assert names == it.page.locator("#faces button").all_inner_texts()
+    titles = [button.get_attribute("title") for button in it.page.locator("#faces button").all()]
     assert f"from the - end of {axis}, the axis of rotation" in str(titles[3])
-    it.page.locator(".faces button").nth(3).click()
+    it.page.locator("#faces button").nth(3).click()
     low, high = it.page.evaluate(
         "(way) => [-10, 10].map((far) => steadyrest.picture.project(way.map((part) => far * part))[2])",
         [float(name == axis) for name in "XYZ"],
     )
     assert pytest.approx(20) == high - low  # the + end lies farther from the eye
-    it.page.locator(".faces button").nth(0).click()
+    it.page.locator("#faces button").nth(0).click()
     up = "Y" if axis == "Y" else "Z"
     here, there = it.page.evaluate("(way) => [[0, 0, 0], way].map(steadyrest.picture.project)", [float(name == up) for name in "XYZ"])
     assert there[1] < here[1] - 1
@@ -332,7 +332,7 @@ def test_the_map_has_surface_path_and_scale_in_one_place(
     # Where the path is drawn in the middle of the slot and on the stem of the F, the surface has the colour of the operation.
     it.page.locator("#show-cut").uncheck()
     it.page.locator("#show-rapid").uncheck()
-    it.page.evaluate("steadyrest.flat.draw()")
+    it.page.evaluate("steadyrest.flat.show('numbers', false); steadyrest.flat.draw()")
     slot, stem, beside = it.page.evaluate(
         """() => { const t = steadyrest.track, canvas = document.querySelector("#flat canvas"), pen = canvas.getContext("2d");
             const cuts = (number) => [...Array(t.count).keys()].filter((k) => t.operation[k] === number && !t.isRapid(k));
@@ -343,19 +343,14 @@ def test_the_map_has_surface_path_and_scale_in_one_place(
             const slot = between(screen(first - 1), screen(first), 0.7), foot = screen(letter[0]);
             return [slot, foot, [2 * slot[0] - foot[0], 2 * slot[1] - foot[1]]].map(seen); }"""
     )
+    it.page.evaluate("steadyrest.flat.show('numbers', true)")
     assert [1, 2] == [int(np.argmin(_apart(one["colour"], seen.colours))) for one in (slot, stem)]
     assert 0 == int(np.argmin(_apart(beside["colour"], seen.colours))) or beside["colour"][3] == 0
     # The mark of the scale that stands beside the slot's middle: 90 degrees, or X 0 about Z.
-    ticks, at = (".ytick text", 1) if axis == "X" else (".xtick text", 0)
-    marks = it.page.evaluate(
-        """(ticks) => { const box = document.getElementById("flat").getBoundingClientRect();
-            return [...document.querySelectorAll("#flat " + ticks)].map((one) => { const at = one.getBoundingClientRect();
-                return [one.textContent, at.x + at.width / 2 - box.x, at.y + at.height / 2 - box.y]; }); }""",
-        ticks,
-    )
-    nearest = min(marks, key=lambda mark: abs(mark[1 + at] - slot["place"][at]))
-    assert ("0" if axis == "Z" else "90") == nearest[0]
-    assert abs(nearest[1 + at] - slot["place"][at]) < 3
+    ticks, at = ("y", 1) if axis == "X" else ("x", 0)
+    text, mark = min(it.page.evaluate("(ticks) => steadyrest.flat.marks()[ticks]", ticks), key=lambda one: abs(one[1] - slot["place"][at]))
+    assert ("0" if axis == "Z" else "90°") == text
+    assert abs(mark - slot["place"][at]) < 3
 
 
 def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
@@ -365,23 +360,69 @@ def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
 
 
 @pytest.mark.parametrize("axis", ["X", "Y", "Z"])
-def test_the_map_keeps_one_scale_when_zoomed_and_when_the_window_changes(page_of: Callable[..., tuple[Opened, Looked]], axis: str) -> None:
-    it, _ = page_of(axis)
+def test_the_map_has_true_lengths_zoomed_and_in_every_window(page_of: Callable[..., tuple[Opened, Looked]], axis: str) -> None:
+    it, seen = page_of(axis)
     it.unrolled()
-    per_length = """() => { const f = steadyrest.facts, plot = document.querySelector("#flat .js-plotly-plot");
-        const box = plot.querySelector(".nsewdrag").getBoundingClientRect();
-        const spans = ["xaxis", "yaxis"].map((name) => Math.abs(plot.layout[name].range[1] - plot.layout[name].range[0]));
-        return [box.width / spans[0] / (f.axis === "Y" ? f.degree : 1), box.height / spans[1] / (f.axis === "X" ? f.degree : 1)]; }"""
+    # Both arms of the F run along one coordinate of the map and its stem along the other: 8 mm and 12 mm, at the outside of the stock.
+    measured = """() => { const t = steadyrest.track, cut = [...Array(t.count).keys()].filter((k) => t.operation[k] === 2 && !t.isRapid(k));
+        const far = (a, b) => Math.hypot(...[0, 1].map((at) => steadyrest.flat.screen(a)[at] - steadyrest.flat.screen(b)[at]));
+        const top = cut.findIndex((k, at) => at > 0 && t.line[cut[at + 1]] > t.line[k] && t.line[k] > t.line[cut[0]]);
+        const whole = cut.filter((k) => t.line[k] <= t.line[cut[top]] + 1);
+        return [steadyrest.flat.mapping().scale, far(cut[0], cut[top]), far(cut[top], whole.at(-1))]; }"""
     for act in (
         lambda: None,
-        lambda: it.page.click("#flat [data-title='Zoom in']"),
+        lambda: it.page.click("[data-zoom='+']"),
         lambda: it.page.set_viewport_size({"width": 700, "height": 900}),
     ):
         act()
-        it.page.wait_for_timeout(600)
-        along, around = it.page.evaluate(per_length)
-        assert pytest.approx(along, rel=0.01) == around
-    it.page.click("#flat [data-title='The whole map']")
+        scale, stem, arm = it.page.evaluate(measured)
+        stem = stem % (2 * np.pi * 20 * scale) if axis != "Z" else stem  # it may be drawn over the map's seam
+        assert pytest.approx((12 * scale, 8 * scale), rel=0.01) == (stem, arm)
+    assert len(seen.colours) == 3
+    it.page.click("[data-zoom=Home]")
+
+
+def test_the_map_is_moved_by_mouse_and_keys_and_shown_whole_again(opened: Opened) -> None:
+    opened.unrolled()
+    state = "() => { const at = steadyrest.flat.mapping(); return [at.scale, at.x(0), at.y(0)]; }"
+    whole = opened.page.evaluate(state)
+    box = opened.page.locator("#map").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    opened.page.mouse.move(x, y)
+    opened.page.mouse.wheel(0, -600)
+    opened.page.wait_for_function("(before) => steadyrest.flat.mapping().scale > 2 * before", arg=whole[0])
+    opened.page.mouse.down()
+    before = opened.page.evaluate(state)
+    opened.page.mouse.move(x + 30, y + 20, steps=3)
+    opened.page.mouse.up()
+    scale, right, down = opened.page.evaluate(state)
+    assert pytest.approx((before[0], 30, 20), abs=6) == (scale, right - before[1], down - before[2])
+    opened.page.dblclick("#map")
+    assert pytest.approx(whole) == opened.page.evaluate(state)
+    opened.page.focus("#map")
+    opened.page.keyboard.press("+")
+    opened.page.keyboard.press("ArrowLeft")
+    scale, right, _ = opened.page.evaluate(state)
+    assert scale > whole[0]
+    opened.page.keyboard.press("Home")
+    assert pytest.approx(whole) == opened.page.evaluate(state)
+
+
+@pytest.mark.parametrize("axis", ["X", "Y", "Z"])
+def test_each_operation_has_its_number_on_what_it_cut_and_the_pointer_reads_it(
+    page_of: Callable[..., tuple[Opened, Looked]], axis: str
+) -> None:
+    it, _ = page_of(axis)
+    it.unrolled()
+    it.page.locator("#map").scroll_into_view_if_needed()
+    found = it.page.evaluate("steadyrest.flat.numbers()")
+    assert [1, 2] == [number for number, _, _ in found]
+    box = it.page.locator("#map").bounding_box()
+    for number, x, y in found:
+        it.page.mouse.move(box["x"] + x, box["y"] + y)
+        name = "one slot" if number == 1 else "letter"
+        assert f"cut by {number} {name}" in it.page.locator(".reading").inner_text()
+    assert {"1 one slot", "2 letter"} <= set(it.page.locator("#legend button").all_inner_texts())
 
 
 def test_the_part_turns_with_the_mouse_and_with_keys(opened: Opened) -> None:
@@ -448,19 +489,155 @@ def test_lines_are_gone_through_one_by_one(opened: Opened) -> None:
     assert str(len(looked_lines())) == opened.text("line")
 
 
-def test_a_click_in_the_charts_goes_to_that_time(opened: Opened) -> None:
-    opened.page.locator("#charts").scroll_into_view_if_needed()
-    box = opened.page.locator("#charts").bounding_box()
-    opened.page.mouse.click(box["x"] + 84 + (box["width"] - 104) / 2, box["y"] + 60)
+def over_the_charts(it: Opened, panel: int = 0) -> tuple[float, float, float]:
+    """Left end, width and middle height of a panel's lines, in pixels of the window."""
+    lines = it.page.locator("#charts .u-over").nth(panel)
+    lines.scroll_into_view_if_needed()
+    box = lines.bounding_box()
+    return box["x"], box["width"], box["y"] + box["height"] / 2
+
+
+RANGE = "steadyrest.charts.range"
+
+
+def test_a_click_in_the_charts_goes_to_that_time_and_the_playhead_stands_there(opened: Opened) -> None:
+    left, wide, middle = over_the_charts(opened, 2)
+    opened.page.mouse.click(left + wide / 2, middle)
     whole = opened.page.evaluate("steadyrest.track.whole")
     assert pytest.approx(whole / 2, rel=0.02) == opened.page.evaluate("steadyrest.place.state.minutes")
+    heads = opened.page.locator(".playhead").evaluate_all("all => all.map((one) => one.getBoundingClientRect().x + 1)")
+    assert pytest.approx([left + wide / 2] * 4, abs=1.5) == heads
 
 
-def test_limits_are_drawn_into_the_charts(opened: Opened) -> None:
-    names = opened.page.evaluate("document.getElementById('charts').data.map((trace) => trace.name)")
-    assert any("limit of A, 7200" in name for name in names)
-    assert "highest feed in the toolpath" in names
-    assert {"X", "Y", "Z", "A", "speed of A", "tip at feed"} <= set(names)
+def test_dragging_in_a_chart_zooms_all_of_them_and_a_double_click_shows_all(opened: Opened) -> None:
+    left, wide, middle = over_the_charts(opened, 1)
+    whole = 60 * opened.page.evaluate("steadyrest.track.whole")
+    place = opened.page.evaluate("steadyrest.place.place")
+    opened.page.mouse.move(left + 0.25 * wide, middle)
+    opened.page.mouse.down()
+    opened.page.mouse.move(left + 0.75 * wide, middle, steps=5)
+    opened.page.mouse.up()
+    assert pytest.approx([0.25 * whole, 0.75 * whole], rel=0.02) == opened.page.evaluate(RANGE)
+    scales = "steadyrest.charts.panels.map(({ plot }) => [plot.scales.x.min, plot.scales.x.max])"
+    assert [opened.page.evaluate(RANGE)] * 4 == opened.page.evaluate(scales)
+    assert place == opened.page.evaluate("steadyrest.place.place")  # a drag is no click
+    opened.page.mouse.dblclick(left + 0.5 * wide, middle)
+    assert [0, whole] == opened.page.evaluate(RANGE)
+
+
+def test_the_charts_go_by_keys_and_buttons(opened: Opened) -> None:
+    whole = 60 * opened.page.evaluate("steadyrest.track.whole")
+    opened.page.focus("#charts")
+    opened.page.keyboard.press("+")
+    assert pytest.approx([0, whole / 1.5]) == opened.page.evaluate(RANGE)  # about the playhead, at the start
+    opened.page.keyboard.press("ArrowRight")
+    assert pytest.approx([0.1 * whole / 1.5, 1.1 * whole / 1.5]) == opened.page.evaluate(RANGE)
+    opened.page.keyboard.press("Home")
+    assert [0, whole] == opened.page.evaluate(RANGE)
+    opened.page.click("[data-charts='+']")
+    opened.page.click("[data-charts='-']")
+    assert pytest.approx([0, whole]) == opened.page.evaluate(RANGE)
+
+
+def test_every_series_and_limit_is_named_and_its_dashes_are_drawn_beside_its_name(opened: Opened) -> None:
+    heads = opened.page.locator("#charts h3").all_inner_texts()
+    assert ["X Y Z, mm", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == heads
+    names = """() => [...document.querySelectorAll(".panel-head li")].map((one) =>
+        [one.querySelector("span").textContent, one.querySelector("line").getAttribute("stroke-dasharray")])"""
+    dashes = dict(opened.page.evaluate(names))
+    assert {"X", "Y", "Z", "A", "speed of A", "tip at feed", "tip at rapid", "highest feed in the toolpath"} <= set(dashes)
+    (slowest,) = [name for name in dashes if re.fullmatch(r"rapid of the slowest axis, \d+ mm/min", name)]
+    assert "limit of A, 7200 °/min" in dashes
+    assert 3 == len({dashes[name] for name in "XYZ"})
+    tip = ["tip at feed", "tip at rapid", "highest feed in the toolpath", slowest]
+    assert 4 == len({dashes[name] for name in tip})
+    drawn = "steadyrest.charts.panels.flatMap(({ plot }) => plot.series.slice(1).map((one) => (one.dash || []).join(' ')))"
+    assert [dash for name, dash in dashes.items() if " of " not in name or name == "speed of A"] == opened.page.evaluate(drawn)
+
+
+def test_rapids_do_not_press_the_feeds_flat(opened: Opened) -> None:
+    assert [0, 750] == opened.page.evaluate("(({ min, max }) => [min, max])(steadyrest.charts.panels[3].plot.scales.y)")  # 600 mm/min
+
+
+def test_the_charts_say_the_values_at_the_place_and_where_they_are_pointed_at(opened: Opened) -> None:
+    values = """() => Object.fromEntries([...document.querySelectorAll(".panel-head li")].filter((one) => one.querySelector("output"))
+        .map((one) => [one.querySelector("span").textContent, one.querySelector("output").textContent]))"""
+    opened.page.locator(f"#line-{line_with('X-20')}").click()
+    said = opened.page.evaluate(values)
+    assert ("-20.000", "18.000", "600", "", "600") == tuple(
+        said[name] for name in ("X", "Z", "tip at feed", "tip at rapid", "highest feed in the toolpath")
+    )
+    left, wide, middle = over_the_charts(opened)
+    opened.page.mouse.move(left + wide - 1, middle)
+    assert "400" == opened.page.evaluate(values)["highest feed in the toolpath"]
+    opened.page.mouse.move(5, 5)
+
+
+def test_a_series_can_be_left_out_of_its_chart(opened: Opened) -> None:
+    button = opened.page.locator(".panel-head button").filter(has_text="Y")
+    button.click()
+    assert "false" == button.get_attribute("aria-pressed")
+    assert [True, False, True] == opened.page.evaluate("steadyrest.charts.panels[0].plot.series.slice(1).map((one) => one.show)")
+    button.click()
+
+
+def test_the_charts_are_there_in_numbers_and_lead_to_the_line_of_the_largest(opened: Opened) -> None:
+    opened.page.wait_for_selector("#charts-table tbody tr")
+    rows = [row.split("\t") for row in opened.page.locator("#charts-table tbody tr").all_inner_texts()]
+    assert ["1 two flats", "X, mm", "-20.000", "5.000", "show"] in rows
+    assert ["1 two flats", "tip at feed, mm/min", "600", "600", "show"] in rows
+    assert ["2 letter", "tip at feed, mm/min", "200", "400", "show"] in rows
+    assert {"1 two flats", "2 letter"} == {row[0] for row in rows}
+    at = rows.index(next(row for row in rows if row[:2] == ["2 letter", "X, mm"]))
+    opened.page.locator("#charts-table tbody tr").nth(at).locator("button").click()
+    assert rows[at][3] == opened.text("X")
+
+
+def test_what_stands_out_for_an_instant_is_drawn_however_long_the_program_is(browser: Any, tmp_path: Path) -> None:
+    moves: list[dict[str, Any]] = [{"rapid": [-50, 0, 5]}, {"cut": [-50, 0, -0.2], "feed": 300}]
+    moves += [{"cut": [-50 + (at % 2) / 10, 0, -1.7 if at == 4001 else -0.2]} for at in range(9000)]
+    file = tmp_path / "long.html"
+    file.write_bytes(write_page(looked(part(LETTER | {"moves": [*moves, {"rapid": [-50, 0, 5]}]}))))
+    it = Opened(browser, file)
+    drawn = "steadyrest.charts.panels[0].plot.data"
+    lowest = f"Math.min(...{drawn}[3])"
+    assert it.page.evaluate(f"{drawn}[0].length") < 0.7 * it.page.evaluate("steadyrest.track.count")
+    assert pytest.approx(18.3) == it.page.evaluate(lowest)
+    # Zoomed in, each position is drawn; where that one is not in sight, it is left out.
+    it.page.evaluate("steadyrest.charts.zoom(0, 6 * steadyrest.track.whole)")
+    assert pytest.approx(19.8) == it.page.evaluate(lowest)
+    it.close()
+
+
+def test_the_charts_are_printed_whole_and_light_on_one_page(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, color_scheme="dark")
+    dark = it.page.evaluate("getComputedStyle(document.body).backgroundColor")
+    it.page.evaluate("window.print = () => { window.printed = true; }")
+    it.page.click("#print-charts")
+    it.page.wait_for_function("window.printed")
+    it.page.emulate_media(media="print")
+    for shown in (".panel", "h1", ".about"):
+        assert it.page.locator(shown).first.is_visible()
+    assert not it.page.locator("#verdict").is_visible()
+    ink = """() => { const canvas = document.querySelector("#charts canvas"), pen = canvas.getContext("2d");
+        const { data } = pen.getImageData(0, 0, canvas.width, canvas.height);
+        let dark = 0, light = 0;
+        for (let at = 0; at < data.length; at += 4) {
+            const sum = data[at] + data[at + 1] + data[at + 2];
+            if (data[at + 3] > 200 && sum < 150) dark++;
+            if (data[at + 3] > 200 && sum > 690) light++;
+        }
+        return [dark, light, canvas.clientWidth]; }"""
+    dark_pixels, light_pixels, wide = it.page.evaluate(ink)
+    assert dark_pixels > 100 > light_pixels  # the text is dark: the theme is the light one
+    assert wide <= 720
+    for paper in PAPERS:  # to print ends what was set up for it
+        it.page.emulate_media(media="null")
+        it.page.click("#print-charts")
+        it.page.wait_for_function("document.documentElement.dataset.printed")
+        assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
+        assert dark == it.page.evaluate("getComputedStyle(document.body).backgroundColor")
+    it.close()
 
 
 def test_what_was_cut_has_the_colour_of_its_operation(opened: Opened) -> None:
@@ -518,7 +695,7 @@ def test_nothing_sticks_out_sideways_however_wide_the_window_is_or_becomes(brows
 
 def test_everything_that_can_be_used_is_reached_by_the_tab_key_and_has_a_name(opened: Opened) -> None:
     reached = set()
-    for _ in range(60):
+    for _ in range(120):
         opened.page.keyboard.press("Tab")
         reached.add(opened.page.evaluate("document.activeElement.id || document.activeElement.textContent.trim().slice(0, 20)"))
     assert {"theme", "space", "to-start", "play", "speed", "scrub", "goto-line", "lines"} <= reached
@@ -527,7 +704,7 @@ def test_everything_that_can_be_used_is_reached_by_the_tab_key_and_has_a_name(op
             const said = (one) => one && (one.getAttribute("aria-label") || one.textContent.trim());
             const named = (one) => said(one) || [...(one.labels || [])].some(said);
             const used = [...document.querySelectorAll("button, input, select, [tabindex='0'], [role=img]")];
-            return used.filter((one) => !one.closest(".js-plotly-plot") && !named(one)).map((one) => one.outerHTML);
+            return used.filter((one) => !named(one)).map((one) => one.outerHTML);
         }"""
     )
     assert [] == nameless
@@ -586,7 +763,7 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
     it.close()
 
 
-FOLDS = {"listing", "over-time", "changed", "figures", "setup-sheet", "not-seen"}
+FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sheet", "not-seen"}
 DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
 PAPERS = ["A4", "Letter"]
 

@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import base64
-import builtins
 import hashlib
 import json
 import re
+import subprocess
+import sys
 import zlib
 from html.parser import HTMLParser
+from importlib.metadata import PackageNotFoundError
 from typing import Any
 
 import numpy as np
@@ -165,18 +167,34 @@ def test_thinning_is_said_on_the_page() -> None:
     assert "Thinned for display only" not in write_page(looked()).decode()
 
 
-def test_a_missing_plotting_library_is_said_with_the_cure(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
+def test_a_missing_library_of_the_charts_is_said_with_the_cure(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> Any:
+        raise PackageNotFoundError(name)
 
-    def without(name: str, *rest: Any, **more: Any) -> Any:
-        if name.startswith("plotly"):
-            raise ImportError(name)
-        return real(name, *rest, **more)
-
-    monkeypatch.setattr(builtins, "__import__", without)
-    page_module._plotting_script.cache_clear()
+    monkeypatch.setattr(page_module, "distribution", missing)
+    page_module._charts_library.cache_clear()
     with pytest.raises(InputError, match=r"pip install 'steadyrest\[report\]'"):
         write_page(looked())
+
+
+def test_the_charts_library_is_taken_without_running_its_package() -> None:
+    code = (
+        "import sys; from steadyrest.viewer.page import _charts_library; s = _charts_library(); print(len(s[0]), len(s[1]), *sys.modules)"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    assert int(found[0]) > 20_000
+    assert int(found[1]) > 500
+    assert not {"uplot", "IPython"} & set(found)
+
+
+def test_the_page_holds_the_notice_of_the_charts_library_and_no_address_but_there(hostile_page: str) -> None:
+    assert "MIT Licensed" in hostile_page
+    (notice,) = re.findall(r"<!--(.*?)-->", hostile_page.replace(HOSTILE, ""), flags=re.DOTALL)
+    assert re.search(r"Copyright \(c\) \d{4}", notice)
+    assert [] == re.findall(
+        r"\b(?:https?|wss?)://(?!www\.w3\.org/2000/svg)|\bfetch\(|XMLHttpRequest|WebSocket|EventSource|sendBeacon",
+        hostile_page.replace(notice, ""),
+    )
 
 
 def test_a_rapid_through_material_is_a_reason_to_stop_though_the_proof_holds() -> None:

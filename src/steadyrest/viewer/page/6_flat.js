@@ -1,37 +1,37 @@
-// The surface unrolled: along the axis and around it, as seen from outside. The plotting library has the axes; the map is painted under them.
+// The surface unrolled: along the axis and around it, as seen from outside, in true lengths at the outside of the stock.
 "use strict";
 
-// What holds for every drawing of the library: the buttons are named one by one, so that no release of it adds one that leaves the page.
-steadyrest.plotting = { responsive: true, displaylogo: false, plotlyServerURL: "" };
-
-steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
-  const field = facts.field, radii = facts.axis !== "Z";
-  const shown = { part: true, cut: true, rapid: true };
-  const margin = { l: 72, r: 18, t: 12, b: 52 };
+steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, place) {
+  const field = facts.field, radii = facts.axis !== "Z", pen = canvas.getContext("2d");
+  const shown = { part: true, cut: true, rapid: true, numbers: true };
+  const margin = { l: 66, r: 12, t: 10, b: 46 };
   // About X the angle rises downwards, about Y to the right: so the map is what one sees from outside, and text on it reads as on the part.
-  const upright = facts.axis === "Y";
-  const turn = 2 * Math.PI;
+  const upright = facts.axis === "Y", degree = facts.degree || 1, turn = radii ? 360 * degree : 0;
+  const names = new Map(facts.operations.map((one) => [one.number, one.name]));
 
-  const along = new Float32Array(track.count), other = new Float32Array(track.count);
-  for (let k = 0; k < track.count; k++) [along[k], other[k]] = unrolled(track.part[3 * k], track.part[3 * k + 1], track.part[3 * k + 2]);
-  // Axis X: (along, angle in degrees); Y: (angle, along); Z: seen from above, (x, y). Lengths are coordinates of the part.
+  // A place on the map is two lengths, to the right and upwards. Axis X: along, minus the way around; Y: around, along; Z: x, y.
+  const right = new Float32Array(track.count), up = new Float32Array(track.count);
+  for (let k = 0; k < track.count; k++) [right[k], up[k]] = unrolled(track.part[3 * k], track.part[3 * k + 1], track.part[3 * k + 2]);
   function unrolled(x, y, z) {
-    const [cx, cy, cz] = facts.centre;
-    if (facts.axis === "X") return [x, degrees(Math.atan2(cy - y, z - cz))];
-    if (facts.axis === "Y") return [degrees(Math.atan2(x - cx, z - cz)), y];
+    const [cx, cy, cz] = facts.centre, around = (angle) => degree * ((((angle * 180) / Math.PI % 360) + 360) % 360);
+    if (facts.axis === "X") return [x, -around(Math.atan2(cy - y, z - cz))];
+    if (facts.axis === "Y") return [around(Math.atan2(x - cx, z - cz)), y];
     return [x, y];
   }
-  function degrees(angle) { return (((angle % turn) + turn) % turn) * 180 / Math.PI; }
-
-  // Where the painted cells lie on the map, as Python says; around the part they go on, a turn later and a turn before.
-  const [first, second] = field ? field.onMap : [range(upright ? other : along), radii ? [0, 360] : range(other)];
-  const turns = radii ? [-360, 0, 360] : [0];
   function range(column) {
     let low = Infinity, high = -Infinity;
     for (const value of column) { low = Math.min(low, value); high = Math.max(high, value); }
     const more = 0.05 * (high - low) || 1;
     return [low - more, high + more];
   }
+  // Where the painted cells lie, as Python says, and the whole map; around the part the cells go on, a turn later and a turn before.
+  const [first, second] = field ? field.onMap : [range(upright ? up : right), radii ? [0, 360] : range(up)];
+  const boxOf = ([begin, end]) => {
+    if (facts.axis === "X") return { left: first[0], right: first[1], top: -begin * degree, bottom: -end * degree };
+    if (upright) return { left: begin * degree, right: end * degree, top: first[1], bottom: first[0] };
+    return { left: first[0], right: first[1], top: end, bottom: begin };
+  };
+  const painted = boxOf(second), whole = boxOf(radii ? [0, 360] : second);
 
   const image = field && paint();
   // One pixel a cell: the colour of the operation that cut it last, lit from the upper left as the eye expects of a drawing.
@@ -40,193 +40,296 @@ steadyrest.makeFlat = function (holder, facts, columns, track, colours, place) {
     const made = document.createElement("canvas");
     const [wide, high] = upright ? [m, n] : [n, m];
     made.width = wide; made.height = high;
-    const pen = made.getContext("2d"), data = pen.createImageData(wide, high);
-    const table = Array.from({ length: 256 }, (_, number) => colours.parse(colours.ofOperation(number)));
-    const middle = Math.max(facts.swept, 1e-9), across = radii ? secondStep * middle : secondStep;
+    const brush = made.getContext("2d"), data = brush.createImageData(wide, high);
+    const table = new Map([0, ...facts.operations.map((each) => each.number)].map((number) => [number, colours.parse(colours.ofOperation(number))]));
+    const across = radii ? secondStep * Math.max(facts.swept, 1e-9) : secondStep;
     const one = 1 / (2 * firstStep), two = 1 / (2 * across);
     for (let i = 0; i < n; i++) {
-      const up = Math.min(i + 1, n - 1) * m, down = Math.max(i - 1, 0) * m;
+      const next = Math.min(i + 1, n - 1) * m, before = Math.max(i - 1, 0) * m;
       for (let j = 0; j < m; j++) {
-        const right = radii ? (j + 1) % m : Math.min(j + 1, m - 1), left = radii ? (j + m - 1) % m : Math.max(j - 1, 0);
-        const a = (outer[up + j] - outer[down + j]) * one * field.step, b = (outer[i * m + right] - outer[i * m + left]) * two * field.step;
-        // Slopes to the right and upwards on the map.
-        const [toRight, upwards] = upright ? [b, a] : facts.axis === "X" ? [a, -b] : [a, b];
+        const more = radii ? (j + 1) % m : Math.min(j + 1, m - 1), less = radii ? (j + m - 1) % m : Math.max(j - 1, 0);
+        const a = (outer[next + j] - outer[before + j]) * one * field.step, b = (outer[i * m + more] - outer[i * m + less]) * two * field.step;
+        const [toRight, upwards] = upright ? [b, a] : facts.axis === "X" ? [a, -b] : [a, b]; // slopes on the map
         const size = Math.sqrt(1 + toRight * toRight + upwards * upwards);
-        const bright = outer[i * m + j] > 0 ? Math.min(1.15, 0.42 + 0.62 * Math.max(0, (0.45 * toRight - 0.55 * upwards + 0.9) / size)) : 0;
+        const bright = Math.min(1.15, 0.42 + 0.62 * Math.max(0, (0.45 * toRight - 0.55 * upwards + 0.9) / size));
         const row = upright ? n - 1 - i : facts.axis === "X" ? j : m - 1 - j, column = upright ? j : i;
-        const at = 4 * (row * wide + column), base = table[last[i * m + j]];
-        data.data[at] = base[0] * bright; data.data[at + 1] = base[1] * bright; data.data[at + 2] = base[2] * bright;
-        data.data[at + 3] = outer[i * m + j] > 0 ? 255 : 0;
+        const at = 4 * (row * wide + column), base = table.get(last[i * m + j]) || table.get(0);
+        if (outer[i * m + j] > 0) { for (let part = 0; part < 3; part++) data.data[at + part] = base[part] * bright; data.data[at + 3] = 255; }
       }
     }
-    pen.putImageData(data, 0, 0);
+    brush.putImageData(data, 0, 0);
     return made;
   }
-
-  const canvas = document.createElement("canvas");
-  canvas.style.cssText = "position:absolute;inset:0;width:100%;height:100%";
-  const plot = document.createElement("div");
-  plot.style.cssText = "position:absolute;inset:0";
-  holder.append(canvas, plot);
-  let ready = false;
-
-  // Where the map's axes run: horizontally and vertically, lowest and highest as drawn from the left and from below.
-  const mapped = (across) => (upright ? { x: across, y: first } : { x: first, y: facts.axis === "X" ? [across[1], across[0]] : across });
-  const painted = mapped(second), whole = mapped(radii ? [0, 360] : second);
-  // One scale along and around: how long a number on each axis is on the surface, and ranges widened about their middle until a
-  // length takes as many pixels one way as the other.
-  const lengthOf = { x: radii && upright ? facts.degree || 1 : 1, y: radii && !upright ? facts.degree || 1 : 1 };
-  function even({ x, y }) {
-    const wide = Math.max(holder.clientWidth - margin.l - margin.r, 1), high = Math.max(holder.clientHeight - margin.t - margin.b, 1);
-    const pixel = Math.max((Math.abs(x[1] - x[0]) * lengthOf.x) / wide, (Math.abs(y[1] - y[0]) * lengthOf.y) / high);
-    const to = ([low, high], span) => about([low, high], span / Math.abs(high - low));
-    return { x: to(x, (pixel * wide) / lengthOf.x), y: to(y, (pixel * high) / lengthOf.y) };
+  // The cell of the field at a place on the map; -1 where there is none.
+  function cellAt(x, y) {
+    let across = (x - painted.left) / (painted.right - painted.left), down = (y - painted.top) / (painted.bottom - painted.top);
+    const wrapped = (share) => ((share % 1) + 1) % 1;
+    if (radii) { if (upright) across = wrapped(across); else down = wrapped(down); }
+    if (!field || across < 0 || across >= 1 || down < 0 || down >= 1) return -1;
+    const { n, m } = field, along = upright ? 1 - down : across, around = upright ? across : facts.axis === "X" ? down : 1 - down;
+    return Math.min(n - 1, Math.floor(along * n)) * m + Math.min(m - 1, Math.floor(around * m));
   }
-  const ticks = Array.from({ length: 25 }, (_, k) => 45 * (k - 8));
-  const ranges = ({ x, y }) => ({ "xaxis.range": x, "yaxis.range": y });
-  function layout() {
-    const theme = colours.themed();
-    const fitted = even(now || whole);
-    const angle = { title: { text: "angle, °" }, tickvals: ticks, ticktext: ticks.map((value) => String(((value % 360) + 360) % 360)) }, length = { title: { text: `along ${facts.axis}, ${facts.units}` } };
-    const look = { color: theme.ink, gridcolor: theme.line, zeroline: false, showgrid: false, ticks: "outside", fixedrange: false };
-    const names = radii ? (upright ? [angle, length] : [length, angle]) : [{ title: { text: `X, ${facts.units}` } }, { title: { text: `Y, ${facts.units}` } }];
-    return { margin, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", showlegend: false, dragmode: "pan", hovermode: false, font: { size: 15, color: theme.ink },
-      xaxis: { ...look, ...names[0], range: fitted.x }, yaxis: { ...look, ...names[1], range: fitted.y } };
+
+  // --- the view: its middle and how many pixels a length takes, alike both ways; null is the whole map
+  let view = null;
+  function room() { return { wide: Math.max(canvas.clientWidth - margin.l - margin.r, 1), high: Math.max(canvas.clientHeight - margin.t - margin.b, 1) }; }
+  function fitted() {
+    const { wide, high } = room();
+    return { x: (whole.left + whole.right) / 2, y: (whole.top + whole.bottom) / 2, scale: Math.min(wide / (whole.right - whole.left), high / (whole.top - whole.bottom)) };
   }
-  let now = null;
-  const all = () => Plotly.relayout(plot, ranges(even(whole)));
-  async function open() {
-    if (!ready) {
-      ready = true;
-      // Zooms that change one axis alone are left out: the two scales stay equal.
-      const buttons = ["zoomIn2d", "zoomOut2d", { name: "all", title: "The whole map", icon: Plotly.Icons.home, click: all }];
-      await Plotly.newPlot(plot, [{ x: [], y: [], type: "scatter" }], layout(),
-        { ...steadyrest.plotting, scrollZoom: true, showAxisDragHandles: false, doubleClick: false, modeBarButtons: [buttons] });
-      plot.on("plotly_relayout", redraw);
-      plot.on("plotly_relayouting", redraw);
-      plot.on("plotly_doubleclick", all);
-      new ResizeObserver(() => { if (!holder.hidden) Plotly.relayout(plot, { autosize: true, ...ranges(even(now || whole)) }); }).observe(holder);
-    }
+  function mapping() {
+    const { wide, high } = room(), { x, y, scale } = view || fitted(), midX = margin.l + wide / 2, midY = margin.t + high / 2;
+    return { wide, high, scale, x: (value) => midX + (value - x) * scale, y: (value) => midY - (value - y) * scale,
+      right: (pixel) => x + (pixel - midX) / scale, up: (pixel) => y - (pixel - midY) / scale };
+  }
+  function zoomBy(factor, px = margin.l + room().wide / 2, py = margin.t + room().high / 2) {
+    const at = mapping(), here = [at.right(px), at.up(py)], least = fitted().scale, now = view || fitted();
+    const scale = Math.max(0.5 * least, Math.min(2000 * least, now.scale * factor)), share = 1 - now.scale / scale;
+    view = { x: now.x + share * (here[0] - now.x), y: now.y + share * (here[1] - now.y), scale };
     redraw();
   }
-
-  function view() {
-    const x = plot.layout.xaxis.range, y = plot.layout.yaxis.range;
-    now = { x: [...x], y: [...y] };
-    const wide = holder.clientWidth - margin.l - margin.r, high = holder.clientHeight - margin.t - margin.b;
-    return { x: (value) => margin.l + ((value - x[0]) / (x[1] - x[0])) * wide, y: (value) => margin.t + high - ((value - y[0]) / (y[1] - y[0])) * high, wide, high,
-      valueX: (pixel) => x[0] + ((pixel - margin.l) / wide) * (x[1] - x[0]), valueY: (pixel) => y[0] + ((margin.t + high - pixel) / high) * (y[1] - y[0]) };
+  function shiftBy(dx, dy) {
+    const now = view || fitted(), within = (value, ends) => Math.max(Math.min(...ends), Math.min(Math.max(...ends), value));
+    view = { x: within(now.x - dx / now.scale, [whole.left, whole.right]), y: within(now.y + dy / now.scale, [whole.top, whole.bottom]), scale: now.scale };
+    redraw();
   }
+  function all() { view = null; redraw(); }
 
+  // --- marks of the two scales: [text, pixel]
+  const LENGTHS = [-5, -4, -3, -2, -1, 0, 1, 2, 3, 4].flatMap((power) => [1, 2, 5].map((each) => each * 10 ** power));
+  const ANGLES = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 45, 90, 180];
+  function marksOf(low, high, unit, steps, room, toPixel, toText) {
+    const step = steps.find((each) => each * unit >= room) || steps[steps.length - 1], found = [];
+    const digits = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
+    for (let count = Math.ceil(low / step - 1e-9); count * step <= high + 1e-9 * step; count++) found.push([toText(count * step, digits), toPixel(count * step)]);
+    return found;
+  }
+  function marks() {
+    const at = mapping(), length = (value, digits) => (value + 0).toFixed(digits), angle = (value, digits) => `${((((value % 360) + 360) % 360) + 0).toFixed(digits)}°`;
+    const left = at.right(margin.l), end = at.right(margin.l + at.wide), top = at.up(margin.t), bottom = at.up(margin.t + at.high);
+    return {
+      x: upright ? marksOf(left / degree, end / degree, at.scale * degree, ANGLES, 64, (value) => at.x(value * degree), angle) : marksOf(left, end, at.scale, LENGTHS, 64, at.x, length),
+      y: facts.axis === "X" ? marksOf(-top / degree, -bottom / degree, at.scale * degree, ANGLES, 40, (value) => at.y(-value * degree), angle) : marksOf(bottom, top, at.scale, LENGTHS, 40, at.y, length),
+    };
+  }
+  const lengthName = `along ${facts.axis}, ${facts.units}`, [acrossName, downName] = !radii ? [`X, ${facts.units}`, `Y, ${facts.units}`] : upright ? ["angle", lengthName] : [lengthName, "angle"];
+
+  // --- drawing
   let waiting = false;
   function redraw() {
-    if (!ready || waiting || holder.hidden) return;
+    if (waiting || holder.hidden) return;
     waiting = true;
-    requestAnimationFrame(() => { waiting = false; if (!holder.hidden && plot.layout) draw(); });
+    requestAnimationFrame(() => { waiting = false; if (!holder.hidden) draw(); });
   }
   function draw() {
-    const density = Math.min(window.devicePixelRatio || 1, 2), at = view(), theme = colours.themed();
-    canvas.width = holder.clientWidth * density; canvas.height = holder.clientHeight * density;
-    const pen = canvas.getContext("2d");
-    pen.setTransform(density, 0, 0, density, 0, 0);
+    const dense = Math.min(window.devicePixelRatio || 1, 2), wide = Math.round(canvas.clientWidth * dense), high = Math.round(canvas.clientHeight * dense);
+    if (!wide || !high) return;
+    if (canvas.width !== wide || canvas.height !== high) { canvas.width = wide; canvas.height = high; }
+    const at = mapping(), theme = colours.themed();
+    pen.setTransform(dense, 0, 0, dense, 0, 0);
+    pen.clearRect(0, 0, canvas.clientWidth, canvas.clientHeight);
+    pen.save();
     pen.beginPath(); pen.rect(margin.l, margin.t, at.wide, at.high); pen.clip();
+    const seen = radii ? [-turn, 0, turn].filter((off) => inSight(at, off)) : [0];
     if (image && shown.part) {
-      pen.imageSmoothingEnabled = true;
-      for (const off of turns) {
-        const [dx, dy] = upright ? [off, 0] : [0, off];
-        const x0 = at.x(painted.x[0] + dx), x1 = at.x(painted.x[1] + dx), y0 = at.y(painted.y[1] + dy), y1 = at.y(painted.y[0] + dy);
-        if (x1 < 0 || y1 < 0 || x0 > holder.clientWidth || y0 > holder.clientHeight) continue;
-        pen.drawImage(image, x0, y0, x1 - x0 + 0.5, y1 - y0 + 0.5); // no hairline where one turn meets the next
+      pen.imageSmoothingEnabled = at.scale * ((painted.right - painted.left) / image.width) < 3;
+      for (const off of seen) {
+        const [dx, dy] = upright ? [off, 0] : [0, off], x = at.x(painted.left + dx), y = at.y(painted.top + dy);
+        pen.drawImage(image, x, y, at.x(painted.right + dx) - x, at.y(painted.bottom + dy) - y);
       }
     }
-    const state = place.state;
-    const angle = upright ? along : other;
-    for (const off of turns) {
-      const [dx, dy] = upright ? [off, 0] : [0, off];
-      for (const rapid of [true, false]) {
-        if (!(rapid ? shown.rapid : shown.cut)) continue;
-        pen.lineWidth = rapid ? 1 : 1.6;
-        pen.setLineDash(rapid ? [5, 4] : []);
-        let colour = null, px = 0, py = 0, open = false;
-        for (let k = 0; k < track.count; k++) {
-          const x = at.x(along[k] + dx), y = at.y(other[k] + dy);
-          if (k > 0 && track.isRapid(k) === rapid && (!radii || Math.abs(angle[k] - angle[k - 1]) < 180)) {
-            const wanted = rapid ? theme.soft : track.operation[k];
-            if (wanted !== colour) {
-              if (open) pen.stroke();
-              colour = wanted;
-              pen.strokeStyle = rapid ? theme.soft : mixed(colours.parse(colours.ofOperation(wanted)), colours.parse(theme.ink), 0.55);
-              pen.beginPath();
-              open = true;
-              pen.moveTo(px, py);
-            } else if (!open) {
-              pen.beginPath(); open = true; pen.moveTo(px, py);
-            } else if (broken) pen.moveTo(px, py);
-            pen.lineTo(x, y);
-            broken = false;
-          } else broken = true;
-          px = x; py = y;
-        }
-        if (open) pen.stroke();
-      }
-      pen.setLineDash([]);
-      const [mx, my] = unrolled(...state.part);
-      pen.lineWidth = 3; pen.strokeStyle = theme.ink;
-      pen.beginPath(); pen.arc(at.x(mx + dx), at.y(my + dy), 8, 0, 7); pen.stroke();
-      pen.lineWidth = 1.4; pen.strokeStyle = theme.card;
-      pen.beginPath(); pen.arc(at.x(mx + dx), at.y(my + dy), 6, 0, 7); pen.stroke();
-    }
-    // The turns before and after are the same surface again: veiled, so that each place is seen once.
-    if (radii) {
-      pen.fillStyle = theme.stage;
-      pen.globalAlpha = 0.65;
-      const [begin, end] = upright ? [at.x(0), at.x(360)] : [at.y(0), at.y(360)];
-      if (upright) { pen.fillRect(0, 0, begin, holder.clientHeight); pen.fillRect(end, 0, holder.clientWidth, holder.clientHeight); }
-      else { pen.fillRect(0, 0, holder.clientWidth, begin); pen.fillRect(0, end, holder.clientWidth, holder.clientHeight); }
-      pen.globalAlpha = 1;
-    }
+    for (const off of seen) drawPath(at, theme, off);
+    for (const off of seen) drawTool(at, theme, off);
+    if (radii) drawVeil(at, theme);
+    if (shown.numbers) drawNumbers(at, theme);
+    pen.restore();
+    drawScales(at, theme);
     canvas.dataset.drawn = String(Number(canvas.dataset.drawn || 0) + 1);
   }
-  let broken = true;
-  function mixed(a, b, share) { return `rgb(${a.map((value, k) => Math.round(value + share * (b[k] - value))).join(",")})`; }
+  // Whether anything of the map, moved by `off` around, is in sight.
+  function inSight(at, off) {
+    const [low, high] = upright ? [painted.left, painted.right] : [painted.bottom, painted.top];
+    const [from, to] = upright ? [at.right(margin.l), at.right(margin.l + at.wide)] : [at.up(margin.t + at.high), at.up(margin.t)];
+    return Math.max(high, upright ? turn : 0) + off >= from && Math.min(low, upright ? 0 : -turn) + off <= to;
+  }
+  const mixed = (a, b, share) => `rgb(${a.map((value, k) => Math.round(value + share * (b[k] - value))).join(",")})`;
+  function drawPath(at, theme, off) {
+    const [dx, dy] = upright ? [off, 0] : [0, off], around = upright ? right : up, ink = colours.parse(theme.ink);
+    for (const rapid of [true, false]) {
+      if (!(rapid ? shown.rapid : shown.cut)) continue;
+      pen.lineWidth = rapid ? 1 : 1.6;
+      pen.setLineDash(rapid ? [5, 4] : []);
+      let kind = null, joined = false;
+      pen.beginPath();
+      for (let k = 1; k < track.count; k++) {
+        if (track.isRapid(k) !== rapid || (radii && Math.abs(around[k] - around[k - 1]) > turn / 2)) { joined = false; continue; }
+        const wanted = rapid ? 0 : track.operation[k];
+        if (wanted !== kind) {
+          pen.stroke();
+          pen.strokeStyle = rapid ? theme.soft : mixed(colours.parse(colours.ofOperation(wanted)), ink, 0.55);
+          pen.beginPath();
+          kind = wanted;
+          joined = false;
+        }
+        if (!joined) pen.moveTo(at.x(right[k - 1] + dx), at.y(up[k - 1] + dy));
+        pen.lineTo(at.x(right[k] + dx), at.y(up[k] + dy));
+        joined = true;
+      }
+      pen.stroke();
+    }
+    pen.setLineDash([]);
+  }
+  function ring(x, y, radius, width, colour) { pen.lineWidth = width; pen.strokeStyle = colour; pen.beginPath(); pen.arc(x, y, radius, 0, 7); pen.stroke(); }
+  function drawTool(at, theme, off) {
+    const [x, y] = unrolled(...place.state.part), px = at.x(x + (upright ? off : 0)), py = at.y(y + (upright ? 0 : off));
+    ring(px, py, 8, 3, theme.ink);
+    ring(px, py, 6, 1.4, theme.card);
+  }
+  // The turns before and after are the same surface again: veiled, so that each place is seen once.
+  function drawVeil(at, theme) {
+    pen.fillStyle = theme.stage;
+    pen.globalAlpha = 0.65;
+    const [begin, end] = upright ? [at.x(0), at.x(turn)] : [at.y(0), at.y(-turn)];
+    if (upright) { pen.fillRect(0, 0, begin, canvas.clientHeight); pen.fillRect(end, 0, canvas.clientWidth, canvas.clientHeight); }
+    else { pen.fillRect(0, 0, canvas.clientWidth, begin); pen.fillRect(0, end, canvas.clientWidth, canvas.clientHeight); }
+    pen.globalAlpha = 1;
+  }
+  // Where the operations' numbers stand, so that nobody has to tell them by their colours: as far inside what each cut as can be seen
+  // now, else on its path.
+  function numbers(at) {
+    const STEP = 5, columnsSeen = Math.floor(at.wide / STEP), rowsSeen = Math.floor(at.high / STEP), deepest = new Map();
+    if (image && shown.part) {
+      const which = new Uint16Array(columnsSeen * rowsSeen), deep = new Uint16Array(which.length);
+      const centre = (k) => [margin.l + STEP * ((k % columnsSeen) + 0.5), margin.t + STEP * (Math.floor(k / columnsSeen) + 0.5)];
+      for (let k = 0; k < which.length; k++) {
+        const [px, py] = centre(k), x = at.right(px), y = at.up(py), cell = radii && (upright ? x < 0 || x > turn : y > 0 || y < -turn) ? -1 : cellAt(x, y);
+        which[k] = cell < 0 || !columns.outer[cell] ? 0 : columns.last_cut[cell];
+      }
+      // How many steps each is from another operation, from above and the left, then from below and the right too.
+      const from = (k, other, inside) => (inside && which[other] === which[k] ? deep[other] : 0);
+      for (let k = 0; k < which.length; k++) if (which[k]) deep[k] = 1 + Math.min(from(k, k - columnsSeen, k >= columnsSeen), from(k, k - 1, k % columnsSeen > 0));
+      for (let k = which.length - 1; k >= 0; k--) {
+        if (!which[k]) continue;
+        deep[k] = Math.min(deep[k], 1 + Math.min(from(k, k + columnsSeen, k + columnsSeen < which.length), from(k, k + 1, (k + 1) % columnsSeen > 0)));
+        if (deep[k] > 1 && deep[k] > (deepest.get(which[k])?.deep || 0)) deepest.set(which[k], { deep: deep[k], place: centre(k) });
+      }
+    }
+    if (shown.cut || shown.part) {
+      for (let k = 1; k < track.count; k++) {
+        const px = at.x(right[k]), py = at.y(up[k]);
+        if (track.isRapid(k) || deepest.has(track.operation[k]) || px < margin.l || px > margin.l + at.wide || py < margin.t || py > margin.t + at.high) continue;
+        deepest.set(track.operation[k], { place: [px, py] });
+      }
+    }
+    const free = [];
+    for (const [number, { place: [x, y] }] of [...deepest].sort(([a], [b]) => a - b)) if (names.has(number) && free.every(([, a, b]) => Math.hypot(a - x, b - y) > 20)) free.push([number, x, y]);
+    return free;
+  }
+  function drawNumbers(at, theme) {
+    pen.font = "700 14px system-ui, sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle";
+    for (const [number, x, y] of numbers(at)) {
+      const half = Math.max(9, pen.measureText(number).width / 2 + 4);
+      pen.fillStyle = theme.card; pen.strokeStyle = theme.ink; pen.lineWidth = 1;
+      pen.beginPath(); pen.ellipse(x, y, half, 9, 0, 0, 7); pen.fill(); pen.stroke();
+      pen.fillStyle = theme.ink;
+      pen.fillText(number, x, y + 0.5);
+    }
+  }
+  function drawScales(at, theme) {
+    const bottom = margin.t + at.high, { x, y } = marks();
+    pen.strokeStyle = theme.soft; pen.lineWidth = 1; pen.fillStyle = theme.ink; pen.font = "14px system-ui, sans-serif";
+    pen.strokeRect(margin.l + 0.5, margin.t + 0.5, at.wide - 1, at.high - 1);
+    pen.beginPath();
+    pen.textAlign = "center"; pen.textBaseline = "top";
+    for (const [text, pixel] of x) { pen.moveTo(pixel, bottom); pen.lineTo(pixel, bottom + 5); pen.fillText(text, pixel, bottom + 7); }
+    pen.fillText(acrossName, margin.l + at.wide / 2, bottom + 26);
+    pen.textAlign = "right"; pen.textBaseline = "middle";
+    for (const [text, pixel] of y) { pen.moveTo(margin.l, pixel); pen.lineTo(margin.l - 5, pixel); pen.fillText(text, margin.l - 8, pixel); }
+    pen.stroke();
+    pen.save();
+    pen.translate(12, margin.t + at.high / 2);
+    pen.rotate(-Math.PI / 2);
+    pen.textAlign = "center";
+    pen.fillText(downName, 0, 0);
+    pen.restore();
+  }
 
+  // --- what is under the pointer, in words
+  const said = document.createElement("p");
+  said.className = "hint reading";
+  said.setAttribute("aria-hidden", "true"); // the listing and the readout say it for whoever goes by keys
+  holder.append(said);
+  const decimals = facts.units === "inch" ? 4 : 3;
+  function say(px, py) {
+    const at = mapping(), x = at.right(px), y = at.up(py), cell = cellAt(x, y);
+    if (px < margin.l || px > margin.l + at.wide || py < margin.t || py > margin.t + at.high) { said.textContent = ""; return; }
+    const angle = () => `${((((upright ? x : -y) / degree % 360) + 360) % 360).toFixed(1)}°`;
+    const words = radii ? [`${facts.axis} ${(upright ? y : x).toFixed(decimals)}`, angle()] : [`X ${x.toFixed(decimals)}`, `Y ${y.toFixed(decimals)}`];
+    if (cell >= 0 && columns.outer[cell] > 0) {
+      const number = columns.last_cut[cell], height = columns.outer[cell] * field.step + (radii ? 0 : field.base + facts.centre[2]);
+      words.push(`${radii ? "radius" : "Z"} ${height.toFixed(decimals)}`, number ? `cut by ${number} ${names.get(number) || ""}` : "not cut");
+    }
+    said.textContent = words.join(", ");
+  }
+
+  // --- mouse, finger, keys
   function pick(px, py) {
-    const at = view();
+    const at = mapping(), offs = radii ? [-turn, 0, turn] : [0];
     let best = null;
     for (let k = 1; k < track.count; k++) {
       if (!(track.isRapid(k) ? shown.rapid : shown.cut)) continue;
-      for (const off of turns) {
-        const [dx, dy] = upright ? [off, 0] : [0, off];
-        const distance = Math.hypot(at.x(along[k] + dx) - px, at.y(other[k] + dy) - py);
+      for (const off of offs) {
+        const distance = Math.hypot(at.x(right[k] + (upright ? off : 0)) - px, at.y(up[k] + (upright ? 0 : off)) - py);
         if (distance < 18 && (!best || distance < best.distance)) best = { distance, place: k };
       }
     }
     return best && best.place;
   }
-  let down = null;
-  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY, event.target]; }, true);
-  // The plotting library lays a cover over the page while a button is down: where it is let go is heard from the document.
-  document.addEventListener("pointerup", (event) => {
-    const began = down;
-    down = null;
-    if (!began || holder.hidden || Math.hypot(event.clientX - began[0], event.clientY - began[1]) > 5 || began[2].closest(".modebar")) return;
-    const box = holder.getBoundingClientRect(), found = pick(event.clientX - box.left, event.clientY - box.top);
-    if (found !== null) place.set(found, "picture");
-  }, true);
-  holder.addEventListener("keydown", (event) => {
-    const at = view(), zoom = (factor) => ({ "xaxis.range": about(now.x, factor), "yaxis.range": about(now.y, factor) });
-    const shift = (dx, dy) => ({ "xaxis.range": now.x.map((value) => value + dx * (now.x[1] - now.x[0])), "yaxis.range": now.y.map((value) => value + dy * (now.y[1] - now.y[0])) });
-    const keys = { "+": () => zoom(1 / 1.25), "=": () => zoom(1 / 1.25), "-": () => zoom(1.25), ArrowLeft: () => shift(-0.1, 0), ArrowRight: () => shift(0.1, 0),
-      ArrowUp: () => shift(0, 0.1), ArrowDown: () => shift(0, -0.1), Home: () => ranges(even(whole)) };
-    if (!keys[event.key] || !at) return;
-    event.preventDefault();
-    Plotly.relayout(plot, keys[event.key]());
+  const pointers = new Map();
+  let moved = 0, apart = 0;
+  canvas.addEventListener("pointerdown", (event) => {
+    canvas.setPointerCapture(event.pointerId);
+    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
+    moved = pointers.size > 1 ? 99 : 0;
+    apart = 0;
   });
-  const about = ([low, high], factor) => [(low + high) / 2 - (factor * (high - low)) / 2, (low + high) / 2 + (factor * (high - low)) / 2];
+  canvas.addEventListener("pointermove", (event) => {
+    say(event.offsetX, event.offsetY);
+    const last = pointers.get(event.pointerId);
+    if (!last) return;
+    const dx = event.offsetX - last[0], dy = event.offsetY - last[1];
+    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
+    moved += Math.abs(dx) + Math.abs(dy);
+    if (pointers.size === 2) {
+      const [a, b] = [...pointers.values()], distance = Math.hypot(a[0] - b[0], a[1] - b[1]);
+      if (apart > 0) zoomBy(distance / apart, (a[0] + b[0]) / 2, (a[1] + b[1]) / 2);
+      apart = distance;
+    }
+    if (moved > 5) shiftBy(dx / pointers.size, dy / pointers.size);
+  });
+  canvas.addEventListener("pointerup", (event) => {
+    pointers.delete(event.pointerId);
+    apart = 0;
+    if (moved > 5) return;
+    const found = pick(event.offsetX, event.offsetY);
+    if (found !== null) place.set(found, "picture");
+  });
+  canvas.addEventListener("pointercancel", (event) => pointers.delete(event.pointerId));
+  canvas.addEventListener("pointerleave", () => { said.textContent = ""; });
+  canvas.addEventListener("dblclick", all);
+  canvas.addEventListener("wheel", (event) => { event.preventDefault(); zoomBy(Math.exp(-event.deltaY * 0.0015), event.offsetX, event.offsetY); }, { passive: false });
+  const acts = { "+": () => zoomBy(1.25), "=": () => zoomBy(1.25), "-": () => zoomBy(1 / 1.25), ArrowLeft: () => shiftBy(60, 0), ArrowRight: () => shiftBy(-60, 0),
+    ArrowUp: () => shiftBy(0, 60), ArrowDown: () => shiftBy(0, -60), Home: all };
+  canvas.addEventListener("keydown", (event) => {
+    if (!acts[event.key] || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    acts[event.key]();
+  });
+  for (const button of holder.querySelectorAll("[data-zoom]")) button.addEventListener("click", acts[button.dataset.zoom]);
+  new ResizeObserver(redraw).observe(holder);
   place.listen(redraw);
 
-  return { open, redraw, draw,
-    themed() { if (ready) { Plotly.relayout(plot, layout()); redraw(); } },
-    screen(k) { const at = view(); return [at.x(along[k]), at.y(other[k])]; },
+  return { redraw, draw, marks, mapping, numbers: () => numbers(mapping()),
+    screen(k) { const at = mapping(); return [at.x(right[k]), at.y(up[k])]; },
     show(key, value) { if (key in shown) { shown[key] = value; redraw(); } } };
 };

@@ -1,151 +1,301 @@
-// Axis positions, rotary speed and tip speed over time, with their limits. What is drawn is thinned to the width of the page, anew at each zoom.
+// Axis positions, rotary speed and tip speed over time, with their limits: panels of one axis of time, and the same in a table.
+// What is drawn is thinned to the width of the page, anew at each zoom.
 "use strict";
 
-steadyrest.makeCharts = function (holder, facts, track, colours, place) {
-  const margin = { l: 84, r: 20, t: 14, b: 50 };
-  const palette = facts.palette;
-  const minutes = track.minutes, none = (value) => (Number.isFinite(value) ? value : null);
-  const rotaryName = facts.letter || "rotary";
-  const panels = [];
-  // Each series: its column, how it goes from one position to the next, its panel.
-  const series = [];
-  const limits = [];
-  const panel = (title) => panels.push(title) - 1;
-  const lengths = panel(`X Y Z, ${facts.units}`);
-  series.push({ name: "X", value: (k) => track.x[k], panel: lengths, colour: palette[5], dash: "solid" },
-    { name: "Y", value: (k) => track.y[k], panel: lengths, colour: palette[2], dash: "dot" },
-    { name: "Z", value: (k) => track.z[k], panel: lengths, colour: palette[0], dash: "dash" });
-  if (facts.letter) {
-    const turned = panel(`${rotaryName}, °`);
-    series.push({ name: rotaryName, value: (k) => track.word[k], panel: turned, colour: palette[1], dash: "solid" });
-    if (facts.travel) {
-      limits.push({ name: `${rotaryName} lowest ${facts.travel[0]}°`, value: facts.travel[0], panel: turned }, { name: `${rotaryName} highest ${facts.travel[1]}°`, value: facts.travel[1], panel: turned });
-    }
-    const speed = panel(`${rotaryName}, °/min`);
-    series.push({ name: `speed of ${rotaryName}`, value: (k) => none(track.rotary[k]), panel: speed, colour: palette[5], step: true });
-    limits.push({ name: `limit of ${rotaryName}, ${facts.rotaryFastest} °/min`, value: facts.rotaryFastest, panel: speed });
-  }
-  const tip = panel(`tip, ${facts.units}/min`);
-  series.push({ name: "tip at feed", value: (k) => (track.isRapid(k) ? null : none(track.tip[k])), panel: tip, colour: palette[2], step: true },
-    { name: "tip at rapid", value: (k) => (track.isRapid(k) ? none(track.tip[k]) : null), panel: tip, colour: "#7d858d", step: true, thin: true });
-  limits.push({ name: `rapid of the slowest axis, ${facts.slowestRapid.toPrecision(4)} ${facts.units}/min`, value: facts.slowestRapid, panel: tip });
+steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
+  const { palette, units, letter } = facts, minutes = track.minutes;
+  const whole = 60 * track.whole || 1, LEAST = Math.min(0.01, whole); // seconds
+  const HIGH = 170, BELOW = 44, TICKS = 22, DASHES = { dot: [2, 4], dash: [9, 5], dashdot: [10, 4, 2, 4] };
+  const AS_DRAWN = 2400, STRETCHES = 600; // so many positions are drawn as they are; of more, so many stretches of time
+  const RAPID_COLOUR = "#7d858d";
+  const decimals = units === "inch" ? 4 : 3, finite = (value) => (Number.isFinite(value) ? value : null);
+  const asked = new Map(facts.operations.map((one) => [one.number, one.asked]));
 
-  // Of every stretch of time, some two pixels wide, the lowest and the highest: nothing that stands out is lost.
-  function drawnOf(one, low, high) {
-    const begin = Math.max(track.search(minutes, low) - 1, 0), end = Math.min(track.search(minutes, high) + 1, track.count);
-    const wide = 600, t = [], v = [];
-    if (end - begin <= 4 * wide) {
-      for (let k = begin; k < end; k++) { t.push(minutes[k]); v.push(one.value(k)); }
-      return [t, v];
-    }
-    const span = (minutes[end - 1] - minutes[begin]) / wide || 1;
-    let k = begin;
-    while (k < end) {
-      const stop = minutes[k] + span;
-      let lowest = k, highest = k, last = k, gap = -1;
-      for (; k < end && (minutes[k] <= stop || k === last); k++) {
-        const value = one.value(k);
-        if (value === null) { gap = k; last = k; continue; }
-        if (one.value(lowest) === null || value < one.value(lowest)) lowest = k;
-        if (one.value(highest) === null || value > one.value(highest)) highest = k;
-        last = k;
-      }
-      for (const each of [...new Set(k >= end ? [gap, lowest, highest, last] : [gap, lowest, highest])].filter((each) => each >= 0).sort((a, b) => a - b)) { t.push(minutes[each]); v.push(one.value(each)); }
-    }
-    return [t, v];
+  // A series: its value at each position, null where it has none; `step` where it holds on the whole way to the position.
+  const axis = (name, column, more) => ({ name, value: (k) => track[column][k], ...more });
+  const panels = [{ title: "X Y Z", unit: units, decimals, limits: [], series: [
+    axis("X", "x", { colour: palette[5] }), axis("Y", "y", { colour: palette[2], dash: DASHES.dot }), axis("Z", "z", { colour: palette[0], dash: DASHES.dash })] }];
+  if (letter) {
+    const ends = facts.travel ? [["lowest", facts.travel[0]], ["highest", facts.travel[1]]] : [];
+    panels.push({ title: letter, unit: "°", decimals: 3, series: [axis(letter, "word", {})],
+      limits: ends.map(([name, value]) => ({ name: `${letter} ${name}, ${value}°`, value })) });
+    panels.push({ title: `speed of ${letter}`, unit: "°/min", decimals: 0, fromZero: true,
+      series: [{ name: `speed of ${letter}`, value: (k) => finite(track.rotary[k]), colour: palette[5], step: true }],
+      limits: [{ name: `limit of ${letter}, ${facts.rotaryFastest} °/min`, value: facts.rotaryFastest }] });
   }
-
-  const nameOf = (at) => (at ? String(at + 1) : "");
-  function traces(low, high) {
-    const made = series.map((one) => {
-      const [x, y] = drawnOf(one, low, high);
-      return { type: "scatter", mode: "lines", name: one.name, x, y, yaxis: `y${nameOf(one.panel)}`, xaxis: "x", connectgaps: false,
-        line: { color: one.colour, width: one.thin ? 1.2 : 2, dash: one.dash || "solid", shape: one.step ? "vh" : "linear" }, hovertemplate: "%{y:.4~f}<extra>%{fullData.name}</extra>" };
-    });
-    for (const one of limits) {
-      made.push({ type: "scatter", mode: "lines", name: one.name, x: [0, track.whole], y: [one.value, one.value], yaxis: `y${nameOf(one.panel)}`, xaxis: "x", hoverinfo: "name",
-        line: { color: colours.themed().bad, width: 2, dash: "dashdot" } });
-    }
-    // The highest feed that each operation asks for, over the time it takes.
-    const x = [], y = [];
-    facts.operations.forEach((one, at) => {
-      if (!one.asked || one.begins === null) return;
-      const next = facts.operations.slice(at + 1).find((other) => other.begins !== null);
-      x.push(one.begins, next ? next.begins : track.whole, null);
-      y.push(one.asked, one.asked, null);
-    });
-    made.push({ type: "scatter", mode: "lines", name: "highest feed in the toolpath", x, y, yaxis: `y${nameOf(tip)}`, xaxis: "x", hoverinfo: "name+y", line: { color: palette[1], width: 2, dash: "dash" } });
-    return made;
-  }
-
+  const tip = { title: "speed of the tip", unit: `${units}/min`, decimals: units === "inch" ? 2 : 0, fromZero: true,
+    series: [
+      { name: "tip at feed", value: (k) => (track.isRapid(k) ? null : finite(track.tip[k])), colour: palette[2], step: true },
+      { name: "tip at rapid", value: (k) => (track.isRapid(k) ? finite(track.tip[k]) : null), colour: RAPID_COLOUR, dash: DASHES.dot, step: true },
+      { name: "highest feed in the toolpath", value: (k) => asked.get(track.operation[k]) ?? null, dash: DASHES.dash, step: true }],
+    limits: [{ name: `rapid of the slowest axis, ${Number(facts.slowestRapid.toPrecision(4))} ${units}/min`, value: facts.slowestRapid }] };
+  panels.push(tip);
   // Rapids must not press the feeds flat: the tip's panel is as high as the feeds need.
-  let highest = 0;
-  for (let k = 0; k < track.count; k++) if (!track.isRapid(k) && track.tip[k] > highest) highest = track.tip[k];
-  for (const one of facts.operations) highest = Math.max(highest, one.asked || 0);
+  let feeds = 0;
+  for (let k = 0; k < track.count; k++) feeds = Math.max(feeds, tip.series[0].value(k) ?? 0, tip.series[2].value(k) ?? 0);
+  if (feeds > 0) tip.range = [0, 1.25 * feeds];
 
-  function layout() {
-    const theme = colours.themed(), gap = 0.045, each = (1 - gap * (panels.length - 1)) / panels.length;
-    const look = { color: theme.ink, gridcolor: theme.line, zerolinecolor: theme.line };
-    const made = { margin, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { size: 15, color: theme.ink }, hovermode: "x", dragmode: "zoom",
-      hoverlabel: { font: { size: 15 } }, showlegend: true, legend: { orientation: "h", y: -0.07, yanchor: "top", font: { size: 14 } }, uirevision: "kept",
-      xaxis: { ...look, title: { text: "minutes", standoff: 4 }, range: now || [0, track.whole || 1], anchor: `y${nameOf(panels.length - 1)}` } };
-    margin.b = holder.clientWidth < 700 ? 190 : 110;
-    panels.forEach((title, at) => {
-      const top = 1 - at * (each + gap);
-      made[`yaxis${nameOf(at)}`] = { ...look, title: { text: title, font: { size: 14 } }, domain: [Math.max(0, top - each), top], fixedrange: true, automargin: false };
-    });
-    if (highest > 0) made[`yaxis${nameOf(tip)}`].range = [0, 1.25 * highest];
-    return made;
-  }
-  let now = null, ready = false;
-  const head = document.createElement("div");
-  head.className = "playhead";
-
-  async function open() {
-    const config = { ...steadyrest.plotting, modeBarButtons: [["zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "resetScale2d"]], doubleClick: "reset" };
-    await Plotly.newPlot(holder, traces(0, track.whole), layout(), config);
-    ready = true;
-    holder.dataset.drawn = "yes";
-    holder.append(head);
-    holder.on("plotly_relayout", (change) => {
-      const range = holder.layout.xaxis.range;
-      if (range && (!now || range[0] !== now[0] || range[1] !== now[1])) {
-        now = [...range];
-        const fresh = series.map((one) => drawnOf(one, now[0], now[1]));
-        Plotly.restyle(holder, { x: fresh.map((each) => each[0]), y: fresh.map((each) => each[1]) }, series.map((_, at) => at));
+  // Which positions of a panel are drawn. Of every stretch of time, some two pixels wide, each series keeps its lowest, its highest and a
+  // gap: nothing that stands out is lost.
+  function drawnOf({ series }, low, high) {
+    const begin = Math.max(track.search(minutes, low / 60) - 1, 0), end = Math.min(track.search(minutes, high / 60) + 2, track.count);
+    if (end - begin <= AS_DRAWN) return Array.from({ length: end - begin }, (_, at) => begin + at);
+    const stretch = (minutes[end - 1] - minutes[begin]) / STRETCHES, kept = [];
+    for (let first = begin, next = begin; first < end; first = next) {
+      while (next < end && (next === first || minutes[next] <= minutes[first] + stretch)) next++;
+      const chosen = new Set([first, next - 1]);
+      for (const { value } of series) {
+        let lowest = first, highest = first, gap = first;
+        for (let k = first; k < next; k++) {
+          const here = value(k);
+          if (here === null) { gap = k; continue; }
+          if (value(lowest) === null || here < value(lowest)) lowest = k;
+          if (value(highest) === null || here > value(highest)) highest = k;
+        }
+        chosen.add(gap).add(lowest).add(highest);
       }
-      if (change) mark();
+      kept.push(...[...chosen].sort((a, b) => a - b));
+    }
+    return kept;
+  }
+  function dataOf(panel) {
+    const kept = drawnOf(panel, ...now);
+    return [kept.map((k) => 60 * minutes[k]), ...panel.series.map((one) => kept.map(one.value))];
+  }
+  // The line of a series that holds on the way to each position: level up to it, upright where the next begins.
+  function steps(plot, at, first, last) {
+    const [times, values] = [plot.data[0], plot.data[at]], stroke = new Path2D();
+    const x = (k) => plot.valToPos(times[k], "x", true), y = (k) => plot.valToPos(values[k], "y", true);
+    for (let k = Math.max(first, 1); k <= last; k++) {
+      if (values[k] === null) continue;
+      if (k > 1 && values[k - 1] !== null) stroke.lineTo(x(k - 1), y(k)); else stroke.moveTo(x(k - 1), y(k));
+      stroke.lineTo(x(k), y(k));
+    }
+    return { stroke, fill: null, clip: null, band: null, gaps: null, flags: 1 };
+  }
+  // From where to where a panel goes. A limit that lies far off is not drawn to scale, but named at the edge.
+  function rangeOf(panel, low, high) {
+    if (panel.range) return panel.range;
+    if (low === null) [low, high] = [0, 1];
+    if (panel.fromZero) low = Math.min(low, 0);
+    const reach = 4 * (high - low);
+    for (const { value } of panel.limits) if (value >= low - reach && value <= high + reach) [low, high] = [Math.min(low, value), Math.max(high, value)];
+    const more = 0.12 * (high - low) || 1;
+    return [panel.fromZero && low === 0 ? 0 : low - more, high + more];
+  }
+
+  // --- what lies under the lines and over them, in pixels of the canvas
+  function drawOperations(plot) {
+    const { ctx, bbox } = plot, dense = devicePixelRatio, theme = colours.themed();
+    ctx.save();
+    ctx.strokeStyle = theme.soft; ctx.fillStyle = theme.ink; ctx.font = `600 ${13 * dense}px system-ui, sans-serif`; ctx.textAlign = "left"; ctx.textBaseline = "top"; ctx.lineWidth = dense; ctx.setLineDash([dense, 3 * dense]);
+    let free = -Infinity;
+    for (const one of facts.operations) {
+      const x = one.begins === null ? NaN : plot.valToPos(60 * one.begins, "x", true);
+      if (!(x >= bbox.left - 1 && x <= bbox.left + bbox.width)) continue;
+      ctx.beginPath(); ctx.moveTo(x, bbox.top); ctx.lineTo(x, bbox.top + bbox.height); ctx.stroke();
+      if (x < free) continue;
+      ctx.fillText(String(one.number), x + 4 * dense, bbox.top + 2 * dense);
+      free = x + 4 * dense + ctx.measureText(`${one.number} `).width;
+    }
+    ctx.restore();
+  }
+  function drawLimits(plot, limits) {
+    const { ctx, bbox } = plot, dense = devicePixelRatio, theme = colours.themed(), bottom = bbox.top + bbox.height;
+    ctx.save();
+    ctx.font = `600 ${13 * dense}px system-ui, sans-serif`; ctx.textAlign = "right"; ctx.textBaseline = "middle"; ctx.lineWidth = 2 * dense; ctx.strokeStyle = theme.bad;
+    for (const one of limits) {
+      const y = plot.valToPos(one.value, "y", true), beyond = y < bbox.top - 1 ? "↑ " : y > bottom + 1 ? "↓ " : "", text = beyond + one.name;
+      if (!beyond) { ctx.setLineDash(DASHES.dashdot.map((each) => each * dense)); ctx.beginPath(); ctx.moveTo(bbox.left, y); ctx.lineTo(bbox.left + bbox.width, y); ctx.stroke(); }
+      const right = bbox.left + bbox.width - 6 * dense, middle = Math.min(Math.max(y + 12 * dense, bbox.top + 11 * dense), bottom - 11 * dense);
+      const wide = ctx.measureText(text).width;
+      ctx.globalAlpha = 0.8; ctx.fillStyle = theme.card; ctx.fillRect(right - wide - 3 * dense, middle - 9 * dense, wide + 6 * dense, 18 * dense);
+      ctx.globalAlpha = 1; ctx.fillStyle = theme.bad; ctx.fillText(text, right, middle);
+    }
+    ctx.restore();
+  }
+
+  // --- the panels
+  const made = (name, about = {}, ...inside) => { const one = Object.assign(document.createElement(name), about); one.append(...inside); return one; };
+  // A short line as the series is drawn.
+  function sample({ colour = "currentColor", dash = [] }) {
+    const drawing = document.createElementNS("http://www.w3.org/2000/svg", "svg"), line = document.createElementNS(drawing.namespaceURI, "line");
+    for (const [name, value] of Object.entries({ width: 34, height: 10, "aria-hidden": "true" })) drawing.setAttribute(name, value);
+    for (const [name, value] of Object.entries({ x1: 0, y1: 5, x2: 34, y2: 5, stroke: colour, "stroke-width": 2.5, "stroke-dasharray": dash.join(" ") })) line.setAttribute(name, value);
+    drawing.append(line);
+    return drawing;
+  }
+  function headOf(panel) {
+    const list = made("ul");
+    panel.series.forEach((one, at) => {
+      one.said = made("output");
+      const button = made("button", { type: "button" }, sample(one), made("span", { textContent: one.name }));
+      button.setAttribute("aria-pressed", "true");
+      button.addEventListener("click", () => {
+        const show = button.getAttribute("aria-pressed") !== "true";
+        button.setAttribute("aria-pressed", String(show));
+        panel.plot.setSeries(at + 1, { show });
+      });
+      list.append(made("li", {}, button, one.said));
     });
-    new ResizeObserver(mark).observe(holder);
+    for (const one of panel.limits) list.append(made("li", {}, sample({ colour: "var(--bad)", dash: DASHES.dashdot }), made("span", { textContent: one.name })));
+    return made("div", { className: "panel-head" }, made("h3", { textContent: `${panel.title}, ${panel.unit}` }), list);
+  }
+  const clock = (seconds, step) => {
+    const digits = step < 1 ? Math.min(3, Math.ceil(-Math.log10(step))) : 0, left = (seconds % 60).toFixed(digits);
+    return `${Math.floor(seconds / 60)}:${left.padStart(digits ? digits + 3 : 2, "0")}`;
+  };
+  const TIMES = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 36000, 72000, 144000, 360000];
+  function open(panel, last) {
+    const under = made("div", { className: "panel" });
+    under.setAttribute("role", "img");
+    under.setAttribute("aria-label", `${panel.title} over time, ${panel.unit}; the table below says it in numbers`);
+    holder.append(headOf(panel), under);
+    const theme = (name) => () => colours.themed()[name], font = "14px system-ui, sans-serif";
+    // An axis that is not shown at all would leave out the one beside it as well.
+    const bare = { values: () => [], ticks: { show: false }, size: 0 };
+    const named = { values: (_, times, __, ___, step) => times.map((each) => (each === null ? null : clock(each, step))), size: BELOW - TICKS, label: "time in the program, min:s", labelSize: TICKS };
+    const look = { stroke: theme("ink"), font, grid: { stroke: theme("line"), width: 1 }, ticks: { stroke: theme("line"), width: 1, size: 5 } };
+    panel.plot = new uPlot({
+      width: wide(), height: HIGH + (last ? BELOW : 0), padding: [6, 14, last ? 0 : 6, 0], legend: { show: false },
+      cursor: { y: false, points: { show: false }, drag: { x: true, y: false, dist: 5, setScale: false }, bind: { dblclick: () => null } },
+      scales: { x: { time: false, range: () => now }, y: { range: (_, low, high) => rangeOf(panel, low, high) } },
+      axes: [{ ...look, labelFont: font, space: 70, incrs: TIMES, ...(last ? named : bare) },
+        { ...look, values: (_, ticks) => ticks.map(String), size: holder.clientWidth < 500 ? 58 : 72, space: 34 }],
+      series: [{}, ...panel.series.map((one) => ({ stroke: one.colour || theme("ink"), width: one.colour === RAPID_COLOUR ? 1.2 : 2, dash: one.dash, points: { show: false }, ...(one.step && { paths: steps }) }))],
+      hooks: { drawAxes: [drawOperations], draw: [(plot) => drawLimits(plot, panel.limits)], setCursor: [hovered], setSelect: [selected] },
+    }, dataOf(panel), under);
+    panel.mark = made("div", { className: "playhead" });
+    panel.plot.over.append(panel.mark);
+    panel.plot.over.addEventListener("pointerdown", (event) => { down = event.clientX; });
+    panel.plot.over.addEventListener("click", (event) => {
+      if (Math.abs(event.clientX - down) <= 4) place.set(track.placeAt(panel.plot.posToVal(event.clientX - panel.plot.over.getBoundingClientRect().left, "x") / 60), "chart");
+    });
+    panel.plot.over.addEventListener("dblclick", () => zoom(0, whole));
+  }
+  let now = [0, whole], ready = false, down = 0, pointed = null, printing = false;
+  const wide = () => Math.max(printing ? 716 : holder.clientWidth, 200);
+  function selected(plot) {
+    const { left, width } = plot.select;
+    if (width > 4) zoom(plot.posToVal(left, "x"), plot.posToVal(left + width, "x"));
+    plot.setSelect({ width: 0, height: 0 }, false);
+  }
+  // The same time is pointed at in every panel.
+  function hovered(plot) {
+    const left = plot.cursor.left, at = left >= 0 ? plot.posToVal(left, "x") : null;
+    if (at === pointed) return;
+    pointed = at;
+    for (const panel of panels) if (panel.plot && panel.plot !== plot) panel.plot.setCursor({ left: left >= 0 ? left : -10, top: left >= 0 ? 1 : -10 }, false);
+    say();
+  }
+  function zoom(low, high) {
+    const span = Math.min(Math.max(high - low, LEAST), whole), begin = Math.min(Math.max(low, 0), whole - span);
+    now = [begin, begin + span];
+    for (const panel of panels) { panel.plot.setData(dataOf(panel), false); panel.plot.setScale("x", { min: now[0], max: now[1] }); }
     mark();
   }
-  function plotWide() { return holder.clientWidth - margin.l - margin.r; }
+  const closer = (factor) => {
+    const head = 60 * place.state.minutes, about = head >= now[0] && head <= now[1] ? head : (now[0] + now[1]) / 2;
+    zoom(about - factor * (about - now[0]), about + factor * (now[1] - about));
+  };
+  const along = (share) => zoom(now[0] + share * (now[1] - now[0]), now[1] + share * (now[1] - now[0]));
+  const acts = { "+": () => closer(1 / 1.5), "=": () => closer(1 / 1.5), "-": () => closer(1.5), ArrowLeft: () => along(-0.1), ArrowRight: () => along(0.1), Home: () => zoom(0, whole) };
+  holder.addEventListener("keydown", (event) => {
+    if (!ready || !acts[event.key] || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    acts[event.key]();
+  });
+
+  // --- the place, or the time that is pointed at: a line through all panels, and the values there
+  function say() {
+    const at = pointed === null ? place.place : track.placeAt(Math.min(Math.max(pointed, 0), whole) / 60), k = Math.min(Math.ceil(at), track.count - 1);
+    for (const panel of panels) {
+      for (const one of panel.series) {
+        const before = one.value(Math.max(k - 1, 0)), here = one.value(k), value = one.step || here === null ? here : here + (k - at) * (before - here);
+        one.said.textContent = value === null ? "" : value.toFixed(panel.decimals);
+      }
+    }
+  }
   function mark() {
     if (!ready) return;
-    const [low, high] = holder.layout.xaxis.range, x = margin.l + ((place.state.minutes - low) / (high - low)) * plotWide();
-    head.hidden = x < margin.l - 1 || x > margin.l + plotWide() + 1;
-    head.style.left = `${x - 1}px`;
-    head.style.top = `${margin.t}px`;
-    head.style.height = `${holder.clientHeight - margin.t - margin.b}px`;
+    for (const { plot, mark: line } of panels) {
+      const x = ((60 * place.state.minutes - now[0]) / (now[1] - now[0])) * plot.over.clientWidth;
+      line.hidden = x < -1 || x > plot.over.clientWidth + 1;
+      line.style.left = `${x - 1}px`;
+    }
+    say();
   }
-  let down = null;
-  holder.addEventListener("pointerdown", (event) => { down = [event.clientX, event.clientY, event.target]; }, true);
-  // The plotting library lays a cover over the page while a button is down: where it is let go is heard from the document.
-  document.addEventListener("pointerup", (event) => {
-    const began = down;
-    down = null;
-    if (!ready || !began || Math.hypot(event.clientX - began[0], event.clientY - began[1]) > 4 || began[2].closest(".modebar, .legend")) return;
-    const box = holder.getBoundingClientRect(), x = event.clientX - box.left - margin.l, y = event.clientY - box.top;
-    if (x < 0 || x > plotWide() || y < margin.t || y > holder.clientHeight - margin.b) return;
-    const [low, high] = holder.layout.xaxis.range;
-    place.set(track.placeAt(low + (x / plotWide()) * (high - low)), "chart");
-  }, true);
   place.listen(mark);
-
-  // Folded away it has no width; so it is drawn when it is first opened, and fitted each time after that.
-  async function shown() {
-    if (ready) await Plotly.Plots.resize(holder); else await open();
+  function fit() {
+    if (!ready || (!holder.clientWidth && !printing)) return;
+    panels.forEach(({ plot }, at) => plot.setSize({ width: wide(), height: HIGH + (at === panels.length - 1 ? BELOW : 0) }));
     mark();
   }
-  return { shown, themed() { if (ready) Plotly.react(holder, traces(...(now || [0, track.whole])), layout()).then(mark); } };
+
+  // --- the same in words: lowest and highest of each series in each operation, and the line of the largest
+  const MOST_ROWS = 400;
+  function fill() {
+    const body = table.tBodies[0];
+    if (body.rows.length) return;
+    const found = new Map(facts.operations.map((one) => [one.number, new Map()]));
+    const every = panels.flatMap((panel) => panel.series.filter((one) => one !== tip.series[2]).map((one) => ({ panel, one })));
+    for (let k = 1; k < track.count; k++) {
+      const those = found.get(track.operation[k]);
+      if (!those) continue;
+      for (const { one } of every) {
+        const value = one.value(k), range = those.get(one);
+        if (value === null) continue;
+        if (!range) those.set(one, { lowest: value, highest: value, at: k });
+        else if (value < range.lowest) range.lowest = value;
+        else if (value > range.highest) { range.highest = value; range.at = k; }
+      }
+    }
+    let left = 0;
+    for (const operation of facts.operations) {
+      for (const { panel, one } of every) {
+        const range = found.get(operation.number).get(one);
+        if (!range) continue;
+        if (body.rows.length >= MOST_ROWS) { left++; continue; }
+        const line = track.line[range.at], show = made("button", { type: "button", className: "link", textContent: "show" });
+        show.dataset.line = line;
+        show.setAttribute("aria-label", `show line ${line}, where ${one.name} is highest in operation ${operation.number}`);
+        const head = made("th", { scope: "row", textContent: `${operation.number} ${operation.name}` });
+        const cells = [`${one.name}, ${panel.unit}`, range.lowest.toFixed(panel.decimals), range.highest.toFixed(panel.decimals)].map((textContent) => made("td", { textContent }));
+        body.append(made("tr", {}, head, ...cells, made("td", {}, show)));
+      }
+    }
+    if (left) table.caption.append(` The first ${MOST_ROWS} rows of ${MOST_ROWS + left}.`);
+  }
+
+  // Folded away it has no width; so it is drawn when it is first opened, and fitted each time after that.
+  function shown() {
+    if (ready) { fit(); return; }
+    panels.forEach((panel, at) => open(panel, at === panels.length - 1));
+    ready = true;
+    holder.dataset.drawn = "yes";
+    new ResizeObserver(() => { if (!printing) fit(); }).observe(holder);
+    mark();
+  }
+  // On a page of their own, whole and light whatever the screen is.
+  const root = document.documentElement;
+  let themeBefore;
+  function print() {
+    if (!printing) themeBefore = root.dataset.theme;
+    printing = true;
+    root.dataset.theme = "light";
+    root.dataset.printed = "charts";
+    fit();
+    themed();
+    setTimeout(() => window.print(), 0); // drawn by then
+  }
+  addEventListener("afterprint", () => {
+    if (!printing) return;
+    printing = false;
+    if (themeBefore) root.dataset.theme = themeBefore; else delete root.dataset.theme;
+    delete root.dataset.printed;
+    fit();
+    themed();
+  });
+  function themed() { if (ready) for (const { plot } of panels) plot.redraw(false, true); }
+  return { shown, fill, print, themed, zoom, panels, act: (key) => ready && acts[key](), get range() { return now; } };
 };

@@ -16,11 +16,11 @@ steadyrest.start = async function () {
   } catch (trouble) {
     console.warn(`The 3D picture cannot be drawn: ${trouble.message}`);
   }
-  const flat = steadyrest.makeFlat(flatHolder, facts, columns, track, colours, place);
-  const charts = steadyrest.makeCharts(byId("charts"), facts, track, colours, place);
+  const flat = steadyrest.makeFlat(flatHolder, byId("map"), facts, columns, track, colours, place);
+  const charts = steadyrest.makeCharts(byId("charts"), byId("charts-table").querySelector("table"), facts, track, colours, place);
 
-  let plotting;
-  const plottingIsThere = new Promise((done) => { plotting = done; });
+  let there;
+  const libraryIsThere = new Promise((done) => { there = done; });
 
   // --- views
   const hints = {
@@ -32,11 +32,11 @@ steadyrest.start = async function () {
     const flatNow = name === "flat";
     flatHolder.hidden = !flatNow;
     space.hidden = byId("over").hidden = flatNow;
-    document.querySelector(".faces").hidden = flatNow;
+    byId("faces").hidden = flatNow;
     hint.hidden = flatNow;
     hint.textContent = hints[name];
     byId("show-through").closest("label").hidden = flatNow;
-    if (flatNow) plottingIsThere.then(() => flat.open());
+    if (flatNow) flat.redraw();
     else picture.show("view", name);
   }
   for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
@@ -167,7 +167,10 @@ steadyrest.start = async function () {
     one.scrollIntoView();
   }
   byId("listing").addEventListener("toggle", () => byId("listing").open && listing.shown());
-  byId("over-time").addEventListener("toggle", () => byId("over-time").open && plottingIsThere.then(charts.shown));
+  byId("over-time").addEventListener("toggle", () => byId("over-time").open && libraryIsThere.then(charts.shown));
+  byId("charts-table").addEventListener("toggle", () => byId("charts-table").open && charts.fill());
+  for (const button of document.querySelectorAll("[data-charts]")) button.addEventListener("click", () => charts.act(button.dataset.charts));
+  byId("print-charts").addEventListener("click", charts.print);
   addEventListener("hashchange", () => follow(location.hash));
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href^='#']");
@@ -177,24 +180,21 @@ steadyrest.start = async function () {
 
   steadyrest.themeSwitch(byId("theme"), () => {
     if (picture) picture.redraw();
-    flat.themed();
+    flat.redraw();
     charts.themed();
   });
 
   Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
-  if (picture) {
-    view("part");
-    picture.draw();
-  }
+  view(picture ? "part" : "flat");
+  if (picture) picture.draw();
   performance.mark("picture and listing are there");
   document.documentElement.dataset.ready = "yes";
-  // The plotting library is large; picture and listing are there before it is read.
+  // Picture and listing are there before the charts' library is read.
   await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0)));
   const script = document.createElement("script");
-  script.textContent = await steadyrest.inflated("plotting").text();
+  script.textContent = await steadyrest.inflated("charts-library").text();
   document.head.append(script);
-  plotting();
-  if (!picture) view("flat");
+  there();
   performance.mark("all is there");
   if (picture) picture.refine();
   document.documentElement.dataset.charts = "yes";
