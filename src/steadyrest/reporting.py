@@ -13,8 +13,8 @@ from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.reading import opened_program, read_program
 from steadyrest.request import Request, load
-from steadyrest.sheet import setup_front_fragment, setup_sheet_fragment, setup_sheet_style, sheet_facts
-from steadyrest.viewer import Looked, PictureForm, PictureOf, SetupSheet, draw, look, write_page
+from steadyrest.sheet import SheetFacts, setup_front_fragment, setup_sheet_fragment, setup_sheet_style, sheet_facts
+from steadyrest.viewer import Looked, PageParts, PictureForm, PictureOf, SetupSheet, draw, look, page_parts, write_page
 
 
 def look_at(
@@ -34,7 +34,12 @@ def look_at(
             text, name = opened.read(), program.name
     else:
         underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept)
-        text = b"".join(underway)
+        written: list[bytes] = []
+        for chunk in underway:
+            written.append(chunk)
+            if progress is not None:
+                progress("writing the program", underway.lines, 0)
+        text = b"".join(written)
         changed += underway.notices
         part = request.part.name if isinstance(request.part, Path) else toolpath.name
         name = f"program of {part}, posted to memory"
@@ -48,16 +53,27 @@ def look_at(
         raise
 
 
+def sheet_of(looked: Looked) -> SheetFacts:
+    """The facts of the setup sheet of a program that was looked at."""
+    items = read_program(looked.text, looked.setting.profile, rotary_letter=looked.setting.letter)
+    return sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
+
+
 def report_page(looked: Looked, *, made: str = "") -> bytes:
     """The report, with the setup sheet; where the program must not run both say so.
 
     made   the day on which it is made, for people; empty: a line to write it on by hand
     """
-    items = read_program(looked.text, looked.setting.profile, rotary_letter=looked.setting.letter)
-    facts = sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
-    return write_page(
-        looked, setup_sheet=SetupSheet(setup_front_fragment(facts), setup_sheet_fragment(facts), setup_sheet_style()), made=made
-    )
+    return write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made)
+
+
+def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "") -> PageParts:
+    """The same in pieces, for a page that has its own head; `facts` as of `sheet_of`."""
+    return page_parts(looked, setup_sheet=_of_report(facts), made=made)
+
+
+def _of_report(facts: SheetFacts) -> SetupSheet:
+    return SetupSheet(setup_front_fragment(facts), setup_sheet_fragment(facts), setup_sheet_style())
 
 
 def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:

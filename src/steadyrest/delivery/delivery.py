@@ -9,9 +9,10 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import secrets
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -30,6 +31,7 @@ from steadyrest.writing import hold, is_left
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
+_FACT = re.compile(r'([a-z]+)=("(?:[^"\\]|\\.)*"|\S+)')
 OLD_ENDING = ".old"
 """Of former versions: no program's ending, so that nobody runs one by mistake."""
 
@@ -163,6 +165,18 @@ def deliver(
 def log_file() -> Path:
     """The log, unless another one is named."""
     return own_folder("state") / "deliveries.log"
+
+
+def deliveries_to(targets: Collection[Path], log: Path | None = None) -> list[dict[str, str]]:
+    """What the log says of deliveries to these places, the last first: `when`, and the facts by their names, such as digest and profile."""
+    wanted, found = {str(each) for each in targets}, []
+    with suppress(OSError), open(log or log_file(), encoding="utf-8", errors="replace") as lines:
+        for line in lines:
+            when, _, rest = line.strip().partition(" ")
+            facts = {key: json.loads(value) if value.startswith('"') else value for key, value in _FACT.findall(rest)}
+            if facts.get("to") in wanted:
+                found.append({"when": when, **facts})
+    return found[::-1]
 
 
 def log_line(when: datetime, facts: Mapping[str, str]) -> str:

@@ -1,27 +1,22 @@
-"""The application: its pages by address, what all of them share, and errors in the same words as on the terminal."""
+"""What all pages share: what they work with, how an address, a form and a page of a template are made of it."""
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, partial
-from importlib import resources
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from starlette.applications import Starlette
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request as Asked
-from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
-from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from steadyrest.errors import InputError, SteadyrestError
+from steadyrest.errors import InputError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import ENDING, JobFile, read_job_file
 from steadyrest.page.tasks import Tasks
@@ -41,10 +36,11 @@ MOST_FIELDS, MOST_FIELD_BYTES = 2_000, 8 * 2**20
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """What the page works with: the folder that the user gave, and the tasks of this run."""
+    """What the page works with: the folder that the user gave, the tasks of this run, and folders into which programs may be delivered."""
 
     folder: Folder
     tasks: Tasks
+    deliver_to: tuple[Path, ...] = ()
 
 
 def page_of(asked: Asked) -> Page:
@@ -120,61 +116,3 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-
-
-def _first(asked: Asked) -> Response:
-    folder = page_of(asked).folder
-    jobs = [folder.name(each) for each in folder.files() if each.name.endswith(ENDING)]
-    return shown(asked, "first.html.j2", jobs=jobs)
-
-
-def _task(asked: Asked) -> Response:
-    return JSONResponse(page_of(asked).tasks.state(asked.path_params["key"]))
-
-
-def _cancel(asked: Asked) -> Response:
-    tasks = page_of(asked).tasks
-    tasks.cancel(asked.path_params["key"])
-    return JSONResponse(tasks.state(asked.path_params["key"]))
-
-
-def _wrong(asked: Asked, error: Exception) -> Response:
-    """An error on purpose: its words, on a page or as JSON, as the address asks for."""
-    assert isinstance(error, SteadyrestError)
-    if "application/json" in asked.headers.get("accept", ""):
-        return JSONResponse({**error.as_json(), "text": str(error)}, 422)
-    job = None
-    with suppress(SteadyrestError):
-        job = job_of(asked)
-    return shown(asked, "error.html.j2", status=422, wrong=error, job=job)
-
-
-def _mistake(asked: Asked, error: Exception) -> Response:
-    """The last net: no traceback for whoever stands at the machine."""
-    wrong = SteadyrestError(
-        f"a mistake in steadyrest itself: {type(error).__name__}: {str(error)[:300]}", cure="keep the files of this part and report them"
-    )
-    return _wrong(asked, wrong)
-
-
-def _absent(asked: Asked, error: Exception) -> Response:
-    return shown(asked, "error.html.j2", status=404, wrong=InputError("there is no such page", cure="start from the first page"))
-
-
-def make_app(page: Page) -> Starlette:
-    """The application for a folder, without its guard: addresses here have no token."""
-    routes = [
-        Route("/", _first),
-        Route("/task/{key:str}", _task),
-        Route("/task/{key:str}/cancel", _cancel, methods=["POST"]),
-        *step_routes(),
-        Mount("/static", StaticFiles(directory=str(Path(str(resources.files("steadyrest.page"))) / "static"))),
-    ]
-    app = Starlette(routes=routes, exception_handlers={SteadyrestError: _wrong, 404: _absent, Exception: _mistake})
-    app.state.page = page
-    return app
-
-
-def step_routes() -> list[Route]:
-    """The pages of all steps; each is a module of its own."""
-    return []

@@ -111,12 +111,11 @@ def save_job(path: Path, text: str, *, seen: str | None) -> JobFile:
     seen     digest of the file on which the change was made; None: there must be none yet
     raises   OutputError where the file was changed meanwhile; InputError, with the key, where the text is no job. The old file stands then
     """
-    with suppress(FileNotFoundError):
-        if read_job_file(path).digest != seen:
-            wrong = "this was changed meanwhile, in another window or by hand" if seen else "there is a job of that name already"
-            raise OutputError(
-                wrong, place=Place(file=path.name), cure="look at it as it is now, and change it again" if seen else "choose another name"
-            )
+    now = read_job_file(path).digest if path.exists() else None
+    if now != seen:
+        wrong = "this was changed meanwhile, in another window or by hand" if seen else "there is a job of that name already"
+        cure = "look at it as it is now, and change it again" if seen else "choose another name"
+        raise OutputError(wrong, place=Place(file=path.name), cure=cure)
     tried = path.parent / f".tried-{secrets.token_hex(8)}{ENDING}"
     try:
         tried.write_text(text, encoding="utf-8")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import shutil
 import signal
 import sys
 import time
@@ -93,6 +94,16 @@ class Tasks:
             state = self.state(key)
             if state["status"] not in ("done",):
                 _say(self.folder / key, {**state, "status": "cancelled"})
+
+    def forget(self, whose: str, *, but: str, kept: int) -> None:
+        """Clean away the oldest tasks whose keys begin with `whose`: `kept` of them stay. One under way is ended, unless it is `but`."""
+        with self._lock:
+            alike = sorted((each for each in self.folder.glob(f"{whose}*") if each.name != but), key=lambda each: -each.stat().st_mtime)
+            for at, each in enumerate(alike):
+                if at >= kept - 1 or self.state(each.name)["status"] == "running":
+                    self.cancel(each.name)
+                    self._running.pop(each.name, None)
+                    shutil.rmtree(each, ignore_errors=True)
 
     def end(self) -> None:
         """End them all, with the page."""

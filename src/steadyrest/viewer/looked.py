@@ -14,7 +14,7 @@ from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile
 from steadyrest.proof import Setting, prove, setting_of
-from steadyrest.reading import MotionRead, read_program
+from steadyrest.reading import MotionRead, Piece, ProgramItem, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
@@ -82,20 +82,34 @@ def look(
                that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
     """
     setting = setting_of(toolpath, profile, None, tolerance)
-    items = list(read_program(text, profile, rotary_letter=setting.letter))
-    verdict = prove(items, toolpath, profile, tolerance=tolerance)
+    last_line = text.count(b"\n")
+
+    def told(stage: str, line: int) -> None:
+        if progress is not None:
+            progress(stage, line, last_line)
+
+    items: list[ProgramItem] = []
+    for item in read_program(text, profile, rotary_letter=setting.letter):
+        items.append(item)
+        if isinstance(item, MotionRead):
+            told("reading it back", int(item.line[-1]))
+
+    def seen(piece: Piece) -> None:
+        if piece.motion is not None:
+            told("proving it", int(piece.motion.line[-1]))
+
+    verdict = prove(items, toolpath, profile, tolerance=tolerance, seen=seen)
     track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
     ends = [one.last_line for one in verdict.operations]
     starts = (0, *(end + 1 for end in (ends[:-1] if verdict.proved else ends)))
     cut, not_cut = None, NO_STOCK
-    last_line = text.count(b"\n")
     if toolpath.stock is not None:
         along, around = cells or (None, None)
         try:
-            told = None if progress is None else lambda line, _: progress("cutting the stock", line, last_line)
             simulation = Simulation(
-                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts, progress=told
-            )
+                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts,
+                progress=lambda line, _: told("cutting the stock", line),
+            )  # fmt: skip
             cut = simulation.of(items)
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-from jinja2 import Environment
+from jinja2 import Environment, Template
 from markupsafe import Markup
 from numpy.typing import NDArray
 
@@ -33,6 +33,8 @@ from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERS
 
 PAGE = Path(__file__).parent / "page"
 CHARTS_PACKAGE = "uplot-python"
+STYLE = "report.css"
+PARTS = ("across", "about", "verdict", "picture", "setup", "listing", "folds")
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
 TIME_STEP = 1e-6
@@ -49,6 +51,19 @@ class SetupSheet(NamedTuple):
     style: str
 
 
+class PageParts(NamedTuple):
+    """The report in pieces, for a page that has its own head and serves scripts and style as files (`page_files`).
+
+    fragments   HTML by the name of its block in `report.html.j2`: `PARTS`
+    facts       JSON for the script element `facts`
+    columns     the numbers, deflated; the script element `columns` says in `data-from` where they are
+    """
+
+    fragments: dict[str, str]
+    facts: str
+    columns: bytes
+
+
 def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "") -> bytes:
     """The report as one HTML page: its first screen, and the rest folded below. Printed it is the first screen alone.
 
@@ -56,47 +71,78 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
     made         the day, for people; empty: it is written by hand on the printed page
     raises       InputError where a library of the extra `report` is not installed
     """
-    posted, setting = looked.posted, looked.setting
-    facts, columns = page_data(looked)
-    head, body = packed(columns)
-    charts, charts_style = _charts_library()
-    scripts = [_file(each.name) for each in sorted(PAGE.glob("*.js"))]
+    facts, columns = _data(looked)
+    (charts, charts_style), scripts = _charts_library(), [_file(name) for name in _script_names()]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (charts, *scripts)]
-    template = Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
-    page = template.render(
-        posted=posted,
-        outcome=posted.outcome,
-        verdict=posted.verdict,
-        findings=posted.said,
-        made=made,
-        times=_times(looked),
-        tiles=_tiles(looked),
-        printed=_printed(looked),
-        most_named=MOST_NAMED,
-        colours=[*zip(looked.operation_names, looked.colours[1:], strict=True)],
-        lines=looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
-        changed=posted.changed,
-        cut_rows=_cut_rows(looked),
-        cut_sentence=_cut_sentence(looked),
-        drawn=_drawn(looked),
-        looks=looks(setting.toolpath.axis, setting.profile.spindle.stands),
-        not_seen=NOT_SEEN,
-        caution=CAUTION,
-        setup_front=None if setup_sheet is None else Markup(setup_sheet.front),
-        setup_sheet=None if setup_sheet is None else Markup(setup_sheet.whole),
+    page = _template().render(
+        **_shown(looked, setup_sheet, made),
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
-        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file("report.css")),
-        charts=Markup(_deflated(charts.encode())),
+        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(STYLE)),
+        charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
         licence=Markup(charts[: charts.index("*/") + 2].replace("--", "- -")),
         scripts=[Markup(script) for script in scripts],
-        facts=Markup(_json_in_script({**facts, "columns": head})),
-        columns=Markup(_deflated(body)),
+        facts=Markup(facts),
+        columns=Markup(_in_letters(columns)),
     )
     return page.encode("utf-8")
 
 
-def _deflated(data: bytes | bytearray) -> str:
-    return base64.b64encode(zlib.compress(data, 6)).decode("ascii")
+def page_parts(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "") -> PageParts:
+    """The same in pieces; arguments and errors as of `write_page`."""
+    template, (facts, columns) = _template(), _data(looked)
+    context = template.new_context(_shown(looked, setup_sheet, made))
+    return PageParts({name: "".join(template.blocks[name](context)) for name in PARTS}, facts, columns)
+
+
+def page_files() -> dict[str, str]:
+    """What a page of its own has to serve by name, for the pieces to work: the scripts, in the order in which they run, and the style."""
+    charts, charts_style = _charts_library()
+    return {**{name: _file(name) for name in _script_names()}, "charts-library.js": charts, STYLE: charts_style + _file(STYLE)}
+
+
+def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[str, Any]:
+    posted, setting = looked.posted, looked.setting
+    return {
+        "posted": posted,
+        "outcome": posted.outcome,
+        "verdict": posted.verdict,
+        "findings": posted.said,
+        "made": made,
+        "times": _times(looked),
+        "tiles": _tiles(looked),
+        "printed": _printed(looked),
+        "most_named": MOST_NAMED,
+        "colours": [*zip(looked.operation_names, looked.colours[1:], strict=True)],
+        "lines": looked.text.replace(b"\r\n", b"\n").rstrip(b"\r\n").count(b"\n") + 1,
+        "changed": posted.changed,
+        "cut_rows": _cut_rows(looked),
+        "cut_sentence": _cut_sentence(looked),
+        "drawn": _drawn(looked),
+        "looks": looks(setting.toolpath.axis, setting.profile.spindle.stands),
+        "not_seen": NOT_SEEN,
+        "caution": CAUTION,
+        "setup_front": None if setup_sheet is None else Markup(setup_sheet.front),
+        "setup_sheet": None if setup_sheet is None else Markup(setup_sheet.whole),
+    }
+
+
+def _data(looked: Looked) -> tuple[str, bytes]:
+    facts, columns = page_data(looked)
+    head, body = packed(columns)
+    return _json_in_script({**facts, "columns": head}), zlib.compress(body, 6)
+
+
+def _in_letters(data: bytes) -> str:
+    return base64.b64encode(data).decode("ascii")
+
+
+@cache
+def _template() -> Template:
+    return Environment(autoescape=True, trim_blocks=False, keep_trailing_newline=True).from_string(_file("report.html.j2"))
+
+
+def _script_names() -> list[str]:
+    return sorted(each.name for each in PAGE.glob("*.js"))
 
 
 @cache

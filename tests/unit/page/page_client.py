@@ -2,22 +2,56 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
 from starlette.testclient import TestClient
 
-from steadyrest.page.app import Page, make_app
+from steadyrest.page.app import Page
 from steadyrest.page.folder import Folder
 from steadyrest.page.guard import Guard
+from steadyrest.page.routes import make_app
 from steadyrest.page.tasks import Tasks
 
+JOB = "lantern_cap.job.toml"
 TOKEN, PORT = "kept-to-ourselves", 4711
 HOST = f"127.0.0.1:{PORT}"
 
 
-def client(folder: Path, work: Path) -> TestClient:
+def client(folder: Path, work: Path, deliver_to: tuple[Path, ...] = ()) -> TestClient:
     """Asks as the page's own browser does: `get("look?job=a.job.toml")`, `post("part/new", data={...})`, addresses below the token's."""
-    app: Any = Guard(make_app(Page(Folder.given(folder), Tasks(work))), TOKEN, PORT)
+    tasks = Tasks(work)
+    app: Any = Guard(make_app(Page(Folder.given(folder), tasks, deliver_to)), TOKEN, PORT)
+    app.tasks = tasks
     headers = {"origin": f"http://{HOST}", "sec-fetch-site": "same-origin"}
     return TestClient(app, f"http://{HOST}/{TOKEN}/", headers=headers, follow_redirects=False)
+
+
+def ended(tasks: Tasks, key: str) -> dict[str, Any]:
+    """The state of a task at its end, waited for."""
+    process = tasks._running.get(key)
+    if process is not None:
+        process.join()
+    return tasks.state(key)
+
+
+def whole(page: TestClient, path: str) -> str:
+    """The text of a page once the task that it shows, if any, has ended."""
+    path = f"http://{HOST}{path}" if path.startswith("/") else path
+    for _ in range(3):
+        text = page.get(path).text
+        task = re.search(r'data-task="([^"]+)"', text)
+        if task is None:
+            return text
+        ended(page.app.tasks, task[1])  # type: ignore[attr-defined]
+        if f'data-task="{task[1]}"' in (text := page.get(path).text) and "could not be done" in text:
+            return text
+    return text
+
+
+def value_of(text: str, name: str) -> str:
+    """What a hidden field of a page holds."""
+    found = re.search(rf'name="{name}" value="([^"]*)"', text)
+    assert found is not None, name
+    return found[1]

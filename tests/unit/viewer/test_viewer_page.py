@@ -267,7 +267,7 @@ def test_under_the_picture_on_paper_only_so_many_operations_are_named_and_the_re
     assert "more" not in named
     many = part(*(FLATS | {"name": f"flat {number}"} for number in range(30)))
     (named,) = re.findall(caption, write_page(looked(many)).decode())
-    assert 24 == named.count("<i ")
+    assert 24 == named.count("<svg ")
     assert "and 6 more" in named
 
 

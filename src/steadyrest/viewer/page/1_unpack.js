@@ -2,16 +2,23 @@
 "use strict";
 const steadyrest = {};
 
-// What a script element of that name holds, inflated; the element is taken out of the page.
-steadyrest.inflated = function (id) {
-  const element = document.getElementById(id), letters = atob(element.textContent), packed = new Uint8Array(letters.length);
+// What a script element of that name holds, or what the page around this one gives for the address in its `data-from`, inflated; the
+// element is taken out of the page. A report by itself has no such address, and asks nobody.
+steadyrest.inflated = async function (id) {
+  const element = document.getElementById(id), from = element.dataset.from;
   element.remove();
-  for (let at = 0; at < packed.length; at++) packed[at] = letters.charCodeAt(at);
-  return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate")));
+  let packed;
+  if (from) packed = await steadyrest.streamFrom(from);
+  else {
+    const letters = atob(element.textContent), bytes = new Uint8Array(letters.length);
+    for (let at = 0; at < bytes.length; at++) bytes[at] = letters.charCodeAt(at);
+    packed = new Blob([bytes]).stream();
+  }
+  return new Response(packed.pipeThrough(new DecompressionStream("deflate")));
 };
 
 steadyrest.unpack = async function (head, id) {
-  const bytes = await steadyrest.inflated(id).arrayBuffer();
+  const bytes = await (await steadyrest.inflated(id)).arrayBuffer();
   const forms = { i4: Int32Array, i8: BigInt64Array, u1: Uint8Array, u2: Uint16Array, u4: Uint32Array, f4: Float32Array, f8: Float64Array };
   const columns = {};
   for (const [name, one] of Object.entries(head.arrays)) {

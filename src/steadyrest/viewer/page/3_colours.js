@@ -16,8 +16,11 @@ steadyrest.makeColours = function (facts) {
   return { parse, kindOf, kinds, ofOperation, themed, skin };
 };
 
-// The switch between what the system says, light, and dark.
+// The switch between what the system says, light, and dark; a page around this one may have its own. `changed` hears of both.
 steadyrest.themeSwitch = function (button, changed) {
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", changed);
+  new MutationObserver(changed).observe(document.documentElement, { attributeFilter: ["data-theme"] });
+  if (!button) return;
   const choices = ["system", "light", "dark"];
   const words = { system: "Theme: as the system", light: "Theme: light", dark: "Theme: dark" };
   let chosen = "system";
@@ -31,8 +34,6 @@ steadyrest.themeSwitch = function (button, changed) {
     chosen = choices[(choices.indexOf(chosen) + 1) % choices.length];
     try { localStorage.setItem("steadyrest-theme", chosen); } catch { /* then it holds for this time only */ }
     apply();
-    changed();
   });
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", changed);
   apply();
 };

@@ -3,7 +3,7 @@
 
 steadyrest.start = async function () {
   const byId = (id) => document.getElementById(id);
-  const facts = JSON.parse(byId("facts").textContent);
+  const facts = JSON.parse(byId("facts").textContent), alone = !byId("columns").dataset.from; // or in a page around this one
   const columns = await steadyrest.unpack(facts.columns, "columns");
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
   const found = new Map(facts.findings);
@@ -178,7 +178,7 @@ steadyrest.start = async function () {
   });
   follow(location.hash);
 
-  steadyrest.themeSwitch(byId("theme"), () => {
+  steadyrest.themeSwitch(alone ? byId("theme") : null, () => {
     if (picture) picture.redraw();
     flat.redraw();
     charts.themed();
@@ -191,9 +191,14 @@ steadyrest.start = async function () {
   document.documentElement.dataset.ready = "yes";
   // Picture and listing are there before the charts' library is read.
   await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0)));
-  const script = document.createElement("script");
-  script.textContent = await steadyrest.inflated("charts-library").text();
-  document.head.append(script);
+  const script = document.createElement("script"), from = byId("charts-library").dataset.from;
+  if (from) {
+    script.src = from;
+    await new Promise((done, failed) => { script.addEventListener("load", done); script.addEventListener("error", failed); document.head.append(script); });
+  } else {
+    script.textContent = await (await steadyrest.inflated("charts-library")).text();
+    document.head.append(script);
+  }
   there();
   performance.mark("all is there");
   if (picture) picture.refine();

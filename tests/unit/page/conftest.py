@@ -1,0 +1,56 @@
+"""A folder with the lantern cap, of which only the flats are cut, which is quick; and the page for it, with and without a server."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from threading import Timer
+
+import pytest
+from page_client import JOB, client
+from starlette.testclient import TestClient
+
+DEMO = Path(__file__).parents[3] / "demo" / "lantern_cap"
+
+
+@pytest.fixture
+def parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder; deliveries are logged beside it."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    folder = tmp_path / "parts"
+    shutil.copytree(DEMO, folder)
+    job = folder / JOB
+    job.write_text(job.read_text().replace('output = "lantern_cap.nc"', 'output = "lantern_cap.nc"\noperations = [1]'))
+    (tmp_path / "machine").mkdir()
+    return folder
+
+
+@pytest.fixture
+def page(parts: Path) -> Iterator[TestClient]:
+    """Asks the page of that folder; programs may be delivered into the folder `machine` beside it."""
+    made = client(parts, parts.parent / "work", deliver_to=(parts.parent / "machine",))
+    yield made
+    made.app.tasks.end()  # type: ignore[attr-defined]
+
+
+@pytest.fixture
+def address(parts: Path) -> Iterator[str]:
+    """The address of the page as the command serves it."""
+    command = [sys.executable, "-m", "steadyrest", "page", str(parts), "--deliver-to", str(parts.parent / "machine"), "--no-browser"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
+        late = Timer(300, running.kill)
+        late.start()
+        assert running.stderr is not None
+        told = ""
+        while "Ctrl-C" not in told:
+            told += running.stderr.readline()
+        found = re.search(r"http://\S+/", told)
+        assert found is not None
+        yield found[0]
+        running.terminate()
+        running.wait(30)
+        late.cancel()
