@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
-from steadyrest.page import deliver, look
+from steadyrest.page import deliver, look, program
 from steadyrest.page.app import Page, job_of, page_of, shown
 from steadyrest.page.job_file import ENDING
 
@@ -64,6 +64,7 @@ def make_app(page: Page) -> Starlette:
         Route("/task/{key:str}", _task),
         Route("/task/{key:str}/cancel", _cancel, methods=["POST"]),
         *look.ROUTES,
+        *program.ROUTES,
         *deliver.ROUTES,
         Mount("/static", StaticFiles(directory=str(Path(str(resources.files("steadyrest.page"))) / "static"))),
     ]
