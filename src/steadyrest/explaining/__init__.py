@@ -2,7 +2,7 @@
 
 from steadyrest.explaining.explanation import Written, explain, explain_lines, lines_of, write_anew
 from steadyrest.explaining.model import Explained, Explanation, Setting
-from steadyrest.explaining.sections import Section, sections
+from steadyrest.explaining.outline import Section, sections
 from steadyrest.explaining.text import SCHEMA, explanation_data, explanation_text
 from steadyrest.explaining.word_origins import pieces
 
