@@ -107,6 +107,9 @@ class InputError(SteadyrestError):
 class ToolpathError(InputError):
     """The toolpath file, or an operation or move in it, is wrong."""
 
+    tool: tuple[int, float, str] | None = None
+    """Number, diameter and unit of the tool that has to be described to mend it, where it is about one."""
+
 
 class ProfileError(InputError):
     """A controller profile is wrong: file, key and what is allowed."""

@@ -9,8 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from steadyrest.inputs.assembly import take
+from steadyrest.inputs.contents import InputSeen, MissingTool, Overview, overview
 from steadyrest.inputs.job import Job, files_of, job_schema, load_job
-from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, Input, InputOptions, PartOptions, read_arguments
+from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, Input, InputOptions, PartOptions, Wrap, read_arguments
 from steadyrest.inputs.readers import Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath
@@ -18,18 +19,25 @@ from steadyrest.toolpath import Toolpath, load_toolpath
 __all__ = [
     "ABOUT_INPUT",
     "ABOUT_PART",
+    "PROGRAMS_ONLY",
     "Input",
     "InputOptions",
+    "InputSeen",
     "Job",
+    "MissingTool",
+    "Overview",
     "PartOptions",
     "Piece",
     "Reader",
+    "Wrap",
     "files_of",
     "find_readers",
     "job_schema",
     "load_input",
     "load_job",
+    "overview",
     "read_arguments",
+    "reader_for",
     "take",
     "unfit",
 ]

@@ -38,7 +38,7 @@ def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: l
         piece = read_piece(each.file, each, part)
         part = part if part.units else part.model_copy(update={"units": piece.units})
         pieces.append((in_units(piece, part.units or piece.units), str(each.file)))
-    toolpath = _joined(pieces, part)
+    toolpath = joined(pieces, part)
     if notices is not None:
         found = [notice for piece, _ in pieces for notice in piece.notices] + _other_cylinders(toolpath)
         notices += [notice for at, notice in enumerate(found) if notice not in found[:at]]  # a file may be there twice
@@ -75,15 +75,15 @@ def _broken_reader(reader: Reader, path: Path, wrong: str) -> PluginError:
     )
 
 
-def _joined(pieces: Pieces, part: PartOptions) -> Toolpath:
+def joined(pieces: Pieces, part: PartOptions) -> Toolpath:
+    """Inputs in one unit as one toolpath. InputError where they contradict each other, or what all need is said by none."""
     stated = _stated(pieces, part)
     given = {tool.number: tool.model_dump(exclude_none=True) for tool in part.tools}
     tools = _tools(pieces, given) | given
-    names = {number: name for piece, _ in reversed(pieces) for number, name in piece.tool_names.items()}
+    used, names, _ = used_tools(pieces, part)
     for number in tools.keys() & names.keys():
         tools[number] = {**tools[number], "name": tools[number].get("name") or names[number]}
     operations = [operation for piece, _ in pieces for operation in piece.operations]
-    used = {operation["tool"] if isinstance(operation, Mapping) else operation.tool for operation in operations}
     clearances = [piece.clearance for piece, _ in pieces if piece.clearance is not None]
     data: dict[str, Any] = {
         "steadyrest_toolpath": 1,
@@ -107,6 +107,13 @@ def _joined(pieces: Pieces, part: PartOptions) -> Toolpath:
     if missing := sorted(used - tools.keys()):
         raise _missing_tools([(number, names.get(number, "")) for number in missing], data["units"], place)
     return parse_toolpath({key: value for key, value in data.items() if value is not None})
+
+
+def used_tools(pieces: Pieces, part: PartOptions) -> tuple[set[int], dict[int, str], set[int]]:
+    """The numbers of the tools that operations use, the names that inputs have for tools, and the numbers of those that are described."""
+    used = {each["tool"] if isinstance(each, Mapping) else each.tool for piece, _ in pieces for each in piece.operations}
+    names = {number: name for piece, _ in reversed(pieces) for number, name in piece.tool_names.items()}
+    return used, names, {tool.number for tool in part.tools}.union(*(piece.tools for piece, _ in pieces))
 
 
 def _stated(pieces: Pieces, part: PartOptions) -> dict[str, Any]:

@@ -101,7 +101,10 @@ def in_thread(work: Callable[..., Response]) -> Callable[[Asked], Any]:
 
     async def endpoint(asked: Asked) -> Response:
         form = await form_of(asked)
-        return await asyncio.to_thread(work, asked, form)
+        try:
+            return await asyncio.to_thread(work, asked, form)
+        finally:
+            await form.close()
 
     return endpoint
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AbstractTable
+from tomlkit.items import AbstractTable, AoT
 
 from steadyrest.errors import InputError, OutputError, Place
 from steadyrest.inputs import Job, load_job
@@ -81,20 +81,24 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
     """The text of a job file with keys set, all else as it was.
 
     changes   by dotted key, such as `stock.diameter`, `post.set.rotary.A.chuck_faces` or `inputs.0.wrap`; a number counts entries of a
-              list from 0. None takes the key away
+              list from 0, and the one after the last is a new one. None takes the key away
     raises    InputError where a key leads through something that holds none
     """
     document = tomlkit.parse(text)
     for key, value in changes.items():
         *groups, last = key.split(".")
         here: Any = document
-        for group in groups:
+        for group, inner in zip(groups, [*groups, last][1:], strict=True):
             if isinstance(here, list):
-                here = here[int(group)]
-            else:
-                if group not in here and value is None:
+                if int(group) == len(here) and value is not None:
+                    here.append(tomlkit.table() if isinstance(here, AoT) else tomlkit.inline_table())
+                if int(group) >= len(here):
                     break
-                here = here.setdefault(group, tomlkit.table())
+                here = here[int(group)]
+            elif group not in here and value is None:
+                break
+            else:
+                here = here.setdefault(group, tomlkit.aot() if inner.isdigit() else tomlkit.table())
             if not isinstance(here, AbstractTable | dict | list):
                 raise InputError(f"{key}: {group} holds no keys of its own", cure="correct the job file by hand")
         else:

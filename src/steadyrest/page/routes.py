@@ -13,15 +13,8 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
-from steadyrest.page import deliver, look, program
+from steadyrest.page import deliver, first, look, part, program
 from steadyrest.page.app import Page, job_of, page_of, shown
-from steadyrest.page.job_file import ENDING
-
-
-def _first(asked: Asked) -> Response:
-    folder = page_of(asked).folder
-    jobs = [folder.name(each) for each in folder.files() if each.name.endswith(ENDING)]
-    return shown(asked, "first.html.j2", jobs=jobs)
 
 
 def _task(asked: Asked) -> Response:
@@ -60,7 +53,8 @@ def _absent(asked: Asked, error: Exception) -> Response:
 def make_app(page: Page) -> Starlette:
     """The application for a folder, without its guard: addresses here have no token."""
     routes = [
-        Route("/", _first),
+        *first.ROUTES,
+        *part.ROUTES,
         Route("/task/{key:str}", _task),
         Route("/task/{key:str}/cancel", _cancel, methods=["POST"]),
         *look.ROUTES,

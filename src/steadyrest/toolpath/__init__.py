@@ -24,6 +24,7 @@ from steadyrest.toolpath.columns import (
     Note,
     Stop,
 )
+from steadyrest.toolpath.facts import OperationFacts, operation_facts
 from steadyrest.toolpath.model import Operation, Toolpath, load_toolpath, parse_toolpath, toolpath_schema, toolpath_text
 from steadyrest.toolpath.parts import (
     BEYOND,
@@ -78,6 +79,7 @@ __all__ = [
     "Number",
     "One",
     "Operation",
+    "OperationFacts",
     "Part",
     "Point",
     "Positive",
@@ -92,6 +94,7 @@ __all__ = [
     "broken_rule",
     "load_toolpath",
     "open_file",
+    "operation_facts",
     "parse_toolpath",
     "toolpath_schema",
     "toolpath_text",

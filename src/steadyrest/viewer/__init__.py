@@ -7,8 +7,9 @@ own text: the room knows nothing of planning and writing.
 from steadyrest.viewer.looked import Looked, look
 from steadyrest.viewer.page import PageParts, SetupSheet, page_files, page_parts, write_page
 from steadyrest.viewer.pictures import PICTURES, PictureForm, PictureOf, draw
+from steadyrest.viewer.views import outline
 
 __all__ = [
-    "PICTURES", "Looked", "PageParts", "PictureForm", "PictureOf", "SetupSheet", "draw", "look", "page_files", "page_parts",
+    "PICTURES", "Looked", "PageParts", "PictureForm", "PictureOf", "SetupSheet", "draw", "look", "outline", "page_files", "page_parts",
     "write_page",
 ]  # fmt: skip

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from steadyrest.conventions import MM_PER_INCH
+from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.state import ClState
 from steadyrest.inputs.cl.statement import Statement
 from steadyrest.inputs.stretches import Happening, tool_named
@@ -89,7 +90,11 @@ def tools_of(state: ClState, given: dict[int, float]) -> dict[int, dict[str, Any
     found: dict[int, dict[str, Any]] = {}
     for number, (shape, statement) in state.cutters.items():
         if number not in given:
-            found[number] = _shape(number, shape, statement)
+            try:
+                found[number] = _shape(number, shape, statement)
+            except ToolpathError as error:
+                error.tool = number, shape[0], state.units or state.options.units or "mm"
+                raise
         elif abs(shape[0] - given[number]) > SAME:
             raise statement.error(
                 f"tool {number} has the diameter {shape[0]:g} here and {given[number]:g} in the settings of the part",

@@ -44,3 +44,18 @@ for (const section of document.querySelectorAll("[data-task]")) {
   cancel.addEventListener("click", () => { cancel.disabled = true; asJson(`task/${encodeURIComponent(section.dataset.task)}/cancel`, { method: "POST" }); });
   follow(section.dataset.task, (state) => show(section, state)).then(() => location.reload());
 }
+
+// A file of the part that is written anew, by CAM or by hand, is told on every page of it.
+const job = document.getElementById("main").dataset.job;
+let first = "";
+async function look() {
+  let state = null;
+  try { state = document.hidden ? null : await asJson(`part/state?${new URLSearchParams({ job })}`); } catch { /* the page has been ended, or the job cannot be read now */ }
+  if (state && !first) first = state.key;
+  if (state && state.key !== first) {
+    document.getElementById("see-changed").href = `${state.look}&was=${encodeURIComponent(first)}`;
+    document.getElementById("changed-files").hidden = false;
+  }
+  setTimeout(look, 2500);
+}
+if (job) look();

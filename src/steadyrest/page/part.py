@@ -1,0 +1,293 @@
+"""The step Part: what the inputs are, what is still missing, and what the part as a whole is; all of it kept in the job file."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from functools import partial
+from pathlib import Path
+from typing import Any, get_args
+
+import tomlkit
+from pydantic import BaseModel
+from starlette.datastructures import FormData
+from starlette.requests import Request as Asked
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from steadyrest.errors import InputError, OutputError
+from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap
+from steadyrest.page.app import address, back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.drawings import sketch, stock_drawing, tool_drawing
+from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, written, wrongs_of
+from steadyrest.page.inputs_seen import begin_reading, changes, key_of, seen
+from steadyrest.page.job_file import JobFile, changed_text, save_job
+from steadyrest.toolpath import Held, RectangularStock, RoundStock, Tool
+
+STOCKS: Mapping[str, type[BaseModel]] = {"round": RoundStock, "rectangular": RectangularStock}
+TOOLS: Mapping[str, type[BaseModel]] = {
+    str(get_args(model.model_fields["shape"].annotation)[0]): model for model in get_args(get_args(Tool)[0])
+}
+SHAPES = {
+    "flat": "end mill, flat end",
+    "ball": "end mill, ball end",
+    "bullnose": "end mill, rounded corners",
+    "drill": "drill",
+    "chamfer": "conical cutter",
+}
+
+
+def _names(model: type[BaseModel], *but: str) -> list[str]:
+    return [said for name, field in model.model_fields.items() if (said := field.alias or name) not in but]
+
+
+STOCK_FIELDS = {shape: _names(model, "shape", "held", "offset") for shape, model in STOCKS.items()}
+TOOL_FIELDS = {shape: _names(model, "shape", "number") for shape, model in TOOLS.items()}
+HELD_WORDS = {"at": {"": "not said", "from": "where it begins", "to": "where it ends"}}
+PART_FIELDS = ("name", "units", "axis", "centre", "clearance")
+INPUT_FIELDS = {
+    "program": ("indexed", "shift", "tool", "units", "language", "leave_out"),
+    "cl": tuple(name for name in InputOptions.model_fields if name not in (*PROGRAMS_ONLY, "kind")),
+}
+"""Of a kind of input, what can be said about it here; a wrap has fields of its own."""
+WRAP_FIELDS = ("diameter", "start_angle", "z_from", "developed")
+AXES_OF = {"centre": ("X", "Y", "Z"), "shift": ("X", "Y", "Z"), "across": ("one", "other")}
+
+
+def _shown(
+    asked: Asked, *, status: int = 200, wrong: Exception | None = None, typed: Typed | None = None, wrongs: Wrongs | None = None
+) -> Response:
+    page, job = page_of(asked), job_of(asked)
+    facts: dict[str, Any] = {"job": job, "wrong": wrong, "task": None, "facts": None, "changed": []}
+    if job.job is None:
+        return shown(asked, "part.html.j2", "part", status, text=job.text, **facts)
+    key = begin_reading(page, job)
+    found = seen(page, key)
+    if found is None:
+        return shown(asked, "part.html.j2", "part", status, **{**facts, "task": key, "state": page.tasks.state(key)})
+    was = seen(page, asked.query_params.get("was", ""))
+    filled = typed if typed is not None else typed_of(job)
+    facts |= {"facts": found, "key": key, "changed": changes(was, found) if was is not None else []}
+    return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, filled, wrongs or {}))
+
+
+def typed_of(job: JobFile) -> dict[str, str]:
+    """What the job file says, as the controls of the form have it."""
+    said_now = tomlkit.parse(job.text).unwrap()
+    typed: dict[str, str] = {}
+    for key in PART_FIELDS:
+        if key in said_now:
+            typed |= written(key, said_now[key])
+    typed |= written("stock", said_now.get("stock", {}))
+    for tool in said_now.get("tools", []):
+        typed |= written(f"tool.{tool['number']}", tool)
+    for at, each in enumerate(said_now.get("inputs", [])):
+        wrap = each.get("wrap")
+        whole = {**each, "wrap": {"diameter": wrap}} if isinstance(wrap, int | float) else each
+        typed |= written(f"input.{at}", whole)
+    return typed
+
+
+def _forms(found: Mapping[str, Any], typed: Typed, wrongs: Wrongs) -> dict[str, Any]:
+    toolpath = found["toolpath"]
+    units = toolpath["units"] if toolpath is not None else typed.get("units", "mm")
+    across = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}[toolpath["axis"] if toolpath is not None else "X"]
+    said_of = partial(controls, typed=typed, wrongs=wrongs, units=units, parts={**AXES_OF, "across": across})
+    told = {} if toolpath is None else {str(tool["number"]): tool for tool in toolpath["tools"]}
+    missing = {str(each["number"]): each for each in found["missing"]}
+    numbers = sorted({*told, *missing, *(name.split(".")[1] for name in typed if name.startswith("tool."))}, key=int)
+    return {
+        "units": units,
+        "part_controls": said_of(PartOptions, "", only=PART_FIELDS),
+        "stock": typed.get("stock.shape", ""),
+        "stock_wrong": wrongs.get("stock", ("", "")),
+        "stocks": {shape: said_of(model, "stock.", only=STOCK_FIELDS[shape]) for shape, model in STOCKS.items()},
+        "held": said_of(Held, "stock.held.", words=HELD_WORDS),
+        "stock_svg": stock_drawing(toolpath),
+        "tools": [_tool(number, told.get(number, {}), missing.get(number), typed, wrongs, units) for number in numbers],
+        "shapes": SHAPES,
+        "drawings": {shape: tool_drawing(shape) for shape in TOOLS},
+        "inputs": [_input(at, each, typed, wrongs, units) for at, each in enumerate(found["inputs"])],
+        "sketch_svg": sketch(toolpath),
+        "lacking": _lacking(found),
+    }
+
+
+def _tool(
+    number: str, told: Mapping[str, Any], missing: Mapping[str, Any] | None, typed: Typed, wrongs: Wrongs, units: str
+) -> dict[str, Any]:
+    """A tool: what an input or the job says of it, and the controls of each shape."""
+    prefix = f"tool.{number}."
+    given = {**{name: text for key, value in told.items() for name, text in written(prefix + key, value).items()}, **typed}
+    if missing is not None and missing["diameter"]:
+        given = {prefix + "diameter": f"{missing['diameter']:g}", **typed}
+    elif missing is not None:
+        given = dict(typed)
+    shape = given.get(prefix + "shape", "")
+    fields: dict[str, tuple[Control, str]] = {}
+    for kind, model in TOOLS.items():
+        for key, control in controls(model, prefix, given, wrongs, units=units, only=TOOL_FIELDS[kind]).items():
+            shapes = " ".join([fields[key][1], kind]) if key in fields else kind
+            fields[key] = (control, shapes)
+    return {
+        "number": number,
+        "shape": shape,
+        "name": given.get(prefix + "name", "") or (missing or {}).get("name", ""),
+        "missing": missing,
+        "fields": list(fields.values()),
+        "wrong": wrongs.get(prefix.rstrip("."), wrongs.get(prefix + "shape", ("", ""))),
+    }
+
+
+def _input(at: int, each: Mapping[str, Any], typed: Typed, wrongs: Wrongs, units: str) -> dict[str, Any]:
+    prefix = f"input.{at}."
+    kind = "cl" if each["kind"] == "cl" else "program" if each["kind"] == "program" else ""
+    return {
+        **each,
+        "at": at,
+        "controls": controls(InputOptions, prefix, typed, wrongs, units=units, only=INPUT_FIELDS.get(kind, ()), parts=AXES_OF)
+        if kind
+        else {},
+        "wrap": controls(Wrap, f"{prefix}wrap.", typed, wrongs, units=units, only=WRAP_FIELDS) if kind == "program" else {},
+        "wrong": wrongs.get(prefix.rstrip("."), ("", "")),
+    }
+
+
+def _lacking(found: Mapping[str, Any]) -> list[str]:
+    """What is still missing, in plain words; nothing where the part is whole."""
+    told = [f"{each['file']} cannot be read" for each in found["inputs"] if each["error"] is not None]
+    told += [f"the shape of tool {each['number']}{f' ({name})' if (name := each['name']) else ''}" for each in found["missing"]]
+    if found["needs_stock"]:
+        told.append("the stock, or a clearance")
+    if found["error"] is not None:
+        told.append(found["error"]["wrong"])
+    return told
+
+
+def _save(asked: Asked, form: FormData) -> Response:
+    """Keep what was typed; where something of it may not be, nothing is kept, and all stays in the form with what is wrong."""
+    job = job_of(asked)
+    typed = {name: said(form, name) for name in form}
+    said_now = tomlkit.parse(job.text).unwrap()
+    keys, wrongs = _asked(typed, said_now)
+    if wrongs:
+        return _shown(asked, status=422, typed=typed, wrongs=wrongs)
+    try:
+        save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
+    except (InputError, OutputError) as error:
+        return _shown(asked, status=422, wrong=error, typed=typed)
+    return back(asked, "part")
+
+
+def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
+    """The keys of the job file that were typed, with their values or None, and what is wrong of them by control."""
+    keys: dict[str, Any] = {}
+    wrongs: dict[str, tuple[str, str]] = {}
+
+    def put(prefix: str, names: Iterable[str], values: Mapping[str, Any], now: Mapping[str, Any]) -> None:
+        for name in names:
+            if values.get(name) != now.get(name):
+                keys[prefix + name] = values.get(name)
+
+    part = read(PartOptions, "", typed, only=PART_FIELDS)
+    wrongs |= wrongs_of(PartOptions, "", part)
+    put("", PART_FIELDS, part, said_now)
+    now = said_now.get("stock", {})
+    if (shape := typed.get("stock.shape", "")) in STOCKS:
+        stock = {
+            "shape": shape,
+            **read(STOCKS[shape], "stock.", typed, only=STOCK_FIELDS[shape]),
+        }
+        held = read(Held, "stock.held.", typed)
+        wrongs |= wrongs_of(
+            STOCKS[shape], "stock.", {**stock, **({"held": held} if held else {}), **({"offset": now["offset"]} if "offset" in now else {})}
+        )
+        put("stock.", {name for model in STOCKS.values() for name in _names(model)} - {"held", "offset"}, stock, now)
+        if held != now.get("held", {}):
+            put("stock.held.", ("at", "length"), held, now.get("held", {}))
+            if not held:
+                keys["stock.held"] = None
+    elif now:
+        keys["stock"] = None
+    tools = [tool["number"] for tool in said_now.get("tools", [])]
+    for number in sorted({int(name.split(".")[1]) for name in typed if name.startswith("tool.")}):
+        shape, prefix = typed.get(f"tool.{number}.shape", ""), f"tool.{number}."
+        if shape not in TOOLS:
+            continue
+        tool = {
+            "number": number,
+            "shape": shape,
+            **read(TOOLS[shape], prefix, typed, only=TOOL_FIELDS[shape]),
+        }
+        if number not in tools:
+            if tool.keys() <= {"number", "shape"}:
+                continue
+            tools.append(number)
+        wrongs |= wrongs_of(TOOLS[shape], prefix, tool)
+        at = tools.index(number)
+        before = said_now["tools"][at] if at < len(said_now.get("tools", [])) else {}
+        put(f"tools.{at}.", dict.fromkeys(["number", *(name for model in TOOLS.values() for name in _names(model))]), tool, before)
+    for at, before in enumerate(said_now.get("inputs", [])):
+        prefix = f"input.{at}."
+        names = [name for kind in INPUT_FIELDS.values() for name in kind if prefix + name in typed or f"{prefix}{name}.0" in typed]
+        options = read(InputOptions, prefix, typed, only=dict.fromkeys(names))
+        wrap = read(Wrap, f"{prefix}wrap.", typed, only=WRAP_FIELDS) if f"{prefix}wrap.diameter" in typed else None
+        if wrap and (wrap.keys() - {"z_from"} or before.get("wrap")):
+            options["wrap"] = wrap
+        was = before.get("wrap")
+        was = {"diameter": was} if isinstance(was, int | float) else was
+        wrongs |= wrongs_of(InputOptions, prefix, options)
+        put(f"inputs.{at}.", names, options, before)
+        if wrap is not None and {**(options.get("wrap") or {})} != {
+            **(was or {}),
+            **({"z_from": wrap["z_from"]} if was and "z_from" in wrap and "z_from" not in was else {}),
+        }:
+            keys[f"inputs.{at}.wrap"] = options.get("wrap")
+    return keys, wrongs
+
+
+def _order(asked: Asked, form: FormData) -> Response:
+    """Move an input, take it away, or add files of the folder."""
+    page, job = page_of(asked), job_of(asked)
+    document = tomlkit.parse(job.text)
+    inputs: Any
+    inputs, does, at = document["inputs"], said(form, "do"), said(form, "at")
+    number = int(at) if at.isdigit() else -1
+    if does == "add":
+        file = page.folder.file(said(form, "file"))
+        table = tomlkit.table()
+        table["file"] = Path(os.path.relpath(file, job.path.parent)).as_posix()
+        inputs.append(table)
+    elif not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
+        raise InputError("there is no such input", cure="reload the page, and choose again")
+    elif does == "remove":
+        if len(inputs) == 1:
+            raise InputError("a job has one input at least", cure="add another one first; or begin another part")
+        del inputs[number]
+    else:
+        other = number + (1 if does == "down" else -1)
+        if 0 <= other < len(inputs):
+            entries = [dict(each) for each in inputs.unwrap()]
+            entries[number], entries[other] = entries[other], entries[number]
+            fresh = tomlkit.aot()
+            for each in entries:
+                fresh.append(tomlkit.item(each))
+            document["inputs"] = fresh
+    save_job(job.path, tomlkit.dumps(document), seen=said(form, "seen"))
+    return back(asked, "part")
+
+
+def _state(asked: Asked) -> Response:
+    """What decides how the inputs are read, now: another key means that a file was written anew. Light, for every page to ask."""
+    page, job = page_of(asked), job_of(asked)
+    return JSONResponse(
+        {"key": key_of(page, job) if job.job is not None else "", "look": address(asked, "part", job=asked.query_params.get("job"))}
+    )
+
+
+ROUTES = [
+    Route("/part", _shown),
+    Route("/part", in_thread(_save), methods=["POST"]),
+    Route("/part/order", in_thread(_order), methods=["POST"]),
+    Route("/part/state", _state),
+]

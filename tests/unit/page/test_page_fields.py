@@ -1,0 +1,48 @@
+"""Controls from a model, and what was typed on the way back."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steadyrest.inputs import InputOptions, PartOptions
+from steadyrest.page.fields import controls, number_of, read, written, wrongs_of
+from steadyrest.toolpath import FlatTool, RoundStock
+
+
+def test_controls_have_label_unit_hint_and_choices() -> None:
+    found = controls(PartOptions, "", {"units": "inch"}, {}, units="inch", only=("units", "clearance", "name"))
+    assert ("choice", "inch", [("", "not said"), ("mm", "mm"), ("inch", "inch")]) == (
+        found["units"].kind, found["units"].value, list(found["units"].choices)
+    )  # fmt: skip
+    assert ("number", "inch", "Clearance") == (found["clearance"].kind, found["clearance"].unit, found["clearance"].label)
+    assert found["clearance"].hint.startswith("Distance from the axis")
+    assert "degrees" == controls(InputOptions, "", {}, {}, units="mm", only=("indexed",))["indexed"].unit
+
+
+@given(diameter=st.floats(0.001, 1e6), number=st.integers(1, 999), name=st.text("abc -", max_size=9).map(str.strip))
+def test_what_stands_in_a_file_comes_back_as_it_was(diameter: float, number: int, name: str) -> None:
+    said = {"number": number, "shape": "flat", "diameter": diameter, **({"name": name} if name else {})}
+    assert said == read(FlatTool, "tool.1.", written("tool.1", said), only=said)
+
+
+def test_several_numbers_come_from_their_own_controls() -> None:
+    typed = {"centre.0": "1", "centre.1": "", "centre.2": "-3.5"}
+    assert {"centre": [1, "", -3.5]} == read(PartOptions, "", typed, only=("centre",))
+    assert {} == read(PartOptions, "", dict.fromkeys(typed, ""), only=("centre",))
+
+
+def test_a_text_that_is_no_number_stays_and_the_model_says_so_at_its_control() -> None:
+    stock = {
+        "shape": "round",
+        **read(RoundStock, "stock.", {"stock.diameter": "6,5", "stock.from": "-90"}, only=("diameter", "from", "to")),
+    }
+    assert "6,5" == stock["diameter"]
+    wrong = wrongs_of(RoundStock, "stock.", stock)
+    assert {"stock.diameter", "stock.to"} == wrong.keys()
+    assert "this is missing" == wrong["stock.to"][0]
+
+
+def test_whole_numbers_stay_whole() -> None:
+    assert [3, 3, 0.5, "1e", "--2"] == [number_of(each) for each in ("3", "3.0", ".5", "1e", "--2")]
+    assert isinstance(number_of("3"), int)
