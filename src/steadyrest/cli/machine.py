@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from datetime import date
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,26 +11,17 @@ import click
 from click import argument, option
 
 from steadyrest.cli.common import FILE, JSON, Group, Option, print_json, print_text, put, say
+from steadyrest.conventions import length
 
 if TYPE_CHECKING:
     from steadyrest.centre import RotaryPlace
 
-LARGEST = 1e6
-"""No machine measures more, in either unit; far larger numbers would overflow when they are squared."""
 FORMER = {"sure-to": "touch-error", "reading-sure-to": "reading-error", "size-sure-to": "size-error"}
 """Options by their former names, which scripts of shops may hold: still accepted, and not listed."""
 AXIS = click.Choice(["X", "Y", "Z"])
 SIDE = click.Choice(["+X", "-X", "+Y", "-Y", "+Z", "-Z"])
 UNITS = click.Choice(["mm", "inch"])
 ANSWERS = ["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
-
-
-def length(said: str | float) -> float:
-    """A number as it is said at the machine: with a decimal point or a decimal comma. ValueError for anything else."""
-    number = float(str(said).strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
-    if not isfinite(number) or abs(number) > LARGEST:
-        raise ValueError(f"{said} is not a length")
-    return number
 
 
 def touches(*said: Any, says: str, metavar: str = "") -> Option:

@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
-from steadyrest.page import deliver, first, look, part, program
+from steadyrest.page import deliver, first, look, part, program, today
 from steadyrest.page.app import Page, job_of, page_of, shown
 
 
@@ -57,6 +57,7 @@ def make_app(page: Page) -> Starlette:
         *part.ROUTES,
         Route("/task/{key:str}", _task),
         Route("/task/{key:str}/cancel", _cancel, methods=["POST"]),
+        *today.ROUTES,
         *look.ROUTES,
         *program.ROUTES,
         *deliver.ROUTES,

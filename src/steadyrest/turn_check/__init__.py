@@ -1,11 +1,12 @@
 """The turn check: a tiny program that turns the rotary a little, and what is seen then becomes the profile's two facts."""
 
 from steadyrest.turn_check.program import the_rotary, turn_check
-from steadyrest.turn_check.question import Mounting, face_question, mounting
+from steadyrest.turn_check.question import Mounting, answers, face_question, mounting
 from steadyrest.turn_check.storing import planned_change, store
 
 __all__ = [
     "Mounting",
+    "answers",
     "face_question",
     "mounting",
     "planned_change",

@@ -84,14 +84,20 @@ def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
     return [plus, minus], text
 
 
+def answers(along: str, stands: Stands) -> tuple[list[Seen], str]:
+    """The two ways in which a small positive turn can be seen to move the part, and what has to be watched."""
+    watched = "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
+    if along == "Z":
+        watched = "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
+    return list(SEEN[stands][along]), watched
+
+
 def question(along: str, stands: Stands = "upright") -> str:
     """The two questions, as somebody at the machine reads them."""
     first, second = SEEN[stands][along]
     (plus, plus_words), (minus, minus_words) = FACES[stands][along]
     axis_words = _AXIS_WORDS[stands]
-    watched = "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
-    if along == "Z":
-        watched = "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
+    watched = answers(along, stands)[1]
     return (
         "Stand in front of the machine, so that X goes to your right.\n"
         f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.\n"
