@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from making.markdown import block, code, page, table, target, text
-from making.schema_words import allowed, anchor, default, name_of
 from making.stated import ROOT
 from steadyrest.inputs import job, job_schema
 from steadyrest.inputs.cl.statement import WordsFile
+from steadyrest.schema_words import allowed, anchor, default, name_of
 from steadyrest.toolpath import toolpath_schema
 
 Schema = Mapping[str, Any]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from making.markdown import block, code, page, table, target, text, toctree
 from making.settings import anchor
-from making.stated import ROOT, Bundled, Statement, bundled, general
+from making.stated import ROOT, Bundled, Statement, bundled
+from steadyrest.profile_tools import general
 
 MOST_LINES = 45
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -10,13 +9,11 @@ from typing import Any
 
 from steadyrest.profile import Profile, ResolvedProfile, bundled_folder, resolve
 from steadyrest.profile.files import FILE_NAME
+from steadyrest.profile_tools import ABSENT, Absent, said, sources_in, value_of
 from steadyrest.profile_tools.checks import stated_keys
-from steadyrest.profile_tools.settings import ABSENT, Absent, said, value_of
 from steadyrest.toml_text import lines_of_keys
 
 ROOT = Path(__file__).parents[2]
-
-_QUOTED = re.compile(r"\"(?:\\.|[^\"\\])*\"|'[^']*'")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +49,10 @@ def bundled() -> tuple[Bundled, ...]:
     return tuple(_bundled(folder) for folder in sorted(folders, key=lambda folder: (folder.name != "rs274ngc", folder.name)))
 
 
-def general(key: str) -> str:
-    """A key with A for any rotary, X for any linear axis, K for any letter of a word."""
-    key = re.sub(r"^rotary\.[ABC]\b", "rotary.A", key)
-    key = re.sub(r"^linear\.[XYZ]\b", "linear.X", key)
-    return re.sub(r"^numbers\.by_letter\.[A-Z]\b", "numbers.by_letter.K", key)
-
-
 def _bundled(folder: Path) -> Bundled:
     resolved = resolve(folder)
     text = (folder / FILE_NAME).read_text(encoding="utf-8-sig")
-    lines, sources = lines_of_keys(text), _sources(text)
+    lines, sources = lines_of_keys(text), sources_in(text)
     parent = resolve(resolved.chain[1]).profile if len(resolved.chain) > 1 else None
     head = " ".join(line.lstrip("# ") for line in _head(text))
     keys = [key for key in stated_keys(folder) if key != "speaks"]
@@ -81,22 +71,3 @@ def _head(text: str) -> list[str]:
     lines = text.splitlines()
     end = next((at for at, line in enumerate(lines) if not line.startswith("#")), len(lines))
     return lines[:end]
-
-
-def _sources(text: str) -> dict[int, str]:
-    """The comment that belongs to each line, from 1: the one behind it, or else the one above it. "the same" is filled in."""
-    found: dict[int, str] = {}
-    last, above = "", ""
-    for number, line in enumerate(text.splitlines(), 1):
-        bare = _QUOTED.sub(lambda quoted: "_" * len(quoted[0]), line)
-        behind = line[bare.index("#") + 1 :].strip() if "#" in bare else ""
-        if behind.startswith("the same"):
-            behind = last if behind == "the same" else f"{last} ({behind})"
-        else:
-            last = behind or last
-        if line.lstrip().startswith("#"):
-            above = behind
-            continue
-        found[number] = behind or above
-        above = ""
-    return found

@@ -94,19 +94,18 @@ def test_the_site_is_built_without_a_warning_has_no_dead_link_and_loads_nothing_
 
 
 def test_every_setting_says_what_it_means_and_every_measure_its_unit() -> None:
-    from making.settings import groups
+    from steadyrest.profile_tools import groups
 
     settings = [setting for group in groups() for setting in group.settings]
     assert len(settings) > 150
     assert [] == [setting.key for setting in settings if not setting.schema.get("description")]
-    cure = "say the unit in the setting's description; docs/making/settings.py knows its spellings"
+    cure = "say the unit in the setting's description; profile_tools/catalogue.py knows its spellings"
     assert [] == [setting.key for setting in settings if setting.is_measure and not setting.unit], cure
 
 
 def test_the_reference_has_every_setting_of_the_model() -> None:
-    from making.settings import groups
-    from making.stated import general
     from steadyrest.profile.inheritance import all_keys
+    from steadyrest.profile_tools import general, groups
 
     settings = {setting.key for group in groups() for setting in group.settings}
     assert {general(key) for key in all_keys()} == settings - {"extends", "drop"}

@@ -1,7 +1,7 @@
 """The profile room: one controller's dialect on one machine, found by name or path, resolved, and checked."""
 
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Travel, Unwinding
-from steadyrest.profile.base import RotaryLetter
+from steadyrest.profile.base import PATTERNS, RotaryLetter
 from steadyrest.profile.combinations import plain_code, says_what_is_cut
 from steadyrest.profile.files import (
     FILE_NAME,
@@ -19,11 +19,13 @@ from steadyrest.profile.files import (
 from steadyrest.profile.format import NumberFormat, Numbers, Program
 from steadyrest.profile.inheritance import (
     BUILT_IN,
+    SET,
     ResolvedProfile,
     flat,
     leaves,
     load_profile,
     nested,
+    override,
     profile_digest,
     profile_error,
     resolve,
@@ -34,6 +36,8 @@ from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotar
 __all__ = [
     "BUILT_IN",
     "FILE_NAME",
+    "PATTERNS",
+    "SET",
     "Arcs",
     "Feed",
     "FoundProfile",
@@ -56,6 +60,7 @@ __all__ = [
     "list_text",
     "load_profile",
     "nested",
+    "override",
     "own_folder",
     "plain_code",
     "profile_digest",

@@ -1,27 +1,54 @@
-"""How a shop keeps its profiles. Make one, check it, compare it with another or with what it was before."""
+"""How a shop keeps its profiles. Make one, check it, compare it with another or with what it was before, change it."""
 
-from steadyrest.profile_tools.checks import Result, check, check_sources, check_templates
-from steadyrest.profile_tools.comparison import compare, comparison_data, comparison_text, revision_in, side
-from steadyrest.profile_tools.new_profile import create, created_text
+from steadyrest.profile_tools.catalogue import Group, Setting, general, groups
+from steadyrest.profile_tools.checks import Result, check, check_sources, check_templates, check_tour
+from steadyrest.profile_tools.comparison import Comparison, compare, comparison_data, comparison_text, revision_in, side
+from steadyrest.profile_tools.new_profile import Created, create, created_text, proposed, questionnaire
+from steadyrest.profile_tools.reasons import TOGETHER, template_files
+from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, table_of, value_of
+from steadyrest.profile_tools.stating import sources_in
+from steadyrest.profile_tools.storing import Change, is_ours, planned_change, store
 from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out, without_digest
 
 __all__ = [
+    "ABSENT",
     "ENDING",
+    "TOGETHER",
+    "Absent",
+    "Change",
+    "Comparison",
+    "Created",
+    "Group",
     "Result",
+    "Setting",
     "Trial",
     "check",
     "check_sources",
     "check_templates",
+    "check_tour",
     "compare",
     "comparison_data",
     "comparison_text",
     "create",
     "created_text",
+    "differences",
     "events_reached",
+    "general",
+    "groups",
+    "is_ours",
+    "planned_change",
+    "proposed",
+    "questionnaire",
     "revision_in",
+    "said",
     "side",
+    "sources_in",
+    "store",
+    "table_of",
+    "template_files",
     "tour",
     "tour_folder",
     "try_out",
+    "value_of",
     "without_digest",
 ]

@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from steadyrest.errors import ProfileError, SteadyrestError, TemplateError
+from steadyrest.errors import ProfileError, Progress, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, folder_of, leaves, line_of, read_toml, resolve, said_names
@@ -99,8 +99,8 @@ Variant = tuple[str, Mapping[str, Any], bool]
 """A name, the settings that are changed, and whether the angles of the toolpaths are shifted."""
 
 
-def check(name_or_path: str) -> Report:
-    """Check a profile by its name or path: settings, templates, sources, effect, the tour, extreme settings.
+def check(name_or_path: str, progress: Progress | None = None) -> Report:
+    """Check a profile by its name or path: settings, templates, sources, effect, the tour, extreme settings; `progress` hears each result.
 
     What is wrong with the profile is in the report; raises only ProfileError for a name or path that leads to no profile.
     """
@@ -110,7 +110,12 @@ def check(name_or_path: str) -> Report:
     except ProfileError as error:
         found = (Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in (error, *error.also))
         return Report(folder.name, tuple(found))
-    return Report(folder.name, tuple(_results(resolved)))
+    results: list[Result] = []
+    for result in _results(resolved):
+        results.append(result)
+        if progress is not None:
+            progress(f"checking: {result.check}", len(results), 0)
+    return Report(folder.name, tuple(results))
 
 
 def _results(resolved: ResolvedProfile) -> Iterator[Result]:

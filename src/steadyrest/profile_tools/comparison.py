@@ -9,7 +9,7 @@ import io
 import os
 import subprocess
 import tarfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, replace
 from itertools import groupby
@@ -55,14 +55,15 @@ def revision_in(said: str) -> tuple[str, str]:
 
 
 @contextmanager
-def side(said: str) -> Iterator[Side]:
+def side(said: str, sets: Sequence[str] = ()) -> Iterator[Side]:
     """The profile by a name, a path, or either with @REVISION; while the block runs, its files can be read.
 
+    sets   KEY=VALUE laid over it, not where a revision is said
     Raises ProfileError: no such profile, no git repository, no such revision, or not in that revision.
     """
     name, revision = revision_in(said)
     if not revision:
-        yield Side(said, resolve(said))
+        yield Side(said, resolve(said, sets))
         return
     folder = folder_of(name).resolve()
     top = Path(_git(folder, "rev-parse", "--show-toplevel", place=said).decode().strip()).resolve()

@@ -23,7 +23,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.posting import posted_text
-from steadyrest.profile import FILE_NAME, Profile, bundled_folder, folder_of, resolve
+from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, bundled_folder, folder_of, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
@@ -90,19 +90,8 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
     if parent_folder is None:
         parent_folder = Path(os.path.abspath(folder_of(parent)))
         extends = Path(os.path.relpath(parent_folder, folder)).as_posix()
-    resolved, with_sets = resolve(parent_folder), resolve(parent_folder, sets).profile
-    keys = [".".join(part.strip() for part in each.partition("=")[0].split(".")) for each in sets]
-    given = {key: value_of(with_sets, key) for key in keys}
-    found: Proposal | None = None
-    if example is not None:
-        with opened_program(example) as opened:
-            found = proposal(opened.read(), str(example), resolved.profile)
-
-    def fails(profile: Profile) -> str:
-        return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
-
-    claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
-    created = Created(folder, resolved.profile.name, found, *claims)
+    resolved, given = resolve(parent_folder), _given(parent_folder, sets)
+    created = _shown(folder, resolved, given, example)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
     with _fails_as(folder, "made"):
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -117,6 +106,33 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         shutil.rmtree(folder)
         raise
     return created
+
+
+def proposed(parent: str, example: Path, sets: Sequence[str] = ()) -> Created:
+    """What `create` would read off an example; nothing is made, and its folder is that of the parent. Raises as `create` does."""
+    resolved = resolve(parent)
+    return _shown(resolved.chain[0], resolved, _given(parent, sets), example)
+
+
+def _given(parent: str | Path, sets: Sequence[str]) -> dict[str, Any]:
+    """The settings that are known already, by their keys."""
+    profile = resolve(parent, sets).profile
+    keys = [".".join(part.strip() for part in each.partition("=")[0].split(".")) for each in sets]
+    return {key: value_of(profile, key) for key in keys}
+
+
+def _shown(folder: Path, resolved: ResolvedProfile, given: Mapping[str, Any], example: Path | None) -> Created:
+    """What an example shows that is not given already, sorted by what is done with it."""
+    found: Proposal | None = None
+    if example is not None:
+        with opened_program(example) as opened:
+            found = proposal(opened.read(), str(example), resolved.profile)
+
+    def fails(profile: Profile) -> str:
+        return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
+
+    claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
+    return Created(folder, resolved.profile.name, found, *claims)
 
 
 @contextmanager

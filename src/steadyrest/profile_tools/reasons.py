@@ -59,13 +59,13 @@ class PartRows:
 
 def changes_between(first: ResolvedProfile, second: ResolvedProfile) -> dict[str, tuple[Any, Any]]:
     """The settings that differ by their keys, then the templates that are not the same text in both."""
-    one, other = _templates(first), _templates(second)
+    one, other = template_files(first), template_files(second)
     files = {name: (one.get(name), other.get(name)) for name in sorted(one.keys() | other.keys())}
     differing = {name: (a, b) for name, (a, b) in files.items() if a is None or b is None or a.read_bytes() != b.read_bytes()}
     return differences(first.profile, second.profile) | {TEMPLATE + name: pair for name, pair in differing.items()}
 
 
-def _templates(resolved: ResolvedProfile) -> dict[str, Path]:
+def template_files(resolved: ResolvedProfile) -> dict[str, Path]:
     """The file of each template: the first folder that has it wins."""
     return {file.name: file for folder in reversed(resolved.template_folders) for file in sorted(folder.glob("*.j2"))}
 

@@ -6,8 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from making.markdown import code
-from steadyrest.profile.base import PATTERNS as PATTERNS_IN_WORDS
+from steadyrest.profile import PATTERNS as PATTERNS_IN_WORDS
 
 Schema = Mapping[str, Any]
 
@@ -38,14 +37,14 @@ def allowed(schema: Schema, prefix: str = "") -> str:
             choices = [allowed(each, prefix) for each in schema[key] if each.get("type") != "null"]
             return ", or ".join(dict.fromkeys(choices))
     if "const" in schema:
-        return code(json.dumps(schema["const"]))
+        return _code(json.dumps(schema["const"]))
     if "enum" in schema:
-        return ", ".join(code(json.dumps(each)) for each in schema["enum"])
+        return ", ".join(_code(json.dumps(each)) for each in schema["enum"])
     if schema.get("type") == "array":
         return _list(schema, prefix)
     if schema.get("type") == "object" and isinstance(schema.get("additionalProperties"), Mapping):
         inside = allowed(schema["additionalProperties"], prefix)
-        keys = ", ".join(code(each) for each in schema.get("propertyNames", {}).get("enum", [])) or "names of your own"
+        keys = ", ".join(_code(each) for each in schema.get("propertyNames", {}).get("enum", [])) or "names of your own"
         return f"a table of tables by name ({keys}), each {inside}"
     if schema.get("type") == "object" and schema.get("patternProperties"):
         return f"a table of tables by name, each {allowed(next(iter(schema['patternProperties'].values())), prefix)}"
@@ -71,7 +70,7 @@ def _list(schema: Schema, prefix: str) -> str:
 def _text(schema: Schema) -> str:
     pattern = schema.get("pattern")
     if pattern is not None:
-        return PATTERNS_IN_WORDS.get(pattern, f"text such as {code(pattern)} describes")
+        return PATTERNS_IN_WORDS.get(pattern, f"text such as {_code(pattern)} describes")
     if schema.get("format") == "path":
         return "the name of a file"
     low = schema.get("minLength")
@@ -87,4 +86,10 @@ def default(schema: Schema) -> str:
         return "not set" if value is None else "as below"
     if isinstance(value, float) and value.is_integer():
         value = int(value)
-    return code(json.dumps(value, ensure_ascii=False))
+    return _code(json.dumps(value, ensure_ascii=False))
+
+
+def _code(said: str) -> str:
+    """Text as code, in a table too."""
+    fence = "``" if "`" in said else "`"
+    return f"{fence}{said}{fence}" if said else "(empty)"

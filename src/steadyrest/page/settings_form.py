@@ -1,0 +1,225 @@
+"""Every setting of a profile as a field of a form, made from the model: what it means, what it is now, and where that came from."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from steadyrest.profile import BUILT_IN, SET, ResolvedProfile, leaves, line_of, override, resolve
+from steadyrest.profile_tools import Group, Setting, general, groups, sources_in, table_of
+from steadyrest.schema_words import allowed
+from steadyrest.toml_text import lines_of_keys, toml_value
+
+Kind = Literal["choice", "number", "text", "list", "numbers"]
+
+CHAPTERS = (
+    ("The machine and its rotary", ("rotary", "linear", "spindle", "retract", "safety")),
+    ("What F means, and arcs", ("feed", "arcs")),
+    ("Numbers and words", ("numbers", "words", "units", "program")),
+    ("Codes", ("codes", "tool", "coolant", "stops", "cycles")),
+    ("Where programs go", ("delivery",)),
+)
+"""A machinist's order. What is in none of them comes last, so that a new group appears by itself."""
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One setting.
+
+    key       dotted
+    about     what it means; between backquotes is code
+    choices   of a choice, as the field holds them
+    allowed   what it may be, where that is no choice; between backquotes is code
+    held      the value that holds without what is tried, as a text; empty: none
+    value     what the field shows: held, or what is tried
+    origin    where the held value came from, in words
+    source    the comment beside it there
+    own       the held value is another one than the parent's
+    wrong     why it cannot be as it is tried, with the cure
+    """
+
+    key: str
+    about: str
+    kind: Kind
+    choices: tuple[str, ...]
+    allowed: str
+    unit: str
+    held: str
+    value: str
+    origin: str
+    source: str
+    own: bool
+    wrong: str
+
+    @property
+    def name(self) -> str:
+        """Its name within its group, as words."""
+        return self.key.rpartition(".")[2].replace("_", " ")
+
+    @property
+    def changed(self) -> bool:
+        """Whether another value is tried than holds."""
+        return self.value != self.held
+
+
+@dataclass(frozen=True, slots=True)
+class FieldGroup:
+    """Settings that stand in one table: its dotted name, what it is about."""
+
+    name: str
+    about: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """What belongs together at the machine: the tables of the outer level, each with those inside it."""
+
+    title: str
+    tables: tuple[tuple[str, tuple[FieldGroup, ...]], ...]
+
+
+def chapters(held: ResolvedProfile, changed: ResolvedProfile | None, tried: Mapping[str, Any], wrong: Mapping[str, str]) -> list[Chapter]:
+    """The whole form.
+
+    held      what holds without what is tried, settings of the job included
+    changed   with what is tried; None where that cannot be
+    tried     the values that are tried, by dotted key
+    wrong     what is wrong, by dotted key
+    """
+    made = list(_groups(held, changed or held, tried, wrong))
+    heads = list(dict.fromkeys(group.name.split(".")[0] for group in made))
+    placed = {head for _, inside in CHAPTERS for head in inside}
+    found = []
+    for title, inside in (*CHAPTERS, ("The profile itself", tuple(head for head in heads if head not in placed))):
+        tables = ((head, tuple(group for group in made if group.name.split(".")[0] == head)) for head in inside if head in heads)
+        found.append(Chapter(title, tuple(tables)))
+    return [chapter for chapter in found if chapter.tables]
+
+
+def fields_of(chapters: Iterable[Chapter]) -> Iterator[Field]:
+    """All fields of a form."""
+    yield from (field for chapter in chapters for _, inside in chapter.tables for group in inside for field in group.fields)
+
+
+def tried_values(sets: Iterable[str]) -> dict[str, Any]:
+    """What `KEY=VALUE` texts say, by dotted key. ProfileError for one that says nothing."""
+    return {key: entry[0] for key, entry in leaves(override({}, list(sets))).items() if entry}
+
+
+def _groups(held: ResolvedProfile, changed: ResolvedProfile, tried: Mapping[str, Any], wrong: Mapping[str, str]) -> Iterator[FieldGroup]:
+    values, now = leaves(table_of(held.profile)), leaves(table_of(changed.profile))
+    parents = leaves(table_of(resolve(held.chain[1]).profile)) if len(held.chain) > 1 else None
+    whence = _Whence(held)
+
+    def field(key: str, setting: Setting) -> Field:
+        kind, choices = kind_of(setting.schema)
+        origin, source = whence.said(key) if key in values else ("not there yet", "")
+        text = field_text(values.get(key))
+        own = (held.origins.get(key, BUILT_IN) != BUILT_IN) if parents is None else key in values and values[key] != parents.get(key)
+        shown = field_text(tried[key]) if key in tried else field_text(now.get(key)) if key not in values else text
+        words = "" if choices else allowed(setting.schema)
+        about = setting.schema.get("description", "")
+        return Field(key, about, kind, choices, words, setting.unit, text, shown, origin, source, own, wrong.get(key, ""))
+
+    for group in groups():
+        if group.name == "":
+            speaks = tuple(field(each.key, each) for each in group.settings if each.key not in ("extends", "drop"))
+            yield FieldGroup("speaks", "", speaks)
+            continue
+        for name, settings in _as_they_are(group, now):
+            yield FieldGroup(name, group.about, tuple(field(key, each) for key, each in settings))
+
+
+def _as_they_are(group: Group, values: Mapping[str, Any]) -> Iterator[tuple[str, list[tuple[str, Setting]]]]:
+    """A group of the catalogue as a profile has it: once for each rotary, linear axis or letter."""
+    head = next((each for each in ("rotary.A", "linear.X", "numbers.by_letter.K") if f"{group.name}.".startswith(each + ".")), "")
+    if not head:
+        yield group.name, [(each.key, each) for each in group.settings]
+        return
+    around, generic = head.rsplit(".", 1)
+    letters = dict.fromkeys(key.split(".")[head.count(".")] for key in values if key.startswith(around + "."))
+    for letter in letters:
+        with_letter = f"{around}.{letter}"
+        yield with_letter + group.name[len(head) :], [(with_letter + each.key[len(head) :], each) for each in group.settings]
+    del generic
+
+
+class _Whence:
+    """Where the values of a profile came from, and the comments beside them there; each file is read once."""
+
+    def __init__(self, resolved: ResolvedProfile) -> None:
+        self._resolved = resolved
+        self._files: dict[str, tuple[dict[str, int], dict[int, str]]] = {}
+
+    def said(self, key: str) -> tuple[str, str]:
+        """In words, and the comment."""
+        origin = self._resolved.origins.get(key, BUILT_IN)
+        if origin == BUILT_IN:
+            return BUILT_IN, ""
+        if origin == SET:
+            return "this part's job file, [post.set]", ""
+        if origin not in self._files:
+            text = Path(origin).read_text(encoding="utf-8-sig")
+            self._files[origin] = lines_of_keys(text), sources_in(text)
+        lines, sources = self._files[origin]
+        line = lines.get(key) or line_of(Path(origin), key)
+        folder = Path(origin).parent
+        whose = "this profile" if folder == self._resolved.chain[0] else f"inherited from {folder.name}"
+        return f"{whose}, {folder.name}/{Path(origin).name}" + (f":{line}" if line else ""), sources.get(line or 0, "")
+
+
+def kind_of(schema: Mapping[str, Any]) -> tuple[Kind, tuple[str, ...]]:
+    """Which kind of field a setting is, and its choices."""
+    given = next(each for each in schema.get("anyOf", [schema]) if each.get("type") != "null")
+    if "enum" in given or "const" in given:
+        return "choice", tuple(given.get("enum", [given.get("const")]))
+    if given.get("type") == "boolean":
+        return "choice", ("true", "false")
+    if given.get("type") in ("number", "integer"):
+        return "number", ()
+    if given.get("type") == "array":
+        inside = given.get("prefixItems", [given.get("items", {})])[0]
+        return ("numbers" if inside.get("type") in ("number", "integer") else "list"), ()
+    return "text", ()
+
+
+def field_text(value: Any) -> str:
+    """A value as a field shows it: a list a line each; nothing where there is none."""
+    if value is None:
+        return ""
+    if isinstance(value, (list, tuple)):
+        return "\n".join(field_text(each) for each in value)
+    return value if isinstance(value, str) else toml_value(value)
+
+
+def set_text(field: Field, text: str) -> str:
+    """What a field says as `KEY=VALUE`, the value as TOML; what is no number where one belongs stays a text, which the model refuses."""
+    text = text.replace("\r\n", "\n").strip("\n")
+    if field.kind in ("list", "numbers"):
+        parts = [each.strip() for each in text.split("\n") if each.strip()]
+        inside = (_number(each) if field.kind == "numbers" else toml_value(each) for each in parts)
+        return f"{field.key}=[{', '.join(inside)}]"
+    if field.kind == "number":
+        return f"{field.key}={_number(text.strip())}"
+    plain = field.kind == "choice" and field.choices == ("true", "false") and text in field.choices
+    return f"{field.key}={text if plain else json.dumps(text, ensure_ascii=False)}"
+
+
+def _number(text: str) -> str:
+    """A number with a point or a comma, as TOML; anything else as a text."""
+    if not _NUMBER.fullmatch(text):
+        return json.dumps(text, ensure_ascii=False)
+    value = float(text.replace(",", "."))
+    return toml_value(int(text)) if re.fullmatch(r"[+-]?\d+", text) else repr(value)
+
+
+def general_of(key: str) -> str:
+    """The sentence of a setting by its key; empty where there is none."""
+    wanted = general(key)
+    return next((each.schema.get("description", "") for group in groups() for each in group.settings if each.key == wanted), "")

@@ -1,0 +1,180 @@
+"""What does a controller.toml look like with a few settings stated, and every other line as somebody wrote it?
+
+Comments, order and spacing stay. Where the file has no heading for a setting, its line goes above the first heading by its full name, as a
+new profile's questions lead to it: a heading of its own would make such lines impossible.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from difflib import SequenceMatcher
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from steadyrest.errors import Place, ProfileError
+from steadyrest.toml_text import lines_of_keys, toml_value
+
+_QUOTED = re.compile(r"\"(?:\\.|[^\"\\])*\"|'[^']*'")
+
+Way = Callable[[str, str, Any, str], str]
+"""The text of a file without a mark before it, a dotted key, its value, and where that was seen: the text with it."""
+
+
+def sources_in(text: str) -> dict[int, str]:
+    """The comment that belongs to each line, from 1: the one behind it, or else the one above it. "the same" is filled in."""
+    found: dict[int, str] = {}
+    last, above = "", ""
+    for number, line in enumerate(text.splitlines(), 1):
+        bare = _QUOTED.sub(lambda quoted: "_" * len(quoted[0]), line)
+        behind = line[bare.index("#") + 1 :].strip() if "#" in bare else ""
+        if behind.startswith("the same"):
+            behind = last if behind == "the same" else f"{last} ({behind})"
+        else:
+            last = behind or last
+        if not bare.split("#")[0].strip():
+            above = behind
+            continue
+        found[number] = behind or above
+        above = ""
+    return found
+
+
+def with_settings(text: str, values: Mapping[str, Any], sources: Mapping[str, str], file: Path) -> str:
+    """The text of a controller.toml that states these settings, with the source of each behind its line, and nothing else changed.
+
+    values    by dotted key; what the file states just so already is left as it stands
+    sources   by dotted key; a comment that stands behind the value already stays, and "; now SOURCE" is added to it
+    file      for messages
+    raises    ProfileError where the file is laid out so that this cannot be done for sure; it says what to type by hand
+    """
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    body = text[len(mark) :]
+    for key, value in values.items():
+        body = _with_setting(body, key, list(value) if isinstance(value, tuple) else value, _plain(sources.get(key, "")), file)
+    return mark + body
+
+
+def _with_setting(body: str, key: str, value: Any, source: str, file: Path) -> str:
+    before, wanted = tomllib.loads(body), tomllib.loads(body)
+    *path, last = key.split(".")
+    here: Any = wanted
+    for part in path:
+        here = here.setdefault(part, {}) if isinstance(here, dict) else None
+    stated = isinstance(here, dict) and last in here
+    if isinstance(here, dict):
+        here[last] = value
+        if wanted == before and stated:
+            return body
+        ways: tuple[Way, ...] = (_in_table,) if stated else (_where_it_waits, _below_heading, _by_full_name, _in_table)
+        for way in ways:
+            try:
+                after = way(body, key, value, source)
+                if tomllib.loads(after) == wanted and _one_place(body, after):
+                    return after
+            except (TOMLKitError, tomllib.TOMLDecodeError, TypeError, KeyError, AttributeError, ValueError, LookupError):
+                continue
+    wrong = f"is laid out so that {key} cannot be put in safely"
+    raise ProfileError(wrong, place=Place(file=str(file), key=key), cure=f"type by hand: {key} = {toml_value(value)}")
+
+
+def _one_place(before: str, after: str) -> bool:
+    """Whether lines changed at one place only."""
+    matcher = SequenceMatcher(None, before.splitlines(keepends=True), after.splitlines(keepends=True), autojunk=False)
+    changed = [(a, b) for kind, a, b, _, _ in matcher.get_opcodes() if kind != "equal"]
+    return len(changed) <= 1
+
+
+def _end(body: str) -> str:
+    return "\r\n" if body.count("\r\n") > body.count("\n") / 2 else "\n"
+
+
+def _line(name: str, value: Any, source: str, body: str) -> str:
+    return f"{name} = {toml_value(value)}{f'  # {source}' if source else ''}{_end(body)}"
+
+
+def _is_heading(line: str) -> bool:
+    return line.lstrip().startswith("[")
+
+
+def _where_it_waits(body: str, key: str, value: Any, source: str) -> str:
+    """In place of a comment above the first heading that waits for the setting. LookupError where there is none."""
+    lines = body.splitlines(keepends=True)
+    first = next((number for number, line in enumerate(lines) if _is_heading(line)), len(lines))
+    waiting = next((number for number, line in enumerate(lines[:first]) if re.match(rf"# *{re.escape(key)} *=", line)), None)
+    if waiting is None:
+        raise LookupError(key)
+    lines[waiting] = _line(key, value, source, body)
+    return "".join(lines)
+
+
+def _below_heading(body: str, key: str, value: Any, source: str) -> str:
+    """Below what stands under the nearest heading that holds it. LookupError where there is none."""
+    lines, places, parts = body.splitlines(keepends=True), lines_of_keys(body), key.split(".")
+    for length in range(len(parts) - 1, 0, -1):
+        number = places.get(".".join(parts[:length]))
+        if number is not None and _is_heading(lines[number - 1]):
+            break
+    else:
+        raise LookupError(key)
+    own = [line for name, line in places.items() if line > number and name.startswith(".".join(parts[:length]) + ".")]
+    following = min((line for line in places.values() if line > number and _is_heading(lines[line - 1])), default=len(lines) + 1)
+    last = max((line for line in own if line < following), default=number)
+    depth = 0
+    for each in range(last, following):  # a list may go on over several lines
+        bare = _QUOTED.sub("", lines[each - 1]).split("#")[0]
+        depth += bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}")
+        last = each
+        if depth <= 0:
+            break
+    if not lines[last - 1].endswith("\n"):
+        lines[last - 1] += _end(body)
+    lines.insert(last, _line(".".join(parts[length:]), value, source, body))
+    return "".join(lines)
+
+
+def _by_full_name(body: str, key: str, value: Any, source: str) -> str:
+    """Above the first heading and the comment that belongs to it, below what stands there."""
+    lines = body.splitlines(keepends=True)
+    first = next((number for number, line in enumerate(lines) if _is_heading(line)), len(lines))
+    while 0 < first < len(lines) and lines[first - 1].lstrip().startswith("#"):
+        first -= 1
+    while first and not lines[first - 1].strip():
+        first -= 1
+    if first and not lines[first - 1].endswith("\n"):
+        lines[first - 1] += _end(body)
+    return "".join([*lines[:first], _line(key, value, source, body), *lines[first:]])
+
+
+def _in_table(body: str, key: str, value: Any, source: str) -> str:
+    """In the table where it stands, or in one of its own."""
+    document = tomlkit.parse(body)
+    *path, last = key.split(".")
+    here: Any = document
+    for depth, part in enumerate(path):
+        here = here.setdefault(part, tomlkit.table(is_super_table=depth < len(path) - 1))
+    here[last] = value
+    return _with_source(body, tomlkit.dumps(document), key, source)
+
+
+def _with_source(before: str, after: str, key: str, source: str) -> str:
+    """Behind the line that is new or another one: where its value was seen; what stood there as a comment stays."""
+    places, parts, lines, was = lines_of_keys(after), key.split("."), after.splitlines(keepends=True), set(before.splitlines())
+    heads = (".".join(parts[:length]) for length in range(len(parts), 0, -1))
+    number = next((places[head] for head in heads if head in places), None)
+    if number is None or not source:
+        return after
+    line = lines[number - 1].rstrip("\r\n")
+    if line not in was and not _is_heading(line):
+        commented = "#" in _QUOTED.sub("", line)
+        lines[number - 1] = line + (f"; now {source}" if commented else f"  # {source}") + lines[number - 1][len(line) :]
+    return "".join(lines)
+
+
+def _plain(text: str) -> str:
+    """Text that can stand in a comment: on one line, without control characters, which TOML forbids there."""
+    return " ".join("".join(each if each.isprintable() else " " for each in text).split())
