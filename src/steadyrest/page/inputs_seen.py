@@ -95,7 +95,7 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
         "whole": found.whole,
         "needs_stock": found.needs_stock,
         "missing": [{"number": each.number, "name": each.name, "diameter": each.diameter, "why": each.why} for each in found.missing],
-        "error": _error(found.error),
+        "error": _told(found.error),
         "inputs": [
             {
                 "file": name(each.file),
@@ -105,7 +105,7 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
                 "first": each.first,
                 "operations": each.operations,
                 "notices": list(dict.fromkeys(notice.place.before(notice.sentence()) for notice in each.notices)),
-                "error": _error(each.error),
+                "error": _told(each.error),
             }
             for each in found.inputs
         ],
@@ -115,7 +115,7 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
         try:
             told["toolpath"] = _toolpath(found.toolpath, progress)
         except InputError as error:  # long tables are read as they stream
-            told["error"], told["whole"] = _error(error), False
+            told["error"], told["whole"] = _told(error), False
     return told
 
 
@@ -214,7 +214,7 @@ def span_text(span: Sequence[float] | None, units: str) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _error(error: InputError | None) -> dict[str, str] | None:
+def _told(error: InputError | None) -> dict[str, str] | None:
     return {"wrong": error.wrong, "cure": error.cure, "text": str(error), "place": str(error.place)} if error is not None else None
 
 
