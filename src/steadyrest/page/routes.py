@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
-from steadyrest.page import deliver, first, look, part, program, today
+from steadyrest.page import deliver, first, look, part, profile, program, today
 from steadyrest.page.app import Page, job_of, page_of, shown
 
 
@@ -60,6 +60,7 @@ def make_app(page: Page) -> Starlette:
         *today.ROUTES,
         *look.ROUTES,
         *program.ROUTES,
+        *profile.ROUTES,
         *deliver.ROUTES,
         Mount("/static", StaticFiles(directory=str(Path(str(resources.files("steadyrest.page"))) / "static"))),
     ]

@@ -31,8 +31,10 @@ def opened(width: int, height: int, **more: Any) -> Iterator[Any]:
     assert [] == complaints
 
 
-def accessible(page: Any) -> list[tuple[str, list[str]]]:
+def accessible(page: Any) -> list[tuple[str, list[tuple[str, str]]]]:
     """What axe-core, the reference checker of the W3C's accessibility guidelines (WCAG 2), finds wrong: rule and places."""
     from axe_core_python.sync_playwright import Axe
 
-    return [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in Axe().run(page)["violations"]]
+    return [
+        (one["id"], [(node["html"][:160], node["failureSummary"][-300:]) for node in one["nodes"]]) for one in Axe().run(page)["violations"]
+    ]
