@@ -30,6 +30,9 @@ DOCUMENTS = [
 ]
 
 ELSEWHERE = {
+    "pip install '.[page]'": "installs",
+    "steadyrest page parts --deliver-to /media/machine": "serves until it is ended; tests/unit/page",
+    "steadyrest page demo/lantern_cap": "serves until it is ended; tests/unit/page",
     "python3 -m venv .venv": "building and installing is what .ci/run does",
     ".venv/bin/pip install .": "the same",
     ". .venv/bin/activate": "the tests run in an environment already",
