@@ -18,7 +18,7 @@ from steadyrest.errors import InputError, OutputError
 from steadyrest.inputs import InputOptions, files_of, reader_for
 from steadyrest.page.app import Page, back, in_thread, page_of, said, shown
 from steadyrest.page.folder import Folder
-from steadyrest.page.job_file import ENDING, new_job_text, save_job
+from steadyrest.page.job_file import ENDING, new_job_text, read_job_file, save_job
 from steadyrest.record import ENDING as RECORD_ENDING
 from steadyrest.record import runs_of
 
@@ -31,7 +31,7 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, c
     folder = page_of(asked).folder
     files = folder.files()
     jobs = [each for each in files if each.name.endswith(ENDING)]
-    taken = {os.path.realpath(file) for job in jobs for file in files_of(job)}
+    taken = {os.path.realpath(file) for job in jobs for file in (*files_of(job), *_outputs(job))}
     left = [each for each in files if os.path.realpath(each) not in taken and not each.name.endswith(RECORD_ENDING)]
     facts: dict[str, Any] = {
         "jobs": list(_jobs(folder, jobs)),
@@ -40,6 +40,14 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, c
         "chosen": chosen or [],
     }
     return shown(asked, "first.html.j2", status=status, **facts)
+
+
+def _outputs(job: Path) -> list[Path]:
+    """The program that a job writes: no part begins with it."""
+    with suppress(InputError):
+        output = read_job_file(job).request.output
+        return [output] if output is not None else []
+    return []
 
 
 def _jobs(folder: Folder, jobs: list[Path]) -> Iterator[dict[str, Any]]:
