@@ -51,8 +51,6 @@ const listing = makeListing(at("listing"), at("tall"), {
   opened: change,
 });
 listing.renew();
-if (/^#line-\d+$/.test(location.hash)) listing.go(copy.placeOf(Math.min(starts.length, Number(location.hash.slice(6)))));
-addEventListener("hashchange", () => { if (/^#line-\d+$/.test(location.hash)) listing.go(Number(location.hash.slice(6))); });
 
 async function outline() {
   let found;
@@ -372,5 +370,10 @@ function kept(text) {
 }
 addEventListener("storage", (event) => { if (event.key === draft && event.newValue !== JSON.stringify(copy.changes())) kept(event.newValue); });
 try { if (localStorage.getItem(draft)) kept(localStorage.getItem(draft)); } catch { /* no storage */ }
+function linked() {
+  if (/^#line-\d+$/.test(location.hash)) listing.go(copy.placeOf(Math.max(1, Math.min(starts.length, Number(location.hash.slice(6))))));
+}
+addEventListener("hashchange", linked);
+linked();
 await outline();
 at("program").dataset.ready = "yes";
