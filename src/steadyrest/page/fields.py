@@ -71,7 +71,8 @@ class Control:
     hint      what the setting means
     choices   of a choice: value and words; the first is that nothing is said where that is allowed
     value     as it was typed, or as it stands in the file
-    wrong, cure   what the model says of the value; empty where it may be so
+    wrong, cure   what the model says of the value, or of one of its numbers; empty where it may be so
+    parts, values   of a point or another fixed number of numbers: what each is called, and what stands there
     """
 
     name: str
@@ -84,6 +85,7 @@ class Control:
     wrong: str = ""
     cure: str = ""
     parts: tuple[str, ...] = ()
+    values: tuple[str, ...] = ()
 
     @property
     def id(self) -> str:
@@ -120,7 +122,8 @@ def controls(
     for key in only if only is not None else fields:
         field = fields[key]
         name = prefix + key
-        wrong, cure = wrongs.get(name, ("", ""))
+        near = (said for where, said in wrongs.items() if where == name or where.rpartition(".")[0] == name)
+        wrong, cure = next(near, ("", ""))
         kind = _kind(field)
         pieces = tuple((parts or {}).get(key, ()))
         found[key] = Control(
@@ -134,6 +137,7 @@ def controls(
             wrong=wrong,
             cure=cure,
             parts=pieces,
+            values=tuple(typed.get(f"{name}.{at}", "") for at in range(len(pieces))),
         )
     return found
 
@@ -174,7 +178,9 @@ def _choices(field: FieldInfo, words: Mapping[str, str]) -> tuple[tuple[str, str
 
 
 def read(model: type[BaseModel], prefix: str, typed: Typed, *, only: Iterable[str] | None = None) -> dict[str, Any]:
-    """What was typed, as the model takes it; settings left empty are left out, and a text that is no number stays one."""
+    """What was typed, as the model takes it; settings left empty are left out, and a text that is no number, or no list of numbers, stays
+    one: `4 x 90` is taken by the model itself.
+    """
     fields = {field.alias or name: field for name, field in model.model_fields.items()}
     found: dict[str, Any] = {}
     for key in only if only is not None else fields:
@@ -190,7 +196,8 @@ def read(model: type[BaseModel], prefix: str, typed: Typed, *, only: Iterable[st
         elif kind in ("number", "whole"):
             found[key] = number_of(said, whole=kind == "whole")
         elif kind == "numbers":
-            found[key] = [number_of(each) for each in _BETWEEN.split(said) if each]
+            several = [number_of(each) for each in _BETWEEN.split(said) if each]
+            found[key] = said if any(isinstance(each, str) for each in several) else several
         elif kind == "texts":
             found[key] = [each for each in _BETWEEN.split(said) if each]
         else:
@@ -233,6 +240,6 @@ def wrongs_of(model: type[BaseModel], prefix: str, data: Mapping[str, Any]) -> d
             cure = cure.replace(", without quotes", "").removeprefix("add '").replace("' is missing", " is missing")
             if detail["type"] == "missing" and isinstance(spot.keys[-1], str):
                 wrong, cure = "this is missing", "fill it in"
-            found.setdefault(prefix + ".".join(str(key) for key in spot.keys), (wrong, cure.partition(": ")[0]))
+            found.setdefault((prefix + ".".join(str(key) for key in spot.keys)).rstrip("."), (wrong, cure.partition(": ")[0]))
         return found
     return {}

@@ -29,17 +29,24 @@ LARGEST = 512 * 2**20
 
 def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, chosen: list[str] | None = None) -> Response:
     folder = page_of(asked).folder
-    files = folder.files()
-    jobs = [each for each in files if each.name.endswith(ENDING)]
-    taken = {os.path.realpath(file) for job in jobs for file in (*files_of(job), *_outputs(job))}
-    left = [each for each in files if os.path.realpath(each) not in taken and not each.name.endswith(RECORD_ENDING)]
     facts: dict[str, Any] = {
-        "jobs": list(_jobs(folder, jobs)),
-        "files": [{"name": folder.name(each), "speaks": kind} for each in left[:MOST_SHOWN] if (kind := _kind(each))],
+        "jobs": list(_jobs(folder, _job_files(folder))),
+        "files": without_job(folder),
         "wrong": wrong,
         "chosen": chosen or [],
     }
     return shown(asked, "first.html.j2", status=status, **facts)
+
+
+def _job_files(folder: Folder) -> list[Path]:
+    return [each for each in folder.files() if each.name.endswith(ENDING)]
+
+
+def without_job(folder: Folder) -> list[dict[str, str]]:
+    """Files of the folder that can be read and belong to no job yet: the name of each, and what it is."""
+    taken = {os.path.realpath(file) for job in _job_files(folder) for file in (*files_of(job), *_outputs(job))}
+    left = [each for each in folder.files() if os.path.realpath(each) not in taken and not each.name.endswith(RECORD_ENDING)]
+    return [{"name": folder.name(each), "speaks": kind} for each in left[:MOST_SHOWN] if (kind := _kind(each))]
 
 
 def _outputs(job: Path) -> list[Path]:
@@ -73,19 +80,28 @@ def _new(asked: Asked, form: FormData) -> Response:
     page = page_of(asked)
     chosen = [str(each) for each in form.getlist("file")]
     try:
-        kept = list(_kept(page, form))
+        dropped = list(kept(page, form))
         files = [page.folder.file(name) for name in chosen]
-        if jobs := [each for each in kept if each.name.endswith(ENDING)]:
+        if jobs := [each for each in dropped if each.name.endswith(ENDING)]:
             return back(asked, "part", job=page.folder.name(jobs[0]))
-        if not (kept or files):
+        if dropped and not files and not said(form, "name") and (known := _read_from(page.folder, dropped)):
+            return back(asked, "part", job=page.folder.name(known))
+        if not (dropped or files):
             raise InputError("no file is chosen", cure="drop files here, or tick some of the list")
-        job = _begun(page, [*files, *kept], said(form, "name"))
+        job = _begun(page, [*files, *dropped], said(form, "name"))
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, chosen=chosen)
     return back(asked, "part", job=page.folder.name(job))
 
 
-def _kept(page: Page, form: FormData) -> Iterator[Path]:
+def _read_from(folder: Folder, files: list[Path]) -> Path | None:
+    """The job that is read from all of these files already: they were written anew, and no other part begins."""
+    wanted = {os.path.realpath(each) for each in files}
+    return next((job for job in _job_files(folder) if wanted <= {os.path.realpath(file) for file in files_of(job)}), None)
+
+
+def kept(page: Page, form: FormData) -> Iterator[Path]:
+    """The files that a form brings, put into the folder one after the other. InputError for one that may not be."""
     for each in form.getlist("dropped"):
         if isinstance(each, UploadFile) and each.filename:
             yield page.folder.keep(each.filename, each.file.read(), replace=said(form, "replace") == "yes")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any, get_args
@@ -14,12 +14,14 @@ from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
+from tomlkit.items import AoT
 
 from steadyrest.errors import InputError, OutputError
 from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap
 from steadyrest.page.app import address, back, in_thread, job_of, page_of, said, shown
 from steadyrest.page.drawings import sketch, stock_drawing, tool_drawing
 from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, written, wrongs_of
+from steadyrest.page.first import kept, without_job
 from steadyrest.page.inputs_seen import begin_reading, changes, key_of, seen
 from steadyrest.page.job_file import JobFile, changed_text, save_job
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Tool
@@ -68,6 +70,7 @@ def _shown(
     was = seen(page, asked.query_params.get("was", ""))
     filled = typed if typed is not None else typed_of(job)
     facts |= {"facts": found, "key": key, "changed": changes(was, found) if was is not None else []}
+    facts["others"] = without_job(page.folder)
     return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, filled, wrongs or {}))
 
 
@@ -95,7 +98,7 @@ def _forms(found: Mapping[str, Any], typed: Typed, wrongs: Wrongs) -> dict[str, 
     said_of = partial(controls, typed=typed, wrongs=wrongs, units=units, parts={**AXES_OF, "across": across})
     told = {} if toolpath is None else {str(tool["number"]): tool for tool in toolpath["tools"]}
     missing = {str(each["number"]): each for each in found["missing"]}
-    numbers = sorted({*told, *missing, *(name.split(".")[1] for name in typed if name.startswith("tool."))}, key=int)
+    numbers = sorted({*told, *missing, *map(str, _numbers(typed))}, key=int)
     return {
         "units": units,
         "part_controls": said_of(PartOptions, "", only=PART_FIELDS),
@@ -164,23 +167,48 @@ def _lacking(found: Mapping[str, Any]) -> list[str]:
     return told
 
 
-def _save(asked: Asked, form: FormData) -> Response:
-    """Keep what was typed; where something of it may not be, nothing is kept, and all stays in the form with what is wrong."""
-    job = job_of(asked)
+def _numbers(typed: Typed) -> list[int]:
+    """The numbers of the tools about which a form says anything."""
+    found = {name.split(".")[1] for name in typed if name.startswith("tool.")}
+    return sorted(int(each) for each in found if each.isascii() and each.isdigit())
+
+
+def _described(found: Mapping[str, Any] | None) -> dict[int, dict[str, Any]]:
+    """The tools of a toolpath by number, as the form gives them; what stands in for a missing one left out."""
+    if found is None or found["toolpath"] is None:
+        return {}
+    missing = {each["number"] for each in found["missing"]}
+    tools = [tool for tool in found["toolpath"]["tools"] if tool["number"] not in missing]
+    return {tool["number"]: {key: value for key, value in tool.items() if value != ""} for tool in tools}
+
+
+def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> Response:
+    """Keep what was typed; where something of it may not be, nothing is kept, and all stays in the form with what is wrong.
+
+    ordered   what becomes of the job's text besides
+    """
+    page, job = page_of(asked), job_of(asked)
     typed = {name: said(form, name) for name in form}
     said_now = tomlkit.parse(job.text).unwrap()
-    keys, wrongs = _asked(typed, said_now)
+    found = seen(page, key_of(page, job)) if job.job is not None else None
+    keys, wrongs = _asked(typed, said_now, _described(found))
     if wrongs:
         return _shown(asked, status=422, typed=typed, wrongs=wrongs)
     try:
-        save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
+        save_job(job.path, ordered(changed_text(job.text, keys)), seen=said(form, "seen"))
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, typed=typed)
     return back(asked, "part")
 
 
-def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
-    """The keys of the job file that were typed, with their values or None, and what is wrong of them by control."""
+def _asked(
+    typed: Typed, said_now: Mapping[str, Any], told: Mapping[int, Mapping[str, Any]]
+) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
+    """The keys of the job file that were typed, with their values or None, and what is wrong of them by control.
+
+    told   tools that inputs or the job describe, by number: what says no more than an input does is not kept, or it would hold against
+           the file that CAM writes next
+    """
     keys: dict[str, Any] = {}
     wrongs: dict[str, tuple[str, str]] = {}
 
@@ -202,7 +230,7 @@ def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], d
         wrongs |= wrongs_of(
             STOCKS[shape], "stock.", {**stock, **({"held": held} if held else {}), **({"offset": now["offset"]} if "offset" in now else {})}
         )
-        put("stock.", {name for model in STOCKS.values() for name in _names(model)} - {"held", "offset"}, stock, now)
+        put("stock.", dict.fromkeys(["shape", *(name for names in STOCK_FIELDS.values() for name in names)]), stock, now)
         if held != now.get("held", {}):
             put("stock.held.", ("at", "length"), held, now.get("held", {}))
             if not held:
@@ -210,9 +238,11 @@ def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], d
     elif now:
         keys["stock"] = None
     tools = [tool["number"] for tool in said_now.get("tools", [])]
-    for number in sorted({int(name.split(".")[1]) for name in typed if name.startswith("tool.")}):
+    for number in _numbers(typed):
         shape, prefix = typed.get(f"tool.{number}.shape", ""), f"tool.{number}."
         if shape not in TOOLS:
+            if any(value for name, value in typed.items() if name.startswith(prefix)):
+                wrongs[prefix + "shape"] = ("its shape is not chosen", "choose one of the drawings, then its sizes")
             continue
         tool = {
             "number": number,
@@ -220,7 +250,7 @@ def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], d
             **read(TOOLS[shape], prefix, typed, only=TOOL_FIELDS[shape]),
         }
         if number not in tools:
-            if tool.keys() <= {"number", "shape"}:
+            if tool == told.get(number):
                 continue
             tools.append(number)
         wrongs |= wrongs_of(TOOLS[shape], prefix, tool)
@@ -247,17 +277,31 @@ def _asked(typed: Typed, said_now: Mapping[str, Any]) -> tuple[dict[str, Any], d
 
 
 def _order(asked: Asked, form: FormData) -> Response:
-    """Move an input, take it away, or add files of the folder."""
+    """Move an input, take it away, or add files; what was typed beside it is kept as well."""
     page, job = page_of(asked), job_of(asked)
-    document = tomlkit.parse(job.text)
-    inputs: Any
-    inputs, does, at = document["inputs"], said(form, "do"), said(form, "at")
-    number = int(at) if at.isdigit() else -1
+    try:
+        files = [*kept(page, form), *([page.folder.file(said(form, "add"))] if said(form, "add") else [])]
+    except (InputError, OutputError) as error:
+        return _shown(asked, status=422, wrong=error, typed={name: said(form, name) for name in form})
+    return _save(asked, form, partial(_ordered, does=said(form, "do"), files=[os.path.relpath(each, job.path.parent) for each in files]))
+
+
+def _ordered(text: str, does: str, files: Sequence[str]) -> str:
+    """The text of a job with its inputs in another order, comments and all.
+
+    does   up, down or remove with the number of an input from 0, such as `up 1`; or add, which puts the files at the end
+    """
+    document = tomlkit.parse(text)
+    inputs: Any = document["inputs"]
+    does, _, at = does.partition(" ")
+    number = int(at) if at.isascii() and at.isdigit() else -1
     if does == "add":
-        file = page.folder.file(said(form, "file"))
-        table = tomlkit.table()
-        table["file"] = Path(os.path.relpath(file, job.path.parent)).as_posix()
-        inputs.append(table)
+        if not files:
+            raise InputError("no file is chosen", cure="choose one of the list, or another file")
+        for file in files:
+            table = tomlkit.table() if isinstance(inputs, AoT) else tomlkit.inline_table()
+            table["file"] = Path(file).as_posix()
+            inputs.append(table)
     elif not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
         raise InputError("there is no such input", cure="reload the page, and choose again")
     elif does == "remove":
@@ -267,14 +311,13 @@ def _order(asked: Asked, form: FormData) -> Response:
     else:
         other = number + (1 if does == "down" else -1)
         if 0 <= other < len(inputs):
-            entries = [dict(each) for each in inputs.unwrap()]
+            entries: list[Any] = list(inputs)
             entries[number], entries[other] = entries[other], entries[number]
-            fresh = tomlkit.aot()
+            fresh: Any = tomlkit.aot() if isinstance(inputs, AoT) else tomlkit.array()
             for each in entries:
-                fresh.append(tomlkit.item(each))
+                fresh.append(each)
             document["inputs"] = fresh
-    save_job(job.path, tomlkit.dumps(document), seen=said(form, "seen"))
-    return back(asked, "part")
+    return tomlkit.dumps(document)
 
 
 def _state(asked: Asked) -> Response:

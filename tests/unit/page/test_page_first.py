@@ -53,6 +53,13 @@ def test_a_dropped_file_of_a_name_that_is_there_is_not_replaced_unless_somebody_
     assert b"M2\n" == (parts / "face.nc").read_bytes()
 
 
+def test_a_part_whose_file_is_dropped_anew_goes_on(page: TestClient, parts: Path) -> None:
+    answer = page.post("new", files={"dropped": ("face.nc", b"G21 G90\nM2\n")}, data={"replace": "yes"})
+    assert 303 == answer.status_code
+    assert answer.headers["location"].endswith(f"part?job={JOB}")
+    assert b"G21 G90\nM2\n" == (parts / "face.nc").read_bytes()
+
+
 def test_a_dropped_page_is_never_shown_as_one(page: TestClient, parts: Path) -> None:
     page.post("new", files={"dropped": ("evil.html", b"<script>alert(1)</script>"), "name": (None, "evil")})
     assert 404 == page.get("evil.html").status_code

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from httpx2 import Response
 from page_client import JOB, value_of
 from starlette.testclient import TestClient
 
@@ -88,15 +89,97 @@ def test_inputs_are_moved_and_taken_away(page: TestClient, parts: Path) -> None:
 
     def do(what: str, at: int) -> int:
         seen = value_of(page.get(f"part?job={JOB}").text, "seen")
-        return page.post(f"part/order?job={JOB}", data={"seen": seen, "do": what, "at": str(at)}).status_code
+        return page.post(f"part/order?job={JOB}", data={"seen": seen, "do": f"{what} {at}", "name": "kept too"}).status_code
 
     assert ["face.nc", "letters.nc"] == order()
     assert 303 == do("down", 0)
     assert ["letters.nc", "face.nc"] == order()
+    assert "kept too" == load_job(parts / JOB).name, "what was typed beside it"
     assert 303 == do("remove", 0)
     assert ["face.nc"] == order()
     assert 422 == do("remove", 0)
     assert 422 == do("up", 7)
+
+
+def test_inputs_are_added_and_comments_move_with_theirs(page: TestClient, parts: Path) -> None:
+    job = parts / "two.job.toml"
+    inputs = '[[inputs]]\nfile = "faces.cl" # one\n# two\nunits = "mm"\n\n[[inputs]]\nfile = "face.nc"\n'
+    job.write_text(f"steadyrest_job = 1\nclearance = 40\n\n{inputs}")
+    address = "part/order?job=two.job.toml"
+
+    def do(what: str, **said: str) -> Response:
+        seen = value_of(page.get("part?job=two.job.toml").text, "seen")
+        return page.post(address, data={"seen": seen, "clearance": "40", "input.0.units": "mm", "do": what, **said})
+
+    assert 303 == do("down 0").status_code
+    assert job.read_text().index("face.nc") < job.read_text().index("# one") < job.read_text().index("# two")
+    seen = value_of(page.get("part?job=two.job.toml").text, "seen")
+    sent = {"seen": seen, "clearance": "40", "input.1.units": "mm", "do": "add", "add": "letters.nc"}
+    assert 303 == page.post(address, data=sent, files={"dropped": ("own.cl", SLOT.encode())}).status_code
+    assert ["face.nc", "faces.cl", "own.cl", "letters.nc"] == [each.file.name for each in load_job(job).inputs]
+    assert "no file is chosen" in do("add").text
+
+
+def test_a_tool_that_an_input_describes_is_not_copied_into_the_job(page: TestClient, parts: Path) -> None:
+    """Copied, it would override what CAM writes next."""
+    (parts / "cl.cl").write_text(SLOT.replace("LOADTL/7", "LOADTL/7\nCUTTER/6"))
+    page.post("new", data={"file": "cl.cl"})
+    form = {"stock.shape": "round", "stock.diameter": "40", "stock.from": "-90", "stock.to": "0", "tool.7.shape": "flat"}
+    form["seen"] = value_of(page.get("part?job=cl.job.toml").text, "seen")
+    assert 303 == page.post("part?job=cl.job.toml", data={**form, "tool.7.diameter": "6"}).status_code
+    assert () == load_job(parts / "cl.job.toml").tools
+    form["seen"] = value_of(page.get("part?job=cl.job.toml").text, "seen")
+    assert 303 == page.post("part?job=cl.job.toml", data={**form, "tool.7.diameter": "6", "tool.7.length": "40"}).status_code
+    assert [40] == [tool.length for tool in load_job(parts / "cl.job.toml").tools]
+
+
+def test_a_missing_tool_of_the_size_of_its_stand_in_is_kept(page: TestClient, parts: Path, slot: str) -> None:
+    form = {"seen": value_of(page.get(slot).text, "seen"), "clearance": "40", "tool.7.shape": "flat", "tool.7.diameter": "1"}
+    assert 303 == page.post(slot, data=form).status_code
+    assert [1] == [tool.diameter for tool in load_job(parts / "slot.job.toml").tools]
+
+
+@pytest.mark.parametrize(
+    ("said", "words", "stays"),
+    [
+        ({"stock.shape": "round", "stock.diameter": "40", "stock.from": "0", "stock.to": "-90"}, "has to be less than", "-90"),
+        ({"tool.7.shape": "bullnose", "tool.7.diameter": "6", "tool.7.corner_radius": "5"}, "corner_radius 5 does not fit", "5"),
+        ({"tool.7.diameter": "6.25"}, "its shape is not chosen", "6.25"),
+        ({"centre.0": "0", "centre.1": "o", "centre.2": "0"}, "found &#34;o&#34;; allowed is a number", "o"),
+    ],
+)
+def test_what_is_wrong_of_several_sizes_together_is_said_and_nothing_typed_is_lost(
+    page: TestClient, parts: Path, slot: str, said: dict[str, str], words: str, stays: str
+) -> None:
+    before = (parts / "slot.job.toml").read_text()
+    answer = page.post(slot, data={"seen": value_of(page.get(slot).text, "seen"), **said})
+    assert 422 == answer.status_code
+    assert words in answer.text
+    assert f'value="{stays}"' in answer.text
+    assert before == (parts / "slot.job.toml").read_text()
+
+
+def test_angles_are_said_as_in_a_job_file(page: TestClient, parts: Path) -> None:
+    def angles(said: str) -> Response:
+        seen = value_of(page.get(f"part?job={JOB}").text, "seen")
+        form = {"seen": seen, "input.0.indexed": said, "stock.shape": "round", "stock.diameter": "40", "stock.from": "-90", "stock.to": "0"}
+        return page.post(f"part?job={JOB}", data=form)
+
+    assert 303 == angles("4 x 90").status_code
+    assert (0, 90, 180, 270) == load_job(parts / JOB).inputs[0].indexed
+    assert 303 == angles("0, 120").status_code
+    assert (0, 120) == load_job(parts / JOB).inputs[0].indexed
+    wrong = angles("0, 12o")
+    assert 422 == wrong.status_code
+    assert "allowed are angles" in wrong.text
+    assert 'value="0, 12o"' in wrong.text
+
+
+def test_a_box_that_is_unticked_is_unsaid(page: TestClient, parts: Path, slot: str) -> None:
+    for ticked, cards in (({"input.0.cards": ["", "yes"]}, True), ({"input.0.cards": [""]}, False)):
+        seen = value_of(page.get(slot).text, "seen")
+        assert 303 == page.post(slot, data={"seen": seen, **ticked}).status_code
+        assert cards is load_job(parts / "slot.job.toml").inputs[0].cards
 
 
 def test_a_file_that_is_written_anew_is_noticed_and_the_difference_is_said(page: TestClient, parts: Path, slot: str) -> None:
@@ -105,6 +188,7 @@ def test_a_file_that_is_written_anew_is_noticed_and_the_difference_is_said(page:
     (parts / "slot.cl").write_text(SLOT.replace("FEDRAT/200", "FEDRAT/350"))
     now = page.get(slot.replace("part?", "part/state?")).json()["key"]
     assert key != now
+    assert f'data-read="{now}"' in page.get(slot).text
     text = page.get(f"{slot}&was={key}").text
     assert "written anew" in text
     assert "feed 350, was 200" in text
@@ -142,6 +226,13 @@ def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: P
         page.get_by_role("button", name="Keep").click()
         page.get_by_text("The part is whole").wait_for()
         assert [] == accessible(page)
+        page.locator("[name='stock.diameter']:enabled").fill("forty")
+        page.locator("[name='clearance']").fill("55")
+        page.keyboard.press("Enter")
+        page.get_by_text('found "forty"; allowed is a number').wait_for()
+        assert ["forty", "55"] == [page.locator(f"[name='{name}']:enabled").input_value() for name in ("stock.diameter", "clearance")]
+        page.get_by_role("link", name="Part", exact=True).click()
+        page.get_by_text("The part is whole").wait_for()
         (parts / "slot.cl").write_text(SLOT.replace("FEDRAT/200", "FEDRAT/350"))
         page.get_by_role("link", name="See what changed").click()
         page.get_by_text("feed 350, was 200").wait_for()

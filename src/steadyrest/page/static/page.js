@@ -46,8 +46,8 @@ for (const section of document.querySelectorAll("[data-task]")) {
 }
 
 // A file of the part that is written anew, by CAM or by hand, is told on every page of it.
-const job = document.getElementById("main").dataset.job;
-let first = "";
+const { job, read } = document.getElementById("main").dataset;
+let first = read || "";  // what the page was made of, where it says so: a file may be written before the first look
 async function look() {
   let state = null;
   try { state = document.hidden ? null : await asJson(`part/state?${new URLSearchParams({ job })}`); } catch { /* the page has been ended, or the job cannot be read now */ }
