@@ -198,7 +198,7 @@ def _new(asked: Asked, form: FormData) -> Response:
     created = create(name, job.request.named_controller, page.folder.file("controllers"), example=example)
     named = f"./{Path(os.path.relpath(created.folder, job.path.parent)).as_posix()}"
     try:
-        save_job(job.path, changed_text(job.text, {"post.controller": named, "post.set": None}), seen=said(form, "seen"))
+        save_job(job.path, changed_text(job.text, {"post.controller": named}), seen=said(form, "seen"))
     except SteadyrestError as error:
         return _shown(asked, status=422, wrong=error)
     return _shown(asked, told=created_text(created))
