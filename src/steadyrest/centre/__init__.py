@@ -1,5 +1,6 @@
 """The centre of rotation from what is touched at the machine: with its uncertainty, what to repeat, and a place to remember it."""
 
+from steadyrest.centre.offsets import WorkOffset, work_offsets
 from steadyrest.centre.touches import Touches, find_centre
 from steadyrest.centre.user_files import (
     RotaryPlace,
@@ -19,6 +20,7 @@ from steadyrest.centre.wording import centre_data, centre_text, place_of, place_
 __all__ = [
     "RotaryPlace",
     "Touches",
+    "WorkOffset",
     "centre_data",
     "centre_text",
     "find_centre",
@@ -37,4 +39,5 @@ __all__ = [
     "uncertainties",
     "usual",
     "usual_file",
+    "work_offsets",
 ]

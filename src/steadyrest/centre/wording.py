@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
-from steadyrest.centre.estimates import eccentricity
+from steadyrest.centre.estimates import Estimate, eccentricity
+from steadyrest.centre.offsets import WorkOffset, work_offsets
 from steadyrest.centre.touches import COVERAGE, Centre
 from steadyrest.centre.user_files import RotaryPlace, place_words
+from steadyrest.toolpath import Toolpath
 
 
-def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
-    """One screen."""
+def centre_text(found: Centre, units: str, work_offset: str = "", mounted: Toolpath | None = None) -> str:
+    """One screen.
+
+    mounted   the job's toolpath, with its centre as it stands on the machine: the work offset then allows for it. None: no job is known,
+              and what was found is the work offset of one whose origin is on the axis of rotation
+    """
     if found.repeat:
         lines = ["THE TOUCHES DO NOT AGREE: do not use these numbers yet", *(f"  repeat: {each}" for each in found.repeat)]
     else:
@@ -40,9 +46,12 @@ def centre_text(found: Centre, units: str, work_offset: str = "") -> str:
     lines += [f"  note: {each}" for each in found.notes]
     if found.coordinates and not found.repeat:
         into = f"the work offset ({work_offset})" if work_offset else "the work offset"
-        entered = ", ".join(f"{each.axis} {each.value:.4f}" for each in found.coordinates)
+        entered: Iterable[Estimate | WorkOffset] = found.coordinates
+        if mounted is not None:
+            entered = work_offsets({each.axis: (each.value, each.uncertainty) for each in found.coordinates}, units, mounted)
+            lines += [f"  {each.axis}: {each.how}" for each in entered if isinstance(each, WorkOffset) and each.how]
         lines += [
-            f"enter into {into}: {entered}",
+            f"enter into {into}: {', '.join(f'{each.axis} {each.value:.4f}' for each in entered)}",
             "  these are for touches read in machine coordinates; for touches in work coordinates, add them to the active offset",
         ]
         if any(each.axis == "Z" for each in found.coordinates):

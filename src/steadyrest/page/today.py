@@ -4,8 +4,12 @@ touches. What holds today only is kept in the job; what the machine is, in a pro
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import date
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -28,12 +32,16 @@ from steadyrest.centre import (
     usual,
 )
 from steadyrest.conventions import length
-from steadyrest.errors import InputError, OutputError, Place, ProfileError
+from steadyrest.errors import InputError, OutputError, Place, ProfileError, SteadyrestError
 from steadyrest.page.app import back, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, save_job
-from steadyrest.profile import Profile, Rotary, find_profiles, resolve
+from steadyrest.profile import Profile, ResolvedProfile, Rotary, find_profiles, resolve, rotaries_of
+from steadyrest.profile_tools import is_ours
+from steadyrest.proof import as_mounted
 from steadyrest.reading import sigma
+from steadyrest.request import files_of, load
 from steadyrest.sheet import mounting_drawings
+from steadyrest.toolpath import Toolpath
 from steadyrest.turn_check import answers, face_question, mounting, planned_change, store, the_rotary, turn_check
 
 TURNS = ("clockwise", "counterclockwise")
@@ -50,40 +58,71 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, c
     found = [each for each in find_profiles() if not each.error and not each.hidden_by]
     facts |= {"controllers": [(each.name, each.speaks) for each in found], "controller": job.request.named_controller}
     try:
-        profile = resolve(job.request.named_controller, job.request.sets).profile
+        resolved = resolve(job.request.named_controller, job.request.sets)
     except ProfileError as error:
         return shown(asked, "today.html.j2", "today", status, **{**facts, "wrong": wrong or error})
-    facts |= {"profile": profile, "rotary": None, **_touched(asked, job, profile)}
-    if profile.rotary:
+    profile = resolved.profile
+    facts |= {"profile": profile, "rotary": None, "axis": _axis(job), **_touched(asked, job, profile)}
+    if rotaries_of(profile, _axis(job)):
         letter, rotary = _rotary(profile, job)
-        facts |= {"rotary": rotary, "letter": letter, **_mounting(profile, letter, rotary, asked)}
+        facts |= {"rotary": rotary, "letter": letter, **_mounting(resolved, letter, rotary, asked)}
     return shown(asked, "today.html.j2", "today", status, **facts)
 
 
+def _part(job: JobFile) -> Toolpath | None:
+    """The part, read anew only where one of its files has changed; None where it cannot be read, which its own step tells."""
+    seen = []
+    for file in files_of(job.path):
+        with suppress(OSError):
+            now = os.stat(file)
+            seen.append((str(file), now.st_mtime_ns, now.st_size))
+    with suppress(SteadyrestError):
+        return _loaded(str(job.path), job.digest, tuple(seen))
+    return None
+
+
+@lru_cache(maxsize=2)
+def _loaded(path: str, digest: str, seen: tuple[tuple[str, int, int], ...]) -> Toolpath:
+    return load(Path(path))
+
+
+def _axis(job: JobFile) -> str:
+    """The axis of rotation: the part's; where it cannot be read, the job's."""
+    part = _part(job)
+    return part.axis if part is not None else job.job.axis if job.job is not None and job.job.axis else "X"
+
+
 def _rotary(profile: Profile, job: JobFile) -> tuple[str, Rotary]:
-    """The rotary that the job turns: the one along its axis, else the first."""
-    axis = job.job.axis if job.job is not None and job.job.axis else "X"
-    along = [letter for letter, each in profile.rotary.items() if each.along == axis]
-    return the_rotary(profile, along[0] if along else next(iter(profile.rotary)))
+    """The rotary that the job turns: the one along its axis. ProfileError where the machine has none."""
+    along = rotaries_of(profile, _axis(job))
+    if not along:
+        raise ProfileError(f"{profile.name} has no rotary along {_axis(job)}, the axis of the part", cure="choose another machine")
+    return the_rotary(profile, next(iter(along)))
 
 
-def _mounting(profile: Profile, letter: str, rotary: Rotary, asked: Asked) -> dict[str, Any]:
+def _mounting(resolved: ResolvedProfile, letter: str, rotary: Rotary, asked: Asked) -> dict[str, Any]:
+    profile = resolved.profile
     stands = profile.spindle.stands
     faces, _ = face_question(rotary.along, stands)
     seen, watched = answers(rotary.along, stands)
     word = rotary.word_letter(letter)
 
-    def drawn(chuck_faces: str, turns: str) -> list[Any]:
-        return list(mounting_drawings(word, chuck_faces, sigma(chuck_faces, turns), stands))
+    def drawn(chuck_faces: str, word_turns: str) -> list[Any]:
+        """By the word that the display shows: a borrowed drive may count against the degrees."""
+        return list(mounting_drawings(word, chuck_faces, sigma(chuck_faces, word_turns), stands))
 
+    turns = rotary.positive_word_turns_chuck
+    from_file = [resolved.origins[f"rotary.{letter}.{key}"] for key in ("chuck_faces", "positive_turns_chuck")]
     return {
-        "faces": [(each, drawn(each, rotary.positive_turns_chuck)[0]) for each in faces],
-        "turning": [(each, drawn(rotary.chuck_faces, each)[-1]) for each in TURNS],
+        "faces": [(each, drawn(each, turns)[0]) for each in faces],
+        "turning": [(each, rotary.turns_by_word(each), drawn(rotary.chuck_faces, each)[-1]) for each in TURNS],
+        "turns": turns,
+        "assumed": [origin != "--set" and not is_ours(Path(origin).parent) for origin in from_file],
         "seen": seen,
         "watched": watched,
-        "stands": drawn(rotary.chuck_faces, rotary.positive_turns_chuck),
+        "stands": drawn(rotary.chuck_faces, turns),
         "word": word,
-        "sense": "right-hand" if sigma(rotary.chuck_faces, rotary.positive_turns_chuck) > 0 else "left-hand",
+        "sense": "right-hand" if sigma(rotary.chuck_faces, turns) > 0 else "left-hand",
         "checked": asked.query_params.get("written", ""),
     }
 
@@ -98,9 +137,10 @@ def _keep(asked: Asked, form: FormData) -> Response:
     if controller != job.request.named_controller:
         resolve(controller, ())
         changes["post.controller"] = controller
-        changes["post.set"] = None  # what was said of another machine holds for that one
+        changes["post.set.rotary"] = None  # how the rotary of another machine stands holds for that one; all else that was said stays
     else:
-        profile = resolve(controller, ()).profile
+        resolved = resolve(controller, ())
+        profile = resolved.profile
         letter, rotary = _rotary(profile, job)
         faces, turns = said(form, "chuck_faces"), said(form, "turns")
         if faces not in face_question(rotary.along, profile.spindle.stands)[0] or turns not in TURNS:
@@ -109,8 +149,10 @@ def _keep(asked: Asked, form: FormData) -> Response:
             ("chuck_faces", faces, rotary.chuck_faces),
             ("positive_turns_chuck", turns, rotary.positive_turns_chuck),
         ):
-            # What the profile says itself needs no saying here, and follows the profile when that changes.
-            changes[f"post.set.rotary.{letter}.{key}"] = value if value != stated else None
+            # What the shop's own profile says needs no saying here, and follows it when that changes. What came with steadyrest or a
+            # package says cannot know this table: there it is kept that somebody has said so.
+            own = is_ours(Path(resolved.origins[f"rotary.{letter}.{key}"]).parent)
+            changes[f"post.set.rotary.{letter}.{key}"] = value if value != stated or not own else None
     save_job(job.path, changed_text(job.text, changes), seen=said(form, "seen"))
     return back(asked, "today")
 
@@ -157,7 +199,7 @@ def _seen(asked: Asked, form: FormData) -> Response:
 def _touched(asked: Asked, job: JobFile, profile: Profile) -> dict[str, Any]:
     """The form of touches as the address has it, and what comes of it."""
     typed = {name: asked.query_params.get(name, "") for name in TOUCHED}
-    along = job.job.axis if job.job is not None and job.job.axis else "X"
+    along = _axis(job)
     typed["units"] = typed["units"] or usual().units or "mm"
     told: dict[str, Any] = {"typed": typed, "along": along, "across": "Y" if along == "X" else "X", "found": None, "touch_wrong": None}
     told["places"] = [(name, place_text(name, place)) for name, place in sorted(places().items())]
@@ -167,12 +209,18 @@ def _touched(asked: Asked, job: JobFile, profile: Profile) -> dict[str, Any]:
             work_offset = stated_by(job.request.named_controller, job.request.sets, along)[1]
             told["found"] = {
                 **centre_data(found, typed["units"]),
-                "text": centre_text(found, typed["units"], work_offset),
+                "text": centre_text(found, typed["units"], work_offset, mounted=_mounted_part(job, profile)),
                 "repeat": found.repeat,
             }
         except InputError as error:
             told["touch_wrong"] = error
     return told
+
+
+def _mounted_part(job: JobFile, profile: Profile) -> Toolpath | None:
+    """The part as it stands on the machine: its centre is what the work offset has to allow for."""
+    part = _part(job)
+    return as_mounted(part, next(iter(rotaries_of(profile, part.axis).values()), None)) if part is not None else None
 
 
 def _touches(typed: Mapping[str, str], job: JobFile, along: str) -> Touches:
@@ -211,7 +259,7 @@ def _remember(asked: Asked, form: FormData) -> Response:
         forget(name)
         return back(asked, "today")
     typed = {each: said(form, each) for each in TOUCHED}
-    along = job.job.axis if job.job is not None and job.job.axis else "X"
+    along = _axis(job)
     found = find_centre(_touches(typed, job, along))
     if found.repeat:
         raise InputError("the touches do not agree, and nothing is stored: " + "; ".join(found.repeat), cure="touch again what is named")

@@ -107,9 +107,13 @@ class Rotary(Settings):
     @property
     def positive_word_turns_chuck(self) -> str:
         """Which way the chuck turns, looking at its face, where the word counts up: a borrowed drive may count against the degrees."""
+        return self.turns_by_word(self.positive_turns_chuck)
+
+    def turns_by_word(self, turns: str) -> str:
+        """Which way the word turns the chuck where degrees turn it so, and the other way round."""
         if self.mm_per_degree >= 0:
-            return self.positive_turns_chuck
-        return "clockwise" if self.positive_turns_chuck == "counterclockwise" else "counterclockwise"
+            return turns
+        return "clockwise" if turns == "counterclockwise" else "counterclockwise"
 
     def _check(self) -> None:
         if self.chuck_faces[1] != self.along:
