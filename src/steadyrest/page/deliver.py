@@ -18,7 +18,7 @@ from starlette.routing import Route
 from steadyrest.delivery import deliver, delivered_name, deliveries_to
 from steadyrest.errors import InputError, OutputError, Place, Progress, Refused
 from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
-from steadyrest.page.job_file import ENDING, JobFile
+from steadyrest.page.job_file import JobFile
 from steadyrest.page.made import Made, made
 from steadyrest.posting import post
 from steadyrest.profile import Profile, resolve
@@ -28,15 +28,9 @@ MOST_FORMER = 8
 """Deliveries listed, the last first."""
 
 
-def program_of(job: JobFile, profile: Profile) -> Path:
-    """The program's file: what the job says, else the job's own name with the profile's ending, beside it."""
-    return job.request.output or job.path.with_name(job.path.name.removesuffix(ENDING) + profile.program.extension)
-
-
-def programs_of(job: JobFile, profile: Profile) -> list[Path]:
-    """What may be delivered of a job: its program, which is posted anew, and copies of it that were edited, NAME.edited and an ending."""
-    own = program_of(job, profile)
-    return [own, *sorted(own.parent.glob(f"{own.stem}.edited*{own.suffix}"))]
+def programs_of(job: JobFile) -> list[Path]:
+    """What may be delivered of a job: its program, which is posted anew, and the copy of it that was edited, if there is one."""
+    return [job.program, *([job.copy] if job.copy.is_file() else [])]
 
 
 def places_of(page: Page, job: JobFile, profile: Profile) -> list[Path]:
@@ -54,7 +48,7 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, f
     found = made(page, job)
     task = asked.query_params.get("task", "")
     state = page.tasks.state(task) if task.startswith("deliver-") else None
-    programs, places = programs_of(job, profile), places_of(page, job, profile)
+    programs, places = programs_of(job), places_of(page, job, profile)
     name = _proposed(programs[0].name, profile)
     facts |= {
         "made": found,
@@ -96,7 +90,7 @@ def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str) -> str
     found = _whole(made(page, job))
     if found.key != seen:
         raise InputError("the job was changed since this page was shown", cure="look at the program as it is now, and deliver then")
-    programs = {each.name: each for each in programs_of(job, profile)}
+    programs = {each.name: each for each in programs_of(job)}
     places = {str(each): each for each in places_of(page, job, profile)}
     if filled["program"] not in programs:
         raise InputError(f"{filled['program']!r} is no program of this job", cure="choose one of the list")
@@ -113,7 +107,7 @@ def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str) -> str
     told = {
         "job": str(job.path),
         "program": str(program),
-        "edited": program != program_of(job, profile),
+        "edited": program != job.program,
         "digest": hashlib.sha256(found.program).hexdigest(),
         "place": filled["place"],
         "name": name,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from steadyrest.errors import InputError, OutputError, Place
@@ -75,3 +77,18 @@ class Folder:
             raise OutputError("there is another file of that name", place=Place(file=plain), cure="rename one of the two, or replace it")
         put_in_place([content], path).commit()
         return path
+
+
+def file_digest(file: Path) -> str:
+    """SHA-256 of a file's bytes, worked out anew only where its time or size changed; `absent` where it cannot be read."""
+    try:
+        known = file.stat()
+        return _digest(str(file), known.st_mtime_ns, known.st_size, known.st_ino)
+    except OSError:
+        return "absent"
+
+
+@lru_cache(maxsize=1_000)
+def _digest(file: str, *stamp: int) -> str:
+    with open(file, "rb") as opened:
+        return hashlib.file_digest(opened, "sha256").hexdigest()

@@ -12,7 +12,6 @@ import os
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ import numpy as np
 from steadyrest.errors import InputError, Progress
 from steadyrest.inputs import Job, files_of, load_job, overview
 from steadyrest.page.app import Page
+from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile
 from steadyrest.toolpath import Toolpath, operation_facts
 
@@ -31,23 +31,18 @@ MOST_CHANGES = 12
 """Sentences about what changed; the rest is counted."""
 
 
-def file_digests(page: Page, path: Path) -> dict[str, str]:
-    """The files that a job is read from, itself left out, by the name that they have on the page, each with a digest of its bytes."""
-    return {_shown(page, file): _digest_of(file) for file in files_of(path)[1:]}
-
-
-def key_of(page: Page, job: JobFile) -> str:
+def key_of(job: JobFile) -> str:
     """What decides how the inputs of a job are read: letters and digits."""
     assert job.job is not None
     said = job.job.model_dump(mode="json", by_alias=True, exclude={"post"})
-    told = json.dumps([str(job.path), said, file_digests(page, job.path)], sort_keys=True)
+    told = json.dumps([str(job.path), said, {str(file): file_digest(file) for file in files_of(job.path)[1:]}], sort_keys=True)
     return "part" + hashlib.sha256(told.encode()).hexdigest()[:24]
 
 
 def begin_reading(page: Page, job: JobFile) -> str:
     """Read the inputs of a job unless that is done or under way: short ones now, long ones beside the page. Gives the key."""
     assert job.job is not None
-    key = key_of(page, job)
+    key = key_of(job)
     if page.tasks.state(key)["status"] not in ("done", "running"):
         if is_long(job):
             page.tasks.start(key, read_inputs, {"job": str(job.path), "folder": str(page.folder.path)})
@@ -231,21 +226,3 @@ def _namer(folder: Path) -> Callable[[str], str]:
         return file
 
     return name
-
-
-def _shown(page: Page, file: Path) -> str:
-    return _namer(page.folder.path)(str(file))
-
-
-def _digest_of(file: Path) -> str:
-    try:
-        known = file.stat()
-        return _digest_at(str(file), known.st_mtime_ns, known.st_size, known.st_ino)
-    except OSError:
-        return "absent"
-
-
-@lru_cache(maxsize=1_000)
-def _digest_at(file: str, mtime_ns: int, size: int, inode: int) -> str:
-    with open(file, "rb") as opened:
-        return hashlib.file_digest(opened, "sha256").hexdigest()[:16]

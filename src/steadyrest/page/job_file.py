@@ -20,6 +20,7 @@ from tomlkit.items import AbstractTable, AoT
 
 from steadyrest.errors import InputError, OutputError, Place
 from steadyrest.inputs import Job, load_job
+from steadyrest.profile import resolve
 from steadyrest.request import Request
 from steadyrest.writing import put_in_place
 
@@ -44,6 +45,20 @@ class JobFile:
     def digest(self) -> str:
         """By which a form knows on what it was made: a change is refused where the file was changed meanwhile."""
         return hashlib.sha256(self.text.encode()).hexdigest()[:16]
+
+    @property
+    def program(self) -> Path:
+        """The file that a post of the job writes: the one that it names, or one beside it, called as the controller wants it."""
+        if (said := self.request.output) is not None:
+            return said
+        ending = resolve(self.request.named_controller, self.request.sets).profile.program.extension
+        return self.path.with_name(self.path.name.removesuffix(ENDING) + ending)
+
+    @property
+    def copy(self) -> Path:
+        """The file of a copy of that program that was changed by hand: beside the job, never by the name of the program."""
+        program = self.program
+        return self.path.with_name(f"{program.stem}.edited{program.suffix}")
 
     @property
     def request(self) -> Request:
@@ -109,17 +124,22 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
     return tomlkit.dumps(document)
 
 
+def check_unchanged(path: Path, seen: str | None) -> None:
+    """OutputError where a job file is not the one with this digest any more; None: where there is one at all."""
+    now = read_job_file(path).digest if path.exists() else None
+    if now != seen:
+        wrong = "this was changed meanwhile, in another window or by hand" if seen else "there is a job of that name already"
+        cure = "look at it as it is now, and change it again" if seen else "choose another name"
+        raise OutputError(wrong, place=Place(file=path.name), cure=cure)
+
+
 def save_job(path: Path, text: str, *, seen: str | None) -> JobFile:
     """Put a job file in place, if a command can read it.
 
     seen     digest of the file on which the change was made; None: there must be none yet
     raises   OutputError where the file was changed meanwhile; InputError, with the key, where the text is no job. The old file stands then
     """
-    now = read_job_file(path).digest if path.exists() else None
-    if now != seen:
-        wrong = "this was changed meanwhile, in another window or by hand" if seen else "there is a job of that name already"
-        cure = "look at it as it is now, and change it again" if seen else "choose another name"
-        raise OutputError(wrong, place=Place(file=path.name), cure=cure)
+    check_unchanged(path, seen)
     tried = path.parent / f".tried-{secrets.token_hex(8)}{ENDING}"
     try:
         tried.write_text(text, encoding="utf-8")

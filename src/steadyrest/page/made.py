@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -18,6 +17,7 @@ from typing import Any
 from steadyrest.errors import InputError, Progress
 from steadyrest.packages import offered, package_of
 from steadyrest.page.app import Page
+from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.profile import FILE_NAME, resolve
 from steadyrest.request import Request, files_of
@@ -95,17 +95,10 @@ def key_of(job: JobFile) -> str:
     for folder in resolved.template_folders:
         files += sorted(folder.rglob("*.j2"))
     for file in files:
-        seen.update(f"\n{file}\n".encode())
-        with suppress(OSError):  # that it is not there is told by the work
-            seen.update(_digest(file))
+        seen.update(f"\n{file}\n{file_digest(file)}".encode())  # that it is not there is told by the work
     for told in _packages():
         seen.update(f"\n{told}".encode())
     return seen.hexdigest()[:32]
-
-
-def _digest(file: Path) -> bytes:
-    with open(file, "rb") as opened:
-        return hashlib.file_digest(opened, "sha256").digest()
 
 
 def _packages() -> Iterator[str]:

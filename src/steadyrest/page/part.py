@@ -190,7 +190,7 @@ def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> 
     page, job = page_of(asked), job_of(asked)
     typed = {name: said(form, name) for name in form}
     said_now = tomlkit.parse(job.text).unwrap()
-    found = seen(page, key_of(page, job)) if job.job is not None else None
+    found = seen(page, key_of(job)) if job.job is not None else None
     keys, wrongs = _asked(typed, said_now, _described(found))
     if wrongs:
         return _shown(asked, status=422, typed=typed, wrongs=wrongs)
@@ -322,9 +322,9 @@ def _ordered(text: str, does: str, files: Sequence[str]) -> str:
 
 def _state(asked: Asked) -> Response:
     """What decides how the inputs are read, now: another key means that a file was written anew. Light, for every page to ask."""
-    page, job = page_of(asked), job_of(asked)
+    job = job_of(asked)
     return JSONResponse(
-        {"key": key_of(page, job) if job.job is not None else "", "look": address(asked, "part", job=asked.query_params.get("job"))}
+        {"key": key_of(job) if job.job is not None else "", "look": address(asked, "part", job=asked.query_params.get("job"))}
     )
 
 

@@ -16,13 +16,12 @@ from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError, Place
 from steadyrest.explaining import Written, explain_lines, explanation_data, lines_of, sections, write_anew
-from steadyrest.page.app import Page, in_thread, job_of, page_of, said, shown
+from steadyrest.page.app import in_thread, job_of, page_of, said, shown
 from steadyrest.page.edited import Change, changes_between, edited, read_changes
-from steadyrest.page.job_file import ENDING
+from steadyrest.page.job_file import JobFile
 from steadyrest.page.made import PROGRAM, made
 from steadyrest.page.trial import AT_ONCE, proved_beside, proved_now, tried
-from steadyrest.profile import resolve
-from steadyrest.request import Request, files_of
+from steadyrest.request import files_of
 from steadyrest.writing import check_no_input, put_in_place
 
 KEPT = 2
@@ -44,8 +43,7 @@ class Posted:
     """
 
     key: str
-    job: Path
-    request: Request
+    job: JobFile
     file: Path
     text: bytes
     found: dict[str, Any]
@@ -57,7 +55,7 @@ class Posted:
         """The same program written anew, with where each line comes from: once, when the first word is asked about."""
         with self._lock:
             if self._written is None:
-                self._written = write_anew(self.request)
+                self._written = write_anew(self.job.request)
             return self._written
 
 
@@ -80,9 +78,7 @@ def _posted(asked: Asked, key: str = "") -> Posted:
     with _knowing:
         if (job.path, found.key) not in _known:
             text = found.program
-            _known[job.path, found.key] = Posted(
-                found.key, job.path, job.request, found.folder / PROGRAM, text, found.posted, lines_of(text)
-            )
+            _known[job.path, found.key] = Posted(found.key, job, found.folder / PROGRAM, text, found.posted, lines_of(text))
         _known.move_to_end((job.path, found.key))
         while len(_known) > KEPT:
             _known.popitem(last=False)
@@ -98,10 +94,10 @@ def _program(asked: Asked) -> Response:
         return shown(asked, "program.html.j2", "program", job=job, program=None, task=making.key, state=making.state)
     program = _posted(asked, making.key)
     folder = page_of(asked).folder
-    copy = _copy_of(page_of(asked), program)
+    copy = program.job.copy
     facts = {
         "program": program,
-        "name": _name(program),
+        "name": program.job.program.name,
         "outcome": program.found["outcome"],
         "copy": folder.name(copy),
         "copied": copy.is_file(),
@@ -129,16 +125,16 @@ def _line(asked: Asked) -> Response:
         raise InputError("no line of the program is named", cure="choose a line") from None
     if last - first >= MOST_LINES:
         raise InputError(f"more than {MOST_LINES} lines are asked for at once", cure=f"ask for {MOST_LINES} at most")
-    explanation = explain_lines(Path(_name(program)), program.lines, first, last, program.written())
+    explanation = explain_lines(Path(program.job.program.name), program.lines, first, last, program.written())
     return JSONResponse(explanation_data(explanation), headers={"Cache-Control": "no-store"})
 
 
 def _file(asked: Asked) -> Response:
     """The program as a file; `copy=yes`: the saved copy."""
     program = _posted(asked, asked.query_params.get("key", ""))
-    text, name = program.text, _name(program)
+    text, name = program.text, program.job.program.name
     if asked.query_params.get("copy") == "yes":
-        copy = _copy_of(page_of(asked), program)
+        copy = program.job.copy
         text, name = _saved(copy), copy.name
     plain = "".join(letter if letter.isascii() and (letter.isalnum() or letter in "._-") else "_" for letter in name)
     headers = {"Content-Disposition": f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"}
@@ -148,7 +144,7 @@ def _file(asked: Asked) -> Response:
 def _copy(asked: Asked) -> Response:
     """By which changes the saved copy differs from the program."""
     program = _posted(asked, asked.query_params.get("key", ""))
-    changes = changes_between(program.text, _saved(_copy_of(page_of(asked), program)))
+    changes = changes_between(program.text, _saved(program.job.copy))
     return JSONResponse({"changes": [one.as_json() for one in changes]})
 
 
@@ -156,24 +152,24 @@ def _prove(asked: Asked, form: FormData) -> Response:
     """What the proof says of the changes: the answer itself, or for a long program the `task` that finds it."""
     program, changes = _changed(asked, form)
     if len(program.lines) > AT_ONCE:
-        return JSONResponse({"task": proved_beside(page_of(asked).tasks, program.key, program.file, changes, program.job)})
-    return JSONResponse(proved_now(said(form, "tab"), program.text, changes, program.request))
+        return JSONResponse({"task": proved_beside(page_of(asked).tasks, program.key, program.file, changes, program.job.path)})
+    return JSONResponse(proved_now(said(form, "tab"), program.text, changes, program.job.request))
 
 
 def _save(asked: Asked, form: FormData) -> Response:
     """Put the changed copy into the folder beside the job, once it is proved; the program itself stays as it is."""
     program, changes = _changed(asked, form)
-    page, copy = page_of(asked), _copy_of(page_of(asked), program)
+    page, copy = page_of(asked), program.job.copy
     if not changes:
         raise InputError("nothing was changed", cure="change a line first")
     if len(program.lines) > AT_ONCE:
-        task = proved_beside(page.tasks, program.key, program.file, changes, program.job)
+        task = proved_beside(page.tasks, program.key, program.file, changes, program.job.path)
         state = page.tasks.state(task)
         if state["status"] != "done":
             raise InputError("the copy is not proved yet", cure="wait until it is proved, and save it then")
         found = state["result"]
     else:
-        found = tried(program.text, changes, program.request)
+        found = tried(program.text, changes, program.job.request)
     if found["outcome"] not in ("run", "look"):
         raise InputError(f"the copy was not saved: it must not run\n{found['text']}", cure="undo the change that is wrong")
     text = edited(program.text, changes)
@@ -181,7 +177,7 @@ def _save(asked: Asked, form: FormData) -> Response:
         raise OutputError(
             "there is a copy of that name already", place=Place(file=copy.name), cure="choose to replace it, or give that file another name"
         )
-    check_no_input(copy, files_of(program.job))
+    check_no_input(copy, files_of(program.job.path))
     put_in_place([text], copy).commit()
     return JSONResponse({"saved": page.folder.name(copy), "outcome": found["outcome"]})
 
@@ -189,24 +185,6 @@ def _save(asked: Asked, form: FormData) -> Response:
 def _changed(asked: Asked, form: FormData) -> tuple[Posted, tuple[Change, ...]]:
     program = _posted(asked, said(form, "key"))
     return program, read_changes(said(form, "changes"), len(program.lines))
-
-
-def _output(job: Path, request: Request) -> Path:
-    """The file that a post of the job writes: the one that the job names, or one beside it, called as the controller wants it."""
-    if request.output is not None:
-        return request.output
-    ending = resolve(request.named_controller, request.sets).profile.program.extension
-    return job.with_name(job.name.removesuffix(ENDING) + ending)
-
-
-def _name(program: Posted) -> str:
-    return _output(program.job, program.request).name
-
-
-def _copy_of(page: Page, program: Posted) -> Path:
-    """Where the changed copy is kept: in the folder of the job, never by the name of the program."""
-    output = _output(program.job, program.request)
-    return page.folder.file(page.folder.name(program.job.with_name(f"{output.stem}.edited{output.suffix}")))
 
 
 def _saved(copy: Path) -> bytes:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from steadyrest.profile import BUILT_IN, SET, ResolvedProfile, leaves, line_of, override, resolve
-from steadyrest.profile_tools import Group, Setting, general, groups, sources_in, table_of
+from steadyrest.profile_tools import Group, Setting, groups, sources_in, table_of
 from steadyrest.schema_words import allowed
 from steadyrest.toml_text import lines_of_keys, toml_value
 
@@ -142,12 +142,11 @@ def _as_they_are(group: Group, values: Mapping[str, Any]) -> Iterator[tuple[str,
     if not head:
         yield group.name, [(each.key, each) for each in group.settings]
         return
-    around, generic = head.rsplit(".", 1)
+    around = head.rpartition(".")[0]
     letters = dict.fromkeys(key.split(".")[head.count(".")] for key in values if key.startswith(around + "."))
     for letter in letters:
         with_letter = f"{around}.{letter}"
         yield with_letter + group.name[len(head) :], [(with_letter + each.key[len(head) :], each) for each in group.settings]
-    del generic
 
 
 class _Whence:
@@ -217,9 +216,3 @@ def _number(text: str) -> str:
         return json.dumps(text, ensure_ascii=False)
     value = float(text.replace(",", "."))
     return toml_value(int(text)) if re.fullmatch(r"[+-]?\d+", text) else repr(value)
-
-
-def general_of(key: str) -> str:
-    """The sentence of a setting by its key; empty where there is none."""
-    wanted = general(key)
-    return next((each.schema.get("description", "") for group in groups() for each in group.settings if each.key == wanted), "")

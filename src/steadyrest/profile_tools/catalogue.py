@@ -44,11 +44,6 @@ class Setting:
         said = self.schema.get("description", "")
         return next((unit for pattern, unit in _UNITS if re.search(pattern, said)), "")
 
-    @property
-    def is_measure(self) -> bool:
-        """It is a number that is no count, so it has a unit."""
-        return self.schema.get("type") == "number"
-
 
 @dataclass(frozen=True, slots=True)
 class Group:
