@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, partial
@@ -20,6 +21,7 @@ from steadyrest.errors import InputError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import ENDING, JobFile, read_job_file
 from steadyrest.page.tasks import Tasks
+from steadyrest.profile import user_folder
 
 STEPS = (
     ("part", "Part"),
@@ -119,3 +121,12 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def check_own(page: Page, profile: Path) -> None:
+    """A profile's file may be written to in the folder of this page and in the user's own; InputError for one elsewhere, which a job file
+    that came from somewhere may name."""
+    inside = (page.folder.path, Path(os.path.realpath(user_folder())))
+    if not any(Path(os.path.realpath(profile)).is_relative_to(each) for each in inside):
+        wrong = f"{profile} is neither in the folder of this page nor among your own profiles"
+        raise InputError(wrong, cure="give a name, and a profile of your own is made that extends it")

@@ -16,11 +16,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError, ProfileError, Progress, SteadyrestError
-from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
-from steadyrest.page.job_file import JobFile, changed_text, save_job
+from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
+from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
 from steadyrest.page.settings_form import chapters, fields_of, set_text, tried_values
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
-from steadyrest.profile_tools import check_tour, compare, create, created_text, is_ours, planned_change, side, store, tour, try_out
+from steadyrest.profile_tools import Change, check_tour, compare, create, created_text, is_ours, planned_change, side, store, tour, try_out
 from steadyrest.request import load
 
 MOST_TRIED, MOST_ROWS = 60, 40
@@ -62,7 +62,7 @@ def _shown(
     }
     if tried and not wrongs and changed is not None:
         facts["effect"] = _effect(job, controller, sets, [*sets, *tried])
-        task = _tour(page, controller, [*sets, *tried], changed)
+        task = _tour(page, controller, tried)
         state = page.tasks.state(task)
         facts |= {"task": task, "state": state, "results": state["result"]["results"] if state["status"] == "done" else None}
     return shown(asked, "profile.html.j2", "profile", status, **facts)
@@ -104,11 +104,12 @@ def _effect(job: JobFile, controller: str, sets: list[str], with_it: list[str]) 
     }
 
 
-def _tour(page: Page, controller: str, sets: list[str], changed: ResolvedProfile) -> str:
-    """Begin to prove the tour with what is tried, once for each profile; gives the task's key."""
-    said_all = json.dumps([controller, sets, profile_digest(changed.profile)])
+def _tour(page: Page, controller: str, tried: Sequence[str]) -> str:
+    """Begin to prove the tour with what would be saved, once for each profile: the job's own settings left aside. Gives the task's key."""
+    saved = resolve(controller, tried)
+    said_all = json.dumps([controller, *tried, profile_digest(saved.profile)])
     key = f"tour{hashlib.sha256(said_all.encode()).hexdigest()[:24]}"
-    page.tasks.start(key, prove_tour, {"controller": controller, "sets": sets})
+    page.tasks.start(key, prove_tour, {"controller": controller, "sets": list(tried)})
     return key
 
 
@@ -164,13 +165,18 @@ def _save(asked: Asked, form: FormData) -> Response:
     sources = dict.fromkeys(values, f"set in the page, {date.today()}")
     try:
         change = planned_change(controller, values, sources, child=said(form, "child") or None)
+        check_own(page, change.file)
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, tried=tried)
     if said(form, "keep") != "machine":
         told: dict[str, Any] = {"words": change.words(), "difference": change.difference(), "file": str(change.file)}
-        told |= {"new": change.new, "child": said(form, "child")}
+        told |= {"new": change.new, "child": said(form, "child"), "shown": _digest(change)}
         return _shown(asked, change=told, tried=tried)
-    state = page.tasks.state(_tour(page, controller, [*job.request.sets, *tried], resolve(controller, [*job.request.sets, *tried])))
+    check_unchanged(job.path, said(form, "seen"))  # before the profile is written, so that both are or neither is
+    if said(form, "shown") != _digest(change):
+        wrong = InputError("the profile was changed since this was shown", cure="look at what would be saved now, and save it then")
+        return _shown(asked, status=422, wrong=wrong, tried=tried)
+    state = page.tasks.state(_tour(page, controller, tried))
     if said(form, "anyway") != "yes" and not (state["status"] == "done" and state["result"]["good"]):
         wrong = InputError("the tour is not proved with this change", cure="wait until it is; or say that you want it although it is not")
         return _shown(asked, status=422, wrong=wrong, tried=tried)
@@ -180,6 +186,11 @@ def _save(asked: Asked, form: FormData) -> Response:
         keys["post.controller"] = change.controller
     save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
     return back(asked, "profile")
+
+
+def _digest(change: Change) -> str:
+    """Of what the file holds before and after: by which the page knows that this is the change that it has shown."""
+    return hashlib.sha256(f"{change.file}\n{change.before}\n{change.after}".encode()).hexdigest()[:16]
 
 
 def _plain(value: Any) -> Any:
@@ -195,6 +206,7 @@ def _new(asked: Asked, form: FormData) -> Response:
         example = page.folder.keep(dropped.filename, dropped.file.read())
     if not name.replace("-", "").replace("_", "").isalnum() or not name.isascii():
         raise InputError(f"{name!r} is no name for a profile", cure="use letters, digits, - and _")
+    check_unchanged(job.path, said(form, "seen"))
     created = create(name, job.request.named_controller, page.folder.file("controllers"), example=example)
     named = f"./{Path(os.path.relpath(created.folder, job.path.parent)).as_posix()}"
     try:

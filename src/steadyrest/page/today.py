@@ -33,8 +33,8 @@ from steadyrest.centre import (
 )
 from steadyrest.conventions import length
 from steadyrest.errors import InputError, OutputError, Place, ProfileError, SteadyrestError
-from steadyrest.page.app import back, in_thread, job_of, page_of, said, shown
-from steadyrest.page.job_file import JobFile, changed_text, save_job
+from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown
+from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, find_profiles, resolve, rotaries_of
 from steadyrest.profile_tools import is_ours
 from steadyrest.proof import as_mounted
@@ -182,11 +182,13 @@ def _seen(asked: Asked, form: FormData) -> Response:
     child = said(form, "child") or None
     try:
         change = planned_change(controller, letter, facts, seen=f"turn check, {date.today()}: {said(form, 'seen')}", child=child)
+        check_own(page_of(asked), change.file)
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error)
     told = {name: said(form, name) for name in ("chuck_faces", "seen", "child", "digest")}
     if said(form, "keep") != "machine":
         return _shown(asked, change={"text": change.text(), "needed": change.needed, **told})
+    check_unchanged(job.path, said(form, "digest"))  # before the profile is written, so that both are or neither is
     if change.needed:
         store(change)
     if change.controller != controller:

@@ -59,6 +59,7 @@ def test_it_is_saved_for_this_part_or_in_a_profile_of_the_shop_and_the_command_l
     assert "positive_turns_chuck: " in shown
     assert "a new profile" in shown
     assert "Save for this machine" in shown
+    said["shown"] = value_of(shown, "shown")
     assert 303 == page.post(f"profile/save?job={JOB}", data={**said, "keep": "machine"}).status_code
     assert "counterclockwise" == resolve("big-mill", ()).profile.rotary["A"].positive_turns_chuck
     job = parts / JOB
@@ -78,20 +79,71 @@ def test_with_a_tour_that_is_not_proved_it_is_saved_only_if_somebody_says_so(pag
     text = tried(page, change)
     assert 'class="bad"' in text
     said = {"seen": value_of(text, "seen"), "set": change, "child": "coarse", "keep": "machine"}
+    said["shown"] = shown_of(page, said)
     answer = page.post(f"profile/save?job={JOB}", data=said)
     assert 422 == answer.status_code
     assert "the tour is not proved" in answer.text
     assert 303 == page.post(f"profile/save?job={JOB}", data={**said, "anyway": "yes"}).status_code
 
 
+def shown_of(page: TestClient, said: dict[str, str]) -> str:
+    return value_of(page.post(f"profile/save?job={JOB}", data={**said, "keep": ""}).text, "shown")
+
+
+def test_where_the_job_was_changed_meanwhile_no_profile_is_written(page: TestClient, parts: Path, tmp_path: Path) -> None:
+    said = {"seen": value_of(tried(page, TURN), "seen"), "set": TURN, "child": "big-mill", "keep": "machine"}
+    said["shown"] = shown_of(page, said)
+    (parts / JOB).write_text((parts / JOB).read_text() + "# by hand\n")
+    assert "changed meanwhile" in page.post(f"profile/save?job={JOB}", data=said).text
+    assert "changed meanwhile" in page.post(f"profile/new?job={JOB}", data={**said, "name": "corner-mill"}).text
+    seen = {"digest": said["seen"], "chuck_faces": "+X", "seen": "towards-me", "child": "big-mill", "keep": "machine"}
+    assert "changed meanwhile" in page.post(f"today/seen?job={JOB}", data=seen).text
+    assert not (tmp_path / "config").exists()
+    assert not (parts / "controllers").exists()
+
+
+def test_a_profile_that_is_another_one_than_was_shown_is_not_written_to(page: TestClient, parts: Path, tmp_path: Path) -> None:
+    said = {"seen": value_of(tried(page, TURN), "seen"), "set": TURN, "child": "big-mill", "keep": "machine"}
+    said["shown"] = shown_of(page, said)
+    file = tmp_path / "config" / "steadyrest" / "controllers" / "big-mill" / "controller.toml"
+    file.parent.mkdir(parents=True)
+    file.write_text('extends = "rs274ngc"\n')
+    assert "changed since this was shown" in page.post(f"profile/save?job={JOB}", data=said).text
+    assert 'extends = "rs274ngc"\n' == file.read_text()
+
+
+def test_a_profile_elsewhere_that_a_job_names_is_not_written_to(page: TestClient, parts: Path, tmp_path: Path) -> None:
+    file = tmp_path / "elsewhere" / "mill" / "controller.toml"
+    file.parent.mkdir(parents=True)
+    file.write_text('extends = "rs274ngc"\n')
+    job = parts / JOB
+    job.write_text(job.read_text().replace('"rs274ngc"', f'"{file.parent}"'))
+    said = {"seen": value_of(tried(page, TURN), "seen"), "set": TURN, "keep": ""}
+    answer = page.post(f"profile/save?job={JOB}", data=said)
+    assert "neither in the folder of this page" in answer.text
+    seen = {"digest": said["seen"], "chuck_faces": "+X", "seen": "towards-me", "keep": "machine"}
+    assert "neither in the folder of this page" in page.post(f"today/seen?job={JOB}", data=seen).text
+    assert 'extends = "rs274ngc"\n' == file.read_text()
+    assert "a new profile" in page.post(f"profile/save?job={JOB}", data={**said, "child": "own-mill"}).text
+
+
+def test_the_tour_is_proved_with_what_is_saved_and_not_with_the_jobs_own_settings(page: TestClient, parts: Path) -> None:
+    job = parts / JOB
+    job.write_text(job.read_text() + "[post.set]\nnumbers.length.decimals = 0\n")
+    assert 'class="bad"' not in tried(page, TURN).partition("The tour: ")[2]
+
+
 def test_a_new_profile_comes_from_a_program_that_runs_on_the_machine(page: TestClient, parts: Path) -> None:
     program = post_to_memory(Request(parts / JOB).with_job())[1]
+    job = parts / JOB
+    job.write_text(job.read_text() + '[post.set]\nrotary.A.chuck_faces = "-X"\n')
     said = {"seen": value_of(page.get(PROFILE).text, "seen"), "name": "corner-mill"}
     answer = page.post(f"profile/new?job={JOB}", data=said, files={"example": ("runs.nc", program)})
     assert 200 == answer.status_code, answer.text[-2000:]
     assert "created, extends rs274ngc" in answer.text
     assert (parts / "controllers" / "corner-mill" / "controller.toml").is_file()
     assert 'controller = "./controllers/corner-mill"' in (parts / JOB).read_text()
+    assert ('rotary.A.chuck_faces="-X"',) == Request(job).with_job().sets, "how it stands today is not forgotten"
     assert 422 == page.post(f"profile/new?job={JOB}", data={**said, "name": "../up"}).status_code
 
 
