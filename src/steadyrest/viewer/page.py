@@ -33,7 +33,8 @@ from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERS
 
 PAGE = Path(__file__).parent / "page"
 CHARTS_PACKAGE = "uplot-python"
-STYLE = "report.css"
+BASE, STYLE = "base.css", "report.css"
+"""What every page looks like, and what the report does besides."""
 PARTS = ("across", "about", "verdict", "picture", "setup", "listing", "folds")
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
 LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
@@ -77,7 +78,7 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
     page = _template().render(
         **_shown(looked, setup_sheet, made),
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
-        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(STYLE)),
+        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(STYLE)),
         charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
         licence=Markup(charts[: charts.index("*/") + 2].replace("--", "- -")),
         scripts=[Markup(script) for script in scripts],
@@ -97,7 +98,12 @@ def page_parts(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
 def page_files() -> dict[str, str]:
     """What a page of its own has to serve by name, for the pieces to work: the scripts, in the order in which they run, and the style."""
     charts, charts_style = _charts_library()
-    return {**{name: _file(name) for name in _script_names()}, "charts-library.js": charts, STYLE: charts_style + _file(STYLE)}
+    return {
+        **{name: _file(name) for name in _script_names()},
+        "charts-library.js": charts,
+        BASE: _file(BASE),
+        STYLE: charts_style + _file(STYLE),
+    }
 
 
 def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[str, Any]:

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
-from threading import Timer
 
 import pytest
-from page_client import JOB, client
+from page_client import JOB, client, serving
 from starlette.testclient import TestClient
 
 DEMO = Path(__file__).parents[3] / "demo" / "lantern_cap"
@@ -40,17 +36,5 @@ def page(parts: Path) -> Iterator[TestClient]:
 @pytest.fixture
 def address(parts: Path) -> Iterator[str]:
     """The address of the page as the command serves it."""
-    command = [sys.executable, "-m", "steadyrest", "page", str(parts), "--deliver-to", str(parts.parent / "machine"), "--no-browser"]
-    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
-        late = Timer(300, running.kill)
-        late.start()
-        assert running.stderr is not None
-        told = ""
-        while "Ctrl-C" not in told:
-            told += running.stderr.readline()
-        found = re.search(r"http://\S+/", told)
-        assert found is not None
-        yield found[0]
-        running.terminate()
-        running.wait(30)
-        late.cancel()
+    with serving(parts, "--deliver-to", str(parts.parent / "machine")) as (found, _):
+        yield found

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from threading import Timer
 from typing import Any
 
 from starlette.testclient import TestClient
@@ -55,3 +60,24 @@ def value_of(text: str, name: str) -> str:
     found = re.search(rf'name="{name}" value="([^"]*)"', text)
     assert found is not None, name
     return found[1]
+
+
+@contextmanager
+def serving(folder: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+    """The page as the command serves it: its address, and the process; ended at the end, and whatever goes wrong after five minutes."""
+    command = [sys.executable, "-m", "steadyrest", "page", str(folder), "--no-browser", *options]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
+        late = Timer(300, running.kill)
+        late.start()
+        try:
+            assert running.stderr is not None
+            told = ""
+            while "Ctrl-C" not in told:
+                told += running.stderr.readline()
+            found = re.search(r"http://127\.0\.0\.1:\d+/\S+/", told)
+            assert found is not None
+            yield found[0], running
+        finally:
+            running.terminate()
+            running.wait(30)
+            late.cancel()

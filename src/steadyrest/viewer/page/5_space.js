@@ -369,8 +369,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
 
   // --- mouse, finger, keys
-  const pointers = new Map();
-  let moved = 0, apart = 0;
   function turnBy(dx, dy) {
     eye.azimuth -= dx * 0.008;
     eye.elevation = Math.max(-Math.PI / 2, Math.min(Math.PI / 2, eye.elevation + dy * 0.008));
@@ -383,41 +381,17 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     eye.zoom = next;
     redraw();
   }
-  canvas.addEventListener("pointerdown", (event) => {
-    canvas.setPointerCapture(event.pointerId);
-    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
-    moved = pointers.size > 1 ? 99 : 0;
-    apart = 0;
+  steadyrest.gestures(canvas, {
+    drag(dx, dy, event, fingers) {
+      if (fingers < 2 && !event.shiftKey && event.buttons !== 2 && event.buttons !== 4) return turnBy(dx, dy);
+      eye.pan = [eye.pan[0] + dx / fingers, eye.pan[1] + dy / fingers];
+      return redraw();
+    },
+    zoomBy,
+    tapped: (x, y) => { const found = pick(x, y); if (found !== null) place.set(found, "picture"); },
+    still: 0,
   });
-  canvas.addEventListener("pointermove", (event) => {
-    const last = pointers.get(event.pointerId);
-    if (!last) return;
-    const dx = event.offsetX - last[0], dy = event.offsetY - last[1];
-    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
-    moved += Math.abs(dx) + Math.abs(dy);
-    if (pointers.size === 2) {
-      const [a, b] = [...pointers.values()], distance = Math.hypot(a[0] - b[0], a[1] - b[1]);
-      if (apart > 0) zoomBy(distance / apart, (a[0] + b[0]) / 2, (a[1] + b[1]) / 2);
-      apart = distance;
-      eye.pan = [eye.pan[0] + dx / 2, eye.pan[1] + dy / 2];
-    } else if (event.shiftKey || event.buttons === 2 || event.buttons === 4) {
-      eye.pan = [eye.pan[0] + dx, eye.pan[1] + dy];
-    } else {
-      turnBy(dx, dy);
-      return;
-    }
-    redraw();
-  });
-  canvas.addEventListener("pointerup", (event) => {
-    pointers.delete(event.pointerId);
-    apart = 0;
-    if (moved > 6) return;
-    const found = pick(event.offsetX, event.offsetY);
-    if (found !== null) place.set(found, "picture");
-  });
-  canvas.addEventListener("pointercancel", (event) => pointers.delete(event.pointerId));
   canvas.addEventListener("contextmenu", (event) => event.preventDefault());
-  canvas.addEventListener("wheel", (event) => { event.preventDefault(); zoomBy(Math.exp(-event.deltaY * 0.0015), event.offsetX, event.offsetY); }, { passive: false });
   function face(name) {
     [eye.azimuth, eye.elevation] = facts.looks[name];
     frame();

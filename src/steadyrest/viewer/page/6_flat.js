@@ -285,39 +285,15 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     }
     return best && best.place;
   }
-  const pointers = new Map();
-  let moved = 0, apart = 0;
-  canvas.addEventListener("pointerdown", (event) => {
-    canvas.setPointerCapture(event.pointerId);
-    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
-    moved = pointers.size > 1 ? 99 : 0;
-    apart = 0;
+  steadyrest.gestures(canvas, {
+    drag: (dx, dy, _, fingers) => shiftBy(dx / fingers, dy / fingers),
+    zoomBy,
+    tapped: (x, y) => { const found = pick(x, y); if (found !== null) place.set(found, "picture"); },
+    still: 5,
   });
-  canvas.addEventListener("pointermove", (event) => {
-    say(event.offsetX, event.offsetY);
-    const last = pointers.get(event.pointerId);
-    if (!last) return;
-    const dx = event.offsetX - last[0], dy = event.offsetY - last[1];
-    pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
-    moved += Math.abs(dx) + Math.abs(dy);
-    if (pointers.size === 2) {
-      const [a, b] = [...pointers.values()], distance = Math.hypot(a[0] - b[0], a[1] - b[1]);
-      if (apart > 0) zoomBy(distance / apart, (a[0] + b[0]) / 2, (a[1] + b[1]) / 2);
-      apart = distance;
-    }
-    if (moved > 5) shiftBy(dx / pointers.size, dy / pointers.size);
-  });
-  canvas.addEventListener("pointerup", (event) => {
-    pointers.delete(event.pointerId);
-    apart = 0;
-    if (moved > 5) return;
-    const found = pick(event.offsetX, event.offsetY);
-    if (found !== null) place.set(found, "picture");
-  });
-  canvas.addEventListener("pointercancel", (event) => pointers.delete(event.pointerId));
+  canvas.addEventListener("pointermove", (event) => say(event.offsetX, event.offsetY));
   canvas.addEventListener("pointerleave", () => { said.textContent = ""; });
   canvas.addEventListener("dblclick", all);
-  canvas.addEventListener("wheel", (event) => { event.preventDefault(); zoomBy(Math.exp(-event.deltaY * 0.0015), event.offsetX, event.offsetY); }, { passive: false });
   const acts = { "+": () => zoomBy(1.25), "=": () => zoomBy(1.25), "-": () => zoomBy(1 / 1.25), ArrowLeft: () => shiftBy(60, 0), ArrowRight: () => shiftBy(-60, 0),
     ArrowUp: () => shiftBy(0, 60), ArrowDown: () => shiftBy(0, -60), Home: all };
   canvas.addEventListener("keydown", (event) => {
