@@ -43,7 +43,7 @@ def _shown(asked: Asked) -> Response:
             "parts": {name: Markup(text) for name, text in _parts(found).items()},
             "posted": found.posted,
             "checks": checks_of(found),
-            "acceptable": [one for one in found.posted["findings"] if one["weight"] == "stop" and one["name"] in ACCEPTABLE],
+            "acceptable": acceptable_of(found),
             "run": next_run(former, today),
             "former": ended[::-1][:FORMER],
             "different": differences(ended[-1], today) if ended else [],
@@ -63,6 +63,12 @@ def checks_of(found: Made) -> list[tuple[str, str]]:
     open_ones = [one for one in found.posted["findings"] if one["weight"] != "stop" or one["accepted"]]
     findings = [(f"{one['name']}:{one['line'] or 0}", str(one["sentence"])) for one in open_ones]
     return [*findings, *((f"sheet:{text}", text) for text in found.facts["checklist"])]
+
+
+def acceptable_of(found: Made) -> list[dict[str, Any]]:
+    """Of the findings that stop the program those that may be taken on, each name once."""
+    stops = [one for one in found.posted["findings"] if one["weight"] == "stop" and one["name"] in ACCEPTABLE]
+    return list({one["name"]: one for one in stops}.values())
 
 
 def run_of(job: JobFile, found: Made) -> Run:
@@ -134,8 +140,11 @@ def _file(asked: Asked) -> Response:
 
 
 def _columns(asked: Asked) -> Response:
+    """The numbers that belong to the page that asks, by its key: the job may have been changed since."""
     found = made(page_of(asked), job_of(asked))
-    return Response((found.folder / COLUMNS).read_bytes() if found.done else b"", media_type="application/octet-stream")
+    if not found.done or found.key != asked.query_params.get("key"):
+        raise InputError("the job was changed since this page was shown", cure="reload the page")
+    return Response((found.folder / COLUMNS).read_bytes(), media_type="application/octet-stream")
 
 
 def _sheet(asked: Asked) -> Response:

@@ -21,7 +21,9 @@ def test_the_outcome_comes_first_with_the_reports_own_views_and_the_boxes_of_the
         assert part in text
     assert not re.search(r"<script(?![^>]*(src=|type=\"application))", text), "the policy lets no script run that stands in the page"
     assert " style=" not in text
-    assert page.get(f"look/columns?job={JOB}").content[:1] == b"\x78"  # deflated, RFC 1950
+    key = re.findall(r'name="seen" value="(made-[^"]+)"', text)[0]
+    assert page.get(f"look/columns?job={JOB}&key={key}").content[:1] == b"\x78"  # deflated, RFC 1950
+    assert 422 == page.get(f"look/columns?job={JOB}&key=older").status_code
     assert "makeSpace" in page.get("look/viewer/5_space.js").text
     assert page.get("look/viewer/..%2f..%2fpage.py").status_code in (404, 422)
 
