@@ -37,7 +37,8 @@ def serve(
             f"the page needs the library {error.name}, which is not installed", cure="pip install 'steadyrest[page]'"
         ) from error
     given = Folder.given(folder)
-    with socket.socket() as listening, tempfile.TemporaryDirectory(prefix="steadyrest-page-") as work:
+    # With its protocol named, what it accepts sends short answers at once (TCP_NODELAY), not 40 ms later.
+    with socket.socket(proto=socket.IPPROTO_TCP) as listening, tempfile.TemporaryDirectory(prefix="steadyrest-page-") as work:
         try:
             listening.bind(("127.0.0.1", port))
         except OSError as error:

@@ -76,8 +76,14 @@ def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_
     from browser_page import accessible, opened
 
     with opened(1366, 768) as page:
+        asked: list[str] = []
+        page.on("request", lambda one: asked.append(one.url) if "/program/line" in one.url else None)
         page.goto(f"{address}{PROGRAM}")
-        page.locator("#parts button").first.wait_for(timeout=120_000)
+        with page.expect_response("**/program/line?*last=*", timeout=120_000):  # of the lines in sight, once the listing rests
+            page.locator("#parts button").first.wait_for(timeout=120_000)
+        page.locator("#row-3 .word").first.hover()
+        page.locator("#explained[data-line='3']").wait_for()
+        assert 1 == len(asked), "a word in sight is explained without asking anew"
         page.locator("#find-text").fill("A120")
         page.locator("#find-text").press("Enter")
         page.locator("#explained", has_text="A120").wait_for()

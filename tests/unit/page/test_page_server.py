@@ -24,6 +24,15 @@ def test_the_address_opens_for_this_machine_alone_and_ends_with_the_command(tmp_
         assert 130 == running.wait(30)
 
 
+def test_short_answers_are_sent_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """asyncio sets TCP_NODELAY on those sockets alone that name their protocol; without it each answer waits some 40 ms for an
+    acknowledgement (RFC 896, RFC 1122 section 4.2.3.2)."""
+    seen: list[int] = []
+    monkeypatch.setattr("uvicorn.Server.run", lambda _, sockets: seen.extend(each.proto for each in sockets))
+    serve(tmp_path, browser=False, say=lambda text: None)
+    assert [socket.IPPROTO_TCP] == seen
+
+
 def test_a_port_that_is_taken_and_a_folder_that_is_not_there_are_told(tmp_path: Path) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

@@ -4,7 +4,7 @@ import { makeCopy } from "./program_copy.js";
 import { makeListing, wordsOf } from "./program_listing.js";
 
 const at = (id) => document.getElementById(id);
-const about = at("program").dataset, WAIT = 300, MOST_TEXT = 200_000, MOST_PRINTED = 5_000;
+const about = at("program").dataset, WAIT = 300, MOST_ASKED = 100, MOST_TEXT = 200_000, MOST_PRINTED = 5_000;
 const query = (more = {}) => new URLSearchParams({ job: about.job, key: about.key, ...more });
 const tab = crypto.randomUUID();
 const put = (element, ...parts) => { element.replaceChildren(...parts.filter((one) => one !== null)); return element; };
@@ -48,6 +48,7 @@ const listing = makeListing(at("listing"), at("tall"), {
   signs: (from) => (findings.get(from) || []).map((one) => ({ kind: one.weight, text: `${one.weight}: ${one.sentence}`, title: one.sentence })),
   chosen,
   hovered,
+  rested,
   opened: change,
 });
 listing.renew();
@@ -83,15 +84,25 @@ function mark() {
 
 // ---- what a word says
 const explained = new Map();
-const explanation = (from) => {
-  if (!explained.has(from)) {
-    if (explained.size > 2000) explained.clear();
-    const asked = asJson(`program/line?${query({ line: from })}`).then((found) => found.lines[0]);
-    asked.catch(() => explained.delete(from));
-    explained.set(from, asked);
+const explanation = (from) => explained.get(from) || asked(from, from)[0];
+// Lines of the program in one answer; each is known from now on, also while its answer is on the way.
+function asked(first, last) {
+  if (explained.size > 4000) explained.clear();
+  const answer = asJson(`program/line?${query({ line: first, last })}`), lines = [];
+  for (let from = first; from <= last; from++) {
+    const one = answer.then((found) => found.lines[from - first]);
+    one.catch(() => explained.delete(from));
+    explained.set(from, one);
+    lines.push(one);
   }
-  return explained.get(from);
-};
+  return lines;
+}
+// What is in sight is asked for once the listing rests, so that a word says at once what it is.
+function rested(first, last) {
+  const wanted = [];
+  for (let line = first; line <= last; line++) { const { from } = copy.line(line); if (from && !explained.has(from)) wanted.push(from); }
+  if (wanted.length) asked(wanted[0], Math.min(wanted.at(-1), wanted[0] + MOST_ASKED - 1));
+}
 const shortFile = (file) => file.split(/[/\\]/).slice(-2).join("/");
 function settingLine(one) {
   const entry = made("li");
@@ -168,7 +179,7 @@ function chosen(line, word) {
 let waiting;
 function hovered(line, word) {
   clearTimeout(waiting);
-  waiting = setTimeout(() => { if (line) show(line, word, false); else if (listing.current) show(listing.current, listing.word, false); }, line ? 60 : 400);
+  waiting = setTimeout(() => { if (line) show(line, word, false); else if (listing.current) show(listing.current, listing.word, false); }, line ? 30 : 400);
 }
 
 // ---- find, copy, print

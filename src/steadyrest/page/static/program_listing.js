@@ -14,10 +14,11 @@ const made = (name, className, text) => {
 export const wordsOf = (text) => [...text.slice(0, LONGEST).matchAll(WORD)].map((found) => ({ at: found.index, text: found[0] }));
 
 // source: `size()` lines; `line(n)`: {text, from}; `headings()`: [{before, text, below}], by the line each stands before, in order;
-// `signs(from, n)`: [{kind, text}] behind a line; `chosen(n, word)`, `hovered(n, word)` or `hovered(0)`, `opened()`.
+// `signs(from, n)`: [{kind, text}] behind a line; `chosen(n, word)`, `hovered(n, word)` or `hovered(0)`,
+// `rested(first, last)` on the lines in sight, `opened()`.
 export function makeListing(holder, tall, source) {
   const rows = new Map();
-  let headings = [], digits = 1, rowHigh = 27, full = 0, high = 0, current = 0, word = -1, anchor = 0, seen = "";
+  let headings = [], digits = 1, rowHigh = 27, full = 0, high = 0, current = 0, word = -1, anchor = 0, seen = "", resting;
   const most = 8e6;
 
   const rowOf = (line) => {
@@ -108,8 +109,14 @@ export function makeListing(holder, tall, source) {
       row.setAttribute("aria-selected", line >= low && line <= up ? "true" : "false");
       for (const cell of row.querySelectorAll(".word")) cell.classList.toggle("chosen", line === current && Number(cell.dataset.word) === word);
     }
+    clearTimeout(resting);
+    resting = setTimeout(rest, 150);
     const id = word >= 0 ? `word-${current}-${word}` : `row-${current}`;
     if (document.getElementById(id)) holder.setAttribute("aria-activedescendant", id); else holder.removeAttribute("aria-activedescendant");
+  }
+  function rest() {
+    const lines = [...rows.values()].map((row) => Number(row.dataset.line || 0)).filter(Boolean);
+    if (lines.length) source.rested(Math.min(...lines), Math.max(...lines));
   }
   const range = () => (current ? [Math.min(current, anchor || current), Math.max(current, anchor || current)] : [0, 0]);
 
