@@ -12,13 +12,14 @@ from steadyrest.inputs.assembly import take
 from steadyrest.inputs.contents import InputSeen, MissingTool, Overview, overview
 from steadyrest.inputs.job import Job, files_of, job_schema, load_job
 from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, Input, InputOptions, PartOptions, Wrap, read_arguments
-from steadyrest.inputs.readers import Piece, Reader, find_readers, reader_for, unfit
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath
 
 __all__ = [
     "ABOUT_INPUT",
     "ABOUT_PART",
+    "HEAD_BYTES",
     "PROGRAMS_ONLY",
     "Input",
     "InputOptions",

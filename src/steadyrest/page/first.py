@@ -5,19 +5,22 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request as Asked
-from starlette.responses import Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError
-from steadyrest.inputs import InputOptions, files_of, reader_for
-from steadyrest.page.app import Page, back, in_thread, page_of, said, shown
+from steadyrest.inputs import HEAD_BYTES, InputOptions, files_of, reader_for
+from steadyrest.page.app import Page, address, in_thread, page_of, said, shown
 from steadyrest.page.folder import Folder
+from steadyrest.page.guard import MOST_BYTES
 from steadyrest.page.job_file import ENDING, new_job_text, read_job_file, save_job
 from steadyrest.record import ENDING as RECORD_ENDING
 from steadyrest.record import runs_of
@@ -34,6 +37,7 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, c
         "files": without_job(folder),
         "wrong": wrong,
         "chosen": chosen or [],
+        "most": MOST_BYTES,
     }
     return shown(asked, "first.html.j2", status=status, **facts)
 
@@ -63,8 +67,15 @@ def _jobs(folder: Folder, jobs: list[Path]) -> Iterator[dict[str, Any]]:
         with suppress(InputError):
             runs = [each for each in runs_of(job) if each.run]
         changed = datetime.fromtimestamp(job.stat().st_mtime).isoformat(" ", "minutes")
-        inputs = [Path(each).name for each in files_of(job)[1:]]
-        yield {"name": folder.name(job), "changed": changed, "inputs": inputs, "last": runs[-1] if runs else None}
+        read = read_job_file(job)
+        inputs = [each.file.name for each in read.job.inputs] if read.job is not None else []
+        yield {
+            "name": folder.name(job),
+            "changed": changed,
+            "inputs": inputs,
+            "wrong": read.job is None,
+            "last": runs[-1] if runs else None,
+        }
 
 
 def _kind(file: Path) -> str:
@@ -76,22 +87,35 @@ def _kind(file: Path) -> str:
 
 
 def _new(asked: Asked, form: FormData) -> Response:
-    """A job of the files that were dropped or chosen; a job file that was dropped is one already."""
+    """A job of the files that were dropped or chosen; a job file that was dropped is one already.
+
+    Told as JSON to a script that asks for it: that keeps hold of the dropped files, which a form loses where they are refused.
+    """
     page = page_of(asked)
+    as_json = "application/json" in asked.headers.get("accept", "")
     chosen = [str(each) for each in form.getlist("file")]
     try:
-        dropped = list(kept(page, form))
         files = [page.folder.file(name) for name in chosen]
-        if jobs := [each for each in dropped if each.name.endswith(ENDING)]:
-            return back(asked, "part", job=page.folder.name(jobs[0]))
-        if dropped and not files and not said(form, "name") and (known := _read_from(page.folder, dropped)):
-            return back(asked, "part", job=page.folder.name(known))
-        if not (dropped or files):
-            raise InputError("no file is chosen", cure="drop files here, or tick some of the list")
-        job = _begun(page, [*files, *dropped], said(form, "name"))
+        for each in kept(page, form):
+            chosen.append(page.folder.name(each))
+            files.append(each)
+        job = _job_of(page, files, said(form, "name"), dropped_only=len(files) > 0 and not form.getlist("file"))
     except (InputError, OutputError) as error:
+        if as_json:
+            return JSONResponse({"text": str(error), "replace": isinstance(error, OutputError)}, 422)
         return _shown(asked, status=422, wrong=error, chosen=chosen)
-    return back(asked, "part", job=page.folder.name(job))
+    to = address(asked, "part", job=page.folder.name(job))
+    return JSONResponse({"to": to}) if as_json else RedirectResponse(to, 303)
+
+
+def _job_of(page: Page, files: list[Path], name: str, *, dropped_only: bool) -> Path:
+    """The job that these files are, or are read by already, or a new one of them."""
+    if not files:
+        raise InputError("no file is chosen", cure="drop files here, or tick some of the list")
+    if dropped_only and (jobs := [each for each in files if each.name.endswith(ENDING)]):
+        return jobs[0]
+    known = _read_from(page.folder, files) if dropped_only and not name else None
+    return known or _begun(page, files, name)
 
 
 def _read_from(folder: Folder, files: list[Path]) -> Path | None:
@@ -101,10 +125,31 @@ def _read_from(folder: Folder, files: list[Path]) -> Path | None:
 
 
 def kept(page: Page, form: FormData) -> Iterator[Path]:
-    """The files that a form brings, put into the folder one after the other. InputError for one that may not be."""
-    for each in form.getlist("dropped"):
-        if isinstance(each, UploadFile) and each.filename:
-            yield page.folder.keep(each.filename, each.file.read(), replace=said(form, "replace") == "yes")
+    """The files that a form brings, put into the folder one after the other. InputError for one that may not be, or that nothing can read;
+    of two with one name neither is kept, and OutputError says where another file has it."""
+    dropped = [each for each in form.getlist("dropped") if isinstance(each, UploadFile) and each.filename]
+    names = [str(each.filename).replace("\\", "/").rpartition("/")[2] for each in dropped]
+    if twice := [name for name in names if names.count(name) > 1]:
+        raise InputError(f"two of the dropped files are called {twice[0]}", cure="give one of them another name, and drop them again")
+    for name, each in zip(names, dropped, strict=True):
+        content = each.file.read()
+        with suppress(OSError, ValueError):  # a name that no file may have is refused by the folder, in its own words
+            check_kind(name, content[:HEAD_BYTES])
+        yield page.folder.keep(name, content, replace=said(form, "replace") == "yes")
+
+
+def check_kind(name: str, head: bytes) -> None:
+    """InputError where no reader knows a file of that name with that beginning; before it is put anywhere."""
+    with TemporaryDirectory() as folder:
+        tried = Path(folder, name)
+        tried.write_bytes(head)
+        try:
+            reader_for(tried, InputOptions())
+        except InputError as error:
+            error.place = replace(error.place, file=name)
+            if head:
+                error.cure = "a program has the ending .nc, CL data .cl, a toolpath .json, a job .job.toml: give it the ending of its kind"
+            raise
 
 
 def _begun(page: Page, files: list[Path], name: str) -> Path:
@@ -116,6 +161,12 @@ def _begun(page: Page, files: list[Path], name: str) -> Path:
     job = files[0].parent / f"{called}{ENDING}"
     if set(called) & set("/\\") or called.startswith(".") or not called.isprintable():
         raise InputError(f"{called!r} is no name for a part", cure="use letters, digits, - and _")
+    if job.exists():
+        files_said = ", ".join(each.file.name for each in known.inputs) if (known := read_job_file(job).job) is not None else "other files"
+        raise InputError(
+            f"there is a job of that name already, {job.name}, of {files_said}",
+            cure="write another name into Name of the part; or open that part, and add the file there",
+        )
     relative = [os.path.relpath(each, job.parent) for each in dict.fromkeys(files)]
     return save_job(job, new_job_text([Path(each).as_posix() for each in relative], called), seen=None).path
 

@@ -17,7 +17,7 @@ from starlette.routing import Route
 from tomlkit.items import AoT
 
 from steadyrest.errors import InputError, OutputError
-from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap
+from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap, files_of
 from steadyrest.page.app import address, back, in_thread, job_of, page_of, said, shown
 from steadyrest.page.drawings import sketch, stock_drawing, tool_drawing
 from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, written, wrongs_of
@@ -283,7 +283,11 @@ def _order(asked: Asked, form: FormData) -> Response:
         files = [*kept(page, form), *([page.folder.file(said(form, "add"))] if said(form, "add") else [])]
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, typed={name: said(form, name) for name in form})
-    return _save(asked, form, partial(_ordered, does=said(form, "do"), files=[os.path.relpath(each, job.path.parent) for each in files]))
+    own = {os.path.realpath(each) for each in files_of(job.path)}
+    fresh = [os.path.relpath(each, job.path.parent) for each in files if os.path.realpath(each) not in own]
+    if files and not fresh:  # an input that was missing, or is written anew
+        return _save(asked, form)
+    return _save(asked, form, partial(_ordered, does=said(form, "do"), files=fresh))
 
 
 def _ordered(text: str, does: str, files: Sequence[str]) -> str:

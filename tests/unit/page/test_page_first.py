@@ -60,8 +60,52 @@ def test_a_part_whose_file_is_dropped_anew_goes_on(page: TestClient, parts: Path
     assert b"G21 G90\nM2\n" == (parts / "face.nc").read_bytes()
 
 
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("part.cl", b"", "part.cl: the file is empty"),
+        ("photo.png", b"\x89PNG\r\n\x1a\n\0\0", "photo.png: neither the content nor the ending shows"),
+        ("notes.txt", b"call the customer", "give it the ending of its kind"),
+        ("con.nc", b"G1 X1", "no name for a file"),
+    ],
+)
+def test_what_nothing_can_read_is_refused_before_it_is_kept(page: TestClient, parts: Path, name: str, content: bytes, words: str) -> None:
+    before = sorted(parts.iterdir())
+    answer = page.post("new", files={"dropped": (name, content)})
+    assert (422, True) == (answer.status_code, words in answer.text)
+    assert before == sorted(parts.iterdir())
+
+
+def test_two_dropped_files_of_one_name_are_refused_and_neither_is_kept(page: TestClient, parts: Path) -> None:
+    answer = page.post("new", files=[("dropped", ("own.nc", b"M2\n")), ("dropped", ("sub/own.nc", b"M30\n"))])
+    assert "two of the dropped files are called own.nc" in answer.text
+    assert not (parts / "own.nc").exists()
+
+
+def test_a_name_with_spaces_and_umlauts_goes_all_the_way(page: TestClient, parts: Path) -> None:
+    answer = page.post("new", files={"dropped": ("Fräser 2 (neu).nc", b"G21 G90\nT1 M6\nS900 M3\nG0 Z9\nG1 X1 F90\nM2\n")})
+    assert "Fräser 2 (neu).nc" in page.get(f"http://127.0.0.1:4711{answer.headers['location']}").text
+    assert ["Fräser 2 (neu).nc"] == [each.file.name for each in load_job(parts / "Fräser 2 (neu).job.toml").inputs]
+
+
+def test_files_of_a_refused_part_are_ticked_so_that_another_name_is_enough(page: TestClient, parts: Path) -> None:
+    answer = page.post("new", files={"dropped": ("new.nc", b"G21 G90\nG1 X1 F90\nM2\n")}, data={"name": "lantern_cap"})
+    assert "there is a job of that name already, lantern_cap.job.toml, of face.nc, letters.nc" in answer.text
+    assert 'value="new.nc" checked' in answer.text
+
+
+def test_a_script_is_told_where_to_go_and_what_is_wrong(page: TestClient, parts: Path) -> None:
+    asking = {"accept": "application/json"}
+    told = page.post("new", data={"file": "faces.cl"}, headers=asking).json()
+    assert told["to"].endswith("part?job=faces.job.toml")
+    answer = page.post("new", files={"dropped": ("face.nc", b"M2\n")}, headers=asking)
+    assert (422, True) == (answer.status_code, answer.json()["replace"])
+    assert False is page.post("new", headers=asking).json()["replace"]
+
+
 def test_a_dropped_page_is_never_shown_as_one(page: TestClient, parts: Path) -> None:
-    page.post("new", files={"dropped": ("evil.html", b"<script>alert(1)</script>"), "name": (None, "evil")})
-    assert 404 == page.get("evil.html").status_code
+    page.post("new", files={"dropped": ("evil.nc", b"<script>alert(1)</script>"), "name": (None, "evil")})
+    assert 404 == page.get("evil.nc").status_code
+    assert (parts / "evil.job.toml").is_file()
     text = page.get("part?job=evil.job.toml").text
     assert "<script>alert" not in text

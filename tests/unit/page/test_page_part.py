@@ -120,6 +120,17 @@ def test_inputs_are_added_and_comments_move_with_theirs(page: TestClient, parts:
     assert "no file is chosen" in do("add").text
 
 
+def test_an_input_that_is_dropped_anew_is_replaced_and_not_added(page: TestClient, parts: Path) -> None:
+    job = parts / "lost.job.toml"
+    job.write_text('steadyrest_job = 1\nclearance = 40\n\n[[inputs]]\nfile = "lost.cl"\n')
+    text = page.get("part?job=lost.job.toml").text
+    assert "lost.cl cannot be read" in text
+    sent = {"seen": value_of(text, "seen"), "clearance": "40", "do": "add"}
+    assert 303 == page.post("part/order?job=lost.job.toml", data=sent, files={"dropped": ("lost.cl", SLOT.encode())}).status_code
+    assert ["lost.cl"] == [each.file.name for each in load_job(job).inputs]
+    assert "lost.cl cannot be read" not in page.get("part?job=lost.job.toml").text
+
+
 def test_a_tool_that_an_input_describes_is_not_copied_into_the_job(page: TestClient, parts: Path) -> None:
     """Copied, it would override what CAM writes next."""
     (parts / "cl.cl").write_text(SLOT.replace("LOADTL/7", "LOADTL/7\nCUTTER/6"))
