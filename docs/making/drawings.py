@@ -10,6 +10,7 @@ STYLE = """<style>
 svg { background: #fff }
 .body, .chuck, .bar, .jaw, .tool { fill: #fff; stroke: #000; stroke-width: 2 }
 .body { fill: #ddd }
+.table { fill: #f4f4f4; stroke: #777; stroke-width: 1.5 }
 .hidden { fill: none; stroke: #000; stroke-width: 1.5; stroke-dasharray: 4 3 }
 polyline.turn { fill: none; stroke: #000; stroke-width: 4.5 }
 text { font: bold 17px sans-serif; fill: #000 }

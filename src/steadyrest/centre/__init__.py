@@ -1,5 +1,6 @@
 """The centre of rotation from what is touched at the machine: with its uncertainty, what to repeat, and a place to remember it."""
 
+from steadyrest.centre.of_job import mounted_part, touches_kept
 from steadyrest.centre.offsets import WorkOffset, work_offsets
 from steadyrest.centre.touches import Touches, find_centre
 from steadyrest.centre.user_files import (
@@ -25,6 +26,7 @@ __all__ = [
     "centre_text",
     "find_centre",
     "forget",
+    "mounted_part",
     "place_of",
     "place_text",
     "places",
@@ -36,6 +38,7 @@ __all__ = [
     "remembered_text",
     "say_once",
     "stated_by",
+    "touches_kept",
     "uncertainties",
     "usual",
     "usual_file",

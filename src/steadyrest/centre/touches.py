@@ -82,6 +82,7 @@ class Centre:
     coordinates   each the mean of its estimates, weighted by their uncertainties
     flat          the angle of a flat, where two places of it were touched
     end           what the coordinate along the axis belongs to, in words; empty where nothing was touched there
+    bar_end       the direction in which the end of the bar looks that was touched, such as +X; empty where it was not
     repeat        what does not agree, and what to touch again: while there is anything, the coordinates are not to be used
     notes         what else is worth knowing
     """
@@ -94,6 +95,7 @@ class Centre:
     notes: tuple[str, ...]
     flat: Flat | None
     end: str
+    bar_end: str = ""
 
 
 def find_centre(given: Touches) -> Centre:
@@ -127,7 +129,17 @@ def find_centre(given: Touches) -> Centre:
     repeat += [difference for of_axis in by_axis for difference in _differences(of_axis)]
     coordinates = tuple(_mean(of_axis) for of_axis in by_axis if of_axis)
     end_of = end.how if end is not None else ""
-    return Centre(given.along, coordinates, off, round_, tuple(repeat), tuple(dict.fromkeys(notes)), flat, end_of)
+    return Centre(
+        given.along,
+        coordinates,
+        off,
+        round_,
+        tuple(repeat),
+        tuple(dict.fromkeys(notes)),
+        flat,
+        end_of,
+        given.end[0][0] if given.end else "",
+    )
 
 
 def _error(key: str, wrong: str, cure: str) -> InputError:

@@ -48,8 +48,9 @@ def centre_text(found: Centre, units: str, work_offset: str = "", mounted: Toolp
         into = f"the work offset ({work_offset})" if work_offset else "the work offset"
         entered: Iterable[Estimate | WorkOffset] = found.coordinates
         if mounted is not None:
-            entered = work_offsets({each.axis: (each.value, each.uncertainty) for each in found.coordinates}, units, mounted)
-            lines += [f"  {each.axis}: {each.how}" for each in entered if isinstance(each, WorkOffset) and each.how]
+            coordinates = {each.axis: (each.value, each.uncertainty) for each in found.coordinates}
+            entered = work_offsets(coordinates, units, mounted, found.bar_end)
+            lines += _about_offsets(entered, found.end if found.along in coordinates else "", found.along)
         lines += [
             f"enter into {into}: {', '.join(f'{each.axis} {each.value:.4f}' for each in entered)}",
             "  these are for touches read in machine coordinates; for touches in work coordinates, add them to the active offset",
@@ -106,10 +107,25 @@ def remembered_text(name: str, place: RotaryPlace) -> str:
     return "\n".join(lines)
 
 
-def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]]) -> str:
-    """The offsets to enter for today's mounting: by axis the coordinate and its standard uncertainty."""
-    lines = [place_text(name, place), "enter into the work offset:"]
-    lines += [f"  {axis} {value:.4f} {place.units}   within {COVERAGE * u:.4f} when it was found" for axis, (value, u) in found.items()]
+def _about_offsets(entered: Iterable[WorkOffset], end: str, along: str) -> list[str]:
+    """Where each offset is not simply what was found, and that along the axis there is none; `end`: what was found there, in words."""
+    lines = [f"  {each.axis}: {each.how}" for each in entered if each.how]
+    if end and all(each.axis != along for each in entered):
+        lines.append(f"  {along} is that of the {end}, which is no place of the part: touch the end of the stock for {along}")
+    return lines
+
+
+def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]], mounted: Toolpath | None = None) -> str:
+    """The offsets to enter for today's mounting: by axis the coordinate and its standard uncertainty; `mounted` as in `centre_text`."""
+    lines = [place_text(name, place)]
+    entered = [WorkOffset(axis, *both) for axis, both in found.items()]
+    if mounted is not None:
+        entered = list(work_offsets(found, place.units, mounted))
+        lines += _about_offsets(entered, place.end, place.along)
+    lines.append("enter into the work offset:")
+    lines += [
+        f"  {each.axis} {each.value:.4f} {place.units}   within {COVERAGE * each.uncertainty:.4f} when it was found" for each in entered
+    ]
     if "Z" in found:
         touched_with = place.touched_with or "the tool or gauge that touched"
         lines.append(f"  Z is for {touched_with}: other tools need their length offsets relative to it")

@@ -15,6 +15,8 @@ from steadyrest.conventions import length
 
 if TYPE_CHECKING:
     from steadyrest.centre import RotaryPlace
+    from steadyrest.inputs import Job
+    from steadyrest.toolpath import Toolpath
 
 FORMER = {"sure-to": "touch-error", "reading-sure-to": "reading-error", "size-sure-to": "size-error"}
 """Options by their former names, which scripts of shops may hold: still accepted, and not listed."""
@@ -50,7 +52,8 @@ def centre() -> None:
 
 
 @centre.command("find", context_settings={"token_normalize_func": lambda name: FORMER.get(name, name)})
-@option("--along", type=AXIS, default="X", show_default=True, help="The axis to which the axis of rotation is parallel.")
+@option("--job", type=FILE, help="A job file: its touches, unless some are given here, its controller, and the work offset of its part.")
+@option("--along", type=AXIS, help="The axis to which the axis of rotation is parallel.  [default: the job's, else X]")
 @option("--top", type=length, multiple=True, help="Height of the top of the bar. Repeat it for each touch.")
 @option("--diameter", type=length, help="Measured diameter of the bar.")
 @touches("--sides", AXIS, length, length, says="Two sides of the bar, same tool.")
@@ -83,23 +86,43 @@ def centre() -> None:
          says="Position of the reference on the plate.  [default: none, the place is measured from the machine's zero]")  # fmt: skip
 @option("--note", default="", help="What the reference is, in your words.")
 @JSON
-def find(along: str, units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None, yes: bool,
-         touched_with: str, reference: tuple[tuple[str, float], ...], note: str, as_json: bool, **touched: Any) -> None:  # fmt: skip
+def find(job: Path | None, along: str | None, units: str | None, controller: str | None, sets: tuple[str, ...], remember: str | None,
+         yes: bool, touched_with: str, reference: tuple[tuple[str, float], ...], note: str, as_json: bool,
+         **touched: Any) -> None:  # fmt: skip
     """Find the centre of rotation from your touches; without options, at a terminal, it asks for them.
 
     Read all touches in the same coordinates, best in machine coordinates. Exit code 3: they do not agree, and nothing is stored.
     """
-    from steadyrest.centre import Touches, centre_data, centre_text, find_centre, place_of, stated_by, uncertainties, usual
+    from steadyrest.centre import (
+        Touches,
+        centre_data,
+        centre_text,
+        find_centre,
+        place_of,
+        stated_by,
+        touches_kept,
+        uncertainties,
+        usual,
+    )
 
-    units, controller = units or usual().units or "mm", controller or usual().machine or None
-    if not any(value for value in touched.values() if isinstance(value, tuple)) and sys.stdin.isatty():
-        touched |= _asked(along)
-    errors = ("uncertainty", "reading_uncertainty", "size_uncertainty")
-    touched |= zip(errors, uncertainties(units, *map(touched.get, errors)), strict=True)
-    touched["sense"], work_offset = stated_by(controller, sets, along)
-    given = Touches(along=along, **{name: value for name, value in touched.items() if value is not None})
+    given_here = any(value for value in touched.values() if isinstance(value, tuple))
+    at_job, mounted = None, None
+    if job is not None:
+        said, mounted, controller, sets = _job(job, along, controller, sets)
+        at_job, along = (None if given_here else said.setup.touches), mounted.axis
+    along, controller = along or "X", controller or usual().machine or None
+    sense, work_offset = stated_by(controller, sets, along)
+    if at_job is not None:
+        units, given = at_job.units, touches_kept(at_job, along, sense)
+    else:
+        units = units or usual().units or "mm"
+        if not given_here and sys.stdin.isatty():
+            touched |= _asked(along)
+        errors = ("uncertainty", "reading_uncertainty", "size_uncertainty")
+        touched |= zip(errors, uncertainties(units, *map(touched.get, errors)), strict=True)
+        given = Touches(along=along, sense=sense, **{name: value for name, value in touched.items() if value is not None})
     found = find_centre(given)
-    say(centre_text(found, units, work_offset))
+    say(centre_text(found, units, work_offset, mounted))
     if as_json:
         print_json(centre_data(found, units))
     if found.repeat:
@@ -109,6 +132,19 @@ def find(along: str, units: str | None, controller: str | None, sets: tuple[str,
         words = {"note": note, "touched_with": touched_with, "date": date.today().isoformat(), "machine": controller or ""}
         kept = place_of(found, units, dict(reference), **words)
         _kept(remember, kept, yes)
+
+
+def _job(job: Path, along: str | None, controller: str | None, sets: tuple[str, ...]) -> tuple[Job, Toolpath, str, tuple[str, ...]]:
+    """A job file, its part as it stands on the machine, its controller and its settings, unless others are given."""
+    from steadyrest.centre import mounted_part
+    from steadyrest.inputs import load_job
+    from steadyrest.request import Request
+
+    said, request = load_job(job), Request(job, controller=controller, sets=sets).with_job()
+    part = said.toolpath()
+    if along not in (None, part.axis):
+        raise click.UsageError(f"the axis of rotation of {job.name} is along {part.axis}, not {along}: leave --along out")
+    return said, mounted_part(part, request.named_controller, request.sets), request.named_controller, tuple(request.sets)
 
 
 def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:
@@ -150,15 +186,21 @@ def _asked(along: str) -> dict[str, Any]:
 @touches("--reference", AXIS, length, says="Position of the reference on the plate today.")
 @option("--units", type=UNITS, help="Units of the reference.  [default: as set by `centre usual`]")
 @option("--controller", "-c", metavar="NAME|FOLDER", help="The machine you are at.  [default: as set by `centre usual`]")
+@option("--job", type=FILE, help="A job file: the work offset of its part, on its controller.")
 @JSON
-def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, as_json: bool) -> None:
+def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None, controller: str | None, job: Path | None,
+          as_json: bool) -> None:  # fmt: skip
     """Print the offsets of a remembered place for today's mounting. Give --reference if the place was found from one."""
     from steadyrest.centre import places, recalled, recalled_data, recalled_text, usual
 
-    said = usual()
+    said, mounted = usual(), None
+    if job is not None:
+        _, mounted, controller, _ = _job(job, None, controller, ())
     found = recalled(name, dict(reference), units=units or said.units or None, machine=controller or said.machine or None)
     known = places()[name]
-    say(recalled_text(name, known, found))
+    if mounted is not None and mounted.axis != known.along:
+        raise click.UsageError(f"{name} is along {known.along}, but the axis of rotation of {job} along {mounted.axis}")
+    say(recalled_text(name, known, found, mounted))
     if as_json:
         print_json(recalled_data(name, known, found))
 

@@ -13,6 +13,7 @@ from steadyrest.inputs.contents import InputSeen, MissingTool, Overview, overvie
 from steadyrest.inputs.job import Job, files_of, job_schema, load_job
 from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, Input, InputOptions, PartOptions, Wrap, read_arguments
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, find_readers, reader_for, unfit
+from steadyrest.inputs.setup import Setup, Touched
 from steadyrest.notices import Notice
 from steadyrest.toolpath import Toolpath, load_toolpath
 
@@ -30,6 +31,8 @@ __all__ = [
     "PartOptions",
     "Piece",
     "Reader",
+    "Setup",
+    "Touched",
     "Wrap",
     "files_of",
     "find_readers",

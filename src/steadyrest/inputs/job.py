@@ -43,6 +43,7 @@ from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import take
 from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, check_unsaid, load_toml
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
+from steadyrest.inputs.setup import Setup
 from steadyrest.notices import Notice
 from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
 
@@ -89,6 +90,7 @@ class Job(PartOptions):
     steadyrest_job: One = Field(description="Version of this form: 1.")
     inputs: Annotated[tuple[Input, ...], Field(min_length=1)] = Field(description="The inputs, in the order in which they are cut.")
     post: PostSettings = Field(default_factory=PostSettings, description="How the part is posted.")
+    setup: Setup = Field(default_factory=Setup, description="How it stands at the machine on the day; the program is the same without it.")
 
     _file: str | None = PrivateAttr(default=None)
     """It was read from; None when it was built in memory."""

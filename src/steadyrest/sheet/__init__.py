@@ -2,6 +2,7 @@
 
 from steadyrest.sheet.facts import (
     SheetFacts,
+    origin_lines,
     setup_front_fragment,
     setup_sheet,
     setup_sheet_fragment,
@@ -9,9 +10,19 @@ from steadyrest.sheet.facts import (
     setup_sheet_style,
     sheet_facts,
 )
-from steadyrest.sheet.mounting import mounting_drawings
+from steadyrest.sheet.holding import Holding, held_at, holding, stock_lines
+from steadyrest.sheet.mounting import (
+    Drawing,
+    MountingFacts,
+    chuck_drawing,
+    mounting_drawings,
+    mounting_facts,
+    moving_drawing,
+    standing_drawing,
+)
 
 __all__ = [
-    "SheetFacts", "mounting_drawings", "setup_front_fragment", "setup_sheet", "setup_sheet_fragment", "setup_sheet_page",
-    "setup_sheet_style", "sheet_facts",
+    "Drawing", "Holding", "MountingFacts", "SheetFacts", "chuck_drawing", "held_at", "holding", "mounting_drawings", "mounting_facts",
+    "moving_drawing", "origin_lines", "setup_front_fragment", "setup_sheet", "setup_sheet_fragment", "setup_sheet_page",
+    "setup_sheet_style", "sheet_facts", "standing_drawing", "stock_lines",
 ]  # fmt: skip

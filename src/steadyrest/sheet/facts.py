@@ -16,14 +16,13 @@ from steadyrest.profile import Profile, Rotary, resolve
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
 from steadyrest.reading import ProgramItem, read_program
 from steadyrest.request import Request
+from steadyrest.sheet.holding import HAND, ends, stock_lines
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
 
 HERE = Path(__file__).parent
-_HAND = {"X+": " (right)", "X-": " (left)", "Y+": "", "Y-": "", "Z+": " (top)", "Z-": " (bottom)"}
-"""Which end of the stock that is for whoever stands in front of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +77,9 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     return SheetFacts(
         posted=posted,
         program=program,
-        stock=(*_stock(setting), *([stick_out] if stick_out else [])),
+        stock=(*stock_lines(setting), *([stick_out] if stick_out else [])),
         stick_out=stick_out,
-        origin=_origin(setting),
+        origin=origin_lines(setting),
         mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None,
         tools=tools,
         offsets=_offsets(toolpath, profile, word),
@@ -91,46 +90,12 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     )
 
 
-def _ends(toolpath: Toolpath) -> tuple[float, float]:
-    assert toolpath.stock is not None
-    low, high = (end + toolpath.centre[AXES.index(toolpath.axis)] for end in toolpath.stock.along(toolpath.axis))
-    return low, high
-
-
-def _stock(setting: Setting) -> tuple[str, ...]:
-    toolpath, rotary = setting.mounted, setting.rotary
-    stock, axis, units = toolpath.stock, toolpath.axis, toolpath.units
-    if stock is None:
-        return (f"not given; nothing that turns may reach more than {number(toolpath.swept_radius)} {units} from the axis of rotation",)
-    low, high = _ends(toolpath)
-    first, second = (letter for letter in AXES if letter != axis)
-    if isinstance(stock, RoundStock):
-        shape = f"round, diameter {number(stock.diameter)} {units}"
-    else:
-        shape = f"rectangular, {first} {number(stock.across[0])} by {second} {number(stock.across[1])}"
-    lines = [f"{shape}, length {number(high - low)} {units}", f"from {axis} {number(low)} to {axis} {number(high)}"]
-    if any(off := stock.offset_across(axis)):
-        lines.append(f"its middle is off the axis of rotation by {first} {number(off[0])}, {second} {number(off[1])}")
-    if rotary is None:
-        return tuple(lines)
-    plus = rotary.chuck_faces[0] == "+"
-    held = low if plus else high
-    if stock.held is None:
-        how = "assumed from the way the chuck faces, the toolpath does not state it"
-    elif stock.held.length is None:
-        how = "the length in the jaws is not given"
-    else:
-        how = f"{number(stock.held.length)} {units} of it in the jaws" if stock.held.length else "bolted to a face, nothing in jaws"
-    lines.append(f"held at {axis} {number(held)}{_HAND[axis + ('-' if plus else '+')]}: {how}")
-    return tuple(lines)
-
-
 def _stick_out(setting: Setting, tools: tuple[ToolFacts, ...]) -> str:
     toolpath, rotary = setting.mounted, setting.rotary
     reaches = [tool.reach for tool in tools if tool.reach is not None]
     if toolpath.stock is None or rotary is None or not reaches or len(reaches) < len(tools):
         return ""
-    low, high = _ends(toolpath)
+    low, high = ends(toolpath)
     plus = rotary.chuck_faces[0] == "+"
     needed, free = (high - min(reach[0] for reach in reaches), high) if plus else (max(reach[1] for reach in reaches) - low, low)
     return (
@@ -139,7 +104,8 @@ def _stick_out(setting: Setting, tools: tuple[ToolFacts, ...]) -> str:
     )
 
 
-def _origin(setting: Setting) -> tuple[str, ...]:
+def origin_lines(setting: Setting) -> tuple[str, ...]:
+    """Where zero of the work coordinates is, and whether the job was turned end for end."""
     toolpath, rotary = setting.mounted, setting.rotary
     axis, units = toolpath.axis, toolpath.units
     lines = []
@@ -156,10 +122,10 @@ def _origin(setting: Setting) -> tuple[str, ...]:
     else:
         lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it (steadyrest centre find)")
     if toolpath.stock is not None:
-        low, high = _ends(toolpath)
-        ends = [(high, f"the + end of the stock{_HAND[axis + '+']}"), (low, f"the - end of the stock{_HAND[axis + '-']}")]
-        exact = next((said for value, said in ends if value == 0), None)
-        free = ends[0] if rotary is None or rotary.chuck_faces[0] == "+" else ends[1]
+        low, high = ends(toolpath)
+        sides = [(high, f"the + end of the stock{HAND[axis + '+']}"), (low, f"the - end of the stock{HAND[axis + '-']}")]
+        exact = next((said for value, said in sides if value == 0), None)
+        free = sides[0] if rotary is None or rotary.chuck_faces[0] == "+" else sides[1]
         lines.append(f"{axis} 0 is {exact}" if exact else f"{free[1]} is at {axis} {number(free[0])} {units}")
     else:
         lines.append(f"{axis} 0: the toolpath does not state where it is")

@@ -25,6 +25,8 @@ with a horizontal spindle +X goes to the right when one looks from the spindle t
 SPINDLE = AXES["+Z"]
 """From the part to the spindle, however it stands."""
 
+TABLE = (232.0, 100.0)
+"""Of the table as it is drawn from above: how long, and how deep; it is longer in X (common practice)."""
 BODY, CHUCK, BAR = (-62.0, -20.0, 34.0), (-20.0, 0.0, 27.0), (0.0, 92.0, 15.0)
 """From, to along the direction in which the chuck faces, and half the size across."""
 SWEEP_DEG = 50.0
@@ -94,35 +96,93 @@ def turn_path(view: View, chuck_faces: str, sense: int) -> Floats:
     return view.flat(start * np.cos(angles) + aside * np.sin(angles) + along)  # Rodrigues' rotation of a point square to the axis
 
 
-def mounting_drawings(word: str, chuck_faces: str, sense: int, stands: str = "upright") -> tuple[Drawing, ...]:
+def mounting_drawings(word: str, chuck_faces: str, sense: int | None, stands: str = "upright") -> tuple[Drawing, ...]:
     """The pictures of a mounting as SVG, black on white, without anything from outside.
 
     word     the letter that the command and the display have
-    sense    +1 where a positive word turns the part right-hand about the + direction of its axis, else -1
+    sense    +1 where a positive word turns the part right-hand about the + direction of its axis, else -1; None: not known, no arrow
     """
-    return tuple(Drawing(view, _svg(view, word, chuck_faces, sense, AXES[SEEN[stands][1]])) for view in views(chuck_faces, stands))
+    return tuple(
+        Drawing(view, _svg(view, chuck_faces, stands, _turning(view, word, chuck_faces, sense))) for view in views(chuck_faces, stands)
+    )
 
 
-def _svg(view: View, word: str, chuck_faces: str, sense: int, operator: Floats) -> str:
-    faces = AXES[chuck_faces]
+def _turning(view: View, word: str, chuck_faces: str, sense: int | None) -> str:
+    return _arrow(turn_path(view, chuck_faces, sense), f"+{word}") if sense is not None else ""
+
+
+def standing_drawing(chuck_faces: str, stands: str = "upright") -> Drawing:
+    """Where a rotary stands and which way its chuck faces, without a word about turning: from the side on which that is seen best."""
+    view = next(each for each in reversed(views(chuck_faces, stands)[:2]) if each.along(AXES[chuck_faces])[0].any())
+    return Drawing(view, _svg(view, chuck_faces, stands, ""))
+
+
+def chuck_drawing(word: str, turns: str | None) -> Drawing:
+    """The face of a chuck, however it stands, and which way a positive word turns it: `clockwise`, `counterclockwise`; None: not known."""
+    view = View("looking at the face of the chuck", "+X", "+Y")
+    sense = {"counterclockwise": 1, "clockwise": -1, None: None}[turns]
+    unknown = f'<text class="turn" x="0" y="{-CHUCK[2] - 16:g}" text-anchor="middle">+{word} ?</text>'
+    title = f"{view.title}: a positive {word} turns it {turns or 'in a way that is not known yet'}"
+    inner = "".join(_from_its_end(("chuck", "bar"))) + (unknown if sense is None else _turning(view, word, "+Z", sense))
+    return Drawing(view, _picture(title, WIDTH / 2, HEIGHT / 2 + 6, inner))
+
+
+def moving_drawing(chuck_faces: str, way: str, stands: str = "upright") -> Drawing:
+    """Which way a place of the part's surface went: the rotary, with an arrow over its bar.
+
+    way   the direction of the machine, such as -Y
+    """
+    watched = AXES["+Z"] if chuck_faces[1] != "Z" else AXES[SEEN[stands][1] if stands == "upright" else SEEN[stands][0]]
+    seen = [each for each in views(chuck_faces, stands) if each.flat(AXES[way]).any()]
+    view = max(seen, key=lambda each: float(each.towards @ watched))
+    flat = view.flat(AXES[way])
+    middle = view.flat(AXES[chuck_faces]) * (BAR[1] / 2)
+    path = np.array([middle + flat * step for step in np.linspace(-30, 24, 4)])
+    return Drawing(view, _svg(view, chuck_faces, stands, _arrow(path, "")))
+
+
+def _svg(view: View, chuck_faces: str, stands: str, turning: str) -> str:
+    faces, (high, near) = AXES[chuck_faces], SEEN[stands]
     depth = float(view.towards @ faces)
     way, across = view.along(faces)
-    body, chuck, bar = BODY[2], CHUCK[2], BAR[2]
+    bar = BAR[2]
     if abs(depth) > 0.5:
         # A chuck that looks away is hidden by the body, so it is drawn dashed on top.
         kinds = ("chuck", "bar") if depth > 0 else ("hidden", "hidden")
-        parts = [_rectangle("body", np.full(2, -body), np.full(2, body))]
-        parts += [f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>' for kind, half in zip(kinds, (chuck, bar), strict=True)]
+        parts = _from_its_end(kinds)
     else:
         solids = (("body", *BODY), ("chuck", *CHUCK), ("bar", *BAR))
         parts = [_rectangle(kind, way * low + across * half, way * high - across * half) for kind, low, high, half in solids]
         parts += [_rectangle("jaw", across * side * bar, way * 12 + across * side * (bar + 9)) for side in (1, -1)]
-    parts += [_arrow(turn_path(view, chuck_faces, sense), f"+{word}"), _spindle(view, faces)]
+    if view.towards @ AXES[high] > 0.5:
+        parts.insert(0, _table(way))
+    parts += [turning, _spindle(view, faces)]
     x, y = WIDTH / 2 - way[0] * 15, HEIGHT / 2 + 6 + way[1] * 15
+    return _picture(view.title, x, y, "".join(parts), f"{_operator(view, AXES[near])}{_corner(view)}")
+
+
+def _picture(title: str, x: float, y: float, inner: str, around: str = "") -> str:
     return (
-        f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{view.title}">'
-        f'<g transform="translate({x:.1f} {y:.1f})">{"".join(parts)}</g>{_operator(view, operator)}{_corner(view)}</svg>'
+        f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{title}">'
+        f'<g transform="translate({x:.1f} {y:.1f})">{inner}</g>{around}</svg>'
     )
+
+
+def _from_its_end(kinds: tuple[str, str]) -> list[str]:
+    """The rotary as one looks along its axis; `kinds` of chuck and bar."""
+    body = BODY[2]
+    circles = [f'<circle class="{kind}" cx="0" cy="0" r="{half:g}"/>' for kind, half in zip(kinds, (CHUCK[2], BAR[2]), strict=True)]
+    return [_rectangle("body", np.full(2, -body), np.full(2, body)), *circles]
+
+
+def _table(way: Floats) -> str:
+    """The table under it, seen from above; `way`: that of the chuck on the paper."""
+    half = np.array(TABLE) / 2
+    if abs(way[1]) > 0.5:  # a rotary across the table: a part of the table as deep as it
+        half, middle = np.array([75.0, 86.0]), np.array([32.0, way[1] * 15])
+    else:
+        middle = way * 15
+    return _rectangle("table", middle - half, middle + half)
 
 
 def _rectangle(kind: str, corner: Floats, opposite: Floats) -> str:
@@ -142,7 +202,7 @@ def _arrow(path: Floats, label: str) -> str:
     head = np.array([tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6])
     straight = float(np.ptp(path, axis=0).min()) < 1
     beside = path[0] + (-way * 12 if straight else path[0] / np.hypot(*path[0]) * 15)  # an arc is drawn round the middle of the picture
-    text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>'
+    text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>' if label else ""
     return f'<polyline class="turn" points="{_points(path * down)}"/><polygon class="head" points="{_points(head * down)}"/>{text}'
 
 

@@ -66,23 +66,33 @@ class TurnCheck:
     start_deg: float
     turn_deg: float
 
-    def text(self, output: Path, controller: str) -> str:
-        """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
-        along, stands = self.rotary.along, self.profile.spindle.stands
+    @property
+    def does(self) -> tuple[str, ...]:
+        """What it will do, in its order, and what has to be minded."""
+        along = self.rotary.along
         speed = (
             "slowly, at feed" if self.rotary.turns_while_cutting else "at rapid, because this rotary turns only at rapid: keep well clear"
         )
         raising = "it retracts, as set in the profile, before anything turns"
         if _raised_by_hand(self.profile):
             raising = "raise the tool by hand at the first stop: this profile has no retract position that is clear of everything"
+        return (
+            f"turn check for {self.profile.name}, rotary {self.letter} along {along}",
+            raising,
+            f"{self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
+            "then back to where it was; it stops before each of the three",
+            "no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
+        )
+
+    def text(self, output: Path, controller: str) -> str:
+        """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
+        along, stands = self.rotary.along, self.profile.spindle.stands
+        first, *others = self.does
         seen = "|".join(SEEN[stands][along])
         return "\n".join(
             [
-                f"{output}  turn check for {self.profile.name}, rotary {self.letter} along {along}",
-                f"  {raising}",
-                f"  {self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
-                "  then back to where it was; it stops before each of the three",
-                "  no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
+                f"{output}  {first}",
+                *(f"  {each}" for each in others),
                 "",
                 question(along, stands),
                 "",

@@ -41,10 +41,6 @@ FACES: dict[Stands, dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]]] = {
 }
 """Likewise the directions in which a chuck's face can look, with what that is for the operator."""
 
-_AXIS_WORDS: dict[Stands, dict[Seen, str]] = {
-    "upright": {"towards-me": "-Y", "away-from-me": "+Y", "to-the-right": "+X", "to-the-left": "-X"},
-    "horizontal": {"to-the-right": "+X", "to-the-left": "-X", "up": "+Y", "down": "-Y"},
-}
 _SPINDLE: dict[Stands, str] = {"upright": "an upright spindle", "horizontal": "a horizontal spindle"}
 
 
@@ -92,11 +88,18 @@ def answers(along: str, stands: Stands) -> tuple[list[Seen], str]:
     return list(SEEN[stands][along]), watched
 
 
+def ways(stands: Stands) -> dict[Seen, str]:
+    """Every answer that somebody at the machine can give, and the direction of the machine that it is; `SEEN` has the possible ones."""
+    away, up = ("+Y", "+Z") if stands == "upright" else ("-Z", "+Y")
+    near, down = (("-" if each[0] == "+" else "+") + each[1] for each in (away, up))
+    return {"towards-me": near, "away-from-me": away, "to-the-right": "+X", "to-the-left": "-X", "up": up, "down": down}
+
+
 def question(along: str, stands: Stands = "upright") -> str:
     """The two questions, as somebody at the machine reads them."""
     first, second = SEEN[stands][along]
     (plus, plus_words), (minus, minus_words) = FACES[stands][along]
-    axis_words = _AXIS_WORDS[stands]
+    axis_words = ways(stands)
     watched = answers(along, stands)[1]
     return (
         "Stand in front of the machine, so that X goes to your right.\n"

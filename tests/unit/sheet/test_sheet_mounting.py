@@ -9,6 +9,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from steadyrest.profile import Rotary
+from steadyrest.sheet import chuck_drawing, moving_drawing, standing_drawing
 from steadyrest.sheet.mounting import AXES, View, mounting_drawings, mounting_facts, turn_path, views
 
 FACES = ["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
@@ -145,3 +146,37 @@ def test_the_sentence_says_what_a_small_turn_does(faces: str, along: str, turns:
     way = next(np.array(where) for words, where in ways.items() if said.endswith(words))
     turn = Rotation.from_rotvec(np.radians(1) * sense(faces, turns) * np.abs(AXES["+" + along]))
     assert (turn.apply(side) - side) @ way > 0.017
+
+
+@pytest.mark.parametrize("faces", FACES)
+def test_where_nobody_knows_which_way_it_turns_no_arrow_is_drawn(faces: str) -> None:
+    for drawing in mounting_drawings("A", faces, None):
+        assert "polyline" not in drawing.svg
+    assert "polyline" in mounting_drawings("A", faces, 1)[0].svg
+    assert "polyline" not in standing_drawing(faces).svg
+    assert "polyline" not in chuck_drawing("A", None).svg
+    assert "not known yet" in chuck_drawing("A", None).svg
+
+
+@pytest.mark.parametrize(("turns", "way"), [("counterclockwise", 1), ("clockwise", -1)])
+def test_the_face_of_a_chuck_is_drawn_turning_as_whoever_looks_at_it_sees_it(turns: str, way: int) -> None:
+    """Points of the arrow, with y down on the paper: counterclockwise is against the sense in which x goes to y there."""
+    line = next(ElementTree.fromstring(chuck_drawing("A", turns).svg).iter("polyline")).get("points", "")
+    path = np.array([[float(each) for each in point.split(",")] for point in line.split()])
+    assert way == np.sign(signed_area(path * [1, -1]))
+
+
+@pytest.mark.parametrize(("stands", "along"), [(stands, along) for stands in ("upright", "horizontal") for along in "XYZ"])
+@pytest.mark.parametrize("end", "+-")
+def test_the_arrow_over_the_part_goes_the_way_that_was_seen(stands: str, along: str, end: str) -> None:
+    """Ways worked by hand for whoever stands in front of the machine, X to the right: towards them is -Y with an upright spindle; with a
+    horizontal one up is +Y."""
+    ways = {
+        "upright": {"X": ("-Y", "+Y"), "Y": ("+X", "-X"), "Z": ("+X", "-X")},
+        "horizontal": {"X": ("-Y", "+Y"), "Y": ("+X", "-X"), "Z": ("-X", "+X")},
+    }
+    for way in ways[stands][along]:
+        drawing = moving_drawing(end + along, way, stands)
+        line = next(ElementTree.fromstring(drawing.svg).iter("polyline")).get("points", "")
+        path = np.array([[float(each) for each in point.split(",")] for point in line.split()]) * [1, -1]
+        assert (path[-1] - path[0]) @ drawing.view.flat(AXES[way]) > 40

@@ -1,0 +1,26 @@
+"""What a job file keeps of its setting up: the touches as they are worked out, and the part as it stands on the machine."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields
+
+from steadyrest.centre.touches import Touches
+from steadyrest.centre.user_files import uncertainties
+from steadyrest.inputs import Touched
+from steadyrest.profile import resolve, rotaries_of
+from steadyrest.proof import as_mounted
+from steadyrest.toolpath import Toolpath
+
+
+def touches_kept(kept: Touched, along: str, sense: int | None) -> Touches:
+    """Touches as a job file keeps them, as `find_centre` takes them; `along` and `sense` as in `Touches`."""
+    said = {each.name: getattr(kept, each.name) for each in fields(Touches) if each.name in Touched.model_fields}
+    errors = uncertainties(kept.units, kept.touch_error, kept.reading_error, kept.size_error)
+    named = dict(zip(("uncertainty", "reading_uncertainty", "size_uncertainty"), errors, strict=True))
+    return Touches(**{**said, **named, "along": along, "at_deg": kept.at, "indicator": kept.indicator or "", "sense": sense})
+
+
+def mounted_part(toolpath: Toolpath, controller: str, sets: Sequence[str]) -> Toolpath:
+    """The toolpath with stock and centre as they stand on the machine: what a work offset has to allow for. ProfileError."""
+    return as_mounted(toolpath, next(iter(rotaries_of(resolve(controller, sets).profile, toolpath.axis).values()), None))
