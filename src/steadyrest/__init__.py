@@ -18,7 +18,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from steadyrest.errors import Cancelled, InputError, Progress, Refused, SteadyrestError
+    from steadyrest.errors import Cancelled, InputError, Refused, SteadyrestError
     from steadyrest.findings import Finding
     from steadyrest.inputs import Input, PartOptions, take
     from steadyrest.notices import Notice
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from steadyrest.posting import post, post_to_memory, posted_text, prove
     from steadyrest.profile import FoundProfile, Profile, ResolvedProfile, resolve
     from steadyrest.profile import find_profiles as profiles
+    from steadyrest.progress import STAGES, Progress
     from steadyrest.proof import Verdict
     from steadyrest.reporting import report
     from steadyrest.request import Request, load
@@ -33,13 +34,14 @@ if TYPE_CHECKING:
     from steadyrest.toolpath import Toolpath
 
 _ROOMS = {
-    "errors": ("Cancelled", "InputError", "Progress", "Refused", "SteadyrestError"),
+    "errors": ("Cancelled", "InputError", "Refused", "SteadyrestError"),
     "findings": ("Finding",),
     "inputs": ("Input", "PartOptions", "take"),
     "notices": ("Notice",),
     "outcome": ("Outcome",),
     "posting": ("post", "post_to_memory", "posted_text", "prove"),
     "profile": ("FoundProfile", "Profile", "ResolvedProfile", "profiles", "resolve"),
+    "progress": ("STAGES", "Progress"),
     "proof": ("Verdict",),
     "reporting": ("report",),
     "request": ("Request", "load"),
@@ -57,7 +59,7 @@ def __getattr__(name: str) -> Any:
 
 
 __all__ = [
-    "Cancelled", "Finding", "FoundProfile", "Input", "InputError", "Notice", "Outcome", "PartOptions", "Posted", "Profile", "Progress",
-    "Refused", "Request", "ResolvedProfile", "SteadyrestError", "Toolpath", "Verdict", "load", "post", "post_to_memory", "posted_text",
-    "profiles", "prove", "report", "resolve", "take",
+    "STAGES", "Cancelled", "Finding", "FoundProfile", "Input", "InputError", "Notice", "Outcome", "PartOptions", "Posted", "Profile",
+    "Progress", "Refused", "Request", "ResolvedProfile", "SteadyrestError", "Toolpath", "Verdict", "load", "post", "post_to_memory",
+    "posted_text", "profiles", "prove", "report", "resolve", "take",
 ]  # fmt: skip

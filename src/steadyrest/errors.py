@@ -1,4 +1,4 @@
-"""Everything steadyrest raises on purpose; and how far a long piece of work is, told to whoever asked for it, who may end it.
+"""Everything steadyrest raises on purpose.
 
 A message has three parts: where, what is wrong (with what is allowed), and the cure.
 """
@@ -6,7 +6,7 @@ A message has three parts: where, what is wrong (with what is allowed), and the 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -153,10 +153,6 @@ class Refused(SteadyrestError):
     def as_json(self) -> dict[str, Any]:
         """What was found, with the keys of the verdict where it is one, and the `error`."""
         return {**self.found, **super().as_json()}
-
-
-Progress = Callable[[str, int, int], None]
-"""Called now and then with the stage, how much of it is done, and how much there is (0: not known). It may raise `Cancelled`."""
 
 
 class Cancelled(SteadyrestError):

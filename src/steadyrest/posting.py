@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from steadyrest.errors import InputError, Place, ProgramError, Progress, Refused, SteadyrestError, TemplateError
+from steadyrest.errors import InputError, Place, ProgramError, Refused, SteadyrestError, TemplateError
 from steadyrest.hooks import find_hooks, hooked
 from steadyrest.motion import plan
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import FILE_NAME, ResolvedProfile, profile_digest, resolve
+from steadyrest.progress import PROVING, Progress, Work
 from steadyrest.proof import Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
-from steadyrest.reading import Piece, read_program
+from steadyrest.reading import Piece, last_line, lines_in, read_program
 from steadyrest.request import Request, files_of, load
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
@@ -26,38 +27,23 @@ from steadyrest.writing import Origin, Record, Writing, check_no_input, put_in_p
 if TYPE_CHECKING:
     from steadyrest.simulation import Hazards, Watch
 
-BYTES_PER_LINE = 62
-"""Of a long toolpath file, about, for one line of the program: how far a post is, is an estimate until it is done."""
-
 
 def post(request: Request, progress: Progress | None = None) -> Posted:
     """Write the program of a toolpath, prove it, look for what it would hit, and put it in place unless the outcome is `stop`.
 
+    progress is told how far it is, stage by stage (`steadyrest.STAGES`)
     raises   InputError when toolpath, profile or output is wrong; Refused when the outcome is `stop`; whatever `progress` raises: the old
              file stands as it was
     """
     output = request.output
     if output is None:
         raise InputError("no file is named for the program", place=Place(key="output"), cure="name one")
-    job = _Job(request)
+    job = _Job(request, progress)
     made_from = [*files_of(request.part), *(folder / FILE_NAME for folder in job.resolved.chain)]
     check_no_input(output, made_from)
     program = job.begin()
-    expected = 0
-    with suppress(OSError):
-        expected = request.part.stat().st_size // BYTES_PER_LINE if isinstance(request.part, Path) else 0
-
-    def told(written: int, proved: int) -> None:
-        if progress is not None:
-            progress("writing and proving", min(written, expected) + min(proved, expected), 2 * expected)
-
-    def chunks() -> Iterator[bytes]:
-        for chunk in program:
-            yield chunk
-            told(program.lines, 0)
-
-    with put_in_place(chunks(), output, made_from) as placed:
-        verdict = job.proved(placed.temporary, lambda line: told(expected, line))
+    with put_in_place(program, output, made_from) as placed:
+        verdict = job.proved(placed.temporary, program.lines)
         posted = job.judged(output, placed.temporary, verdict, program.notices)
         if posted.outcome.word == "stop":
             state = "is as it was before" if output.exists() else "was not written"
@@ -66,13 +52,13 @@ def post(request: Request, progress: Progress | None = None) -> Posted:
     return posted
 
 
-def post_to_memory(request: Request) -> tuple[Posted, bytes]:
+def post_to_memory(request: Request, *, progress: Progress | None = None) -> tuple[Posted, bytes]:
     """As `post`, without a file, for whoever only looks: a `stop` is in the outcome and raises nothing."""
-    job = _Job(request)
+    job = _Job(request, progress)
     program = job.begin()
     text = b"".join(program)
     name = request.part.name if isinstance(request.part, Path) else job.toolpath.name
-    return job.judged(Path(name), text, job.proved(text), program.notices), text
+    return job.judged(Path(name), text, job.proved(text, program.lines), program.notices), text
 
 
 def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
@@ -87,21 +73,20 @@ def prove(program: Path | bytes, request: Request, progress: Progress | None = N
     """Prove and judge a program that exists, edited by hand or old. Raises InputError, and whatever `progress` raises; what was found is
     in the outcome.
     """
-    job = _Job(request)
-    lines = program.count(b"\n") if isinstance(program, bytes) else 0
-    told = None if progress is None else lambda line: progress("proving", line, lines)
-    return job.judged(program if isinstance(program, Path) else Path("program"), program, job.prove(program, told))
+    job = _Job(request, progress)
+    verdict = job.prove(program, lines_in(program) if progress is not None else 0)
+    return job.judged(program if isinstance(program, Path) else Path("program"), program, verdict)
 
 
 class _Job:
     """A request with its profile and toolpath read, on its way to a judged program."""
 
-    def __init__(self, request: Request) -> None:
+    def __init__(self, request: Request, progress: Progress | None) -> None:
         self._begun = time.process_time()
-        self._request = request
+        self._request, self._progress = request, progress
         self._notices: list[Notice] = []
         self.resolved = resolve(request.named_controller, request.sets)
-        self.toolpath = load(request.part, self._notices)
+        self.toolpath = load(request.part, self._notices, progress=progress)
         self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
         self._watch: Watch | None = None
         if request.simulate:
@@ -112,23 +97,29 @@ class _Job:
 
     def begin(self, record: Record | None = None) -> Writing:
         """Its program, unproved."""
-        return begin(self.toolpath, self.resolved, tolerance=self._request.tolerance, accept=self._request.accept, record=record)
+        request, progress = self._request, self._progress if record is None else None  # a second time is none of the work
+        return begin(self.toolpath, self.resolved, tolerance=request.tolerance, accept=request.accept, record=record, progress=progress)
 
-    def prove(self, program: Path | bytes, told: Callable[[int], None] | None = None) -> Verdict:
-        """The proof of a program; `told` hears now and then at which line it is."""
+    def prove(self, program: Path | bytes, lines: int) -> Verdict:
+        """The proof of a program of so many lines."""
+        work, reached = Work(self._progress, PROVING, lines), 0
 
         def seen(piece: Piece) -> None:
+            nonlocal reached
+            work.to(reached)
             if self._watch is not None:
                 self._watch.look(piece)
-            if told is not None and piece.motion is not None:
-                told(int(piece.motion.line[-1]))
+            reached = last_line(piece)
 
-        return prove_program(program, self.toolpath, self.resolved.profile, tolerance=self._request.tolerance, seen=seen)
+        verdict = prove_program(program, self.toolpath, self.resolved.profile, tolerance=self._request.tolerance, seen=seen)
+        if verdict.proved:
+            work.end()
+        return verdict
 
-    def proved(self, program: Path | bytes, told: Callable[[int], None] | None = None) -> Verdict:
+    def proved(self, program: Path | bytes, lines: int) -> Verdict:
         """The proof of a program that was written just now: what is wrong in its words is said by who wrote them."""
         try:
-            return self.prove(program, told)
+            return self.prove(program, lines)
         except ProgramError as error:
             raise self.said_by(error) from None
 
@@ -140,7 +131,7 @@ class _Job:
             from steadyrest.simulation import LEAST_SECONDS, SHARE_OF_POST
 
             allowed = max(LEAST_SECONDS, SHARE_OF_POST * (time.process_time() - self._begun))
-            hazards = watch.hazards(lambda: self.read(text), allowed)
+            hazards = watch.hazards(lambda: self.read(text), allowed, self._progress)
         changed = (*self._notices, *notices)
         outcome = judge(verdict, hazards, setting, notices=changed, accept=self._request.accept)
         return Posted(program, self.toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0)
@@ -170,16 +161,18 @@ def begin(
     tolerance: float | None = None,
     accept: Sequence[str] = (),
     record: Record | None = None,
+    progress: Progress | None = None,
 ) -> Writing:
     """Plan and write, unproved: for whoever proves the text, or only looks at it.
 
     accept   names of findings that the user takes on themselves: the program's head says them
     record   is told which item of the plan each line comes from
+    progress is told how many moves are planned and written
     raises   InputError, now or while the text is read
     """
     profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
-    planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head)
+    planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head, progress=progress)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
     noticed = hooks.not_loaded, planned.notices

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from steadyrest.errors import OutputError, Place, ProgramError, Progress
+from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
+from steadyrest.progress import DRAWING, Progress, Work
 from steadyrest.reading import opened_program, read_program
 from steadyrest.request import Request, load
 from steadyrest.sheet import SheetFacts, setup_front_fragment, setup_sheet_fragment, setup_sheet_style, sheet_facts
@@ -24,22 +25,18 @@ def look_at(
 
     program    the program to look at; None: the toolpath is posted to memory
     cells      lines of the simulated field, see `steadyrest.viewer.look`
+    progress   is told how far it is, stage by stage
     raises     InputError; a failed proof is in the verdict
     """
     resolved = resolve(request.named_controller, request.sets)
     changed: list[Notice] = []
-    toolpath = load(request.part, changed)
+    toolpath = load(request.part, changed, progress=progress)
     if program is not None:
         with opened_program(program) as opened:
             text, name = opened.read(), program.name
     else:
-        underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept)
-        written: list[bytes] = []
-        for chunk in underway:
-            written.append(chunk)
-            if progress is not None:
-                progress("writing the program", underway.lines, 0)
-        text = b"".join(written)
+        underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, progress=progress)
+        text = b"".join(underway)
         changed += underway.notices
         part = request.part.name if isinstance(request.part, Path) else toolpath.name
         name = f"program of {part}, posted to memory"
@@ -59,12 +56,17 @@ def sheet_of(looked: Looked) -> SheetFacts:
     return sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
 
 
-def report_page(looked: Looked, *, made: str = "") -> bytes:
+def report_page(looked: Looked, *, made: str = "", progress: Progress | None = None) -> bytes:
     """The report, with the setup sheet; where the program must not run both say so.
 
-    made   the day on which it is made, for people; empty: a line to write it on by hand
+    made       the day on which it is made, for people; empty: a line to write it on by hand
+    progress   is told that it is drawn
     """
-    return write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made)
+    work = Work(progress, DRAWING, 1)
+    work.to(0)
+    page = write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made)
+    work.end()
+    return page
 
 
 def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "") -> PageParts:
@@ -78,14 +80,18 @@ def _of_report(facts: SheetFacts) -> SetupSheet:
 
 def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:
     """The report on a program, or on the one that would be posted, as one page for a browser (HTML, UTF-8). Raises as `look_at` does."""
-    return report_page(look_at(request, program, progress=progress))
+    return report_page(look_at(request, program, progress=progress), progress=progress)
 
 
-def picture_of(looked: Looked, of: PictureOf, output: Path) -> bytes:
+def picture_of(looked: Looked, of: PictureOf, output: Path, progress: Progress | None = None) -> bytes:
     """A picture in the form that the name of its file asks for. OutputError for any but .png and .svg."""
     forms: dict[str, PictureForm] = {".png": "png", ".svg": "svg"}
     form = forms.get(output.suffix.lower())
     if form is None:
         wrong, cure = f"a picture cannot be written as '{output.suffix}'", "end the name in .png or .svg"
         raise OutputError(wrong, place=Place(file=str(output)), cure=cure)
-    return draw(looked, of, form)
+    work = Work(progress, DRAWING, 1)
+    work.to(0)
+    picture = draw(looked, of, form)
+    work.end()
+    return picture

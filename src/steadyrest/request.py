@@ -12,6 +12,7 @@ from steadyrest.errors import InputError, Place
 
 if TYPE_CHECKING:
     from steadyrest.notices import Notice
+    from steadyrest.progress import Progress
     from steadyrest.toolpath import Toolpath
 
 DEFAULT_CONTROLLER = "rs274ngc"
@@ -69,10 +70,13 @@ class Request:
         )
 
 
-def load(part: str | os.PathLike[str] | bytes | Toolpath, notices: list[Notice] | None = None) -> Toolpath:
+def load(
+    part: str | os.PathLike[str] | bytes | Toolpath, notices: list[Notice] | None = None, *, progress: Progress | None = None
+) -> Toolpath:
     """The toolpath in anything that can be read: neutral, as file or bytes; CL data, a plain program or a job, as files.
 
     notices   what was changed on the way is added to it
+    progress  is told how much of the files is read
     raises    InputError: file, place, what is wrong, and the cure
     """
     from steadyrest.toolpath import Toolpath, load_toolpath, parse_toolpath
@@ -83,10 +87,10 @@ def load(part: str | os.PathLike[str] | bytes | Toolpath, notices: list[Notice] 
         return parse_toolpath(part)
     path = Path(part)
     if path.name.endswith(".toolpath.json") or not path.is_file():
-        return load_toolpath(path)
+        return load_toolpath(path, progress)
     from steadyrest.inputs import load_input
 
-    return load_input(path, notices=notices if notices is not None else [])
+    return load_input(path, notices=notices if notices is not None else [], progress=progress)
 
 
 def files_of(part: object) -> list[Path]:

@@ -6,7 +6,9 @@ What only a command needs is imported when it runs, also from the standard libra
 from __future__ import annotations
 
 import os
+import shutil
 import sys
+import time
 import warnings
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -20,7 +22,7 @@ import click
 from click import option
 
 if TYPE_CHECKING:
-    from steadyrest.errors import Progress
+    from steadyrest.progress import Progress
     from steadyrest.request import Request
     from steadyrest.summary import Posted
 
@@ -138,19 +140,22 @@ def _written(text: str, stream: TextIO | None) -> Exception | None:
 
 
 @contextmanager
-def bar(worth: bool = True) -> Iterator[Progress | None]:
-    """A progress bar on a terminal, for what is worth one."""
-    if not worth or sys.stderr is None or not sys.stderr.isatty():
+def telling() -> Iterator[Progress | None]:
+    """How far long work is, on one line of a terminal that is taken away again at its end; None where there is no terminal."""
+    if sys.stderr is None or not sys.stderr.isatty():
         yield None
         return
-    with click.progressbar(length=1, file=sys.stderr) as shown:
+    from steadyrest.cli.pace import ShownWork
 
-        def progress(stage: str, done: int, total: int) -> None:
-            shown.label, shown.length = stage, max(total, 1)
-            shown.update(min(done, shown.length - 1) - shown.pos)
+    def write(text: str) -> None:
+        with suppress(OSError, ValueError):  # a terminal that is gone ends no work
+            sys.stderr.write(text)
 
-        yield progress
-        shown.update((shown.length or 1) - shown.pos)
+    shown = ShownWork(write, time.monotonic, shutil.get_terminal_size().columns)
+    try:
+        yield shown
+    finally:
+        shown.clear()
 
 
 def _finite(value: Any) -> Any:

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, Group, print_json, print_text, say
+from steadyrest.cli.common import FILE, Group, print_json, print_text, say, telling
 
 
 @click.group(cls=Group)
@@ -51,7 +51,8 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
     """
     from steadyrest.profile_tools import create, created_text
 
-    created = create(name, parent, inside, sets=sets, example=example)
+    with telling() as progress:
+        created = create(name, parent, inside, sets=sets, example=example, progress=progress)
     say(created_text(created))
     if as_json:
         found = created.proposal.as_json() if created.proposal is not None else {}
@@ -69,7 +70,8 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
     """
     from steadyrest.profile_tools import check as run
 
-    report = run(profile)
+    with telling() as progress:
+        report = run(profile, progress=progress)
     if as_json:
         print_json(report.data(strict=strict))
     else:
@@ -103,10 +105,10 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
             raise click.UsageError("give a second profile, or NAME@REVISION to compare a profile with an older revision of it")
         second, on_tour = name, on_tour or toolpath is None
     toolpaths = tour() if on_tour else {}
-    if toolpath is not None:
-        toolpaths = {toolpath.name: load_toolpath(toolpath), **toolpaths}
-    with side(first) as one, side(second) as other:
-        found = run(one, other, toolpaths)
+    with telling() as progress, side(first) as one, side(second) as other:
+        if toolpath is not None:
+            toolpaths = {toolpath.name: load_toolpath(toolpath, progress), **toolpaths}
+        found = run(one, other, toolpaths, progress=progress)
     if as_json:
         print_json(comparison_data(found))
     else:

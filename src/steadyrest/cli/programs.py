@@ -8,10 +8,8 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, bar, judged, print_json, print_text, put, requesting, say
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, judged, print_json, print_text, put, requesting, say, telling
 
-WORTH_A_BAR = 2_000_000
-"""Files of fewer bytes are done before a bar could be read."""
 SCHEMAS = {
     "toolpath": ("steadyrest.toolpath", "toolpath_schema"),
     "controller": ("steadyrest.profile", "profile_schema"),
@@ -50,9 +48,10 @@ def take(words: tuple[str, ...], output: Path) -> None:
 
     inputs, part = read_arguments(words)
     notices: list[Notice] = []
-    toolpath = run(inputs, part, notices)
     made_from = [file for each in inputs for file in (*files_of(each.file), *([each.words] if each.words is not None else []))]
-    put_in_place((piece.encode("utf-8") for piece in toolpath_text(toolpath)), output, made_from).commit()
+    with telling() as progress:
+        toolpath = run(inputs, part, notices, progress=progress)
+        put_in_place((piece.encode("utf-8") for piece in toolpath_text(toolpath, progress)), output, made_from).commit()
     say(f"{output}  ({toolpath.name or 'no name'}, {len(toolpath.operations)} operation(s))")
     for notice in notices:
         say(f"  - {notice.place.before(notice.sentence())}")
@@ -74,7 +73,7 @@ def post(part: Path, output: Path | None, asked: Asked, as_json: bool) -> None:
     request = asked(part, output)
     if request.output is None:
         raise click.UsageError("Missing option '--output' / '-o': the program's file.")
-    with bar(part.is_file() and part.stat().st_size >= WORTH_A_BAR) as progress:
+    with telling() as progress:
         posted = run(request, progress)
     judged(posted, as_json=as_json)
 
@@ -87,7 +86,9 @@ def prove(program: Path, toolpath: Path, asked: Asked, as_json: bool) -> None:
     """Prove an existing PROGRAM, for example one edited by hand, against its toolpath."""
     from steadyrest.posting import prove as run
 
-    judged(run(program, asked(toolpath)), as_json=as_json)
+    with telling() as progress:
+        posted = run(program, asked(toolpath), progress=progress)
+    judged(posted, as_json=as_json)
 
 
 @click.command()
@@ -111,7 +112,8 @@ def deliver(program: Path, toolpath: Path, asked: Asked, as_json: bool, folder: 
     from steadyrest.delivery import deliver as run
 
     now = datetime.now(UTC).astimezone()
-    delivered = run(program, asked(toolpath), now, folder=folder, name=name, seconds=seconds, log=log)
+    with telling() as progress:
+        delivered = run(program, asked(toolpath), now, folder=folder, name=name, seconds=seconds, log=log, progress=progress)
     say(delivered.text())
     if as_json:
         print_json(delivered.as_json())

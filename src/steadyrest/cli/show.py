@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 from click import argument, option
 
-from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, bar, judged, print_json, print_text, put, requesting
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, adding, judged, print_json, print_text, put, requesting, telling
 
 if TYPE_CHECKING:
+    from steadyrest.progress import Progress
     from steadyrest.viewer import Looked
 
 PICTURES = ["part", "unrolled", "over-time"]
@@ -50,8 +51,10 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
     """
     from steadyrest.reporting import report_page
 
-    looked = _looked(source, toolpath, **said)
-    put(report_page(looked, made=date.today().isoformat()), output, source, toolpath)
+    with telling() as progress:
+        looked = _looked(source, toolpath, progress, **said)
+        page = report_page(looked, made=date.today().isoformat(), progress=progress)
+    put(page, output, source, toolpath)
     judged(looked.posted, as_json=as_json, also=f"{output}  report on {looked.posted.program}")
 
 
@@ -68,16 +71,17 @@ def picture(source: Path, toolpath: Path | None, of: Any, output: Path, as_json:
     """
     from steadyrest.reporting import picture_of
 
-    looked = _looked(source, toolpath, **said)
-    put(picture_of(looked, of, output), output, source, toolpath)
+    with telling() as progress:
+        looked = _looked(source, toolpath, progress, **said)
+        drawn = picture_of(looked, of, output, progress)
+    put(drawn, output, source, toolpath)
     judged(looked.posted, as_json=as_json, also=f"{output}  picture ({of}) of {looked.posted.program}")
 
 
-def _looked(source: Path, toolpath: Path | None, asked: Asked, cells: tuple[int, int] | None) -> Looked:
+def _looked(source: Path, toolpath: Path | None, progress: Progress | None, asked: Asked, cells: tuple[int, int] | None) -> Looked:
     from steadyrest.reporting import look_at
 
-    with bar() as progress:
-        return look_at(asked(toolpath or source), source if toolpath else None, cells=cells, progress=progress)
+    return look_at(asked(toolpath or source), source if toolpath else None, cells=cells, progress=progress)
 
 
 @click.command("setup-sheet")
@@ -93,7 +97,8 @@ def setup_sheet(source: Path, toolpath: Path | None, output: Path, asked: Asked,
     from steadyrest.sheet import setup_sheet as facts_of
     from steadyrest.sheet import setup_sheet_page
 
-    facts = facts_of(asked(toolpath or source), source if toolpath else None)
+    with telling() as progress:
+        facts = facts_of(asked(toolpath or source), source if toolpath else None, progress=progress)
     put(setup_sheet_page(facts).encode("utf-8"), output, source, toolpath)
     posted = facts.posted
     also = f"{output}  setup sheet of {posted.toolpath.name or 'no name'} for {posted.controller}; open it and print it"
@@ -122,7 +127,8 @@ def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json:
     from steadyrest.explaining import explain as run
     from steadyrest.explaining import explanation_data, explanation_text
 
-    explanation = run(*lines, asked(toolpath))
+    with telling() as progress:
+        explanation = run(*lines, asked(toolpath), progress=progress)
     if as_json:
         print_json(explanation_data(explanation))
     else:

@@ -20,9 +20,10 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.delivery.share import Order, digest_of, put_within
-from steadyrest.errors import InputError, OutputError, Place, Refused, SteadyrestError
+from steadyrest.errors import Cancelled, InputError, OutputError, Place, Refused, SteadyrestError
 from steadyrest.posting import prove
 from steadyrest.profile import Profile, own_folder, profile_digest, resolve
+from steadyrest.progress import Progress
 from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
 from steadyrest.request import Request
@@ -92,6 +93,7 @@ def deliver(
     name: str | None = None,
     seconds: float = SECONDS,
     log: Path | None = None,
+    progress: Progress | None = None,
 ) -> Delivered:
     """Prove a program again and put it where the machine reads it.
 
@@ -101,6 +103,7 @@ def deliver(
     name       its name there; None: that of the file
     seconds    how long the share may take
     log        None: in the user's state folder
+    progress   is told how far it is, stage by stage
     raises     InputError where something that was given is wrong, or the share does not take it; Refused when the outcome is `stop`, or the
                program changes while it is proved. Unless all went well the folder is as it was before
     """
@@ -123,7 +126,7 @@ def deliver(
     add(log)
     with opened_program(program) as file:
         digest = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
-    proved = prove(program, request)
+    proved = prove(program, request, progress=progress)
     if proved.outcome.word == "stop":
         found = {**proved.outcome.as_json(), "proof": proved.as_json()}
         raise Refused("stop: nothing was delivered", screen=proved.text(), found=found)
@@ -144,7 +147,7 @@ def deliver(
     told = broken_off(log)
     try:
         with noted(log, log_line(when, facts), order.target, digest):
-            put = put_within(order, seconds)
+            put = put_within(order, seconds, progress)
             if put.same:
                 facts["result"] = "already there"
             if put.kept is not None:
@@ -219,8 +222,8 @@ def noted(log: Path, line: str, target: Path, digest: str) -> Iterator[None]:
     try:
         yield
         done = True
-    except SteadyrestError:  # it says itself what went wrong
-        done = True
+    except SteadyrestError as error:  # it says itself what went wrong; who ended it does not know how far it had come
+        done = not isinstance(error, Cancelled)
         raise
     finally:
         os.close(descriptor)

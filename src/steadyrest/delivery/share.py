@@ -14,18 +14,25 @@ import secrets
 import stat
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
+from queue import Empty, Queue
+from threading import Thread
+from typing import IO
 
-from steadyrest.errors import OutputError, Place, Refused, SteadyrestError
+from steadyrest.errors import Cancelled, OutputError, Place, Refused, SteadyrestError
+from steadyrest.progress import DELIVERING, Progress, Work
 
 CLEANING_SECONDS = 5.0
 _OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.share import serve; serve()"
 """In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
 PIECE = 1 << 20
+TOLD = "bytes "
+"""Before how many bytes were written and read by the other process, and how many it will be."""
 NO_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
 """What a share answers that cannot flush a file; writing and reading back still tell."""
 
@@ -68,28 +75,46 @@ class Put:
     same: bool
 
 
-def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
+Told = Callable[[int], object]
+"""Hears of so many more bytes that were written or read."""
+
+
+def unheard(more: int) -> None:
+    """Nobody listens."""
+
+
+def put(order: Order, step: Callable[[str], None] = lambda said: None, told: Callable[[int, int], None] = lambda done, whole: None) -> Put:
     """Put a program in its place.
 
     step     told what is begun next
+    told     how many bytes were written and read, and how many it will be in all
     raises   OutputError where the folder is gone, full, read-only or stubborn, or gives back other bytes than it was given;
              Refused where the source is no longer what was proved. The place is then as it was before
     """
     try:
         step("looking into the folder")
         there = _checked(order)
-        if there and digest_of(order.target) == order.digest:
+        former, done = order.target.stat().st_size if there else 0, 0
+        # The former one is looked at; the new one written, read back, and read in its place; the former one read, written and read back.
+        whole = 4 * former + 3 * order.source.stat().st_size
+
+        def on(more: int) -> None:
+            nonlocal done
+            done += more
+            told(done, whole)
+
+        if there and digest_of(order.target, on) == order.digest:
             return Put(None, same=True)
         step("writing beside its place")
         waiting = order.folder / order.waiting
         try:
-            _copy(order.source, waiting, order.digest)
+            _copy(order.source, waiting, order.digest, on)
             step("reading back what was written")
-            _read_back(waiting, order.digest)
+            _read_back(waiting, order.digest, on)
             kept = None
             if there:
                 step("keeping the older version")
-                kept = _kept(order)
+                kept = _kept(order, on)
             step("putting it in place")
             try:
                 _swap(waiting, order, there)
@@ -100,7 +125,7 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None) -> Put:
         finally:
             remove(waiting)
         step("reading back in its place")
-        _read_back_in_place(order, kept)
+        _read_back_in_place(order, kept, on)
     except OSError as error:
         raise _output_error(error, order.target) from error
     return Put(kept, same=False)
@@ -145,7 +170,7 @@ def _checked(order: Order) -> bool:
     return True
 
 
-def _copy(source: Path, into: Path, digest: str) -> None:
+def _copy(source: Path, into: Path, digest: str, told: Told = unheard) -> None:
     """A new file with the bytes of another one, flushed; Refused unless they have that digest."""
     seen = hashlib.sha256()
     with open(source, "rb") as given:
@@ -154,6 +179,7 @@ def _copy(source: Path, into: Path, digest: str) -> None:
             while piece := given.read(PIECE):
                 seen.update(piece)
                 taken.write(piece)
+                told(len(piece))
             taken.flush()
             _flush(taken.fileno())
     if seen.hexdigest() != digest:
@@ -168,17 +194,21 @@ def _flush(descriptor: int) -> None:
             raise
 
 
-def digest_of(path: Path) -> str:
+def digest_of(path: Path, told: Told = unheard) -> str:
     """SHA-256 of a file's bytes, in hexadecimal, from the share itself as far as the system allows to ask for that."""
     with open(path, "rb") as file:
         if sys.platform == "linux":
             with suppress(OSError):
                 os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-        return hashlib.file_digest(file, "sha256").hexdigest()
+        seen = hashlib.sha256()
+        while piece := file.read(PIECE):
+            seen.update(piece)
+            told(len(piece))
+        return seen.hexdigest()
 
 
-def _read_back(path: Path, digest: str) -> None:
-    if digest_of(path) != digest:
+def _read_back(path: Path, digest: str, told: Told) -> None:
+    if digest_of(path, told) != digest:
         raise OutputError(
             "the file read back differs from the file written; no program was put in place",
             place=Place(file=str(path)),
@@ -186,14 +216,14 @@ def _read_back(path: Path, digest: str) -> None:
         )
 
 
-def _kept(order: Order) -> Path:
+def _kept(order: Order, told: Told) -> Path:
     """A copy of the former version, whole, under its dated name; a number is added where the name is taken."""
     order.former.parent.mkdir(parents=True, exist_ok=True)
     keeping = order.former.parent / order.keeping
-    digest = digest_of(order.target)
+    digest = digest_of(order.target, told)
     try:
-        _copy(order.target, keeping, digest)
-        _read_back(keeping, digest)
+        _copy(order.target, keeping, digest, told)
+        _read_back(keeping, digest, told)
         name, ending = order.former.stem, order.former.suffix
         names = [order.former, *(order.former.with_name(f"{name}-{number}{ending}") for number in range(2, 1000))]
         free = next((each for each in names if not each.exists()), names[-1])
@@ -221,10 +251,10 @@ def _swap(waiting: Path, order: Order, there: bool) -> None:
     remove(aside)
 
 
-def _read_back_in_place(order: Order, kept: Path | None) -> None:
+def _read_back_in_place(order: Order, kept: Path | None, told: Told) -> None:
     """The last look. What differs is taken away, and the former program put back."""
     try:
-        if digest_of(order.target) == order.digest:
+        if digest_of(order.target, told) == order.digest:
             return
         wrong = "the program in place differs from the one delivered"
     except OSError as error:
@@ -263,15 +293,23 @@ def _output_error(error: OSError, target: Path) -> OutputError:
     return OutputError(wrong, place=Place(file=str(target)), cure=f"{cure}; the folder is as it was before")
 
 
-def put_within(order: Order, seconds: float) -> Put:
+def put_within(order: Order, seconds: float, progress: Progress | None = None) -> Put:
     """The same as `put`, within so many seconds.
 
+    progress is told how many bytes were written and read
     raises   what `put` raises; OutputError when the time is over: the other process is ended, so that it never goes on by itself
     """
-    answer, step, over = _asked("put", order, seconds)
+    work = Work(progress, DELIVERING)
+    try:
+        answer, step, over = _asked("put", order, seconds, work)
+    except BaseException:  # ended by whoever asked: nothing of it stays there
+        _asked("recover", order, CLEANING_SECONDS)
+        raise
     if isinstance(answer, SteadyrestError):
         raise answer
     if isinstance(answer, Put):
+        with suppress(Cancelled):  # too late: it is there
+            work.end()
         return answer
     cleaned, _, _ = _asked("recover", order, CLEANING_SECONDS)
     left = "" if cleaned is True else f". A file {order.waiting} may be left there, which nobody needs"
@@ -285,8 +323,11 @@ def put_within(order: Order, seconds: float) -> Put:
     raise OutputError(f"{wrong}; {state}{left}", place=Place(file=str(order.target)), cure=cure)
 
 
-def _asked(what: str, order: Order, seconds: float) -> tuple[object, str, bool]:
-    """What the other process answers, None where it does not; the last step that it began; and whether the time was over."""
+def _asked(what: str, order: Order, seconds: float, work: Work | None = None) -> tuple[object, str, bool]:
+    """What the other process answers, None where it does not; the last step that it began; and whether the time was over.
+
+    work   is told how far it is
+    """
     # It finds this package and its libraries where this process does, but never in the folder it stands in.
     here, own = os.path.realpath(os.curdir), os.path.realpath(Path(__file__).parents[2])
     path = [each for each in sys.path if os.path.isabs(each) and (os.path.realpath(each) != here or here == own)]
@@ -297,18 +338,39 @@ def _asked(what: str, order: Order, seconds: float) -> tuple[object, str, bool]:
         stderr=subprocess.DEVNULL,
         bufsize=0,  # so that reading one line takes nothing of what follows it
     )
-    over = False
+    over, last, lines = False, "starting", Queue[bytes]()
     try:
         assert other.stdout is not None
+        assert other.stdin is not None
         other.stdout.readline()  # it is there; only what the share takes counts
-        said, _ = other.communicate(pickle.dumps((what, order)), timeout=seconds)
-    except subprocess.TimeoutExpired as late:
-        said, over = late.output or b"", True
+        until = time.monotonic() + seconds
+        Thread(target=_listen, args=(other.stdout, lines), daemon=True).start()
+        with suppress(BrokenPipeError):  # it has died: that shows below
+            other.stdin.write(pickle.dumps((what, order)))
+            other.stdin.close()
+        while said := lines.get(timeout=max(0.0, until - time.monotonic())).decode("ascii", "replace").strip():
+            if said.startswith(TOLD):
+                done, whole = map(int, said.removeprefix(TOLD).split())
+                if work is not None:
+                    work.total = whole
+                    work.to(done)
+            else:
+                last = said
+        other.wait(timeout=max(0.0, until - time.monotonic()))
+    except (Empty, subprocess.TimeoutExpired):
+        over = True
     finally:
         _end(other)
-    *_, last = "starting", *said.decode("ascii", "replace").splitlines()
-    whole = not over and other.returncode == 0
-    return pickle.loads(bytes.fromhex(last)) if whole else None, last, over
+    answered = not over and other.returncode == 0
+    return pickle.loads(bytes.fromhex(last)) if answered else None, last, over
+
+
+def _listen(stdout: IO[bytes], lines: Queue[bytes]) -> None:
+    """What the other process says, line by line; nothing once it says no more."""
+    with suppress(OSError, ValueError):  # closed while it was waited for
+        for line in stdout:
+            lines.put(line)
+    lines.put(b"")
 
 
 def _end(other: subprocess.Popen[bytes]) -> None:
@@ -326,6 +388,10 @@ def _end(other: subprocess.Popen[bytes]) -> None:
 def serve() -> None:
     """The other process: an order on stdin; on stdout, a line each, that it is there, the steps, and the answer in hexadecimal."""
     step = partial(print, flush=True)
+
+    def told(done: int, whole: int) -> None:
+        step(f"{TOLD}{done} {whole}")
+
     step("starting")
     what, order = pickle.loads(sys.stdin.buffer.read())
     answer: object = True
@@ -333,7 +399,7 @@ def serve() -> None:
         if what == "recover":
             recover(order)
         else:
-            answer = put(order, step)
+            answer = put(order, step, told)
     except SteadyrestError as error:
         answer = error
     step(pickle.dumps(answer).hex())

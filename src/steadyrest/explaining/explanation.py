@@ -18,6 +18,7 @@ from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
+from steadyrest.progress import Progress
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
@@ -48,12 +49,15 @@ class Written:
     notices: tuple[Notice, ...]
 
 
-def write_anew(request: Request) -> Written:
-    """The program of a request, as it would be written now. InputError for whatever keeps it from being written."""
+def write_anew(request: Request, *, progress: Progress | None = None) -> Written:
+    """The program of a request, as it would be written now. InputError for whatever keeps it from being written.
+
+    progress   is told how far it is, stage by stage
+    """
     resolved = resolve(request.named_controller, request.sets)
-    toolpath = load(request.part)
+    toolpath = load(request.part, progress=progress)
     told: list[Origin] = []
-    underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, record=told.append)
+    underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, record=told.append, progress=progress)
     lines = b"".join(underway).decode("ascii").splitlines()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
@@ -61,16 +65,17 @@ def write_anew(request: Request) -> Written:
     return Written(request, toolpath, tuple(lines), Origins(told), settings, tuple(underway.notices))
 
 
-def explain(program: Path, first: int, last: int, request: Request) -> Explanation:
+def explain(program: Path, first: int, last: int, request: Request, *, progress: Progress | None = None) -> Explanation:
     """Explain the lines from first to last, both included, from 1, of a program's file.
 
     The program is written anew in memory, unproved, as `request` says; where the file differs from it, that is said.
+    progress  is told how far it is, stage by stage
     raises    InputError for a program that cannot be read, lines that it does not have, and whatever keeps it from being written
     """
     with opened_program(program) as opened:
         file = lines_of(opened.read())
     check_lines(len(file), first, last, str(program))
-    return explain_lines(program, file, first, last, write_anew(request))
+    return explain_lines(program, file, first, last, write_anew(request, progress=progress))
 
 
 def lines_of(program: bytes) -> list[str]:

@@ -15,6 +15,7 @@ from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, In
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.inputs.setup import Setup, Touched
 from steadyrest.notices import Notice
+from steadyrest.progress import Progress
 from steadyrest.toolpath import Toolpath, load_toolpath
 
 __all__ = [
@@ -48,7 +49,12 @@ __all__ = [
 
 
 def load_input(
-    path: Path, options: InputOptions | None = None, part: PartOptions | None = None, notices: list[Notice] | None = None
+    path: Path,
+    options: InputOptions | None = None,
+    part: PartOptions | None = None,
+    notices: list[Notice] | None = None,
+    *,
+    progress: Progress | None = None,
 ) -> Toolpath:
     """One input of any readable kind as a toolpath; a neutral toolpath about which nothing is said comes as load_toolpath gives it.
 
@@ -57,7 +63,7 @@ def load_input(
     options, part = options or InputOptions(), part or PartOptions()
     kind = reader_for(path, options).kind
     if kind == "toolpath" and options.model_copy(update={"kind": None}) == InputOptions() and part == PartOptions():
-        return load_toolpath(path)
+        return load_toolpath(path, progress)
     if kind == "job" and part == PartOptions():
-        return load_job(path).toolpath(notices)
-    return take([Input(file=path, **options.model_dump(by_alias=True))], part, notices)
+        return load_job(path).toolpath(notices, progress=progress)
+    return take([Input(file=path, **options.model_dump(by_alias=True))], part, notices, progress=progress)

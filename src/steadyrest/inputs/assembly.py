@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import InputError, Place, PluginError, SteadyrestError
 from steadyrest.inputs.options import Input, InputOptions, PartOptions
-from steadyrest.inputs.readers import Piece, Reader, bundled, in_units, reader_for
+from steadyrest.inputs.readers import Piece, Reader, Told, bundled, in_units, reader_for, unheard
 from steadyrest.notices import Notice, noticed
+from steadyrest.progress import TAKING, Progress, Work
 from steadyrest.toolpath import RoundStock, Toolpath, Wrapped, parse_toolpath
 
 SAME = 1e-6
@@ -23,21 +25,27 @@ Pieces = Sequence[tuple[Piece, str]]
 """Inputs in one unit, in their order, each with its file."""
 
 
-def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: list[Notice] | None = None) -> Toolpath:
+def take(
+    inputs: Sequence[Input], options: PartOptions | None = None, notices: list[Notice] | None = None, *, progress: Progress | None = None
+) -> Toolpath:
     """One neutral toolpath from inputs of any readable kind, in their order.
 
     options    what is said about the part (stock, axis, centre, tools, units): it goes before what inputs say
     notices    what was changed or left out on the way is added to this list
+    progress   is told how much of the files is read
     raises     InputError, or one of its kind (ToolpathError, ProgramError): file, line, statement, what is allowed, and the cure
     """
     part = options if options is not None else PartOptions()
     if not inputs:
         raise InputError("no input is given", cure="name at least one file")
     pieces: list[tuple[Piece, str]] = []
-    for each in inputs:
-        piece = read_piece(each.file, each, part)
+    sizes = [os.path.getsize(each.file) if os.path.isfile(each.file) else 0 for each in inputs]
+    work = Work(progress, TAKING, sum(sizes))
+    for each, size in zip(inputs, sizes, strict=True):
+        piece = read_piece(each.file, each, part, _within(work, size))
         part = part if part.units else part.model_copy(update={"units": piece.units})
         pieces.append((in_units(piece, part.units or piece.units), str(each.file)))
+    work.end()
     toolpath = joined(pieces, part)
     if notices is not None:
         found = [notice for piece, _ in pieces for notice in piece.notices] + _other_cylinders(toolpath)
@@ -45,11 +53,22 @@ def take(inputs: Sequence[Input], options: PartOptions | None = None, notices: l
     return toolpath
 
 
-def read_piece(path: Path, options: InputOptions, part: PartOptions) -> Piece:
-    """One input as a piece, by the reader that its kind calls for."""
+def _within(work: Work, size: int) -> Told:
+    """What the reader of the next file, of so many bytes, tells: how far it is, of how much, in whatever it counts."""
+    before = work.done
+
+    def told(done: int, whole: int) -> None:
+        work.to(before + size * done // max(whole, 1))
+
+    return told
+
+
+def read_piece(path: Path, options: InputOptions, part: PartOptions, told: Told = unheard) -> Piece:
+    """One input as a piece, by the reader that its kind calls for; `told` hears now and then how far it is, and that it is done."""
     reader = reader_for(path, options)
     try:
-        piece = reader.read(path, options, part)
+        piece = reader.read(path, options, part, told) if reader.tells else reader.read(path, options, part)
+        told(1, 1)
     except SteadyrestError as error:
         error.place = error.place.within(str(path))
         raise

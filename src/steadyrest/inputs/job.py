@@ -45,6 +45,7 @@ from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, ch
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.inputs.setup import Setup
 from steadyrest.notices import Notice
+from steadyrest.progress import Progress
 from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
 
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
@@ -95,9 +96,9 @@ class Job(PartOptions):
     _file: str | None = PrivateAttr(default=None)
     """It was read from; None when it was built in memory."""
 
-    def toolpath(self, notices: list[Notice] | None = None) -> Toolpath:
+    def toolpath(self, notices: list[Notice] | None = None, *, progress: Progress | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
-        whole = take(self.inputs, self, notices)
+        whole = take(self.inputs, self, notices, progress=progress)
         kept: set[int] = set()
         for each in self.post.operations or ():
             found = [at for at, one in enumerate(whole.operations, 1) if each in (at, one.name)]

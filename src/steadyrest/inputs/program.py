@@ -23,11 +23,11 @@ from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
-from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, first_lines, in_units, per
+from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, Told, first_lines, in_units, per, unheard
 from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, load_profile, rotaries_of
-from steadyrest.reading import EventRead, Lenient, opened_program, read_program, sigma
+from steadyrest.reading import EventRead, Lenient, lines_in, opened_program, read_program, sigma
 
 LANGUAGE = "rs274ngc"
 """The language of a program about which nothing is said."""
@@ -51,7 +51,7 @@ def recognises(head: bytes) -> bool:
     return bool(lines) and blocks * 10 >= len(lines) * 8 and any(_CODE.search(line) for line in lines)
 
 
-def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+def read_plain_program(path: Path, options: InputOptions, part: PartOptions, told: Told = unheard) -> Piece:
     """A program as a piece of a toolpath; ProgramError with the line for whatever cannot be taken."""
     file = str(path)
     check_unsaid(options, ["words"], "is for CL data, and this is a program", file)
@@ -60,11 +60,14 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions) -> 
     axis = part.axis or "X"
     lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
     state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path))
+    lines = lines_in(path)
     for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
         if isinstance(item, EventRead):
             take_event(state, item)
         else:
             take_motion(state, item)
+            if len(item):
+                told(int(item.line[-1]), lines)
     close_hole(state)
     # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
     units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
@@ -255,4 +258,5 @@ PROGRAM = Reader(
     endings=(".nc", ".ngc", ".tap", ".cnc"),
     recognises=recognises,
     read=read_plain_program,
+    tells=True,
 )

@@ -56,6 +56,14 @@ class Piece:
         return cls(toolpath.name, toolpath.units, tools, toolpath.operations, *frame, notices=tuple(notices))
 
 
+Told = Callable[[int, int], None]
+"""How far a reader is, and of how much, in whatever it counts."""
+
+
+def unheard(done: int, whole: int) -> None:
+    """Nobody listens."""
+
+
 DECIMALS = 10
 """Converted lengths are written to 1e-10: what was 0.5 inch is 0.5 inch again."""
 _LENGTHS = {
@@ -108,7 +116,7 @@ def _table(table: Table, factor: float) -> Table:
         for block in table.blocks(place):
             yield {name: np.round(column * factor, DECIMALS) if name in _COLUMNS else column for name, column in block.items()}
 
-    return Table(read, in_memory=table.in_memory)
+    return Table(read, in_memory=table.in_memory, moves=table.moves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +128,15 @@ class Reader:
     endings       of files of this kind, small, each with its point
     recognises    whether the first 64 KiB of a file can only be of this kind; False where they may be another's
     read          the file as a Piece. InputError, or one of its kind, for whatever is wrong with it; never a shortened Piece
+    tells         whether `read` takes a fourth argument: a function that it calls now and then with how far it is, and of how much
     """
 
     kind: str
     speaks: str
     endings: tuple[str, ...]
     recognises: Callable[[bytes], bool]
-    read: Callable[[Path, InputOptions, PartOptions], Piece]
+    read: Callable[..., Piece]
+    tells: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from steadyrest.motion.survey import Windings
 from steadyrest.motion.turn_back import kept_in_travel
 from steadyrest.motion.winding import nearest_turn, turns_into
 from steadyrest.notices import noticed
-from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop
+from steadyrest.toolpath import Dwell, Holes, MoveColumns, Note, Stop, moves_in
 
 
 def report(seen: Seen, operation: int, setup: Setup) -> None:
@@ -108,6 +108,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
         elif not isinstance(item, Holes):
             yield _event(item, number, setup)
+        setup.work.on(moves_in(item))
     return stand
 
 

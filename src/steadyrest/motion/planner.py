@@ -19,6 +19,7 @@ from steadyrest.motion.survey import surveyed
 from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice
 from steadyrest.profile import Profile
+from steadyrest.progress import Progress
 from steadyrest.toolpath import Toolpath
 
 FIRST_RUN = "first run above the part, single block, hand on feed hold"
@@ -48,15 +49,17 @@ def plan(
     tolerance: float | None = None,
     accepted: Sequence[str] = (),
     head: str = "",
+    progress: Progress | None = None,
 ) -> Plan:
     """Plan a toolpath for a controller.
 
     tolerance       how far subdivision may let the tip leave its path, file units, part frame; 0.01 mm unless given
     accepted        findings that the user takes on themselves, for the program's head
     head            a line for the program's head that says what was proved
+    progress        is told how many moves are planned, and surveyed before that where the turns are chosen for all of them together
     raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
     """
-    setup = set_up(toolpath, profile, tolerance=tolerance)
+    setup = set_up(toolpath, profile, tolerance=tolerance, progress=progress)
     check_abilities(setup)
     return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter)
 
@@ -65,6 +68,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
     yield from with_feeds(_steps(setup, head, accepted), setup)
     for number, seen in sorted(setup.seen.items()):
         report(seen, number, setup)
+    setup.work.end()
 
 
 def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:

@@ -16,6 +16,7 @@ from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind, Seen
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Profile, Rotary, RotaryLetter, rotaries_of, rotaries_text
+from steadyrest.progress import WRITING, Progress, Work
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
 DEFAULT_TOLERANCE_MM = 0.01
@@ -39,6 +40,7 @@ class Setup:
     tolerance    how far the tip may leave its path by subdivision
     notices      what was changed, complete when the plan is carried out; it and `seen` alone grow on the way
     seen         what is met on the way, by the number of the operation
+    work         how many of the moves are planned
     """
 
     toolpath: Toolpath
@@ -56,6 +58,7 @@ class Setup:
     tolerance: float
     notices: list[Notice] = field(default_factory=list)
     seen: defaultdict[int, Seen] = field(default_factory=lambda: defaultdict(Seen))
+    work: Work = field(default_factory=lambda: Work(None, WRITING))
 
     def place(self, operation: int, move: int | None = None) -> Place:
         """The place of an operation, or of a move in it, in the toolpath."""
@@ -73,10 +76,11 @@ class Setup:
         return float(10.0 ** (form.inch_decimals if self.inch and form.inch_decimals is not None else form.decimals))
 
 
-def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None) -> Setup:
+def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None, progress: Progress | None = None) -> Setup:
     """Everything that is fixed for a plan of this toolpath on this controller.
 
     tolerance    file units, part frame; 0.01 mm unless given
+    progress     is told how many moves are planned
     raises       PlanError where units, rotary or clear height do not go together
     """
     inch = _program_in_inches(toolpath, profile)
@@ -107,6 +111,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         clear=_clear_height(toolpath, profile, scale, mm),
         tolerance=tolerance * scale if tolerance is not None else DEFAULT_TOLERANCE_MM * mm,
         notices=notices,
+        work=Work(progress, WRITING, toolpath.moves_to_cut),
     )
 
 

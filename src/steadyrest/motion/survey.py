@@ -23,7 +23,8 @@ from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import STILL_DEG, Motion, spot, unknown
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
-from steadyrest.toolpath import Holes, MoveColumns
+from steadyrest.progress import TURNS, Work
+from steadyrest.toolpath import Holes, MoveColumns, moves_in
 
 MOST_STRETCHES = 20_000
 """In an operation with more of them, parts between pauses counted, every rapid turns the shorter way, and only where
@@ -87,8 +88,11 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[Mapping[int, list[int]],
         return {}, set()
     spans: list[Span] = []
     in_one: dict[int, Span] = {}
-    for number in range(1, len(setup.toolpath.operations) + 1):
-        stretches, one = operation_spans(number, setup)
+    work = Work(setup.work.progress, TURNS, sum(one.moves_there for one in setup.toolpath.operations))
+    for number, operation in enumerate(setup.toolpath.operations, 1):
+        before = work.done
+        stretches, one = operation_spans(number, setup, work)
+        work.to(before + operation.moves_there)
         spans += stretches
         if one is not None and len(stretches) > 1:
             in_one[number] = one
@@ -142,8 +146,11 @@ def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
     )
 
 
-def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]:
-    """The angles W that an operation needs, before whole turns are added: in stretches; and in one, if it turns while cutting."""
+def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tuple[list[Span], Span | None]:
+    """The angles W that an operation needs, before whole turns are added: in stretches; and in one, if it turns while cutting.
+
+    work   counts the moves that are gone through
+    """
     operation = setup.operation(number)
     rotary = operation.rotary
     if rotary.intent == "still":
@@ -156,6 +163,8 @@ def operation_spans(number: int, setup: Setup) -> tuple[list[Span], Span | None]
     one: Span | None = None  # all of it, as it is carried out when every rapid turns the shorter way
     met = 0
     for item in operation.stream():
+        if work is not None:
+            work.on(moves_in(item))
         if isinstance(item, MoveColumns):
             before_deg = setup.sigma * stand.phi_deg
             rows, stand, _, _ = positions(item, stand, number, setup)

@@ -16,12 +16,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from steadyrest.delivery import deliver, delivered_name, deliveries_to
-from steadyrest.errors import InputError, OutputError, Place, Progress, Refused
+from steadyrest.errors import InputError, OutputError, Place, Refused
 from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile
 from steadyrest.page.made import Made, made
 from steadyrest.posting import post
 from steadyrest.profile import Profile, resolve
+from steadyrest.progress import Progress
 from steadyrest.request import Request
 
 MOST_FORMER = 8
@@ -136,8 +137,9 @@ def work(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
         post(posted, progress)
         if hashlib.sha256(program.read_bytes()).hexdigest() != asked["digest"]:
             raise Refused("this is another program than the one that was looked at", cure="look at it as it is now, and deliver then")
-    progress("delivering", 0, 0)
-    done = deliver(program, request, datetime.fromisoformat(asked["when"]), folder=Path(asked["place"]), name=asked["name"])
+    done = deliver(
+        program, request, datetime.fromisoformat(asked["when"]), folder=Path(asked["place"]), name=asked["name"], progress=progress
+    )
     return {**done.as_json(), "text": done.text()}
 
 

@@ -17,11 +17,12 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.errors import InputError, Progress
+from steadyrest.errors import InputError
 from steadyrest.inputs import Job, files_of, load_job, overview
 from steadyrest.page.app import Page
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile
+from steadyrest.progress import Progress
 from steadyrest.toolpath import Toolpath, operation_facts
 
 LONG_BYTES = 5_000_000

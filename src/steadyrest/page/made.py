@@ -14,12 +14,13 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from steadyrest.errors import InputError, Progress
+from steadyrest.errors import InputError
 from steadyrest.packages import offered, package_of
 from steadyrest.page.app import Page
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.profile import FILE_NAME, resolve
+from steadyrest.progress import Progress
 from steadyrest.request import Request, files_of
 
 KEPT = 3

@@ -15,12 +15,13 @@ from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import Route
 
-from steadyrest.errors import InputError, OutputError, ProfileError, Progress, SteadyrestError
+from steadyrest.errors import InputError, OutputError, ProfileError, SteadyrestError
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
 from steadyrest.page.settings_form import chapters, fields_of, set_text, tried_values
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
 from steadyrest.profile_tools import Change, check_tour, compare, create, created_text, is_ours, planned_change, side, store, tour, try_out
+from steadyrest.progress import Progress
 from steadyrest.request import load
 
 MOST_TRIED, MOST_ROWS = 60, 40

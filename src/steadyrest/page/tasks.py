@@ -21,7 +21,8 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from steadyrest.errors import Progress, SteadyrestError
+from steadyrest.errors import SteadyrestError
+from steadyrest.progress import Progress
 
 EVERY_S = 0.2
 """Between two times that a task tells how far it is."""

@@ -8,12 +8,13 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from steadyrest.errors import Cancelled, ProgramError, Progress
+from steadyrest.errors import Cancelled, ProgramError
 from steadyrest.explaining import lines_of
 from steadyrest.page.edited import Change, change_at, edited, said
 from steadyrest.page.job_file import read_job_file
 from steadyrest.page.tasks import Tasks
 from steadyrest.posting import prove
+from steadyrest.progress import Progress
 from steadyrest.request import Request
 
 AT_ONCE = 20_000

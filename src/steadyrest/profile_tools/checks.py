@@ -15,13 +15,14 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from steadyrest.errors import ProfileError, Progress, SteadyrestError, TemplateError
+from steadyrest.errors import ProfileError, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
 from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, folder_of, leaves, line_of, read_toml, resolve, said_names
 from steadyrest.profile_tools.new_profile import questionnaire
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, table_of, value_of, with_values
 from steadyrest.profile_tools.trial import Trial, events_reached, matters, program_text, tour, tried
+from steadyrest.progress import TRYING, Progress, Work
 from steadyrest.proof import prove
 from steadyrest.toml_text import lines_of_keys
 from steadyrest.toolpath import Toolpath, parse_toolpath
@@ -100,8 +101,9 @@ Variant = tuple[str, Mapping[str, Any], bool]
 
 
 def check(name_or_path: str, progress: Progress | None = None) -> Report:
-    """Check a profile by its name or path: settings, templates, sources, effect, the tour, extreme settings; `progress` hears each result.
+    """Check a profile by its name or path: settings, templates, sources, effect, the tour, extreme settings.
 
+    progress   is told how many of the programs are written, which it does to try the profile
     What is wrong with the profile is in the report; raises only ProfileError for a name or path that leads to no profile.
     """
     folder = folder_of(name_or_path)
@@ -110,28 +112,29 @@ def check(name_or_path: str, progress: Progress | None = None) -> Report:
     except ProfileError as error:
         found = (Result("settings", each.place.key or "controller.toml", "wrong", each.alone()) for each in (error, *error.also))
         return Report(folder.name, tuple(found))
-    results: list[Result] = []
-    for result in _results(resolved):
-        results.append(result)
-        if progress is not None:
-            progress(f"checking: {result.check}", len(results), 0)
-    return Report(folder.name, tuple(results))
+    return Report(folder.name, tuple(_results(resolved, progress)))
 
 
-def _results(resolved: ResolvedProfile) -> Iterator[Result]:
+def _results(resolved: ResolvedProfile, progress: Progress | None) -> Iterator[Result]:
     yield Result("settings", "controller.toml", "good", "all known, valid, and possible together")
     toolpaths = tour()
+    # The tour is gone through for its events, to be proved, as it is and without each setting, and for each variant; three times mirrored.
+    changed = 1 + len(stated_keys(resolved.chain[0])) if len(resolved.chain) > 1 else 0
+    rounds = 2 + changed + sum(1 for _ in variants(resolved.profile)) + 3 * bool(resolved.profile.rotary)
+    work = Work(progress, TRYING, rounds * len(toolpaths))
     reached = events_reached(toolpaths.values(), resolved)
+    work.on(len(toolpaths))
     templates = list(check_templates(resolved, reached))
     yield from templates
     yield from check_sources(resolved.chain[0])
     if any(result.level == "wrong" for result in templates):
         return
-    yield from check_effect(resolved, toolpaths)
-    yield from check_tour(tried(toolpaths, resolved))
+    yield from check_effect(resolved, toolpaths, work)
+    yield from check_tour(tried(toolpaths, resolved, work))
     if missed := sorted(EVENTS.keys() - reached):
         yield Result("tour", f"{len(missed)} event(s)", "good", f"not in any of its programs: {', '.join(missed)}")
-    yield from check_extreme_settings(resolved, toolpaths)
+    yield from check_extreme_settings(resolved, toolpaths, work)
+    work.end()
 
 
 def stated_keys(folder: Path) -> list[str]:
@@ -162,7 +165,7 @@ def _with_source(folder: Path) -> dict[str, tuple[int, bool]]:
     return found
 
 
-def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
+def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath], work: Work | None = None) -> Iterator[Result]:
     """A setting equal to the parent's says nothing; one without which every program of the tour is the same may say nothing.
 
     Answers to the questions at the machine get no such remark: that somebody has looked is worth its line.
@@ -170,13 +173,14 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
     folder = resolved.chain[0]
     if len(resolved.chain) < 2:
         return
-    parent = resolve(resolved.chain[1]).profile
+    work, parent = work or Work(None, TRYING), resolve(resolved.chain[1]).profile
     dropped = tuple(str(key) + "." for key in read_toml(folder / FILE_NAME).get("drop", []))
     before = [(each, program_text(each, resolved)) for each in toolpaths.values()]
     at_work = 0
     asked = {key for _, question in questionnaire(resolved.profile) for key in question["keys"]}
     answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
     for key in stated_keys(folder):
+        work.on(len(toolpaths))
         if key.startswith(NOT_IN_PROGRAMS) or key in answered:
             continue
         own, inherited = value_of(resolved.profile, key), value_of(parent, key)
@@ -193,6 +197,7 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -
         elif own != "" and not _LIMITS.search(key):  # that the controller has no such code is a fact for the reader
             words = f"with {said(inherited)}, as in {resolved.chain[1].name}, every program of the tour is the same"
             yield Result("effect", key, "remark", f"{words}; try it on a toolpath where it matters, or take the line out")
+    work.on(len(toolpaths))
     if at_work:
         yield Result("effect", f"{at_work} setting(s)", "good", "change programs of the tour, or other settings need them")
 
@@ -266,16 +271,19 @@ def variants(profile: Profile) -> Iterator[Variant]:
         yield f"{what} reversed", turned(profile, what), False
 
 
-def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
+def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath], work: Work | None = None) -> Iterator[Result]:
     """A result for each variant, then whether the proof sees a part that would come out mirrored."""
     near = {name: near_the_wrap(toolpath) for name, toolpath in toolpaths.items()}
+    work = work or Work(None, TRYING)
     for name, values, shifted in variants(resolved.profile):
+        before = work.done
         try:
             changed = replace(resolved, profile=with_values(resolved.profile, values))
         except ProfileError as error:
             yield Result("extreme", name, "good", f"refused as a profile: {error.wrong}")
+            work.to(before + len(toolpaths))
             continue
-        trials = tried(near if shifted else toolpaths, changed)
+        trials = tried(near if shifted else toolpaths, changed, work)
         outcomes = [trial.outcome for trial in trials.values()]
         words = [f"{outcomes.count('proved')} proved", f"{outcomes.count('refused')} refused with a reason"]
         bad = {outcome: [f"{each}: {trial.words}" for each, trial in trials.items() if trial.outcome == outcome] for outcome in outcomes}
@@ -287,7 +295,7 @@ def check_extreme_settings(resolved: ResolvedProfile, toolpaths: Mapping[str, To
         else:
             yield Result("extreme", name, "good", ", ".join(words))
     if resolved.profile.rotary:
-        yield from _check_mounting(resolved, toolpaths)
+        yield from _check_mounting(resolved, toolpaths, work)
 
 
 def near_the_wrap(toolpath: Toolpath) -> Toolpath:
@@ -310,7 +318,7 @@ def turned(profile: Profile, *what: Literal["chuck_faces", "positive_turns_chuck
     return {key: opposite.get(value) or opposite[value[0]] + value[1] for key, value in values.items()}
 
 
-def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]) -> Iterator[Result]:
+def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath], work: Work) -> Iterator[Result]:
     """Both facts turned round are the same mounting, so the same program; one of them is a mirrored part, which the proof must see."""
     profile = resolved.profile
     try:
@@ -320,7 +328,9 @@ def _check_mounting(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath]
         yield Result("extreme", "the part's direction of turn", "wrong", str(error))
         return
     unequal, seen, unseen = list[str](), list[str](), list[str]()
-    for name, toolpath in toolpaths.items():
+    begun = work.done
+    for number, (name, toolpath) in enumerate(toolpaths.items()):
+        work.to(begun + 3 * number)
         if toolpath.stock is not None:  # without a held end nothing is turned end for end: the two facts alone count
             toolpath = toolpath.model_copy(update={"stock": toolpath.stock.model_copy(update={"held": None})})
         here = _blocks(program_text(toolpath, resolved))

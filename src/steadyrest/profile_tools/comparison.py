@@ -22,6 +22,7 @@ from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
 from steadyrest.profile_tools.reasons import ON_EVERY_LINE, TEMPLATE, TOGETHER, PartRows, changes_between, side_by_side
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said
 from steadyrest.profile_tools.trial import matters, program_text, try_out
+from steadyrest.progress import COMPARING, Progress, Work
 from steadyrest.toolpath import Toolpath
 
 NEUTRAL = "this controller"
@@ -154,8 +155,11 @@ class Comparison:
     programs: tuple[ProgramsApart, ...]
 
 
-def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Comparison:
-    """The settings and templates that differ, and for each toolpath both programs side by side."""
+def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath], *, progress: Progress | None = None) -> Comparison:
+    """The settings and templates that differ, and for each toolpath both programs side by side.
+
+    progress   is told how many of the programs are written and compared
+    """
     changes = changes_between(first.resolved, second.resolved)
     settings, templates = list[Apart](), list[Apart]()
     for change, (one, other) in changes.items():
@@ -168,8 +172,11 @@ def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Com
     neutral = {"name": NEUTRAL}
     ours, theirs = (replace(each.resolved, profile=each.resolved.profile.model_copy(update=neutral)) for each in (first, second))
     programs: list[ProgramsApart] = []
+    work = Work(progress, COMPARING, 2 * len(toolpaths))
     for name, toolpath in toolpaths.items():
+        work.to(2 * len(programs))
         trials = try_out(toolpath, ours), try_out(toolpath, theirs)
+        work.on()
         with TemporaryDirectory(prefix="steadyrest-") as scratch:
             parts = side_by_side(toolpath, ours, theirs, in_programs, Path(scratch) / "templates")
         written = all(trial.outcome in ("proved", "not proved") for trial in trials)
@@ -181,6 +188,7 @@ def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath]) -> Com
         without_effect = tuple(change for change in in_programs if change not in at_work)
         one, other = ({"outcome": trial.outcome, "words": trial.words} for trial in trials)
         programs.append(ProgramsApart(name, one, other, parts, everywhere, without_effect))
+    work.end()
     return Comparison(first.label, second.label, tuple(settings), tuple(templates), tuple(programs))
 
 

@@ -28,6 +28,7 @@ from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.trial import try_out
+from steadyrest.progress import FITTING, Progress, Work
 from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
 
@@ -65,12 +66,15 @@ class Created:
     same: list[Claim]
 
 
-def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), example: Path | None = None) -> Created:
+def create(
+    name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), example: Path | None = None, progress: Progress | None = None
+) -> Created:
     """Make the folder NAME inside another one.
 
     parent    name or path of the profile to extend
     sets      KEY=VALUE: differences that are known already
     example   a trusted program; what it shows is stated, with the line that shows it
+    progress  is told how many programs were written to try what it shows
     raises    ProfileError for names, parents and settings that are wrong, ProgramError for an example that is no program, OutputError
               where the folder exists or cannot be made, Refused where the first part is not proved. Nothing is left behind then.
     """
@@ -91,7 +95,7 @@ def create(name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), ex
         parent_folder = Path(os.path.abspath(folder_of(parent)))
         extends = Path(os.path.relpath(parent_folder, folder)).as_posix()
     resolved, given = resolve(parent_folder), _given(parent_folder, sets)
-    created = _shown(folder, resolved, given, example)
+    created = _shown(folder, resolved, given, example, progress)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
     with _fails_as(folder, "made"):
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -121,14 +125,19 @@ def _given(parent: str | Path, sets: Sequence[str]) -> dict[str, Any]:
     return {key: value_of(profile, key) for key in keys}
 
 
-def _shown(folder: Path, resolved: ResolvedProfile, given: Mapping[str, Any], example: Path | None) -> Created:
+def _shown(
+    folder: Path, resolved: ResolvedProfile, given: Mapping[str, Any], example: Path | None, progress: Progress | None = None
+) -> Created:
     """What an example shows that is not given already, sorted by what is done with it."""
     found: Proposal | None = None
     if example is not None:
         with opened_program(example) as opened:
             found = proposal(opened.read(), str(example), resolved.profile)
 
+    work = Work(progress, FITTING)
+
     def fails(profile: Profile) -> str:
+        work.on()
         return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
 
     claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)

@@ -14,6 +14,7 @@ from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.posting import begin
 from steadyrest.profile import ResolvedProfile, shipped_folder
 from steadyrest.profile_tools.settings import with_values
+from steadyrest.progress import Work
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Origin, Record
@@ -71,9 +72,14 @@ def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     return Trial("not proved", f"{where}{failure.sentence}" + (f"; likely: {failure.cause}" if failure.cause else ""), verdict)
 
 
-def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile) -> dict[str, Trial]:
-    """Every toolpath written and proved."""
-    return {name: try_out(toolpath, resolved) for name, toolpath in toolpaths.items()}
+def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile, work: Work | None = None) -> dict[str, Trial]:
+    """Every toolpath written and proved; `work` counts them."""
+    found: dict[str, Trial] = {}
+    for name, toolpath in toolpaths.items():
+        found[name] = try_out(toolpath, resolved)
+        if work is not None:
+            work.on()
+    return found
 
 
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:

@@ -16,12 +16,13 @@ from steadyrest.reading.motion_read import (
     MotionRead,
     Piece,
     ProgramItem,
+    last_line,
     no_arcs,
     pieces,
     sigma,
     within_block,
 )
-from steadyrest.reading.program import opened_program, read_program
+from steadyrest.reading.program import lines_in, opened_program, read_program
 
 __all__ = [
     "BESIDE_WORDS",
@@ -32,7 +33,9 @@ __all__ = [
     "Piece",
     "ProgramItem",
     "Word",
+    "last_line",
     "lex_line",
+    "lines_in",
     "no_arcs",
     "opened_program",
     "pieces",

@@ -221,6 +221,16 @@ class Piece:
                 yield event
 
 
+def last_line(item: Piece | ProgramItem) -> int:
+    """The last line of it that moves or says something; 0 for a run of nothing."""
+    if isinstance(item, EventRead):
+        return item.line
+    events = [event.line for _, event in item.events[-1:]] if isinstance(item, Piece) else []
+    motion = item.motion if isinstance(item, Piece) else item
+    moved = int(motion.line[-1]) if motion is not None and len(motion) else 0
+    return max([moved, *events])
+
+
 def pieces(items: Iterable[ProgramItem]) -> Iterator[Piece]:
     """The items in pieces; a run that begins elsewhere than where the one before it has ended, or in another unit, begins another.
 

@@ -261,6 +261,14 @@ def opened_program(program: Path) -> Iterator[BinaryIO]:
         raise ProgramError(wrong, place=Place(file=str(program)), cure="check the name and the permissions of the file") from None
 
 
+def lines_in(program: bytes | Path) -> int:
+    """How many lines a program has, without being read as one. ProgramError where its file cannot be read."""
+    last, count = b"\n", 0
+    for piece in _pieces(program):
+        last, count = piece[-1:], count + piece.count(b"\n")
+    return count + (last != b"\n")
+
+
 def _pieces(source: bytes | Path | BinaryIO | Iterable[bytes]) -> Iterator[bytes]:
     """The bytes of the source as they come, in pieces of moderate size."""
     if isinstance(source, Path):

@@ -13,6 +13,7 @@ from markupsafe import Markup
 from steadyrest.conventions import AXES
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve
+from steadyrest.progress import Progress
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
 from steadyrest.reading import ProgramItem, read_program
 from steadyrest.request import Request
@@ -47,17 +48,18 @@ class SheetFacts:
     checklist: tuple[str, ...]
 
 
-def setup_sheet(request: Request, program: Path | None = None) -> SheetFacts:
+def setup_sheet(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> SheetFacts:
     """The facts of the sheet. A program that must not run gets its sheet too, with STOP across it.
 
     program   a program that exists, judged again here; None: the toolpath is posted and judged, and nothing is kept
+    progress  is told how far it is, stage by stage
     raises    InputError where something that was given is wrong
     """
     text: Path | bytes
     if program is not None:
-        posted, text, name = prove(program, request), program, program.name
+        posted, text, name = prove(program, request, progress=progress), program, program.name
     else:
-        (posted, text), name = post_to_memory(request), ""
+        (posted, text), name = post_to_memory(request, progress=progress), ""
     setting = setting_of(posted.toolpath, resolve(request.named_controller, request.sets).profile, None, request.tolerance)
     return sheet_facts(posted, setting, read_program(text, setting.profile, rotary_letter=setting.letter), name)
 

@@ -19,6 +19,8 @@ import numpy as np
 from steadyrest.columns import take
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile
+from steadyrest.progress import CONFIRMING, LOOKING, Work
+from steadyrest.progress import Progress as Told
 from steadyrest.proof import as_mounted
 from steadyrest.reading import MotionRead, Piece, ProgramItem
 from steadyrest.simulation.carving import Carving
@@ -97,11 +99,12 @@ class Watch:
             self._why_not = str(error)
         self._used += time.thread_time() - begin
 
-    def hazards(self, read: Callable[[], Iterable[ProgramItem]], seconds: float) -> Hazards:
+    def hazards(self, read: Callable[[], Iterable[ProgramItem]], seconds: float, progress: Told | None = None) -> Hazards:
         """What was found, once the program has been read to its end; where something could touch, it is read again and cut.
 
         read      gives the items of the program from its beginning
         seconds   of processor time for all of it
+        progress  is told how far this is
         """
         if self._why_not:
             return Hazards({}, (), self._why_not)
@@ -112,20 +115,24 @@ class Watch:
         places = np.concatenate([one.first_mm for one in suspects.values()])
         last = max(int(one.line.max()) for one in suspects.values())
         near = np.column_stack([places - self._reach_mm, places + self._reach_mm])
-        simulation = self._quick(carver=Remaining(*self._stock, near), progress=_until(seconds - self._used))
+        work = Work(progress, LOOKING, last)
+        simulation = self._quick(carver=Remaining(*self._stock, near), progress=_until(seconds - self._used, work))
         why_not = _carried_out(simulation, read, last)
+        work.end()
         found = _touching(simulation.result())
         touches = {name: take(one, np.isin(one.line, suspects[name].line)) for name, one in found.items() if name in suspects}
-        confirmed, doubt = self._confirmed(read, {name: one for name, one in touches.items() if len(one)})
+        work = Work(progress, CONFIRMING)
+        confirmed, doubt = self._confirmed(read, {name: one for name, one in touches.items() if len(one)}, work)
         return Hazards(confirmed, uncut.unknown_lines, why_not or doubt)
 
-    def _confirmed(self, read: Callable[[], Iterable[ProgramItem]], touches: Places) -> tuple[Places, str]:
+    def _confirmed(self, read: Callable[[], Iterable[ProgramItem]], touches: Places, work: Work) -> tuple[Places, str]:
         """Those of a kind of which one of the deepest is found on fine lines too; and what could not be told in time."""
         kept: Places = {}
         for name, one in touches.items():
             for at in np.argsort(-one.depth_mm, kind="stable")[:MOST_CONFIRMED]:
                 line, place = int(one.line[at]), float(one.first_mm[at])
-                fine, why_not = self._cut(read, place, line)
+                work.on()
+                fine, why_not = self._cut(read, place, line, work)
                 if why_not:
                     return kept, f"in full detail at line {line}, which may go through material ({name}); the report does"
                 if name in fine and line in fine[name].line:
@@ -133,11 +140,11 @@ class Watch:
                     break
         return kept, ""
 
-    def _cut(self, read: Callable[[], Iterable[ProgramItem]], place_mm: float, last_line: int) -> tuple[Places, str]:
+    def _cut(self, read: Callable[[], Iterable[ProgramItem]], place_mm: float, last_line: int, work: Work) -> tuple[Places, str]:
         """What touches in the slice of the stock that a tool at that place along the axis reaches, the program cut up to that line."""
         # The compiled loops take half a second to load: only where somebody else has loaded them already.
         carving: Carving = "compiled" if "numba" in sys.modules else "arrays"
-        stock, progress = _slice(self._toolpath, place_mm), _until(CONFIRMING_SECONDS)
+        stock, progress = _slice(self._toolpath, place_mm), _until(CONFIRMING_SECONDS, work)
         simulation = self._simulation_of(stock=stock, carving=carving, progress=progress)
         why_not = _carried_out(simulation, read, last_line)
         return _touching(simulation.result()), why_not
@@ -161,11 +168,12 @@ def _stretches(piece: Piece) -> Iterator[ProgramItem]:
                 yield event
 
 
-def _until(seconds: float) -> Progress:
-    """Ends a simulation after so many seconds of processor time."""
+def _until(seconds: float, work: Work) -> Progress:
+    """Ends a simulation after so many seconds of processor time, and tells how far it is: by lines, or in the same place again."""
     end = time.thread_time() + seconds
 
     def look(line: int, _: int) -> None:
+        work.to(line if work.total else work.done)
         if time.thread_time() > end:
             raise _OutOfTimeError(line)
 

@@ -23,6 +23,7 @@ from steadyrest.toolpath.columns import (
     MoveColumns,
     Note,
     Stop,
+    moves_in,
 )
 from steadyrest.toolpath.facts import OperationFacts, operation_facts
 from steadyrest.toolpath.model import Operation, Toolpath, load_toolpath, parse_toolpath, toolpath_schema, toolpath_text
@@ -93,6 +94,7 @@ __all__ = [
     "Wrapped",
     "broken_rule",
     "load_toolpath",
+    "moves_in",
     "open_file",
     "operation_facts",
     "parse_toolpath",

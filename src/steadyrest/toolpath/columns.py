@@ -164,6 +164,11 @@ Item = MoveColumns | Holes | Event
 """What an operation streams."""
 
 
+def moves_in(item: Item) -> int:
+    """How many moves it is."""
+    return len(item) if isinstance(item, MoveColumns | Holes) else 1
+
+
 def refuse(bad: Bools, place: Place, moves: Ints, key: str, wrong: str, cure: str, *found: Floats) -> None:
     """ToolpathError at the first bad row; `moves` (n,) are the numbers of all, `wrong` holds the row's values of `found`."""
     if bad.any():

@@ -13,11 +13,13 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.progress import SAVING, Progress, Work
 from steadyrest.toolpath.columns import Item
 from steadyrest.toolpath.moves import Moves, MovesInFile, read_moves, stream_moves
 from steadyrest.toolpath.objects import Keys, key_of, place_of_move, read_json, refusal
 from steadyrest.toolpath.parts import (
     Axis,
+    Indexed,
     NotNegative,
     One,
     Part,
@@ -61,6 +63,13 @@ class Operation(Part):
     _place: Place = PrivateAttr(default_factory=Place)
     _units: str = PrivateAttr(default="mm")
     _keep: bool = PrivateAttr(default=True)
+
+    @property
+    def moves_there(self) -> int:
+        """How many moves it has; known before they are read."""
+        if self.table is not None:
+            return self.table.moves
+        return self.moves.count if isinstance(self.moves, MovesInFile) else len(self.moves or ())
 
     def stream(self) -> Iterator[Item]:
         """The moves in order: motions and holes in runs of columns, all else one by one, with the number of its move.
@@ -120,6 +129,12 @@ class Toolpath(Part):
                 digest.update(piece.encode())
             self._digest = digest.hexdigest()
         return self._digest
+
+    @property
+    def moves_to_cut(self) -> int:
+        """How many moves there are in all, those of an indexed operation once for each of its angles."""
+        turns = (len(one.rotary.angles) if isinstance(one.rotary, Indexed) else 1 for one in self.operations)
+        return sum(count * one.moves_there for count, one in zip(turns, self.operations, strict=True))
 
     @property
     def swept_radius(self) -> float:
@@ -189,7 +204,7 @@ def toolpath_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Toolpath.model_json_schema(by_alias=True)}
 
 
-def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
+def load_toolpath(path: str | os.PathLike[str], progress: Progress | None = None) -> Toolpath:
     """Read a toolpath file; ToolpathError names file, place, what was found, what is allowed, and the cure.
 
     Tables stay in the file and are read and checked when their operation is streamed, and so are long lists of moves in files so long
@@ -198,7 +213,7 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
     name = os.fspath(path)
     with open_file(name) as file:
         try:
-            scanned = scan(file, name)
+            scanned = scan(file, name, progress)
             data = read_json(scanned.skeleton, lambda position: line_and_column(file, scanned.offset_in_file(position), name))
         except OSError as error:
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
@@ -211,7 +226,9 @@ def load_toolpath(path: str | os.PathLike[str]) -> Toolpath:
 
 def _later(path: str, scanned: Scanned, cut: Cut) -> Table | MovesInFile:
     pieces, where = partial(pieces_again, path, scanned.stamp, cut), partial(spot, path)
-    return Table(partial(read_blocks, pieces, where), in_memory=False) if cut.is_table else MovesInFile(partial(read_moves, pieces, where))
+    if cut.is_table:
+        return Table(partial(read_blocks, pieces, where), in_memory=False, moves=cut.moves)
+    return MovesInFile(partial(read_moves, pieces, where), cut.moves)
 
 
 def parse_toolpath(data: Mapping[str, Any] | bytes) -> Toolpath:
@@ -245,11 +262,12 @@ def _place(data: Any, file: str | None, keys: Keys) -> Place:
     return replace(place, key=key_of(keys))
 
 
-def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
+def toolpath_text(toolpath: Toolpath, progress: Progress | None = None) -> Iterator[str]:
     """The text of a toolpath file, in pieces.
 
     Floats are written in the shortest form that reads back as the same number, tables in blocks of at most 50,000 moves.
     """
+    work = Work(progress, SAVING, sum(operation.moves_there for operation in toolpath.operations))
     yield "{\n"
     for key, value in _plain(toolpath, "tools", "operations").items():
         yield f"  {_json(key)}: {_json(value)},\n"
@@ -262,14 +280,16 @@ def toolpath_text(toolpath: Toolpath) -> Iterator[str]:
             yield f"      {_json(key)}: {_json(value)},\n"
         if operation.table is None:
             yield '      "moves": ['
-            entries: Iterator[str] = map(_json, map(_plain, operation.moves or ()))
+            entries: Iterator[tuple[int, str]] = ((1, _json(_plain(move))) for move in operation.moves or ())
         else:
             yield '      "table": ['
             entries = chain.from_iterable(map(_block_texts, operation.table.blocks()))
-        for number, entry in enumerate(entries):
+        for number, (moves, entry) in enumerate(entries):
             yield ("," if number else "") + f"\n        {entry}"
+            work.on(moves)
         yield "\n      ]\n    }"
     yield "\n  ]\n}\n"
+    work.end()
 
 
 def _plain(part: Part, *leave_out: str) -> dict[str, object]:
@@ -280,8 +300,9 @@ def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
-def _block_texts(block: Block) -> Iterator[str]:
+def _block_texts(block: Block) -> Iterator[tuple[int, str]]:
+    """Blocks of no more than `BLOCK_LENGTH` moves each, with how many they are."""
     columns = {name: column.astype("int64") if name == "motion" else column for name, column in block.items()}
     for start in range(0, len(block["motion"]), BLOCK_LENGTH):
         lists = {name: column[start : start + BLOCK_LENGTH].tolist() for name, column in columns.items()}
-        yield "{" + ",\n         ".join(f"{_json(name)}: {_json(column)}" for name, column in lists.items()) + "}"
+        yield len(lists["motion"]), "{" + ",\n         ".join(f"{_json(name)}: {_json(column)}" for name, column in lists.items()) + "}"

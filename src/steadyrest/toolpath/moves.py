@@ -174,8 +174,10 @@ MOVES: TypeAdapter[list[Move]] = TypeAdapter(list[Move], config={"defer_build": 
 class MovesInFile:
     """A long list of moves that is still in its file: read some at a time, and anew each time it is gone through."""
 
-    def __init__(self, read: Callable[[Place], Iterator[Move]]) -> None:
+    def __init__(self, read: Callable[[Place], Iterator[Move]], count: int) -> None:
+        """count: how many there are."""
         self.read = read
+        self.count = count
 
     def __iter__(self) -> Iterator[Move]:
         return self.read(Place())

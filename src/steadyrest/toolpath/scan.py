@@ -22,6 +22,7 @@ from itertools import islice
 from typing import Any
 
 from steadyrest.errors import Place, ToolpathError
+from steadyrest.progress import READING, Progress, Work
 
 CHUNK = 1 << 22
 PIECE = 1 << 19
@@ -39,12 +40,16 @@ _BETWEEN_MOVES = re.compile(rb"\}(?=[ \t\r\n]*,[ \t\r\n]*\{)")
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One table or list of moves: where its value stood (start, end) and its pieces (start, end), in bytes of the file."""
+    """One table or list of moves: where its value stood (start, end) and its pieces (start, end), in bytes of the file.
+
+    moves   how many there are
+    """
 
     start: int
     end: int
     pieces: tuple[tuple[int, int], ...]
     is_table: bool
+    moves: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +77,8 @@ class Scanned:
 class _Forward:
     """A file gone through from its beginning, a window of it in memory."""
 
-    def __init__(self, file: FileIO, path: str) -> None:
-        self.file, self.path = file, path
+    def __init__(self, file: FileIO, path: str, work: Work) -> None:
+        self.file, self.path, self._work = file, path, work
         self._at, self._window = 0, b""
         self._parser: Any = None
 
@@ -89,6 +94,7 @@ class _Forward:
         """These bytes; fewer only at the end of the file."""
         if start < self._at or end > self._at + len(self._window):
             self._at, self._window = start, read_at(self.file, start, max(CHUNK, end - start))
+            self._work.to(start)
         return self._window[start - self._at : end - self._at]
 
     def solid(self, start: int) -> int:
@@ -142,10 +148,11 @@ def _stamp(file: FileIO) -> tuple[int, int]:
     return found.st_size, found.st_mtime_ns
 
 
-def scan(file: FileIO, path: str) -> Scanned:
-    """Cut all tables and long lists of moves out of a file. ToolpathError for a table that is not closed."""
-    forward = _Forward(file, path)
+def scan(file: FileIO, path: str, progress: Progress | None = None) -> Scanned:
+    """Cut all tables and long lists of moves out of a file, which is gone through twice. ToolpathError for a table that is not closed."""
     size, changed = _stamp(file)
+    work = Work(progress, READING, 2 * size)
+    forward = _Forward(file, path, work)
     cuts: list[Cut] = []
     position = 0
     while (at := forward.find(_KEY, position)) >= 0:
@@ -161,8 +168,12 @@ def scan(file: FileIO, path: str) -> Scanned:
         if cut is not None:
             cuts.append(cut)
             position = cut.end
+    seen = hashlib.sha256()
     file.seek(0)
-    digest = hashlib.file_digest(file, "sha256").hexdigest()
+    while piece := file.read(CHUNK):
+        seen.update(piece)
+        work.to(size + file.tell())
+    digest = seen.hexdigest()
     placed = {f"moves {number} of {digest}": cut for number, cut in enumerate(cuts)}
     pieces, done = [], 0
     for placeholder, cut in placed.items():
@@ -171,6 +182,7 @@ def scan(file: FileIO, path: str) -> Scanned:
     pieces.append(read_at(file, done, size - done))
     if _stamp(file) != (size, changed):
         raise _changed(path)
+    work.end()
     return Scanned(b"".join(pieces), placed, digest, (size, changed))
 
 
@@ -181,6 +193,7 @@ def _table(forward: _Forward, value: int) -> Cut | None:
     if forward.read(start, start + 1) != b"{":
         return None
     blocks: list[tuple[int, int]] = []
+    moves = 0
     while True:
         end = forward.find(_BLOCK_END, start) + 1
         if not end:
@@ -190,12 +203,13 @@ def _table(forward: _Forward, value: int) -> Cut | None:
                 cure="the file is cut short: write or copy it again",
             )
         blocks.append((start, end))
+        moves += _moves_of_block(forward.file, start, end)
         if not listed:
-            return Cut(value, end, tuple(blocks), is_table=True)
+            return Cut(value, end, tuple(blocks), is_table=True, moves=moves)
         after = forward.solid(end)
         sign = forward.read(after, after + 1)
         if sign == b"]":
-            return Cut(value, after + 1, tuple(blocks), is_table=True)
+            return Cut(value, after + 1, tuple(blocks), is_table=True, moves=moves)
         start = forward.solid(after + 1)
         if sign != b"," or forward.read(start, start + 1) != b"{":
             raise ToolpathError(
@@ -205,17 +219,30 @@ def _table(forward: _Forward, value: int) -> Cut | None:
             )
 
 
+def _moves_of_block(file: FileIO, start: int, end: int) -> int:
+    """How many moves a block of a table has: the commas of its first column, and one."""
+    moves = 1
+    for at in range(start, end, PIECE):
+        piece = read_at(file, at, min(PIECE, end - at))
+        stop = piece.find(b"]")
+        moves += piece.count(b",", 0, stop if stop >= 0 else len(piece))
+        if stop >= 0:
+            break
+    return moves
+
+
 def _moves(forward: _Forward, value: int) -> Cut | None:
     """The list of moves that starts at `value`; None if it is short, or no list that parses: then the models say what is wrong with it."""
     if forward.read(value, value + 1) != b"[":
         return None
-    start, length, pieces = value + 1, LONG_MOVES, list[tuple[int, int]]()
+    start, length, pieces, moves = value + 1, LONG_MOVES, list[tuple[int, int]](), 0
     while True:
         raw = forward.read(start, start + length)
         for found in islice(_MOVES_END.finditer(raw), _TRIED):
             if forward.parses(raw[: found.end()]):
                 last = start + found.end()
-                cut = Cut(value, forward.solid(last) + 1, (*pieces, (start, last)), is_table=False)
+                moves += raw.count(b"{", 0, found.end())
+                cut = Cut(value, forward.solid(last) + 1, (*pieces, (start, last)), is_table=False, moves=moves)
                 return cut if cut.end - cut.start >= LONG_MOVES else None
         if length < PIECE:
             length = PIECE
@@ -225,6 +252,7 @@ def _moves(forward: _Forward, value: int) -> Cut | None:
         if here is None:
             return None
         pieces.append((start, start + here))
+        moves += raw.count(b"{", 0, here)
         start = forward.solid(start + here) + 1
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, Any, Self
@@ -84,11 +84,13 @@ def _block(columns: Any, place: Place) -> Block:
 class Table:
     """Moves in columns. `Table.from_columns` and `Table.from_blocks` build one in memory; loading builds one on a file."""
 
-    __slots__ = ("_read", "in_memory")
+    __slots__ = ("_read", "in_memory", "moves")
 
-    def __init__(self, read: Callable[[Place], Iterator[Block]], *, in_memory: bool) -> None:
+    def __init__(self, read: Callable[[Place], Iterator[Block]], *, in_memory: bool, moves: int) -> None:
+        """moves: how many there are."""
         self._read = read
         self.in_memory = in_memory
+        self.moves = moves
 
     @classmethod
     def from_columns(cls, **columns: ArrayLike) -> Table:
@@ -114,7 +116,7 @@ class Table:
             for name, column in block.items():
                 block[name] = column[:]
                 block[name].flags.writeable = False
-        return cls(lambda place: iter(kept), in_memory=True)
+        return cls(lambda place: iter(kept), in_memory=True, moves=first_move - 1)
 
     def blocks(self, place: Place | None = None) -> Iterator[Block]:
         """The blocks in order, as they were given; ToolpathError at `place` for one that cannot be read."""
@@ -166,7 +168,7 @@ def _table(value: Any, _: object, info: ValidationInfo) -> Table:
             yield (columns := _block(block, replace(place, move=first_move)))
             first_move += len(columns["motion"])
 
-    return Table(read, in_memory=True)
+    return Table(read, in_memory=True, moves=sum(len(each) for block in blocks if isinstance(each := block.get("motion"), Sized)))
 
 
 def read_blocks(pieces: Pieces, spot: Spot, place: Place) -> Iterator[Block]:

@@ -9,12 +9,13 @@ from pathlib import Path
 
 import numpy as np
 
-from steadyrest.errors import ProfileError, ProgramError, Progress
+from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile
+from steadyrest.progress import CUTTING, PROVING, READING_BACK, Progress, Work
 from steadyrest.proof import Setting, prove, setting_of
-from steadyrest.reading import MotionRead, Piece, ProgramItem, read_program
+from steadyrest.reading import MotionRead, last_line, lines_in, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
@@ -82,23 +83,10 @@ def look(
                that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
     """
     setting = setting_of(toolpath, profile, None, tolerance)
-    last_line = text.count(b"\n")
-
-    def told(stage: str, line: int) -> None:
-        if progress is not None:
-            progress(stage, line, last_line)
-
-    items: list[ProgramItem] = []
-    for item in read_program(text, profile, rotary_letter=setting.letter):
-        items.append(item)
-        if isinstance(item, MotionRead):
-            told("reading it back", int(item.line[-1]))
-
-    def seen(piece: Piece) -> None:
-        if piece.motion is not None:
-            told("proving it", int(piece.motion.line[-1]))
-
-    verdict = prove(items, toolpath, profile, tolerance=tolerance, seen=seen)
+    lines = lines_in(text)
+    reading, proving = (Work(progress, stage, lines) for stage in (READING_BACK, PROVING))
+    items = list(reading.through(read_program(text, profile, rotary_letter=setting.letter), last_line))
+    verdict = prove(proving.through(items, last_line), toolpath, profile, tolerance=tolerance)
     track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
     ends = [one.last_line for one in verdict.operations]
     starts = (0, *(end + 1 for end in (ends[:-1] if verdict.proved else ends)))
@@ -106,11 +94,13 @@ def look(
     if toolpath.stock is not None:
         along, around = cells or (None, None)
         try:
+            work = Work(progress, CUTTING, lines)
             simulation = Simulation(
                 toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts,
-                progress=lambda line, _: told("cutting the stock", line),
+                progress=lambda line, _: work.to(line),
             )  # fmt: skip
             cut = simulation.of(items)
+            work.end()
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
     outcome = judge(verdict, Hazards.of(cut) if cut is not None else not_cut, setting, notices=changed, accept=accept)

@@ -11,8 +11,9 @@ from typing import Any
 
 import pytest
 
-from steadyrest.errors import Progress, Refused
+from steadyrest.errors import Refused
 from steadyrest.page.tasks import Tasks
+from steadyrest.progress import Progress
 
 
 def counts(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

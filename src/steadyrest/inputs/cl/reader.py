@@ -19,7 +19,7 @@ from steadyrest.inputs.cl.statement import HARMLESS, REFUSED, Statement, load_ma
 from steadyrest.inputs.geometry import CHORD_MM
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
-from steadyrest.inputs.readers import Piece, Reader, bytes_of, first_lines, per
+from steadyrest.inputs.readers import Piece, Reader, Told, bytes_of, first_lines, per, unheard
 from steadyrest.notices import Notice
 
 Handler = Callable[[ClState, Statement], None]
@@ -32,6 +32,10 @@ _MAJOR = re.compile(rb"^[ \t]*(?:[A-Z]{3,6}[ \t]*/|PARTNO\b|FINI\b|MULTAX\b|RAPI
 _MOTION = re.compile(rb"^[ \t]*(?:GOTO|FROM|GODLTA)[ \t]*/", re.IGNORECASE | re.MULTILINE)
 
 
+TOLD_AT = 1000
+"""Statements between two times of telling how far it is."""
+
+
 def recognises(head: bytes) -> bool:
     """Whether these first bytes of a file are CL data: most lines begin with a major word of it."""
     lines = first_lines(head)
@@ -41,12 +45,12 @@ def recognises(head: bytes) -> bool:
     return major * 2 >= len(lines)
 
 
-def read_cl(path: Path, options: InputOptions, part: PartOptions) -> Piece:
+def read_cl(path: Path, options: InputOptions, part: PartOptions, told: Told = unheard) -> Piece:
     """A CL file as a piece of a toolpath; ToolpathError with line, column and statement for whatever cannot be taken."""
-    return cl_piece(bytes_of(path), str(path), options, part)
+    return cl_piece(bytes_of(path), str(path), options, part, told)
 
 
-def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOptions) -> Piece:
+def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOptions, told: Told = unheard) -> Piece:
     """The same for the bytes of a file."""
     cure = "leave it out: CL data states by ORIGIN, MULTAX and ROTABL where it is cut and how the part turns"
     check_unsaid(options, PROGRAMS_ONLY, "is for plain three-axis programs, and this is CL data", file, cure)
@@ -56,7 +60,9 @@ def cl_piece(data: bytes, file: str | None, options: InputOptions, part: PartOpt
     centre = np.array(part.centre if part.centre is not None else (0.0, 0.0, 0.0))
     said = (centre, part.units)
     state = ClState(file=file, tool=options.tool, options=options, axis_letter=letter, centre_said=said, data=scan.data)
-    for item in scan:
+    for number, item in enumerate(scan):
+        if number % TOLD_AT == 0 or isinstance(item, Points):
+            told(scan.at, len(scan.data))
         if state.finished:
             cure = "FINI ends the file: take out what follows, or FINI"
             raise ToolpathError("there is something after FINI", place=state.at(item.line), cure=cure)
@@ -155,4 +161,5 @@ CL_TEXT = Reader(
     endings=(".cl", ".cld", ".apt"),
     recognises=recognises,
     read=read_cl,
+    tells=True,
 )

@@ -54,12 +54,15 @@ class Scan:
 
     def __init__(self, data: bytes, file: str | None, meanings: Mapping[str, str] | None = None) -> None:
         self.data, self.file, self.words = data, file, meanings or {}
+        self.at = 0
+        """Where the statement begins that was given last."""
         self._literal = _beginning_with([*LITERAL_WORDS, *(word for word, means in self.words.items() if means == "note")])
         self._unread = _beginning_with([word for word, means in self.words.items() if means == "ignore"])
 
     def __iter__(self) -> Iterator[Points | Statement]:
         data, at, line = self.data, 0, 1
         while at < len(data):
+            self.at = at
             found = _POINTS.match(data, at)
             stop = at + 1 if found is None else found.end()
             if stop - at >= SHORT_BYTES and (runs := read_points(data[at:stop], line)) is not None:
