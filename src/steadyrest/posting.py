@@ -85,7 +85,7 @@ class _Job:
         self._begun = time.process_time()
         self._request, self._progress = request, progress
         self._notices: list[Notice] = []
-        self.resolved = resolve(request.named_controller, request.sets)
+        self.resolved = resolve(request.named_controller, request.sets, unset=request.unset)
         self.toolpath = load(request.part, self._notices, progress=progress)
         self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
         self._watch: Watch | None = None

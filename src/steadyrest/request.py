@@ -29,6 +29,7 @@ class Request:
     tolerance    how far the tip may leave its path, file units, part frame
     accept       names of findings that the user takes on themselves
     simulate     whether the stock is cut to see what touches
+    unset        keys that the profile's own file states, left out: what its parents say holds
     """
 
     part: Path | bytes | Toolpath
@@ -38,6 +39,7 @@ class Request:
     tolerance: float | None = None
     accept: Sequence[str] = ()
     simulate: bool = True
+    unset: Sequence[str] = ()
 
     @property
     def named_controller(self) -> str:

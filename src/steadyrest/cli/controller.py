@@ -42,8 +42,11 @@ def show(name: str, sets: tuple[str, ...]) -> None:
 @option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="A setting that you know already. Repeatable.")
 @option("--by-example", "example", type=FILE, metavar="PROGRAM",
               help="A program that runs on the machine: settings are read off it, each with the line that shows it.")  # fmt: skip
+@option("--source", "sources", multiple=True, metavar="KEY=WHERE",
+              help="Where a setting of --set was seen; it stands behind its line. Repeatable.")  # fmt: skip
 @option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
-def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, as_json: bool) -> None:
+def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, sources: tuple[str, ...],
+        as_json: bool) -> None:  # fmt: skip
     """Make a profile of your own: a folder NAME with a commented controller.toml, questions to ask at the machine, and a test.
 
     What an example cannot show (how the rotary is mounted, what F means while it turns, its travel) is listed as open, never guessed.
@@ -52,11 +55,52 @@ def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Pa
     from steadyrest.profile_tools import create, created_text
 
     with telling() as progress:
-        created = create(name, parent, inside, sets=sets, example=example, progress=progress)
+        created = create(name, parent, inside, sets=sets, example=example, sources=_by_key(sources), progress=progress)
     say(created_text(created))
     if as_json:
         found = created.proposal.as_json() if created.proposal is not None else {}
         print_json({"folder": str(created.folder), "extends": created.parent, **found})
+
+
+def _by_key(sources: tuple[str, ...]) -> dict[str, str]:
+    if wrong := [each for each in sources if not all(part.strip() for part in each.partition("="))]:
+        raise click.UsageError(f"--source {wrong[0]!r} is not KEY=WHERE")
+    return {key.strip(): where.strip() for key, _, where in (each.partition("=") for each in sources)}
+
+
+@controller.command("set")
+@argument("profile", metavar="NAME|FOLDER")
+@argument("sets", nargs=-1, metavar="[KEY=VALUE]...")
+@option(
+    "--unset", multiple=True, metavar="KEY", help="State this no more: what the parent says holds. Its line becomes a comment. Repeatable."
+)
+@option("--source", default="", metavar="WHERE", help="Where you saw it; it stands behind the line.")
+@option("--as", "child", metavar="NAME",
+              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
+@option("--yes", is_flag=True, help="Store without asking.")
+def set_(profile: str, sets: tuple[str, ...], unset: tuple[str, ...], source: str, child: str | None, yes: bool) -> None:
+    """Change settings of a profile for good: what would change is shown first, and all comments are kept.
+
+    A bundled profile is never changed: one of your own is made, or changed, that extends it.
+    """
+    from steadyrest.profile_tools import planned_change, set_values, store
+
+    if not sets and not unset:
+        raise click.UsageError("say what to change: KEY=VALUE, or --unset KEY")
+    values = set_values(sets)
+    change = planned_change(profile, values, dict.fromkeys(values, source), child=child, unset=unset, why=source)
+    say(change.text())
+    if not change.needed:
+        say("nothing to store: the profile has these values already")
+        return
+    if not yes:
+        if not sys.stdin.isatty():
+            raise click.UsageError("no terminal to ask at; check the change above, then add --yes to store it")
+        if not click.confirm("Store this?", err=True):
+            say("nothing was changed")
+            return
+    store(change)
+    say(f"stored; use it as --controller {change.controller}")
 
 
 @controller.command("check")

@@ -18,9 +18,22 @@ from starlette.routing import Route
 from steadyrest.errors import InputError, OutputError, ProfileError, SteadyrestError
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
-from steadyrest.page.settings_form import chapters, fields_of, set_text, tried_values
+from steadyrest.page.settings_form import chapters, fields_of, set_text
 from steadyrest.profile import ResolvedProfile, profile_digest, resolve
-from steadyrest.profile_tools import Change, check_tour, compare, create, created_text, is_ours, planned_change, side, store, tour, try_out
+from steadyrest.profile_tools import (
+    Change,
+    check_tour,
+    compare,
+    create,
+    created_text,
+    is_ours,
+    planned_change,
+    set_values,
+    side,
+    store,
+    tour,
+    try_out,
+)
 from steadyrest.progress import Progress
 from steadyrest.request import load
 
@@ -48,7 +61,7 @@ def _shown(
         return shown(asked, "profile.html.j2", "profile", status, **{**facts, "wrong": wrong or error})
     tried = list(asked.query_params.getlist("set") if tried is None else tried)[:MOST_TRIED]
     changed, wrongs = _changed(controller, sets, tried)
-    values = tried_values(tried)
+    values = set_values(tried)
     facts |= {
         "controller": controller,
         "chapters": chapters(held, changed, values, wrongs),
@@ -156,7 +169,7 @@ def _save(asked: Asked, form: FormData) -> Response:
     """Keep what is tried: for this part alone in the job, or in a profile of the shop's own, shown first."""
     page, job = page_of(asked), job_of(asked)
     controller, tried = job.request.named_controller, [str(each) for each in form.getlist("set")]
-    values = tried_values(tried)
+    values = set_values(tried)
     if not values:
         raise InputError("nothing is changed", cure="change a setting, and try it first")
     if said(form, "keep") == "part":

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from steadyrest.profile import BUILT_IN, SET, ResolvedProfile, leaves, line_of, override, resolve
+from steadyrest.profile import BUILT_IN, SET, ResolvedProfile, leaves, line_of, resolve
 from steadyrest.profile_tools import Group, Setting, groups, sources_in, table_of
 from steadyrest.schema_words import allowed
 from steadyrest.toml_text import lines_of_keys, toml_value
@@ -105,11 +105,6 @@ def chapters(held: ResolvedProfile, changed: ResolvedProfile | None, tried: Mapp
 def fields_of(chapters: Iterable[Chapter]) -> Iterator[Field]:
     """All fields of a form."""
     yield from (field for chapter in chapters for _, inside in chapter.tables for group in inside for field in group.fields)
-
-
-def tried_values(sets: Iterable[str]) -> dict[str, Any]:
-    """What `KEY=VALUE` texts say, by dotted key. ProfileError for one that says nothing."""
-    return {key: entry[0] for key, entry in leaves(override({}, list(sets))).items() if entry}
 
 
 def _groups(held: ResolvedProfile, changed: ResolvedProfile, tried: Mapping[str, Any], wrong: Mapping[str, str]) -> Iterator[FieldGroup]:

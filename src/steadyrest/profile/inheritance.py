@@ -36,13 +36,14 @@ Inherited = tuple[Stated, tuple[Path, ...]]
 """Everything stated along a chain of parents, merged, without `extends` and `drop`; and the chain, the profile's own folder first."""
 
 
-def inherit(folder: Path, known: dict[Path, Inherited] | None = None) -> Inherited:
+def inherit(folder: Path, known: dict[Path, Inherited] | None = None, unset: Sequence[str] = ()) -> Inherited:
     """Read a profile's folder and its parents, and merge them: tables key by key, everything else replaced whole.
 
     known    what was inherited by folders already, where many are read at once; those read here are added
-    raises   ProfileError: unreadable files, unknown parents, rings, a `drop` of what no parent states
+    unset    dotted keys that the profile's own file states, left out: what its parents say holds then
+    raises   ProfileError: unreadable files, unknown parents, rings, a `drop` of what no parent states, an `unset` of what is not stated
     """
-    known = {} if known is None else known
+    known = {} if known is None or unset else known
     tables: list[tuple[Path, Table]] = []
     seen: dict[str, Path] = {}
     current: Path | None = Path(os.path.abspath(folder))  # the name of a linked folder is the link's
@@ -63,8 +64,21 @@ def inherit(folder: Path, known: dict[Path, Inherited] | None = None) -> Inherit
         if "name" in own:
             cure = "take this line out; rename the folder if the name is wrong"
             raise _wrong(here, "name", "the name of a profile is the name of its folder", cure)
+        if here == tables[0][0]:
+            own = _without(own, here, unset)
         stated, chain = known[here] = _laid(stated, _by(str(here / FILE_NAME), own)), (here, *chain)
     return stated, chain
+
+
+def _without(own: Table, folder: Path, unset: Sequence[str]) -> Table:
+    """What a file states, some of its settings left out."""
+    for key in unset:
+        stated = leaves(own)
+        if key not in stated:
+            wrong, cure = f"{folder.name} does not state {key} itself", "state another value for it, or change the profile that states it"
+            raise _wrong(folder, key, wrong, cure)
+        own = nested({other: value for other, value in stated.items() if other != key})
+    return own
 
 
 def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
@@ -177,12 +191,14 @@ def load_profile(name_or_path: str | Path, sets: Sequence[str] = ()) -> Profile:
     return resolve(name_or_path, sets).profile
 
 
-def resolve(name_or_path: str | Path, sets: Sequence[str] = (), known: dict[Path, Inherited] | None = None) -> ResolvedProfile:
-    """The same, with where it comes from; `known` as of `inherit`.
+def resolve(
+    name_or_path: str | Path, sets: Sequence[str] = (), known: dict[Path, Inherited] | None = None, unset: Sequence[str] = ()
+) -> ResolvedProfile:
+    """The same, with where it comes from; `known` and `unset` as of `inherit`.
 
     Raises ProfileError, which names file and key, for everything that is wrong with it.
     """
-    stated, chain = inherit(folder_of(str(name_or_path) if isinstance(name_or_path, str) else str(name_or_path.absolute())), known)
+    stated, chain = inherit(folder_of(str(name_or_path) if isinstance(name_or_path, str) else str(name_or_path.absolute())), known, unset)
     stated = override(stated, sets)
     try:
         profile = Profile.model_validate({"name": chain[0].name, **_values(_laid(built_in(), stated))}, strict=True)

@@ -2,10 +2,11 @@
 
 from steadyrest.profile_tools.catalogue import Group, Setting, general, groups
 from steadyrest.profile_tools.checks import Result, check, check_sources, check_templates, check_tour
-from steadyrest.profile_tools.comparison import Comparison, compare, comparison_data, comparison_text, revision_in, side
-from steadyrest.profile_tools.new_profile import Created, create, created_text, proposed, questionnaire
+from steadyrest.profile_tools.comparison import Comparison, compare, comparison_data, comparison_text
+from steadyrest.profile_tools.new_profile import Created, answered, create, created_text, named_settings, proposed, questionnaire
 from steadyrest.profile_tools.reasons import TOGETHER, template_files
-from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, table_of, value_of
+from steadyrest.profile_tools.revision import Commit, last_commit, revision_in, side
+from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of
 from steadyrest.profile_tools.stating import sources_in
 from steadyrest.profile_tools.storing import Change, is_ours, planned_change, store
 from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out, without_digest
@@ -16,12 +17,14 @@ __all__ = [
     "TOGETHER",
     "Absent",
     "Change",
+    "Commit",
     "Comparison",
     "Created",
     "Group",
     "Result",
     "Setting",
     "Trial",
+    "answered",
     "check",
     "check_sources",
     "check_templates",
@@ -36,11 +39,14 @@ __all__ = [
     "general",
     "groups",
     "is_ours",
+    "last_commit",
+    "named_settings",
     "planned_change",
     "proposed",
     "questionnaire",
     "revision_in",
     "said",
+    "set_values",
     "side",
     "sources_in",
     "store",

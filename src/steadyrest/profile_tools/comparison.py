@@ -1,25 +1,17 @@
-"""In what do two profiles differ, and what does each difference do to a program?
-
-NAME@REVISION is what a profile stated at a former revision of the git repository in which it lies.
-"""
+"""In what do two profiles differ, and what does each difference do to a program?"""
 
 from __future__ import annotations
 
-import io
-import os
-import subprocess
-import tarfile
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from itertools import groupby
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from steadyrest.errors import Place, ProfileError
-from steadyrest.profile import BUILT_IN, ResolvedProfile, folder_of, resolve
+from steadyrest.profile import BUILT_IN
 from steadyrest.profile_tools.reasons import ON_EVERY_LINE, TEMPLATE, TOGETHER, PartRows, changes_between, side_by_side
+from steadyrest.profile_tools.revision import Side
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said
 from steadyrest.profile_tools.trial import matters, program_text, try_out
 from steadyrest.progress import COMPARING, Progress, Work
@@ -27,87 +19,6 @@ from steadyrest.toolpath import Toolpath
 
 NEUTRAL = "this controller"
 """Both profiles are called this while programs are compared, so that a refusal reads the same in both."""
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """One of two profiles to be compared.
-
-    label            what it was called by whoever asked
-    tree, revision   of a former revision: the folder in which it lies, which is gone afterwards
-    """
-
-    label: str
-    resolved: ResolvedProfile
-    tree: str = ""
-    revision: str = ""
-
-    def place(self, path: str) -> str:
-        """A path, a setting's origin for example, in words that still mean something afterwards."""
-        return f"{self.revision}:{path.removeprefix(self.tree)}" if self.tree and path.startswith(self.tree) else path
-
-
-def revision_in(said: str) -> tuple[str, str]:
-    """NAME and REVISION of `NAME@REVISION`; the revision is empty where none is said, or where a folder has that very name."""
-    name, at, revision = said.rpartition("@")
-    if not at or not name or Path(said).exists():
-        return said, ""
-    return name, revision
-
-
-@contextmanager
-def side(said: str, sets: Sequence[str] = ()) -> Iterator[Side]:
-    """The profile by a name, a path, or either with @REVISION; while the block runs, its files can be read.
-
-    sets   KEY=VALUE laid over it, not where a revision is said
-    Raises ProfileError: no such profile, no git repository, no such revision, or not in that revision.
-    """
-    name, revision = revision_in(said)
-    if not revision:
-        yield Side(said, resolve(said, sets))
-        return
-    folder = folder_of(name).resolve()
-    top = Path(_git(folder, "rev-parse", "--show-toplevel", place=said).decode().strip()).resolve()
-    inside = folder.relative_to(top)
-    if revision.startswith("-"):
-        raise ProfileError(f"{revision!r} is not a revision", place=Place(file=said), cure="for example NAME@HEAD, or NAME@ and a tag")
-    wrong = f"git knows no revision {revision!r}"
-    commit = _git(folder, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}", place=said, wrong=wrong).decode().strip()
-    with TemporaryDirectory(prefix="steadyrest-") as scratch:
-        tree = Path(scratch) / top.name
-        yield Side(said, _former(top, commit, inside, tree, said), str(tree), revision)
-
-
-def _former(top: Path, commit: str, inside: Path, tree: Path, said: str) -> ResolvedProfile:
-    """The profile among its neighbours; where a parent of it lies further away, in the whole tree."""
-    wrong = f"{inside.as_posix()} was not there then"
-    for part in (inside.parent.as_posix(), "."):
-        archive = _git(top, "archive", "--format=tar", commit, "--", part, place=said, wrong=wrong)
-        with tarfile.open(fileobj=io.BytesIO(archive)) as packed:
-            packed.extractall(tree, filter="data")
-        if not (tree / inside).is_dir():
-            raise ProfileError(wrong, place=Place(file=said), cure="choose a revision that has it; git log --follow shows them")
-        with suppress(ProfileError):
-            return resolve(tree / inside)
-    return resolve(tree / inside)
-
-
-def _git(folder: Path, *arguments: str, place: str, wrong: str = "") -> bytes:
-    """What git answers. The variables that git sets for its hooks would lead it to another repository."""
-    environment = {key: value for key, value in os.environ.items() if not key.startswith("GIT_")}
-    where = Place(file=place)
-    try:
-        done = subprocess.run(["git", "-C", str(folder), *arguments], capture_output=True, check=False, env=environment)
-    except OSError:
-        raise ProfileError("a revision needs git, and git cannot be run", place=where, cure="install git, or give a path") from None
-    if done.returncode:
-        told = done.stderr.decode(errors="replace").strip().splitlines()
-        raise ProfileError(
-            wrong or f"git says: {told[-1] if told else 'nothing'}",
-            place=where,
-            cure=f"{folder} has to be in a git repository that has the revision; or give the path of the older version",
-        )
-    return done.stdout
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,18 +21,20 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from steadyrest.errors import OutputError, Place, ProfileError
+from steadyrest.errors import OutputError, Place, ProfileError, Refused
 from steadyrest.posting import posted_text
 from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, bundled_folder, folder_of, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
+from steadyrest.profile_tools.stating import plain_comment
 from steadyrest.profile_tools.trial import try_out
 from steadyrest.progress import FITTING, Progress, Work
 from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
 
 _SETTING = re.compile(r'(?<![\w.])[a-z_]+(\.\w+)+( = ("[^"]*"|true|false|-?\d+))?')
+_VALUE = re.compile(r'(?<![\w.])([a-z_]+(?:\.\w+)+) = ("[^"]*"|true|false|-?\d+)')
 NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 PART = "first_part.toolpath.json"
 ASKED_FIRST = (
@@ -56,6 +58,7 @@ class Created:
     stated     settings that it shows and the parent has otherwise; they are set
     asked      those that have to be asked first, and why
     same       those that are as in the parent
+    text       of its controller.toml
     """
 
     folder: Path
@@ -64,20 +67,73 @@ class Created:
     stated: list[Claim]
     asked: list[tuple[Claim, str]]
     same: list[Claim]
+    text: str = ""
 
 
 def create(
-    name: str, parent: str, inside: Path, *, sets: Sequence[str] = (), example: Path | None = None, progress: Progress | None = None
+    name: str,
+    parent: str,
+    inside: Path,
+    *,
+    sets: Sequence[str] = (),
+    example: Path | None = None,
+    sources: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
 ) -> Created:
     """Make the folder NAME inside another one.
 
     parent    name or path of the profile to extend
     sets      KEY=VALUE: differences that are known already
     example   a trusted program; what it shows is stated, with the line that shows it
+    sources   by dotted key of `sets`, where that was seen: the comment behind its line
     progress  is told how many programs were written to try what it shows
     raises    ProfileError for names, parents and settings that are wrong, ProgramError for an example that is no program, OutputError
               where the folder exists or cannot be made, Refused where the first part is not proved. Nothing is left behind then.
     """
+    created, profile = _planned(name, parent, inside, sets, example, sources or {}, progress)
+    folder = created.folder
+    with _fails_as(folder, "made"):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir()
+    try:
+        _write(folder / FILE_NAME, created.text)
+        _write(folder / "README.md", _readme_text(created, profile))
+        _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
+        program = posted_text(folder / PART, folder).splitlines()
+        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program))
+    except BaseException:
+        shutil.rmtree(folder)
+        raise
+    return created
+
+
+def proposed(
+    name: str,
+    parent: str,
+    inside: Path,
+    *,
+    sets: Sequence[str] = (),
+    example: Path | None = None,
+    sources: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
+) -> tuple[Created, Profile]:
+    """What `create` would make, and the profile that it would be; nothing is made. Raises as it does."""
+    created, profile = _planned(name, parent, inside, sets, example, sources or {}, progress)
+    trial = try_out(parse_toolpath(first_part(profile)), replace(resolve(parent), profile=profile))
+    if trial.outcome != "proved":
+        raise trial.error or Refused("the first part is not proved", screen=trial.words)
+    return created, profile
+
+
+def _planned(
+    name: str,
+    parent: str,
+    inside: Path,
+    sets: Sequence[str],
+    example: Path | None,
+    sources: Mapping[str, str],
+    progress: Progress | None,
+) -> tuple[Created, Profile]:
     folder = inside / name
     if not NAME.fullmatch(name):
         cure = "use small letters, digits and hyphens, such as corner-mill"
@@ -97,25 +153,7 @@ def create(
     resolved, given = resolve(parent_folder), _given(parent_folder, sets)
     created = _shown(folder, resolved, given, example, progress)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
-    with _fails_as(folder, "made"):
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        folder.mkdir()
-    try:
-        _write(folder / FILE_NAME, _controller_text(created, extends, resolved.profile, given))
-        _write(folder / "README.md", _readme_text(created, profile))
-        _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
-        program = posted_text(folder / PART, folder).splitlines()
-        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program))
-    except BaseException:
-        shutil.rmtree(folder)
-        raise
-    return created
-
-
-def proposed(parent: str, example: Path, sets: Sequence[str] = ()) -> Created:
-    """What `create` would read off an example; nothing is made, and its folder is that of the parent. Raises as `create` does."""
-    resolved = resolve(parent)
-    return _shown(resolved.chain[0], resolved, _given(parent, sets), example)
+    return replace(created, text=_controller_text(created, extends, resolved.profile, given, sources)), profile
 
 
 def _given(parent: str | Path, sets: Sequence[str]) -> dict[str, Any]:
@@ -157,7 +195,7 @@ def _write(file: Path, text: str) -> None:
         file.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _controller_text(created: Created, extends: str, parent: Profile, given: Mapping[str, Any]) -> str:
+def _controller_text(created: Created, extends: str, parent: Profile, given: Mapping[str, Any], sources: Mapping[str, str]) -> str:
     """controller.toml: the differences that are known, each with its source, and the first questions as comments."""
     taken = {*given, *(claim.key for claim in created.stated)}
     letters: list[str] = [*parent.rotary] or [""]
@@ -167,7 +205,7 @@ def _controller_text(created: Created, extends: str, parent: Profile, given: Map
     name = created.folder.name
     speaks = f"{name}, like {parent.name}: say here in one sentence what this controller speaks and how its rotary is mounted."
     names = {"name": name, "extends": extends, "parent": parent.name, "speaks": speaks}
-    return _rendered("controller.toml", **names, given=given, claims=created, left=left)
+    return _rendered("controller.toml", **names, given=given, seen=sources, claims=created, left=left)
 
 
 def _readme_text(created: Created, profile: Profile) -> str:
@@ -195,7 +233,7 @@ def _test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
 def _rendered(file: str, **names: object) -> str:
     folder = FileSystemLoader(Path(__file__).with_name("starter"))
     environment = Environment(loader=folder, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True)
-    environment.filters |= {"said": said, "source": _source, "plain": _plain, "json": json.dumps}
+    environment.filters |= {"said": said, "source": _source, "plain": _plain, "comment": plain_comment, "json": json.dumps}
     return environment.get_template(f"{file}.j2").render(**names)
 
 
@@ -211,6 +249,17 @@ def questionnaire(profile: Profile) -> Iterator[tuple[str, dict[str, Any]]]:
         for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if "{letter}" in text else [("", "")]:
             for question in json.loads(text.replace("{letter}", letter).replace("{along}", along)):
                 yield chapter["title"], question
+
+
+def answered(settings: str) -> dict[str, Any]:
+    """The values that an answer of the questionnaire leads to, by dotted key; a setting that it only names is left to whoever answers."""
+    return {found[1]: tomllib.loads(f"value = {found[2]}")["value"] for found in _VALUE.finditer(settings)}
+
+
+def named_settings(question: Mapping[str, Any]) -> list[str]:
+    """The dotted keys that a question and its answers name, in their order."""
+    named = (found[0].partition(" = ")[0] for answer in question["answers"] for text in answer for found in _SETTING.finditer(text))
+    return list(dict.fromkeys([*question["keys"], *named]))
 
 
 def questions_text(profile: Profile) -> str:

@@ -6,14 +6,14 @@ is one setting: half of it would be no rotary and no format.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from enum import Enum
 from pathlib import Path
 from typing import Any, Final
 
 from pydantic import ValidationError
 
-from steadyrest.profile import LinearAxis, Profile, leaves, nested, profile_error
+from steadyrest.profile import LinearAxis, Profile, leaves, nested, override, profile_error
 from steadyrest.toml_text import toml_value
 
 
@@ -36,6 +36,11 @@ def table_of(profile: Profile) -> dict[str, Any]:
     table = profile.model_dump(by_alias=True, exclude={"name"})
     table["linear"] = {letter: LinearAxis().model_dump(by_alias=True) for letter in "XYZ"} | table["linear"]
     return table
+
+
+def set_values(sets: Sequence[str]) -> dict[str, Any]:
+    """What `KEY=VALUE` texts say, by dotted key. ProfileError for one that says nothing."""
+    return {key: entry[0] for key, entry in leaves(override({}, sets)).items() if entry}
 
 
 def value_of(profile: Profile, key: str) -> Any:

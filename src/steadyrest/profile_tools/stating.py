@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
@@ -17,8 +18,11 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import Place, ProfileError
+from steadyrest.profile import leaves
 from steadyrest.toml_text import lines_of_keys, toml_value
 
+LONGEST_LIST = 200
+"""Lines of one setting that is a list."""
 _QUOTED = re.compile(r"\"(?:\\.|[^\"\\])*\"|'[^']*'")
 
 Way = Callable[[str, str, Any, str], str]
@@ -55,7 +59,7 @@ def with_settings(text: str, values: Mapping[str, Any], sources: Mapping[str, st
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text[len(mark) :]
     for key, value in values.items():
-        body = _with_setting(body, key, list(value) if isinstance(value, tuple) else value, _plain(sources.get(key, "")), file)
+        body = _with_setting(body, key, list(value) if isinstance(value, tuple) else value, plain_comment(sources.get(key, "")), file)
     return mark + body
 
 
@@ -80,6 +84,48 @@ def _with_setting(body: str, key: str, value: Any, source: str, file: Path) -> s
                 continue
     wrong = f"is laid out so that {key} cannot be put in safely"
     raise ProfileError(wrong, place=Place(file=str(file), key=key), cure=f"type by hand: {key} = {toml_value(value)}")
+
+
+def without_settings(text: str, keys: Sequence[str], file: Path, why: str = "") -> str:
+    """The text of a controller.toml that does not state these settings any more: their lines become comments, so that nothing that
+    somebody wrote is lost, and nothing else changes.
+
+    keys     dotted; each is stated in the text
+    why      stands behind the line with what was there
+    raises   ProfileError where the file is laid out so that this cannot be done for sure; it says what to do by hand
+    """
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    body = text[len(mark) :]
+    for key in keys:
+        body = _without_setting(body, key, plain_comment(why), file)
+    return mark + body
+
+
+def _without_setting(body: str, key: str, why: str, file: Path) -> str:
+    wanted = {other: value for other, value in leaves(tomllib.loads(body)).items() if other != key}
+    places, lines = lines_of_keys(body), body.splitlines(keepends=True)
+    first = places.get(key, 0)
+    heads = [places[head] for length in range(key.count("."), 0, -1) if (head := ".".join(key.split(".")[:length])) in places]
+    for last in range(first, min(first + LONGEST_LIST, len(lines)) + 1 if first else 0):
+        one = {*range(first, last + 1)}
+        for silent in (one, *(one | {*heads[: count + 1]} for count in range(len(heads)))):  # a heading with nothing below it goes too
+            after = "".join(f"# {line}" if at in silent else line for at, line in enumerate(lines, 1))
+            with suppress(tomllib.TOMLDecodeError):
+                if leaves(tomllib.loads(after)) == wanted:
+                    return _told(after, last, f"not stated any more: {why}" if why else "")
+    wrong = f"is laid out so that {key} cannot be taken out safely"
+    raise ProfileError(wrong, place=Place(file=str(file), line=first or None, key=key), cure="take it out by hand")
+
+
+def _told(body: str, number: int, why: str) -> str:
+    """The text with a remark added to the comment on a line."""
+    if not why:
+        return body
+    lines = body.splitlines(keepends=True)
+    line = lines[number - 1].rstrip("\r\n")
+    commented = "#" in _QUOTED.sub("", line.removeprefix("# "))
+    lines[number - 1] = line + (f"; {why}" if commented else f"  # {why}") + lines[number - 1][len(line) :]
+    return "".join(lines)
 
 
 def _one_place(before: str, after: str) -> bool:
@@ -175,6 +221,6 @@ def _with_source(before: str, after: str, key: str, source: str) -> str:
     return "".join(lines)
 
 
-def _plain(text: str) -> str:
+def plain_comment(text: str) -> str:
     """Text that can stand in a comment: on one line, without control characters, which TOML forbids there."""
     return " ".join("".join(each if each.isprintable() else " " for each in text).split())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +19,7 @@ import tomlkit
 from steadyrest.errors import OutputError, Place, ProfileError
 from steadyrest.profile import FILE_NAME, bundled_folder, find_profiles, folder_of, leaves, resolve, user_folder
 from steadyrest.profile_tools.settings import said, value_of
-from steadyrest.profile_tools.stating import with_settings
+from steadyrest.profile_tools.stating import with_settings, without_settings
 from steadyrest.toml_text import toml_value
 from steadyrest.writing import put_in_place
 
@@ -72,7 +72,14 @@ class Change:
 
 
 def planned_change(
-    controller: str, values: Mapping[str, Any], sources: Mapping[str, str], *, child: str | None = None, inside: Path | None = None
+    controller: str,
+    values: Mapping[str, Any],
+    sources: Mapping[str, str],
+    *,
+    child: str | None = None,
+    inside: Path | None = None,
+    unset: Sequence[str] = (),
+    why: str = "",
 ) -> Change:
     """What stating these settings for a controller would change; nothing is written.
 
@@ -81,6 +88,7 @@ def planned_change(
     sources      by dotted key where its value was seen: the comment behind the line that is written
     child        name of the child profile, where one has to be made; None: `shop-NAME`
     inside       the folder in which a child is made; None: that of the user's own profiles
+    unset, why   dotted keys that the profile states itself, to be stated no more; and what is said of it beside their lines
     raises       ProfileError for a profile that cannot be read, settings that it cannot have, or an existing child that has another parent
     """
     parent, inside = folder_of(controller), inside or user_folder()
@@ -99,7 +107,9 @@ def planned_change(
     base = parent if new else folder
     now = resolve(base).profile
     facts = tuple((key, value_of(now, key), value) for key, value in values.items())
-    resolve(base, [f"{key}={toml_value(value)}" for key, value in values.items()])  # what is impossible shows before anything is written
+    # what is impossible shows before anything is written
+    then = resolve(base, [f"{key}={toml_value(value)}" for key, value in values.items()], unset=unset).profile
+    facts += tuple((key, value_of(now, key), value_of(then, key)) for key in unset)
     if new:
         known = any(found.name == parent.name and found.folder == parent and not found.hidden_by for found in find_profiles())
         document = tomlkit.document()
@@ -110,7 +120,8 @@ def planned_change(
         before = text = text_of(file)
         stated = leaves(tomllib.loads(text.lstrip("\ufeff")))
         groups = tuple(key.rpartition(".")[0] + "." for key in values)
-        holds = all(held == value for _, held, value in facts) and not any(key.startswith(groups) for key in stated)
+        holds = not unset and all(held == value for _, held, value in facts) and not any(key.startswith(groups) for key in stated)
+        text = without_settings(text, unset, file, why)
     return Change(file, name, before, text if holds else with_settings(text, values, sources, file), new, facts)
 
 

@@ -129,6 +129,17 @@ def test_a_folder_without_templates_is_left_out(make_profile: MakeProfile) -> No
     assert (shared_templates_folder(),) == resolve(make_profile("child")).template_folders
 
 
+def test_a_setting_left_out_is_what_the_parent_says_and_only_what_the_file_states_can_be(make_profile: MakeProfile) -> None:
+    parent = make_profile("parent", SPEAKS + '[program]\nextension = ".ngc"')
+    child = make_profile("child", 'extends = "parent"\n[program]\nextension = ".tap"\nlongest_line = 180')
+    left = resolve(child, unset=["program.extension"])
+    assert (".ngc", 180) == (left.profile.program.extension, left.profile.program.longest_line)
+    assert str(parent / "controller.toml") == left.origins["program.extension"]
+    assert ".tap" == resolve(child).profile.program.extension
+    with pytest.raises(ProfileError, match="child does not state words"):
+        resolve(child, unset=["words.spaces"])
+
+
 def test_the_digest_is_the_same_for_the_same_settings_and_another_after_a_change(make_profile: MakeProfile) -> None:
     folder = make_profile("child")
     same = profile_digest(load_profile(folder, ["words.spaces=true"]))

@@ -119,3 +119,31 @@ class TestNew:
 
     def test_an_unknown_parent_ends_with_1(self, tmp_path: Path) -> None:
         assert 1 == run("new", "shop-mill", "--in", tmp_path, "--from", "no-such").exit_code
+
+
+class TestSet:
+    def test_a_change_is_shown_and_stored_with_its_source_and_taken_back(self, make_profile: MakeProfile) -> None:
+        folder = make_profile("words.spaces = true  # page 3\n")
+        result = run("set", folder, "words.spaces=false", 'stops.end="M30"', "--source", "page 12", "--yes")
+        assert (0, True) == (result.exit_code, "words.spaces: true -> false" in result.stderr)
+        assert 'stops.end = "M30"  # page 12\n' in (folder / "controller.toml").read_text()
+        assert 0 == run("set", folder, "--unset", "stops.end", "--yes").exit_code
+        assert '# stops.end = "M30"  # page 12\n' in (folder / "controller.toml").read_text()
+
+    def test_without_a_terminal_nothing_is_stored_unless_said(self, make_profile: MakeProfile) -> None:
+        folder = make_profile("words.spaces = true\n")
+        before = (folder / "controller.toml").read_text()
+        assert 2 == run("set", folder, "words.spaces=false").exit_code
+        assert before == (folder / "controller.toml").read_text()
+        assert 2 == run("set", folder).exit_code
+        assert "nothing to store" in run("set", folder, "words.spaces=true").stderr
+        result = run("set", folder, "words.space=false", "--yes")
+        assert (1, True) == (result.exit_code, "there is no setting words.space" in result.stderr)
+
+
+class TestNewWithSources:
+    def test_a_source_stands_behind_its_setting(self, tmp_path: Path) -> None:
+        result = run("new", "shop-mill", "--in", tmp_path, "--set", "stops.end=M30", "--source", "stops.end=manual, page 4")
+        assert 0 == result.exit_code
+        assert 'stops.end = "M30"  # manual, page 4\n' in (tmp_path / "shop-mill" / "controller.toml").read_text()
+        assert 2 == run("new", "other", "--in", tmp_path, "--source", "stops.end").exit_code

@@ -91,7 +91,7 @@ def test_a_profile_that_was_not_there_then_is_an_error(make_profile: MakeProfile
 
 def test_a_folder_outside_any_repository_is_an_error(make_profile: MakeProfile) -> None:
     folder = make_profile()
-    with pytest.raises(ProfileError, match="has to be in a git repository"):
+    with pytest.raises(ProfileError, match="is in no git repository"):
         compared(f"{folder}@HEAD", folder)
 
 

@@ -16,15 +16,15 @@ from click.testing import CliRunner
 from profile_tools_parts import NAMES, MakeProfile
 
 from steadyrest.cli import main
-from steadyrest.errors import OutputError, ProfileError, ProgramError
+from steadyrest.errors import OutputError, ProfileError, ProgramError, SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile, resolve
-from steadyrest.profile_tools import create, created_text, tour
+from steadyrest.profile_tools import answered, create, created_text, differences, named_settings, proposed, tour
 from steadyrest.profile_tools.checks import check_sources
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.new_profile import first_part, questionnaire, questions_text
 from steadyrest.profile_tools.proposal import sorted_claims
-from steadyrest.profile_tools.settings import Absent, leaves, value_of
+from steadyrest.profile_tools.settings import Absent, leaves, table_of, value_of
 from steadyrest.profile_tools.trial import program_text
 from steadyrest.toolpath import parse_toolpath
 
@@ -264,3 +264,38 @@ def test_the_time_of_a_full_turn_while_x_moves_tells_what_f_counts() -> None:
     # 100 mm and 360 degrees at F100: a minute for the linear axes alone, the root of both squared where a degree is a mm.
     minutes, seconds = divmod(round((100**2 + 360**2) ** 0.5 / 100 * 60), 60)
     assert f"about {minutes} minutes {seconds} seconds" in questions_text(load_profile("rs274ngc"))
+
+
+def test_what_would_be_made_is_what_is_made_with_each_source_behind_its_line(example: Path, tmp_path: Path) -> None:
+    given = {"sets": ["stops.end=M2", "words.spaces=false"], "sources": {"stops.end": "Handbuch, S. 12\n(Übersicht)"}, "example": example}
+    before, profile = proposed("shop-mill", "rs274ngc", tmp_path, **given)  # type: ignore[arg-type]
+    assert not before.folder.exists()
+    made = create("shop-mill", "rs274ngc", tmp_path, **given)  # type: ignore[arg-type]
+    assert before.text == (made.folder / "controller.toml").read_text(encoding="utf-8")
+    assert {"speaks"} == set(differences(profile, load_profile(made.folder)))
+    assert 'stops.end = "M2"  # Handbuch, S. 12 (Übersicht)\n' in before.text
+    assert "words.spaces = false  # stated when this file was made: say here where it was seen\n" in before.text
+    with pytest.raises(OutputError, match="exists already"):
+        proposed("shop-mill", "rs274ngc", tmp_path)
+
+
+def test_what_cannot_be_written_is_refused_before_anything_is_made(tmp_path: Path) -> None:
+    for make in (proposed, create):
+        with pytest.raises(SteadyrestError, match="decimals"):
+            make("shop-mill", "rs274ngc", tmp_path, sets=["numbers.length.decimals=99"])
+        narrow = ["rotary.A.travel.kind=limited", "rotary.A.travel.from=-10", "rotary.A.travel.to=10"]
+        with pytest.raises(SteadyrestError, match="travel"):
+            make("shop-mill", "rs274ngc", tmp_path, sets=narrow)
+    assert [] == list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("parent", NAMES)
+def test_each_answer_of_the_questionnaire_leads_to_settings_that_there_are(parent: str) -> None:
+    profile = load_profile(parent)
+    known = leaves(table_of(profile))
+    for _, question in questionnaire(profile):
+        values = {key: value for _, settings in question["answers"] for key, value in answered(settings).items()}
+        assert set() == values.keys() - set(named_settings(question))
+        assert all(isinstance(value, type(known[key])) or known[key] is None for key, value in values.items() if key in known)
+    assert {"feed.inverse_code": "", "feed.rotary": "per_minute"} == answered('feed.inverse_code = "", and feed.rotary = "per_minute"')
+    assert {} == answered("feed.largest_mm, feed.largest_inch")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from steadyrest.errors import ProfileError
 from steadyrest.profile import bundled_folder, leaves, nested
 from steadyrest.profile_tools import sources_in
-from steadyrest.profile_tools.stating import with_settings
+from steadyrest.profile_tools.stating import with_settings, without_settings
 
 FILE = Path("controller.toml")
 
@@ -166,3 +166,31 @@ def test_whatever_is_stated_the_file_means_that_and_keeps_all_its_comments(name:
 def test_the_source_of_a_line_stands_behind_it_or_above_it_and_the_same_is_filled_in() -> None:
     text = 'a = "# no comment"\nb = 1  # [3]\nc = 2  # the same\nd = 3  # the same page\n# above it\ne = 4\n'
     assert {1: "", 2: "[3]", 3: "[3]", 4: "[3] (the same page)", 6: "above it"} == sources_in(text)
+
+
+def test_what_is_taken_out_becomes_a_comment_and_nothing_that_somebody_wrote_is_lost() -> None:
+    after = without_settings(HEADINGS, ["rotary.A.travel.from", "program.safe_start"], FILE, "asked again")
+    assert (["travel.from = -90     # the cable\n"], ["# travel.from = -90     # the cable; not stated any more: asked again\n"]) == tuple(
+        [line for line in lines if "from" in line] for lines in changed_lines(HEADINGS, after)
+    )
+    left = leaves(tomllib.loads(after))
+    assert {"rotary.A.chuck_faces", "rotary.A.travel.kind", "words.spaces", "extends"} == set(left)
+    assert '#     "G17 G40",        # [3], two blocks\n' in after
+    assert "# [program]\n" in after, "a heading without settings would be a table that is there"
+    with_it = with_settings(FULL_NAMES, {"numbers.length.decimals": 3}, {}, FILE)
+    assert FULL_NAMES.replace("= 4", "= 3") == without_settings(with_it, ["numbers.length.decimals"], FILE)
+
+
+@given(st.sampled_from(sorted(each.name for each in bundled_folder().iterdir() if (each / "controller.toml").is_file())), st.data())
+def test_any_setting_of_any_profile_can_be_taken_out_alone(name: str, data: st.DataObject) -> None:
+    text = (bundled_folder() / name / "controller.toml").read_text(encoding="utf-8")
+    before = leaves(tomllib.loads(text))
+    key = data.draw(st.sampled_from(sorted(before)))
+    after = without_settings(text, [key], FILE)
+    assert {other: value for other, value in before.items() if other != key} == leaves(tomllib.loads(after))
+    assert len(text.splitlines()) == len(after.splitlines())
+
+
+def test_one_of_several_on_a_line_is_left_to_the_hand() -> None:
+    with pytest.raises(ProfileError, match=r"rotary.A.travel.from cannot be taken out safely\n  cure: take it out by hand"):
+        without_settings('rotary.A.travel = {kind = "limited", from = -90}\n', ["rotary.A.travel.from"], FILE)

@@ -80,3 +80,15 @@ def test_a_profile_is_the_shops_own_unless_it_came_with_steadyrest(make_profile:
     assert is_ours(make_profile())
     assert is_ours(user_folder() / "any")
     assert not is_ours(bundled_folder() / "rs274ngc")
+
+
+def test_a_setting_is_stated_no_more_and_the_parents_value_holds(make_profile: MakeProfile) -> None:
+    folder = make_profile("words.spaces = false  # page 3\n")
+    change = planned_change(str(folder), {"rotary.A.travel.kind": "limited"}, SOURCE, unset=["words.spaces"], why="asked again")
+    assert ["rotary.A.travel.kind: unlimited -> limited", "words.spaces: false -> true"] == change.words()
+    store(change)
+    text = (folder / "controller.toml").read_text()
+    assert "# words.spaces = false  # page 3; not stated any more: asked again\n" in text
+    assert load_profile(folder).words.spaces
+    with pytest.raises(ProfileError, match="does not state words"):
+        planned_change(str(folder), {}, {}, unset=["words.spaces"])
