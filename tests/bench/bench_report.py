@@ -1,4 +1,6 @@
-"""A report of a long program: how large, how long to make, how long until a browser shows it. Run: bench_report.py [LINES].
+"""A report of a long program: how large (100,000 lines: under 6 MB), how long to make, how long until a browser shows it.
+
+Run: bench_report.py [LINES]. Before it the sizes of the reports of `demo/`, which are to be under 1 MB.
 
 The browser's times come beside that of a loop of 100 million additions in the same page: only their ratio means anything elsewhere.
 """
@@ -20,6 +22,7 @@ from steadyrest.request import Request
 YARDSTICK = (
     "(() => { const t = performance.now(); let s = 0; for (let i = 0; i < 1e8; i++) s += i % 7; return performance.now() - t + 0 * s; })()"
 )
+DEMO = Path(__file__).parents[2] / "demo"
 FLAGS = [
     "--no-sandbox",
     "--disable-quic",
@@ -34,6 +37,12 @@ FLAGS = [
 
 def main() -> None:
     lines = int(float(sys.argv[1])) if len(sys.argv) > 1 else 100_000
+    for part in (
+        "lantern_cap/lantern_cap.job.toml",
+        *(f"{name}/{name}.toolpath.json" for name in ("distributor", "coast_roller", "twisted_vane")),
+    ):
+        size = len(report_page(look_at(Request(DEMO / part, "rs274ngc")))) / 1e6
+        print(f"{part}: {size:.2f} MB")
     with tempfile.TemporaryDirectory() as folder:
         toolpath, program, page = (Path(folder) / name for name in ("long.toolpath.json", "long.nc", "report.html"))
         write_long_toolpath(lines, toolpath)

@@ -1,7 +1,7 @@
 """How is what was found put into one page that needs nothing else?
 
 The page holds its data, style and scripts itself. Its content policy names the digest of each script, so that no other script can run,
-and forbids every connection (W3C, Content Security Policy Level 3). Columns of numbers are quantised, deflated and written in base64; the
+and forbids every connection (W3C, Content Security Policy Level 3). Columns are packed (`packing.py`), deflated and written in base64; the
 page unpacks them into typed arrays. Deflate (RFC 1951 in the wrapper of RFC 1950) is what the browsers' own DecompressionStream("deflate")
 reads; base64 is RFC 4648.
 """
@@ -10,24 +10,24 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import json
 import zlib
-from collections.abc import Mapping
 from functools import cache
 from importlib.metadata import PackageNotFoundError, distribution
-from math import ceil, isfinite, log10, radians
+from math import isfinite, radians
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 from jinja2 import Environment, Template
 from markupsafe import Markup
-from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
+from steadyrest.viewer.packing import Column, best, counted, listing, packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
@@ -37,10 +37,13 @@ BASE, STYLE = "base.css", "report.css"
 """What every page looks like, and what the report does besides."""
 PARTS = ("across", "about", "verdict", "picture", "setup", "listing", "folds")
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
-LENGTH_STEP = {"mm": 1e-4, "inch": 1e-5}
-TIME_STEP = 1e-6
-"""Minutes."""
-PRINTED_INCHES, PRINTED_CELLS = (7.5, 2.5), 220
+LENGTH_STEP = {"mm": 1e-3, "inch": 1e-4}
+SPEED_STEP = {"mm": 0.5, "inch": 0.01}
+ANGLE_STEP, TURNING_STEP, TIME_STEP = 1e-3, 0.5, 1e-5
+"""Degrees, degrees per minute, minutes. What is shown is as fine as the readout says it, and no finer."""
+RADIUS_STEPS = 8191
+"""A radius or height of the field is one of so many from 0 to the largest: a 400th of what lies between two lines around the outside."""
+PRINTED_INCHES, PRINTED_CELLS, PRINTED_COLOURS = (7.5, 2.5), 220, 128
 """The picture on paper: as wide as what A4 and Letter have between their margins, and fine enough for its size."""
 
 
@@ -177,36 +180,6 @@ def _json_in_script(data: Any) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-class Column(NamedTuple):
-    """Numbers as the page holds them, and takes each times `step`.
-
-    rising   held as the differences from number to number, which pack better; whole numbers only, and they may wrap round
-    """
-
-    numbers: NDArray[Any]
-    step: float = 1.0
-    rising: bool = False
-
-
-def counted(values: Floats, step: float) -> Column:
-    """Numbers as 32-bit counts of a step, which is made coarser by tens where they would not fit."""
-    largest = float(np.abs(values).max(initial=0.0))
-    if largest > step * 2e9:
-        step *= 10.0 ** ceil(log10(largest / (step * 2e9)))
-    return Column(np.rint(values / step).astype(np.int32), step, rising=True)
-
-
-def packed(columns: Mapping[str, Column]) -> tuple[dict[str, Any], bytearray]:
-    """Form, place and step of each column, and the length of all; and all of them, little-endian, one after another."""
-    arrays, body = {}, bytearray()
-    for name, (numbers, step, rising) in columns.items():
-        raw = numbers.astype(numbers.dtype.newbyteorder("<")).ravel()
-        arrays[name] = {"form": raw.dtype.str.lstrip("<|"), "at": len(body), "count": raw.size, "step": step, "rising": rising}
-        body += (np.diff(raw, prepend=raw.dtype.type(0)) if rising else raw).tobytes()
-        body += bytes(-len(body) % 8)
-    return {"arrays": arrays, "length": len(body)}, body
-
-
 def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
     """What the page's script shows: facts, and columns of a row a position, a cell of the field or a byte of the listing.
 
@@ -245,17 +218,23 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
     }
     columns = {name: counted(track.place_mm[:, axis] / scale, LENGTH_STEP[units]) for axis, name in enumerate("xyz")}
     columns |= {
-        "word": counted(track.word_deg, 1e-4),
+        "word": counted(track.word_deg, ANGLE_STEP),
         "minutes": counted(track.minutes, TIME_STEP),
-        "line": Column(track.line.astype(np.int32), rising=True),
+        "line": best(track.line.astype(np.int32)),
         "operation": Column(track.operation),
-        "tool": Column(track.tool.astype(np.int32)),
+        "tool": best(track.tool.astype(np.int32)),
         "flags": Column((track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8)),
-        "tip": Column((track.tip_mm_per_min / scale).astype(np.float32)),
-        "rotary": Column(track.rotary_deg_per_min.astype(np.float32)),
-        "listing": Column(np.frombuffer(looked.text, dtype=np.uint8)),
+        "tip": _speeds(track.tip_mm_per_min / scale, SPEED_STEP[units]),
+        "rotary": _speeds(track.rotary_deg_per_min, TURNING_STEP),
     }
-    return facts, columns | cells
+    facts["listing"], text = listing(looked.text)
+    return facts, columns | cells | text
+
+
+def _speeds(values: Floats, step: float) -> Column:
+    """Speeds, a negative one where there is none."""
+    column = counted(np.nan_to_num(values), step)
+    return best(np.where(np.isnan(values), np.int32(-1), column.numbers), column.step)
 
 
 def _operations(looked: Looked) -> list[dict[str, Any]]:
@@ -293,7 +272,7 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     field, scale = looked.cut.field, looked.setting.scale
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
-    step = largest / 65535 or 1.0
+    step = largest / RADIUS_STEPS or 1.0
     facts = {
         "chart": field.chart,
         "n": len(field.first_mm),
@@ -306,15 +285,23 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
         "onMap": [list(span) for span in spans(field, looked.setting)],
         "step": step,
     }
-    outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), rising=True)
+    outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), order=1)
     last = looked.cut.last_cut
     return facts, {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
 
 
 def _printed(looked: Looked) -> str:
-    """The picture on paper, PNG in base64: it is there without a graphics card, light on a dark screen, and before any script has run."""
+    """The picture on paper, PNG in base64: it is there without a graphics card, light on a dark screen, and before any script has run.
+
+    In 128 colours of its own it is a third of the size, and on paper the same.
+    """
+    from PIL import Image  # of matplotlib, which has drawn by then
+
     of: PictureOf = "unrolled" if looked.cut is None else "part"
-    return base64.b64encode(draw(looked, of, "png", inches=PRINTED_INCHES, bare=True, most_cells=PRINTED_CELLS)).decode("ascii")
+    drawn = Image.open(io.BytesIO(draw(looked, of, "png", inches=PRINTED_INCHES, bare=True, most_cells=PRINTED_CELLS)))
+    out = io.BytesIO()
+    drawn.convert("RGB").quantize(PRINTED_COLOURS, dither=Image.Dither.NONE).save(out, "png", optimize=True)
+    return base64.b64encode(out.getvalue()).decode("ascii")
 
 
 def _times(looked: Looked) -> list[tuple[str, str]]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import base64
+import zlib
 from typing import Any
+
+import numpy as np
 
 from steadyrest.posting import begin
 from steadyrest.profile import load_profile, resolve
@@ -100,3 +104,45 @@ def looked(toolpath: Toolpath | None = None, text: bytes | None = None, *sets: s
     if text is None:
         text = program_of(toolpath, *sets, controller=controller)
     return look(text, "small.nc", toolpath, load_profile(controller, sets), **{"cells": CELLS, **options})
+
+
+def unpacked(head: dict[str, Any], body: str) -> dict[str, np.ndarray]:
+    """What the page's own script does, in numpy."""
+    data = np.frombuffer(zlib.decompress(base64.b64decode(body)), dtype=np.uint8)
+    columns = {}
+    for name, one in head["arrays"].items():
+        form = np.dtype("<" + one["form"])
+        bytes_of = data[one["at"] : one["at"] + one["count"] * form.itemsize].reshape(form.itemsize, -1)
+        raw = np.ascontiguousarray(bytes_of.T).view(form).ravel()
+        if one["order"]:
+            whole = raw.astype(np.int64) % 2 ** (8 * form.itemsize)
+            raw = np.where(whole % 2, -(whole + 1) // 2, whole // 2).astype(form)
+        for _ in range(one["order"]):
+            raw = np.cumsum(raw, dtype=raw.dtype)
+        columns[name] = raw if one["step"] == 1 else raw * one["step"]
+    return columns
+
+
+def put_together(facts: dict[str, Any], columns: dict[str, np.ndarray]) -> bytes:
+    """The listing, as the page's own script puts it together."""
+    forms, taken = (
+        columns["forms"].tobytes().split(b"\n"),
+        {letter: iter(columns[f"word_{letter}"].tolist()) for letter in facts["written"]},
+    )
+
+    def number(letter: str) -> str:
+        most, least, point, zero = facts["written"][letter]
+        count = next(taken[letter])
+        whole, _, part = f"{abs(count) / 10**most:.{most}f}".partition(".")
+        while len(part) > least and part.endswith("0"):
+            part = part[:-1]
+        whole = "" if whole == "0" and not zero and part else whole
+        return "-" * (count < 0) + whole + ("." if part or point else "") + part
+
+    lines = []
+    for form in columns["lines"]:
+        first, *rest = forms[form].decode("latin-1").split("\0") if facts["written"] else [forms[form].decode("latin-1")]
+        for piece in rest:
+            first += number(first[-1]) + piece
+        lines.append(first)
+    return "\n".join(lines).encode("latin-1")

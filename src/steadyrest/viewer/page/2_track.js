@@ -2,7 +2,8 @@
 "use strict";
 
 steadyrest.makeTrack = function (facts, columns) {
-  const { line, x, y, z, word, minutes, operation, flags, tip, rotary, tool } = columns;
+  const { line, x, y, z, word, minutes, operation, flags, tool } = columns;
+  const [tip, rotary] = [columns.tip, columns.rotary].map((speeds) => speeds.map((speed) => (speed < 0 ? NaN : speed)));
   const count = line.length;
   const order = { X: [0, 1, 2], Y: [1, 2, 0], Z: [2, 0, 1] }[facts.axis];
   const centre = facts.centre;

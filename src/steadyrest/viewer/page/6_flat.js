@@ -267,7 +267,7 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     const words = radii ? [`${facts.axis} ${(upright ? y : x).toFixed(decimals)}`, angle()] : [`X ${x.toFixed(decimals)}`, `Y ${y.toFixed(decimals)}`];
     if (cell >= 0 && columns.outer[cell] > 0) {
       const number = columns.last_cut[cell], height = columns.outer[cell] * field.step + (radii ? 0 : field.base + facts.centre[2]);
-      words.push(`${radii ? "radius" : "Z"} ${height.toFixed(decimals)}`, number ? `cut by ${number} ${names.get(number) || ""}` : "not cut");
+      words.push(`${radii ? "radius" : "Z"} ${height.toFixed(decimals - 1)}`, number ? `cut by ${number} ${names.get(number) || ""}` : "not cut");
     }
     said.textContent = words.join(", ");
   }

@@ -7,7 +7,7 @@ steadyrest.start = async function () {
   const columns = await steadyrest.unpack(facts.columns, "columns");
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
   const found = new Map(facts.findings);
-  const listing = steadyrest.makeListing(byId("lines"), byId("tall"), columns.listing, found, track, place);
+  const listing = steadyrest.makeListing(byId("lines"), byId("tall"), steadyrest.listingOf(facts.listing, columns), found, track, place);
   const space = byId("space"), flatHolder = byId("flat"), hint = byId("hint");
 
   let picture = null;
