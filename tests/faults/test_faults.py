@@ -18,8 +18,9 @@ from planting import Program, effect
 from steadyrest.errors import SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, find_profiles, load_profile
-from steadyrest.proof import RULES, prove
+from steadyrest.proof import RULES, Failure, prove, setting_of
 from steadyrest.toolpath import Toolpath, load_toolpath
+from steadyrest.viewer import side_by_side
 
 TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))
 BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bundled")
@@ -44,10 +45,23 @@ def judged(text: str, toolpath: Toolpath, profile: Profile) -> tuple[str, Counte
         verdict = prove(text.encode("latin-1"), toolpath, profile)
     except SteadyrestError:
         return "reading", Counter()
+    if verdict.failure is not None:
+        check_shown(verdict.failure, toolpath, profile)
     found = Counter({one.name: 0 for one in verdict.findings})
     for one in verdict.findings:
         found[one.name] += one.count
     return verdict.failure.rule if verdict.failure is not None else "", found
+
+
+def check_shown(failure: Failure, toolpath: Toolpath, profile: Profile) -> None:
+    """A refusal is drawn with its two sides, the place marked in both, or says why there is nothing to draw."""
+    assert failure.difference is not None, failure
+    setting = setting_of(toolpath, profile, None, None)
+    shown = side_by_side(failure.difference, setting)
+    assert bool(shown.why_not) != bool(shown.asked), failure
+    for svg in filter(None, (shown.asked, shown.found)):
+        assert 'class="mark' in svg or 'class="level' in svg, failure
+        assert "nan" not in svg, failure
 
 
 @cache

@@ -188,14 +188,19 @@ class _Trial:
             edited(mismatch, edit_of_state(self.cursor, setting, 2, needed=f"; at least {least} is needed"))
         elif mismatch.rule in ("backlash", "between-steps", "rotary-travel"):
             edited(mismatch, edit_of_state(self.cursor, setting, TURN, int(mismatch.rule == "rotary-travel")))
+        difference = None
         cause, place = "", Place(line=mismatch.line or None, move=mismatch.move)
         if this is not None and self.follower is not None:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
 
             cause = likeliest_cause(mismatch, self.follower)
             place = replace(place, operation=this.number, operation_name=this.operation.name or None, angle_deg=this.angle_deg)
+        if self.follower is not None:
+            from steadyrest.proof.difference import difference_of
+
+            difference = difference_of(mismatch, self.follower)
         distance = mismatch.distance_mm / setting.scale if isfinite(mismatch.distance_mm) else None
-        return Failure(mismatch.kind, mismatch.sentence, place, distance, cause, mismatch.rule)
+        return Failure(mismatch.kind, mismatch.sentence, place, distance, cause, mismatch.rule, difference)
 
     def verdict(self, failure: Failure | None) -> Verdict:
         setting, cursor, scale = self.setting, self.cursor, self.setting.scale

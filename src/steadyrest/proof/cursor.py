@@ -84,6 +84,11 @@ class Cursor:
         return self.at < self.stop
 
     @property
+    def before(self) -> Rows:
+        """The blocks of the piece before."""
+        return self._recent
+
+    @property
     def at_rapid(self) -> bool:
         """Whether that block is a rapid."""
         return self.at < self.stop and bool(self.rows.motion[self.at] == RAPID)

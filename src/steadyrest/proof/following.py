@@ -33,7 +33,7 @@ from steadyrest.proof.short_passes import ShortPasses
 from steadyrest.proof.speed import Timing, figures_of, time_of
 from steadyrest.proof.verdict import Mismatch, OperationFigures
 from steadyrest.proof.words import Edit, PathAhead, edit_along_cut, edit_in_cut, edit_left_early, edited, feed_word, speed
-from steadyrest.toolpath import RAPID, MoveColumns
+from steadyrest.toolpath import RAPID, Hole, MoveColumns
 
 _TOGETHER = 3e-3
 """How near, as a fraction, the time of two blocks together has to be to their feed: F has so many digits at the least."""
@@ -57,6 +57,8 @@ class Follower:
         self.moves_left: Elements | None = None
         """For the diagnosis: the moves being gone through, and which of them is next."""
         self.next_move = 0
+        self.hole: Hole | None = None
+        """For the diagnosis: the hole being drilled."""
         self.wrong_row: int | None = None
         """For the diagnosis: the block whose speed is wrong, and the feed it should have, mm per minute."""
         self.wrong_feed = float("nan")
@@ -66,7 +68,7 @@ class Follower:
 
         short   the passes among which this is one, which is nothing but that run
         """
-        self._short = short
+        self._short, self.hole = short, None
         elements = elements_of(columns, self.frame, self.point, self.setting)
         self.moves_left = elements
         at, u = 0, 0.0

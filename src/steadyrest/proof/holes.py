@@ -39,7 +39,7 @@ def _point(hole: Hole, setting: Setting) -> Floats:
 def follow_hole(follower: Follower, hole: Hole) -> None:
     """Go through one hole. Raises Mismatch at the first thing that differs."""
     cursor, figures, scale = follower.cursor, follower.figures, follower.setting.scale
-    top = _point(hole, follower.setting)
+    top, follower.hole = _point(hole, follower.setting), hole
     follower.links.reach(top, hole.move, feeds=None, first=bool(np.isnan(follower.point[0])))
     drilling = _Drilling(follower, hole, top)
     while not drilling.out():
@@ -130,7 +130,7 @@ class _Drilling:
             if (begun and end <= self.deepest) or (not begun and end < self.top - self.slack):
                 cut = f", {self._z(self.deepest)}" if begun else ""
                 sentence = f"{self._z(end)}: a rapid down into the hole to or below the depth already cut{cut}"
-                raise self._wrong("hole-rapid-down", sentence, self.deepest - end)
+                raise self._wrong("hole-rapid-down", sentence, self.deepest - end, heights=(self.deepest, end))
             return
         if self.at_bottom and (self.hole.cycle != "chip-break" or end >= self.top - self.slack):
             if self.hole.cycle in _FEEDS_OUT:
@@ -144,7 +144,7 @@ class _Drilling:
         if end >= self.top - self.slack or (self.hole.cycle == "chip-break" and end - self.deepest >= rise):
             self.broken_at = self.deepest
         if self.hole.cycle == "peck" and end < self.top - self.slack:
-            raise self._wrong("peck-out", "a peck does not come out to the retract level", self.top - end)
+            raise self._wrong("peck-out", "a peck does not come out to the retract level", self.top - end, heights=(self.top, end))
         if self.hole.cycle not in _STEPPED:
             sentence = f"the tool goes up before it has reached the bottom, in the cycle {self.hole.cycle}"
             raise self.unfinished("hole-up", sentence, end - self.bottom)
@@ -152,7 +152,7 @@ class _Drilling:
     def _cut(self, begin: float, end: float) -> None:
         if end < self.bottom - self.slack:
             sentence = f"{self._depth(begin, end)}: the hole is {length(self.setting, self.bottom - end)} deeper than asked for"
-            raise self._wrong("hole-deep", sentence, self.bottom - end)
+            raise self._wrong("hole-deep", sentence, self.bottom - end, heights=(self.bottom, end))
         step = self.broken_at - end
         if self.peck is not None and step > self.peck + self.slack:
             out = "up" if self.hole.cycle == "chip-break" else "out"
@@ -162,7 +162,7 @@ class _Drilling:
                 said = f"{self._z(self.deepest)} makes pecks of {length(self.setting, self.last_step)} and {length(self.setting, step)}"
             asked = length(self.setting, self.peck)
             sentence = f"{said}; the toolpath asks for pecks of {asked} before coming {out}"
-            raise self._wrong("peck-step", sentence, step, self.cut_line if early else 0)
+            raise self._wrong("peck-step", sentence, step, self.cut_line if early else 0, (self.broken_at - self.peck, end))
         if begin > self.top + self.slack:
             mismatch = self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
             raise edited(mismatch, edit_of_begin(self.cursor, self.setting, self._at(self.top)))
@@ -202,7 +202,7 @@ class _Drilling:
             return self._wrong(rule, sentence, distance)
         less = length(self.setting, self.deepest - self.bottom)
         shallow = f"{self._depth(self.top, self.deepest)}: the hole is {less} shallower than asked for"
-        return self._wrong(rule, shallow, distance, self.cut_line)
+        return self._wrong(rule, shallow, distance, self.cut_line, (self.bottom, self.deepest))
 
     def _depth(self, begin: float, end: float) -> str:
         return axis_word(self.setting, 2, self._at(begin), self._at(end), self._at(self.bottom))
@@ -218,8 +218,14 @@ class _Drilling:
         """How far a place is off the hole's axis in X or Y, mm; NaN where it is not known."""
         return float(np.maximum(abs(stand[0] - self.work[0]), abs(stand[1] - self.work[1])))
 
-    def _wrong(self, rule: str, sentence: str, distance: float = float("nan"), line: int = 0) -> Mismatch:
-        return Mismatch(rule, sentence, line=line or self.cursor.line, distance_mm=distance, move=self.hole.move)
+    def _wrong(
+        self, rule: str, sentence: str, distance: float = float("nan"), line: int = 0, heights: tuple[float, float] | None = None
+    ) -> Mismatch:
+        """heights   at which the tool should be, and is"""
+        mismatch = Mismatch(rule, sentence, line=line or self.cursor.line, distance_mm=distance, move=self.hole.move)
+        if heights is not None:
+            mismatch.asked, mismatch.found = map(self._at, heights)
+        return mismatch
 
 
 BLOCKS = 3

@@ -73,6 +73,7 @@ class Links:
                     self.pass_event(move, cutting=False)
                 except Mismatch as mismatch:
                     if mismatch.rule == "ends-early":
+                        mismatch.asked = np.array(goal)
                         edited(mismatch, edit_in_link(cursor, self.setting, np.array(goal), since, back=away))
                     raise
                 continue
@@ -196,6 +197,7 @@ class Links:
         if abs(turned) > self.setting.axis_limit_rad:
             sentence += f", and the rotary is {degrees(turned):.4g} degrees off"
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+        mismatch.asked = np.array(goal)
         return edited(mismatch, edit_in_link(self.cursor, self.setting, np.array(goal), since, back=back))
 
     def _floor(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:

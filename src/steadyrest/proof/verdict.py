@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import asdict, dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from steadyrest.columns import Floats
 from steadyrest.errors import Place
 from steadyrest.findings import Finding
+
+if TYPE_CHECKING:
+    from steadyrest.proof.difference import Difference
 
 SCHEMA = 1
 
@@ -132,12 +136,16 @@ class Mismatch(Exception):
         self.distance_mm = distance_mm
         self.move = move
         self.edited = False  # whether line and sentence are those of the word that makes the difference
+        # Where the tool should be and where it is: X, Y, Z in work coordinates, mm, and the turn, rad; None where nobody has said it yet.
+        self.asked: Floats | None = None
+        self.found: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Failure:
     """The first thing that differs. `place` has the program's line and the toolpath's operation and move; `distance` is None where
-    no distance says it, else in the toolpath's units; `cause` is empty when none is likelier than another; `rule` is its name.
+    no distance says it, else in the toolpath's units; `cause` is empty when none is likelier than another; `rule` is its name;
+    `difference` is what both sides do around it, for whoever shows it: None before the first operation.
     """
 
     kind: str
@@ -146,6 +154,7 @@ class Failure:
     distance: float | None
     cause: str
     rule: str
+    difference: Difference | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import degrees, isnan
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,14 +31,23 @@ _SAMPLES = 257
 _HEIGHT, TURN = np.array([2]), 3
 
 
-Edit = tuple[int, str]
-"""The line of a word that differs, and what it says and should say: `X-51; the toolpath asks for -50 mm`."""
+class Edit(NamedTuple):
+    """The line of a word that differs, and what it says and should say: `X-51; the toolpath asks for -50 mm`.
+
+    asked, found   where the block with that word should end, and where it ends, each (4,) as a goal; None where that is not known
+    """
+
+    line: int
+    words: str
+    asked: Floats | None = None
+    found: Floats | None = None
 
 
 def edited(mismatch: Mismatch, edit: Edit | None) -> Mismatch:
     """The same difference, said by the word it comes from, at that word's line."""
     if edit is not None:
-        mismatch.edited, mismatch.line, mismatch.sentence = True, edit[0], f"{edit[1]}: {mismatch.sentence}"
+        mismatch.edited, mismatch.line, mismatch.sentence = True, edit.line, f"{edit.words}: {mismatch.sentence}"
+        mismatch.asked, mismatch.found = mismatch.asked if edit.asked is None else edit.asked, edit.found
     return mismatch
 
 
@@ -76,7 +86,7 @@ def edit_in_link(cursor: Cursor, setting: Setting, goal: Floats, since: int, *, 
 
 def _missing(setting: Setting, off: Bools, goal: Floats, line: int) -> Edit:
     words = " ".join(coordinate_said(setting, coordinate, goal) for coordinate in map(int, np.flatnonzero(off)))
-    return line, f"a block to {words} is missing before this line"
+    return Edit(line, f"a block to {words} is missing before this line", asked=goal)
 
 
 def edit_left_early(cursor: Cursor, setting: Setting, goal: Floats, *, missing: bool) -> Edit | None:
@@ -131,7 +141,7 @@ def edit_of_state(cursor: Cursor, setting: Setting, coordinate: int, ahead: int 
     block = blocks.setting(coordinate)
     if block is None or (block < blocks.link and not ahead):
         return None
-    return int(blocks.line[block]), coordinate_said(setting, coordinate, blocks.end[block]) + needed
+    return Edit(int(blocks.line[block]), coordinate_said(setting, coordinate, blocks.end[block]) + needed, found=blocks.end[block])
 
 
 def edit_aside(cursor: Cursor, setting: Setting, goal: Floats) -> Edit | None:
@@ -187,7 +197,7 @@ def _edit_of_arc(cursor: Cursor, setting: Setting, elements: Elements, at: int) 
     if rows.arcs is None or rows.motion[cursor.at] <= LINE or elements.arcs is None or elements.kind[at] <= LINE:
         return None
     said, asked = (place_said(setting, arcs.centre_mm[row]) for arcs, row in ((rows.arcs, cursor.at), (elements.arcs, at)))
-    return (cursor.line, f"an arc with its centre at {said}; the toolpath has it at {asked}") if said != asked else None
+    return Edit(cursor.line, f"an arc with its centre at {said}; the toolpath has it at {asked}") if said != asked else None
 
 
 def edit_along_cut(cursor: Cursor, path: PathAhead, u: float, ahead: int) -> Edit | None:
@@ -280,7 +290,11 @@ def _of_blocks(blocks: Blocks, at: int, wrong: Ints, goal: Floats, setting: Sett
         return None
     block = min(block for _, block in said)
     words = [axis_word(setting, coordinate, blocks.begin[one], blocks.end[one], goal) for coordinate, one in said if one == block]
-    return int(blocks.line[block]), " and ".join(words)
+    end = blocks.end[block]
+    asked = end.copy()
+    wrong = np.array([coordinate for coordinate, one in said if one == block])
+    asked[wrong] = goal[wrong]
+    return Edit(int(blocks.line[block]), " and ".join(words), asked, end)
 
 
 def unit(setting: Setting) -> str:

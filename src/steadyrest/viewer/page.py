@@ -29,6 +29,7 @@ from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing, packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
+from steadyrest.viewer.side_by_side_drawing import SideBySide, side_by_side
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
 
 PAGE = Path(__file__).parent / "page"
@@ -115,6 +116,7 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[st
         "posted": posted,
         "outcome": posted.outcome,
         "verdict": posted.verdict,
+        "beside": _beside(looked),
         "findings": posted.said,
         "made": made,
         "times": _times(looked),
@@ -133,6 +135,12 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[st
         "setup_front": None if setup_sheet is None else Markup(setup_sheet.front),
         "setup_sheet": None if setup_sheet is None else Markup(setup_sheet.whole),
     }
+
+
+def _beside(looked: Looked) -> SideBySide | None:
+    """What is asked for and what the program does, around the first difference; None where there is none."""
+    failure = looked.posted.verdict.failure
+    return None if failure is None or failure.difference is None else side_by_side(failure.difference, looked.setting)
 
 
 def _data(looked: Looked) -> tuple[str, bytes]:

@@ -14,7 +14,7 @@ from steadyrest.profile import bundled_folder, load_profile
 from steadyrest.proof import Failure, Setting, length_text, prove, setting_of
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import PathAhead, _off, axis_word, coordinate_said, edited, length, place_said, speed
+from steadyrest.proof.words import Edit, PathAhead, _off, axis_word, coordinate_said, edited, length, place_said, speed
 
 BEGIN, END, GOAL = (np.array(one, dtype=np.float64) for one in ((0, 0, 30, 0), (-51, 2, 30, radians(90)), (-50, 2.5, 10, radians(450))))
 
@@ -67,8 +67,10 @@ def test_a_difference_is_said_by_the_word_it_comes_from() -> None:
     mismatch = Mismatch("off-path", "the tip leaves its path", line=9)
     assert edited(mismatch, None) is mismatch
     assert not mismatch.edited
-    edited(mismatch, (7, "X-51; the toolpath asks for -50 mm"))
+    edited(mismatch, Edit(7, "X-51; the toolpath asks for -50 mm", GOAL, END))
     assert (mismatch.edited, mismatch.line) == (True, 7)
+    assert mismatch.asked is GOAL
+    assert mismatch.found is END
     assert mismatch.sentence == "X-51; the toolpath asks for -50 mm: the tip leaves its path"
 
 

@@ -1,0 +1,423 @@
+"""What does the toolpath ask for around the first difference, and what does the program do there? Both as ways that can be drawn, and as
+figures beside each other.
+
+Asked once, after a failure, and worked out from what the proof stands at: its own toolpath's moves and the program's blocks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import degrees, isfinite, isnan, nan, radians
+from typing import Literal
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats, Ints, take
+from steadyrest.conventions import AXES, LINE, RAPID
+from steadyrest.proof.following import Follower
+from steadyrest.proof.geometry import less_whole_turns, tip_length
+from steadyrest.proof.intended_path import OperationFrame
+from steadyrest.proof.rows import Rows
+from steadyrest.proof.verdict import Mismatch
+from steadyrest.proof.words import coordinate_said, feed_word, length, speed
+from steadyrest.reading import within_block
+from steadyrest.toolpath import Hole
+
+Shown = Literal["path", "height", "steps", "around", ""]
+
+_DRAWN: dict[Shown, str] = {
+    "path": "off-path cut-elsewhere ends-early cuts-on hole-aside stop-in-cut pause-added home",
+    "height": "rapid-plunge rapid-low turn-low tool-change-low spindle-stop-low release-low offset-low end-low",
+    "steps": "hole-unfinished hole-rapid-down hole-rapid-out hole-up hole-feeds-up hole-deep hole-above peck-out peck-step",
+    "around": "tool-axis between-steps",
+}
+_SHOWN: dict[str, Shown] = {rule: shown for shown, rules in _DRAWN.items() for rule in rules.split()}
+
+SPEED = "There is nothing to draw: the way of the tool is the one that is asked for up to here. What differs is how fast it goes."
+SWITCHED = "There is nothing to draw: the way of the tool is the one that is asked for up to here. What differs is what is switched."
+PAUSED = "There is nothing to draw: the way of the tool is the one that is asked for up to here. What differs is a pause or a stop."
+TURNED = "There is nothing to draw beside each other: what is wrong is how the rotary turns, not where the tool goes."
+ENDED = "There is nothing to draw: what is wrong is how the program begins or ends, not what it cuts."
+UNKNOWN = "There is nothing to draw: where the tool stands here is not known."
+_NOT_DRAWN = {
+    SPEED: "feed",
+    SWITCHED: "tool tool-stop tool-selected spindle-way spindle-speed coolant clamp-off clamp-on mode path-mode length-offset work-offset",
+    PAUSED: "pause-missing pause-length spindle-pause clamp-pause hole-pause stop-missing",
+    TURNED: "turn-clamped turn-in-cut backlash rotary-travel rotary-speed",
+    ENDED: "no-end ends-on after-end no-mark",
+    UNKNOWN: "unknown-place",
+}
+_WHY_NOT = {rule: why for why, rules in _NOT_DRAWN.items() for rule in rules.split()}
+
+_BEFORE, _AFTER, _MOST_BEFORE = 8, 8, 40
+"""Moves and blocks before and after the difference that are shown; before it so many at the most, to reach the line that is named."""
+_CHORDS = 24
+"""Of an arc, and of a block that turns the part."""
+_SAMPLES = 65
+"""Of the block that differs, and of the moves that it is held against."""
+_STANDS = (
+    "ends-early",
+    "tool-change-low",
+    "spindle-stop-low",
+    "release-low",
+    "offset-low",
+    "end-low",
+    "stop-in-cut",
+    "pause-added",
+    "home",
+)
+"""Rules that are broken where the tool stands, not by the block that comes next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """n places of the tip in order, on the machine: X, Y, Z in work coordinates, mm, and the turn of the part, rad; NaN where not known.
+
+    stand    (n, 4); whole turns that the program is ahead of the toolpath are taken off
+    rapid    (n,) whether the way to a place is a rapid
+    number   (n,) of the program's line, or of the toolpath's move, that leads there
+    """
+
+    stand: Floats
+    rapid: Bools
+    number: Ints
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number of both sides, in words with its unit; `asked` is empty where the toolpath says nothing of it. `off`: how far apart."""
+
+    name: str
+    asked: str
+    found: str
+    off: str = ""
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Both sides around the first difference.
+
+    shown      what explains it: the "path" in the plane where it is seen best, the "height" of the tool over the part, the "steps" of a
+               hole one after the other, how the part is turned "around" its axis; empty: there is nothing to draw, and `why_not` says why
+    frame      of the operation, in which the two ways are compared
+    asked      what the toolpath asks for, with the moves before and after
+    found      what the program does, with the blocks before and after
+    asked_at, found_at   where they differ, (4,) as in `Way`; None where one of them has no such place
+    line, move of the program and of the toolpath; None where there is none
+    levels     heights over the work origin that matter here, mm, with what they are
+    figures    numbers that differ, and those that belong to them
+    """
+
+    shown: Shown
+    why_not: str
+    frame: OperationFrame
+    asked: Way
+    found: Way
+    asked_at: Floats | None
+    found_at: Floats | None
+    line: int | None
+    move: int | None
+    levels: tuple[tuple[str, float], ...]
+    figures: tuple[Figure, ...]
+
+    def points(self, stand: Floats) -> Floats:
+        """Places (n, 4) in the frame of the operation (n, 4), mm."""
+        return self.frame.of_program(stand[:, :3], stand[:, 3])
+
+    def part_mm(self, stand: Floats) -> Floats:
+        """Places (n, 4) over the part (n, 3), in the part frame, mm."""
+        return self.frame.frame.to_part(stand[:, :3], stand[:, 3])
+
+    @cached_property
+    def off_mm(self) -> float:
+        """How far the tip is from where it should be, over the part; NaN where either is not known."""
+        if self.asked_at is None or self.found_at is None:
+            return nan
+        one, other = self.part_mm(np.array([self.asked_at, self.found_at]))
+        return float(np.linalg.norm(one - other))
+
+    @cached_property
+    def turned_rad(self) -> float:
+        """How far the part is turned from where it should be; 0 where that is not known."""
+        if self.asked_at is None or self.found_at is None or isnan(off := float(self.found_at[3] - self.asked_at[3])):
+            return 0.0
+        return off
+
+
+def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
+    """The difference at which the proof of a pass has stopped."""
+    setting, rule = follower.setting, mismatch.rule
+    shown, frame, turns_off = _SHOWN.get(rule, ""), follower.frame, follower.links.turns_off
+    if rule == "hole-pause" and mismatch.found is not None:
+        shown = "steps"  # the pause is missing because the hole is not drilled to its bottom
+    if shown == "height":  # what the stock sweeps is a matter of the machine's own coordinates
+        frame = OperationFrame("work", frame.frame, frame.turn_radius_mm)
+    asked, found = _asked_way(follower, shown), _found_way(follower, mismatch.line, turns_off, shown)
+    asked_at, found_at = _places(mismatch, follower)
+    if found_at is not None:
+        found_at = found_at - (0, 0, 0, turns_off)
+    if asked_at is not None:
+        asked_at = asked_at - (0, 0, 0, turns_off)
+    if rule == "between-steps" and found_at is not None and asked_at is None:
+        turn = float(found_at[3])
+        right = float(np.mean(frame.phi_rad))
+        asked_at = np.append(found_at[:3], turn - less_whole_turns(turn - right))
+    why_not = "" if shown else _WHY_NOT.get(rule, "")
+    if shown and not _known(shown, frame, [at for at in (asked_at, found_at) if at is not None]):
+        shown, why_not = "", UNKNOWN
+    z, levels = float(setting.frame.centre_mm[2]), []
+    if shown == "height":
+        levels = [("top of the stock as it turns", z + setting.top_mm)] if isfinite(setting.top_mm) else []
+        levels += [("clear height", z + setting.clear_mm)] if isfinite(setting.clear_mm) else []
+    elif shown == "steps" and follower.hole is not None:
+        named = ("retract level", follower.hole.retract), ("bottom", follower.hole.bottom)
+        levels = [(name, height * setting.scale) for name, height in named]
+    if shown == "height" and found_at is not None and np.isnan(found_at[:2]).any():
+        levels.append(("the tool here", float(found_at[2])))
+    made = Difference(shown, why_not, frame, asked, found, asked_at, found_at, mismatch.line or None, mismatch.move, tuple(levels), ())
+    return replace(made, figures=(*_switches(mismatch, follower), *_speeds(mismatch, follower), *_positions(made, follower)))
+
+
+def _known(shown: Shown, frame: OperationFrame, stands: list[Floats]) -> bool:
+    """Whether so much is known of one of the places (4,) that it can be shown: its height, or two of its coordinates."""
+    if shown == "height":
+        return any(isfinite(at[2]) for at in stands)
+    if shown == "around":
+        return any(np.isfinite(at).all() for at in stands)
+    return any(np.isfinite(frame.of_program(at[None, :3], at[3:])[0, :3]).sum() >= 2 for at in stands)
+
+
+def _places(mismatch: Mismatch, follower: Follower) -> tuple[Floats | None, Floats | None]:
+    """Where the tool should be, and where it is, the program's whole turns counted."""
+    cursor, rule = follower.cursor, mismatch.rule
+    asked, found = mismatch.asked, mismatch.found
+    if found is None and rule in ("off-path", "tool-axis"):
+        return _farthest(follower)
+    if found is None and not _SHOWN.get(rule) and rule not in ("rotary-travel", "turn-in-cut"):
+        return None, None
+    if found is None:
+        found = np.array(cursor.place(1 if cursor.at_block and rule not in _STANDS else 0))
+    if asked is None and rule == "cuts-on":  # where the toolpath ends
+        asked = follower.frame.goals_of(follower.point[None, :], follower.links.turns_off)[0]
+        asked = asked if np.isfinite(asked).all() else None
+    if asked is None and rule == "home" and follower.setting.profile.program.start_position is not None:
+        home = follower.setting.profile.program.start_position
+        asked = np.array([*home[:3], follower.setting.sigma * radians(home[3])])
+    return asked, found
+
+
+def _farthest(follower: Follower) -> tuple[Floats | None, Floats | None]:
+    """Where the next block is farthest from the next moves; where it lies on them, which place of them it leaves out."""
+    elements, cursor, frame, turns_off = follower.moves_left, follower.cursor, follower.frame, follower.links.turns_off
+    if elements is None or not cursor.at_block or follower.next_move >= len(elements):
+        return None, None
+    at = follower.next_move
+    share = np.linspace(0, 1, _SAMPLES)
+
+    def blocks(count: int) -> Floats:
+        several = [_sampled(cursor.rows, cursor.at + one, share) for one in range(min(count, cursor.stop - cursor.at))]
+        return np.concatenate(several)
+
+    def moves(count: int) -> Floats:
+        last = min(at + count, len(elements))
+        return np.concatenate([elements.place(np.full(_SAMPLES, one), share) for one in range(at, last)])
+
+    def nearest(one: Floats, other: Floats) -> tuple[int, int, float]:
+        apart = np.linalg.norm(one[:, None, :] - other[None, :, :], axis=2)
+        if np.isnan(apart).all():
+            return 0, 0, -1.0
+        apart = np.where(np.isnan(apart), np.inf, apart)
+        near = apart.min(axis=1)
+        far = int(np.argmax(np.where(np.isfinite(near), near, -1.0)))
+        return far, int(np.argmin(apart[far])), float(near[far])
+
+    def in_frame(stand: Floats) -> Floats:
+        return frame.of_program(stand[:, :3], stand[:, 3] - turns_off)
+
+    stands, wanted = blocks(1), moves(4)
+    here, there, off = nearest(in_frame(stands), wanted)
+    if off <= follower.setting.slack_mm:  # it lies on the path, but not on all of it
+        later, only = blocks(3), moves(1)
+        one, other, apart = nearest(only, in_frame(later))
+        if apart > off:
+            return frame.goals_of(only[one : one + 1], turns_off)[0], later[other]
+    return frame.goals_of(wanted[there : there + 1], turns_off)[0], stands[here]
+
+
+def _sampled(rows: Rows, block: int, share: Floats) -> Floats:
+    """Places (k, 4) along a block."""
+    vertex = np.column_stack([rows.vertex[block : block + 2], rows.phi[block : block + 2]])
+    if rows.arcs is None or rows.motion[block] <= LINE:
+        return np.asarray(vertex[0] + share[:, None] * (vertex[1] - vertex[0]))
+    arcs = take(rows.arcs, slice(block, block + 1))
+    return within_block(vertex, np.zeros(len(share), np.int64), share, arcs)
+
+
+def _way(parts: list[tuple[Floats, bool, int]]) -> Way:
+    """Of strokes, each its places (k, 4), whether it is a rapid, and its number."""
+    if not parts:
+        return Way(np.empty((0, 4)), np.empty(0, np.bool_), np.empty(0, np.int64))
+    stand = np.concatenate([places for places, _, _ in parts])
+    counts = [len(places) for places, _, _ in parts]
+    rapid, number = (np.repeat([part[which] for part in parts], counts) for which in (1, 2))
+    return Way(stand, rapid.astype(np.bool_), number.astype(np.int64))
+
+
+def _found_way(follower: Follower, line: int, turns_off: float, shown: Shown) -> Way:
+    """The blocks around the present one, and back to the line that is named; of a hole those over its place alone."""
+    cursor, parts = follower.cursor, []
+    ways = [(cursor.before, max(len(cursor.before) - _MOST_BEFORE, 0), len(cursor.before))]
+    first = max(cursor.at - _MOST_BEFORE, 0)
+    ways.append((cursor.rows, first, min(cursor.at + 1 + _AFTER, len(cursor.rows))))
+    for rows, begin, stop in ways:
+        for block in range(begin, stop):
+            turns = rows.phi[block + 1] != rows.phi[block] and not isnan(rows.phi[block + 1] - rows.phi[block])
+            share = np.linspace(0, 1, _CHORDS + 1) if turns or rows.motion[block] > LINE else np.array([0.0, 1.0])
+            places = _sampled(rows, block, share)
+            if shown != "height" and np.isnan(places[0]).any():
+                places[0] = np.nan
+            parts.append((places, bool(rows.motion[block] == RAPID), int(rows.line[block])))
+    now = len(parts) - (ways[1][2] - cursor.at)
+    begin = max(now - _BEFORE, 0)
+    if line and (named := [at for at, part in enumerate(parts[:now]) if part[2] >= line]):
+        begin = min(begin, max(named[0] - 2, 0))
+    if shown == "steps":
+        here = parts[now][0][0] if now < len(parts) else parts[-1][0][-1]
+        over = [at for at, (places, _, _) in enumerate(parts) if at <= now and _aside(places, here) > follower.setting.slack_mm]
+        begin = max(begin if not over else over[-1] + 1, 0)
+        gone = [at for at, (places, _, _) in enumerate(parts) if at > now and _aside(places, here) > follower.setting.slack_mm]
+        parts = parts[: gone[0]] if gone else parts
+    way = _way(parts[begin:])
+    way.stand[:, 3] -= turns_off
+    return way
+
+
+def _aside(places: Floats, here: Floats) -> float:
+    return float(np.nanmax(np.abs(places[:, :2] - here[:2]), initial=0.0))
+
+
+def _asked_way(follower: Follower, shown: Shown) -> Way:
+    """The moves around the next one; of a hole its steps."""
+    frame, hole = follower.frame, follower.hole
+    parts: list[tuple[Floats, bool, int]] = []
+    elements, at = follower.moves_left, follower.next_move
+    if hole is not None:
+        return _way(_hole_parts(hole, follower, whole=shown == "steps"))
+    if elements is None:
+        return _way(parts)
+    for one in range(max(at - _BEFORE, 0), min(at + 1 + _AFTER, len(elements))):
+        bent = elements.kind[one] > LINE or frame.kind != "work"
+        share = np.linspace(0, 1, _CHORDS + 1) if bent else np.array([0.0, 1.0])
+        points = elements.place(np.full(len(share), one), share)
+        if np.isnan(points[0]).any():
+            points = elements.points[one + 1 : one + 2]
+        parts.append((frame.goals_of(points), bool(elements.kind[one] == RAPID), elements.first_move + one))
+    return _way(parts)
+
+
+def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Floats, bool, int]]:
+    scale, round_, rise = follower.setting.scale, follower.setting.way_round[:2], follower.setting.profile.cycles.chip_break_rise
+    x, y = np.array([hole.x, hole.y]) * scale * round_
+    top, bottom = hole.retract * scale, hole.bottom * scale
+    peck = hole.peck * scale if hole.peck is not None and whole else top - bottom
+    depths = np.maximum(np.arange(1, int(np.ceil(max(top - bottom, 1e-9) / max(peck, 1e-9) - 1e-6)) + 1) * -peck + top, bottom)
+    heights, rapid = [top], [True]
+    for depth in depths:
+        last = heights[-1]
+        back = min(heights)
+        if last > back:  # down again at rapid, as near as a hair to what is cut
+            heights.append(back)
+            rapid.append(True)
+        heights.append(float(depth))
+        rapid.append(False)
+        heights.append(min(float(depth) + rise, top) if hole.cycle == "chip-break" and depth > bottom else top)
+        rapid.append(hole.cycle not in ("tap", "bore"))
+    points = np.array([(x, y, height, 0.0) for height in heights])
+    goals = follower.frame.goals_of(points)
+    return [(goals[at : at + 2], rapid[at + 1], hole.move) for at in range(len(goals) - 1)]
+
+
+def _positions(made: Difference, follower: Follower) -> list[Figure]:
+    """X, Y, Z and the rotary's word on both sides, as the program says them."""
+    setting, found = follower.setting, made.found_at
+    if found is None:
+        return []
+    rows = []
+    for coordinate in range(3 if setting.rotary is None else 4):
+        letter = AXES[coordinate] if coordinate < 3 else str(setting.letter)
+        sides = [None if side is None or isnan(side[coordinate]) else float(side[coordinate]) for side in (made.asked_at, found)]
+        said = ["" if side is None else _said(follower, coordinate, side) for side in sides]
+        off = ""
+        if sides[0] is not None and sides[1] is not None:
+            apart = sides[1] - sides[0]
+            if abs(apart) > 1e-9:
+                off = angle_text(abs(apart)) if coordinate == 3 else length(setting, abs(apart))
+        rows.append(Figure(letter, said[0], said[1] or "not known", off))
+    return rows
+
+
+def angle_text(rad: float) -> str:
+    """An angle for people, to ten-thousandths of a degree at the finest."""
+    return f"{round(degrees(rad), 4) + 0.0:.10g}°"
+
+
+def _said(follower: Follower, coordinate: int, value: float) -> str:
+    setting, place = follower.setting, np.zeros(4)
+    place[coordinate] = value
+    if coordinate == 3:
+        turns_off = follower.links.turns_off
+        return angle_text((value + turns_off) * setting.sigma)
+    return (
+        length(setting, value)
+        if follower.setting.rotary is None or AXES[coordinate] != follower.setting.rotary.replaces
+        else coordinate_said(setting, coordinate, place)
+    )
+
+
+def _speeds(mismatch: Mismatch, follower: Follower) -> list[Figure]:
+    """The speed of the tip, and what F says, where that is what differs."""
+    cursor, setting = follower.cursor, follower.setting
+    if mismatch.kind != "feed" or not cursor.at_block:
+        return []
+    rows, row = cursor.rows, follower.wrong_row if follower.wrong_row is not None else cursor.at
+    asked = follower.wrong_feed
+    if isnan(asked) and follower.hole is not None:
+        asked = follower.hole.feed * setting.scale
+    elif isnan(asked) and follower.moves_left is not None and follower.next_move < len(follower.moves_left):
+        asked = float(follower.moves_left.feed[follower.next_move])
+    way = float(tip_length(rows.motions(setting.frame.along, slice(row, row + 1), 0.0))[0])
+    minutes = float(rows.minutes[row])
+    tip = way / minutes if minutes > 0 else nan
+    if not (tip > 0 and isfinite(tip) and asked > 0):
+        return []
+    off = f"{tip / asked:.3g} times as fast"
+    return [
+        Figure("speed of the tip", speed(setting, asked), speed(setting, tip), off),
+        Figure("F in the program", "", feed_word(rows, row, setting, tip)),
+        Figure("length of the block", "", length(setting, way)),
+    ]
+
+
+def _switches(mismatch: Mismatch, follower: Follower) -> list[Figure]:
+    """What is switched and what should be, where that is what differs."""
+    operation, state, kind = follower.this.operation, follower.cursor.state, mismatch.kind
+    off, spindle = "not the same", operation.spindle
+    if kind == "tool" and mismatch.rule in ("tool", "tool-stop"):
+        return [Figure("tool in the spindle", f"T{operation.tool}", "none" if isnan(state.tool) else f"T{state.tool:g}", off)]
+    if kind == "spindle" and mismatch.rule != "spindle-stop-low":
+        speeds = f"{spindle.rpm:g} rpm", "not stated" if isnan(state.rpm) else f"{state.rpm:g} rpm"
+        ways = spindle.turns if spindle.rpm else "off", "off" if state.spindle == "stop" else state.spindle
+        return [
+            Figure(name, *sides, off if sides[0] != sides[1] else "")
+            for name, sides in (("spindle speed", speeds), ("spindle turns", ways))
+        ]
+    if kind == "coolant":
+        return [Figure("coolant", operation.coolant, " and ".join(sorted(state.coolant)) or "off", off)]
+    if mismatch.rule in ("clamp-on", "clamp-off"):
+        asked, found = ("on", "off") if mismatch.rule == "clamp-off" else ("off", "on")
+        return [Figure("clamp of the rotary", asked, found if state.clamped is not None else "not stated", off)]
+    return []
