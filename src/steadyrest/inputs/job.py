@@ -41,11 +41,12 @@ from pydantic import Field, PrivateAttr, field_validator
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import take
-from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, check_unsaid, load_toml
+from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, check_unsaid, load_toml, validated
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.inputs.setup import Setup
 from steadyrest.notices import Notice
 from steadyrest.progress import Progress
+from steadyrest.toml_text import parse_toml
 from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
 
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
@@ -113,7 +114,15 @@ class Job(PartOptions):
 
 def load_job(path: Path) -> Job:
     """Read a job file; its paths count from its folder. InputError names file, line, key, what is allowed, and the cure."""
-    job = load_toml(path, Job)
+    return _placed(load_toml(path, Job), path)
+
+
+def job_from(text: str, path: Path) -> Job:
+    """The job that a file at that place would be if it held this TOML text. InputError as from `load_job`."""
+    return _placed(validated(Job, parse_toml(text), str(path), text), path)
+
+
+def _placed(job: Job, path: Path) -> Job:
     folder = path.parent
 
     def placed(said: Path | None) -> Path | None:

@@ -28,7 +28,8 @@ LABELS = {
     "to": "Ends at",
     "offset": "Off the axis of rotation by",
     "at": "End in the jaws",
-    "length": "Length",
+    "held.length": "Length in the jaws",
+    "length": "Length from the tip to the holder",
     "flutes": "Cutting edges",
     "cutting_length": "Cutting length",
     "corner_radius": "Corner radius",
@@ -52,7 +53,7 @@ LABELS = {
     "table_positive": "For a positive angle the part turns",
     "table_clockwise": "For CLW the part turns",
 }
-"""What a setting is called on the page."""
+"""What a setting is called on the page; one within a table of its own, such as `held.length`, by both names where that says more."""
 _ABOUT = re.compile(r"^(Programs|CL data): ")
 _LENGTH = re.compile(
     r"in `units`|in the toolpath's units|added to every position|part frame; the origin unless|beyond which nothing that turns"
@@ -128,7 +129,7 @@ def controls(
         pieces = tuple((parts or {}).get(key, ()))
         found[key] = Control(
             name=name,
-            label=LABELS.get(key, key.replace("_", " ")),
+            label=LABELS.get(".".join(name.split(".")[-2:])) or LABELS.get(key, key.replace("_", " ")),
             kind=kind,
             unit=unit_of(field, units),
             hint=hint_of(field, units),

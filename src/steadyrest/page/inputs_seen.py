@@ -35,7 +35,7 @@ MOST_CHANGES = 12
 def key_of(job: JobFile) -> str:
     """What decides how the inputs of a job are read: letters and digits."""
     assert job.job is not None
-    said = job.job.model_dump(mode="json", by_alias=True, exclude={"post"})
+    said = job.job.model_dump(mode="json", by_alias=True, exclude={"post", "setup"})
     told = json.dumps([str(job.path), said, {str(file): file_digest(file) for file in files_of(job.path)[1:]}], sort_keys=True)
     return "part" + hashlib.sha256(told.encode()).hexdigest()[:24]
 
@@ -49,7 +49,7 @@ def begin_reading(page: Page, job: JobFile) -> str:
             page.tasks.start(key, read_inputs, {"job": str(job.path), "folder": str(page.folder.path)})
         elif not (page.tasks.folder / key / FACTS).is_file():
             (page.tasks.folder / key).mkdir(parents=True, exist_ok=True)
-            _keep(page.tasks.folder / key, facts_of(job.job, _namer(page.folder.path)))
+            _keep(page.tasks.folder / key, facts_of(job.job, name_in(page.folder.path)))
     return key
 
 
@@ -74,7 +74,7 @@ def read_inputs(folder: Path, asked: dict[str, Any], progress: Progress) -> None
     """The work of a task: the facts of a job's inputs, put into its folder."""
     progress("reading the files", 0, 0)
     job = load_job(Path(asked["job"]))
-    _keep(folder, facts_of(job, _namer(Path(asked["folder"])), progress))
+    _keep(folder, facts_of(job, name_in(Path(asked["folder"])), progress))
 
 
 def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = None) -> dict[str, Any]:
@@ -149,16 +149,16 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     units = new["units"]
     if old["units"] != units:
         said.append(f"The unit is {units}; it was {old['units']}.")
-    were, are = ([_called(each) for each in whole["operations"]] for whole in (old, new))
+    were, are = ([named(each) for each in whole["operations"]] for whole in (old, new))
     gone, added = (list((Counter(one) - Counter(other)).elements()) for one, other in ((were, are), (are, were)))
     said += [f"New operation: {each}." for each in added] + [f"Operation gone: {each}." for each in gone]
     if not gone and not added and were != are:
         said.append("The operations come in another order.")
     known: dict[str, list[Any]] = {}
     for each in old["operations"]:
-        known.setdefault(_called(each), []).append(each)
+        known.setdefault(named(each), []).append(each)
     for each in new["operations"]:
-        if namesakes := known.get(_called(each)):
+        if namesakes := known.get(named(each)):
             said += _operation_changes(namesakes.pop(0), each, units)
     tools, others = ({tool["number"]: tool for tool in whole["tools"]} for whole in (old, new))
     said += [f"Tool {number} is new." for number in sorted(others.keys() - tools.keys())]
@@ -190,10 +190,11 @@ def _operation_changes(old: Mapping[str, Any], new: Mapping[str, Any], units: st
     for what, key in (("feed", "feeds"), ("along the axis", "along"), ("from the axis", "radius")):
         compare(what, span_text(old[key], units), span_text(new[key], units))
     compare("moves", f"{old['moves']:,}", f"{new['moves']:,}")
-    return [f"{_called(new)}: {'; '.join(told)}."] if told else []
+    return [f"{named(new)}: {'; '.join(told)}."] if told else []
 
 
-def _called(operation: Mapping[str, Any]) -> str:
+def named(operation: Mapping[str, Any]) -> str:
+    """What an operation is called in a sentence."""
     return f"'{operation['name']}'" if operation["name"] else f"operation {operation['number']}"
 
 
@@ -220,7 +221,9 @@ def _keep(folder: Path, facts: dict[str, Any]) -> None:
     os.replace(part, folder / FACTS)
 
 
-def _namer(folder: Path) -> Callable[[str], str]:
+def name_in(folder: Path) -> Callable[[str], str]:
+    """How files are called on the page: from its folder."""
+
     def name(file: str) -> str:
         with suppress(ValueError):
             return Path(os.path.realpath(file)).relative_to(folder).as_posix()

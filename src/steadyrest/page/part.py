@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, get_args
 
 import tomlkit
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
 from starlette.responses import JSONResponse, Response
@@ -17,12 +18,13 @@ from starlette.routing import Route
 from tomlkit.items import AoT
 
 from steadyrest.errors import InputError, OutputError
-from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap, files_of
-from steadyrest.page.app import address, back, in_thread, job_of, page_of, said, shown
-from steadyrest.page.drawings import sketch, stock_drawing, tool_drawing
+from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap, files_of, job_from
+from steadyrest.page.app import Page, address, back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.drawings import angles_drawing, end_drawing, side_drawing, sketch, tool_as_said, tool_drawing, wrap_drawing
+from steadyrest.page.extents import extents
 from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, written, wrongs_of
 from steadyrest.page.first import kept, without_job
-from steadyrest.page.inputs_seen import begin_reading, changes, key_of, seen
+from steadyrest.page.inputs_seen import begin_reading, changes, facts_of, is_long, key_of, name_in, seen
 from steadyrest.page.job_file import JobFile, changed_text, save_job
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Tool
 
@@ -71,7 +73,34 @@ def _shown(
     filled = typed if typed is not None else typed_of(job)
     facts |= {"facts": found, "key": key, "changed": changes(was, found) if was is not None else []}
     facts["others"] = without_job(page.folder)
-    return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, filled, wrongs or {}))
+    lie = found if typed is None else _as_typed(page, job, found, typed)
+    return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, lie, filled, wrongs or {}, _own_tools(job)))
+
+
+def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) -> Mapping[str, Any]:
+    """The facts of the inputs as they would be with what is typed, as far as that may be; of long inputs only stock and tools follow."""
+    assert job.job is not None
+    keys, _ = _asked(typed, tomlkit.parse(job.text).unwrap(), _described(found))
+    try:
+        tried = job_from(changed_text(job.text, keys), job.path)
+    except InputError:
+        return found
+    toolpath = found["toolpath"]
+    known = tried.stock is not None or tried.stock == job.job.stock
+    as_read = all(getattr(tried, name) == getattr(job.job, name) for name in ("inputs", "units", "axis", "centre"))
+    if not is_long(job) and not (as_read and known and toolpath is not None):
+        return facts_of(tried, name_in(page.folder.path))
+    if toolpath is None:
+        return found
+    tools = {tool["number"]: tool for tool in toolpath["tools"]} | {tool.number: tool.model_dump(mode="json") for tool in tried.tools}
+    stock = tried.stock.model_dump(mode="json", by_alias=True, exclude_none=True) if tried.stock is not None else toolpath["stock"]
+    missing = [each for each in found["missing"] if each["number"] not in {tool.number for tool in tried.tools}]
+    return {**found, "missing": missing, "toolpath": {**toolpath, "stock": stock, "tools": list(tools.values())}}
+
+
+def _own_tools(job: JobFile) -> set[str]:
+    """The numbers of the tools that the job itself describes."""
+    return {str(tool.number) for tool in job.job.tools} if job.job is not None else set()
 
 
 def typed_of(job: JobFile) -> dict[str, str]:
@@ -91,7 +120,8 @@ def typed_of(job: JobFile) -> dict[str, str]:
     return typed
 
 
-def _forms(found: Mapping[str, Any], typed: Typed, wrongs: Wrongs) -> dict[str, Any]:
+def _forms(found: Mapping[str, Any], lie: Mapping[str, Any], typed: Typed, wrongs: Wrongs, own: set[str]) -> dict[str, Any]:
+    """What the template needs; `lie` are the facts that the drawings show."""
     toolpath = found["toolpath"]
     units = toolpath["units"] if toolpath is not None else typed.get("units", "mm")
     across = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}[toolpath["axis"] if toolpath is not None else "X"]
@@ -106,12 +136,16 @@ def _forms(found: Mapping[str, Any], typed: Typed, wrongs: Wrongs) -> dict[str, 
         "stock_wrong": wrongs.get("stock", ("", "")),
         "stocks": {shape: said_of(model, "stock.", only=STOCK_FIELDS[shape]) for shape, model in STOCKS.items()},
         "held": said_of(Held, "stock.held.", words=HELD_WORDS),
-        "stock_svg": stock_drawing(toolpath),
-        "tools": [_tool(number, told.get(number, {}), missing.get(number), typed, wrongs, units) for number in numbers],
+        "stock_open": found["needs_stock"] or any(name.startswith("stock") for name in wrongs),
+        "lies": [side_drawing(lie["toolpath"]), end_drawing(lie["toolpath"])],
+        "extents": extents(lie),
+        "tools": [
+            {**_tool(number, told.get(number, {}), missing.get(number), typed, wrongs, units), "own": number in own} for number in numbers
+        ],
         "shapes": SHAPES,
         "drawings": {shape: tool_drawing(shape) for shape in TOOLS},
-        "inputs": [_input(at, each, typed, wrongs, units) for at, each in enumerate(found["inputs"])],
-        "sketch_svg": sketch(toolpath),
+        "inputs": [_input(at, each, typed, wrongs, units, lie["toolpath"]) for at, each in enumerate(found["inputs"])],
+        "sketch_svg": sketch(lie["toolpath"]),
         "lacking": _lacking(found),
     }
 
@@ -132,9 +166,21 @@ def _tool(
         for key, control in controls(model, prefix, given, wrongs, units=units, only=TOOL_FIELDS[kind]).items():
             shapes = " ".join([fields[key][1], kind]) if key in fields else kind
             fields[key] = (control, shapes)
+    drawn, sizes = "", ""
+    if shape in TOOLS:
+        tool = {"number": int(number), "shape": shape, **read(TOOLS[shape], prefix, given, only=TOOL_FIELDS[shape])}
+        with suppress(ValidationError):
+            TOOLS[shape].model_validate(tool)
+            drawn = tool_as_said(tool)
+            out = f", {tool['length']} {units} out of its holder" if "length" in tool else ""
+            sizes = f"{SHAPES[shape]}, diameter {tool['diameter']} {units}{out}"
+    lacks = missing is not None and not drawn
     return {
         "number": number,
         "shape": shape,
+        "drawn": drawn,
+        "sizes": sizes,
+        "open": lacks or missing is not None or any(name.startswith(prefix) or name == prefix.rstrip(".") for name in wrongs),
         "name": given.get(prefix + "name", "") or (missing or {}).get("name", ""),
         "missing": missing,
         "fields": list(fields.values()),
@@ -142,11 +188,14 @@ def _tool(
     }
 
 
-def _input(at: int, each: Mapping[str, Any], typed: Typed, wrongs: Wrongs, units: str) -> dict[str, Any]:
+def _input(
+    at: int, each: Mapping[str, Any], typed: Typed, wrongs: Wrongs, units: str, toolpath: Mapping[str, Any] | None
+) -> dict[str, Any]:
     prefix = f"input.{at}."
-    kind = "cl" if each["kind"] == "cl" else "program" if each["kind"] == "program" else ""
+    kind = each["kind"] if each["kind"] in INPUT_FIELDS else ""
     return {
         **each,
+        "drawn": _laid(prefix, typed, units, toolpath["axis"] if toolpath is not None else "X") if kind == "program" else "",
         "at": at,
         "controls": controls(InputOptions, prefix, typed, wrongs, units=units, only=INPUT_FIELDS.get(kind, ()), parts=AXES_OF)
         if kind
@@ -156,14 +205,28 @@ def _input(at: int, each: Mapping[str, Any], typed: Typed, wrongs: Wrongs, units
     }
 
 
-def _lacking(found: Mapping[str, Any]) -> list[str]:
-    """What is still missing, in plain words; nothing where the part is whole."""
-    told = [f"{each['file']} cannot be read" for each in found["inputs"] if each["error"] is not None]
-    told += [f"the shape of tool {each['number']}{f' ({name})' if (name := each['name']) else ''}" for each in found["missing"]]
+def _laid(prefix: str, typed: Typed, units: str, axis: str) -> str:
+    """How a flat program is laid on the part with what is typed of it: at angles, or round a cylinder. Empty where that is not said yet."""
+    with suppress(ValidationError):
+        options = InputOptions.model_validate(read(InputOptions, prefix, typed, only=("indexed",)))
+        if options.indexed is not None:
+            return angles_drawing(axis, options.indexed)
+        wrap = read(Wrap, f"{prefix}wrap.", typed, only=WRAP_FIELDS)
+        return wrap_drawing(axis, Wrap.model_validate(wrap).model_dump(), units)
+    return ""
+
+
+def _lacking(found: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """What is still missing, in plain words, and where on the page it is said; nothing where the part is whole."""
+    told = [(f"{each['file']} cannot be read", "inputs-name") for each in found["inputs"] if each["error"] is not None]
+    told += [
+        (f"the shape of tool {each['number']}{f' ({name})' if (name := each['name']) else ''}", f"tool-{each['number']}")
+        for each in found["missing"]
+    ]
     if found["needs_stock"]:
-        told.append("the stock, or a clearance")
+        told.append(("the stock, or a clearance", "stock-name"))
     if found["error"] is not None:
-        told.append(found["error"]["wrong"])
+        told.append((found["error"]["wrong"], "inputs-name"))
     return told
 
 
@@ -185,10 +248,14 @@ def _described(found: Mapping[str, Any] | None) -> dict[int, dict[str, Any]]:
 def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> Response:
     """Keep what was typed; where something of it may not be, nothing is kept, and all stays in the form with what is wrong.
 
+    Where `do` is `show`, nothing is kept either: drawings and figures follow what is typed, and a file written anew costs no typing.
+
     ordered   what becomes of the job's text besides
     """
     page, job = page_of(asked), job_of(asked)
     typed = {name: said(form, name) for name in form}
+    if said(form, "do") == "show":
+        return _shown(asked, typed=typed)
     said_now = tomlkit.parse(job.text).unwrap()
     found = seen(page, key_of(job)) if job.job is not None else None
     keys, wrongs = _asked(typed, said_now, _described(found))
@@ -204,7 +271,8 @@ def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> 
 def _asked(
     typed: Typed, said_now: Mapping[str, Any], told: Mapping[int, Mapping[str, Any]]
 ) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
-    """The keys of the job file that were typed, with their values or None, and what is wrong of them by control.
+    """The keys of the job file that were typed, with their values or None, and what is wrong of them by control; of a tool, the stock or an
+    input of which anything is wrong there are no keys.
 
     told   tools that inputs or the job describe, by number: what says no more than an input does is not kept, or it would hold against
            the file that CAM writes next
@@ -212,14 +280,19 @@ def _asked(
     keys: dict[str, Any] = {}
     wrongs: dict[str, tuple[str, str]] = {}
 
+    def refused(model: type[BaseModel], prefix: str, values: Mapping[str, Any]) -> bool:
+        found = wrongs_of(model, prefix, values)
+        wrongs.update(found)
+        return bool(found)
+
     def put(prefix: str, names: Iterable[str], values: Mapping[str, Any], now: Mapping[str, Any]) -> None:
         for name in names:
             if values.get(name) != now.get(name):
                 keys[prefix + name] = values.get(name)
 
     part = read(PartOptions, "", typed, only=PART_FIELDS)
-    wrongs |= wrongs_of(PartOptions, "", part)
-    put("", PART_FIELDS, part, said_now)
+    if not refused(PartOptions, "", part):
+        put("", PART_FIELDS, part, said_now)
     now = said_now.get("stock", {})
     if (shape := typed.get("stock.shape", "")) in STOCKS:
         stock = {
@@ -227,13 +300,11 @@ def _asked(
             **read(STOCKS[shape], "stock.", typed, only=STOCK_FIELDS[shape]),
         }
         held = read(Held, "stock.held.", typed)
-        wrongs |= wrongs_of(
-            STOCKS[shape], "stock.", {**stock, **({"held": held} if held else {}), **({"offset": now["offset"]} if "offset" in now else {})}
-        )
-        put("stock.", dict.fromkeys(["shape", *(name for names in STOCK_FIELDS.values() for name in names)]), stock, now)
-        if held != now.get("held", {}):
+        whole = {**stock, **({"held": held} if held else {}), **({"offset": now["offset"]} if "offset" in now else {})}
+        if not refused(STOCKS[shape], "stock.", whole):
+            put("stock.", dict.fromkeys(["shape", *(name for names in STOCK_FIELDS.values() for name in names)]), stock, now)
             put("stock.held.", ("at", "length"), held, now.get("held", {}))
-            if not held:
+            if not held and "held" in now:
                 keys["stock.held"] = None
     elif now:
         keys["stock"] = None
@@ -249,11 +320,10 @@ def _asked(
             "shape": shape,
             **read(TOOLS[shape], prefix, typed, only=TOOL_FIELDS[shape]),
         }
+        if (number not in tools and tool == told.get(number)) or refused(TOOLS[shape], prefix, tool):
+            continue
         if number not in tools:
-            if tool == told.get(number):
-                continue
             tools.append(number)
-        wrongs |= wrongs_of(TOOLS[shape], prefix, tool)
         at = tools.index(number)
         before = said_now["tools"][at] if at < len(said_now.get("tools", [])) else {}
         put(f"tools.{at}.", dict.fromkeys(["number", *(name for model in TOOLS.values() for name in _names(model))]), tool, before)
@@ -266,7 +336,8 @@ def _asked(
             options["wrap"] = wrap
         was = before.get("wrap")
         was = {"diameter": was} if isinstance(was, int | float) else was
-        wrongs |= wrongs_of(InputOptions, prefix, options)
+        if refused(InputOptions, prefix, options):
+            continue
         put(f"inputs.{at}.", names, options, before)
         if wrap is not None and {**(options.get("wrap") or {})} != {
             **(was or {}),
@@ -283,6 +354,9 @@ def _order(asked: Asked, form: FormData) -> Response:
         files = [*kept(page, form), *([page.folder.file(said(form, "add"))] if said(form, "add") else [])]
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, typed={name: said(form, name) for name in form})
+    does, _, number = said(form, "do").partition(" ")
+    if does == "forget":  # what was typed of a tool goes with it
+        form = FormData([(name, value) for name, value in form.multi_items() if not name.startswith(f"tool.{number}.")])
     own = {os.path.realpath(each) for each in files_of(job.path)}
     fresh = [os.path.relpath(each, job.path.parent) for each in files if os.path.realpath(each) not in own]
     if files and not fresh:  # an input that was missing, or is written anew
@@ -293,7 +367,8 @@ def _order(asked: Asked, form: FormData) -> Response:
 def _ordered(text: str, does: str, files: Sequence[str]) -> str:
     """The text of a job with its inputs in another order, comments and all.
 
-    does   up, down or remove with the number of an input from 0, such as `up 1`; or add, which puts the files at the end
+    does   up, down or remove with the number of an input from 0, such as `up 1`; add, which puts the files at the end; or forget with the
+           number of a tool that the job describes
     """
     document = tomlkit.parse(text)
     inputs: Any = document["inputs"]
@@ -306,6 +381,13 @@ def _ordered(text: str, does: str, files: Sequence[str]) -> str:
             table = tomlkit.table() if isinstance(inputs, AoT) else tomlkit.inline_table()
             table["file"] = Path(file).as_posix()
             inputs.append(table)
+    elif does == "forget":
+        tools: Any = document.get("tools", [])
+        if (place := next((index for index, tool in enumerate(tools) if tool["number"] == number), None)) is None:
+            raise InputError(f"the job says nothing of tool {at}", cure="reload the page: it was taken away already")
+        del tools[place]
+        if not tools:
+            del document["tools"]
     elif not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
         raise InputError("there is no such input", cure="reload the page, and choose again")
     elif does == "remove":

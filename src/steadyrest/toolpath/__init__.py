@@ -4,6 +4,7 @@ Load with `load_toolpath`, or build in memory with `parse_toolpath` (and `Table.
 `toolpath.operations`, each with its `stream()` of MoveColumns, Holes, Dwell, Stop and Note.
 """
 
+from steadyrest.toolpath.against_stock import Reach, reach, together
 from steadyrest.toolpath.columns import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
@@ -84,6 +85,7 @@ __all__ = [
     "Part",
     "Point",
     "Positive",
+    "Reach",
     "RectangularStock",
     "RoundStock",
     "Stock",
@@ -98,6 +100,8 @@ __all__ = [
     "open_file",
     "operation_facts",
     "parse_toolpath",
+    "reach",
+    "together",
     "toolpath_schema",
     "toolpath_text",
 ]

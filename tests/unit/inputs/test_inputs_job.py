@@ -11,7 +11,7 @@ from cl_text import HEAD
 
 import steadyrest.inputs
 from steadyrest.errors import InputError
-from steadyrest.inputs import Job, job_schema, load_input, load_job
+from steadyrest.inputs import Job, job_from, job_schema, load_input, load_job
 from steadyrest.inputs.assembly import take
 from steadyrest.inputs.options import read_arguments
 from steadyrest.profile import load_profile
@@ -177,3 +177,13 @@ def test_take_says_it_with_the_stock(tmp_path: Path) -> None:
     stock = "round,diameter=40,from=-90,to=0,held=to,held_length=12.5"
     inputs, part = read_arguments([str(file), "--tool", "1", "--indexed", "0,90", "--stock", stock, "--tool-shape", "1=flat,diameter=6"])
     assert held_of(take(inputs, part, [])) == Held(at="to", length=12.5)
+
+
+def test_a_text_is_the_job_that_its_file_would_be(tmp_path: Path) -> None:
+    text = 'steadyrest_job = 1\n[[inputs]]\nfile = "a.nc"\n'
+    file = tmp_path / "a.job.toml"
+    file.write_text(text)
+    assert load_job(file) == job_from(text, file)
+    assert tmp_path / "a.nc" == job_from(text, file).inputs[0].file
+    with pytest.raises(InputError, match=r"(?s)a.job.toml:1, nmae: .*did you mean"):
+        job_from("nmae = 1\n" + text, file)

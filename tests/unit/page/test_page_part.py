@@ -218,6 +218,64 @@ def test_a_job_outside_of_the_folder_is_not_opened(page: TestClient, parts: Path
         assert 422 == page.get(f"part?job={name}").status_code
 
 
+def test_drawings_and_figures_follow_what_is_typed_and_nothing_is_kept(page: TestClient, parts: Path, slot: str) -> None:
+    before = (parts / "slot.job.toml").read_text()
+    form = {
+        "seen": value_of(page.get(slot).text, "seen"),
+        "do": "show",
+        "tool.7.shape": "flat",
+        "tool.7.diameter": "6",
+        "tool.7.length": "x",
+    }
+    form |= {"stock.shape": "round", "stock.diameter": "40", "stock.from": "-90", "stock.to": "0", "stock.held.at": "from"}
+    answer = page.post(slot, data=form)
+    assert 200 == answer.status_code
+    assert "Cuts from X -30 to -10, of the tip alone" in answer.text, "the tool is not whole yet, the stock is"
+    answer = page.post(slot, data={**form, "tool.7.length": "30"})
+    assert "Cuts from X -33 to -7, the width of the tool included" in answer.text
+    assert "30 out of its holder" in answer.text
+    assert "18 mm from the axis" in answer.text
+    moved = page.post(slot, data={**form, "tool.7.length": "30", "centre.0": "0", "centre.1": "2", "centre.2": "0"}).text
+    assert "20 mm from the axis" in moved, "the axis of rotation 2 to the right of the origin, away from the slot at Y -18"
+    assert before == (parts / "slot.job.toml").read_text()
+
+
+def test_a_flat_program_is_drawn_as_it_is_laid_on_the_part_while_that_is_typed(page: TestClient, parts: Path) -> None:
+    (parts / "own.nc").write_bytes((parts / "face.nc").read_bytes())
+    page.post("new", data={"file": "own.nc"})
+    form = {"seen": value_of(page.get("part?job=own.job.toml").text, "seen"), "do": "show", "clearance": "40"}
+    assert "Cut at 0, 90, 180, 270 degrees" in page.post("part?job=own.job.toml", data={**form, "input.0.indexed": "4 x 90"}).text
+    wrapped = {**form, "input.0.wrap.diameter": "40", "input.0.wrap.start_angle": "30", "input.0.wrap.z_from": "surface"}
+    assert "Wrapped round a diameter of 40 mm" in page.post("part?job=own.job.toml", data=wrapped).text
+
+
+def test_a_tool_said_in_the_job_is_taken_away_with_what_was_typed_of_it(page: TestClient, parts: Path, slot: str) -> None:
+    said = {"clearance": "40", "tool.7.shape": "flat", "tool.7.diameter": "6"}
+    assert 303 == page.post(slot, data={**said, "seen": value_of(page.get(slot).text, "seen")}).status_code
+    text = page.get(slot).text
+    assert "Take T7 away" in text
+    sent = {**said, "tool.7.diameter": "wrong", "seen": value_of(text, "seen"), "do": "forget 7"}
+    order = slot.replace("part?", "part/order?")
+    assert 303 == page.post(order, data=sent).status_code
+    assert () == load_job(parts / "slot.job.toml").tools
+    text = page.get(slot).text
+    assert "the shape of tool 7" in text
+    assert "Take T7 away" not in text
+    assert "says nothing of tool 7" in page.post(order, data={**sent, "seen": value_of(text, "seen")}).text
+
+
+def test_what_was_typed_stays_where_a_file_is_written_anew(page: TestClient, parts: Path, slot: str) -> None:
+    text = page.get(slot).text
+    was = re.search(r'data-read="([^"]+)"', text)
+    assert was is not None
+    (parts / "slot.cl").write_text(SLOT.replace("FEDRAT/200", "FEDRAT/350"))
+    typed = {"seen": value_of(text, "seen"), "do": "show", "tool.7.shape": "flat", "tool.7.diameter": "6"}
+    answer = page.post(f"{slot}&was={was[1]}", data=typed)
+    assert "feed 350, was 200" in answer.text
+    assert re.search(r'name="tool.7.diameter" value="6"', answer.text)
+    assert 303 == page.post(slot, data={**typed, "do": "", "seen": value_of(answer.text, "seen"), "clearance": "40"}).status_code
+
+
 @pytest.mark.browser
 def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
@@ -234,9 +292,13 @@ def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: P
         page.locator("#stock-shape").select_option("round")
         for name, value in (("diameter", "40"), ("from", "-90"), ("to", "0")):
             page.locator(f"[name='stock.{name}']:enabled").fill(value)
+        page.get_by_text("Cuts from X -33 to -7").wait_for()
         page.get_by_role("button", name="Keep").click()
         page.get_by_text("The part is whole").wait_for()
+        page.emulate_media(color_scheme="dark")
         assert [] == accessible(page)
+        page.get_by_text("Its shape and sizes").click()
+        page.get_by_text("The part as a whole").click()
         page.locator("[name='stock.diameter']:enabled").fill("forty")
         page.locator("[name='clearance']").fill("55")
         page.keyboard.press("Enter")
@@ -244,8 +306,12 @@ def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: P
         assert ["forty", "55"] == [page.locator(f"[name='{name}']:enabled").input_value() for name in ("stock.diameter", "clearance")]
         page.get_by_role("link", name="Part", exact=True).click()
         page.get_by_text("The part is whole").wait_for()
+        page.get_by_text("The part as a whole").click()
+        page.locator("[name='clearance']").fill("56")
+        page.get_by_text("Not kept yet").wait_for()
         (parts / "slot.cl").write_text(SLOT.replace("FEDRAT/200", "FEDRAT/350"))
         page.get_by_role("link", name="See what changed").click()
         page.get_by_text("feed 350, was 200").wait_for()
+        assert "56" == page.locator("[name='clearance']").input_value(), "what was typed stays"
         page.set_viewport_size({"width": 390, "height": 844})
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
