@@ -231,7 +231,7 @@ def end_drawing(toolpath: Mapping[str, Any] | None) -> Markup:
     space = _Space(toolpath)
     if space.stock is None and not space.rows:
         return Markup("")
-    scale = 66 / max(space.farthest, 1e-6)
+    scale = 58 / max(space.farthest, 1e-6)
 
     def at(along: float, radius: float, angle: float) -> tuple[float, float]:
         right, up = _ray(space.axis, angle, radius)
@@ -251,7 +251,7 @@ def end_drawing(toolpath: Mapping[str, Any] | None) -> Markup:
             shape = Markup(box).format(**corner, w=f"{2 * wide:.1f}", h=f"{2 * high:.1f}")
         parts += [shape, Markup('<circle class="swept" cx="100" cy="95" r="{r}"/>').format(r=f"{space.reach * scale:.1f}")]
     angles = sorted({angle for one in space.operations for angle in one["angles"]})
-    parts += [_tool_at(space.axis, angle, 72, 100, 95) for angle in angles[:MOST_RAYS]]
+    parts += [_tool_at(space.axis, angle, 62, 100, 95) for angle in angles[:MOST_RAYS]]
     first, second = ACROSS[space.axis]
     across = f"+{first} to the {'left' if space.axis == 'Y' else 'right'} and +{second} up"
     words = f"As seen from the + end of {space.axis}, {across}" + (f"; cut at {_angles(angles)} degrees" if angles else "")
@@ -277,7 +277,7 @@ def _tool_at(axis: str, angle: float, radius: float, x: float, y: float) -> Mark
     text = _ray(axis, angle, radius + 16 + 9 * abs(back[0]) / (radius + 9))  # beside it a text is wider than high
     line = '<path class="tool-at" d="M{tx} {ty}L{bx} {by}"/><text x="{x}" y="{y}" text-anchor="middle">{angle}°</text>'
     ends = {"tx": f"{x + tip[0]:.1f}", "ty": f"{y - tip[1]:.1f}", "bx": f"{x + back[0]:.1f}", "by": f"{y - back[1]:.1f}"}
-    return Markup(line).format(**ends, x=f"{x + text[0]:.1f}", y=f"{y - text[1] + 4:.1f}", angle=_number(angle))
+    return Markup(line).format(**ends, x=f"{min(max(x + text[0], 20), 180):.1f}", y=f"{y - text[1] + 4:.1f}", angle=_number(angle))
 
 
 def angles_drawing(axis: str, angles: Sequence[float]) -> Markup:

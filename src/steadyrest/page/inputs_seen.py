@@ -64,6 +64,8 @@ def is_long(job: JobFile) -> bool:
 
 def seen(page: Page, key: str) -> dict[str, Any] | None:
     """The facts of that key as `facts_of` gives them; None as long as they are not known."""
+    if not key.isalnum():  # an address may say anything
+        return None
     with suppress(OSError, ValueError):
         found = json.loads((page.tasks.folder / key / FACTS).read_text(encoding="utf-8"))
         return found if isinstance(found, dict) else None
@@ -190,6 +192,8 @@ def _operation_changes(old: Mapping[str, Any], new: Mapping[str, Any], units: st
     for what, key in (("feed", "feeds"), ("along the axis", "along"), ("from the axis", "radius")):
         compare(what, span_text(old[key], units), span_text(new[key], units))
     compare("moves", f"{old['moves']:,}", f"{new['moves']:,}")
+    if not told and old["path"] != new["path"]:
+        told.append("another path within the same reach")
     return [f"{named(new)}: {'; '.join(told)}."] if told else []
 
 

@@ -71,10 +71,19 @@ def _shown(
         return shown(asked, "part.html.j2", "part", status, **{**facts, "task": key, "state": page.tasks.state(key)})
     was = seen(page, asked.query_params.get("was", ""))
     filled = typed if typed is not None else typed_of(job)
-    facts |= {"facts": found, "key": key, "changed": changes(was, found) if was is not None else []}
+    facts |= {"facts": found, "key": key, "changed": _told_changes(was, found), "unkept": typed is not None}
     facts["others"] = without_job(page.folder)
     lie = found if typed is None else _as_typed(page, job, found, typed)
     return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, lie, filled, wrongs or {}, _own_tools(job)))
+
+
+def _told_changes(was: Mapping[str, Any] | None, found: Mapping[str, Any]) -> list[str]:
+    """What a file that was written anew changed, in sentences; that it is nothing is said as well."""
+    if was is None:
+        return []
+    return changes(was, found) or [
+        "Operations, feeds, tools, stock and the reach of the cuts are as they were; single points may have moved."
+    ]
 
 
 def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) -> Mapping[str, Any]:

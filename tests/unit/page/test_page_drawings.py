@@ -53,7 +53,7 @@ def test_the_stock_is_to_scale_with_its_origin_and_what_the_jaws_hold() -> None:
 
 def test_an_origin_below_the_axis_of_rotation_is_drawn_below_it() -> None:
     part = {**PART, "centre": [0, 5, 10]}
-    scale = 66 / 20
+    scale = 58 / 20
     x, y = spot(end_drawing(part))
     assert pytest.approx((100 - 5 * scale, 95 + 10 * scale), abs=0.2) == (x, y)
     assert spot(side_drawing(part))[1] > spot(side_drawing(PART))[1]

@@ -41,6 +41,9 @@ def test_differences_are_said_for_each_operation_and_tool(facts: dict[str, Any])
     assert "feed 250, was" in told
     assert "spindle 9000 rpm" in told
     assert "Tool 1 is described differently." in told
+    now = copy.deepcopy(facts)
+    now["toolpath"]["operations"][0]["path"][1][2] += 1
+    assert "another path within the same reach" in " ".join(changes(facts, now))
     del now["toolpath"]["operations"][0]
     assert any(each.startswith("Operation gone") for each in changes(facts, now))
     assert any(each.startswith("New operation") for each in changes(now, facts))

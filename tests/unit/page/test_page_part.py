@@ -273,6 +273,9 @@ def test_what_was_typed_stays_where_a_file_is_written_anew(page: TestClient, par
     answer = page.post(f"{slot}&was={was[1]}", data=typed)
     assert "feed 350, was 200" in answer.text
     assert re.search(r'name="tool.7.diameter" value="6"', answer.text)
+    (parts / "slot.cl").write_text(SLOT.replace("PARTNO", "$$ written again\nPARTNO"))
+    assert "single points may have moved" in page.post(f"{slot}&was={was[1]}", data=typed).text
+    assert "A file was written anew" not in page.post(f"{slot}&was=../{was[1]}", data=typed).text
     assert 303 == page.post(slot, data={**typed, "do": "", "seen": value_of(answer.text, "seen"), "clearance": "40"}).status_code
 
 

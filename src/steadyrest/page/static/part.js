@@ -43,6 +43,8 @@ said?.addEventListener("input", () => {
   clearTimeout(waits);
   waits = setTimeout(draw, 300);
 });
+said?.addEventListener("submit", () => { unkept.hidden = true; });  // buttons of other cards send the same form
+addEventListener("beforeunload", (event) => { if (unkept && !unkept.hidden) event.preventDefault(); });
 
 const changed = document.getElementById("see-changed");
 if (said) changed.addEventListener("click", async (event) => {
@@ -52,7 +54,7 @@ if (said) changed.addEventListener("click", async (event) => {
   if (task) await follow(task.dataset.task, () => {});
   said.append(Object.assign(document.createElement("input"), { type: "hidden", name: "do", value: "show" }));
   said.action = href;
-  said.submit();
+  said.requestSubmit();
 });
 // A link to what is missing opens what is folded round it.
 function unfold() {
