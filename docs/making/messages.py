@@ -71,6 +71,7 @@ ERROR_KEYS = {
     "move": "number of the move in it, from 1",
     "key": "the key of the file, or the setting",
     "angle_deg": "the angle of an indexed operation at which it is wrong, degrees",
+    "plane": "the plane of an indexed operation in which it is wrong, from 1",
     "also": "what else is wrong with the same file: a list of the same form; empty where nothing else is known",
 }
 

@@ -87,6 +87,7 @@ KEYS = {
     "failure.operation": "number of the toolpath's operation",
     "failure.operation_name": "its name",
     "failure.angle_deg": "at which of its angles, degrees, where it is indexed; else null",
+    "failure.plane": "in which of its planes, from 1, where it is indexed in planes; else null",
     "failure.move": "number of the toolpath's move; null where it is between two",
     "failure.distance": "how far off; null where it is no matter of distance",
     "failure.cause": "the likeliest cause, in a sentence; null where none is likelier than another",

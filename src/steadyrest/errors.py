@@ -34,7 +34,7 @@ def sentence(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where something is: as much of it as is known. Numbers count from 1; `angle_deg` is the one of an indexed operation's."""
+    """Where something is: as much of it as is known. Numbers count from 1; `angle_deg` and `plane` are those of an indexed operation."""
 
     file: str | None = None
     line: int | None = None
@@ -44,6 +44,7 @@ class Place:
     move: int | None = None
     key: str | None = None
     angle_deg: float | None = None
+    plane: int | None = None
 
     def __str__(self) -> str:
         parts: list[str] = []
@@ -56,7 +57,8 @@ class Place:
         if self.operation is not None:
             name = f" '{short(self.operation_name)}'" if self.operation_name else ""
             angle = f" at {self.angle_deg:g} degrees" if self.angle_deg is not None else ""
-            parts.append(f"operation {self.operation}{name}{angle}")
+            plane = f" in plane {self.plane}" if self.plane is not None else ""
+            parts.append(f"operation {self.operation}{name}{angle}{plane}")
         if self.move is not None:
             parts.append(f"move {self.move}")
         if self.key is not None:

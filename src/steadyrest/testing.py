@@ -55,12 +55,14 @@ def toolpath_data(
     centred: bool | None = None,
     arcs: bool = True,
     events: bool = True,
+    planes: bool = True,
     most_operations: int = 3,
 ) -> dict[str, Any]:
     """Toolpaths of one to `most_operations` operations as the objects of the JSON file, to be changed or broken by a test.
 
     `axis` X, Y or Z, `units` mm or inch, and `centred` (centre at the origin, or off it) are drawn unless given. `intents` are
-    those allowed, all that the axis permits unless given. `arcs=False` leaves out arcs, `events=False` dwells, holes, stops and notes.
+    those allowed, all that the axis permits unless given. `arcs=False` leaves out arcs, `events=False` dwells, holes, stops and notes,
+    `planes=False` indexed operations in planes instead of at angles.
     """
     axis = axis or draw(st.sampled_from("XYZ" if intents is None else "XY"))
     units = units or draw(st.sampled_from(("mm", "inch")))
@@ -89,7 +91,7 @@ def toolpath_data(
             operation["rotary"] = {"intent": intent}
             moves = _simultaneous_moves(draw, space)
         else:
-            operation["rotary"], height = _flat_rotary(draw, space, intent)
+            operation["rotary"], height = _flat_rotary(draw, space, intent, planes=planes)
             moves = _flat_moves(draw, space, height, intent, arcs=arcs, events=events, drills=drills)
         if all(move.keys() & {"rapid", "cut"} for move in moves) and draw(st.booleans()):
             operation["table"] = table_of(moves)
@@ -191,10 +193,38 @@ def _drawn_feed(draw: Draw, space: _Space) -> float:
     return round(draw(st.integers(50, 2000)) * space.unit, DECIMALS)
 
 
-def _flat_rotary(draw: Draw, space: _Space, intent: str) -> tuple[dict[str, Any], float]:
+_HEADINGS = (0, 33.5, 90, -90, 180)
+
+
+def _plane(space: _Space, angle: float, heading: float) -> dict[str, Any]:
+    """The plane in which coordinates mean what they mean at an angle, turned about the spindle in the middle of the stock, degrees."""
+    alpha, turn, along = radians(angle), radians(heading), "XYZ".index(space.axis)
+    out, up = (1 if along == 0 else 0), 2
+    if along == 2:
+        out, up = 0, 1
+
+    def of_part(direction: Sequence[float]) -> list[float]:
+        turned = list(direction)
+        sense = -1 if along == 1 else 1  # about Y a right-hand turn runs from z to x
+        turned[out] = direction[out] * cos(alpha) - sense * direction[up] * sin(alpha)
+        turned[up] = direction[up] * cos(alpha) + sense * direction[out] * sin(alpha)
+        return turned
+
+    middle = [value + (space.start + space.stop) / 2 * (axis == along) for axis, value in enumerate(space.centre)]
+    x, y = middle[0] * cos(turn) - middle[1] * sin(turn), middle[0] * sin(turn) + middle[1] * cos(turn)
+    zero = [middle[0] - x - space.centre[0], middle[1] - y - space.centre[1], -space.centre[2]]
+    origin = [one + centre for one, centre in zip(of_part(zero), space.centre, strict=True)]
+    return {"origin": _rounded(origin), "z": _rounded(of_part([0, 0, 1])), "x": _rounded(of_part([cos(turn), sin(turn), 0]))}
+
+
+def _flat_rotary(draw: Draw, space: _Space, intent: str, *, planes: bool) -> tuple[dict[str, Any], float]:
     """The rotary of an operation that is not simultaneous, and the z of the axis in its frame."""
     if intent == "indexed":
         angles = draw(st.lists(st.integers(-720, 720).map(lambda half: half / 2), min_size=1, max_size=4))
+        if planes and draw(st.booleans()):
+            return {"intent": intent, "planes": [_plane(space, angle, draw(st.sampled_from(_HEADINGS))) for angle in angles]}, space.centre[
+                2
+            ]
         return {"intent": intent, "angles": angles}, space.centre[2]
     if intent == "still":
         return {"intent": intent}, space.centre[2]

@@ -45,7 +45,7 @@ def one_turn_at_most(toolpath: Toolpath) -> bool:
     return True
 
 
-@given(toolpaths(intents=FLAT), st.booleans())
+@given(toolpaths(intents=FLAT, planes=False), st.booleans())
 def test_what_is_cut_stays_the_same_through_cl_data(toolpath: Toolpath, with_axes: bool) -> None:
     assume(one_turn_at_most(toolpath))
     with_axes = with_axes and toolpath.axis != "Z"
@@ -69,7 +69,7 @@ def test_a_path_that_turns_stays_simultaneous(toolpath: Toolpath) -> None:
             assert np.ptp(axes, axis=0).max() > 0
 
 
-@given(toolpaths(intents=FLAT, most_operations=1), st.data())
+@given(toolpaths(intents=FLAT, planes=False, most_operations=1), st.data())
 def test_a_file_cut_off_at_any_byte_is_never_a_shorter_toolpath(toolpath: Toolpath, data: st.DataObject) -> None:
     from steadyrest.errors import InputError
 

@@ -169,6 +169,12 @@ def fewest_marks(w: np.ndarray, up: np.ndarray, low: float, high: float, room: t
     return None if min(best) == np.inf else int(min(best))
 
 
+def test_where_the_rotary_cannot_arrive_at_the_last_rapid_it_is_turned_back_at_one_before() -> None:
+    """By hand: a turn up puts 44 at 404, where it may arrive, and 45 at 405, where it may only pass."""
+    w, up = np.array([0.0, 47, 44, 45, 44, -1]), np.array([True, False, False, True, True, False])
+    assert turn_backs(room(w, 0, 406, arriving=(0, 404), up=up)) == [(3, 1)]
+
+
 @settings(max_examples=300)
 @given(w=walks, data=st.data(), low=st.integers(-700, 0), width=st.integers(200, 900), overshoot=st.sampled_from([0, 2, 30]))
 def test_turned_back_at_rapids_it_leaves_the_fewest_marks(w: np.ndarray, data: st.DataObject, low: int, width: int, overshoot: int) -> None:

@@ -14,6 +14,7 @@ from steadyrest.errors import LONGEST_SENTENCE, InputError, Place, Refused, Stea
         (Place(file="a.nc", line=3, column=7), "a.nc:3:7"),
         (Place(line=3, column=7), "line 3, column 7"),
         (Place(operation=2, operation_name="slot", angle_deg=90.0, move=5), "operation 2 'slot' at 90 degrees, move 5"),
+        (Place(operation=2, plane=3, move=5), "operation 2 in plane 3, move 5"),
         (Place(file="a.toml", key="words.spaces"), "a.toml, words.spaces"),
     ],
 )

@@ -26,7 +26,7 @@ class Section:
     tool          number of the tool of the operation, or of the one that is put in; None for head and end
     tool_name     its name in the toolpath; may be empty
     intent        of the operation: `indexed`, `wrapped`, `simultaneous`, `still` or another of the toolpath's; empty for head and end
-    angles        of an indexed operation, degrees
+    angles        of an indexed operation, degrees; planes: in how many planes it is cut
     """
 
     kind: SectionKind
@@ -38,6 +38,7 @@ class Section:
     tool_name: str = ""
     intent: str = ""
     angles: tuple[float, ...] = ()
+    planes: int = 0
 
 
 def sections(written: Written) -> tuple[Section, ...]:
@@ -56,6 +57,9 @@ def sections(written: Written) -> tuple[Section, ...]:
             continue
         operation = written.toolpath.operations[event.operation - 1]
         rotary, tool = operation.rotary, operation.tool
-        angles = tuple(rotary.angles) if rotary.intent == "indexed" else ()
-        found.append(Section(kind, first, end - 1, event.operation, operation.name, tool, names.get(tool, ""), rotary.intent, angles))
+        angles = tuple(rotary.angles or ()) if rotary.intent == "indexed" else ()
+        planes = len(rotary.planes or ()) if rotary.intent == "indexed" else 0
+        found.append(
+            Section(kind, first, end - 1, event.operation, operation.name, tool, names.get(tool, ""), rotary.intent, angles, planes)
+        )
     return tuple(reversed(found))

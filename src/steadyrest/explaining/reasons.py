@@ -9,7 +9,7 @@ from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
-from steadyrest.motion import Event
+from steadyrest.motion import Event, phi_of_plane
 from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
 Why = tuple[str, str, tuple[Setting, ...]]
@@ -111,13 +111,18 @@ def _of_many(row: Row) -> str:
 
 
 def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) -> str:
-    """Which of an indexed operation's angles W stands for."""
+    """Which of an indexed operation's angles or planes W stands for."""
     if operation is None or operation.rotary.intent != "indexed" or settings.rotary is None:
         return ""
-    for at, angle in enumerate(operation.rotary.angles):
+    angles, planes = operation.rotary.angles or (), operation.rotary.planes or ()
+    for number, plane in enumerate(planes, 1):
+        off = (w_deg - settings.sign * phi_of_plane(plane, settings.rotary.along)[0]) % 360.0
+        if min(off, 360.0 - off) < 1e-6:
+            return f", for plane {number} of the toolpath's {len(planes)}"
+    for at, angle in enumerate(angles):
         off = (w_deg + settings.sign * angle) % 360.0
         if min(off, 360.0 - off) < 1e-6:
-            return f", for the angle {angle:g} of the toolpath (number {at + 1} of {len(operation.rotary.angles)})"
+            return f", for the angle {angle:g} of the toolpath (number {at + 1} of {len(angles)})"
     return ""
 
 

@@ -6,6 +6,21 @@ The door is `plan`; `Motion` and `Event` are what it streams. `sigma` and `plann
 from steadyrest.motion.feeds import planned_feed
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Arcs, Event, HoleRow, Kind, Motion, PlanItem, Quantity, motion
+from steadyrest.motion.planes import phi_of_plane
 from steadyrest.motion.planner import Plan, plan
 
-__all__ = ["Arcs", "Event", "HoleRow", "Kind", "Motion", "Plan", "PlanItem", "Quantity", "motion", "plan", "planned_feed", "sigma"]
+__all__ = [
+    "Arcs",
+    "Event",
+    "HoleRow",
+    "Kind",
+    "Motion",
+    "Plan",
+    "PlanItem",
+    "Quantity",
+    "motion",
+    "phi_of_plane",
+    "plan",
+    "planned_feed",
+    "sigma",
+]

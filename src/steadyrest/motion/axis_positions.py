@@ -17,6 +17,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import ArcRows, RadiusRounding, arc_rows, chords, parted, spoken, wrapped_chords
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
+from steadyrest.motion.planes import Lying
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped
@@ -26,28 +27,38 @@ RADIUS_FORM_COUNTS = 10
 MISS_DEG = 0.01
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector (common practice)."""
 
+_AS_IT_IS = Lying(0.0)
+
 Positions = tuple[Motion, Stand, int, int]
 
 
-def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
-    """With the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up."""
+def indexed_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup, lying: Lying = _AS_IT_IS) -> Positions:
+    """With the rotary standing and not commanded: lines as they are, arcs as the controller speaks them, else cut up.
+
+    lying     where the operation's own coordinates lie on the machine
+    """
     end, feed = _scaled(run, setup)
     move = run.first_move + np.arange(len(run))
     if run.arcs is None:
-        rows = motion(run.kind, end, constant(NAN, (len(run), len(stand.rotary_deg))), feed=feed, move=move, tip=NAN)
+        rows = motion(run.kind, lying.placed(end), constant(NAN, (len(run), len(stand.rotary_deg))), feed=feed, move=move, tip=NAN)
         return rows, stand._replace(point=spot(end[-1])), 0, 0
     arcs = _arcs(run, stand, end, setup)
-    blocks = spoken(arcs, setup.profile.arcs, 1.0 / setup.mm, _radius_rounding(setup))
+    plane, behind, oblique = lying.arc_planes(arcs.plane)
+    blocks = spoken(replace(arcs, plane=plane), setup.profile.arcs, 1.0 / setup.mm, _radius_rounding(setup))
+    blocks[oblique] = 0.0
     parts = np.where(blocks > 0, blocks, chords(arcs, setup.tolerance))
     xyz, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
     said = np.repeat(blocks > 0, parts.astype(np.int64))
     kind, tip = np.minimum(run.kind[source], LINE), np.full(len(xyz), NAN)
     at = np.flatnonzero(run.kind[source] > LINE)[said]
-    kind[at], tip[at] = run.kind[source[at]], ways[said]
+    which = np.cumsum(run.kind > LINE)[source[at]] - 1
+    kind[at], tip[at] = lying.turning(run.kind[source[at]], behind[which]), ways[said]
     still = constant(NAN, (len(xyz), len(stand.rotary_deg)))
-    rows = motion(kind, xyz, still, feed=feed[source], move=move[source], tip=tip)
+    rows = motion(kind, lying.placed(xyz), still, feed=feed[source], move=move[source], tip=tip)
     if len(at):
-        rows = replace(rows, arcs=Arcs(run.arcs.centre[source] * setup.scale, run.arcs.plane[source]))
+        on_machine = run.arcs.plane.copy()
+        on_machine[run.kind > LINE] = plane
+        rows = replace(rows, arcs=Arcs(lying.placed(run.arcs.centre[source] * setup.scale), on_machine[source]))
     return rows, stand._replace(point=spot(xyz[-1])), int(np.count_nonzero(blocks == 0)), int(np.count_nonzero(~said))
 
 

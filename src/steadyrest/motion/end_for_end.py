@@ -2,7 +2,8 @@
 
 Every point and tool axis (x, y, z) becomes (-x, -y, z), whatever the intent: work, part and developed coordinates alike. Indexed angles
 and the start angle change their sign, and so do arcs in XZ and YZ their sense, since the axis they turn about points the other way. The
-part then turns the other way for the same cut, and so does the chuck, which faces the other way: rotary words stay as they are.
+part then turns the other way for the same cut, and so does the chuck, which faces the other way: rotary words stay as they are. Of planes
+origin, x and z are turned, and their moves, which are the planes' own, are not.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from pydantic import PrivateAttr
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
 from steadyrest.profile import Profile, Rotary
-from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XY, Holes, Item, MoveColumns, Operation, Toolpath
+from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, PLANE_XY, Holes, Item, MoveColumns, Operation, Plane, Toolpath
 
 HALF_TURN = np.array([-1.0, -1.0, 1.0])
 
@@ -99,13 +100,22 @@ class _Turned(Operation):
 
 def _operation(operation: Operation) -> Operation:
     rotary = operation.rotary
+    if rotary.intent == "indexed" and rotary.planes is not None:  # the moves are the planes' own, and stay
+        planes = tuple(_plane(plane) for plane in rotary.planes)
+        return operation.model_copy(update={"rotary": rotary.model_copy(update={"planes": planes})})
     if rotary.intent == "indexed":
-        rotary = rotary.model_copy(update={"angles": tuple(0.0 - angle for angle in rotary.angles)})
+        rotary = rotary.model_copy(update={"angles": tuple(0.0 - angle for angle in rotary.angles or ())})
     elif rotary.intent == "wrapped":
         rotary = rotary.model_copy(update={"start_angle": 0.0 - rotary.start_angle})
     turned = _Turned.model_construct(**{**dict(operation), "rotary": rotary})
     turned._as_written = operation
     return turned
+
+
+def _plane(plane: Plane) -> Plane:
+    """A plane turned, its x said, since what is laid into it unless said is another direction now."""
+    x, _, z = (tuple((along * HALF_TURN).tolist()) for along in plane.axes.T)
+    return plane.model_copy(update={"origin": tuple((np.array(plane.origin) * HALF_TURN).tolist()), "x": x, "z": z})
 
 
 def _item(item: Item) -> Item:

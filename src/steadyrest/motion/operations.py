@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import partial
 from math import isnan
 
 import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.conventions import RAPID
-from steadyrest.motion.axis_positions import hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
 from steadyrest.motion.model import NAN, NOWHERE, STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
+from steadyrest.motion.planes import Lying, lyings
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings
@@ -53,13 +55,13 @@ def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand,
     if rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _pass(number, turns, unfit, stand, setup)
     else:
-        for at, angle in enumerate(rotary.angles if rotary.intent == "indexed" else (0.0,)):
+        for at, lying in enumerate(lyings(number, setup)):
             if at:
                 stand = yield from risen(stand, number, setup)
-            w_deg = -setup.sigma * angle + 0.0
+            w_deg = setup.sigma * lying.phi_deg + 0.0
             w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
             stand = yield from turn(w_deg, stand, number, setup, clamp=True)
-            stand = yield from _pass(number, None, False, stand, setup)
+            stand = yield from _pass(number, None, False, stand, setup, lying)
     return stand
 
 
@@ -73,12 +75,14 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], rotary.travel, rotary.unwinding)
 
 
-def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
-    """The moves of an operation: with the rotary standing, at one angle, or turning."""
+def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, lying: Lying | None = None) -> Moves:
+    """The moves of an operation: with the rotary standing, `lying` somewhere, or turning."""
     intent = setup.operation(number).rotary.intent
     stand = stand._replace(point=NOWHERE, phi_deg=NAN)  # nothing is said yet in the operation's own coordinates
-    positions = {"wrapped": wrapped_positions, "simultaneous": simultaneous_positions}.get(intent, indexed_positions)
-    windings = Windings(turns if turns is not None and len(turns) > 1 else None) if positions is not indexed_positions else None
+    positions: Callable[..., Positions] = wrapped_positions if intent == "wrapped" else simultaneous_positions
+    windings = Windings(turns if turns is not None and len(turns) > 1 else None) if lying is None else None
+    if lying is not None:
+        positions = partial(indexed_positions, lying=lying)
     for item in setup.operation(number).stream():
         if windings is not None and not isnan(stand.phi_deg):  # some turns may have been taken back
             windings.whole = round((stand.rotary_deg[0] - setup.sigma * stand.phi_deg) / 360.0)
@@ -95,8 +99,9 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 if isnan(stand.point[0]):
                     stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
             stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
-        elif isinstance(item, Holes) and windings is None:
-            stand = yield from _holes(alike(item, item.xy * setup.scale, 0.0, setup), stand, number, setup)
+        elif isinstance(item, Holes) and lying is not None:
+            rise = 0.0 if lying.origin is None else float(lying.origin[2])
+            stand = yield from _holes(alike(item, lying.placed(item.xy * setup.scale), rise, setup), stand, number, setup)
             stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
         elif isinstance(item, Holes) and windings is not None:
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):

@@ -119,7 +119,7 @@ def _rotary(toolpath: Toolpath, profile: Profile) -> tuple[RotaryLetter | None, 
     """The profile's rotary along the toolpath's axis, and its letter; None for still work without one."""
     for letter, rotary in rotaries_of(profile, toolpath.axis).items():
         return letter, rotary
-    if all(operation.rotary.intent == "still" for operation in toolpath.operations):
+    if all(_stands(operation) for operation in toolpath.operations):
         return None, None
     raise PlanError(
         f"the toolpath turns about {toolpath.axis}, and {profile.name} has no rotary along {toolpath.axis}; it has: "
@@ -127,6 +127,12 @@ def _rotary(toolpath: Toolpath, profile: Profile) -> tuple[RotaryLetter | None, 
         place=Place(file=toolpath.file, key="axis"),
         cure="choose a controller with the rotary along that axis, or make the toolpath for the axis that is mounted",
     )
+
+
+def _stands(operation: Operation) -> bool:
+    """Whether an operation may do without a rotary: planes lie as they are, or are refused when they are laid on the machine."""
+    rotary = operation.rotary
+    return rotary.intent == "still" or (rotary.intent == "indexed" and rotary.planes is not None)
 
 
 def _program_in_inches(toolpath: Toolpath, profile: Profile) -> bool:
@@ -196,7 +202,7 @@ def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
             "use an indexed operation, or a controller whose rotary turns while cutting",
         )
     if operation.rotary.intent == "indexed" and rotary.steps:
-        for angle in operation.rotary.angles:
+        for angle in operation.rotary.angles or ():
             near = round(angle / rotary.steps) * rotary.steps
             if abs(angle - near) > 1e-6:
                 yield (

@@ -21,6 +21,7 @@ from steadyrest.motion.axis_positions import hole_positions, simultaneous_positi
 from steadyrest.motion.kinematics import unwound
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import STILL_DEG, Motion, spot, unknown
+from steadyrest.motion.planes import lyings
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
 from steadyrest.progress import TURNS, Work
@@ -156,7 +157,7 @@ def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tupl
     if rotary.intent == "still":
         return [Span(0.0, 0.0, 0.0, 0.0, number)], None
     if rotary.intent == "indexed":
-        return [Span(w, w, w, w, number) for w in (-setup.sigma * angle for angle in rotary.angles)], None
+        return [Span(w, w, w, w, number) for w in (setup.sigma * lying.phi_deg for lying in lyings(number, setup))], None
     positions = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
     stand, nearest = unknown(1), Windings(whole=0)
     parts: list[Floats] = []

@@ -21,6 +21,8 @@ SLACK_DEG = 1e-6
 """Past the end of the travel by less is not past it: far below what any rotary word can say."""
 SLACK_COUNTS = 1.5
 """Past the end of the travel by so many counts of an angle's word is put onto it: less than words are rounded by twice."""
+MOST_RAPIDS_BACK = 50
+"""So many rapids before the end of the travel are tried as a place to turn back at."""
 LEAST_DEG = 2.0
 """So much of a cut is left at least where it is broken off."""
 
@@ -237,10 +239,9 @@ def _better_place(room: Room, first: int, last: int) -> int:
         far = np.flatnonzero(np.abs(w_deg[begin:last] - w_deg[last]) >= room.least_deg) + begin
         fitting = (row for row in far[::-1].tolist() if room.arrives(row) and room.run(row)[0] > last + 1)
         last = next(fitting, last)
-    if len(rapids) and room.arrives(begin - 1):
-        before = begin - 1
-        return before if room.pieces(before, end) - 1 < room.pieces(last, end) else last
-    return last
+    marks = room.pieces(last, end)
+    before = (int(row) - 1 for row in rapids[:-MOST_RAPIDS_BACK:-1] if room.arrives(int(row) - 1))
+    return next((row for row in before if room.pieces(row, end) - 1 < marks), last)
 
 
 def limit_points(room: Room) -> tuple[Ints, Floats]:

@@ -187,6 +187,7 @@ def _operation_changes(old: Mapping[str, Any], new: Mapping[str, Any], units: st
     compare("tool", old["tool"], new["tool"])
     compare("intent", old["intent"], new["intent"])
     compare("angles", _numbers(old["angles"]), _numbers(new["angles"]))
+    compare("planes", old["planes"], new["planes"])
     compare("spindle", f"{old['rpm']:g} rpm {old['turns']}", f"{new['rpm']:g} rpm {new['turns']}")
     compare("coolant", old["coolant"], new["coolant"])
     for what, key in (("feed", "feeds"), ("along the axis", "along"), ("from the axis", "radius")):

@@ -304,7 +304,7 @@ def near_the_wrap(toolpath: Toolpath) -> Toolpath:
     data = json.loads(Path(toolpath.file).read_text(encoding="utf-8"))
     for operation in data["operations"]:
         rotary = operation["rotary"]
-        if rotary["intent"] == "indexed":
+        if "angles" in rotary:
             rotary["angles"] = [angle + JUST_BEFORE_DEG for angle in rotary["angles"]]
         elif rotary["intent"] == "wrapped":
             rotary["start_angle"] = rotary.get("start_angle", 0) + JUST_BEFORE_DEG

@@ -118,13 +118,13 @@ def _wanted(follower: Follower) -> Floats:
         points = elements.points[1:][follower.next_move :][elements.kind[follower.next_move :] != RAPID][:_MOST]
     if len(points) == 0:
         holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
-        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * setting.scale * setting.way_round
+        places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * setting.scale * this.frame.way_round(setting)
         points = np.column_stack([places, np.zeros(len(places))])
     goals = [this.frame.goals_of(points)]
     rotary = this.operation.rotary
     if isinstance(rotary, Indexed) and this.angle_deg is not None:
-        way = 1.0 if setting.end_for_end else -1.0
-        for angle in rotary.angles[rotary.angles.index(this.angle_deg) + 1 :][:8]:
+        way, angles = 1.0 if setting.end_for_end else -1.0, rotary.angles or ()
+        for angle in angles[angles.index(this.angle_deg) + 1 :][:8]:
             goals.append(np.column_stack([goals[0][:, :3], np.full(len(points), way * np.radians(angle))]))
     return np.concatenate(goals)[:_MOST]
 

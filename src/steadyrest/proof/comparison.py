@@ -90,6 +90,9 @@ class _Trial:
         follower = self.follower = Follower(cursor, self.setting, this, figures)
         heights = Heights(self.setting, this)
         try:
+            if this.frame.out_of_reach_rad > self.setting.plane_limit_rad:
+                leans = f"the toolpath's plane leans {degrees(this.frame.out_of_reach_rad):.4g} degrees out of what the rotary reaches"
+                raise Mismatch("tool-axis", leans, line=cursor.line)
             for item in items:
                 if isinstance(item, MoveColumns):
                     heights.see_moves(follower.columns(item, short))
@@ -194,7 +197,9 @@ class _Trial:
             from steadyrest.proof.causes import likeliest_cause  # only what fails needs a cause
 
             cause = likeliest_cause(mismatch, self.follower)
-            place = replace(place, operation=this.number, operation_name=this.operation.name or None, angle_deg=this.angle_deg)
+            place = replace(
+                place, operation=this.number, operation_name=this.operation.name or None, angle_deg=this.angle_deg, plane=this.plane
+            )
         if self.follower is not None:
             from steadyrest.proof.difference import difference_of
 

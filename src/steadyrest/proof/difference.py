@@ -320,7 +320,8 @@ def _asked_way(follower: Follower, shown: Shown) -> Way:
 
 
 def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Floats, bool, int]]:
-    scale, round_, rise = follower.setting.scale, follower.setting.way_round[:2], follower.setting.profile.cycles.chip_break_rise
+    frame = follower.frame
+    scale, round_, rise = follower.setting.scale, frame.way_round(follower.setting)[:2], follower.setting.profile.cycles.chip_break_rise
     x, y = np.array([hole.x, hole.y]) * scale * round_
     top, bottom = hole.retract * scale, hole.bottom * scale
     peck = hole.peck * scale if hole.peck is not None and whole else top - bottom
@@ -337,7 +338,7 @@ def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Fl
         heights.append(min(float(depth) + rise, top) if hole.cycle == "chip-break" and depth > bottom else top)
         rapid.append(hole.cycle not in ("tap", "bore"))
     points = np.array([(x, y, height, 0.0) for height in heights])
-    goals = follower.frame.goals_of(points)
+    goals = frame.goals_of(points)
     return [(goals[at : at + 2], rapid[at + 1], hole.move) for at in range(len(goals) - 1)]
 
 

@@ -10,7 +10,6 @@ from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.matching import leading
 from steadyrest.proof.safety import PART_IN
-from steadyrest.proof.setting import Setting
 from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import axis_word, coordinate_said, edit_aside, edit_of_begin, edited, length
@@ -27,19 +26,20 @@ def follow_holes(follower: Follower, holes: Holes) -> None:
         follow_hole(follower, holes.hole(at))
         count = follow_like_holes(follower, take(holes, slice(at + 1, at + 1 + most)))
         at += 1 + count
-        follower.point = _point(holes.hole(at - 1), follower.setting)
+        follower.point = _point(holes.hole(at - 1), follower)
         most = 8 * most if count == most else FEW  # no more than pays is looked at in vain
 
 
-def _point(hole: Hole, setting: Setting) -> Floats:
+def _point(hole: Hole, follower: Follower) -> Floats:
     """The point (4,) over a hole at its retract level, in the frame of its operation."""
-    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * setting.way_round, 0.0)
+    setting = follower.setting
+    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * follower.frame.way_round(setting), 0.0)
 
 
 def follow_hole(follower: Follower, hole: Hole) -> None:
     """Go through one hole. Raises Mismatch at the first thing that differs."""
     cursor, figures, scale = follower.cursor, follower.figures, follower.setting.scale
-    top, follower.hole = _point(hole, follower.setting), hole
+    top, follower.hole = _point(hole, follower), hole
     follower.links.reach(top, hole.move, feeds=None, first=bool(np.isnan(follower.point[0])))
     drilling = _Drilling(follower, hole, top)
     while not drilling.out():
@@ -263,7 +263,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     points[..., :2] = holes.xy[:count, None]
     points[..., 2] = holes.retract[:count, None]
     points[:, 1, 2] = holes.bottom[:count]
-    points[..., :3] *= setting.scale * setting.way_round
+    points[..., :3] *= setting.scale * this.frame.way_round(setting)
     goals = this.frame.goals_of(points.reshape(-1, 4))
     goal, turns, frame = goals[:, :3], goals[:, 3], setting.frame
     on_part = frame.to_part(goal, turns)

@@ -2,7 +2,7 @@
 
 A point of that frame has four numbers, mm: three in the coordinates of the toolpath's own moves, and a fourth that has to agree as well.
 
-still, indexed   work coordinates; fourth: how far the part is turned from where it should stand, as a length at the swept radius
+still, indexed   work coordinates, or those of the plane; fourth: how far the part is turned from where it should stand, at the swept radius
 wrapped          developed coordinates; fourth: distance of the tip from the plane through the axis of rotation and the spindle
 simultaneous     part frame; fourth: the turn, as a length at the swept radius
 """
@@ -23,7 +23,7 @@ from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import arc_ways
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import ArcsRead, within_block
-from steadyrest.toolpath import CYCLES, PLANE_XY, Holes, Indexed, MoveColumns, Operation, Wrapped
+from steadyrest.toolpath import CYCLES, PLANE_XY, Holes, Indexed, MoveColumns, Operation, Plane, Wrapped
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,9 @@ class OperationFrame:
     phi_rad          work: the turn at which the part stands still; of points of several passes (n,) that of each
     developed_mm     wrapped: developed length of a turn by one radian, which is the lateral coordinate; start_rad: the angle where it is 0
     height_mm        wrapped: of z = 0 over the axis
+    origin_mm        work, in a plane: where its zero stands, work coordinates; None: the coordinates are the work coordinates
+    heading          work, in a plane: where its x points, in X + i Y
+    out_of_reach_rad work, in a plane: how far its z leans out of what the rotary can bring upright
     """
 
     kind: Literal["work", "wrapped", "part"]
@@ -43,6 +46,19 @@ class OperationFrame:
     developed_mm: float = 1.0
     start_rad: float = 0.0
     height_mm: float = 0.0
+    origin_mm: tuple[float, float, float] | None = None
+    heading: complex = 1.0
+    out_of_reach_rad: float = 0.0
+
+    def way_round(self, setting: Setting) -> Floats:
+        """(3,) what the toolpath's x, y and z are multiplied by, sign alone: those of a plane are its own, whatever end is held."""
+        return setting.way_round if self.origin_mm is None else np.ones(3)
+
+    def _stood(self, points: Floats) -> Floats:
+        """Work coordinates (..., 3) of points (..., 3) of an operation that stands."""
+        if self.origin_mm is None:
+            return points
+        return _from_flat((points[..., 0] + 1j * points[..., 1]) * self.heading, points[..., 2], self.origin_mm)
 
     def of_program(self, positions_mm: Floats, phi_rad: Floats, tips_mm: Complexes | None = None) -> Floats:
         """Points (n, 4) of work coordinates (n, 3) and turns (n,), whole turns already taken off.
@@ -52,6 +68,9 @@ class OperationFrame:
         frame, out = self.frame, np.empty((len(positions_mm), 4))
         if self.kind == "work":
             out[:, :3] = positions_mm
+            if self.origin_mm is not None:
+                x, y, z = (positions_mm - self.origin_mm).T
+                out[:, :3] = _from_flat((x + 1j * y) * np.conj(self.heading), z, (0.0, 0.0, 0.0))
             out[:, 3] = (phi_rad - self.phi_rad) * self.turn_radius_mm
         elif self.kind == "part":
             if tips_mm is None:
@@ -76,7 +95,7 @@ class OperationFrame:
     def work_of(self, points: Floats) -> Floats:
         """Work coordinates (n, 3) of intended points (n, 4), the part turned by `turns_of`."""
         if self.kind == "work":
-            return points[:, :3]
+            return self._stood(points[:, :3])
         frame = self.frame
         if self.kind == "part":
             return frame.joined(points[:, frame.along], frame.across(points) * turned(self.turns_of(points)))
@@ -92,7 +111,7 @@ class OperationFrame:
 
     def goal_of(self, point: Floats) -> Stand:
         """The same of one point (4,)."""
-        if self.kind == "work":
+        if self.kind == "work" and self.origin_mm is None:
             x, y, z, _ = point.tolist()
             return x, y, z, float(self.phi_rad)
         x, y, z, turn = self.goals_of(point[None, :])[0].tolist()
@@ -104,7 +123,7 @@ class OperationFrame:
             return points[..., :3]
         if self.kind == "work":
             phi = self.phi_rad if isinstance(self.phi_rad, float) else self.phi_rad.reshape(-1, *[1] * (points.ndim - 2))
-            return self.frame.to_part(points[..., :3], phi)
+            return self.frame.to_part(self._stood(points[..., :3]), phi)
         flat = points.reshape(-1, 4)
         return self.frame.to_part(self.work_of(flat), self.turns_of(flat)).reshape(*points.shape[:-1], 3)
 
@@ -118,18 +137,27 @@ class OperationFrame:
         phi: tuple[Floats, Floats] | Floats | float = 0.0 if self.kind == "part" else self.phi_rad
         if self.kind == "wrapped":
             phi = self.turns_of(start), self.turns_of(end)
+        if self.kind != "part":
             start, end = self.work_of(start), self.work_of(end)
         return Motions((start[:, frame.along], end[:, frame.along]), (frame.across(start), frame.across(end)), phi)
 
 
+def _from_flat(across: Complexes, height: Floats, origin: tuple[float, float, float]) -> Floats:
+    """Points (..., 3) whose X + i Y and Z are given, counted from an origin."""
+    return np.stack([across.real + origin[0], across.imag + origin[1], height + origin[2]], axis=-1)
+
+
 @dataclass(frozen=True)
 class Pass:
-    """One operation at one angle of the rotary: `number` counts operations from 1, `angle_deg` is None unless indexed."""
+    """One operation at one angle of the rotary, or in one plane: `number` counts operations and `plane` planes from 1, and `angle_deg` and
+    `plane` are None unless the operation is indexed at angles, or in planes.
+    """
 
     number: int
     operation: Operation
     angle_deg: float | None
     frame: OperationFrame
+    plane: int | None = None
 
     @property
     def wants_clamp(self) -> bool:
@@ -179,14 +207,16 @@ class Elements:
 
 
 def passes(setting: Setting) -> Iterator[Pass]:
-    """Every operation in order, indexed ones once for each of their angles."""
+    """Every operation in order, indexed ones once for each of their angles or planes."""
     frame = setting.frame
     radius = max(setting.swept_mm, 1.0)
     turns = -1.0 if setting.end_for_end else 1.0
     for number, operation in enumerate(setting.toolpath.operations, start=1):
         rotary = operation.rotary
         if isinstance(rotary, Indexed):
-            for angle in rotary.angles:
+            for which, plane in enumerate(rotary.planes or (), 1):
+                yield Pass(number, operation, None, _frame_of_plane(plane, radius, setting), which)
+            for angle in rotary.angles or ():
                 yield Pass(number, operation, angle, OperationFrame("work", frame, radius, phi_rad=-turns * radians(angle)))
         elif isinstance(rotary, Wrapped):
             cylinder, start = rotary.diameter / 2 * setting.scale, turns * radians(rotary.start_angle)
@@ -197,10 +227,29 @@ def passes(setting: Setting) -> Iterator[Pass]:
             yield Pass(number, operation, None, OperationFrame("part" if rotary.intent == "simultaneous" else "work", frame, radius))
 
 
+def _frame_of_plane(plane: Plane, radius_mm: float, setting: Setting) -> OperationFrame:
+    """The turn that brings a plane upright, and where its zero and its x stand then. About Z the turn brings its x onto X."""
+    frame, x, z = setting.frame, plane.axes[:, 0] * setting.way_round, plane.axes[:, 2] * setting.way_round
+    turns = np.arctan2(-x[1], x[0]) if frame.axis == "Z" else frame.phi_of_axis(z[None])[0]
+    phi, tilt = (
+        (0.0, float(np.arccos(np.clip(z[2], -1.0, 1.0))))
+        if setting.rotary is None
+        else (float(turns), float(frame.tilt_of_axis(z[None])[0]))
+    )
+    origin = np.array(plane.origin) * setting.way_round * setting.scale
+    here, ahead = (frame.joined(at[frame.along], frame.across(at) * turned(np.array(phi))) for at in (origin, origin + x))
+    heading = complex(*(ahead - here)[:2])
+    out_of_reach, (x_mm, y_mm, z_mm) = abs(tilt), here.tolist()
+    return OperationFrame(
+        "work", frame, radius_mm, phi_rad=phi, origin_mm=(x_mm, y_mm, z_mm), heading=heading / abs(heading), out_of_reach_rad=out_of_reach
+    )
+
+
 def elements_of(columns: MoveColumns, frame: OperationFrame, before: Floats, setting: Setting) -> Elements:
     """A run of moves as elements; `before` (4,) is the point the last run ended at, NaN at the start of a pass."""
     scale, n = setting.scale, len(columns)
-    to_program, end_for_end = setting.way_round * scale, setting.end_for_end
+    end_for_end = setting.end_for_end and frame.origin_mm is None
+    to_program = frame.way_round(setting) * scale
     points = np.zeros((n + 1, 4))
     points[0] = before
     points[1:, :3] = columns.end * to_program if end_for_end or scale != 1.0 else columns.end

@@ -120,6 +120,11 @@ class Setting:
         """The largest angle between tool axes: the tolerance seen at the swept radius, and the rounding of the rotary's word."""
         return self.tolerance_mm / max(self.swept_mm, 1.0) + self.rounding.angle_rad + 1e-9
 
+    @cached_property
+    def plane_limit_rad(self) -> float:
+        """How far a plane may lean out of what the rotary reaches: what its cuts lose by that is a quarter of the tolerance at the most."""
+        return self.tolerance_mm / 4 / max(self.swept_mm, 1.0)
+
     def fastest_mm_per_min(self) -> list[float]:
         """Rapid speed of X, Y, Z."""
         linear = self.profile.linear

@@ -38,7 +38,7 @@ def grouped(passes: Iterable[Pass]) -> Iterator[tuple[list[tuple[Pass, Iterable[
     for this in passes:
         items = this.operation.stream()
         begin = list(islice(items, 2))
-        run = begin[0] if len(begin) == 1 and this.frame.kind == "work" else None
+        run = begin[0] if len(begin) == 1 and this.frame.kind == "work" and this.plane is None else None
         short = isinstance(run, MoveColumns) and len(run) <= _SHORT
         if group and (not short or len(group) >= MOST_PASSES):
             yield group, columns

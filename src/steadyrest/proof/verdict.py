@@ -184,7 +184,7 @@ class Verdict:
         """Plain data for `--json`: lengths in `units`, degrees, minutes. Within one `schema` keys are only ever added."""
         told, failure = None, self.failure
         if failure is not None:
-            place = {name: getattr(failure.place, name) for name in ("line", "operation", "operation_name", "angle_deg", "move")}
+            place = {name: getattr(failure.place, name) for name in ("line", "operation", "operation_name", "angle_deg", "plane", "move")}
             said = {"kind": failure.kind, "rule": failure.rule, "sentence": failure.sentence}
             told = {**said, **place, "distance": failure.distance, "cause": failure.cause or None}
         return {

@@ -32,13 +32,14 @@ class OperationFacts:
     """One operation; lengths in the file's units, angles in degrees.
 
     angles    of an indexed operation; empty otherwise
+    planes    in how many planes it is cut; 0 otherwise
     diameter  of a wrapped one; None otherwise
     moves     rapids, cuts and holes, counted once, however many angles there are; cuts, holes: how many of them are such
     feeds     the least and the greatest of what it cuts; None where it cuts nothing
     along     from where to where its cuts reach along the axis of rotation, in the toolpath's own coordinate; of the tip alone
     radius    how near to the axis of rotation they come, and how far from it they are; of the tip alone, within 0.2 percent
     path      (k, 3) along, radius, angle: the tip while it cuts, rows of NaN where it is lifted; thinned to some hundred points.
-              Of an indexed operation as it lies at the angle 0
+              Of an operation indexed at angles as it lies at the angle 0, of one in planes in all of them
     """
 
     number: int
@@ -49,6 +50,7 @@ class OperationFacts:
     coolant: str
     intent: str
     angles: tuple[float, ...]
+    planes: int
     diameter: float | None
     moves: int
     cuts: int
@@ -72,6 +74,11 @@ class _Round:
     def __init__(self, axis: str, centre: Floats, operation: Operation) -> None:
         self.axis, self.centre = axis, centre
         self.wrapped = operation.rotary if isinstance(operation.rotary, Wrapped) else None
+        self.planes = (operation.rotary.planes or ()) if isinstance(operation.rotary, Indexed) else ()
+
+    def in_part(self, points: Floats) -> list[Floats]:
+        """Points (n, 3) of the moves as often as they are cut somewhere else: in each plane, in the part frame."""
+        return [np.array(plane.origin) + points @ plane.axes.T for plane in self.planes] or [points]
 
     def told(self, points: Floats) -> Floats:
         """Points (n, 3) as along, radius and angle in degrees (n, 3)."""
@@ -90,8 +97,9 @@ class _Round:
         """(n,) in how many steps straight lines are gone through."""
         if self.wrapped is not None:
             return np.ones(len(end))
-        swept = np.abs((self.told(end)[:, 2] - self.told(begin)[:, 2] + 180.0) % 360.0 - 180.0)
-        return np.asarray(np.ceil(np.nan_to_num(swept) / STEP_DEG), dtype=np.float64)
+        pairs = zip(self.in_part(begin), self.in_part(end), strict=True)
+        swept = [np.abs((self.told(there)[:, 2] - self.told(here)[:, 2] + 180.0) % 360.0 - 180.0) for here, there in pairs]
+        return np.asarray(np.ceil(np.nan_to_num(np.max(swept, axis=0)) / STEP_DEG), dtype=np.float64)
 
 
 def _stepped(run: MoveColumns, stands: Floats, round_: _Round) -> tuple[Floats, Bools]:
@@ -156,9 +164,10 @@ def _facts(number: int, operation: Operation, round_: _Round) -> OperationFacts:
         else:
             continue
         moves += len(item)
-        path = _drawn(round_.told(points), cut)
-        feeds, along, radius = _wider(feeds, fed), _wider(along, path[:, 0]), _wider(radius, path[:, 1])
-        paths.append(_thinned(path))
+        for place in round_.in_part(points):
+            path = _drawn(round_.told(place), cut)
+            feeds, along, radius = _wider(feeds, fed), _wider(along, path[:, 0]), _wider(radius, path[:, 1])
+            paths += [_thinned(path), np.full((1, 3), np.nan)] if round_.planes else [_thinned(path)]
     return OperationFacts(
         number=number,
         name=operation.name,
@@ -167,7 +176,8 @@ def _facts(number: int, operation: Operation, round_: _Round) -> OperationFacts:
         turns=operation.spindle.turns,
         coolant=operation.coolant,
         intent=rotary.intent,
-        angles=rotary.angles if isinstance(rotary, Indexed) else (),
+        angles=(rotary.angles or ()) if isinstance(rotary, Indexed) else (),
+        planes=len(rotary.planes or ()) if isinstance(rotary, Indexed) else 0,
         diameter=rotary.diameter if isinstance(rotary, Wrapped) else None,
         moves=moves,
         cuts=cuts,

@@ -3,8 +3,11 @@
 from math import hypot
 from typing import Annotated, Literal, Self
 
+import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
+
+from steadyrest.columns import Floats
 
 BEYOND = 1e9
 """Lengths, feeds and angles stay below it: no word of a program takes more, and with more nothing could be counted on."""
@@ -240,13 +243,69 @@ class ChamferTool(_Tool):
 Tool = Annotated[FlatTool | BallTool | BullnoseTool | DrillTool | ChamferTool, Field(discriminator="shape")]
 
 
+SQUARE_DEG = 0.01
+"""By how much a plane's x may be off square to its z: five decimals of a unit vector and more (common practice)."""
+
+
+class Plane(Part):
+    """A plane to cut in: the moves of its operation are its own coordinates, part = origin + E (x, y, z)."""
+
+    origin: Point = Field(description="Where the plane's x = y = z = 0 lies, in the part frame, in `units`.")
+    z: Point = Field(description="Direction of the tool's axis, from the tip towards the spindle, in the part frame; any length.")
+    x: Point | None = Field(
+        default=None,
+        description="Direction of the plane's x in the part frame, square to z; any length. Unless given it is the part's X laid into "
+        "the plane, or its Y where z lies along X.",
+    )
+
+    @model_validator(mode="after")
+    def _spans_a_plane(self) -> Self:
+        for name, said in (("z", self.z), ("x", self.x)):
+            if said is not None and np.linalg.norm(said) < LEAST:
+                raise broken_rule(f"the plane's {name} has no length and points nowhere", f"give {name} as a direction, such as [0, 0, 1]")
+        if self.x is not None:
+            lean = np.degrees(np.arcsin(np.clip(np.dot(_unit(self.x), _unit(self.z)), -1.0, 1.0)))
+            if abs(lean) > SQUARE_DEG:
+                raise broken_rule(
+                    f"the plane's x is {90 - lean:.4g} degrees from its z; allowed is 90, within {SQUARE_DEG:g}",
+                    "make x square to z, or leave it out: it is then the part's X laid into the plane",
+                )
+        return self
+
+    @property
+    def axes(self) -> Floats:
+        """E (3, 3): its columns are the plane's x, y and z as unit vectors of the part frame, right-handed; z as it is said, exactly."""
+        z = _unit(self.z)
+        along = self.x
+        if along is None:
+            off_x = np.degrees(np.arctan2(np.hypot(z[1], z[2]), abs(z[0])))
+            along = (1.0, 0.0, 0.0) if off_x > SQUARE_DEG else (0.0, 1.0, 0.0)
+        y = _unit(np.cross(z, along))
+        return np.column_stack([np.cross(y, z), y, z])
+
+
+def _unit(direction: Point | Floats) -> Floats:
+    return np.asarray(np.asarray(direction, dtype=np.float64) / np.linalg.norm(direction))
+
+
 class Indexed(Part):
-    """The rotary turns to each angle, stops and is clamped; the same moves are cut at each, in that order."""
+    """The rotary turns to each angle or plane, stops and is clamped; the same moves are cut at each, in that order."""
 
     intent: Literal["indexed"] = Field(description="`indexed`: turn, stop, clamp, cut.")
-    angles: Annotated[tuple[Number, ...], Field(min_length=1)] = Field(
-        description="Where the tool stands round the part, in degrees, right-hand positive about the axis."
+    angles: Annotated[tuple[Number, ...], Field(min_length=1)] | None = Field(
+        default=None,
+        description="Where the tool stands round the part, in degrees, right-hand positive about the axis. Either these or `planes`.",
     )
+    planes: Annotated[tuple[Plane, ...], Field(min_length=1)] | None = Field(
+        default=None, description="The planes in which the same moves are cut, each in its own coordinates. Either these or `angles`."
+    )
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> Self:
+        if (self.angles is None) == (self.planes is None):
+            wrong = "both 'angles' and 'planes' are given" if self.planes is not None else "neither 'angles' nor 'planes' is given"
+            raise broken_rule(wrong, "an indexed operation has exactly one of the two")
+        return self
 
 
 class Wrapped(Part):

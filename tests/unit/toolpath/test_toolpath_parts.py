@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 from toolpath_parts import toolpath
 
 from steadyrest.errors import InputError, ToolpathError
 from steadyrest.inputs.options import read_arguments
 from steadyrest.inputs.readers import Piece, in_units
-from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath, parse_toolpath
+from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath, operation_facts, parse_toolpath
 
 BAR: dict[str, Any] = {"shape": "round", "diameter": 40, "from": -90, "to": 5}
 
@@ -106,3 +107,60 @@ def test_an_offset_of_three_numbers_moves_the_stock_along_the_axis() -> None:
     stock = swept({"shape": "round", "diameter": 40, "offset": [1, 3, 4]}).stock
     assert stock is not None
     assert (-49.0, 1.0) == stock.along("X")
+
+
+def in_planes(*planes: dict[str, Any], **rotary: Any) -> Toolpath:
+    operation = {"tool": 1, "spindle": {"rpm": 300, "turns": "clockwise"}, "moves": [{"rapid": [1, 2, 3]}, {"cut": [4, 2, 3], "feed": 9}]}
+    return parse_toolpath({**part(BAR), "operations": [{**operation, "rotary": {"intent": "indexed", "planes": list(planes), **rotary}}]})
+
+
+def test_a_plane_s_axes_are_right_handed_and_its_x_is_the_part_s_x_laid_into_it_unless_given() -> None:
+    """By hand: 3-4-5 triangles, and the part's Y where z lies along X."""
+    for said, x, y in (
+        ({"z": [0, 0, 7]}, (1, 0, 0), (0, 1, 0)),
+        ({"z": [0.6, 0, 0.8]}, (0.8, 0, -0.6), (0, 1, 0)),
+        ({"z": [0, -0.6, 0.8]}, (1, 0, 0), (0, 0.8, 0.6)),
+        ({"z": [-1, 0, 0]}, (0, 1, 0), (0, 0, -1)),
+        ({"z": [0, 0, 1], "x": [0, -5, 0]}, (0, -1, 0), (1, 0, 0)),
+    ):
+        (operation,) = in_planes({"origin": [0, 0, 0], **said}).operations
+        assert operation.rotary.intent == "indexed"
+        assert operation.rotary.planes is not None
+        axes = operation.rotary.planes[0].axes
+        np.testing.assert_allclose(axes[:, 0], x, atol=1e-15)
+        np.testing.assert_allclose(axes[:, 1], y, atol=1e-15)
+        assert np.linalg.det(axes) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("rotary", "said"),
+    [
+        ({"planes": [{"origin": [0, 0, 0], "z": [0, 0, 0]}]}, r"the plane's z has no length and points nowhere"),
+        ({"planes": [{"origin": [0, 0, 0], "z": [0, 0, 1], "x": [0, 0, 0]}]}, r"the plane's x has no length"),
+        (
+            {"planes": [{"origin": [0, 0, 0], "z": [0, 0, 1], "x": [1, 0, 0.001]}]},
+            r"x is 89.94 degrees from its z; allowed is 90, within 0.01",
+        ),
+        ({"planes": [{"origin": [0, 0, 0]}]}, r"'z' is missing"),
+        ({"planes": [{"origin": [0, 0], "z": [0, 0, 1]}]}, r"origin"),
+        ({"planes": []}, r"planes"),
+        ({"planes": [{"origin": [0, 0, 0], "z": [0, 0, 1]}], "angles": [0]}, r"both 'angles' and 'planes' are given"),
+        ({}, r"neither 'angles' nor 'planes' is given"),
+    ],
+)
+def test_planes_that_are_none_are_refused_in_words(rotary: dict[str, Any], said: str) -> None:
+    broken = part(BAR)
+    broken["operations"][0]["rotary"] = {"intent": "indexed", **rotary}
+    with pytest.raises(ToolpathError, match=said) as refused:
+        parse_toolpath(broken)
+    assert "rotary" in str(refused.value)
+
+
+def test_the_facts_of_planes_tell_their_cuts_where_they_lie_on_the_part() -> None:
+    """By hand, about X with z = -Y of the part, x = X: (4, 2, 3) lies at origin + (4, 0, 0) + 2 (0, 0, 1) + 3 (0, -1, 0)."""
+    up = {"origin": [10, -20, 0], "z": [0, -1, 0]}
+    (facts,) = operation_facts(in_planes(up, {"origin": [30, 0, 20], "z": [0, 0, 1]}))
+    assert (facts.planes, facts.angles, facts.moves) == (2, (), 2)
+    assert facts.along == (11, 34)
+    first = facts.path[np.flatnonzero(facts.path[:, 0] == 14)]
+    np.testing.assert_allclose(first[0], [14, np.hypot(23, 2), np.degrees(np.arctan2(23, 2))], rtol=1e-9)

@@ -38,7 +38,7 @@ function title(one) {
   if (one.kind === "head") return "Head";
   if (one.kind === "end") return "End";
   if (one.kind === "tool change") return `Tool change: ${tool(one)}`;
-  const turned = one.intent === "indexed" ? `indexed at ${one.angles.length === 1 ? `${one.angles[0]} degrees` : `${one.angles.length} angles`}` : one.intent;
+  const turned = one.planes ? `indexed in ${one.planes} plane${one.planes > 1 ? "s" : ""}` : one.intent === "indexed" ? `indexed at ${one.angles.length === 1 ? `${one.angles[0]} degrees` : `${one.angles.length} angles`}` : one.intent;
   return `Operation ${one.operation}${one.name ? `: ${one.name}` : ""}, ${tool(one)}, ${turned}`;
 }
 const listing = makeListing(at("listing"), at("tall"), {

@@ -1,0 +1,143 @@
+"""Where an operation that is cut with the rotary standing lies on the machine: at its angles, or in its planes.
+
+A plane's coordinates p mean the part point q = origin + E p. Once the part is turned by phi, which brings the plane's z upright, q stands
+at c + R(phi) (q - c): the plane's origin stands somewhere else, and its x and y are turned about Z of the machine. So lines stay lines
+and arcs in its XY stay arcs; arcs in its XZ and YZ do where its x lies along X or Y of the machine.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyrest.columns import Bools, Codes, Floats
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XZ, YZ
+from steadyrest.errors import PlanError
+from steadyrest.motion.kinematics import Axis, phi_of_tool_axis, turned
+from steadyrest.motion.setup import Setup
+from steadyrest.toolpath import Plane
+
+STEP_MISS_DEG = 1e-3
+"""By how much a plane may be off a step of an indexing head, which then stands at the step."""
+_SQUARE_DEG = 1e-6
+"""A plane whose x lies so near to an axis of the machine lies along it."""
+_VERTICAL = {(XZ, 0): (XZ, False), (XZ, 1): (YZ, True), (XZ, 2): (XZ, True), (XZ, 3): (YZ, False)} | {
+    (YZ, 0): (YZ, False), (YZ, 1): (XZ, False), (YZ, 2): (YZ, True), (YZ, 3): (XZ, True)
+}  # fmt: skip
+"""Planes of arcs that are square to XY, turned by so many quarters about Z: the plane it then is, and whether it is seen from behind."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lying:
+    """Where an operation's own coordinates lie on the machine while the rotary stands.
+
+    phi_deg   by which the part is turned, in whatever turn
+    origin    (3,) their zero in work coordinates, program units; None: they are the work coordinates
+    turn_deg  by which they are turned about Z of the machine, right-hand; from -180 to 180
+    """
+
+    phi_deg: float
+    origin: Floats | None = None
+    turn_deg: float = 0.0
+
+    @property
+    def quarters(self) -> int | None:
+        """The quarter turns about Z, from 0 to 3; None where x lies along no axis of the machine."""
+        quarters = round(self.turn_deg / 90.0)
+        return quarters % 4 if abs(self.turn_deg - 90.0 * quarters) <= _SQUARE_DEG else None
+
+    def placed(self, points: Floats) -> Floats:
+        """Points (n, 2) or (n, 3) of the operation in work coordinates; heights only rise."""
+        if self.origin is None:
+            return points
+        quarters = self.quarters
+        if quarters is not None:
+            cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[quarters]
+        else:
+            cos, sin = np.cos(np.deg2rad(self.turn_deg)), np.sin(np.deg2rad(self.turn_deg))
+        out = points + self.origin[: points.shape[1]]
+        out[:, 0] = points[:, 0] * cos - points[:, 1] * sin + self.origin[0]
+        out[:, 1] = points[:, 0] * sin + points[:, 1] * cos + self.origin[1]
+        return out
+
+    def arc_planes(self, plane: Codes) -> tuple[Codes, Bools, Bools]:
+        """Of arcs in these planes (n,): their planes on the machine, which are seen from behind there, and which lie in no plane of it."""
+        behind, none = np.zeros(len(plane), dtype=np.bool_), np.zeros(len(plane), dtype=np.bool_)
+        if self.origin is None or self.quarters == 0:
+            return plane, behind, none
+        out = plane.copy()
+        for vertical in (XZ, YZ):
+            here = plane == vertical
+            if self.quarters is None:
+                none |= here
+            else:
+                out[here], behind[here] = _VERTICAL[vertical, self.quarters]
+        return out, behind, none
+
+    def turning(self, kind: Codes, behind: Bools) -> Codes:
+        """Kinds of blocks (n,) of which arcs that are seen from behind turn the other way."""
+        reverse = behind & (kind > LINE)
+        return np.where(reverse, ARC_CLOCKWISE + ARC_COUNTERCLOCKWISE - kind, kind).astype(np.uint8)
+
+
+def lyings(operation: int, setup: Setup) -> list[Lying]:
+    """One for each angle or plane of an indexed operation, in their order; of a still one, that with the rotary at zero.
+
+    raises    PlanError for a plane that the machine cannot bring upright, with the angle that misses
+    """
+    rotary = setup.operation(operation).rotary
+    if rotary.intent != "indexed":
+        return [Lying(0.0)]
+    if rotary.planes is None:
+        return [Lying(0.0 - angle) for angle in rotary.angles or ()]
+    return [_of_plane(plane, number, operation, setup) for number, plane in enumerate(rotary.planes, 1)]
+
+
+def phi_of_plane(plane: Plane, axis: Axis) -> tuple[float, float]:
+    """By how much the part turns about an axis to bring a plane upright, and how far its z leans out of reach, degrees.
+
+    About Z the rotary is free where z points along Z: it turns the plane's x onto X of the machine.
+    """
+    along = plane.axes
+    phi_deg, miss_deg = phi_of_tool_axis(along[None, :, 2], axis)
+    if axis == "Z":
+        return -float(np.rad2deg(np.arctan2(along[1, 0], along[0, 0]))), float(miss_deg[0])
+    return float(phi_deg[0]), float(miss_deg[0])
+
+
+def _of_plane(plane: Plane, number: int, operation: int, setup: Setup) -> Lying:
+    axis, along = setup.toolpath.axis, plane.axes
+    phi_deg, miss_deg = phi_of_plane(plane, axis if setup.rotary is not None else "Z")
+    if setup.rotary is None:  # nothing turns: the plane has to lie as it is
+        phi_deg = 0.0
+    # what the plane's cuts lose by leaning is a quarter of the tolerance at the most
+    if np.deg2rad(miss_deg) > setup.tolerance / 4.0 / (setup.toolpath.swept_radius * setup.scale):
+        able = f"a rotary along {axis} reaches planes whose z is square to {axis}" if axis != "Z" and setup.rotary else "z has to be Z here"
+        raise PlanError(
+            f"the z of plane {number}, {_text(along[:, 2])}, leans {miss_deg:.4g} degrees out of what {setup.profile.name} reaches: {able}",
+            place=setup.place(operation),
+            cure="correct the plane, or use a machine whose rotary axes reach it",
+        )
+    if setup.rotary is not None and setup.rotary.steps:
+        phi_deg = _on_step(phi_deg, setup.rotary.steps, number, operation, setup)
+    x = turned(along[None, :, 0], phi_deg, axis, (0.0, 0.0, 0.0))[0]
+    origin = turned(np.array([plane.origin]) * setup.scale, phi_deg, axis, setup.centre)[0]
+    return Lying(phi_deg, origin, float(np.rad2deg(np.arctan2(x[1], x[0]))))
+
+
+def _on_step(phi_deg: float, steps: float, number: int, operation: int, setup: Setup) -> float:
+    """The step of an indexing head at which the plane is upright."""
+    near = round(phi_deg / steps) * steps
+    if abs(phi_deg - near) > STEP_MISS_DEG:
+        raise PlanError(
+            f"plane {number} is upright at {0.0 - phi_deg:.6g} degrees, not one of the indexing head's steps of {steps:g} degrees; "
+            f"the nearest is {0.0 - near:g}",
+            place=setup.place(operation),
+            cure=f"use planes at multiples of {steps:g} degrees, or a rotary that stops anywhere",
+        )
+    return near
+
+
+def _text(direction: Floats) -> str:
+    return "[" + ", ".join(f"{value + 0.0:.6g}" for value in direction) + "]"
