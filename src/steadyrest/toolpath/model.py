@@ -132,8 +132,8 @@ class Toolpath(Part):
 
     @property
     def moves_to_cut(self) -> int:
-        """How many moves there are in all, those of an indexed operation once for each of its angles."""
-        turns = (len(one.rotary.angles) if isinstance(one.rotary, Indexed) else 1 for one in self.operations)
+        """How many moves there are in all, those of an indexed operation once for each of its angles or planes."""
+        turns = (one.rotary.times if isinstance(one.rotary, Indexed) else 1 for one in self.operations)
         return sum(count * one.moves_there for count, one in zip(turns, self.operations, strict=True))
 
     @property

@@ -307,6 +307,11 @@ class Indexed(Part):
             raise broken_rule(wrong, "an indexed operation has exactly one of the two")
         return self
 
+    @property
+    def times(self) -> int:
+        """How often its moves are cut."""
+        return len(self.angles or self.planes or ())
+
 
 class Wrapped(Part):
     """A flat path laid around a cylinder: the developed length becomes an angle."""
