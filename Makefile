@@ -1,5 +1,5 @@
 # The tasks of the project. `make check` is what CI runs.
-.PHONY: check test goldens bench docs fuzz properties mutate wheel
+.PHONY: check test goldens bench docs pictures fuzz properties mutate wheel
 
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
@@ -16,6 +16,9 @@ bench:            ## whole posts against json.loads, and each stage by itself
 docs:             ## the site of the documentation, in build/docs; its reference pages are made from the models first
 	.venv/bin/python docs/generate.py
 	.venv/bin/python -m sphinx -q -W -n --keep-going -b html docs build/docs
+
+pictures:         ## the screens of the documentation anew, in docs/pictures; then look at them
+	.venv/bin/python docs/take_pictures.py
 
 fuzz:             ## damaged files, kills and full disks for FUZZ_SECONDS (60), seed printed; finds are kept as tests
 	.venv/bin/python tests/fuzz/fuzz.py

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import shutil
-from collections.abc import Mapping
-from contextlib import chdir
+from collections.abc import Iterator
+from contextlib import chdir, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -14,27 +15,65 @@ from click.testing import CliRunner
 from making.stated import ROOT
 from steadyrest.cli import main
 
-SCREENS: Mapping[str, str] = {
-    "take": "steadyrest take demo/lantern_cap/face.nc --indexed 0,120,240 demo/lantern_cap/letters.nc --wrap 40 "
-    "--stock round,diameter=40,from=-90,to=0,held=from,held_length=20 "
-    "--tool-shape 1=flat,diameter=10 --tool-shape 2=ball,diameter=1 -o cap.toolpath.json",
-    "turn-check": "steadyrest turn-check --controller rs274ngc --output turn.nc",
-    "centre": "steadyrest centre find --diameter 40.018 --top 8.25 --sides Y -37.482 12.536",
-    "by-example": "steadyrest controller new old-mill --by-example demo/lantern_cap/face.nc",
-}
-"""By the name of the sample, the command line as its page prints it."""
+DOCS = ROOT / "docs"
+ELSEWHERE = ("pip", ".venv/bin/pip", "python3", ".", "steadyrest page")
+"""How command lines begin that are not run here: they install something, or serve until they are ended."""
+
+_BLOCK = re.compile(r"^```([^\n`]*)\n(.*?)^```", re.MULTILINE | re.DOTALL)
+_SAMPLE = re.compile(r"\{literalinclude\} reference/samples/([\w-]+)\.txt")
+_FILE = re.compile(r"`([\w./-]+\.\w+)`[^`]*:$")
 
 
 def pages() -> dict[str, str]:
     """One text file each."""
-    return {f"samples/{name}.txt": _screen(line) for name, line in SCREENS.items()}
+    found: dict[str, str] = {}
+    for document in sorted(DOCS.glob("*.md")):
+        text = document.read_text(encoding="utf-8")
+        if samples := list(_SAMPLE.finditer(text)):
+            last = text.index("```", samples[-1].end()) + 3
+            found |= {f"samples/{name}.txt": shown for name, _, shown in screens_of(text[:last])}
+    return found
 
 
-def _screen(line: str) -> str:
+def screens_of(text: str) -> Iterator[tuple[str, str, str]]:
+    """Of a page whose commands are run from top to bottom: the name of each sample, the command line above it, and what that showed.
+
+    A file that the page shows, in a block right below a sentence that ends with its name in backticks and a colon, is written first.
+    Samples that no command line stands above are made elsewhere.
+    """
+    with _fresh() as here:
+        line = shown = ""
+        for block in _BLOCK.finditer(text):
+            language, body = block.groups()
+            sample = _SAMPLE.match(language)
+            if sample and line:
+                yield sample[1], line, shown
+            elif language == "sh":
+                for line in body.replace("\\\n", " ").splitlines():
+                    shown = "" if line.startswith(ELSEWHERE) else _shown(line, here)
+            elif named := _FILE.search(text[: block.start()].rstrip().rsplit("\n\n", 1)[-1].replace("\n", " ")):
+                file = here / named[1]
+                file.parent.mkdir(parents=True, exist_ok=True)
+                file.write_text(body, encoding="utf-8")
+
+
+@contextmanager
+def _fresh() -> Iterator[Path]:
+    """A folder with the demo parts."""
     with TemporaryDirectory() as folder, chdir(folder):
         shutil.copytree(ROOT / "demo", Path(folder) / "demo")
-        own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(Path(folder) / "own"))
-        done = CliRunner().invoke(main, shlex.split(line)[1:], env=own)
-        if done.exit_code != 0:
-            raise ValueError(f"{line} ended with {done.exit_code}: {done.output}") from done.exception
-        return done.output.rstrip() + "\n"
+        yield Path(folder).resolve()
+
+
+def _shown(line: str, here: Path) -> str:
+    """What a command shows, with the folder in which it ran as if it were the reader's own."""
+    words = shlex.split(line, comments=True)
+    if words[0] == "mkdir":
+        for name in words[1:]:
+            Path(name).mkdir()
+        return ""
+    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / "own"))
+    done = CliRunner().invoke(main, words[1:], env=own)
+    if done.exit_code != 0:
+        raise ValueError(f"{line} ended with {done.exit_code}: {done.output}") from done.exception
+    return done.output.replace(str(here), "/home/you").rstrip() + "\n"

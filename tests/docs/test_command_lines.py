@@ -31,6 +31,8 @@ DOCUMENTS = [
 
 ELSEWHERE = {
     "pip install '.[page]'": "installs",
+    ".venv/bin/pip install '.[page]'": "installs",
+    "steadyrest page parts --deliver-to machine": "serves until it is ended; tests/unit/page",
     "steadyrest page parts --deliver-to /media/machine": "serves until it is ended; tests/unit/page",
     "steadyrest page demo/lantern_cap": "serves until it is ended; tests/unit/page",
     "python3 -m venv .venv": "building and installing is what .ci/run does",
@@ -177,14 +179,36 @@ def test_the_pages_have_commands_and_files_to_follow() -> None:
     assert len(command_lines("README.md")) >= 20
     assert len(command_lines("docs/getting-started.md")) >= 10
     shown = {what for document in DOCUMENTS for what, _ in steps(document) if what != "run"}
-    assert {"two_flats.toolpath.json", "three_flats.job.toml", "words.toml", "controllers/corner-mill/controller.toml"} <= shown
+    assert {
+        "two_flats.toolpath.json",
+        "three_flats.job.toml",
+        "words.toml",
+        "controllers/corner-mill/controller.toml",
+        "demo/latch_pin/latch_pin.job.toml",
+    } <= shown
 
 
-def test_a_screen_that_a_page_shows_is_that_of_the_command_above_it() -> None:
-    from making.screens import SCREENS
+def test_a_screen_that_a_page_shows_is_that_of_the_command_above_it_on_the_files_that_the_page_shows() -> None:
+    from making.screens import screens_of
 
-    for name, line in SCREENS.items():
-        (document,) = [each for each in DOCUMENTS if f"samples/{name}.txt" in text_of(each)]
-        before = text_of(document).split(f"samples/{name}.txt")[0].replace("\\\n", " ")
-        shown = [block[2].splitlines()[-1] for block in _FENCE.finditer(before) if block[1] in _SHELL]
-        assert line.split() == shown[-1].split()
+    page = (
+        "This is `own/mill.toml`:\n\n```toml\nsteadyrest_words = 1\n```\n\n```sh\nmkdir there\nsteadyrest --version\n"
+        "steadyrest turn-check \\\n  --controller rs274ngc -o there/turn.nc\n```\n\n```{literalinclude} reference/samples/turn.txt\n```\n"
+    )
+    ((name, line, shown),) = screens_of("```{literalinclude} reference/samples/made-elsewhere.txt\n```\n" + page)
+    assert ("turn", "steadyrest turn-check    --controller rs274ngc -o there/turn.nc") == (name, line)
+    assert shown.startswith("there/turn.nc  turn check for rs274ngc")
+    with pytest.raises(ValueError, match=r"steadyrest post none\.json -o a\.nc ended with 1"):
+        list(screens_of("```sh\nsteadyrest post none.json -o a.nc\n```\n"))
+
+
+def test_screens_of_the_first_part_are_those_of_the_product() -> None:
+    from making.screens import screens_of
+
+    shown = {name: said for name, _, said in screens_of(text_of("docs/getting-started.md"))}
+    assert {"first-post", "first-other-end", "first-explain", "first-deliver"} == set(shown)
+    assert shown["first-post"].startswith("LOOK  latch_pin.nc: proved")
+    assert "turned end for end" in shown["first-other-end"]
+    assert "A90       the rotary to 90 degrees" in shown["first-explain"]
+    assert "delivered, and read back byte for byte" in shown["first-deliver"]
+    assert "/home/you/share" in shown["first-deliver"]

@@ -133,7 +133,17 @@ def test_the_job_file_of_the_reference_is_one(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "page", ["README.md", "docs/mounting.md", "docs/getting-started.md", "docs/feed.md", "docs/own-profile.md", "docs/cautions.md"]
+    "page",
+    [
+        "README.md",
+        "docs/mounting.md",
+        "docs/getting-started.md",
+        "docs/first-part.md",
+        "docs/just-run.md",
+        "docs/feed.md",
+        "docs/own-profile.md",
+        "docs/cautions.md",
+    ],
 )
 def test_a_page_that_sends_somebody_to_the_machine_cautions_there(page: str) -> None:
     text = " ".join((ROOT / page).read_text(encoding="utf-8").split())

@@ -524,3 +524,18 @@ def test_the_vane_has_tens_of_thousands_of_points_in_blocks() -> None:
     sizes = [len(block["x"]) for op in read("twisted_vane")["operations"] for block in op["table"]]
     assert len(sizes) > 2
     assert 20_000 <= sum(sizes) <= 40_000
+
+
+def test_the_latch_pin_has_no_symmetry() -> None:
+    """Its features by angle and place along X: no turn about X, taken the other way round or from the other end, gives the same part."""
+    deepest: dict[float, tuple[float, float]] = {}
+    for line in (DEMO / "latch_pin" / "latch_pin.cl").read_text(encoding="utf-8").splitlines():
+        if line.startswith("GOTO/"):
+            x, y, z, _, j, k = map(float, line.removeprefix("GOTO/").split(","))
+            angle = round(math.degrees(math.atan2(-j, k))) % 360
+            deepest[angle] = min(deepest.get(angle, (math.inf, 0.0)), (round(math.hypot(y, z), 3), x))
+    assert {0, 90, 240} == set(deepest)
+    features = [(angle, x) for angle, (_, x) in deepest.items()]
+    for turn in range(0, 360, 10):
+        assert sorted(features) != sorted(((turn - angle) % 360, x) for angle, x in features)
+        assert sorted(features) != sorted(((turn + angle) % 360, -80 - x) for angle, x in features)

@@ -1,0 +1,33 @@
+"""A screen on a page of the site is there twice, light and dark: the page names the light one, the style shows the one that fits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from docutils import nodes
+from sphinx.application import Sphinx
+from sphinx.transforms import SphinxTransform
+
+LIGHT, DARK = "-light.webp", "-dark.webp"
+
+
+class Twins(SphinxTransform):
+    """Puts its dark twin behind each picture whose file ends in `-light.webp`."""
+
+    default_priority = 400
+
+    def apply(self, **_: Any) -> None:
+        """Change the page."""
+        for image in list(self.document.findall(nodes.image)):
+            if image["uri"].endswith(LIGHT):
+                twin = image.deepcopy()
+                twin["uri"] = image["uri"].removesuffix(LIGHT) + DARK
+                image["classes"] += ["screen", "light"]
+                twin["classes"] += ["screen", "dark"]
+                image.parent.insert(image.parent.index(image) + 1, twin)
+
+
+def setup(app: Sphinx) -> dict[str, bool]:
+    """What the site's builder calls."""
+    app.add_transform(Twins)
+    return {"parallel_read_safe": True, "parallel_write_safe": True}

@@ -1,0 +1,84 @@
+"""Each page of the site has a picture with words for it; each kept one is there light and dark, small, used, and taken by the script."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+DOCS = ROOT / "docs"
+PICTURES = DOCS / "pictures"
+
+if str(DOCS) not in sys.path:
+    sys.path.insert(0, str(DOCS))
+
+_IMAGE = re.compile(r"!\[([^\]]*)\]\(([^)]+)\)")
+_TAKEN = re.compile(r"camera\.take\(\"([\w-]+)\"([^)]*)\)")
+
+
+def pages() -> dict[str, str]:
+    from generate import pages as generated
+
+    written = {file.name: file.read_text(encoding="utf-8") for file in DOCS.glob("*.md")}
+    return written | {f"reference/{name}": text for name, text in generated().items()}
+
+
+def taken() -> set[str]:
+    """The files that docs/take_pictures.py makes."""
+    found: set[str] = set()
+    for name, how in _TAKEN.findall((DOCS / "take_pictures.py").read_text(encoding="utf-8")):
+        found |= {f"{name}.webp"} if "paper" in how else {f"{name}-light.webp", f"{name}-dark.webp"}
+    return found
+
+
+def test_every_page_has_a_picture_that_is_there_and_says_what_is_to_be_seen() -> None:
+    found = pages()
+    lacking, wrong, used = [], [], set()
+    for name, text in found.items():
+        if not name.endswith(".md"):
+            continue
+        images = _IMAGE.findall(text)
+        if not images and not name.startswith("reference/"):
+            lacking.append(name)
+        for words, file in images:
+            goal = ((DOCS / name).parent / file).resolve().relative_to(DOCS.resolve()).as_posix()
+            if goal.startswith("reference/"):
+                there = goal in found
+            else:
+                used.add(goal.removeprefix("pictures/"))
+                there = (DOCS / goal).is_file()
+            if not there or len(words) < 15:
+                wrong.append((name, file, words))
+    assert ([], []) == (lacking, wrong)
+    assert {name for name in taken() if not name.endswith("-dark.webp")} == used, "a picture that no page shows is taken by nobody's wish"
+
+
+def test_the_kept_pictures_are_those_that_the_script_takes_and_they_are_small() -> None:
+    kept = {file.name: file.stat().st_size for file in PICTURES.iterdir()}
+    assert taken() == set(kept)
+    assert [] == [(name, size) for name, size in kept.items() if size >= 60_000]
+    assert sum(kept.values()) < 3_000_000
+    for name in kept:
+        head = (PICTURES / name).read_bytes()[:12]
+        assert (b"RIFF", b"WEBP") == (head[:4], head[8:]), name
+
+
+def test_a_screen_gets_its_dark_twin_on_the_site() -> None:
+    pytest.importorskip("sphinx", reason="the extra `docs` is not installed: pip install '.[docs]'")
+    from docutils import nodes
+    from docutils.utils import new_document
+
+    from making.twins import Twins
+
+    document = new_document("page")
+    document += [nodes.image(uri="pictures/one-light.webp", alt="one"), nodes.image(uri="reference/drawings/two.svg", alt="two")]
+    Twins(document).apply()
+    said = [(image["uri"], image["alt"], image["classes"]) for image in document.findall(nodes.image)]
+    assert said == [
+        ("pictures/one-light.webp", "one", ["screen", "light"]),
+        ("pictures/one-dark.webp", "one", ["screen", "dark"]),
+        ("reference/drawings/two.svg", "two", []),
+    ]
