@@ -17,6 +17,7 @@ from starlette.routing import Route
 from steadyrest.errors import InputError, OutputError, Place
 from steadyrest.explaining import Written, explain_lines, explanation_data, lines_of, sections, write_anew
 from steadyrest.page.app import in_thread, job_of, page_of, said, shown
+from steadyrest.page.draft import keep_draft, read_draft
 from steadyrest.page.edited import Change, changes_between, edited, read_changes
 from steadyrest.page.job_file import JobFile
 from steadyrest.page.made import PROGRAM, made
@@ -148,11 +149,26 @@ def _copy(asked: Asked) -> Response:
     return JSONResponse({"changes": [one.as_json() for one in changes]})
 
 
+def _draft(asked: Asked) -> Response:
+    """What was changed and is not saved yet."""
+    program = _posted(asked, asked.query_params.get("key", ""))
+    return JSONResponse(read_draft(program.job.path, program.lines).as_json())
+
+
+def _keep(asked: Asked, form: FormData) -> Response:
+    """Keep what was changed so far."""
+    program, changes = _changed(asked, form)
+    forget = said(form, "forget") == "yes"
+    return JSONResponse(keep_draft(program.job.path, changes, program.lines, seen=said(form, "seen"), forget=forget).as_json())
+
+
 def _prove(asked: Asked, form: FormData) -> Response:
     """What the proof says of the changes: the answer itself, or for a long program the `task` that finds it."""
     program, changes = _changed(asked, form)
     if len(program.lines) > AT_ONCE:
-        return JSONResponse({"task": proved_beside(page_of(asked).tasks, program.key, program.file, changes, program.job.path)})
+        return JSONResponse(
+            {"task": proved_beside(page_of(asked).tasks, said(form, "tab"), program.key, program.file, changes, program.job.path)}
+        )
     return JSONResponse(proved_now(said(form, "tab"), program.text, changes, program.job.request))
 
 
@@ -163,7 +179,7 @@ def _save(asked: Asked, form: FormData) -> Response:
     if not changes:
         raise InputError("nothing was changed", cure="change a line first")
     if len(program.lines) > AT_ONCE:
-        task = proved_beside(page.tasks, program.key, program.file, changes, program.job.path)
+        task = proved_beside(page.tasks, said(form, "tab"), program.key, program.file, changes, program.job.path)
         state = page.tasks.state(task)
         if state["status"] != "done":
             raise InputError("the copy is not proved yet", cure="wait until it is proved, and save it then")
@@ -206,6 +222,8 @@ ROUTES = [
     Route("/program/line", _line),
     Route("/program/file", _file),
     Route("/program/copy", _copy),
+    Route("/program/draft", _draft),
+    Route("/program/draft", in_thread(_keep), methods=["POST"]),
     Route("/program/prove", in_thread(_prove), methods=["POST"]),
     Route("/program/save", in_thread(_save), methods=["POST"]),
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 import socket
 import tempfile
@@ -39,6 +40,8 @@ def serve(
     given = Folder.given(folder)
     # With its protocol named, what it accepts sends short answers at once (TCP_NODELAY), not 40 ms later.
     with socket.socket(proto=socket.IPPROTO_TCP) as listening, tempfile.TemporaryDirectory(prefix="steadyrest-page-") as work:
+        if os.name == "posix":  # the same port again at once after an end; elsewhere this would let another program take it
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind(("127.0.0.1", port))
         except OSError as error:

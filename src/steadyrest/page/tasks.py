@@ -125,10 +125,12 @@ def _run(work: Work, folder: str, asked: dict[str, Any]) -> None:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the page itself ends its tasks
     inside, begun = Path(folder), time.time()
     said: dict[str, Any] = {"status": "running", "stage": "starting", "done": 0, "total": 0, "began": begun}
-    last = 0.0
+    last, parent = 0.0, multiprocessing.parent_process()
 
     def progress(stage: str, done: int, total: int) -> None:
         nonlocal last, said
+        if parent is not None and not parent.is_alive():
+            sys.exit(1)  # nobody will look at it any more
         now = time.monotonic()
         if now - last < EVERY_S and stage == said["stage"]:
             return

@@ -19,6 +19,8 @@ from steadyrest.request import Request
 
 AT_ONCE = 20_000
 """Lines that are proved while the page waits; longer programs are proved by a task."""
+KEPT = 2
+"""Answers that are kept for one asker: so a change that is taken back is judged at once."""
 _LATEST: dict[str, object] = {}
 _LOCK = Lock()
 
@@ -78,15 +80,17 @@ def proved_now(asker: str, posted: bytes, changes: Sequence[Change], request: Re
                 del _LATEST[asker]
 
 
-def proved_beside(tasks: Tasks, made: str, program: Path, changes: Sequence[Change], job: Path) -> str:
-    """Begin to prove a long copy in a process of its own; its key, by which the answer of `tried` is found as the task's result.
+def proved_beside(tasks: Tasks, asker: str, made: str, program: Path, changes: Sequence[Change], job: Path) -> str:
+    """Begin to prove a long copy in a process of its own, in place of what the same asker asked before; its key, by which the answer of
+    `tried` is found as the task's result.
 
     made      the key of what decides the program and its proof
     program   the file of the program as it was written
     """
-    digest = hashlib.sha256(repr((made, *changes)).encode()).hexdigest()[:32]
-    key = f"trial{digest}"
+    whose = f"trial-{hashlib.sha256(asker.encode()).hexdigest()[:12]}-"
+    key = whose + hashlib.sha256(repr((made, *changes)).encode()).hexdigest()[:32]
     tasks.start(key, _work, {"program": str(program), "changes": [one.as_json() for one in changes], "job": str(job)})
+    tasks.forget(whose, but=key, kept=KEPT)
     return key
 
 

@@ -19,8 +19,8 @@ def _complains(said: Any) -> bool:
 
 
 @contextmanager
-def opened(width: int, height: int, **more: Any) -> Iterator[Any]:
-    """A window of that size. Errors of scripts, and what the content policy stops, fail the test at the end."""
+def opened(width: int, height: int, *, refused: bool = False, **more: Any) -> Iterator[Any]:
+    """A window of that size. Errors of scripts, and what the policy stops, fail the test at the end; `refused`: a lost answer does not."""
     sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: pip install 'steadyrest[browser]'")
     path = os.environ.get("STEADYREST_BROWSER") or shutil.which("chromium") or shutil.which("chromium-browser")
     if path is None:
@@ -28,9 +28,11 @@ def opened(width: int, height: int, **more: Any) -> Iterator[Any]:
     complaints: list[str] = []
     with sync_api.sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        page = browser.new_page(viewport={"width": width, "height": height}, **more)
+        page = browser.new_context(viewport={"width": width, "height": height}, **more).new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("console", lambda said: complaints.append(said.text) if _complains(said) else None)
+        page.on(
+            "console", lambda said: complaints.append(said.text) if _complains(said) and not (refused and "net::ERR" in said.text) else None
+        )
         yield page
         browser.close()
     assert [] == complaints

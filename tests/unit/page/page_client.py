@@ -73,7 +73,9 @@ def serving(folder: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen
             assert running.stderr is not None
             told = ""
             while "Ctrl-C" not in told:
-                told += running.stderr.readline()
+                line = running.stderr.readline()
+                assert line, told
+                told += line
             found = re.search(r"http://127\.0\.0\.1:\d+/\S+/", told)
             assert found is not None
             yield found[0], running

@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from page_client import JOB, whole
+from browser_page import accessible, opened
+from page_client import JOB, serving, whole
 from starlette.testclient import TestClient
 
 PROGRAM = f"program?job={JOB}"
@@ -60,6 +61,17 @@ def test_an_edit_is_judged_and_only_a_proved_copy_is_saved_beside_the_job(page: 
     assert 200 == page.post(f"program/save?job={JOB}", data={**again, "replace": "yes"}, headers=headers).status_code
 
 
+def test_what_was_changed_is_kept_beside_the_job_and_a_second_window_is_told(page: TestClient, parts: Path) -> None:
+    lines_of(page)
+    draft, headers = f"program/draft?job={JOB}", {"accept": "application/json"}
+    assert {"digest": "", "changes": [], "left": []} == page.get(draft).json()
+    kept = page.post(draft, data={"seen": "", "changes": change(5, "(BY HAND)")}, headers=headers).json()
+    assert json.loads(change(5, "(BY HAND)")) == kept["changes"] == page.get(draft).json()["changes"]
+    told = page.post(draft, data={"seen": "", "changes": change(6, "(TOO)")}, headers=headers)
+    assert (422, True) == (told.status_code, "another window" in told.json()["text"])
+    assert kept == page.get(draft).json()
+
+
 def test_a_program_is_given_as_text_to_be_saved_and_as_nothing_else(page: TestClient, parts: Path) -> None:
     job = parts / JOB
     job.write_text(job.read_text().replace('name = "lantern cap"', "name = '<script>alert(1)</script>'"))
@@ -73,8 +85,6 @@ def test_a_program_is_given_as_text_to_be_saved_and_as_nothing_else(page: TestCl
 
 @pytest.mark.browser
 def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_as_it_is_typed(address: str) -> None:
-    from browser_page import accessible, opened
-
     with opened(1366, 768) as page:
         asked: list[str] = []
         page.on("request", lambda one: asked.append(one.url) if "/program/line" in one.url else None)
@@ -101,3 +111,29 @@ def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_
         assert [] == accessible(page)
         page.set_viewport_size({"width": 390, "height": 844})
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.mark.browser
+def test_in_a_browser_what_was_typed_outlives_a_killed_page_and_is_the_same_in_two_windows(parts: Path) -> None:
+    with opened(1366, 768, refused=True) as page:
+        with serving(parts) as (address, running):
+            page.goto(f"{address}{PROGRAM}#line-5")
+            page.locator("#program[data-ready]").wait_for(timeout=120_000)
+            other = page.context.new_page()
+            other.goto(f"{address}{PROGRAM}")
+            other.locator("#program[data-ready]").wait_for()
+            page.locator("#listing").press("Enter")
+            page.locator("#text").fill("(TYPED BY HAND)")
+            other.locator("#judged.good").wait_for(timeout=30_000)
+            assert "(TYPED BY HAND)" in other.locator("#changes").inner_text()
+            running.kill()
+            page.locator("#ended").wait_for(timeout=30_000)
+        with serving(parts) as (address, _):
+            page.goto(f"{address}{PROGRAM}")
+            page.locator("#judged.good").wait_for(timeout=120_000)
+            assert "(TYPED BY HAND)" in page.locator("#changes").inner_text()
+            page.locator("#undo-all").click()
+            page.locator("#changes-box").wait_for(state="hidden")
+            page.reload()
+            page.locator("#program[data-ready]").wait_for(timeout=120_000)
+            assert page.locator("#change").is_hidden()

@@ -33,6 +33,20 @@ def test_short_answers_are_sent_at_once(tmp_path: Path, monkeypatch: pytest.Monk
     assert [socket.IPPROTO_TCP] == seen
 
 
+def test_it_can_be_started_anew_at_once_on_the_same_port(tmp_path: Path) -> None:
+    with serving(tmp_path) as (address, running):
+        port = int(address.split(":")[2].partition("/")[0])
+        with socket.create_connection(("127.0.0.1", port), timeout=60) as asking:  # the server closes it first, and its port then waits
+            asking.sendall(b"GET / HTTP/1.1\r\nHost: other\r\n\r\n")
+            while b"this machine only" not in (got := asking.recv(4096)):
+                assert got
+            running.terminate()
+            assert b"" == asking.recv(1)
+    with serving(tmp_path, "--port", str(port)) as (again, _):
+        assert f":{port}/" in again
+        assert again != address, "with a key of its own"
+
+
 def test_a_port_that_is_taken_and_a_folder_that_is_not_there_are_told(tmp_path: Path) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

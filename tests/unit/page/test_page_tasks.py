@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -33,6 +35,15 @@ def fails(inside: Path, asked: dict[str, Any], progress: Progress) -> None:
 def waits(inside: Path, asked: dict[str, Any], progress: Progress) -> None:
     progress("waiting", 0, 0)
     time.sleep(60)
+
+
+def says_its_end(inside: Path, asked: dict[str, Any], progress: Progress) -> None:
+    try:
+        while True:
+            progress("going on", 0, 0)
+            time.sleep(0.02)
+    finally:
+        (inside / "ended.txt").write_text("by itself", encoding="utf-8")
 
 
 def dies(inside: Path, asked: dict[str, Any], progress: Progress) -> None:
@@ -93,6 +104,23 @@ def test_one_that_fails_says_why_with_a_cure(tasks: Tasks, work: Any, words: str
     assert "failed" == state["status"]
     assert words in state["error"]["error"]["wrong"]
     assert state["error"]["error"]["cure"]
+
+
+def test_one_ends_when_the_page_that_began_it_was_killed(tmp_path: Path) -> None:
+    code = "import pathlib, sys, test_page_tasks as t; "
+    code += "t.Tasks(pathlib.Path(sys.argv[1])).start('k', t.says_its_end, {}); sys.stdin.read()"
+    with subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdin=subprocess.PIPE, cwd=Path(__file__).parent) as other:
+        state = tmp_path / "k" / "state.json"
+        for _ in range(600):
+            if state.is_file() and "going on" in state.read_text(encoding="utf-8"):
+                break
+            time.sleep(0.05)
+        other.kill()
+    for _ in range(600):
+        if (tmp_path / "k" / "ended.txt").is_file():
+            return
+        time.sleep(0.05)
+    raise AssertionError("it goes on for nobody")
 
 
 def test_one_that_nobody_began_is_not_known_and_cancelling_it_does_nothing(tasks: Tasks) -> None:

@@ -65,6 +65,20 @@ def test_a_long_copy_is_proved_beside(parts: Path, tmp_path: Path) -> None:
     program = tmp_path / "program.nc"
     program.write_bytes(text)
     tasks = Tasks(tmp_path / "work")
-    key = proved_beside(tasks, "made-1", program, [Change(1, 1, (lines[0],))], parts / "lantern_cap.job.toml")
+    key = proved_beside(tasks, "tab", "made-1", program, [Change(1, 1, (lines[0],))], parts / "lantern_cap.job.toml")
     assert "look" == ended(tasks, key)["result"]["outcome"]
     assert request.part == parts / "lantern_cap.job.toml"
+
+
+def test_what_one_asker_typed_before_is_not_proved_to_its_end_and_another_is_left_alone(parts: Path, tmp_path: Path) -> None:
+    program = tmp_path / "program.nc"
+    program.write_bytes(posted(parts)[1])
+    tasks = Tasks(tmp_path / "work")
+    job = parts / "lantern_cap.job.toml"
+    older, other, newer = (
+        proved_beside(tasks, asker, "made-1", program, [Change(5, 4, (line,))], job)
+        for asker, line in (("tab", "(A)"), ("other tab", "(A)"), ("tab", "(AB)"))
+    )
+    assert "unknown" == tasks.state(older)["status"]
+    assert ["running", "running"] == [tasks.state(each)["status"] for each in (other, newer)]
+    tasks.end()

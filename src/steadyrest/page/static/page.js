@@ -1,9 +1,17 @@
 // What every page has: long work that tells how far it is.
-const root = new URL("..", import.meta.url).href;
+const root = new URL("..", import.meta.url).href, ended = document.getElementById("ended");
 
 export async function asJson(path, options = {}) {
-  const answer = await fetch(`${root}${path}`, { ...options, headers: { accept: "application/json", ...options.headers } });
-  const data = await answer.json();
+  let answer, data;
+  try {
+    answer = await fetch(`${root}${path}`, { ...options, headers: { accept: "application/json", ...options.headers } });
+    data = await answer.json();  // a later start of the page on the same port does not know this address, and answers in other words
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    ended.hidden = false;
+    throw new Error("this page gets no answer any more");
+  }
+  ended.hidden = true;
   if (!answer.ok) throw Object.assign(new Error(data.text || data.error?.wrong || answer.statusText), { data });
   return data;
 }

@@ -245,8 +245,8 @@ at("print-lines").addEventListener("click", () => {
 addEventListener("afterprint", () => { document.body.classList.remove("printing"); at("print").hidden = true; at("print").replaceChildren(); });
 
 // ---- a copy changed by hand
-const draft = `steadyrest-copy-${about.job}-${about.key}`;
-let open = null, task = "", aborting = null, last = 0, typing;
+const others = new BroadcastChannel(`copy ${about.job}`);
+let seen = "", keeping = false, unkept = false, forget = "", open = null, task = "", aborting = null, last = 0, typing;
 
 function change() {
   if (!listing.current) listing.go(1);
@@ -269,22 +269,52 @@ at("text").addEventListener("input", () => {
   open.last = open.first + lines.length - 1;
   named();
   changed();
+  keep();
 });
 at("text").addEventListener("keydown", (event) => { if (event.key === "Escape") at("done").click(); });
 
-function keep() {
-  try {
-    if (copy.changes().length) localStorage.setItem(draft, JSON.stringify(copy.changes())); else localStorage.removeItem(draft);
-  } catch { /* no storage: the copy lives as long as the page */ }
+// What is typed is kept beside the job at once; while one answer is on the way, the last state waits for it.
+async function keep() {
+  unkept = true;
+  if (keeping) return;
+  keeping = true;
+  while (unkept) {
+    unkept = false;
+    try {
+      kept(await asJson(`program/draft?${query()}`, { method: "POST", body: new URLSearchParams({ key: about.key, seen, changes: JSON.stringify(copy.changes()), forget }) }));
+      forget = "";
+      others.postMessage(seen);
+      put(at("kept"));
+    } catch (error) {
+      put(at("kept"), made("p", "The last change was not kept."), wrong(error));
+      await load().catch(() => {});
+    }
+  }
+  keeping = false;
+}
+function kept(found) {
+  seen = found.digest;
+  at("left-box").hidden = !found.left.length;
+  if (found.left.length) at("change").hidden = false;
+  put(at("left"), ...found.left.map((words) => made("li", words)));
+}
+// What is kept, such as by another window, or before the page was ended.
+async function load() {
+  const found = await asJson(`program/draft?${query()}`);
+  if (found.digest === seen) return;
+  kept(found);
+  unkept = false;
+  copy.set(found.changes);
+  closed();
+  changed();
 }
 function changed() {
-  keep();
   listing.renew();
   at("saved").textContent = "";
   at("save").disabled = true;
   const any = copy.changes().length > 0;
   at("changes-box").hidden = !any;
-  at("change").hidden = !any && !open && !about.copied;
+  at("change").hidden = !any && !open && !about.copied && at("left-box").hidden;
   at("judged").classList.add("waiting");
   clearTimeout(typing);
   aborting?.abort();
@@ -343,14 +373,15 @@ function said(found) {
     for (const [name, lines] of [["del", one.was], ["ins", one.lines]]) for (const line of lines.slice(0, 5)) entry.append(made(name, line.slice(0, 300)));
     const more = Math.max(one.was.length, one.lines.length) - 5;
     if (more > 0) entry.append(made("p", `and ${more} more`, "small"));
-    const undo = button("Undo", () => { closed(); copy.undo(index); changed(); });
+    const undo = button("Undo", () => { closed(); copy.undo(index); changed(); keep(); });
     undo.setAttribute("aria-label", `Undo the change from line ${one.at}`);
     entry.append(undo);
     return entry;
   }));
 }
 const closed = () => { open = null; at("editing").hidden = true; };
-at("undo-all").addEventListener("click", () => { closed(); copy.set([]); changed(); });
+at("undo-all").addEventListener("click", () => { closed(); copy.set([]); changed(); keep(); });
+at("forget").addEventListener("click", () => { forget = "yes"; keep(); });
 at("save").addEventListener("click", async () => {
   at("save").disabled = true;
   try {
@@ -368,23 +399,14 @@ at("open-copy")?.addEventListener("click", async () => {
   try { copy.set((await asJson(`program/copy?${query()}`)).changes); } catch (error) { at("judged").hidden = false; put(at("judged"), wrong(error)); return; }
   closed();
   changed();
+  keep();
 });
-function kept(text) {
-  try {
-    const found = JSON.parse(text || "[]");
-    let past = 0;
-    for (const one of found) { if (!(one.first > past && one.last >= one.first - 1 && one.last <= starts.length && Array.isArray(one.lines))) return; past = Math.max(one.last, one.first - 1); }
-    copy.set(found);
-  } catch { return; }
-  closed();
-  changed();
-}
-addEventListener("storage", (event) => { if (event.key === draft && event.newValue !== JSON.stringify(copy.changes())) kept(event.newValue); });
-try { if (localStorage.getItem(draft)) kept(localStorage.getItem(draft)); } catch { /* no storage */ }
+others.addEventListener("message", ({ data }) => { if (data !== seen && !keeping) load(); });
 function linked() {
   if (/^#line-\d+$/.test(location.hash)) listing.go(copy.placeOf(Math.max(1, Math.min(starts.length, Number(location.hash.slice(6))))));
 }
 addEventListener("hashchange", linked);
 linked();
+await load();
 await outline();
 at("program").dataset.ready = "yes";
