@@ -142,7 +142,7 @@ class _Space:
         else:
             self.halves = (self.stock.across[0] / 2, self.stock.across[1] / 2) if self.stock is not None else (0.0, 0.0)
         self.reach = max([self.stock.swept_radius(self.axis)] if self.stock is not None else [0.0])
-        self.farthest = max([self.reach, *(min(row[1], 2 * self.reach or BEYOND) for row in self.rows)])
+        self.farthest = max([self.reach, *(min(row[1], 1.4 * self.reach or BEYOND) for row in self.rows)])
 
     def cuts(self, at: Callable[[float, float, float], tuple[float, float]]) -> Markup:
         parts = []
@@ -335,9 +335,9 @@ def sketch(toolpath: Mapping[str, Any] | None) -> Markup:
     if not rows:
         return Markup("")
     low, high = float(min(row[0] for row in rows)), float(max(row[0] for row in rows))
-    angles = [angle for _, _, one in whole for angle in one["angles"]]
-    bottom = float(min(row[2] for row in rows) + min(angles, default=0.0))
-    top = float(max(row[2] for row in rows) + max(angles, default=0.0))
+    spans = [(min(row[2] for row in path), max(row[2] for row in path), one["angles"] or (0.0,)) for _, path, one in whole if path]
+    bottom = float(min(least + min(angles) for least, _, angles in spans))
+    top = float(max(most + max(angles) for _, most, angles in spans))
     bottom, top = min(bottom, (bottom + top) / 2 - 30), max(top, (bottom + top) / 2 + 30)
     wide, tall = max(high - low, 1e-9), top - bottom
 
@@ -352,7 +352,7 @@ def sketch(toolpath: Mapping[str, Any] | None) -> Markup:
         if path:
             d = _pen(one["path"], one["angles"], lambda along, _, angle: (x(along), y(angle)))
             parts.append(f'<path class="cut op-{number % 6}" d="{d}"/>')
-            parts.append(f'<text x="{x(path[0][0]):.1f}" y="{y(path[0][2]) - 3:.1f}">{int(number)}</text>')
+            parts.append(f'<text x="{x(path[0][0]):.1f}" y="{y(path[0][2] + next(iter(one["angles"]), 0.0)) - 3:.1f}">{int(number)}</text>')
     corners = ((20, "start", f"{toolpath['axis']} {_number(low)}"), (300, "end", f"{toolpath['axis']} {_number(high)}"))
     parts += [f'<text x="{at}" y="166" text-anchor="{anchor}">{said}</text>' for at, anchor, said in corners]
     parts.append(f'<text x="316" y="14" text-anchor="end">{bottom:.0f}°</text><text x="316" y="152" text-anchor="end">{top:.0f}°</text>')

@@ -81,9 +81,7 @@ def _told_changes(was: Mapping[str, Any] | None, found: Mapping[str, Any]) -> li
     """What a file that was written anew changed, in sentences; that it is nothing is said as well."""
     if was is None:
         return []
-    return changes(was, found) or [
-        "Operations, feeds, tools, stock and the reach of the cuts are as they were; single points may have moved."
-    ]
+    return changes(was, found) or ["Operations, feeds, tools, stock and extents are as they were; single points may have moved."]
 
 
 def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) -> Mapping[str, Any]:
@@ -155,6 +153,7 @@ def _forms(found: Mapping[str, Any], lie: Mapping[str, Any], typed: Typed, wrong
         "drawings": {shape: tool_drawing(shape) for shape in TOOLS},
         "inputs": [_input(at, each, typed, wrongs, units, lie["toolpath"]) for at, each in enumerate(found["inputs"])],
         "sketch_svg": sketch(lie["toolpath"]),
+        "operations": lie["toolpath"]["operations"] if lie["toolpath"] is not None else [],
         "lacking": _lacking(found),
     }
 
@@ -202,8 +201,11 @@ def _input(
 ) -> dict[str, Any]:
     prefix = f"input.{at}."
     kind = each["kind"] if each["kind"] in INPUT_FIELDS else ""
+    angles, diameter = (typed.get(f"{prefix}{name}", "") for name in ("indexed", "wrap.diameter"))
+    laid = f"cut at {angles} degrees" if angles else f"wrapped round {diameter} {units}" if diameter else "cut with the rotary still"
     return {
         **each,
+        "laid": laid if kind == "program" else "",
         "drawn": _laid(prefix, typed, units, toolpath["axis"] if toolpath is not None else "X") if kind == "program" else "",
         "at": at,
         "controls": controls(InputOptions, prefix, typed, wrongs, units=units, only=INPUT_FIELDS.get(kind, ()), parts=AXES_OF)

@@ -110,4 +110,13 @@ def test_the_sketch_has_each_angle_of_an_operation_and_lifts_the_pen_where_the_t
     assert 4 == path.count("M")
     assert 2 == path.count("L")
     assert "from -30 to -10 mm" in drawn
+    assert "round it from 0 to 100 degrees" in drawn
     assert "" == sketch(None) == sketch({**PART, "operations": []})
+
+
+def test_the_sketch_reaches_from_the_first_to_the_last_angle_of_what_is_cut_where_operations_have_different_ones() -> None:
+    letter = {"number": 2, "angles": [], "path": [[-60, 20, -6], [-60, 20, -34]]}
+    drawn = sketch({**PART, "operations": [{**PART["operations"][0], "angles": [90]}, letter]})  # type: ignore[index]
+    assert "round it from -34 to 100 degrees" in drawn
+    heights = [float(each) for each in re.findall(r"[ML][\d.-]+ ([\d.-]+)", " ".join(re.findall(r' d="([^"]+)"', drawn)))]
+    assert (20, 150) == (min(heights), max(heights))

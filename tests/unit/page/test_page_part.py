@@ -246,7 +246,9 @@ def test_a_flat_program_is_drawn_as_it_is_laid_on_the_part_while_that_is_typed(p
     form = {"seen": value_of(page.get("part?job=own.job.toml").text, "seen"), "do": "show", "clearance": "40"}
     assert "Cut at 0, 90, 180, 270 degrees" in page.post("part?job=own.job.toml", data={**form, "input.0.indexed": "4 x 90"}).text
     wrapped = {**form, "input.0.wrap.diameter": "40", "input.0.wrap.start_angle": "30", "input.0.wrap.z_from": "surface"}
-    assert "Wrapped round a diameter of 40 mm" in page.post("part?job=own.job.toml", data=wrapped).text
+    text = page.post("part?job=own.job.toml", data=wrapped).text
+    assert "Wrapped round a diameter of 40 mm" in text
+    assert "wrapped on 40 mm" in text, "in the list of operations too"
 
 
 def test_a_tool_said_in_the_job_is_taken_away_with_what_was_typed_of_it(page: TestClient, parts: Path, slot: str) -> None:
