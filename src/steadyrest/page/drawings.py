@@ -342,7 +342,7 @@ def sketch(toolpath: Mapping[str, Any] | None) -> Markup:
     wide, tall = max(high - low, 1e-9), top - bottom
 
     def x(value: float) -> float:
-        return 20 + 280 * (value - low) / wide
+        return 20 + 256 * (value - low) / wide
 
     def y(value: float) -> float:
         return 20 + 130 * (value - bottom) / tall
@@ -353,7 +353,7 @@ def sketch(toolpath: Mapping[str, Any] | None) -> Markup:
             d = _pen(one["path"], one["angles"], lambda along, _, angle: (x(along), y(angle)))
             parts.append(f'<path class="cut op-{number % 6}" d="{d}"/>')
             parts.append(f'<text x="{x(path[0][0]):.1f}" y="{y(path[0][2] + next(iter(one["angles"]), 0.0)) - 3:.1f}">{int(number)}</text>')
-    corners = ((20, "start", f"{toolpath['axis']} {_number(low)}"), (300, "end", f"{toolpath['axis']} {_number(high)}"))
+    corners = ((20, "start", f"{toolpath['axis']} {_number(low)}"), (276, "end", f"{toolpath['axis']} {_number(high)}"))
     parts += [f'<text x="{at}" y="166" text-anchor="{anchor}">{said}</text>' for at, anchor, said in corners]
     parts.append(f'<text x="316" y="14" text-anchor="end">{bottom:.0f}°</text><text x="316" y="152" text-anchor="end">{top:.0f}°</text>')
     where = f"along {toolpath['axis']} from {low:g} to {high:g} {toolpath['units']}"
