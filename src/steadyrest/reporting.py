@@ -5,6 +5,7 @@ The report room itself knows nothing of planning and writing; whatever was poste
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 from steadyrest.errors import OutputError, Place, ProgramError
@@ -56,22 +57,34 @@ def sheet_of(looked: Looked) -> SheetFacts:
     return sheet_facts(looked.posted, looked.setting, items, str(looked.posted.program))
 
 
-def report_page(looked: Looked, *, made: str = "", progress: Progress | None = None) -> bytes:
+def command_of(request: Request, program: Path | None = None, output: str = "report.html") -> str:
+    """The command that makes this report again, with the names of files alone: where they lie is nobody's affair."""
+    part = request.part.name if isinstance(request.part, Path) else "part.toolpath.json"
+    words = ["steadyrest", "report", *([program.name, "--toolpath", part] if program is not None else [part])]
+    if request.controller:
+        words += ["--controller", Path(request.controller).name]
+    words += [word for name, said in (("--set", request.sets), ("--accept", request.accept)) for one in said for word in (name, one)]
+    words += ["--tolerance", f"{request.tolerance:g}"] if request.tolerance is not None else []
+    return shlex.join([*words, "--output", output])
+
+
+def report_page(looked: Looked, *, made: str = "", command: str = "", progress: Progress | None = None) -> bytes:
     """The report, with the setup sheet; where the program must not run both say so.
 
     made       the day on which it is made, for people; empty: a line to write it on by hand
+    command    as of `command_of`; empty: it is not said
     progress   is told that it is drawn
     """
     work = Work(progress, DRAWING, 1)
     work.to(0)
-    page = write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made)
+    page = write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made, command=command)
     work.end()
     return page
 
 
-def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "") -> PageParts:
+def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "", command: str = "") -> PageParts:
     """The same in pieces, for a page that has its own head; `facts` as of `sheet_of`."""
-    return page_parts(looked, setup_sheet=_of_report(facts), made=made)
+    return page_parts(looked, setup_sheet=_of_report(facts), made=made, command=command)
 
 
 def _of_report(facts: SheetFacts) -> SetupSheet:
@@ -80,7 +93,7 @@ def _of_report(facts: SheetFacts) -> SetupSheet:
 
 def report(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> bytes:
     """The report on a program, or on the one that would be posted, as one page for a browser (HTML, UTF-8). Raises as `look_at` does."""
-    return report_page(look_at(request, program, progress=progress), progress=progress)
+    return report_page(look_at(request, program, progress=progress), command=command_of(request, program), progress=progress)
 
 
 def picture_of(looked: Looked, of: PictureOf, output: Path, progress: Progress | None = None) -> bytes:

@@ -49,11 +49,12 @@ def report(source: Path, toolpath: Path | None, output: Path, as_json: bool, **s
     The PROGRAM is read back, proved against --toolpath, and cut on the stock. Given a TOOLPATH alone, its program is made in memory and
     then read back in the same way. A program that must not run gets a report too, to show why; the exit code is then 3.
     """
-    from steadyrest.reporting import report_page
+    from steadyrest.reporting import command_of, report_page
 
     with telling() as progress:
         looked = _looked(source, toolpath, progress, **said)
-        page = report_page(looked, made=date.today().isoformat(), progress=progress)
+        command = command_of(said["asked"](toolpath or source), source if toolpath else None, output.name)
+        page = report_page(looked, made=date.today().isoformat(), command=command, progress=progress)
     put(page, output, source, toolpath)
     judged(looked.posted, as_json=as_json, also=f"{output}  report on {looked.posted.program}")
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -113,14 +114,15 @@ def make(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
 
     asked    `job`, the path of the job file, and the `digest` (`key_of`) for which it is made: InputError where its files changed meanwhile
     """
-    from steadyrest.reporting import look_at, report_parts, sheet_of
+    from steadyrest.reporting import command_of, look_at, report_parts, sheet_of
     from steadyrest.sheet import setup_sheet_page
 
     progress("reading the job", 0, 0)
-    looked = look_at(Request(Path(asked["job"])).with_job(), progress=progress)
+    request = Request(Path(asked["job"]))
+    looked = look_at(request.with_job(), progress=progress)
     progress("drawing", 0, 0)
     sheet = sheet_of(looked)
-    parts = report_parts(looked, sheet)
+    parts = report_parts(looked, sheet, made=date.today().isoformat(), command=command_of(request))
     digest = hashlib.sha256(looked.text).hexdigest()
     if key_of(read_job_file(Path(asked["job"]))) != asked["digest"]:
         raise InputError("the files of this job were changed while it was being made", cure="look at it as it is now")

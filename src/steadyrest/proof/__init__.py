@@ -4,7 +4,7 @@ It has its own kinematics, from the contract of frames and signs, and shares not
 """
 
 from steadyrest.proof.comparison import prove
-from steadyrest.proof.difference import Difference, Figure, Way, angle_text
+from steadyrest.proof.difference import TOOL_HERE, Difference, Figure, Way, angle_text
 from steadyrest.proof.geometry import Frame, between, tip_length, turned
 from steadyrest.proof.rows import no_rows, rows_of
 from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_of, stands_end_for_end
@@ -21,7 +21,7 @@ from steadyrest.proof.verdict import (
 )
 
 __all__ = [
-    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "Difference", "Failure", "Figure", "Frame", "MismatchKind", "OperationFigures",
-    "Setting", "Verdict", "Way", "angle_text", "as_mounted", "between", "head_line", "length_text", "no_rows", "prove",
-    "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
+    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "TOOL_HERE", "Difference", "Failure", "Figure", "Frame", "MismatchKind",
+    "OperationFigures", "Setting", "Verdict", "Way", "angle_text", "as_mounted", "between", "head_line", "length_text", "no_rows",
+    "prove", "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

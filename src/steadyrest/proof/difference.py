@@ -68,6 +68,10 @@ _STANDS = (
     "home",
 )
 """Rules that are broken where the tool stands, not by the block that comes next."""
+TOOL_HERE = "the tool here"
+"""Name of the level at which the program has the tool, where it says its height alone."""
+_HIGHER = ("turn-low", "tool-change-low", "spindle-stop-low", "release-low", "offset-low", "end-low")
+"""Rules for whose sake the tool has to stand higher."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +113,7 @@ class Difference:
     asked_at, found_at   where they differ, (4,) as in `Way`; None where one of them has no such place
     line, move of the program and of the toolpath; None where there is none
     levels     heights over the work origin that matter here, mm, with what they are
+    needed_mm  the height that the tool should have at least; None where that is not what is wrong
     figures    numbers that differ, and those that belong to them
     """
 
@@ -122,6 +127,7 @@ class Difference:
     line: int | None
     move: int | None
     levels: tuple[tuple[str, float], ...]
+    needed_mm: float | None
     figures: tuple[Figure, ...]
 
     def points(self, stand: Floats) -> Floats:
@@ -177,8 +183,12 @@ def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
         named = ("retract level", follower.hole.retract), ("bottom", follower.hole.bottom)
         levels = [(name, height * setting.scale) for name, height in named]
     if shown == "height" and found_at is not None and np.isnan(found_at[:2]).any():
-        levels.append(("the tool here", float(found_at[2])))
-    made = Difference(shown, why_not, frame, asked, found, asked_at, found_at, mismatch.line or None, mismatch.move, tuple(levels), ())
+        levels.append((TOOL_HERE, float(found_at[2])))
+    needed = None
+    if shown == "height" and rule in _HIGHER and asked_at is None:
+        needed = z + (setting.clear_mm if rule == "turn-low" else setting.top_mm)
+    line, move = mismatch.line or None, mismatch.move
+    made = Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, ())
     return replace(made, figures=(*_switches(mismatch, follower), *_speeds(mismatch, follower), *_positions(made, follower)))
 
 
@@ -357,6 +367,8 @@ def _positions(made: Difference, follower: Follower) -> list[Figure]:
             apart = sides[1] - sides[0]
             if abs(apart) > 1e-9:
                 off = angle_text(abs(apart)) if coordinate == 3 else length(setting, abs(apart))
+        if coordinate == 2 and made.needed_mm is not None and sides[1] is not None:
+            said[0], off = f"at least {length(setting, made.needed_mm)}", length(setting, made.needed_mm - sides[1])
         rows.append(Figure(letter, said[0], said[1] or "not known", off))
     return rows
 

@@ -14,7 +14,7 @@ import io
 import json
 import zlib
 from functools import cache
-from importlib.metadata import PackageNotFoundError, distribution
+from importlib.metadata import PackageNotFoundError, distribution, version
 from math import isfinite, radians
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -31,6 +31,7 @@ from steadyrest.viewer.packing import Column, best, counted, listing, packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.side_by_side_drawing import SideBySide, side_by_side
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
+from steadyrest.viewer.where_it_cuts import where_it_cuts
 
 PAGE = Path(__file__).parent / "page"
 CHARTS_PACKAGE = "uplot-python"
@@ -69,18 +70,19 @@ class PageParts(NamedTuple):
     columns: bytes
 
 
-def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "") -> bytes:
+def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "") -> bytes:
     """The report as one HTML page: its first screen, and the rest folded below. Printed it is the first screen alone.
 
     setup_sheet  None: there is none
     made         the day, for people; empty: it is written by hand on the printed page
+    command      which makes this report again; empty: it is not said
     raises       InputError where a library of the extra `report` is not installed
     """
     facts, columns = _data(looked)
     (charts, charts_style), scripts = _charts_library(), [_file(name) for name in _script_names()]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (charts, *scripts)]
     page = _template().render(
-        **_shown(looked, setup_sheet, made),
+        **_shown(looked, setup_sheet, made, command),
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
         style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(STYLE)),
         charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
@@ -92,10 +94,10 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
     return page.encode("utf-8")
 
 
-def page_parts(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "") -> PageParts:
+def page_parts(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "") -> PageParts:
     """The same in pieces; arguments and errors as of `write_page`."""
     template, (facts, columns) = _template(), _data(looked)
-    context = template.new_context(_shown(looked, setup_sheet, made))
+    context = template.new_context(_shown(looked, setup_sheet, made, command))
     return PageParts({name: "".join(template.blocks[name](context)) for name in PARTS}, facts, columns)
 
 
@@ -110,7 +112,7 @@ def page_files() -> dict[str, str]:
     }
 
 
-def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[str, Any]:
+def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str, command: str) -> dict[str, Any]:
     posted, setting = looked.posted, looked.setting
     return {
         "posted": posted,
@@ -119,6 +121,10 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str) -> dict[st
         "beside": _beside(looked),
         "findings": posted.said,
         "made": made,
+        "command": command,
+        "version": version("steadyrest"),
+        "program_digest": hashlib.sha256(looked.text).hexdigest(),
+        "where": where_it_cuts(looked),
         "times": _times(looked),
         "tiles": _tiles(looked),
         "printed": _printed(looked),

@@ -19,7 +19,7 @@ from steadyrest.proof import Difference, Setting, Way
 
 ACROSS = {"X": (1, 2), "Y": (0, 2), "Z": (0, 1)}
 """Of X, Y and Z, what is to the right and what is up for whoever looks along the axis of rotation."""
-LEAST_SEEN, LEAST_STEP, LEAST_AROUND = 12.0, 40.0, 2.5
+LEAST_SEEN, LEAST_STEP, LEAST_AROUND = 12.0, 16.0, 2.5
 """The window is no wider than so many times the difference, for the steps of a hole so many, and no narrower."""
 ROOM = 1.36
 """And wider than what it has to hold by this."""
@@ -74,6 +74,13 @@ class View:
     def apart_mm(self) -> float:
         """How far apart the two places are in this view; NaN where one is missing."""
         return _apart(self.asked.asked_at, self.asked.found_at)
+
+    @property
+    def missing_mm(self) -> float:
+        """How far the place of the program lies below the next level, where it is its height that is wrong; 0 where none is above."""
+        at = self.found.found_at
+        height = float(at[1]) if at is not None and np.isfinite(at).all() else self.levels[-1][1] if self.levels else float("nan")
+        return min((level - height for _, level in self.levels if level > height + 1e-4), default=0.0)
 
     @property
     def scale(self) -> float:
@@ -235,6 +242,8 @@ def _windowed(view: View) -> View:
     if len(points) == 0:
         points = np.zeros((1, 2))
     middle = np.mean(marks, axis=0) if marks else points.mean(axis=0)
+    if not marks and view.levels:
+        middle[1] = view.levels[-1][1]
     levels = [np.array([[middle[0], level]]) for _, level in view.levels]
     points = np.concatenate([points, *levels])
     if view.axis is not None and view.axis.ndim == 1 and view.stock is not None:
@@ -242,6 +251,8 @@ def _windowed(view: View) -> View:
         points = np.concatenate([points, view.axis + radius * np.array([[-1, -1], [1, 1]])])
     low, high = points.min(axis=0), points.max(axis=0)
     off = view.apart_mm
+    if not isfinite(off) and (missing := view.missing_mm) > 0:
+        off, middle = missing, middle + np.array([0.0, missing / 2])
     if isfinite(off) and off > 0:
         most = (LEAST_SEEN if view.together else LEAST_STEP) * off
         if (high - low).max() > most:

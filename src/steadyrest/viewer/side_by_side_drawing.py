@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
-from steadyrest.proof import Difference, Figure, Setting, angle_text
+from steadyrest.proof import TOOL_HERE, Difference, Figure, Setting, angle_text
 from steadyrest.viewer.side_by_side import TALL, WIDE, Side, View, view_of
 
 PLACES = ("X", "Y", "Z", "A", "B", "C")
@@ -99,7 +99,7 @@ def drawing(view: View, setting: Setting, which: str, label: str, here: int | No
     parts = [
         f'<svg class="side-by-side" viewBox="0 0 {WIDE:g} {TALL:g}" role="img" aria-label="{escape(label)}"><title>{escape(label)}</title>',
         f'<rect class="ground" width="{WIDE:g}" height="{TALL:g}"/>',
-        *_stock(view), *_axis(view), *_levels(view, setting),
+        *_stock(view), *_axis(view), *_levels(view, setting, which),
     ]  # fmt: skip
     if which == "found" and view.together:
         parts += _strokes(view, view.asked, "asked under")
@@ -214,13 +214,14 @@ def _axis(view: View) -> list[str]:
     return [_line(view, view.axis, "turns")]
 
 
-def _levels(view: View, setting: Setting) -> list[str]:
+def _levels(view: View, setting: Setting, which: str) -> list[str]:
     parts, free = [], TALL + MARGIN
     for name, height in sorted(view.levels, key=lambda one: one[1]):
         y = float(_placed(view, np.array([0.0, height]))[1])
-        if not 0 <= y <= TALL:
+        if not 0 <= y <= TALL or (name == TOOL_HERE and which == "asked"):
             continue
-        parts.append(f'<path class="level" d="M0 {y:.1f}H{WIDE:g}"/>')
+        kind = "level found" if name == TOOL_HERE else "level"
+        parts.append(f'<path class="{kind}" d="M0 {y:.1f}H{WIDE:g}"/>')
         below = y + 14 if y + 14 < free and y > free - 16 else y - 4
         x, anchor = (34, "start") if view.together else (WIDE - 6, "end")
         parts.append(f'<text x="{x:g}" y="{below:.1f}" text-anchor="{anchor}">{escape(name)}, {view.up} {setting.length(height)}</text>')
@@ -253,8 +254,8 @@ def _marks(view: View, side: Side, apart: str) -> list[str]:
             parts.append(f'<path class="mark found" d="M{x - 6:.1f} {y - 6:.1f}l12 12m0 -12l-12 12"/>')
         at = np.clip(place + 12 * away + (0, 4 + 6 * away[1]), (4, 14), (WIDE - 4, TALL - 26))
         anchor = "start" if away[0] > 0.3 else "end" if away[0] < -0.3 else "middle"
-        if anchor != "middle" and not 70 < at[0] < WIDE - 70:  # at the edge: over the mark, and inwards
-            anchor, at = ("end", np.array([WIDE - 4, y - 12])) if x > WIDE / 2 else ("start", np.array([4, y - 12]))
+        if anchor != "middle" and not 70 < at[0] < WIDE - 70:  # at the edge: under the mark, and inwards
+            anchor, at = ("end", np.array([WIDE - 4, y + 22])) if x > WIDE / 2 else ("start", np.array([4, y + 22]))
         parts.append(f'<text class="named" x="{at[0]:.1f}" y="{at[1]:.1f}" text-anchor="{anchor}">{name}</text>')
     if len(known) == 2 and apart:
         one, other = known["asked for"], known["program"]

@@ -763,7 +763,7 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
     it.close()
 
 
-FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sheet", "not-seen"}
+FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sheet", "made-of", "not-seen"}
 DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
 PAPERS = ["A4", "Letter"]
 
@@ -876,4 +876,46 @@ def test_links_addresses_and_keys_open_what_is_folded(browser: Any, page_file: P
     line = line_with("X-20")
     it.page.evaluate(f"location.hash = '#line-{line}'")
     it.page.wait_for_selector(f"#line-{line}.now")
+    it.close()
+
+
+@pytest.fixture(scope="module")
+def refused_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("refused") / "report.html"
+    file.write_bytes(report_page(looked(text=program_of(part()).replace(b"X-20", b"X-21", 1)), made="2026-11-29"))
+    return file
+
+
+@pytest.mark.parametrize(("wide", "tall", "scheme"), [(1366, 768, "light"), (390, 844, "dark"), (1920, 1080, "dark")])
+def test_a_refused_program_begins_with_both_sides_of_its_first_difference(
+    browser: Any, refused_page: Path, wide: int, tall: int, scheme: str
+) -> None:
+    it = Opened(browser, refused_page, unfold=False, viewport={"width": wide, "height": tall}, color_scheme=scheme)
+    asked, found = (one.bounding_box() for one in it.page.locator(".side-by-side").all())
+    assert asked["width"] == pytest.approx(found["width"], abs=1)
+    assert asked["height"] == pytest.approx(found["height"], abs=1)
+    assert wide == it.page.evaluate("document.documentElement.scrollWidth")
+    if wide > 700:  # beside each other on the first screen, with their figures and what to check
+        assert asked["y"] == pytest.approx(found["y"], abs=1)
+        for name in ("#difference", "#verdict", "#findings", "#stick-out"):
+            box = it.page.locator(name).bounding_box()
+            assert box is not None, name
+            assert box["y"] + box["height"] <= tall, (name, box)
+    else:
+        assert found["y"] > asked["y"] + asked["height"]
+        assert asked["width"] > 300
+    told = it.page.evaluate("""() => {
+      const style = (name) => getComputedStyle(document.querySelector(`.side-by-side ${name}`));
+      return [style(".way.cut.asked").strokeDasharray, style(".way.cut.found").strokeDasharray, style("text").fill,
+              style(".way.asked").stroke, style(".way.found").stroke];
+    }""")
+    assert told[0] != "none" == told[1]  # which is which is not said by colour alone
+    assert len(set(told[2:])) == 3
+    it.page.locator("#difference [data-line]").first.click()
+    line = it.page.locator("#difference [data-line]").first.get_attribute("data-line")
+    it.page.wait_for_selector(f"#line-{line}.now")
+    if wide > 700:
+        for paper in PAPERS:
+            assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
+    assert [] == it.complaints
     it.close()

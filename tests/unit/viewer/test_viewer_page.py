@@ -8,7 +8,7 @@ import subprocess
 import sys
 import zlib
 from html.parser import HTMLParser
-from importlib.metadata import PackageNotFoundError
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
@@ -227,7 +227,7 @@ def test_what_has_to_be_known_first_is_not_folded_and_all_the_rest_is() -> None:
     page = report_page(seen, made="2026-11-29").decode()
     body = re.sub(r"<script.*?</script>", "", page[page.index("<body>") :], flags=re.DOTALL)
     folds = re.findall(r'<details class="card fold[^"]*" id="([^"]+)">', body)
-    assert ["listing", "over-time", "figures", "setup-sheet", "not-seen"] == folds
+    assert ["listing", "over-time", "figures", "setup-sheet", "made-of", "not-seen"] == folds
     assert folds == re.findall(r'<details class="[^"]+" id="([^"]+)">\s*<summary>', body)  # none is open, each is named
     first = re.sub(r"<details.*?</details>", "", body, flags=re.DOTALL)
     for name in ("verdict", "times", "stage", "findings", "mounting", "stick-out", "tools"):
@@ -273,3 +273,19 @@ def test_colours_of_operations_are_the_published_ones() -> None:
     # M. Okabe and K. Ito, Color Universal Design, 2008: the eight colours as red, green, blue; black is left to the text.
     published = [(230, 159, 0), (86, 180, 233), (0, 158, 115), (240, 228, 66), (0, 114, 178), (213, 94, 0), (204, 121, 167)]
     assert sorted("#{:02x}{:02x}{:02x}".format(*colour) for colour in published) == sorted(OPERATION_COLOURS)
+
+
+def test_the_page_says_its_version_command_day_and_digests_whole() -> None:
+    seen = looked()
+    page = write_page(seen, made="2026-11-29", command="steadyrest report small.nc --set a=<b>").decode()
+    fold = page[page.index('id="made-of"') : page.index('id="not-seen"')]
+    for text in (
+        f"steadyrest {version('steadyrest')} on 2026-11-29",
+        "steadyrest report small.nc --set a=&lt;b&gt;",
+        hashlib.sha256(seen.text).hexdigest(),
+        seen.posted.verdict.toolpath_digest,
+        seen.posted.verdict.profile_digest,
+    ):
+        assert text in fold
+    assert f"steadyrest {version('steadyrest')}" in page[page.index('class="about"') : page.index("</header>")]
+    assert "Made again by" not in write_page(seen).decode()
