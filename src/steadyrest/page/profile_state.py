@@ -63,8 +63,10 @@ def _templates(asked: Asked) -> Response:
 
 
 def _listed(held: ResolvedProfile, lines: dict[str, list[tuple[int, str]]]) -> Iterator[dict[str, Any]]:
-    """Each template that a program of this profile may use: whose it is, what it says, and the lines that come from it."""
-    for name, file in sorted(template_files(held).items(), key=lambda one: (one[1].parent.parent != held.chain[0], one[0])):
+    """Each template of this profile, its own first, then in the order of a program: whose it is, what it says, the lines that come from it."""
+    order = [f"{event}.j2" for event in EVENTS]
+    files = sorted(template_files(held).items(), key=lambda one: order.index(one[0]) if one[0] in order else len(order))
+    for name, file in sorted(files, key=lambda one: one[1].parent.parent != held.chain[0]):
         event = name.removesuffix(".j2")
         row, folder = EVENTS.get(event), file.parent.parent
         whose = "this profile" if folder == held.chain[0] else f"inherited from {folder.name}" if folder in held.chain else "shared by all"

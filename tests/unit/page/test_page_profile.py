@@ -206,8 +206,7 @@ def test_in_a_browser_a_setting_is_found_tried_and_saved(address: str, parts: Pa
         page.goto(f"{address}{PROFILE}&key=rotary.A.positive_turns_chuck")
         page.locator("[id='f.rotary.A.positive_turns_chuck']").select_option("counterclockwise")
         page.get_by_role("button", name="Try the changes").click()
-        page.get_by_text("This part's program:").wait_for()
-        page.get_by_text("The tour:", exact=False).first.wait_for(timeout=120_000)
+        page.locator("#part-name").wait_for(timeout=120_000)
         page.locator("#tour-name").wait_for(timeout=120_000)
         page.get_by_text("One by one").click()  # what is folded lies under what follows, and its contrast cannot be told
         assert [] == accessible(page)
