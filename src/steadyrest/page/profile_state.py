@@ -63,7 +63,7 @@ def _templates(asked: Asked) -> Response:
 
 
 def _listed(held: ResolvedProfile, lines: dict[str, list[tuple[int, str]]]) -> Iterator[dict[str, Any]]:
-    """Each template of this profile, its own first, then in the order of a program: whose it is, what it says, the lines that come from it."""
+    """Each template, those of the profile itself first, then in the order of a program: whose, its text, the lines that come from it."""
     order = [f"{event}.j2" for event in EVENTS]
     files = sorted(template_files(held).items(), key=lambda one: order.index(one[0]) if one[0] in order else len(order))
     for name, file in sorted(files, key=lambda one: one[1].parent.parent != held.chain[0]):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -137,9 +137,8 @@ def effect(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str,
     part = load(job.path)
     with side(now.named_controller, now.sets) as one, side(then.named_controller, then.sets, then.unset) as other:
         (programs,) = compare(one, other, {job.path.name: part}, progress=progress).programs
-    names = ["", *(each.name for each in part.operations)]
     rows = [
-        {"was": row.first, "is": row.second, "why": list(row.reasons), "where": _where(each.name, each.operation, names)}
+        {"was": row.first, "is": row.second, "why": list(row.reasons), "where": _where(each.name, each.operation)}
         for each in programs.parts
         for row in each.rows
         if row.reasons
@@ -156,9 +155,9 @@ def effect(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str,
     }
 
 
-def _where(part: str, operation: int, names: Sequence[str]) -> str:
+def _where(part: str, operation: int) -> str:
     what = part.replace("_", " ")
-    return f"{what}, operation {operation} {names[operation]}" if operation else what
+    return f"{what}, operation {operation}" if operation else what
 
 
 def _judged(request: Request, progress: Progress) -> dict[str, Any]:
