@@ -10,7 +10,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from making import commands, drawings, events, files, messages, printed, profiles, screens, settings, verdict
+from making import commands, drawings, events, files, messages, printed, profiles, screens, settings, terminals, verdict
 
 Pages = Mapping[str, str]
 
@@ -18,7 +18,7 @@ Pages = Mapping[str, str]
 def pages() -> Pages:
     """Each generated file by its name: Markdown, and the drawings."""
     found: dict[str, str] = {}
-    for made in (settings, events, messages, files, verdict, printed, commands, profiles, drawings, screens):
+    for made in (settings, events, messages, files, verdict, printed, commands, profiles, drawings, terminals, screens):
         found |= made.pages()
     return found
 

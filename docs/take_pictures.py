@@ -90,7 +90,7 @@ def through_the_page(camera: Camera, address: str, folder: Path) -> None:
     """The whole job of somebody new, then what a stopped program looks like, and a changed setting."""
     page = camera.page
     page.goto(address)
-    camera.take("page-first")
+    camera.take("page-first", size=(SIZE[0], 480))
     page.set_input_files("#dropped", str(ROOT / "demo" / "latch_pin" / "latch_pin.cl"))
     page.get_by_role("button", name="Begin").click()
     page.locator("#tools-name").wait_for()

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import click
 
+from making import terminals
 from making.markdown import block, code, page, target
 from steadyrest.cli import CONTEXT, main
 
@@ -17,6 +18,7 @@ def pages() -> dict[str, str]:
         "`--json` prints the result as data, described key by key: [the verdict](verdict.md) for `post` and `prove`, and "
         "[what the others print](json.md).",
     ]
+    parts.append(terminals.picture("post"))
     for path, command in every(main, ("steadyrest",)):
         if isinstance(command, click.Group) and len(path) == 1:
             continue

@@ -94,3 +94,9 @@ def alone(svg: str, width: int, height: int) -> str:
     style = STYLE if 'class="mounting"' in svg else STYLE.replace("</style>", _page_style() + "\n</style>")
     opened = re.sub(r"^<svg ", f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" ', svg)
     return opened.replace(">", ">" + style, 1) + "\n"
+
+
+def svg(wide: int, high: int, words: str, inside: str) -> str:
+    """A file of that size with what it shows in words."""
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{high}" viewBox="0 0 {wide} {high}" role="img"'
+    return f'{head} aria-label="{words}">{inside}</svg>\n'

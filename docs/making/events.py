@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from making.markdown import block, code, page, table, target, text
+from making.marked import alt, by_templates, chosen
 from making.stated import ROOT, bundled
 from steadyrest.events import EVENTS, EventRow
 from steadyrest.profile import shared_templates_folder
@@ -32,6 +33,8 @@ begun. A name that the event does not have is an error too. Empty lines are left
 def pages() -> dict[str, str]:
     """One page."""
     parts = [
+        "What templates print is marked; the rest of a program is motion:",
+        f"![{alt(chosen(by_templates))}](drawings/templates.svg)",
         _MAY,
         table(["name", "is"], _NAMES),
         _RULES,

@@ -6,6 +6,7 @@ import inspect
 from collections.abc import Mapping
 from typing import Any
 
+from making import terminals
 from making.markdown import block, code, page, table, target, text
 from making.stated import ROOT
 from steadyrest.inputs import job, job_schema
@@ -32,7 +33,8 @@ def _toolpath() -> str:
         "never a controller's F.",
         *_keys(toolpath_schema(), "toolpath", "The file"),
         "## A whole toolpath",
-        "The first part of the tour, on which every profile is tried:",
+        "The first part of the tour, on which every profile is tried; where it is cut, along the axis to the right and round it downwards:",
+        "![Sketch of the first part of the tour: its passes by the numbers of their operations](drawings/indexed.svg)",
         block(example, "json"),
     )
 
@@ -45,6 +47,8 @@ def _job() -> str:
         "A shop keeps one for each part, `NAME.job.toml`: its inputs, the options for them and for the part, and how it is posted. "
         "Paths count from the folder of the job file; `steadyrest post NAME.job.toml` needs no options. "
         "`steadyrest schema job` prints the same as a JSON schema.",
+        "The page keeps all that is said on it in such a file:",
+        "![The step Part of the page: stock, held end and origin of a part](../pictures/page-part-light.webp)",
         block(example, "toml"),
         *_keys(job_schema(), "job", "The file"),
     )
@@ -56,6 +60,8 @@ def _words() -> str:
     return page(
         "Mapping files",
         text(first) + " A job file names the mapping file in `words` of an input.",
+        "Without it a word that nobody knows is refused, with its statement:",
+        terminals.picture("unknown-word"),
         block(example, "toml"),
         *_keys(WordsFile.model_json_schema(by_alias=True), "words", "The file"),
     )

@@ -11,6 +11,7 @@ from pathlib import Path
 from string import Formatter
 
 import steadyrest
+from making import terminals
 from making.markdown import block, code, page, table, target, text
 from steadyrest import errors, notices
 from steadyrest.errors import InputError, Place, ProfileError, SteadyrestError, ToolpathError
@@ -173,6 +174,7 @@ def _errors() -> str:
     parts = [
         "A message has three parts: where (file, line, operation, move or key), what is wrong and what is allowed, and the cure. "
         "Bad input never ends in a traceback, and never leaves a partly written program.",
+        terminals.picture("no-stock"),
         "## Exit codes",
         table(["code", "means"], EXIT_CODES),
         "## As data",
@@ -208,6 +210,7 @@ def _notices() -> str:
         "The screen lists them under *Changed from the toolpath*, the JSON under `changed`, each with its `kind`: the name here. "
         "The numbers in the examples are made up.",
     ]
+    parts.append(terminals.picture("other-end"))
     for kind, (meaning, _) in KINDS.items():
         parts += [target(f"notice-{kind.lower()}"), f"## {code(kind)}", text(meaning), block(sample(kind))]
     return page("Notices", *parts)
@@ -216,6 +219,7 @@ def _notices() -> str:
 def _all_messages() -> str:
     parts = [
         "Every message in the source, with its cure, by the kind of error. " + _PLACES,
+        terminals.picture("wrong-setting"),
         "The findings of the proof are on [a page of their own](verdict.md).",
     ]
     for each in error_classes():

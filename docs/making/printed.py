@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from making import verdict
+from making import terminals, verdict
 from making.commands import every
 from making.markdown import block, code, page, table, target
 from making.printed_keys import PRINTED, Printed
@@ -54,7 +54,7 @@ def pages() -> dict[str, str]:
             "For example, with long lists cut short:" if not printed.verdicts else "For example, with little of the verdict:",
             block(json.dumps(_short(samples()[command][0], printed), indent=2), "json"),
         ]
-    return {"json.md": page("What commands print as JSON", *parts)}
+    return {"json.md": page("What commands print as JSON", parts[0], terminals.picture("json"), *parts[1:])}
 
 
 def undescribed() -> list[str]:

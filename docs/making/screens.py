@@ -41,7 +41,7 @@ def screens_of(text: str) -> Iterator[tuple[str, str, str]]:
     A file that the page shows, in a block right below a sentence that ends with its name in backticks and a colon, is written first.
     Samples that no command line stands above are made elsewhere.
     """
-    with _fresh() as here:
+    with fresh() as here:
         line = shown = ""
         for block in _BLOCK.finditer(text):
             language, body = block.groups()
@@ -58,7 +58,7 @@ def screens_of(text: str) -> Iterator[tuple[str, str, str]]:
 
 
 @contextmanager
-def _fresh() -> Iterator[Path]:
+def fresh() -> Iterator[Path]:
     """A folder with the demo parts."""
     with TemporaryDirectory() as folder, chdir(folder):
         shutil.copytree(ROOT / "demo", Path(folder) / "demo")
@@ -72,7 +72,7 @@ def _shown(line: str, here: Path) -> str:
         for name in words[1:]:
             Path(name).mkdir()
         return ""
-    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / "own"))
+    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / "own")) | {"COLUMNS": "80"}
     done = CliRunner().invoke(main, words[1:], env=own)
     if done.exit_code != 0:
         raise ValueError(f"{line} ended with {done.exit_code}: {done.output}") from done.exception

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from making.markdown import code, page, table, target, text, toctree
+from making.marked import ELSEWHERE, settings_picture
+from making.marked import pages as marked_pages
 from making.stated import Statement, bundled
 from steadyrest.profile_tools import Group, Setting, general, groups
 from steadyrest.schema_words import allowed, default
@@ -33,15 +35,18 @@ def pages() -> dict[str, str]:
         "`steadyrest controller show rs274ngc` prints all settings of a profile, with the file of each value.",
         "Under *stated by* are the bundled profiles that state the setting, with the comment that gives the source. "
         "Numbers in square brackets there are sections of NISTIR 6556.",
+        "![The step Profile of the page: the same settings by what they are about](../../pictures/page-profile-light.webp)",
         table(["setting", "meaning", "default"], rows),
         toctree(by_page),
     )
-    return found
+    return found | marked_pages(list(by_page))
 
 
 def _page(name: str, inside: list[Group], stated: list[Statement]) -> str:
     title = "Before all tables" if name == "top" else f"[{name}]"
-    parts: list[str] = []
+    file, words = settings_picture(name)
+    at_work = "" if name in ELSEWHERE else "At work in a program of the tour, the words that these settings decide marked:"
+    parts: list[str] = [at_work, f"![{words}](../{file})"]
     for group in inside:
         below = group.name and (group is not inside[0] or "." in group.name)
         if below:

@@ -1,4 +1,7 @@
-"""A screen on a page of the site is there twice, light and dark: the page names the light one, the style shows the one that fits."""
+"""A screen on a page of the site is there twice, light and dark: the page names the light one, the style shows the one that fits.
+
+What is wide, screens and drawn lines of text, gets a name for the style, so that it can be read on a telephone too: it scrolls by itself.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,8 @@ from sphinx.application import Sphinx
 from sphinx.transforms import SphinxTransform
 
 LIGHT, DARK = "-light.webp", "-dark.webp"
+DRAWN = ("drawings/terminal-", "drawings/settings-", "drawings/templates", "pictures/sheet")
+"""Wide pictures without a twin."""
 
 
 class Twins(SphinxTransform):
@@ -19,6 +24,8 @@ class Twins(SphinxTransform):
     def apply(self, **_: Any) -> None:
         """Change the page."""
         for image in list(self.document.findall(nodes.image)):
+            if any(name in image["uri"] for name in DRAWN):
+                image["classes"].append("drawn")
             if image["uri"].endswith(LIGHT):
                 twin = image.deepcopy()
                 twin["uri"] = image["uri"].removesuffix(LIGHT) + DARK

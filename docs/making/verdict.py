@@ -12,6 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from making import terminals
 from making.markdown import block, code, page, table, text
 from making.messages import SOURCE, said_in
 from making.stated import ROOT
@@ -144,6 +145,7 @@ def pages() -> dict[str, str]:
             "are only ever added and never change their meaning, so a script should pass over keys that it does not know. Both print "
             "it for a program that must not run too, and exit with 3; `post` then adds [`error`](errors.md#as-data). "
             "[How to read it](../verdict.md) is a page of its own.",
+            terminals.picture("refused"),
             "## Keys",
             table(["key", "is", "meaning"], rows),
             "## What can be found",
