@@ -2,6 +2,7 @@
 
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Travel, Unwinding
 from steadyrest.profile.base import PATTERNS, RotaryLetter
+from steadyrest.profile.chain import Chain, axis_in_words, chain_in_words, chain_of, direction
 from steadyrest.profile.combinations import plain_code, says_what_is_cut
 from steadyrest.profile.files import (
     FILE_NAME,
@@ -22,6 +23,7 @@ from steadyrest.profile.inheritance import (
     SET,
     ResolvedProfile,
     flat,
+    kept_key,
     leaves,
     load_profile,
     nested,
@@ -29,6 +31,7 @@ from steadyrest.profile.inheritance import (
     profile_digest,
     profile_error,
     resolve,
+    spelled,
 )
 from steadyrest.profile.listing import find_profiles, list_text, show_text
 from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotaries_text
@@ -39,6 +42,7 @@ __all__ = [
     "PATTERNS",
     "SET",
     "Arcs",
+    "Chain",
     "Feed",
     "FoundProfile",
     "LinearAxis",
@@ -51,10 +55,15 @@ __all__ = [
     "RotaryLetter",
     "Travel",
     "Unwinding",
+    "axis_in_words",
     "bundled_folder",
+    "chain_in_words",
+    "chain_of",
+    "direction",
     "find_profiles",
     "flat",
     "folder_of",
+    "kept_key",
     "leaves",
     "line_of",
     "list_text",
@@ -75,5 +84,6 @@ __all__ = [
     "shared_templates_folder",
     "shipped_folder",
     "show_text",
+    "spelled",
     "user_folder",
 ]

@@ -72,15 +72,48 @@ class Clamp(Settings):
     dwell: NotNegative = Field(0, description="Pause after each clamp code, seconds.")
 
 
+class Leans(Settings):
+    """How a rotary's axis leans away from the linear axis that it is named by."""
+
+    towards: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"] = Field(description="Where the + end of the axis leans to, square to `along`.")
+    by: Finite = Field(description="By how many degrees, above 0 and below 90.")
+
+    def _check(self) -> None:
+        if not 0 < self.by < 90:
+            cure = "give an angle above 0 and below 90, or leave `leans` out and correct `along`"
+            raise impossible(f"an axis cannot lean by {self.by:g} degrees", key="by", cure=cure)
+
+
+SAME_FACT = {"seen_from": "chuck_faces", "positive_turns": "positive_turns_chuck"}
+"""Two spellings of a fact of a rotary: the one that says it of any rotary, and that of a chuck, under which it is kept."""
+
+Coordinates = tuple[Finite, Finite, Finite]
+
+
 class Rotary(Settings):
     """The rotary as it stands on the machine today. Its table's name, A, B or C, is its letter in the program."""
 
     along: LinearLetter = Field(description="The linear axis to which the axis of rotation is parallel.")
     chuck_faces: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"] = Field(
-        description="The direction in which the chuck's face points, as you see it at the machine."
+        description="The direction in which the chuck's face points, as you see it at the machine. `seen_from` says the same of any "
+        "rotary: stand at that end of its axis and look along it. One of the two is given."
     )
     positive_turns_chuck: Literal["clockwise", "counterclockwise"] = Field(
-        description="Which way a positive command turns the chuck, seen looking at the chuck's face."
+        description="Which way a positive command turns the chuck, seen looking at the chuck's face. `positive_turns` says the same of any "
+        "rotary: which way what it carries turns, seen from there; of a head watch the spindle's nose. One of the two is given."
+    )
+    leans: Leans | None = Field(
+        None, description='With a `chain`: the axis leans away from `along`, such as {towards = "-Y", by = 45}. Left out: it does not.'
+    )
+    point: Coordinates | None = Field(
+        None,
+        description="With a `chain`, of a rotary in the table: a point on its axis with all rotaries at zero, X Y Z in mm from the "
+        "reference point, which is `centre` of the toolpath. Left out: the axis goes through the reference point.",
+    )
+    pivot: Coordinates | None = Field(
+        None,
+        description="Of a rotary in the head: a point on its axis with all rotaries at zero, X Y Z in mm from the gauge point, where the "
+        "spindle's axis meets the gauge line; +Z is up into the head. Left out: the axis goes through the gauge point.",
     )
     replaces: Literal["", "X", "Y", "Z"] = Field(
         "",
@@ -121,6 +154,12 @@ class Rotary(Settings):
                 f"a rotary along {self.along} cannot have a chuck that faces {self.chuck_faces}",
                 key="chuck_faces",
                 cure=f"+{self.along} or -{self.along}: the direction in which the chuck's face points",
+            )
+        if self.leans is not None and self.leans.towards[1] == self.along:
+            raise impossible(
+                f"an axis along {self.along} cannot lean towards {self.leans.towards}",
+                key="leans.towards",
+                cure=f"a direction square to {self.along}",
             )
         if bool(self.replaces) != bool(self.mm_per_degree):
             raise impossible(

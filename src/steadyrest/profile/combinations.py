@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from steadyrest.profile.base import impossible
+from steadyrest.profile.chain import check_chain
 
 CHANGES_WHAT_IS_CUT = {
     "turned, mirrored, scaled, shifted or polar coordinates": ("G7.1 G12.1 G16 G43.* G51 G51.* G52 G53.* G54.* G68 G68.* G107 G112"),
@@ -58,6 +59,7 @@ def check_combinations(profile: Profile) -> None:
     _check_letters(profile, codes)
     _check_order(profile, codes)
     _check_safe_start(profile, codes)
+    check_chain(profile)
     _check_rotaries(profile)
     _check_incremental(profile)
 
@@ -193,7 +195,7 @@ def _check_safe_start(profile: Profile, codes: Coded) -> None:
 def _check_rotaries(profile: Profile) -> None:
     along: dict[str, str] = {}
     for letter, rotary in profile.rotary.items():
-        other = along.setdefault(rotary.along, letter)
+        other = along.setdefault(rotary.along, letter) if not profile.chain else letter
         if other != letter:
             raise impossible(
                 f"two rotaries, {other} and {letter}, along {rotary.along}",

@@ -6,7 +6,7 @@ import hashlib
 import json
 import os
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
@@ -17,7 +17,7 @@ from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import keys_of, nearest, spot_of, told
-from steadyrest.profile.axes import LinearAxis, Rotary
+from steadyrest.profile.axes import SAME_FACT, LinearAxis, Rotary
 from steadyrest.profile.base import PATTERNS
 from steadyrest.profile.files import FILE_NAME, Table, folder_of, line_of, read_toml, said_names, shared_templates_folder
 from steadyrest.profile.format import NumberFormat, Numbers
@@ -64,6 +64,7 @@ def inherit(folder: Path, known: dict[Path, Inherited] | None = None, unset: Seq
         if "name" in own:
             cure = "take this line out; rename the folder if the name is wrong"
             raise _wrong(here, "name", "the name of a profile is the name of its folder", cure)
+        own = _one_spelling(own, here)
         if here == tables[0][0]:
             own = _without(own, here, unset)
         stated, chain = known[here] = _laid(stated, _by(str(here / FILE_NAME), own)), (here, *chain)
@@ -84,6 +85,36 @@ def _without(own: Table, folder: Path, unset: Sequence[str]) -> Table:
 def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
     file = folder / FILE_NAME
     return ProfileError(wrong, place=Place(file=str(file), line=line_of(file, key), key=key), cure=cure)
+
+
+def _one_spelling(own: dict[str, Any], folder: Path) -> dict[str, Any]:
+    """What a file states with the facts of its rotaries under the one name by which they are kept, so that either replaces the other."""
+    rotaries = own.get("rotary")
+    if not isinstance(rotaries, dict):
+        return own
+    for letter, facts in rotaries.items():
+        for said, kept in SAME_FACT.items() if isinstance(facts, dict) else ():
+            if said in facts and kept in facts:
+                wrong = f"{said} and {kept} state the same fact, and both are given"
+                raise _wrong(folder, f"rotary.{letter}.{said}", wrong, "keep one of the two")
+    return own | {"rotary": {letter: _kept(facts) if isinstance(facts, dict) else facts for letter, facts in rotaries.items()}}
+
+
+def kept_key(dotted: str) -> str:
+    """A dotted key as it is kept: `rotary.A.seen_from` is `rotary.A.chuck_faces`."""
+    *path, last = dotted.split(".")
+    return ".".join([*path, SAME_FACT.get(last, last)]) if path[:1] == ["rotary"] else dotted
+
+
+def spelled(dotted: str, stated: Collection[str]) -> str:
+    """A dotted key as a file spells it that states these dotted keys; as it is kept where the file does not state it."""
+    head, _, last = kept_key(dotted).rpartition(".")
+    other = next((f"{head}.{said}" for said, kept in SAME_FACT.items() if kept == last), "")
+    return other if other in stated else f"{head}.{last}" if head else last
+
+
+def _kept(facts: Mapping[str, Any]) -> dict[str, Any]:
+    return {SAME_FACT.get(key, key): value for key, value in facts.items()}
 
 
 def _by(source: str, said: Mapping[str, Any]) -> Stated:
@@ -151,7 +182,7 @@ def override(stated: Stated, sets: Sequence[str]) -> Stated:
                 place=Place(file=SET, key=keys[0]),
                 cure="make a profile of your own for it",
             )
-        stated = _laid(stated, _by(SET, nested({".".join(keys): _value(text)})))
+        stated = _laid(stated, _by(SET, nested({kept_key(".".join(keys)): _value(text)})))
     return stated
 
 
@@ -275,7 +306,7 @@ def _one_error(detail: ErrorDetails, folder: Path, stated: Stated) -> ProfileErr
     source = _source(keys, stated)
     if source is None:
         source = SET if any(entry and entry[1] == SET for entry in leaves(stated).values()) else str(folder / FILE_NAME)
-    line = line_of(Path(source), ".".join(keys)) if source != SET else None
+    line = _line_of(Path(source), ".".join(keys)) if source != SET else None
     return ProfileError(wrong, place=Place(file=source, line=line, key=".".join(keys)), cure=cure)
 
 
@@ -308,6 +339,13 @@ def all_keys() -> tuple[str, ...]:
     rotary = Rotary.model_construct(along="X", chuck_faces="+X", positive_turns_chuck="clockwise")
     numbers = Numbers(by_letter={"K": NumberFormat()})
     return tuple(flat(Profile.model_construct(name="", speaks="", numbers=numbers, rotary={"A": rotary}, linear={"X": LinearAxis()})))
+
+
+def _line_of(file: Path, dotted: str) -> int | None:
+    try:
+        return line_of(file, spelled(dotted, leaves(tomllib.loads(file.read_text(encoding="utf-8-sig")))))
+    except (OSError, ValueError):
+        return line_of(file, dotted)
 
 
 def _source(keys: list[str], stated: Stated) -> str | None:

@@ -7,6 +7,7 @@ from pydantic import Field
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, check_characters
+from steadyrest.profile.chain import chain_of
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import check_combinations
 from steadyrest.profile.format import Numbers, Program, Words
@@ -46,6 +47,11 @@ class Profile(Settings):
     cycles: Cycles = Cycles.model_construct()
     arcs: Arcs = Arcs.model_construct()
     feed: Feed = Feed.model_construct()
+    chain: str = Field(
+        "",
+        description='From the part to the spindle, read aloud at the machine, such as "part C A bed spindle": A on the bed carries C, and '
+        "C the part. Empty: the rotary stands in the table by itself; of several, each is one that may be mounted.",
+    )
     rotary: dict[RotaryLetter, Rotary] = Field({}, description="The rotary, by its letter.")
     linear: dict[LinearLetter, LinearAxis] = Field({}, description="The linear axes, by letter; those left out have the defaults.")
     safety: Safety = Safety.model_construct()
@@ -61,8 +67,17 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
     axis      the linear axis, X, Y or Z, about which the part turns: those mounted along it, at most one. None: it is not known, and
               every rotary may be meant
     letter    that of the rotary which is named: that one alone
-    raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis
+    raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis, and for a chain of more than one
+              rotary in the table
     """
+    chain = chain_of(profile)
+    if chain is not None and (chain.tool or len(chain.part) > 1):
+        raise ProfileError(
+            f"the profile '{profile.name}' is of a machine with the chain {profile.chain!r}: so far programs are planned and proved for "
+            "one rotary in the table",
+            place=Place(key="chain"),
+            cure="use a profile with one rotary in the table, and planes or angles that it reaches",
+        )
     if letter is None:
         return {name: rotary for name, rotary in profile.rotary.items() if axis is None or rotary.along == axis}
     found = {name: rotary for name, rotary in profile.rotary.items() if name == letter}

@@ -18,7 +18,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import Place, ProfileError
-from steadyrest.profile import leaves
+from steadyrest.profile import leaves, spelled
 from steadyrest.toml_text import lines_of_keys, toml_value
 
 LONGEST_LIST = 200
@@ -58,8 +58,9 @@ def with_settings(text: str, values: Mapping[str, Any], sources: Mapping[str, st
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text[len(mark) :]
-    for key, value in values.items():
-        body = _with_setting(body, key, list(value) if isinstance(value, tuple) else value, plain_comment(sources.get(key, "")), file)
+    for kept, value in values.items():
+        key = spelled(kept, leaves(tomllib.loads(body)))
+        body = _with_setting(body, key, list(value) if isinstance(value, tuple) else value, plain_comment(sources.get(kept, "")), file)
     return mark + body
 
 
@@ -96,7 +97,8 @@ def without_settings(text: str, keys: Sequence[str], file: Path, why: str = "") 
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     body = text[len(mark) :]
-    for key in keys:
+    for kept in keys:
+        key = spelled(kept, leaves(tomllib.loads(body)))
         body = _without_setting(body, key, plain_comment(why), file)
     return mark + body
 

@@ -17,7 +17,7 @@ from typing import Any
 import tomlkit
 
 from steadyrest.errors import OutputError, Place, ProfileError
-from steadyrest.profile import FILE_NAME, bundled_folder, find_profiles, folder_of, leaves, resolve, user_folder
+from steadyrest.profile import FILE_NAME, bundled_folder, find_profiles, folder_of, kept_key, leaves, resolve, user_folder
 from steadyrest.profile_tools.settings import said, value_of
 from steadyrest.profile_tools.stating import with_settings, without_settings
 from steadyrest.toml_text import toml_value
@@ -92,6 +92,8 @@ def planned_change(
     raises       ProfileError for a profile that cannot be read, settings that it cannot have, or an existing child that has another parent
     """
     parent, inside = folder_of(controller), inside or user_folder()
+    values, sources = ({kept_key(key): value for key, value in said.items()} for said in (values, sources))
+    unset = [kept_key(key) for key in unset]
     ours = is_ours(parent) and child in (None, parent.name)
     name = parent.name if ours else child or f"shop-{parent.name}"
     folder = parent if ours else inside / name
