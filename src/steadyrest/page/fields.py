@@ -21,7 +21,6 @@ LABELS = {
     "axis": "Axis of rotation along",
     "centre": "A point on the axis of rotation",
     "clearance": "Clearance",
-    "shape": "Shape",
     "diameter": "Diameter",
     "across": "Sizes across the axis",
     "from": "Begins at",
@@ -36,7 +35,6 @@ LABELS = {
     "point_angle": "Point angle",
     "tip_diameter": "Diameter at the tip",
     "included_angle": "Included angle",
-    "kind": "Kind of file",
     "tool": "Tool",
     "indexed": "Angles",
     "shift": "Shift",
@@ -153,7 +151,12 @@ def unit_of(field: FieldInfo, units: str) -> str:
 
 def hint_of(field: FieldInfo, units: str) -> str:
     """The sentence of a setting, as one reads it beside its control."""
-    said = _ABOUT.sub("", field.description or "").replace("`units`", units or "the unit of length").replace("`", "")
+    said = (
+        _ABOUT.sub("", field.description or "")
+        .replace("` in quotes", "`")
+        .replace("`units`", units or "the unit of length")
+        .replace("`", "")
+    )
     return said[:1].upper() + said[1:]
 
 

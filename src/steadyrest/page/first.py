@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -19,7 +20,7 @@ from starlette.routing import Route
 from steadyrest.errors import InputError, OutputError
 from steadyrest.inputs import HEAD_BYTES, InputOptions, files_of, reader_for
 from steadyrest.page.app import Page, address, in_thread, page_of, said, shown
-from steadyrest.page.folder import Folder
+from steadyrest.page.folder import MOST_FILES, Folder
 from steadyrest.page.guard import MOST_BYTES
 from steadyrest.page.job_file import ENDING, new_job_text, read_job_file, save_job
 from steadyrest.record import ENDING as RECORD_ENDING
@@ -48,9 +49,23 @@ def _job_files(folder: Folder) -> list[Path]:
 
 def without_job(folder: Folder) -> list[dict[str, str]]:
     """Files of the folder that can be read and belong to no job yet: the name of each, and what it is."""
-    taken = {os.path.realpath(file) for job in _job_files(folder) for file in (*files_of(job), *_outputs(job))}
+    taken = {file for job in _job_files(folder) for file in _taken(job, *_stamp(job))}
     left = [each for each in folder.files() if os.path.realpath(each) not in taken and not each.name.endswith(RECORD_ENDING)]
-    return [{"name": folder.name(each), "speaks": kind} for each in left[:MOST_SHOWN] if (kind := _kind(each))]
+    return [{"name": folder.name(each), "speaks": kind} for each in left[:MOST_SHOWN] if (kind := _kind(each, *_stamp(each)))]
+
+
+def _stamp(file: Path) -> tuple[int, int]:
+    """By which one knows that a file was written anew: its time and size; nothing of one that is gone."""
+    with suppress(OSError):
+        known = file.stat()
+        return known.st_mtime_ns, known.st_size
+    return 0, 0
+
+
+@lru_cache(maxsize=MOST_FILES)
+def _taken(job: Path, *stamp: int) -> tuple[str, ...]:
+    """The files that a job reads and writes, worked out anew where it was written anew."""
+    return tuple(os.path.realpath(file) for file in (*files_of(job), *_outputs(job)))
 
 
 def _outputs(job: Path) -> list[Path]:
@@ -78,10 +93,11 @@ def _jobs(folder: Folder, jobs: list[Path]) -> Iterator[dict[str, Any]]:
         }
 
 
-def _kind(file: Path) -> str:
-    """What a file is, in a sentence; empty for one that is nothing that can be read."""
+@lru_cache(maxsize=MOST_FILES)
+def _kind(file: Path, time: int, size: int) -> str:
+    """What a file is, in a sentence; empty for one that is nothing that can be read. Looked up anew where it was written anew."""
     with suppress(InputError, OSError):
-        if file.stat().st_size <= LARGEST:
+        if size <= LARGEST:
             return reader_for(file, InputOptions()).speaks
     return ""
 

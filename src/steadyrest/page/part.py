@@ -45,7 +45,7 @@ def _names(model: type[BaseModel], *but: str) -> list[str]:
     return [said for name, field in model.model_fields.items() if (said := field.alias or name) not in but]
 
 
-STOCK_FIELDS = {shape: _names(model, "shape", "held", "offset") for shape, model in STOCKS.items()}
+STOCK_FIELDS = {shape: _names(model, "shape", "held") for shape, model in STOCKS.items()}
 TOOL_FIELDS = {shape: _names(model, "shape", "number") for shape, model in TOOLS.items()}
 HELD_WORDS = {"at": {"": "not said", "from": "where it begins", "to": "where it ends"}}
 PART_FIELDS = ("name", "units", "axis", "centre", "clearance")
@@ -132,7 +132,8 @@ def _forms(found: Mapping[str, Any], lie: Mapping[str, Any], typed: Typed, wrong
     toolpath = found["toolpath"]
     units = toolpath["units"] if toolpath is not None else typed.get("units", "mm")
     across = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}[toolpath["axis"] if toolpath is not None else "X"]
-    said_of = partial(controls, typed=typed, wrongs=wrongs, units=units, parts={**AXES_OF, "across": across})
+    offset = AXES_OF["shift"] if "stock.offset.2" in typed else across  # of two numbers or of three, as it is said
+    said_of = partial(controls, typed=typed, wrongs=wrongs, units=units, parts={**AXES_OF, "across": across, "offset": offset})
     told = {} if toolpath is None else {str(tool["number"]): tool for tool in toolpath["tools"]}
     missing = {str(each["number"]): each for each in found["missing"]}
     numbers = sorted({*told, *missing, *map(str, _numbers(typed))}, key=int)
@@ -311,7 +312,7 @@ def _asked(
             **read(STOCKS[shape], "stock.", typed, only=STOCK_FIELDS[shape]),
         }
         held = read(Held, "stock.held.", typed)
-        whole = {**stock, **({"held": held} if held else {}), **({"offset": now["offset"]} if "offset" in now else {})}
+        whole = {**stock, **({"held": held} if held else {})}
         if not refused(STOCKS[shape], "stock.", whole):
             put("stock.", dict.fromkeys(["shape", *(name for names in STOCK_FIELDS.values() for name in names)]), stock, now)
             put("stock.held.", ("at", "length"), held, now.get("held", {}))

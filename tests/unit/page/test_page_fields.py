@@ -6,8 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steadyrest.inputs import InputOptions, PartOptions
-from steadyrest.page.fields import controls, number_of, read, written, wrongs_of
-from steadyrest.toolpath import FlatTool, RoundStock
+from steadyrest.page import part
+from steadyrest.page.fields import LABELS, controls, number_of, read, written, wrongs_of
+from steadyrest.toolpath import FlatTool, Held, RoundStock
 
 
 def test_controls_have_label_unit_hint_and_choices() -> None:
@@ -46,3 +47,21 @@ def test_a_text_that_is_no_number_stays_and_the_model_says_so_at_its_control() -
 def test_whole_numbers_stay_whole() -> None:
     assert [3, 3, 0.5, "1e", "--2"] == [number_of(each) for each in ("3", "3.0", ".5", "1e", "--2")]
     assert isinstance(number_of("3"), int)
+
+
+def test_every_setting_that_is_asked_for_has_a_label_and_no_label_is_left_over() -> None:
+    asked = {*part.PART_FIELDS, *part.WRAP_FIELDS, "at", "held.length"}
+    for fields in (*part.STOCK_FIELDS.values(), *part.TOOL_FIELDS.values(), *part.INPUT_FIELDS.values()):
+        asked.update(fields)
+    assert asked == LABELS.keys()
+    assert {"at", "length"} == Held.model_fields.keys()
+
+
+def test_a_label_says_of_which_length_it_is() -> None:
+    held = controls(Held, "stock.held.", {}, {}, units="mm")["length"]
+    tool = controls(FlatTool, "tool.7.", {}, {}, units="mm", only=("length",))["length"]
+    assert ("Length in the jaws", "Length from the tip to the holder") == (held.label, tool.label)
+
+
+def test_a_hint_asks_for_no_quotes() -> None:
+    assert "4 x 90 is 0, 90, 180, 270" in controls(InputOptions, "", {}, {}, units="mm", only=("indexed",))["indexed"].hint

@@ -240,6 +240,29 @@ def test_drawings_and_figures_follow_what_is_typed_and_nothing_is_kept(page: Tes
     assert before == (parts / "slot.job.toml").read_text()
 
 
+def test_a_stock_off_the_axis_of_rotation_is_kept_in_two_numbers_or_in_three_as_it_was_said(
+    page: TestClient, parts: Path, slot: str
+) -> None:
+    form = {
+        "stock.shape": "round",
+        "stock.diameter": "40",
+        "stock.from": "-90",
+        "stock.to": "0",
+        "tool.7.shape": "flat",
+        "tool.7.diameter": "6",
+    }
+    two = {**form, "stock.offset.0": "0", "stock.offset.1": "2.5", "seen": value_of(page.get(slot).text, "seen")}
+    assert 303 == page.post(slot, data=two).status_code
+    assert "offset = [0, 2.5]" in (parts / "slot.job.toml").read_text()
+    assert "the stock sweeps 22.5 mm" in page.get(slot).text
+    job = parts / "slot.job.toml"
+    job.write_text(job.read_text().replace("[0, 2.5]", "[1, 0, 2.5]"))
+    text = page.get(slot).text
+    assert re.search(r'name="stock.offset.2"[^>]*value="2.5"', text)
+    half = {**form, "stock.offset.0": "0", "stock.offset.1": "", "seen": value_of(text, "seen")}
+    assert "found &#34;&#34;" in page.post(slot, data=half).text
+
+
 def test_a_flat_program_is_drawn_as_it_is_laid_on_the_part_while_that_is_typed(page: TestClient, parts: Path) -> None:
     (parts / "own.nc").write_bytes((parts / "face.nc").read_bytes())
     page.post("new", data={"file": "own.nc"})
