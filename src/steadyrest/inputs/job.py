@@ -34,6 +34,7 @@ import re
 from contextlib import suppress
 from contextvars import ContextVar
 from pathlib import Path
+from tomllib import TOMLDecodeError
 from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr, field_validator
@@ -118,8 +119,12 @@ def load_job(path: Path) -> Job:
 
 
 def job_from(text: str, path: Path) -> Job:
-    """The job that a file at that place would be if it held this TOML text. InputError as from `load_job`."""
-    return _placed(validated(Job, parse_toml(text), str(path), text), path)
+    """The job that a file at that place would be if it held this text. InputError as from `load_job`."""
+    try:
+        data = parse_toml(text)
+    except TOMLDecodeError as error:
+        raise InputError(f"this is not TOML: {error}", place=Place(file=str(path)), cure="correct it there") from None
+    return _placed(validated(Job, data, str(path), text), path)
 
 
 def _placed(job: Job, path: Path) -> Job:

@@ -1,17 +1,14 @@
 """The job file of a part, read and written by the page: what is said on the page is kept there and nowhere else.
 
-The command line reads the same file. Comments and order stay as somebody wrote them. A change is tried on a copy beside it first: what no
-command could read is refused, and the old file stands.
+The command line reads the same file. Comments and order stay as somebody wrote them. What no command could read after a
+change is refused, and the old file stands.
 """
 
 from __future__ import annotations
 
 import hashlib
-import os
-import secrets
 from collections.abc import Mapping
-from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +16,7 @@ import tomlkit
 from tomlkit.items import AbstractTable, AoT
 
 from steadyrest.errors import InputError, OutputError, Place
-from steadyrest.inputs import Job, load_job
+from steadyrest.inputs import Job, job_from, load_job
 from steadyrest.profile import resolve
 from steadyrest.request import Request
 from steadyrest.writing import put_in_place
@@ -140,21 +137,10 @@ def save_job(path: Path, text: str, *, seen: str | None) -> JobFile:
     raises   OutputError where the file was changed meanwhile; InputError, with the key, where the text is no job. The old file stands then
     """
     check_unchanged(path, seen)
-    tried = path.parent / f".tried-{secrets.token_hex(8)}{ENDING}"
     try:
-        tried.write_text(text, encoding="utf-8")
-        load_job(tried)
+        job_from(text, path)
     except InputError as error:
-        error.place = error.place.within(path.name) if error.place.file != str(tried) else _renamed(error.place, path.name)
+        error.place = replace(error.place, file=path.name)
         raise
-    finally:
-        with suppress(OSError):
-            os.unlink(tried)
     put_in_place([text.encode()], path).commit()
     return read_job_file(path)
-
-
-def _renamed(place: Place, name: str) -> Place:
-    from dataclasses import replace
-
-    return replace(place, file=name)

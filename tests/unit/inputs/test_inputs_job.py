@@ -187,3 +187,5 @@ def test_a_text_is_the_job_that_its_file_would_be(tmp_path: Path) -> None:
     assert tmp_path / "a.nc" == job_from(text, file).inputs[0].file
     with pytest.raises(InputError, match=r"(?s)a.job.toml:1, nmae: .*did you mean"):
         job_from("nmae = 1\n" + text, file)
+    with pytest.raises(InputError, match="this is not TOML"):
+        job_from("= 1", file)
