@@ -47,7 +47,9 @@ def edited(mismatch: Mismatch, edit: Edit | None) -> Mismatch:
     """The same difference, said by the word it comes from, at that word's line."""
     if edit is not None:
         mismatch.edited, mismatch.line, mismatch.sentence = True, edit.line, f"{edit.words}: {mismatch.sentence}"
-        mismatch.asked, mismatch.found = mismatch.asked if edit.asked is None else edit.asked, edit.found
+        goal, mismatch.found = mismatch.asked, edit.found
+        if edit.asked is not None:  # what the program has not said there is as the goal has it
+            mismatch.asked = edit.asked if goal is None else np.where(np.isnan(edit.asked), goal, edit.asked)
     return mismatch
 
 

@@ -28,6 +28,40 @@ def test_the_outcome_comes_first_with_the_reports_own_views_and_the_boxes_of_the
     assert page.get("look/viewer/..%2f..%2fpage.py").status_code in (404, 422)
 
 
+def slip(parts: Path) -> None:
+    """A dialect of the shop's with a cut in a template, where nobody asks for one."""
+    templates = parts / "mill" / "templates"
+    templates.mkdir(parents=True)
+    (templates.parent / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "with a slip in a template"\n')
+    (templates / "index.j2").write_text("{{ motion }}\nG1 X-40 Y3 F300\n")
+    job = parts / JOB
+    job.write_text(job.read_text().replace('controller = "rs274ngc"', f'controller = "{parts / "mill"}"'))
+
+
+def test_a_program_that_is_refused_is_shown_beside_what_is_asked_for(page: TestClient, parts: Path) -> None:
+    slip(parts)
+    text = whole(page, LOOK)
+    assert text.index('class="verdict stop"') < text.index('id="difference"') < text.index('id="picture"') < text.index('id="findings"')
+    assert 2 == text.count('<svg class="side-by-side"')
+    assert " style=" not in text
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (390, 844)])
+def test_both_sides_of_a_refused_program_are_seen_in_the_browser(address: str, parts: Path, width: int, height: int) -> None:
+    from browser_page import accessible, opened
+
+    slip(parts)
+    with opened(width, height) as seen:
+        seen.goto(f"{address}{LOOK}")
+        seen.wait_for_selector('html[data-charts="yes"]', state="attached", timeout=60_000)
+        asked, found = (one.bounding_box() for one in seen.locator(".side-by-side").all())
+        assert asked["width"] == pytest.approx(found["width"], abs=1)
+        assert (asked["y"] == pytest.approx(found["y"], abs=1)) == (width > 700)
+        assert width >= seen.evaluate("document.documentElement.scrollWidth")
+        assert [] == accessible(seen)
+
+
 def test_what_is_ticked_and_filled_in_is_kept_beside_the_job(page: TestClient, parts: Path) -> None:
     text = whole(page, LOOK)
     (box,) = re.findall(r'value="(sheet:Guards[^"]*)"', text)

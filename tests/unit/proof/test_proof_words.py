@@ -74,6 +74,13 @@ def test_a_difference_is_said_by_the_word_it_comes_from() -> None:
     assert mismatch.sentence == "X-51; the toolpath asks for -50 mm: the tip leaves its path"
 
 
+def test_what_the_program_has_not_said_is_asked_for_as_the_goal_has_it() -> None:
+    mismatch = Mismatch("cut-elsewhere", "the cut starts elsewhere", line=9)
+    mismatch.asked = GOAL
+    edited(mismatch, Edit(7, "Z31; the toolpath asks for 30 mm", np.array([np.nan, np.nan, 30, 0]), END))
+    assert mismatch.asked.tolist() == [-50, 2.5, 30, 0]
+
+
 MOVES = [
     {"rapid": [-10, 5, 30]},
     {"rapid": [-10, 5, 22]},
