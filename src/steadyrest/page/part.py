@@ -87,7 +87,7 @@ def _told_changes(was: Mapping[str, Any] | None, found: Mapping[str, Any]) -> li
 def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) -> Mapping[str, Any]:
     """The facts of the inputs as they would be with what is typed, as far as that may be; of long inputs only stock and tools follow."""
     assert job.job is not None
-    keys, _ = _asked(typed, tomlkit.parse(job.text).unwrap(), _described(found))
+    keys, _ = _inside(page, job, typed, found)
     try:
         tried = job_from(changed_text(job.text, keys), job.path)
     except InputError:
@@ -268,9 +268,8 @@ def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> 
     typed = {name: said(form, name) for name in form}
     if said(form, "do") == "show":
         return _shown(asked, typed=typed)
-    said_now = tomlkit.parse(job.text).unwrap()
     found = seen(page, key_of(job)) if job.job is not None else None
-    keys, wrongs = _asked(typed, said_now, _described(found))
+    keys, wrongs = _inside(page, job, typed, found)
     if wrongs:
         return _shown(asked, status=422, typed=typed, wrongs=wrongs)
     try:
@@ -278,6 +277,19 @@ def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> 
     except (InputError, OutputError) as error:
         return _shown(asked, status=422, wrong=error, typed=typed)
     return back(asked, "part")
+
+
+def _inside(page: Page, job: JobFile, typed: Typed, found: Mapping[str, Any] | None) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
+    """As of `_asked`; a file that is not in the folder of the page is wrong: it would not be read here."""
+    keys, wrongs = _asked(typed, tomlkit.parse(job.text).unwrap(), _described(found))
+    for key, value in list(keys.items()):
+        if key.endswith(".words") and value:
+            try:
+                page.folder.file(os.path.relpath(job.path.parent / value, page.folder.path))
+            except (InputError, ValueError):
+                wrongs[key.replace("inputs.", "input.", 1)] = (f"{value} is not in the folder of this page", "copy it there")
+                del keys[key]
+    return keys, wrongs
 
 
 def _asked(

@@ -274,6 +274,17 @@ def test_a_flat_program_is_drawn_as_it_is_laid_on_the_part_while_that_is_typed(p
     assert "wrapped on 40 mm" in text, "in the list of operations too"
 
 
+def test_a_file_of_words_outside_of_the_folder_is_neither_kept_nor_read(page: TestClient, parts: Path, slot: str) -> None:
+    (parts.parent / "words.toml").write_text("secret = 1\n")
+    before = (parts / "slot.job.toml").read_text()
+    form = {"seen": value_of(page.get(slot).text, "seen"), "clearance": "40", "input.0.words": "../words.toml"}
+    for more, status in (({}, 422), ({"do": "show"}, 200)):
+        answer = page.post(slot, data={**form, **more})
+        assert (status, False) == (answer.status_code, "secret" in answer.text)
+    assert "is not in the folder of this page: copy it there" in page.post(slot, data=form).text
+    assert before == (parts / "slot.job.toml").read_text()
+
+
 def test_a_tool_said_in_the_job_is_taken_away_with_what_was_typed_of_it(page: TestClient, parts: Path, slot: str) -> None:
     said = {"clearance": "40", "tool.7.shape": "flat", "tool.7.diameter": "6"}
     assert 303 == page.post(slot, data={**said, "seen": value_of(page.get(slot).text, "seen")}).status_code
@@ -312,6 +323,10 @@ def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: P
     with opened(1366, 768) as page:
         page.goto(address)
         assert [] == accessible(page)
+        (parts.parent / "none.cl").write_text("")
+        page.set_input_files("#dropped", [str(parts.parent / "none.cl")])
+        page.get_by_role("button", name="Begin").click()
+        page.get_by_text("none.cl: the file is empty").wait_for()
         page.set_input_files("#dropped", str(parts.parent / "slot.cl"))
         page.get_by_role("button", name="Begin").click()
         page.get_by_text("Still missing").wait_for()
