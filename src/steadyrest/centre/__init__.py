@@ -2,7 +2,7 @@
 
 from steadyrest.centre.of_job import mounted_part, touches_kept
 from steadyrest.centre.offsets import WorkOffset, work_offsets
-from steadyrest.centre.touches import Touches, find_centre
+from steadyrest.centre.touches import COVERAGE, Centre, Touches, find_centre
 from steadyrest.centre.user_files import (
     RotaryPlace,
     forget,
@@ -19,6 +19,8 @@ from steadyrest.centre.user_files import (
 from steadyrest.centre.wording import centre_data, centre_text, place_of, place_text, recalled_data, recalled_text, remembered_text
 
 __all__ = [
+    "COVERAGE",
+    "Centre",
     "RotaryPlace",
     "Touches",
     "WorkOffset",

@@ -151,10 +151,15 @@ def files_of(path: Path) -> list[Path]:
         here = left.pop()
         found.append(here)
         with suppress(InputError, OSError, ValueError):
-            if here.is_file() and JOB.recognises(here.read_bytes()[:HEAD_BYTES]):
+            if here.is_file() and JOB.recognises(_head(here)):
                 named = [file for each in load_job(here).inputs for file in (each.file, each.words) if file is not None]
                 left += [file for file in named if file not in found]
     return found
+
+
+def _head(file: Path) -> bytes:
+    with file.open("rb") as opened:
+        return opened.read(HEAD_BYTES)
 
 
 def job_schema() -> dict[str, Any]:

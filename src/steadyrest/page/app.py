@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -17,11 +17,12 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request as Asked
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from steadyrest.errors import InputError
+from steadyrest.errors import InputError, Place
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import ENDING, JobFile, read_job_file
 from steadyrest.page.tasks import Tasks
 from steadyrest.profile import user_folder
+from steadyrest.request import files_of
 
 STEPS = (
     ("part", "Part"),
@@ -53,11 +54,19 @@ def page_of(asked: Asked) -> Page:
 
 
 def job_of(asked: Asked) -> JobFile:
-    """The job file that an address names as `?job=NAME`, relative to the folder. InputError where there is none."""
+    """The job file that an address names as `?job=NAME`, relative to the folder; one that reads files elsewhere has an error, as if no
+    command could read it. InputError where there is none."""
     name = asked.query_params.get("job", "")
     if not name.endswith(ENDING):
         raise InputError("the address names no job", cure="choose a part on the first page")
-    return read_job_file(page_of(asked).folder.file(name))
+    folder = page_of(asked).folder
+    job = read_job_file(folder.file(name))
+    for file in files_of(job.path)[1:]:
+        if not folder.holds(file):
+            wrong = f"the input {file} is not in the folder {folder.path}"
+            cure = "copy it into that folder, or start the page in a folder that holds both"
+            return replace(job, job=None, error=InputError(wrong, place=Place(file=job.path.name, key="inputs"), cure=cure))
+    return job
 
 
 def address(asked: Asked, step: str = "", **query: str | int | None) -> str:

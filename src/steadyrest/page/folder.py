@@ -45,6 +45,10 @@ class Folder:
             raise wrong
         return found
 
+    def holds(self, file: Path) -> bool:
+        """Whether a file, links followed, is below the folder."""
+        return Path(os.path.realpath(file)).is_relative_to(self.path)
+
     def name(self, file: Path) -> str:
         """How the file is called in addresses and on the page: relative to the folder, with `/`."""
         return Path(os.path.realpath(file)).relative_to(self.path).as_posix()

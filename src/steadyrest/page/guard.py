@@ -15,6 +15,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from steadyrest.errors import InputError
+
 MOST_BYTES = 256 * 2**20
 """Of one request: a file dropped on the page, which is longer than any other."""
 POLICY = (
@@ -75,12 +77,8 @@ class Guard:
         return None
 
 
-class TooLong(Exception):
-    """A request without a true length went on for too long."""
-
-
 def _limited(receive: Receive) -> Receive:
-    """The same, ended where it goes on for longer than any request may."""
+    """The same, ended with InputError where it goes on for longer than any request may, whatever length it gave."""
     seen = 0
 
     async def limited() -> Message:
@@ -88,7 +86,7 @@ def _limited(receive: Receive) -> Receive:
         message = await receive()
         seen += len(message.get("body", b""))
         if seen > MOST_BYTES:
-            raise TooLong
+            raise InputError(f"that is more than {MOST_BYTES // 2**20} MB", cure="drop fewer or smaller files")
         return message
 
     return limited
@@ -96,19 +94,12 @@ def _limited(receive: Receive) -> Receive:
 
 async def _dressed(app: ASGIApp, scope: Scope, receive: Receive, send: Send) -> None:
     """The answer of `app`, with the headers that keep it on this machine."""
-    begun = False
 
     async def dressed(message: Message) -> None:
-        nonlocal begun
         if message["type"] == "http.response.start":
-            begun = True
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
         await send(message)
 
-    try:
-        await app(scope, receive, dressed)
-    except TooLong:
-        if not begun:
-            await PlainTextResponse(f"That is more than {MOST_BYTES // 2**20} MB.", 413)(scope, receive, dressed)
+    await app(scope, receive, dressed)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -88,11 +89,13 @@ def made(page: Page, job: JobFile, *, again: bool = False) -> Made:
 
 
 def key_of(job: JobFile) -> str:
-    """A digest of all that decides what is made of a job: its text, the bytes of every file it is read from, profile and templates with
-    what they are laid over, this version, and other packages that have a say. InputError where the profile cannot be read."""
+    """A digest of all that decides what is made of a job: what it says but for `setup`, the bytes of every file it is read from, profile
+    and templates with what they are laid over, this version, and other packages that have a say. InputError where the profile cannot be
+    read."""
     request = job.request
     resolved = resolve(request.named_controller, request.sets)
-    seen = hashlib.sha256(f"{version('steadyrest')}\n{job.text}".encode())
+    stated = {key: value for key, value in tomllib.loads(job.text).items() if key != "setup"}
+    seen = hashlib.sha256(f"{version('steadyrest')}\n{json.dumps(stated, sort_keys=True, default=str)}".encode())
     files = [*files_of(job.path)[1:], *(folder / FILE_NAME for folder in resolved.chain)]
     for folder in resolved.template_folders:
         files += sorted(folder.rglob("*.j2"))

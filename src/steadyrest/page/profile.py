@@ -3,42 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import Route
 
-from steadyrest.errors import InputError, OutputError, ProfileError, SteadyrestError
+from steadyrest.errors import InputError, OutputError, ProfileError
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
-from steadyrest.page.settings_form import chapters, fields_of, set_text
-from steadyrest.profile import ResolvedProfile, profile_digest, resolve
-from steadyrest.profile_tools import (
-    Change,
-    check_tour,
-    compare,
-    create,
-    created_text,
-    is_ours,
-    planned_change,
-    set_values,
-    side,
-    store,
-    tour,
-    try_out,
-)
-from steadyrest.progress import Progress
-from steadyrest.request import load
+from steadyrest.page.profile_tried import Tried, changed, effect_task, tour_task
+from steadyrest.page.settings_form import addable, chapters, fields_of, set_text
+from steadyrest.profile import FILE_NAME, find_profiles, resolve
+from steadyrest.profile_tools import Change, is_ours, planned_change, set_values, store
 
-MOST_TRIED, MOST_ROWS = 60, 40
-"""Settings tried together, and lines of the program that are shown for them."""
+WHOLE_TABLES = {"rotary": 2, "numbers": 3}
+"""Tables by letter begin with these, and their names have so many parts: `rotary.B`, `numbers.by_letter.R`."""
 
 
 def _shown(
@@ -47,158 +32,155 @@ def _shown(
     status: int = 200,
     wrong: Exception | None = None,
     change: Any = None,
-    told: str = "",
-    tried: Sequence[str] | None = None,
+    tried: Tried | None = None,
+    typed: FormData | None = None,
 ) -> Response:
     page, job = page_of(asked), job_of(asked)
-    facts: dict[str, Any] = {"job": job, "wrong": wrong, "change": change, "told": told, "chapters": None}
+    facts: dict[str, Any] = {"job": job, "wrong": wrong, "change": change, "chapters": None, "tab": "settings", "typed": typed or {}}
     if job.job is None:
         return shown(asked, "profile.html.j2", "profile", status, **facts)
-    controller, sets = job.request.named_controller, list(job.request.sets)
+    controller, sets = job.request.named_controller, job.request.sets
+    facts |= {"controller": controller, "machines": list(machines(page, job)), "saved": asked.query_params.get("saved", "") == controller}
     try:
         held = resolve(controller, sets)
     except ProfileError as error:
         return shown(asked, "profile.html.j2", "profile", status, **{**facts, "wrong": wrong or error})
-    tried = list(asked.query_params.getlist("set") if tried is None else tried)[:MOST_TRIED]
-    changed, wrongs = _changed(controller, sets, tried)
-    values = set_values(tried)
+    query = asked.query_params
+    tried = Tried.of(query.getlist("set"), query.getlist("unset")) if tried is None else tried
+    after, wrongs = changed(job, tried) if tried else (None, {})
+    values = set_values(tried.sets)
+    told = {key: f"{each.wrong}: {each.cure}" if each.cure else each.wrong for key, each in wrongs.items()}
+    could = addable(held)
+    added = [each for each in dict.fromkeys([*query.getlist("add"), *map(_table, values)]) if each in could]
     facts |= {
-        "controller": controller,
-        "chapters": chapters(held, changed, values, wrongs),
-        "values": values,
+        "chapters": chapters(held, after, values, told, unset=tried.unset, added=added),
+        "addable": [each for each in could if each not in added],
+        "added": added,
         "tried": tried,
-        "key": asked.query_params.get("key", ""),
-        "speaks": held.profile.speaks,
+        "wrongs": list(wrongs.values()),
+        "key": query.get("key", "") or (added[-1] if query.getlist("add") and added else ""),
+        "held": held.profile,
+        "name": held.chain[0].name,
         "ours": is_ours(held.chain[0]),
         "effect": None,
-        "task": None,
-        "results": None,
+        "tour": None,
     }
-    if tried and not wrongs and changed is not None:
-        facts["effect"] = _effect(job, controller, sets, [*sets, *tried])
-        task = _tour(page, controller, tried)
-        state = page.tasks.state(task)
-        facts |= {"task": task, "state": state, "results": state["result"]["results"] if state["status"] == "done" else None}
+    if tried and after is not None:
+        facts["effect"], facts["tour"] = effect_task(page, job, tried), tour_task(page, job, tried)
     return shown(asked, "profile.html.j2", "profile", status, **facts)
 
 
-def _changed(controller: str, sets: Sequence[str], tried: Sequence[str]) -> tuple[ResolvedProfile | None, dict[str, str]]:
-    """The profile with what is tried, and what is wrong with it by key."""
+def _table(key: str) -> str:
+    parts = key.split(".")
+    return ".".join(parts[: WHOLE_TABLES.get(parts[0], 1)])
+
+
+def machines(page: Page, job: JobFile) -> Iterator[tuple[str, str, bool]]:
+    """The profiles that this part can be posted with, as the job file would name each; what each speaks; and whether the part is now."""
+    now, others = job.request.named_controller, list[tuple[str, str, bool]]()
+    for file in sorted((page.folder.path / "controllers").glob(f"*/{FILE_NAME}")):
+        others.append((beside(job, file.parent), "in the folder of your parts", os.path.realpath(file.parent) == os.path.realpath(now)))
+    others += [(each.name, each.speaks or "broken", each.name == now) for each in find_profiles() if not each.hidden_by]
+    if not any(current for _, _, current in others):
+        yield now, "as the job file names it", True
+    yield from others
+
+
+def beside(job: JobFile, folder: Path) -> str:
+    """How a job file names a profile's folder: by the way there from itself."""
+    return f"./{Path(os.path.relpath(folder, job.path.parent)).as_posix()}"
+
+
+def _use(asked: Asked, form: FormData) -> Response:
+    """Post this part for another machine; its own settings, such as today's mounting, stay."""
+    job, controller = job_of(asked), said(form, "controller")
+    if controller not in [name for name, _, _ in machines(page_of(asked), job)]:
+        raise InputError(f"there is no profile {controller!r} to choose", cure="reload the page, and choose again")
     try:
-        return resolve(controller, [*sets, *tried]), {}
-    except ProfileError as error:
-        wrongs: dict[str, str] = {}
-        for each in tried:
-            key = each.partition("=")[0]
-            try:
-                resolve(controller, [*sets, each])
-            except ProfileError as alone:
-                wrongs[key] = f"{alone.wrong}: {alone.cure}" if alone.cure else alone.wrong
-        return None, wrongs or {tried[-1].partition("=")[0]: str(error)}
-
-
-def _effect(job: JobFile, controller: str, sets: list[str], with_it: list[str]) -> dict[str, Any]:
-    """Which lines of this part's program change, and why; what becomes of the program."""
-    try:
-        part = load(job.path)
-    except InputError as error:
-        return {"error": str(error)}
-    with side(controller, sets) as one, side(controller, with_it) as other:
-        (programs,) = compare(one, other, {job.path.name: part}).programs
-    rows = [(row, each.operation) for each in programs.parts for row in each.rows if row.reasons]
-    told = [{"was": row.first, "is": row.second, "why": list(row.reasons), "operation": number} for row, number in rows[:MOST_ROWS]]
-    return {
-        "error": "",
-        "count": len(rows),
-        "rows": told,
-        "first": programs.first,
-        "second": programs.second,
-        "everywhere": list(programs.everywhere),
-        "without_effect": list(programs.without_effect),
-    }
-
-
-def _tour(page: Page, controller: str, tried: Sequence[str]) -> str:
-    """Begin to prove the tour with what would be saved, once for each profile: the job's own settings left aside. Gives the task's key."""
-    saved = resolve(controller, tried)
-    said_all = json.dumps([controller, *tried, profile_digest(saved.profile)])
-    key = f"tour{hashlib.sha256(said_all.encode()).hexdigest()[:24]}"
-    page.tasks.start(key, prove_tour, {"controller": controller, "sets": list(tried)})
-    return key
-
-
-def prove_tour(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """The work of a task: the toolpaths with which every profile is tried, each posted and proved."""
-    resolved, toolpaths = resolve(asked["controller"], asked["sets"]), tour()
-    trials = {}
-    for done, (name, toolpath) in enumerate(toolpaths.items()):
-        progress("proving the tour", done, len(toolpaths))
-        trials[name] = try_out(toolpath, resolved)
-    found = [{"what": each.what, "level": each.level, "words": each.words} for each in check_tour(trials)]
-    return {"results": found, "good": all(each["level"] not in ("wrong", "refused") for each in found)}
+        resolve(str(job.path.parent / controller) if controller.startswith(".") else controller, job.request.sets)
+        save_job(job.path, changed_text(job.text, {"post.controller": controller}), seen=said(form, "seen"))
+    except (ProfileError, OutputError) as error:
+        return _shown(asked, status=422, wrong=error)
+    return back(asked, "profile")
 
 
 def _try(asked: Asked, form: FormData) -> Response:
     """What is different in the form from what holds becomes part of the address: nothing is written."""
-    job = job_of(asked)
-    form_now = chapters(resolve(job.request.named_controller, list(job.request.sets)), None, {}, {})
-    tried = []
-    for field in fields_of(form_now):
+    job, added = job_of(asked), [str(each) for each in form.getlist("add")]
+    held = resolve(job.request.named_controller, job.request.sets)
+    sets, unset = [], [str(each) for each in form.getlist("unset")]
+    for field in fields_of(chapters(held, None, {}, {}, added=[each for each in added if each in addable(held)])):
         name = f"f.{field.key}"
-        if name in form and _text(form, name) != field.held:
-            tried.append(set_text(field, _text(form, name)))
-    if len(tried) > MOST_TRIED:
-        raise InputError(f"more than {MOST_TRIED} settings are changed at once", cure="save some of them first")
-    return _with(asked, tried)
+        if field.key not in unset and name in form and _text(form, name) != field.held:
+            sets.append(set_text(field, _text(form, name)))
+    answer = back(asked, "profile")
+    if tried := Tried.of(sets, unset):
+        answer.headers["location"] += f"&{tried.query}"
+    return answer
 
 
 def _text(form: FormData, name: str) -> str:
     return str(form[name]).replace("\r\n", "\n").strip("\n")
 
 
-def _with(asked: Asked, tried: Sequence[str]) -> Response:
-    from urllib.parse import urlencode
-
+def _again(asked: Asked, form: FormData) -> Response:
+    """Try once more what failed or was cancelled."""
+    page, job, tried = page_of(asked), job_of(asked), Tried.of(form.getlist("set"), form.getlist("unset"))
+    effect_task(page, job, tried, again=True)
+    tour_task(page, job, tried, again=True)
     answer = back(asked, "profile")
-    more = urlencode([("set", each) for each in tried])
-    answer.headers["location"] += f"&{more}" if more else ""
+    answer.headers["location"] += f"&{tried.query}"
     return answer
 
 
 def _save(asked: Asked, form: FormData) -> Response:
     """Keep what is tried: for this part alone in the job, or in a profile of the shop's own, shown first."""
     page, job = page_of(asked), job_of(asked)
-    controller, tried = job.request.named_controller, [str(each) for each in form.getlist("set")]
-    values = set_values(tried)
-    if not values:
+    controller, tried = job.request.named_controller, Tried.of(form.getlist("set"), form.getlist("unset"))
+    values = set_values(tried.sets)
+    if not tried:
         raise InputError("nothing is changed", cure="change a setting, and try it first")
     if said(form, "keep") == "part":
-        kept = {f"post.set.{key}": _plain(value) for key, value in values.items()}
-        save_job(job.path, changed_text(job.text, kept), seen=said(form, "seen"))
-        return back(asked, "profile")
-    sources = dict.fromkeys(values, f"set in the page, {date.today()}")
+        return _save_in_job(asked, job, tried, values, form)
+    where = said(form, "source") or f"set in the page, {date.today()}"
+    child = said(form, "child") or None
     try:
-        change = planned_change(controller, values, sources, child=said(form, "child") or None)
+        change = planned_change(controller, values, dict.fromkeys(values, where), child=child, unset=tried.in_profile(job), why=where)
         check_own(page, change.file)
     except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error, tried=tried)
+        return _shown(asked, status=422, wrong=error, tried=tried, typed=form)
     if said(form, "keep") != "machine":
-        told: dict[str, Any] = {"words": change.words(), "difference": change.difference(), "file": str(change.file)}
-        told |= {"new": change.new, "child": said(form, "child"), "shown": _digest(change)}
-        return _shown(asked, change=told, tried=tried)
+        told: dict[str, Any] = {"words": change.words(), "difference": change.difference(), "file": str(change.file), "new": change.new}
+        return _shown(asked, change=told | {"shown": _digest(change)}, tried=tried, typed=form)
     check_unchanged(job.path, said(form, "seen"))  # before the profile is written, so that both are or neither is
     if said(form, "shown") != _digest(change):
         wrong = InputError("the profile was changed since this was shown", cure="look at what would be saved now, and save it then")
-        return _shown(asked, status=422, wrong=wrong, tried=tried)
-    state = page.tasks.state(_tour(page, controller, tried))
+        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
+    _, state = tour_task(page, job, tried)
     if said(form, "anyway") != "yes" and not (state["status"] == "done" and state["result"]["good"]):
         wrong = InputError("the tour is not proved with this change", cure="wait until it is; or say that you want it although it is not")
-        return _shown(asked, status=422, wrong=wrong, tried=tried)
+        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
     store(change)
-    keys: dict[str, Any] = {f"post.set.{key}": None for key in values}
+    keys: dict[str, Any] = {f"post.set.{key}": None for key in (*values, *tried.in_job(job))}
     if change.controller != controller:
         keys["post.controller"] = change.controller
     save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
+    return back(asked, "profile", saved=change.controller)
+
+
+def _save_in_job(asked: Asked, job: JobFile, tried: Tried, values: dict[str, Any], form: FormData) -> Response:
+    if own := tried.in_profile(job):
+        wrong = InputError(
+            f"the profile states {', '.join(own)} itself, and cannot state it no more for one part alone",
+            cure="save it for the machine; or give another value for this part",
+        )
+        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
+    kept: dict[str, Any] = {f"post.set.{key}": list(value) if isinstance(value, tuple) else value for key, value in values.items()}
+    kept |= {f"post.set.{key}": None for key in tried.in_job(job)}
+    try:
+        save_job(job.path, changed_text(job.text, kept), seen=said(form, "seen"))
+    except (InputError, OutputError) as error:
+        return _shown(asked, status=422, wrong=error, tried=tried, typed=form)
     return back(asked, "profile")
 
 
@@ -207,32 +189,10 @@ def _digest(change: Change) -> str:
     return hashlib.sha256(f"{change.file}\n{change.before}\n{change.after}".encode()).hexdigest()[:16]
 
 
-def _plain(value: Any) -> Any:
-    return list(value) if isinstance(value, tuple) else value
-
-
-def _new(asked: Asked, form: FormData) -> Response:
-    """A profile of one's own in the folder of the part: with questions to ask at the machine, or from a program that runs there."""
-    page, job = page_of(asked), job_of(asked)
-    dropped, name = form.get("example"), said(form, "name")
-    example = None
-    if isinstance(dropped, UploadFile) and dropped.filename:
-        example = page.folder.keep(dropped.filename, dropped.file.read())
-    if not name.replace("-", "").replace("_", "").isalnum() or not name.isascii():
-        raise InputError(f"{name!r} is no name for a profile", cure="use letters, digits, - and _")
-    check_unchanged(job.path, said(form, "seen"))
-    created = create(name, job.request.named_controller, page.folder.file("controllers"), example=example)
-    named = f"./{Path(os.path.relpath(created.folder, job.path.parent)).as_posix()}"
-    try:
-        save_job(job.path, changed_text(job.text, {"post.controller": named}), seen=said(form, "seen"))
-    except SteadyrestError as error:
-        return _shown(asked, status=422, wrong=error)
-    return _shown(asked, told=created_text(created))
-
-
 ROUTES = [
     Route("/profile", _shown),
+    Route("/profile/use", in_thread(_use), methods=["POST"]),
     Route("/profile/try", in_thread(_try), methods=["POST"]),
+    Route("/profile/again", in_thread(_again), methods=["POST"]),
     Route("/profile/save", in_thread(_save), methods=["POST"]),
-    Route("/profile/new", in_thread(_new), methods=["POST"]),
 ]

@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
-from steadyrest.page import deliver, first, look, part, profile, program, today
+from steadyrest.page import deliver, first, look, part, profile, profile_new, profile_state, program, today
 from steadyrest.page.app import Page, job_of, page_of, shown
 
 
@@ -61,6 +61,8 @@ def make_app(page: Page) -> Starlette:
         *look.ROUTES,
         *program.ROUTES,
         *profile.ROUTES,
+        *profile_state.ROUTES,
+        *profile_new.ROUTES,
         *deliver.ROUTES,
         Mount("/static", StaticFiles(directory=str(Path(str(resources.files("steadyrest.page"))) / "static"))),
     ]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from string import ascii_uppercase
 from typing import Any, Literal
 
-from steadyrest.profile import BUILT_IN, SET, ResolvedProfile, leaves, line_of, resolve
-from steadyrest.profile_tools import Group, Setting, groups, sources_in, table_of
+from steadyrest.profile import BUILT_IN, FILE_NAME, SET, ResolvedProfile, leaves, line_of, resolve
+from steadyrest.profile_tools import Group, Setting, groups, is_ours, sources_in, table_of
 from steadyrest.schema_words import allowed
 from steadyrest.toml_text import lines_of_keys, toml_value
 
@@ -41,6 +42,8 @@ class Field:
     source    the comment beside it there
     own       the held value is another one than the parent's
     wrong     why it cannot be as it is tried, with the cure
+    falls_to  what would hold, and from where, if it were stated no more; empty where nobody here can take it out
+    unset     that is tried
     """
 
     key: str
@@ -55,6 +58,8 @@ class Field:
     source: str
     own: bool
     wrong: str
+    falls_to: str = ""
+    unset: bool = False
 
     @property
     def name(self) -> str:
@@ -63,8 +68,8 @@ class Field:
 
     @property
     def changed(self) -> bool:
-        """Whether another value is tried than holds."""
-        return self.value != self.held
+        """Whether another value is tried than holds, or none."""
+        return self.value != self.held or self.unset
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +89,25 @@ class Chapter:
     tables: tuple[tuple[str, tuple[FieldGroup, ...]], ...]
 
 
-def chapters(held: ResolvedProfile, changed: ResolvedProfile | None, tried: Mapping[str, Any], wrong: Mapping[str, str]) -> list[Chapter]:
+def chapters(
+    held: ResolvedProfile,
+    changed: ResolvedProfile | None,
+    tried: Mapping[str, Any],
+    wrong: Mapping[str, str],
+    *,
+    unset: Iterable[str] = (),
+    added: Iterable[str] = (),
+) -> list[Chapter]:
     """The whole form.
 
     held      what holds without what is tried, settings of the job included
     changed   with what is tried; None where that cannot be
     tried     the values that are tried, by dotted key
     wrong     what is wrong, by dotted key
+    unset     keys that are tried without being stated
+    added     tables that are not there yet and are to be filled in, such as `rotary.B` and `numbers.by_letter.R` (`addable`)
     """
-    made = list(_groups(held, changed or held, tried, wrong))
+    made = list(_groups(held, changed or held, tried, wrong, frozenset(unset), tuple(added)))
     heads = list(dict.fromkeys(group.name.split(".")[0] for group in made))
     placed = {head for _, inside in CHAPTERS for head in inside}
     found = []
@@ -107,10 +122,38 @@ def fields_of(chapters: Iterable[Chapter]) -> Iterator[Field]:
     yield from (field for chapter in chapters for _, inside in chapter.tables for group in inside for field in group.fields)
 
 
-def _groups(held: ResolvedProfile, changed: ResolvedProfile, tried: Mapping[str, Any], wrong: Mapping[str, str]) -> Iterator[FieldGroup]:
+def addable(held: ResolvedProfile) -> list[str]:
+    """Tables by letter that a profile has not got and could have: another rotary, the number format of one letter."""
+    values = leaves(table_of(held.profile))
+    wanted = [
+        *(f"rotary.{letter}" for letter in "ABC"),
+        *(f"numbers.by_letter.{letter}" for letter in ascii_uppercase if letter not in "GMN"),
+    ]
+    return [name for name in wanted if not any(key.startswith(f"{name}.") for key in values)]
+
+
+def _groups(
+    held: ResolvedProfile,
+    changed: ResolvedProfile,
+    tried: Mapping[str, Any],
+    wrong: Mapping[str, str],
+    unset: frozenset[str],
+    added: Sequence[str],
+) -> Iterator[FieldGroup]:
     values, now = leaves(table_of(held.profile)), leaves(table_of(changed.profile))
     parents = leaves(table_of(resolve(held.chain[1]).profile)) if len(held.chain) > 1 else None
-    whence = _Whence(held)
+    alone = resolve(held.chain[0])  # without the settings of the job
+    plain, whence, ours = leaves(table_of(alone.profile)), _Whence(held), is_ours(held.chain[0])
+
+    def falls_to(key: str) -> str:
+        origin = held.origins.get(key, BUILT_IN)
+        if origin == SET:
+            return f"{_shown(plain.get(key))}, {whence.said(key, alone)[0]}"
+        if not ours or origin != str(held.chain[0] / FILE_NAME):
+            return ""
+        if parents is None:
+            return BUILT_IN
+        return f"{_shown(parents.get(key))}, as in {held.chain[1].name}"
 
     def field(key: str, setting: Setting) -> Field:
         kind, choices = kind_of(setting.schema)
@@ -120,25 +163,28 @@ def _groups(held: ResolvedProfile, changed: ResolvedProfile, tried: Mapping[str,
         shown = field_text(tried[key]) if key in tried else field_text(now.get(key)) if key not in values else text
         words = "" if choices else allowed(setting.schema)
         about = setting.schema.get("description", "")
-        return Field(key, about, kind, choices, words, setting.unit, text, shown, origin, source, own, wrong.get(key, ""))
+        falls = falls_to(key) if key in values else ""
+        return Field(
+            key, about, kind, choices, words, setting.unit, text, shown, origin, source, own, wrong.get(key, ""), falls, key in unset
+        )
 
     for group in groups():
         if group.name == "":
             speaks = tuple(field(each.key, each) for each in group.settings if each.key not in ("extends", "drop"))
             yield FieldGroup("speaks", "", speaks)
             continue
-        for name, settings in _as_they_are(group, now):
+        for name, settings in _as_they_are(group, [*now, *(f"{each}." for each in added)]):
             yield FieldGroup(name, group.about, tuple(field(key, each) for key, each in settings))
 
 
-def _as_they_are(group: Group, values: Mapping[str, Any]) -> Iterator[tuple[str, list[tuple[str, Setting]]]]:
+def _as_they_are(group: Group, keys: Sequence[str]) -> Iterator[tuple[str, list[tuple[str, Setting]]]]:
     """A group of the catalogue as a profile has it: once for each rotary, linear axis or letter."""
     head = next((each for each in ("rotary.A", "linear.X", "numbers.by_letter.K") if f"{group.name}.".startswith(each + ".")), "")
     if not head:
         yield group.name, [(each.key, each) for each in group.settings]
         return
     around = head.rpartition(".")[0]
-    letters = dict.fromkeys(key.split(".")[head.count(".")] for key in values if key.startswith(around + "."))
+    letters = dict.fromkeys(key.split(".")[head.count(".")] for key in keys if key.startswith(around + "."))
     for letter in letters:
         with_letter = f"{around}.{letter}"
         yield with_letter + group.name[len(head) :], [(with_letter + each.key[len(head) :], each) for each in group.settings]
@@ -151,9 +197,9 @@ class _Whence:
         self._resolved = resolved
         self._files: dict[str, tuple[dict[str, int], dict[int, str]]] = {}
 
-    def said(self, key: str) -> tuple[str, str]:
-        """In words, and the comment."""
-        origin = self._resolved.origins.get(key, BUILT_IN)
+    def said(self, key: str, below: ResolvedProfile | None = None) -> tuple[str, str]:
+        """In words, and the comment; `below`: of the profile without the job's own settings."""
+        origin = (below or self._resolved).origins.get(key, BUILT_IN)
         if origin == BUILT_IN:
             return BUILT_IN, ""
         if origin == SET:
@@ -181,6 +227,10 @@ def kind_of(schema: Mapping[str, Any]) -> tuple[Kind, tuple[str, ...]]:
         inside = given.get("prefixItems", [given.get("items", {})])[0]
         return ("numbers" if inside.get("type") in ("number", "integer") else "list"), ()
     return "text", ()
+
+
+def _shown(value: Any) -> str:
+    return field_text(value).replace("\n", ", ") or "nothing"
 
 
 def field_text(value: Any) -> str:

@@ -6,10 +6,10 @@ from steadyrest.profile_tools.comparison import Comparison, compare, comparison_
 from steadyrest.profile_tools.new_profile import Created, answered, create, created_text, named_settings, proposed, questionnaire
 from steadyrest.profile_tools.reasons import TOGETHER, template_files
 from steadyrest.profile_tools.revision import Commit, last_commit, revision_in, side
-from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of
+from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of, with_values
 from steadyrest.profile_tools.stating import sources_in
 from steadyrest.profile_tools.storing import Change, is_ours, planned_change, store
-from steadyrest.profile_tools.trial import ENDING, Trial, events_reached, tour, tour_folder, try_out, without_digest
+from steadyrest.profile_tools.trial import ENDING, Trial, event_lines, events_reached, tour, tour_folder, try_out, without_digest
 
 __all__ = [
     "ABSENT",
@@ -35,6 +35,7 @@ __all__ = [
     "create",
     "created_text",
     "differences",
+    "event_lines",
     "events_reached",
     "general",
     "groups",
@@ -56,5 +57,6 @@ __all__ = [
     "tour_folder",
     "try_out",
     "value_of",
+    "with_values",
     "without_digest",
 ]

@@ -14,7 +14,7 @@ from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.posting import begin
 from steadyrest.profile import ResolvedProfile, shipped_folder
 from steadyrest.profile_tools.settings import with_values
-from steadyrest.progress import Work
+from steadyrest.progress import Progress, Work
 from steadyrest.proof import Verdict, prove
 from steadyrest.toolpath import Toolpath, load_toolpath
 from steadyrest.writing import Origin, Record
@@ -136,6 +136,22 @@ def events_reached(toolpaths: Iterable[Toolpath], resolved: ResolvedProfile) -> 
         told: list[Origin] = []
         if not program_text(toolpath, resolved, told.append).startswith("refused: "):
             found |= {origin.event.name for origin in told if origin.event is not None}
+    return found
+
+
+def event_lines(toolpath: Toolpath, resolved: ResolvedProfile, progress: Progress | None = None) -> dict[str, list[tuple[int, str]]]:
+    """The lines of a program that templates say, motion that they print included, by their event: number, from 1, and text.
+
+    Raises as a post does.
+    """
+    told: list[Origin] = []
+    lines = b"".join(begin(toolpath, resolved, record=told.append, progress=progress)).decode("ascii").splitlines()
+    found: dict[str, list[tuple[int, str]]] = {}
+    for origin in told:
+        count = 1 if origin.said is not None else len(origin.blocks[1]) if origin.blocks is not None else 0
+        if origin.event is not None and count:
+            numbers = range(origin.first_line, origin.first_line + count)
+            found.setdefault(origin.event.name, []).extend((number, lines[number - 1]) for number in numbers)
     return found
 
 

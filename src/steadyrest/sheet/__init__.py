@@ -10,7 +10,7 @@ from steadyrest.sheet.facts import (
     setup_sheet_style,
     sheet_facts,
 )
-from steadyrest.sheet.holding import Holding, held_at, holding, stock_lines
+from steadyrest.sheet.in_chuck import Holding, held_at, holding, stock_lines
 from steadyrest.sheet.mounting import (
     Drawing,
     MountingFacts,
@@ -19,10 +19,11 @@ from steadyrest.sheet.mounting import (
     mounting_facts,
     moving_drawing,
     standing_drawing,
+    standing_words,
 )
 
 __all__ = [
     "Drawing", "Holding", "MountingFacts", "SheetFacts", "chuck_drawing", "held_at", "holding", "mounting_drawings", "mounting_facts",
     "moving_drawing", "origin_lines", "setup_front_fragment", "setup_sheet", "setup_sheet_fragment", "setup_sheet_page",
-    "setup_sheet_style", "sheet_facts", "standing_drawing", "stock_lines",
+    "setup_sheet_style", "sheet_facts", "standing_drawing", "standing_words", "stock_lines",
 ]  # fmt: skip

@@ -17,7 +17,7 @@ from steadyrest.progress import Progress
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
 from steadyrest.reading import ProgramItem, read_program
 from steadyrest.request import Request
-from steadyrest.sheet.holding import HAND, ends, stock_lines
+from steadyrest.sheet.in_chuck import HAND, ends, stock_lines
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted

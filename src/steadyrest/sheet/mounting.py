@@ -31,6 +31,8 @@ BODY, CHUCK, BAR = (-62.0, -20.0, 34.0), (-20.0, 0.0, 27.0), (0.0, 92.0, 15.0)
 """From, to along the direction in which the chuck faces, and half the size across."""
 SWEEP_DEG = 50.0
 WIDTH, HEIGHT = 250.0, 220.0
+CLOSE = "50 44 150 132"
+"""What is seen of that where a chuck is drawn alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ def chuck_drawing(word: str, turns: str | None) -> Drawing:
     unknown = f'<text class="turn" x="0" y="{-CHUCK[2] - 16:g}" text-anchor="middle">+{word} ?</text>'
     title = f"{view.title}: a positive {word} turns it {turns or 'in a way that is not known yet'}"
     inner = "".join(_from_its_end(("chuck", "bar"))) + (unknown if sense is None else _turning(view, word, "+Z", sense))
-    return Drawing(view, _picture(title, WIDTH / 2, HEIGHT / 2 + 6, inner))
+    return Drawing(view, _picture(title, WIDTH / 2, HEIGHT / 2, inner, box=CLOSE))
 
 
 def moving_drawing(chuck_faces: str, way: str, stands: str = "upright") -> Drawing:
@@ -161,9 +163,9 @@ def _svg(view: View, chuck_faces: str, stands: str, turning: str) -> str:
     return _picture(view.title, x, y, "".join(parts), f"{_operator(view, AXES[near])}{_corner(view)}")
 
 
-def _picture(title: str, x: float, y: float, inner: str, around: str = "") -> str:
+def _picture(title: str, x: float, y: float, inner: str, around: str = "", box: str = f"0 0 {WIDTH:g} {HEIGHT:g}") -> str:
     return (
-        f'<svg class="mounting" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{title}">'
+        f'<svg class="mounting" viewBox="{box}" role="img" aria-label="{title}">'
         f'<g transform="translate({x:.1f} {y:.1f})">{inner}</g>{around}</svg>'
     )
 
@@ -276,6 +278,11 @@ _STANDS = {
 }
 
 
+def standing_words(chuck_faces: str, stands: str = "upright") -> str:
+    """Where a rotary stands whose chuck faces that way, for whoever stands in front of the machine."""
+    return _STANDS[stands][chuck_faces]
+
+
 def _goes(along: str, sense: int, stands: str) -> str:
     """What a small turn about an axis does: to the side of the part that looks at the spindle, or along Z to the other one that is seen."""
     high, near = SEEN[stands]
@@ -292,7 +299,7 @@ def mounting_facts(letter: str, rotary: Rotary, stands: str, units: str) -> Moun
     word = rotary.word_letter(letter)
     sense = sigma(rotary.chuck_faces, rotary.positive_word_turns_chuck)
     sentences = [
-        f"rotary {letter} along {rotary.along}, {_STANDS[stands][rotary.chuck_faces]} ({rotary.chuck_faces})",
+        f"rotary {letter} along {rotary.along}, {standing_words(rotary.chuck_faces, stands)} ({rotary.chuck_faces})",
         f"{word}+ turns the chuck {rotary.positive_word_turns_chuck}, looking at its face",
         f"so {word}+ moves {_goes(rotary.along, sense, stands)}",
     ]

@@ -1,12 +1,13 @@
 """The turn check: a tiny program that turns the rotary a little, and what is seen then becomes the profile's two facts."""
 
 from steadyrest.profile_tools import store
-from steadyrest.turn_check.program import the_rotary, turn_check
-from steadyrest.turn_check.question import Mounting, answers, face_question, mounting
+from steadyrest.turn_check.program import TurnCheck, the_rotary, turn_check
+from steadyrest.turn_check.question import Mounting, answers, face_question, mounting, ways
 from steadyrest.turn_check.storing import planned_change
 
 __all__ = [
     "Mounting",
+    "TurnCheck",
     "answers",
     "face_question",
     "mounting",
@@ -14,4 +15,5 @@ __all__ = [
     "store",
     "the_rotary",
     "turn_check",
+    "ways",
 ]

@@ -79,9 +79,13 @@ def test_its_key_changes_with_everything_that_decides_it_and_with_nothing_else(p
     first = seen = key_of(read_job_file(job))
     (own / "notes.txt").write_text("nothing that is read")
     (job.parent / "other.nc").write_text("G0 X0\n")
+    plain = job.read_text()
+    job.write_text(plain + '# remarked\n[setup.touches]\nunits = "mm"\ntop = [8.25]\n')  # programs do not depend on it
+    assert seen == key_of(read_job_file(job))
+    job.write_text(plain)
     assert seen == key_of(read_job_file(job))
     changes = {
-        job: job.read_text() + "# remarked\n",
+        job: job.read_text() + "tolerance = 0.02\n",
         job.parent / "letters.nc": "G0 X1\n",
         own / "controller.toml": 'extends = "rs274ngc"\nspeaks = "as its parent does"\n[feed]\ninverse_is = "per_minute"\n',
         own / "templates" / "tool_change.j2": "T{{ number }} M6\n",

@@ -1,0 +1,263 @@
+"""Where the axis of rotation is: touches kept in the job and worked out by what `steadyrest centre` uses, remembered places, the usual."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request as Asked
+from starlette.responses import RedirectResponse, Response
+
+from steadyrest.centre import (
+    COVERAGE,
+    Centre,
+    RotaryPlace,
+    WorkOffset,
+    centre_text,
+    find_centre,
+    forget,
+    mounted_part,
+    place_of,
+    place_text,
+    places,
+    recalled,
+    recalled_text,
+    remember,
+    say_once,
+    touches_kept,
+    usual,
+    work_offsets,
+)
+from steadyrest.conventions import length
+from steadyrest.errors import InputError, Place, SteadyrestError
+from steadyrest.page.app import address, job_of, said
+from steadyrest.page.job_file import changed_text, save_job
+from steadyrest.page.standing import Standing, standing
+from steadyrest.page.touch_pictures import picture
+from steadyrest.page.touches import entered, steps, touched
+from steadyrest.toolpath import Toolpath
+
+MOST = 60
+"""Characters of a number in the address or in a form."""
+
+
+def back_to(asked: Asked, section: str) -> RedirectResponse:
+    """After a change: the step anew, at the section that was changed."""
+    return RedirectResponse(f"{address(asked, 'today')}#{section}", 303)
+
+
+def facts(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
+    """What the page shows of it. `typed`: what was typed and is not kept."""
+    kept = now.job.job.setup.touches if now.job.job is not None else None
+    filled = entered(kept)
+    return {
+        "touch_steps": [
+            (step, picture(step.name, now.axis), any(filled.get(one.name) for row in step.rows for one in row)) for step in steps(now.axis)
+        ],
+        "typed": typed or {"units": _usual_units(now), **filled},
+        "fits": kept is None or _fits(now),
+        "found": found_of(now),
+        "places": _places(now),
+        "usual": _usual_words(),
+    }
+
+
+def _usual_units(now: Standing) -> str:
+    try:
+        said_once = usual().units
+    except InputError:
+        said_once = ""
+    return said_once or (now.toolpath.units if now.toolpath is not None else "mm")
+
+
+def _usual_words() -> dict[str, str]:
+    try:
+        known = usual()
+    except InputError as error:
+        return {"units": "", "machine": "", "wrong": str(error)}
+    return {"units": known.units, "machine": known.machine, "wrong": ""}
+
+
+def _fits(now: Standing) -> bool:
+    """Whether the form can hold all the touches of the job: a job file written by hand may have more."""
+    assert now.job.job is not None
+    kept = now.job.job.setup.touches
+    try:
+        return kept is None or touched(entered(kept), now.axis) == kept
+    except InputError:
+        return False
+
+
+def _mounted(now: Standing) -> Toolpath | None:
+    """The part as it stands on the machine: its centre is what the work offset has to allow for."""
+    request = now.job.request
+    return mounted_part(now.toolpath, request.named_controller, request.sets) if now.toolpath is not None else None
+
+
+def _offsets(now: Standing, found: dict[str, tuple[float, float]], units: str, end: str) -> list[WorkOffset]:
+    mounted = _mounted(now)
+    return list(work_offsets(found, units, mounted, end)) if mounted is not None else []
+
+
+def _rows(offsets: list[WorkOffset], units: str) -> list[dict[str, str]]:
+    return [
+        {"axis": one.axis, "value": f"{one.value:.4f}", "within": f"{COVERAGE * one.uncertainty:.4f}", "units": units, "how": one.how}
+        for one in offsets
+    ]
+
+
+def found_of(now: Standing) -> dict[str, Any] | None:
+    """What comes of the touches of the job: `rows` to enter, `text` as the command prints it, `bad` where it must not be used, and `doubt`
+    for what only an assumption says. None where nothing was touched.
+    """
+    assert now.job.job is not None
+    kept = now.job.job.setup.touches
+    if kept is None or kept.model_dump(exclude={"units"}, exclude_defaults=True) == {}:
+        return None
+    doubt = _doubt(now)
+    try:
+        found = _centre(now)
+    except InputError as error:
+        return {"rows": [], "text": str(error), "bad": True, "doubt": doubt}
+    try:
+        text = centre_text(found, kept.units, now.profile.codes.work_offset, _mounted(now))
+        coordinates = {each.axis: (each.value, each.uncertainty) for each in found.coordinates}
+        rows = _rows(_offsets(now, coordinates, kept.units, found.bar_end), kept.units)
+    except SteadyrestError as error:  # the machine's profile cannot be read, or holds no rotary
+        return {"rows": [], "text": f"{centre_text(found, kept.units)}\n{error}", "bad": True, "doubt": doubt}
+    return {"rows": [] if found.repeat else rows, "text": text, "bad": bool(found.repeat), "doubt": doubt}
+
+
+def _centre(now: Standing) -> Centre:
+    assert now.job.job is not None
+    kept = now.job.job.setup.touches
+    if kept is None:
+        raise InputError("nothing was touched", cure="fill in what was touched, first")
+    return find_centre(touches_kept(kept, now.axis, now.mounted.sense if now.mounted is not None else None))
+
+
+def _doubt(now: Standing) -> str:
+    """What of it rests on a mounting that nobody has seen; empty where nothing does."""
+    assert now.job.job is not None
+    kept, here = now.job.job.setup.touches, now.mounted
+    if here is None or here.known:
+        return ""
+    if kept is not None and (kept.readings or kept.flat):
+        return (
+            f"Which way the rotary stands and turns is assumed, not seen: so neither runout to the side nor the angle of a flat is worked "
+            f"out. Say above how it stands, or write the turn check; readings at 0 and 180 alone need neither. The work offset takes the "
+            f"chuck to face {here.rotary.chuck_faces}."
+        )
+    return f"Assumed, not seen: the work offset takes the chuck to face {here.rotary.chuck_faces}. Say above how it stands."
+
+
+def _places(now: Standing) -> list[dict[str, Any]]:
+    """The remembered places; of the one that the job uses what it gives today."""
+    assert now.job.job is not None
+    setup = now.job.job.setup
+    try:
+        known = places()
+    except InputError as error:
+        return [{"name": "", "text": str(error), "fits": False, "used": False, "today": None, "wrong": True, "reference": {}, "units": ""}]
+    listed = []
+    for name, place in sorted(known.items()):
+        used = name == setup.place
+        today, wrong = _today(now, name, place) if used else (None, False)
+        reference = {axis: (f"{was:g}", f"{dict(setup.reference)[axis]:.10g}" if used and axis in dict(setup.reference) else "")
+                     for axis, was in (place.reference or {}).items()}  # fmt: skip
+        listed.append(
+            {"name": name, "text": place_text(name, place), "fits": place.along == now.axis, "used": used, "today": today, "wrong": wrong,
+             "reference": reference, "units": place.units, "kept": place.reference is not None}
+        )  # fmt: skip
+    if setup.place and setup.place not in known:
+        gone = f"{setup.place}, which this job uses, is not remembered any more"
+        listed.append({"name": setup.place, "text": gone, "fits": False, "used": True, "today": None, "wrong": True, "reference": {},
+                       "units": "", "kept": False})  # fmt: skip
+    return listed
+
+
+def _today(now: Standing, name: str, place: RotaryPlace) -> tuple[str, bool]:
+    """What a remembered place gives for this job today, as the command prints it; whether it is wrong."""
+    assert now.job.job is not None
+    try:
+        found = recalled(name, dict(now.job.job.setup.reference), machine=now.job.request.named_controller)
+        return recalled_text(name, place, found, _mounted(now)), False
+    except SteadyrestError as error:
+        return str(error), True
+
+
+def keep(asked: Asked, form: FormData) -> Standing:
+    """Keep the touches in the job. InputError for a wrong entry, and nothing is kept."""
+    job = job_of(asked)
+    now = standing(job)
+    if not _fits(now):
+        wrong = "the job file holds more touches than this form can show"
+        raise InputError(wrong, place=Place(file=job.path.name, key="setup, touches"), cure="change them in the file")
+    kept = touched({name: said(form, name)[:MOST] for name in form}, now.axis)
+    value = kept.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    save_job(job.path, changed_text(job.text, {"setup.touches": value if len(value) > 1 else None}), seen=said(form, "seen"))
+    return standing(job_of(asked))
+
+
+def remember_it(asked: Asked, form: FormData) -> Response:
+    """Keep what was found under a name, as the way from a reference that was touched as well, if one was."""
+    now = standing(job_of(asked))
+    found = _centre(now)
+    assert now.job.job is not None
+    assert now.job.job.setup.touches is not None
+    if found.repeat:
+        raise InputError("the touches do not agree, and nothing is stored: " + "; ".join(found.repeat), cure="touch again what is named")
+    if not found.coordinates:
+        raise InputError("no coordinate was found, so there is no place to remember", cure="touch the bar or a feature first")
+    reference = _lengths(form, [each.axis for each in found.coordinates])
+    words = {"note": said(form, "note"), "touched_with": said(form, "touched-with"), "date": date.today().isoformat()}
+    place = place_of(found, now.job.job.setup.touches.units, reference, **words, machine=now.job.request.named_controller)
+    remember(said(form, "place"), place, replace=said(form, "replace") == "yes")
+    return back_to(asked, "places")
+
+
+def use_place(asked: Asked, form: FormData) -> Response:
+    """Use a remembered place for this job, with where its reference is today; use it no longer; or forget it."""
+    job, name, does = job_of(asked), said(form, "place"), said(form, "do")
+    if does == "forget":
+        forget(name)
+        return back_to(asked, "places")
+    if does == "leave":
+        save_job(job.path, changed_text(job.text, {"setup.place": None, "setup.reference": None}), seen=said(form, "seen"))
+        return back_to(asked, "places")
+    now, known = standing(job), places()
+    if name not in known:
+        raise InputError(f"no place is remembered as {name!r}", cure="choose one of the list")
+    if known[name].along != now.axis:
+        wrong = f"{name} is along {known[name].along}, and the axis of the part is along {now.axis}"
+        raise InputError(wrong, cure="choose a place of a rotary along that axis")
+    reference = _lengths(form, list(known[name].reference or {}))
+    recalled(name, reference, machine=job.request.named_controller)  # what is missing, or not of this machine, is told before it is kept
+    keys: dict[str, Any] = {"setup.place": name, "setup.reference": [list(each) for each in reference.items()] or None}
+    save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
+    return back_to(asked, "places")
+
+
+def _lengths(form: FormData, axes: list[str]) -> dict[str, float]:
+    """Where a reference is, by axis, as far as it was filled in. InputError for what is no length."""
+    found = {}
+    for axis in axes:
+        text = said(form, f"reference-{axis}")
+        try:
+            if text:
+                found[axis] = length(text)
+        except ValueError:
+            place = Place(key=f"reference in {axis}")
+            raise InputError(f"{text[:MOST]!r} is not a length", place=place, cure="write a number such as 12.5 or 12,5") from None
+    return found
+
+
+def say_usual(asked: Asked, form: FormData) -> Response:
+    """Keep the units and the machine that are usual in this shop, once for every job and for the command line."""
+    now = standing(job_of(asked))
+    units = said(form, "units")
+    if units not in ("mm", "inch"):
+        raise InputError("the usual units are not chosen", cure="choose mm or inch")
+    say_once(units, now.job.request.named_controller if said(form, "machine") == "this" else None)
+    return back_to(asked, "places")

@@ -1,0 +1,69 @@
+"""What a job keeps of touches stands in the form, and what stands in the form is what the job keeps."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as some
+
+from steadyrest.errors import InputError
+from steadyrest.inputs import Touched
+from steadyrest.page.touches import entered, steps, touched
+
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
+numbers = some.floats(-9_999, 9_999).map(lambda value: round(value, 4))
+sizes = some.floats(0.001, 999).map(lambda value: round(value, 4))
+pairs = some.tuples(numbers, numbers)
+KEPT = some.fixed_dictionaries(
+    {"units": some.sampled_from(["mm", "inch"])},
+    optional={
+        "diameter": sizes, "tool": sizes, "thickness": sizes, "at": numbers,
+        "touch_error": sizes, "reading_error": sizes, "size_error": sizes,
+        "top": some.lists(numbers, max_size=3), "faces": some.lists(pairs, max_size=2), "points": some.lists(pairs, max_size=6),
+        "sides": numbers.map(lambda n: [("Y", n, -n)]), "flips": numbers.map(lambda n: [("Y", n, 1.0), ("Z", 2.0, n)]),
+        "readings": some.lists(numbers, min_size=4, max_size=4).map(lambda r: [*zip(QUARTERS, r, strict=True), (45.0, r[0])]),
+        "indicator": some.sampled_from(["+Z", "-Z", "+Y", "-Y"]), "flat": some.tuples(pairs, pairs),
+        "end": some.lists(numbers, max_size=2).map(lambda n: [("+X", one) for one in n]), "chuck_face": numbers.map(lambda n: [("-X", n)]),
+    },
+)  # fmt: skip
+
+
+@given(KEPT)
+def test_what_is_kept_comes_back_through_the_form(said: dict[str, object]) -> None:
+    kept = Touched.model_validate(said)
+    assert kept == touched(entered(kept), "X")
+
+
+@pytest.mark.parametrize("along", ["X", "Y", "Z"])
+def test_every_entry_has_a_name_of_its_own_and_a_label(along: str) -> None:
+    names = [one.name for step in steps(along) for row in step.rows for one in row]
+    assert len(names) == len(set(names))
+    assert all(one.label for step in steps(along) for row in step.rows for one in row)
+
+
+def test_along_z_there_is_no_height_to_touch() -> None:
+    assert not [one for step in steps("Z") for row in step.rows for one in row if one.name.startswith(("top", "face_"))]
+    assert [one.name for one in steps("Z")[0].rows[-1]] == ["side_Y_1", "side_Y_2"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"units": "cm"}, "units"),
+        ({"units": "mm", "flip_Y_0": "1"}, "at 180 degrees, Y"),
+        ({"units": "mm", "point_2_2": "1"}, "2: Y"),
+        ({"units": "mm", "more_1": "1"}, "at another angle"),
+        ({"units": "mm", "tool": "-3"}, "diameter of the tool that touched"),
+        ({"units": "mm", "tool": "nan"}, "is not a number"),
+        ({"units": "mm", "chuck_1": "3"}, "choose +X or -X"),
+        ({"units": "mm", "indicator": "+Q"}, "indicator"),
+    ],
+)
+def test_half_an_entry_or_no_number_is_told_by_its_label(typed: dict[str, str], words: str) -> None:
+    with pytest.raises(InputError) as refused:
+        touched(typed, "X")
+    assert words in str(refused.value)
+
+
+def test_a_comma_is_a_decimal_point_and_a_field_that_the_form_does_not_have_is_left_aside() -> None:
+    assert 12.5 == touched({"units": "mm", "diameter": "12,5", "side_X_1": "3"}, "X").diameter
