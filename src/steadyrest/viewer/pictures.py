@@ -34,6 +34,13 @@ MOST_NAMED = 24
 """Operations beside a picture, by their colours."""
 LIGHT = np.array([-0.35, 0.6, -0.75])
 """To the right, upwards, away from the eye."""
+NUMBER: dict[str, Any] = {
+    "fontsize": 9, "ha": "center", "va": "center", "color": "black",
+    "bbox": {"boxstyle": "round,pad=0.15", "facecolor": "white", "linewidth": 0.6},
+}  # fmt: skip
+"""An operation's number on its colour, which not everybody tells from the others."""
+SIGHT = 160
+"""Cells across a picture, within each of which what is nearest hides the rest."""
 LIMIT: dict[str, Any] = {"color": "#a63c00", "linestyle": "dashdot", "linewidth": 1.5}
 
 
@@ -104,6 +111,8 @@ def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> N
     flat = list(seen[order][:, :, :2])
     axes.add_collection(PolyCollection(flat, facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True))
     _draw_chuck(axes, looked, eye)
+    for number, place in in_sight(seen.mean(axis=1), last).items():
+        axes.annotate(str(number), (float(place[0]), float(place[1])), **NUMBER)
     axes.autoscale_view()
     axes.set_aspect("equal")
     axes.set_axis_off()
@@ -112,6 +121,25 @@ def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> N
         tip = corner + 0.06 * direction[:2] * np.array([1.0, figure.get_figwidth() / figure.get_figheight()])
         axes.annotate("", tuple(tip), tuple(corner), xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
         axes.annotate(name, tuple(corner + 1.25 * (tip - corner)), xycoords="axes fraction", ha="center", va="center")
+
+
+def in_sight(middles: Floats, last: Ints) -> dict[int, Floats]:
+    """Where the number of each operation stands: on one of its planes that nothing hides, near the middle of them; none if all are hidden.
+
+    middles   (k, 3) of the planes, to the right, up and away from the eye
+    last      (k,) the operation that has cut each; 0: none
+    """
+    low, size = middles[:, :2].min(axis=0), np.ptp(middles[:, :2], axis=0).max() / SIGHT or 1.0
+    column, row = ((middles[:, :2] - low) / size).astype(np.int64).T
+    cell = row * (SIGHT + 1) + column
+    nearest = np.full(cell.max() + 1, np.inf)
+    np.minimum.at(nearest, cell, middles[:, 2])
+    seen = middles[:, 2] <= nearest[cell] + 2 * size
+    found: dict[int, Floats] = {}
+    for number in map(int, np.unique(last[seen & (last > 0)])):
+        here = middles[seen & (last == number)]
+        found[number] = here[np.argmin(np.linalg.norm(here[:, :2] - np.median(here[:, :2], axis=0), axis=1))]
+    return found
 
 
 def _draw_chuck(axes: Axes, looked: Looked, eye: Floats) -> None:
@@ -184,6 +212,10 @@ def draw_map(figure: Figure, looked: Looked) -> None:
     axes.add_collection(LineCollection(list(steps[rapid & together]), colors=RAPID_COLOUR, linewidths=0.5, linestyles="dashed"))
     chosen = ~rapid & together
     axes.add_collection(LineCollection(list(steps[chosen]), colors=DARKER * colours[track.operation[1:][chosen]], linewidths=0.8))
+    for number in map(int, np.unique(track.operation[1:][chosen])):
+        places = steps[chosen & (track.operation[1:] == number)].mean(axis=1)
+        x, y = places[np.argmin(np.linalg.norm(places - np.median(places, axis=0), axis=1))]
+        axes.annotate(str(number), (float(x), float(y)), **NUMBER)
     axes.autoscale_view()
     # One scale along and around: a degree is as long as on the surface.
     degree = radians(max(setting.swept_mm, MIN_RADIUS_MM)) / scale

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 import xml.etree.ElementTree as ElementTree
 from math import degrees
 from pathlib import Path
@@ -19,7 +20,7 @@ from steadyrest.errors import InputError
 from steadyrest.simulation import stock_field
 from steadyrest.toolpath import toolpath_text
 from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
-from steadyrest.viewer.pictures import draw_map, surface
+from steadyrest.viewer.pictures import draw_map, in_sight, surface
 from steadyrest.viewer.views import lit_map, rgb, unrolled
 
 CENTRE = np.zeros(3)
@@ -212,3 +213,21 @@ def test_a_picture_in_another_form_is_an_error(files: tuple[Path, Path], tmp_pat
     done = run("picture", files[0], "--cells", "32x64", "-o", tmp_path / "out.gif")
     assert 1 == done.exit_code
     assert ".png or .svg" in done.output
+
+
+def test_an_operations_number_stands_on_a_place_of_its_own_that_nothing_hides() -> None:
+    # Two sheets, one behind the other: 1 in front to the left, 2 behind both and seen on the right alone; 3 hidden whole.
+    x, y = (each.ravel() for each in np.meshgrid(np.linspace(0, 4, 81), np.linspace(0, 4, 81)))
+    front = x < 2
+    middles = np.concatenate([np.column_stack([x, y, depth + 0 * x])[chosen] for depth, chosen in ((0, front), (5, ~(x > 9)), (9, front))])
+    last = np.concatenate([np.full(front.sum(), 1), np.full(len(x), 2), np.full(front.sum(), 3)])
+    found = in_sight(middles, last)
+    assert {1, 2} == set(found)
+    assert found[1][0] == pytest.approx(1, abs=0.1)
+    assert found[2][0] == pytest.approx(3, abs=0.1)
+
+
+@pytest.mark.parametrize("of", ["part", "unrolled"])
+def test_the_numbers_of_the_operations_are_on_the_picture_itself(of: PictureOf) -> None:
+    svg = draw(looked(), of, "svg", bare=True).decode()
+    assert {"1", "2"} <= set(re.findall(r">(\d)</text>", svg))
