@@ -3,6 +3,7 @@
 The door is `plan`; `Motion` and `Event` are what it streams. `sigma` and `planned_feed` command a rotary without a toolpath.
 """
 
+from steadyrest.motion.chain import Line, lines_of, solutions, tool_axis
 from steadyrest.motion.feeds import planned_feed
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Arcs, Event, HoleRow, Kind, Motion, PlanItem, Quantity, motion
@@ -14,13 +15,17 @@ __all__ = [
     "Event",
     "HoleRow",
     "Kind",
+    "Line",
     "Motion",
     "Plan",
     "PlanItem",
     "Quantity",
+    "lines_of",
     "motion",
     "phi_of_plane",
     "plan",
     "planned_feed",
     "sigma",
+    "solutions",
+    "tool_axis",
 ]

@@ -18,8 +18,21 @@ from typing import Any, Literal
 from steadyrest.errors import ProfileError, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
 from steadyrest.model_errors import nearest
-from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, folder_of, leaves, line_of, read_toml, resolve, said_names
+from steadyrest.profile import (
+    FILE_NAME,
+    Profile,
+    ResolvedProfile,
+    folder_of,
+    kept_key,
+    leaves,
+    line_of,
+    read_toml,
+    resolve,
+    rotaries_of,
+    said_names,
+)
 from steadyrest.profile_tools.new_profile import questionnaire
+from steadyrest.profile_tools.reach import reach_in_words
 from steadyrest.profile_tools.settings import NOT_IN_PROGRAMS, Absent, said, table_of, value_of, with_values
 from steadyrest.profile_tools.trial import Trial, events_reached, matters, program_text, tour, tried
 from steadyrest.progress import TRYING, Progress, Work
@@ -44,7 +57,7 @@ _LIMITS = re.compile(r"(^|\.)(largest\w*|longest\w*|smallest\w*|fastest|travel|f
 class Result:
     """One finding.
 
-    check   which check found it: "settings", "templates", "sources", "effect", "tour", "extreme"
+    check   which check found it: "settings", "templates", "sources", "chain", "effect", "tour", "extreme"
     what    the setting, file, toolpath or trial that it is about
     level   "good"; "remark": worth a look; "wrong": the profile is wrong; "refused": a program does not cut what it should
     words   what was found, and the cure
@@ -129,6 +142,12 @@ def _results(resolved: ResolvedProfile, progress: Progress | None) -> Iterator[R
     yield from check_sources(resolved.chain[0])
     if any(result.level == "wrong" for result in templates):
         return
+    yield from (Result("chain", each.what, "good", each.words) for each in reach_in_words(resolved.profile))
+    try:
+        rotaries_of(resolved.profile)
+    except ProfileError as error:
+        yield Result("tour", "chain", "remark", f"nothing is written to try the profile: {error.wrong}")
+        return
     yield from check_effect(resolved, toolpaths, work)
     yield from check_tour(tried(toolpaths, resolved, work))
     if missed := sorted(EVENTS.keys() - reached):
@@ -178,8 +197,8 @@ def check_effect(resolved: ResolvedProfile, toolpaths: Mapping[str, Toolpath], w
     before = [(each, program_text(each, resolved)) for each in toolpaths.values()]
     at_work = 0
     asked = {key for _, question in questionnaire(resolved.profile) for key in question["keys"]}
-    answered = {key for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
-    for key in stated_keys(folder):
+    answered = {kept_key(key) for key, (_, sourced) in _with_source(folder).items() if sourced and key in asked}
+    for key in map(kept_key, stated_keys(folder)):
         work.on(len(toolpaths))
         if key.startswith(NOT_IN_PROGRAMS) or key in answered:
             continue

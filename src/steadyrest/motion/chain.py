@@ -1,0 +1,170 @@
+"""Kinematics of a chain of rotaries: where the tip stands in the part, which angles give a tool axis, and where the linear axes then stand.
+
+Rotaries are counted from the part to the spindle. Rotary i turns the tool relative to the part by alpha_i, right-hand about its line,
+whether it carries the part or the tool (ISO 841 names motions for a tool that moves round a part at rest). With T_i the turn about line i,
+R_i its rotation, k rotaries that carry the part and x the commanded X Y Z:
+
+    tip in the part frame       p = T_1 .. T_k (x + T_k+1 .. T_n 0)
+    tool axis in the part       t = R_1 .. R_n (0, 0, 1)
+
+The lines of rotaries that carry the part are in work coordinates, those of rotaries that carry the tool relative to the tip at zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats
+from steadyrest.motion.kinematics import sigma
+from steadyrest.profile import Chain, Profile, direction
+
+SPINDLE = np.array([0.0, 0.0, 1.0])
+POLE_RAD = 1e-9
+"""A tool axis that leans less from the line of the first rotary leaves that rotary free."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """The axis of a rotary, every rotary at zero.
+
+    direction    (3,) its + direction, a unit vector
+    point        (3,) a point on it; of one that carries the tool relative to the tip
+    sign         alpha = sign times the commanded angle
+    carries_part whether it carries the part; else it carries the tool
+    """
+
+    direction: Floats
+    point: Floats
+    sign: int
+    carries_part: bool
+
+
+Lines = Sequence[Line]
+
+
+def lines_of(profile: Profile, chain: Chain, centre: Floats, gauge_length: float, mm: float) -> tuple[Line, ...]:
+    """The lines of a chain as they stand, lengths in program units.
+
+    centre         (3,) where the chain's reference point lies, work coordinates
+    gauge_length   from the tip of the tool to the gauge line; of no meaning where nothing carries the tool
+    mm             program units per millimetre
+    source         design, two rotary axes, section 2: alpha is g W of a rotary that carries the tool and -g W of one that carries the part,
+                   g being the sense of turning of `sigma`
+    """
+    found = []
+    for letter in chain.letters:
+        rotary = profile.rotary[letter]  # type: ignore[index]
+        table = letter in chain.part
+        offset = np.array((rotary.point if table else rotary.pivot) or (0.0, 0.0, 0.0)) * mm
+        point = centre + offset if table else offset + gauge_length * SPINDLE
+        found.append(Line(np.array(direction(rotary)), point, -sigma(rotary) if table else sigma(rotary), table))
+    return tuple(found)
+
+
+def rotated(vectors: Floats, axis: Floats, alpha_rad: Floats | float) -> Floats:
+    """Vectors (n, 3) turned about a direction (3,) by angles (n,), right-hand; by Rodrigues' formula."""
+    alpha = np.asarray(alpha_rad)[..., None]
+    cos, sin = np.cos(alpha), np.sin(alpha)
+    along = (vectors @ axis)[..., None] * axis
+    return np.asarray(along + (vectors - along) * cos + np.cross(axis, vectors) * sin)
+
+
+def about_line(points: Floats, line: Line, alpha_rad: Floats | float) -> Floats:
+    """Points (n, 3) turned about a line by angles (n,), right-hand."""
+    return line.point + rotated(points - line.point, line.direction, alpha_rad)
+
+
+def tool_axis(alpha_rad: Floats, lines: Lines) -> Floats:
+    """Tool axes (n, 3), unit vectors in the part frame, at angles (n, r)."""
+    axes = np.broadcast_to(SPINDLE, (len(alpha_rad), 3))
+    for line, alpha in zip(reversed(lines), alpha_rad.T[::-1], strict=True):
+        axes = rotated(axes, line.direction, alpha)
+    return axes
+
+
+def swing(alpha_rad: Floats, lines: Lines) -> Floats:
+    """Where the tip stands relative to where it would stand with the head at zero, (n, 3), at angles (n, r)."""
+    tips = np.zeros((len(alpha_rad), 3))
+    for line, alpha in zip(reversed(lines), alpha_rad.T[::-1], strict=True):
+        if not line.carries_part:
+            tips = about_line(tips, line, alpha)
+    return tips
+
+
+def tip_in_part(xyz: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+    """Tips (n, 3) in the part frame, of linear axes (n, 3) and angles (n, r)."""
+    tips = xyz + swing(alpha_rad, lines)
+    for line, alpha in zip(reversed(lines), alpha_rad.T[::-1], strict=True):
+        if line.carries_part:
+            tips = about_line(tips, line, alpha)
+    return tips
+
+
+def linear_axes(tips: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+    """X Y Z (n, 3) that put the tip at tips (n, 3) of the part frame, at angles (n, r)."""
+    places = tips
+    for line, alpha in zip(lines, alpha_rad.T, strict=True):
+        if line.carries_part:
+            places = about_line(places, line, -alpha)
+    return np.asarray(places - swing(alpha_rad, lines))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solutions:
+    """The angles that give n tool axes.
+
+    alpha_rad   (s, n, r) of the s solutions, one for each rotary; in no particular turn. Two with two rotaries, else one
+    miss_rad    (n,) by how much an axis is out of reach; its angles then give the nearest that is
+    free        (n,) the axis lies along the first rotary's line: that angle may be any
+    """
+
+    alpha_rad: Floats
+    miss_rad: Floats
+    free: Bools
+
+
+def solutions(axes: Floats, lines: Lines) -> Solutions:
+    """All angles that give tool axes (n, 3) of the part frame, in closed form; for chains of no, one and two rotaries.
+
+    source    the spherical triangle of first line, second line and spindle, by half angles, which keep all digits where the axis lies along
+              the first line. It is the second of the Paden-Kahan subproblems, R1 R2 z = t (Murray, Li, Sastry 1994, from memory)
+    """
+    axes = axes / np.linalg.norm(axes, axis=1)[:, None]
+    n = len(axes)
+    if not lines:
+        return Solutions(np.zeros((1, n, 0)), _angle(axes, SPINDLE), np.zeros(n, dtype=np.bool_))
+    first = lines[0].direction
+    theta = _angle(axes, first)
+    if len(lines) == 1:
+        beta = float(_angle(SPINDLE[None], first)[0])
+        alpha = azimuth(axes, first) - azimuth(SPINDLE[None], first)
+        free = np.minimum(theta, np.pi - theta) < POLE_RAD
+        return Solutions(alpha[None, :, None], np.abs(theta - beta), free)
+    second = lines[1].direction
+    beta, gamma = float(_angle(SPINDLE[None], second)[0]), float(_angle(second[None], first)[0])
+    least, most = abs(beta - gamma), min(beta + gamma, 2 * np.pi - beta - gamma)
+    miss = np.maximum(0.0, np.maximum(least - theta, theta - most))
+    half = (beta + gamma + theta) / 2
+    around, off_beta, off_gamma, off_theta = (np.maximum(np.sin(side), 0.0) for side in (half, half - beta, half - gamma, half - theta))
+    at_second = 2 * np.arctan2(np.sqrt(off_beta * off_gamma), np.sqrt(around * off_theta))
+    at_first = 2 * np.arctan2(np.sqrt(off_gamma * off_theta), np.sqrt(around * off_beta))
+    nearest = azimuth(first[None], second) - azimuth(SPINDLE[None], second)
+    toward = azimuth(axes, first) - azimuth(second[None], first)
+    free = np.minimum(theta, np.pi - theta) < POLE_RAD
+    pairs = [np.column_stack([toward + sign * at_first, nearest + sign * at_second]) for sign in (1, -1)]
+    return Solutions(np.stack(pairs), miss, free)
+
+
+def azimuth(vectors: Floats, about: Floats) -> Floats:
+    """How far round a direction (3,) vectors (n, 3) point, radians, right-hand, from a direction square to it that is always the same."""
+    start = np.cross(about, np.eye(3)[int(np.argmin(np.abs(about)))])
+    start = start / np.linalg.norm(start)
+    return np.asarray(np.arctan2(vectors @ np.cross(about, start), vectors @ start))
+
+
+def _angle(vectors: Floats, other: Floats) -> Floats:
+    """Angles (n,) between unit vectors (n, 3) and one (3,); they keep all digits where it is small."""
+    return np.asarray(np.arctan2(np.linalg.norm(np.cross(vectors, other), axis=1), vectors @ other))
