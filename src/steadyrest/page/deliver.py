@@ -18,11 +18,14 @@ from starlette.routing import Route
 from steadyrest.delivery import deliver, delivered_name, deliveries_to
 from steadyrest.errors import InputError, OutputError, Place, Refused
 from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile
+from steadyrest.page.look import checks_of, run_of
 from steadyrest.page.made import Made, made
 from steadyrest.posting import post
 from steadyrest.profile import Profile, resolve
 from steadyrest.progress import Progress
+from steadyrest.record import next_run, runs_of
 from steadyrest.request import Request
 
 MOST_FORMER = 8
@@ -60,9 +63,21 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, f
         "places": [str(each) for each in places],
         "filled": {"program": programs[0].name, "place": str(places[0]) if places else "", "name": name, **(filled or {})},
         "profile": profile,
+        "copy": file_digest(job.copy),
+        "record": _record(job, found) if found.done else None,
         "former": deliveries_to([place / name for place in places])[:MOST_FORMER],
     }
     return shown(asked, "deliver.html.j2", "deliver", status, **facts)
+
+
+def _record(job: JobFile, found: Made) -> dict[str, Any]:
+    """How far the run record is: boxes, how many of them are `ticked`, and the remarks; or what is `wrong` with it."""
+    try:
+        run = next_run(runs_of(job.path), run_of(job, found))
+    except InputError as error:
+        return {"wrong": error}
+    names = [name for name, _ in checks_of(found)]
+    return {"wrong": None, "boxes": len(names), "ticked": len({*names} & {*run.checked}), "remarks": run.remarks}
 
 
 def _proposed(name: str, profile: Profile) -> str:
@@ -78,19 +93,20 @@ def _begin(asked: Asked, form: FormData) -> Response:
     page, job = page_of(asked), job_of(asked)
     filled = {key: said(form, key) for key in ("program", "place", "name")}
     try:
-        key = _started(page, job, filled, said(form, "seen"))
+        key = _started(page, job, filled, said(form, "seen"), said(form, "copy"))
     except (InputError, Refused) as error:
         return _shown(asked, status=422, wrong=error, filled=filled)
     return back(asked, "deliver", task=key)
 
 
-def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str) -> str:
+def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str, copy: str) -> str:
     if job.error is not None:
         raise job.error
     profile = resolve(job.request.named_controller, job.request.sets).profile
-    found = _whole(made(page, job))
+    found = made(page, job)
     if found.key != seen:
         raise InputError("the job was changed since this page was shown", cure="look at the program as it is now, and deliver then")
+    found = _whole(found)
     programs = {each.name: each for each in programs_of(job)}
     places = {str(each): each for each in places_of(page, job, profile)}
     if filled["program"] not in programs:
@@ -105,11 +121,14 @@ def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str) -> str
     program = programs[filled["program"]]
     if not program.resolve().is_relative_to(page.folder.path):
         raise InputError(f"{program} is not in the folder of this page", cure="name an output in that folder")
+    edited = program != job.program
+    if edited and file_digest(program) != copy:
+        raise InputError(f"{program.name} was changed since this page was shown", cure="look at it under Program, and deliver then")
     told = {
         "job": str(job.path),
         "program": str(program),
-        "edited": program != job.program,
-        "digest": hashlib.sha256(found.program).hexdigest(),
+        "edited": edited,
+        "digest": copy if edited else hashlib.sha256(found.program).hexdigest(),
         "place": filled["place"],
         "name": name,
     }
@@ -135,8 +154,8 @@ def work(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
     if not asked["edited"]:
         posted = Request(request.part, request.controller, program, request.sets, request.tolerance, request.accept, request.simulate)
         post(posted, progress)
-        if hashlib.sha256(program.read_bytes()).hexdigest() != asked["digest"]:
-            raise Refused("this is another program than the one that was looked at", cure="look at it as it is now, and deliver then")
+    if file_digest(program) != asked["digest"]:
+        raise Refused("this is another program than the one that was looked at", cure="look at it as it is now, and deliver then")
     done = deliver(
         program, request, datetime.fromisoformat(asked["when"]), folder=Path(asked["place"]), name=asked["name"], progress=progress
     )
