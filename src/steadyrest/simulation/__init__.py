@@ -6,11 +6,12 @@ the program; of the toolpath only the axis of rotation, the stock and the tools 
 
 from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, stock_field
+from steadyrest.simulation.history import History
 from steadyrest.simulation.quick_look import LEAST_SECONDS, NO_STOCK, SHARE_OF_POST, Hazards, Watch
 from steadyrest.simulation.simulation import Simulation
 from steadyrest.simulation.solid import solid_of
 
 __all__ = [
-    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "Simulation", "Touches", "Watch", "solid_of",
+    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "History", "Simulation", "Touches", "Watch", "solid_of",
     "stock_field",
 ]  # fmt: skip

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.simulation.field import Field
+from steadyrest.simulation.history import History
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 
 
@@ -73,6 +74,7 @@ class Cut:
     unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
                     place, which is not simulated
     touch_mm        what enters material by less than that does not count as touching
+    history         how it came to be, if asked for
     """
 
     field: Field
@@ -83,6 +85,7 @@ class Cut:
     touches: dict[str, Touches]
     unknown_lines: tuple[int, ...]
     touch_mm: float
+    history: History | None = None
 
 
 @dataclass(slots=True)

@@ -70,6 +70,30 @@ class Stamp(NamedTuple):
     rapid: Value
 
 
+class Log(NamedTuple):
+    """What is written down of how lines change while a table of stamps is carved, each part of the work in a row of its own.
+
+    rows, columns  of every so-manieth row and column of the field, the first one in the middle; 0: of none
+    span        changes of a line by stamps of one and the same so-many count as one, at the last of them
+    newest      (a, b) int32: where a line's last change stands, -1 where there is none yet; a by b are the lines written of
+    line        (parts, e) int32: the changed line, by its number among a by b
+    stamp       (parts, e) int32: the stamp that changed it, by its place in the table
+    outer_mm    (parts, e) float32: what was left of it
+    held        (parts,) int64: how many changes stand there. There is room for one of every line beside `more` of them; after that a line's
+                next change counts as one with its last
+    """
+
+    rows: int
+    columns: int
+    span: int
+    more: int
+    newest: Array
+    line: Array
+    stamp: Array
+    outer_mm: Array
+    held: Array
+
+
 class Lines(NamedTuple):
     """The lines of a `Field`, n along by m across or around, and who cut what can be seen of each last (n, m).
 
@@ -81,6 +105,7 @@ class Lines(NamedTuple):
     last: Array
     sine: Array
     cosine: Array
+    log: Log
 
 
 def pick(condition: Value, one: Value, other: Value) -> Value:
@@ -394,6 +419,20 @@ def material(top: float, gaps: Array, i: int, j: int, k: int, radii: bool) -> tu
     return length, measure
 
 
+def write_down(log: Log, part: int, i: int, j: int, stamp: int, outer_mm: float) -> None:
+    """That a stamp has changed line (i, j), if of that line something is written."""
+    if log.rows == 0 or i % log.rows != log.rows // 2 or j % log.columns != log.columns // 2:
+        return
+    a, b = i // log.rows, j // log.columns
+    at = log.newest[a, b]
+    if at < 0 or (log.stamp[part, at] // log.span != stamp // log.span and log.held[part] < log.more):
+        at = log.held[part]
+        log.held[part] += 1
+        log.newest[a, b] = at
+        log.line[part, at] = a * log.newest.shape[1] + b
+    log.stamp[part, at], log.outer_mm[part, at] = stamp, outer_mm
+
+
 def carve_line_by_line(
     lines: Lines, tops: Array, table: Array, operation: int, solids: Solids, touch: float, part: int, parts: int, out: Array
 ) -> None:
@@ -407,14 +446,24 @@ def carve_line_by_line(
         stamp = Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
         for body, column in ((solids.rapid if stamp.rapid != 0.0 else solids.cut, DEPTH), (solids.shank, SHANK), (solids.holder, HOLDER)):
             if body.lift_mm < inf:
-                put_line_by_line(lines, tops, stamp, body, column, operation, touch, part, parts, taken)
+                put_line_by_line(lines, tops, k, stamp, body, column, operation, touch, part, parts, taken)
 
 
 def put_line_by_line(
-    lines: Lines, tops: Array, stamp: Stamp, body: ToolSolid, column: int, operation: int, touch: float, part: int, parts: int, taken: Array
+    lines: Lines,
+    tops: Array,
+    number: int,
+    stamp: Stamp,
+    body: ToolSolid,
+    column: int,
+    operation: int,
+    touch: float,
+    part: int,
+    parts: int,
+    taken: Array,
 ) -> None:
     """One body of a stamp through the lines. Column DEPTH: it is taken out of them; SHANK, HOLDER: it is only looked at what is within."""
-    field, radii, last, sine_of, cosine_of = lines
+    field, radii, last, sine_of, cosine_of, log = lines
     outer, gaps, held, first, second = field.outer_mm, field.gaps_mm, field.gaps_held, field.first_mm, field.second
     cell = field.first_step_mm * field.second_step * (0.5 if radii else 1.0)
     m = len(second)
@@ -450,6 +499,8 @@ def put_line_by_line(
                 taken[VOLUME] += measure * cell
                 if length < THIN:
                     continue
+                if top > outer[i, j]:
+                    write_down(log, part, i, j, number, outer[i, j])
                 if top - outer[i, j] > LABELLED_MM:
                     last[i, j] = operation
                 if length <= touch:
@@ -469,7 +520,7 @@ def compiled() -> Callable[..., None]:
     numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
     extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
     of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
-    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, put_line_by_line)
+    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, write_down, put_line_by_line)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
     loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)

@@ -17,6 +17,7 @@ from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.cut import Account, Cut, OperationCut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
+from steadyrest.simulation.history import Recorder, every_so_many
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stock import Remaining, Uncut
@@ -44,6 +45,7 @@ class Simulation:
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a `Carver`, for a quick look
+    history         at most so many rows and columns of the field of which a `History` is kept; None: none is
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
     raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
@@ -63,6 +65,7 @@ class Simulation:
         off_mm: float | None = None,
         carving: Carving = "auto",
         carver: Uncut | None = None,
+        history: tuple[int, int] | None = None,
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
@@ -75,7 +78,13 @@ class Simulation:
         self._sigma = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
         self._replaced = rotary.replaces if rotary is not None else ""
         self._quick = carver
-        self._carver = carver or Carver(field, carving)
+        self._recorder: Recorder | None = None
+        if history is not None:
+            every = every_so_many(field, history)
+            self._carver: Carver | Uncut = Carver(field, carving, every)
+            self._recorder = Recorder(self._carver, every)
+        else:
+            self._carver = carver or Carver(field, carving)
         self._at_once = at_once
         self._account = Account(field)
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
@@ -88,6 +97,7 @@ class Simulation:
         self._tool, self._selected = nan, nan
         self._clear = False
         self._unknown: list[int] = []
+        self._blocks = 0
 
     def of(self, items: Iterable[ProgramItem]) -> Cut:
         """What comes of a whole program."""
@@ -115,6 +125,7 @@ class Simulation:
             touches={name: account.touches(column) for name, column in (("rapid", DEPTH), ("shank", SHANK), ("holder", HOLDER))},
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
+            history=self._recorder.history() if self._recorder is not None else None,
         )
 
     def _switch(self, event: EventRead) -> None:
@@ -146,6 +157,7 @@ class Simulation:
             reached = reached[self._worth(way, reached, rapid, solid, self._quick)]
         if len(reached):
             self._cut(read, way, reached, tool)
+        self._blocks += len(read)
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
@@ -180,7 +192,9 @@ class Simulation:
         for operation, part in self._operations(lines):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
-            for table, block in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._at_once):
+            for table, block, share in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._at_once):
+                if self._recorder is not None:
+                    self._recorder.add(self._blocks + block + share)
                 taken = self._carver.carve(table, operation, solids, self._touch_mm)
                 self._account.add(operation, lines[block], rapid[block], taken)
                 pieces.append((block, taken[:, [VOLUME, AXIAL]]))

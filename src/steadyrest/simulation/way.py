@@ -121,8 +121,9 @@ def in_reach(way: Way, chart: Chart, solid: ToolSolid) -> Ints:
 
 def stamps_of(
     way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
-) -> Iterator[tuple[Floats, Ints]]:
-    """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), and its block (k,).
+) -> Iterator[tuple[Floats, Ints, Floats]]:
+    """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), its block (k,), and how much of
+    that is done with it (k,), from 0 to 1.
 
     rapid   (n,), of all blocks of the way
     """
@@ -149,7 +150,7 @@ def stamps_of(
         # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
         ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
         (first_from, second_from, lowest), (first_to, second_to, _) = ends
-        yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block
+        yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block, share
 
 
 def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid) -> tuple[Ints, Bools]:

@@ -22,6 +22,9 @@ from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 from steadyrest.viewer.track import MOST_POSITIONS, Track, thinned, track_of
 from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, SKIN_COLOUR
 
+MOST_OF_HISTORY = (256, 384)
+"""Rows and columns of the field of which the page holds when they changed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Looked:
@@ -97,7 +100,7 @@ def look(
             work = Work(progress, CUTTING, lines)
             simulation = Simulation(
                 toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts,
-                progress=lambda line, _: work.to(line),
+                history=MOST_OF_HISTORY, progress=lambda line, _: work.to(line),
             )  # fmt: skip
             cut = simulation.of(items)
             work.end()

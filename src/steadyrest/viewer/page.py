@@ -22,6 +22,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from jinja2 import Environment, Template
 from markupsafe import Markup
+from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
@@ -30,7 +31,20 @@ from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing, packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.side_by_side_drawing import SideBySide, side_by_side
-from steadyrest.viewer.views import NOT_COMPARED_COLOUR, OPERATION_COLOURS, PERSON, SKIN_COLOUR, chuck_of, looks, outline, spans
+from steadyrest.viewer.views import (
+    HALF_JAW,
+    JAWS,
+    NOT_COMPARED_COLOUR,
+    OPERATION_COLOURS,
+    PERSON,
+    SKIN_COLOUR,
+    STAND,
+    Chuck,
+    chuck_of,
+    looks,
+    outline,
+    spans,
+)
 from steadyrest.viewer.where_it_cuts import where_it_cuts
 
 PAGE = Path(__file__).parent / "page"
@@ -45,6 +59,8 @@ ANGLE_STEP, TURNING_STEP, TIME_STEP = 1e-3, 0.5, 1e-5
 """Degrees, degrees per minute, minutes. What is shown is as fine as the readout says it, and no finer."""
 RADIUS_STEPS = 8191
 """A radius or height of the field is one of so many from 0 to the largest: a 400th of what lies between two lines around the outside."""
+MOST_CHANGES, COARSER, TIMES = 90_000, 8, 65_535
+"""What the page holds of how the part came to be: changes at most, of so many field steps, at one of so many times of the program."""
 PRINTED_INCHES, PRINTED_CELLS, PRINTED_COLOURS = (7.5, 2.5), 220, 128
 """The picture on paper: as wide as what A4 and Letter have between their margins, and fine enough for its size."""
 
@@ -225,9 +241,10 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence] for one in found if one.line],
         "box": _box(looked),
-        "chuck": chuck and {"label": chuck.label, "lines": [np.round(line / scale, 4).tolist() for line in chuck.lines_mm]},
+        "chuck": chuck and _chuck(chuck, scale),
         "person": PERSON[setting.profile.spindle.stands].tolist(),
         "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks_like},
+        "stand": list(STAND),
         "field": field,
     }
     columns = {name: counted(track.place_mm[:, axis] / scale, LENGTH_STEP[units]) for axis, name in enumerate("xyz")}
@@ -262,6 +279,12 @@ def _operations(looked: Looked) -> list[dict[str, Any]]:
     return found
 
 
+def _chuck(chuck: Chuck, scale: float) -> dict[str, Any]:
+    """Places along the axis and radii about it, in file units."""
+    body, radii = ([round(value / scale, 4) for value in pair] for pair in (chuck.body_mm, chuck.radii_mm))
+    return {"label": chuck.label, "body": body, "tip": round(chuck.tip_mm / scale, 4), "radii": radii, "jaws": JAWS, "halfJaw": HALF_JAW}
+
+
 def _box(looked: Looked) -> dict[str, list[float]]:
     """What the picture shows at first: the stock, or where there is none all that is cut."""
     setting, toolpath = looked.setting, looked.setting.mounted
@@ -287,7 +310,7 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
     step = largest / RADIUS_STEPS or 1.0
-    facts = {
+    facts: dict[str, Any] = {
         "chart": field.chart,
         "n": len(field.first_mm),
         "m": len(field.second),
@@ -301,7 +324,35 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     }
     outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), order=1)
     last = looked.cut.last_cut
-    return facts, {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
+    cells = {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
+    facts["history"], changes = _history(looked, step)
+    return facts, cells | changes
+
+
+def _history(looked: Looked, step: float) -> tuple[dict[str, Any] | None, dict[str, Column]]:
+    """When lines of the field changed, and to what: lines by their number, minutes, radii or heights in so many steps of the field's."""
+    if looked.cut is None or looked.cut.history is None or not len(looked.cut.history):
+        return None, {}
+    history, track = looked.cut.history.thinner(MOST_CHANGES), looked.track
+    (n, m), scale, whole = history.before_mm.shape, looked.setting.scale, float(track.minutes[-1]) or 1.0
+    minutes = np.interp(history.blocks, track.blocks, track.minutes)
+
+    def coarse(outer_mm: NDArray[np.float32]) -> NDArray[np.int32]:
+        return np.asarray(np.rint(outer_mm / scale / step / COARSER).astype(np.int32))
+
+    facts = {
+        "n": n,
+        "m": m,
+        "rows": [int(history.rows[0]), int(history.rows[1] - history.rows[0]) if n > 1 else 1],
+        "columns": [int(history.columns[0]), int(history.columns[1] - history.columns[0]) if m > 1 else 1],
+        "coarser": COARSER,
+    }
+    return facts, {
+        "before": best(coarse(history.before_mm).ravel()),
+        "changed_line": best(history.line.astype(np.int32)),
+        "changed_at": counted(minutes, whole / TIMES),
+        "changed_to": best(coarse(history.outer_mm)),
+    }
 
 
 def _printed(looked: Looked) -> str:

@@ -38,6 +38,7 @@ class Track:
     place_mm     (v, 3)
     word_deg     (v,) the rotary's word, unwound
     minutes      (v,) since the start, pauses counted, tool changes not
+    blocks       (v,) how many blocks that move are done by then, the last in part
     rapid        (v,) whether the way here is a rapid
     known        (v,) whether the position is known, or only where it is drawn
     operation    (v,) uint16, from 1
@@ -52,6 +53,7 @@ class Track:
     place_mm: Floats
     word_deg: Floats
     minutes: Floats
+    blocks: Floats
     rapid: Bools
     known: Bools
     operation: NDArray[np.uint16]
@@ -108,6 +110,7 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
         place_mm=place,
         word_deg=word,
         minutes=np.cumsum(np.concatenate([[0.0], spent])),
+        blocks=np.concatenate([[0.0], block + share]),
         rapid=spread(rapid),
         known=spread(known),
         operation=spread(operation.astype(np.uint16)),

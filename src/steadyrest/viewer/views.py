@@ -54,6 +54,8 @@ _LOOKS = {
 }
 CORNER = (-0.6, 0.5)
 """Azimuth and elevation, radians: from the left, somewhat above."""
+STAND = (-0.12, 0.45)
+"""The same of whoever stands in front of the machine and looks down at the part."""
 
 
 def rgb(colours: Sequence[str]) -> Floats:
@@ -154,11 +156,17 @@ class Chuck:
     """Lengths in mm, work coordinates with the rotary at 0.
 
     jaws_mm     from, to along the axis: what of the stock is in the jaws; both at its end where nobody said how much
+    body_mm     from, to along the axis: the body, which nobody says the size of; its far end first
+    tip_mm      how far along the axis the jaws reach as they are drawn
+    radii_mm    of the jaws on the inside, of all on the outside
     lines_mm    all that is drawn, each (k, 3)
     label       what it is, for people
     """
 
     jaws_mm: tuple[float, float]
+    body_mm: tuple[float, float]
+    tip_mm: float
+    radii_mm: tuple[float, float]
     lines_mm: tuple[Floats, ...]
     label: str
 
@@ -190,7 +198,7 @@ def chuck_of(setting: Setting) -> Chuck | None:
     label += f", {length:g} {unit} in the jaws" if length is not None else ", length in the jaws not given"
     label += "; job turned end for end" if setting.end_for_end else ""
     face = end + inward * held
-    return Chuck((min(end, face), max(end, face)), tuple(lines), label)
+    return Chuck((min(end, face), max(end, face)), (back, end), tip, (swept, outside), tuple(lines), label)
 
 
 def outline(tool: Tool) -> list[tuple[float, float]]:

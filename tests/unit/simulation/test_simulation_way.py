@@ -67,7 +67,7 @@ def test_down_beside_the_stock_by_more_than_the_radius_is_out_of_reach() -> None
 def stamps(program: str) -> int:
     found = way(f"G0 X10 Y0 Z25 A0\n{program}")
     one = np.array([1])
-    return sum(len(block) for _, block in stamps_of(found, one, np.array([False, True]), CHART, MILL, at_once=7))
+    return sum(len(block) for _, block, _ in stamps_of(found, one, np.array([False, True]), CHART, MILL, at_once=7))
 
 
 @pytest.mark.parametrize("straight", ["G0 X30", "G0 Z15", "G0 Y5"])

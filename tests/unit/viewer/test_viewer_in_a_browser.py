@@ -644,14 +644,62 @@ def test_what_was_cut_has_the_colour_of_its_operation(opened: Opened) -> None:
     opened.page.locator("#show-cut").uncheck()
     opened.page.locator("#show-rapid").uncheck()
     opened.page.locator("button[data-face=top]").click()
-    colour = """([x, y, z]) => { const s = steadyrest, gl = document.getElementById("space").getContext("webgl2"); s.picture.draw();
-        const at = s.picture.project([x, y, z]), scale = gl.drawingBufferWidth / gl.canvas.clientWidth, out = new Uint8Array(4);
-        gl.readPixels(at[0] * scale, gl.drawingBufferHeight - at[1] * scale, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, out); return [...out]; }"""
-    red, green, blue, _ = opened.page.evaluate(colour, [-10, 0, 18])
+    opened.page.evaluate("steadyrest.place.set(steadyrest.track.count - 1)")
+    red, green, blue, _ = opened.page.evaluate(COLOUR, [-10, 0, 18])
     # Operation 1 is blue, #0072b2: no red, and blue above green.
     assert red < 20 < green < blue
-    red, green, blue, _ = opened.page.evaluate(colour, [-30, 5, 19])
+    red, green, blue, _ = opened.page.evaluate(COLOUR, [-30, 5, 19])
     assert max(red, green, blue) - min(red, green, blue) < 25
+
+
+COLOUR = """([x, y, z]) => { const s = steadyrest, gl = document.getElementById("space").getContext("webgl2"); s.picture.draw();
+    const at = s.picture.project([x, y, z]), scale = gl.drawingBufferWidth / gl.canvas.clientWidth, out = new Uint8Array(4);
+    gl.readPixels(at[0] * scale, gl.drawingBufferHeight - at[1] * scale, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, out); return [...out]; }"""
+"""What stands in the picture at a place."""
+
+
+@pytest.mark.parametrize(("face", "end", "outwards"), [("+", -60, -1), ("-", 0, 1)])
+def test_the_picture_shows_the_part_as_cut_so_far_and_turned_and_the_chuck_at_its_end(
+    page_of: Callable[..., tuple[Opened, Looked]], face: str, end: int, outwards: int
+) -> None:
+    """One slot at 90 degrees, nothing else like it: seen from the front before, and from the top when the rotary has turned it up."""
+    page = page_of("X", face)[0].page
+    page.reload()
+    page.wait_for_selector('html[data-charts="yes"]', state="attached")
+    assert page.locator("input[value=machine]").is_checked()
+    assert page.evaluate("steadyrest.place.place === steadyrest.track.count - 1")  # it opens at the program's end
+    for name in ("cut", "rapid"):
+        page.locator(f"#show-{name}").uncheck()
+
+    def blue(at: list[float]) -> bool:
+        red, green, blue, _ = page.evaluate(COLOUR, at)
+        return bool(blue > red + 40 and blue > green > red)
+
+    page.locator("input[value=part]").check()
+    page.locator("button[data-face=front]").click()
+    slot = [-10, -18, 0]
+    assert blue(slot)
+    page.evaluate("steadyrest.place.set(0)")
+    assert not blue(slot)
+    page.evaluate("steadyrest.place.set(steadyrest.track.placeOfLine(steadyrest.facts.operations[1].line) - 1)")
+    assert blue(slot)
+    page.locator("input[value=machine]").check()
+    assert not blue(slot)
+    page.locator("button[data-face=top]").click()
+    assert blue([-10, 0, 18])
+    # The chuck has a colour beside the part at the end that it holds; beside the other end there is nothing.
+    table = page.evaluate(COLOUR, [-30, 24, 0])
+    page.locator("input[value=part]").check()
+    stage = page.evaluate(COLOUR, [-30, 24, 0])
+    assert stage != table  # it is there at the machine alone
+    assert stage != page.evaluate(COLOUR, [end + 5 * outwards, 22, 0])
+    assert stage == page.evaluate(COLOUR, [-60 - end - 5 * outwards, 22, 0])
+    long, units = str(page.locator("#space").get_attribute("data-scale")).split()
+    assert units == "mm"
+    share = """long => { const [one, other] = [long, 0].map((x) => steadyrest.picture.project([x, 0, 0])[0]);
+        return (one - other) / document.getElementById("space").clientWidth; }"""
+    assert 0.07 < page.evaluate(share, float(long)) <= 0.2
+    assert f"holds the stock at X {end}" in page.locator("#hint").inner_text()
 
 
 def test_the_colours_follow_the_switch_and_the_system(dark_page: Opened) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of, put_together, unpacked
+from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of, put_together, slot_and_letter, unpacked
 
 from steadyrest.errors import InputError
 from steadyrest.reporting import look_at, report_page
@@ -109,6 +109,34 @@ def test_the_columns_of_the_page_are_those_of_the_program() -> None:
     np.testing.assert_allclose(seen.cut.field.outer_mm.ravel(), columns["outer"].reshape(-1) * facts["field"]["step"], atol=20 / 8191)
     assert ["two flats", "letter"] == [one["name"] for one in facts["operations"]]
     assert [600, 400] == [one["asked"] for one in facts["operations"]]
+
+
+@pytest.mark.parametrize("most", [90_000, 3_000])
+def test_the_page_says_at_each_time_what_was_cut_by_then(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(page_module, "MOST_CHANGES", most)
+    seen = looked(slot_and_letter("X"))
+    assert seen.cut is not None
+    assert seen.cut.history is not None
+    facts, columns = page_data(seen)
+    told, history = facts["field"]["history"], seen.cut.history.thinner(most)
+    assert len(history) <= most
+    step = facts["field"]["step"] * told["coarser"]
+    line, at, to = (
+        columns["changed_line"].numbers,
+        columns["changed_at"].numbers * columns["changed_at"].step,
+        columns["changed_to"].numbers,
+    )
+    for place in (0, 0.31, 0.5, 0.77, 1):
+        minutes = place * float(seen.track.minutes[-1])
+        state = columns["before"].numbers.copy()
+        done = int(np.searchsorted(at, minutes + columns["changed_at"].step, side="right"))
+        state[line[:done]] = to[:done]
+        then = history.at(float(np.interp(minutes, seen.track.minutes, seen.track.blocks)))
+        near = np.abs(state.reshape(then.shape) * step - then) < 0.51 * step + 1e-3
+        assert near.mean() > 0.995  # but for what is cut within one step of time
+    rows, columns_ = (told[key][0] + told[key][1] * np.arange(told[n]) for key, n in (("rows", "n"), ("columns", "m")))
+    np.testing.assert_array_equal(rows, history.rows)
+    np.testing.assert_array_equal(columns_, history.columns)
 
 
 def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:

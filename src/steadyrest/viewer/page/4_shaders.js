@@ -18,14 +18,21 @@ steadyrest.shaders = {
       return vec4(e.x * uScale.x, e.y * uScale.y, e.z * uDepth, 1.0);
     }`,
 
-  // The field's cells are texels, with which way each looks (across, around, along: see lookOf) and what cut it; the mesh is coarser.
+  // The field's cells are texels, with which way each looks (across, around, along: see lookOf) and what cut it; the mesh is coarser. What
+  // of it is not cut yet stands in a coarser field: its outermost material and what cut that, 0 where all is as it will be at the end.
   field: `
-    uniform usampler2D uOuter; uniform usampler2D uLook; uniform float uStep;
-    uniform ivec2 uCells; uniform vec4 uGrid; uniform float uBase; uniform bool uRadii;
+    uniform usampler2D uOuter; uniform usampler2D uLook; uniform usampler2D uYet; uniform float uStep;
+    uniform ivec2 uCells; uniform ivec4 uYetAt; uniform ivec2 uYetCells; uniform vec4 uGrid; uniform float uBase; uniform bool uRadii;
+    int column(int j) { return uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1); }
+    uvec2 yet(int i, int j) {
+      if (uYetCells.x == 0) return uvec2(0u);
+      int a = clamp((clamp(i, 0, uCells.x - 1) - uYetAt.x + uYetAt.y / 2) / uYetAt.y, 0, uYetCells.x - 1);
+      int b = (column(j) - uYetAt.z + uYetAt.w / 2) / uYetAt.w;
+      return texelFetch(uYet, ivec2(uRadii ? b % uYetCells.y : clamp(b, 0, uYetCells.y - 1), a), 0).rg;
+    }
     float outer(int i, int j) {
-      i = clamp(i, 0, uCells.x - 1);
-      j = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
-      return float(texelFetch(uOuter, ivec2(j, i), 0).r) * uStep;
+      uint end = texelFetch(uOuter, ivec2(column(j), clamp(i, 0, uCells.x - 1)), 0).r;
+      return float(max(end, yet(i, j).r)) * uStep;
     }
     vec3 outward(float a) {
       if (uAxis == 0) return vec3(0.0, -sin(a), cos(a));
@@ -38,8 +45,27 @@ steadyrest.shaders = {
     vec3 along() { return uAxis == 0 ? vec3(1.0, 0.0, 0.0) : vec3(0.0, 1.0, 0.0); }`,
 
   partVertex: `
-    uniform ivec2 uMesh;
+    uniform ivec2 uMesh; uniform bool uFine;
     out vec2 vCell; out vec3 vEye; flat out int vEnd;
+    // Walls stand between two cells, not between two vertices: how far it is to the nearest one, in cells, no further than the next vertex.
+    // Both of its vertices are moved there, one on either side, so that it is upright and as straight as the field is fine.
+    float wall(ivec2 at, ivec2 way, int most, float wide) {
+      float before = outer(at.x, at.y), behind = before;
+      for (int d = 1; d <= most; d++) {
+        float next = outer(at.x + d * way.x, at.y + d * way.y), last = outer(at.x - d * way.x, at.y - d * way.y);
+        if (abs(next - before) > wide) return float(d);
+        if (abs(last - behind) > wide) return float(1 - d);
+        before = next;
+        behind = last;
+      }
+      return 0.0;
+    }
+    vec2 toWall(ivec2 at, float r) {
+      vec2 wide = 2.5 * vec2(uGrid.y, uRadii ? uGrid.w * max(r, 1e-6) : uGrid.w), mesh = vec2(uCells) / vec2(uMesh);
+      float i = wall(at, ivec2(1, 0), int(ceil(mesh.x)), wide.x), j = wall(at, ivec2(0, 1), int(ceil(mesh.y)), wide.y);
+      if (i != 0.0 && (j == 0.0 || abs(i) / mesh.x <= abs(j) / mesh.y)) return vec2(i, 0.0);
+      return vec2(0.0, j);
+    }
     void main() {
       int wide = uRadii ? uMesh.y + 1 : uMesh.y + 3;
       int row = gl_VertexID / wide, column = gl_VertexID % wide, last = uMesh.x;
@@ -49,6 +75,12 @@ steadyrest.shaders = {
       vEnd = row <= 1 || row >= last + 3 || edge ? 1 : 0;
       bool nothing = row == 0 || row == last + 4 || (!uRadii && (column == 0 || column == uMesh.y + 2));
       float r = nothing ? 0.0 : outer(min(int(i), uCells.x - 1), uRadii ? int(j) : min(int(j), uCells.y - 1));
+      ivec2 cell = ivec2(min(int(i), uCells.x - 1), uRadii ? int(j) : min(int(j), uCells.y - 1));
+      if (uFine && vEnd == 0 && int(i) > 0 && int(i) < uCells.x) {
+        vec2 moved = toWall(cell, r);
+        if (moved.x != 0.0) i = clamp(float(cell.x) + moved.x, 0.0, float(uCells.x));
+        if (moved.y != 0.0) j = float(cell.y) + moved.y;
+      }
       vCell = vec2(i, j);
       vec3 place;
       if (uRadii) {
@@ -70,7 +102,8 @@ steadyrest.shaders = {
       int i = int(floor(vCell.x)), j = int(floor(vCell.y));
       j = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
       uvec4 cell = look(i, j);
-      bool there = cell.a < 255u, wall = !there;
+      uvec2 now = yet(i, j);
+      bool early = now.r > 0u, there = early || cell.a < 255u, wall = !there;
       // A wall between something and nothing is as wide as the mesh; the colour is that of the nearest cell that is there.
       for (int d = 1; d <= uSpan && !there; d++) {
         for (int k = 0; k < 8 && !there; k++) {
@@ -81,6 +114,14 @@ steadyrest.shaders = {
       }
       if (!there) discard;
       vec3 normal = (vec3(cell.xyz) - 128.0) / 127.0;
+      if (early) { // the coarser field says how it rises around here
+        int up = uYetAt.y, round_ = uYetAt.w;
+        float across = uRadii ? max(outer(i, j), 1e-6) : 1.0;
+        float rise = (outer(i + up, j) - outer(i - up, j)) / (2.0 * float(up) * uGrid.y);
+        float turn = (outer(i, j + round_) - outer(i, j - round_)) / (2.0 * float(round_) * uGrid.w * across);
+        normal = normalize(vec3(1.0, -turn, -rise));
+        cell.a = now.g;
+      }
       if (uRadii) {
         float a = uGrid.z + (vCell.y - 0.5) * uGrid.w;
         normal = normal.x * outward(a) + normal.y * around(a) + normal.z * along();
@@ -90,7 +131,8 @@ steadyrest.shaders = {
       int last = uRadii && vEnd != 0 ? 0 : int(cell.a);
       // On walls, where the mesh stands and the cells lie, the mesh says how the light falls.
       vec3 flat_ = normalize(cross(dFdx(vEye), dFdy(vEye)));
-      bool stands = !uRadii && abs(dot(flat_, uEye * vec3(0.0, 0.0, 1.0))) < 0.6;
+      vec3 up_ = uRadii ? outward(uGrid.z + (vCell.y - 0.5) * uGrid.w) : vec3(0.0, 0.0, 1.0);
+      bool stands = abs(dot(flat_, uEye * turned(up_))) < (uRadii ? 0.3 : 0.6);
       vec3 n = vEnd != 0 || wall || stands ? flat_ : normalize(uEye * turned(normal));
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
@@ -146,10 +188,10 @@ steadyrest.shaders = {
     }`,
 
   toolFragment: `
-    uniform vec3 uTool; in vec3 vNormal; out vec4 colour;
+    uniform vec4 uTool; in vec3 vNormal; out vec4 colour;
     void main() {
       vec3 n = normalize(vNormal);
-      colour = vec4(uTool * (0.45 + 0.6 * abs(dot(n, normalize(vec3(-0.35, 0.6, -0.75))))), 0.72);
+      colour = vec4(uTool.rgb * (0.45 + 0.6 * abs(dot(n, normalize(vec3(-0.35, 0.6, -0.75))))), uTool.a);
     }`,
 };
 

@@ -43,6 +43,46 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     }
     return out;
   }
+  // What is not cut yet at a time of the program: the state of every so-manieth line, and of each the number of its last change, after which
+  // it is as it will be at the end.
+  const history = field && field.history && (() => {
+    const { n, m, coarser } = field.history, { before, changed_line: line, changed_at: at, changed_to: to } = columns;
+    const lastOf = new Int32Array(n * m).fill(-1), kinds = new Uint8Array(line.length), start = new Uint16Array(2 * n * m);
+    for (let k = 0, now = 0; k < line.length; k++) {
+      lastOf[line[k]] = k;
+      while (now < track.count - 1 && track.minutes[now] < at[k]) now++;
+      kinds[k] = colours.kindOf(track.operation[now]);
+    }
+    for (let cell = 0; cell < n * m; cell++) if (lastOf[cell] >= 0) start[2 * cell] = coarser * before[cell];
+    const state = start.slice();
+    let done = 0;
+    // The first change that is not done when the tool stands there; at the end none is left.
+    function doneAt(place) {
+      if (place >= track.count - 1) return line.length;
+      const minutes = track.state(place).minutes;
+      let low = 0, high = line.length;
+      while (low < high) {
+        const middle = (low + high) >> 1;
+        if (at[middle] <= minutes) low = middle + 1; else high = middle;
+      }
+      return low;
+    }
+    return {
+      state, all: line.length, get done() { return done; },
+      // Whether anything is different there.
+      go(place) {
+        const next = doneAt(place);
+        if (next === done) return false;
+        if (next < done) { state.set(start); done = 0; }
+        for (; done < next; done++) {
+          const cell = line[done], left = lastOf[cell] > done;
+          state[2 * cell] = left ? coarser * to[done] : 0;
+          state[2 * cell + 1] = left ? kinds[done] : 0;
+        }
+        return true;
+      },
+    };
+  })();
   // A grid over the field, its ends closed; `rows` by `fine` cells.
   function gridOf(rows, fine) {
     const radii = field.chart === "radii", high = rows + 5, wide = radii ? fine + 1 : fine + 3;
@@ -64,6 +104,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const surface = field && {
     outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
     look: texture(gl.RGBA_INTEGER, gl.RGBA8UI, gl.UNSIGNED_BYTE, field.m, field.n, lookOf()),
+    yet: texture(gl.RG_INTEGER, gl.RG16UI, gl.UNSIGNED_SHORT, history ? field.history.m : 1, history ? field.history.n : 1, history ? history.state : new Uint16Array(2)),
     light: gridOf(Math.min(field.n, 128), Math.min(field.m, 160)),
     full: null,
   };
@@ -109,11 +150,9 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return ribbons[key];
   }
 
-  // A solid of revolution from its outline of (radius, height), tip first.
-  const tools = {};
-  for (const [number, tool] of Object.entries(facts.tools)) {
-    const round = 28, numbers = [];
-    const outline = tool.outline;
+  // A solid of revolution from its outline of (radius, height), tip first: places and which way they look.
+  function revolved(outline, round = 28) {
+    const numbers = [];
     for (let s = 0; s + 1 < outline.length; s++) {
       const [r0, z0] = outline[s], [r1, z1] = outline[s + 1], slope = Math.hypot(r1 - r0, z1 - z0) || 1;
       const nr = (z1 - z0) / slope, nz = -(r1 - r0) / slope;
@@ -124,6 +163,25 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
         }
       }
     }
+    return numbers;
+  }
+  // What of a ring lies between two angles.
+  function sector(r0, r1, z0, z1, a0, a1) {
+    const numbers = [], steps = 6, at = (a) => [Math.cos(a), Math.sin(a)];
+    const quad = (corners, normal) => { for (const k of [0, 1, 2, 2, 1, 3]) numbers.push(...corners[k], ...normal(corners[k])); };
+    for (let s = 0; s < steps; s++) {
+      const [p, q] = [at(a0 + ((a1 - a0) * s) / steps), at(a0 + ((a1 - a0) * (s + 1)) / steps)];
+      const point = ([c, d], r, z) => [r * c, r * d, z], outward = ([x, y]) => { const r = Math.hypot(x, y); return [x / r, y / r, 0]; };
+      for (const r of [r0, r1]) quad([point(p, r, z0), point(q, r, z0), point(p, r, z1), point(q, r, z1)], outward);
+      for (const z of [z0, z1]) quad([point(p, r0, z), point(q, r0, z), point(p, r1, z), point(q, r1, z)], () => [0, 0, 1]);
+    }
+    for (const a of [a0, a1]) {
+      const [c, d] = at(a), point = (r, z) => [r * c, r * d, z];
+      quad([point(r0, z0), point(r1, z0), point(r0, z1), point(r1, z1)], () => [-d, c, 0]);
+    }
+    return numbers;
+  }
+  function solid(numbers) {
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
     gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
@@ -131,11 +189,22 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.enableVertexAttribArray(0); gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 24, 0);
     gl.enableVertexAttribArray(1); gl.vertexAttribPointer(1, 3, gl.FLOAT, false, 24, 12);
     gl.bindVertexArray(null);
-    tools[number] = { array, count: numbers.length / 6 };
+    return { array, count: numbers.length / 6 };
   }
+  const tools = {};
+  for (const [number, tool] of Object.entries(facts.tools)) tools[number] = solid(revolved(tool.outline));
+  // The chuck about the axis of rotation, which is its own third axis; its sizes are nobody's, so it is plain.
+  const chuck = facts.chuck && (() => {
+    const { body: [back, end], radii: [inner, outer], tip, jaws, halfJaw } = facts.chuck, numbers = revolved([[0, back], [outer, back], [outer, end], [0, end]], 48);
+    for (let jaw = 0; jaw < jaws; jaw++) {
+      const middle = (2 * Math.PI * jaw) / jaws + Math.PI / 2;
+      numbers.push(...sector(inner, outer, Math.min(end, tip), Math.max(end, tip), middle - halfJaw, middle + halfJaw));
+    }
+    return solid(numbers);
+  })();
 
   // --- the eye
-  const eye = { azimuth: -0.6, elevation: 0.5, zoom: 1, pan: [0, 0], target: [0, 0, 0], reach: 1 };
+  const eye = { azimuth: facts.stand[0], elevation: facts.stand[1], zoom: 1, pan: [0, 0], target: [0, 0, 0], reach: 1 };
   function frame() {
     const low = facts.box.low, high = facts.box.high;
     eye.target = low.map((value, k) => (value + high[k]) / 2);
@@ -154,6 +223,19 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     const away = [Math.cos(e) * ahead[0], Math.cos(e) * ahead[1], -Math.sin(e)];
     return [right, up, away].map(machine);
   }
+  // The table lies below for whoever stands there: under the chuck where the axis of rotation is upright, else below everything that turns.
+  // How far below nobody says.
+  const upwards = facts.person[2], upright = Math.abs(upwards[axis]) > 0.5;
+  const table = (facts.chuck || upright) && (() => {
+    const wide = facts.person[0], deep = facts.person[1], low = facts.centre.slice();
+    const drop = upright ? (facts.chuck ? facts.chuck.body[0] : facts.box.low[axis]) : -1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
+    const middle = [0, 1, 2].map((k) => (facts.box.low[k] + facts.box.high[k]) / 2);
+    const at = [0, 1, 2].map((k) => (Math.abs(upwards[k]) > 0.5 ? (upright ? drop : low[k] + upwards[k] * drop) : k === axis ? middle[k] : low[k]));
+    const half = (way) => 1.12 * Math.max(1.6 * facts.swept, Math.abs(way[axis]) > 0.5 ? (facts.box.high[axis] - facts.box.low[axis]) / 2 : 0);
+    const corner = (a, b) => at.map((value, k) => value + a * half(wide) * wide[k] + b * half(deep) * deep[k]);
+    const corners = [corner(-1, -1), corner(1, -1), corner(-1, 1), corner(1, 1)];
+    return { ...solid([0, 1, 2, 2, 1, 3].flatMap((k) => [...corners[k], ...upwards])), corners };
+  })();
   // Pixels (CSS) per length unit: the box as seen from here fills the picture.
   function pixels() {
     const rows = basis();
@@ -216,6 +298,19 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const unit = (text) => colours.parse(text).map((value) => value / 255);
   const palette = colours.kinds.flatMap(unit);
 
+  // A solid where it stands: its own origin, first and third axis; red, green, blue and how much it hides.
+  function solidAt(one, origin, first, third, colour) {
+    const { program: used, at } = toolProgram;
+    gl.useProgram(used);
+    common(at, 0);
+    gl.uniform3fv(at.uTip, origin);
+    gl.uniform3fv(at.uToolX, first);
+    gl.uniform3fv(at.uToolZ, third);
+    gl.uniform4fv(at.uTool, colour);
+    gl.bindVertexArray(one.array);
+    gl.drawArrays(gl.TRIANGLES, 0, one.count);
+  }
+
   function draw() {
     const density = Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.max(1, Math.round(canvas.clientWidth * density)), high = Math.max(1, Math.round(canvas.clientHeight * density));
@@ -228,19 +323,33 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     gl.disable(gl.BLEND);
+    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], along = [0, 0, 0], across = [0, 0, 0], foot = facts.centre.slice();
+    along[axis] = 1; across[u] = Math.cos(turn); across[v] = Math.sin(turn); foot[axis] = 0;
+    if (chuck) solidAt(chuck, foot, across, along, [...unit(theme.soft), 1]);
+    if (machine && table && eye.elevation > 0) solidAt(table, [0, 0, 0], [1, 0, 0], [0, 0, 1], [...unit(theme.line), 1]);
     if (surface && shown.part) {
+      if (history && history.go(place.place)) {
+        gl.bindTexture(gl.TEXTURE_2D, surface.yet);
+        gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, field.history.m, field.history.n, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
+      }
       const mesh = full && surface.full ? surface.full : surface.light;
       const { program: used, at } = partProgram;
       gl.useProgram(used);
       common(at, turn);
       gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
       gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
+      gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
+      gl.activeTexture(gl.TEXTURE0);
+      const early = history && history.done < history.all;
+      gl.uniform2i(at.uYetCells, early ? field.history.n : 0, early ? field.history.m : 0);
+      if (early) gl.uniform4i(at.uYetAt, ...field.history.rows, ...field.history.columns);
       gl.uniform1f(at.uStep, facts.field.step);
       gl.uniform2i(at.uCells, field.n, field.m);
       gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
       gl.uniform1f(at.uBase, field.base);
       gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
       gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
+      gl.uniform1i(at.uFine, mesh === surface.full ? 1 : 0);
       gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
       gl.uniform3fv(at.uPalette, palette);
       gl.enable(gl.POLYGON_OFFSET_FILL);
@@ -270,21 +379,12 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     }
     const tool = tools[state.tool];
     if (tool) {
-      const { program: used, at } = toolProgram;
-      gl.useProgram(used);
-      common(at, 0);
       const cos = Math.cos(-state.phi), sin = Math.sin(-state.phi);
-      const upright = [[1, 0, 0], [0, 0, 1]];
+      const straight = [[1, 0, 0], [0, 0, 1]];
       const swung = [[[1, 0, 0], [0, -sin, cos]], [[cos, 0, -sin], [sin, 0, cos]], [[cos, sin, 0], [0, 0, 1]]][axis];
-      const [x, z] = machine ? upright : swung;
-      gl.uniform3fv(at.uTip, machine ? state.work : state.part);
-      gl.uniform3fv(at.uToolX, x);
-      gl.uniform3fv(at.uToolZ, z);
-      gl.uniform3fv(at.uTool, unit(theme.soft));
       gl.enable(gl.BLEND);
       gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-      gl.bindVertexArray(tool.array);
-      gl.drawArrays(gl.TRIANGLES, 0, tool.count);
+      solidAt(tool, machine ? state.work : state.part, ...(machine ? straight : swung), [...unit(theme.soft), 0.72]);
       gl.disable(gl.BLEND);
     }
     gl.bindVertexArray(null);
@@ -293,37 +393,87 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     canvas.dataset.drawn = String(drawn);
   }
 
-  // The chuck at the held end: lines that no part hides, faint, and what it is. It turns with the part.
-  function drawChuck(theme, phi) {
-    if (!facts.chuck) return;
-    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], cos = Math.cos(phi), sin = Math.sin(phi);
-    const turned = (point) => {
-      const out = point.slice(), a = point[u] - facts.centre[u], b = point[v] - facts.centre[v];
-      out[u] = facts.centre[u] + cos * a - sin * b; out[v] = facts.centre[v] + sin * a + cos * b;
-      return out;
-    };
-    pen.strokeStyle = theme.soft;
-    pen.lineWidth = 1.2;
-    pen.globalAlpha = 0.7;
-    for (const line of facts.chuck.lines) {
+  // Words and lines over the picture, legible on whatever is below.
+  function lineOver(points, theme, wide = 1.6, dash = []) {
+    const ends = points.map((point) => project(point).slice(0, 2));
+    for (const [colour, more] of [[theme.stage, 2.4], [theme.ink, 0]]) {
+      pen.strokeStyle = colour;
+      pen.lineWidth = wide + more;
+      pen.setLineDash(more ? [] : dash);
       pen.beginPath();
-      line.forEach((point, k) => (k ? pen.lineTo(...project(turned(point)).slice(0, 2)) : pen.moveTo(...project(turned(point)).slice(0, 2))));
+      ends.forEach((end, k) => (k ? pen.lineTo(...end) : pen.moveTo(...end)));
       pen.stroke();
     }
-    pen.font = "13px system-ui, sans-serif";
-    pen.textAlign = "right"; pen.textBaseline = "bottom";
-    const x = canvas.clientWidth - 10, y = canvas.clientHeight - 54, wide = pen.measureText(facts.chuck.label).width;
+    pen.setLineDash([]);
+    return ends;
+  }
+  function wordsOver(words, x, y, theme, align = "center") {
+    pen.font = "600 13px system-ui, sans-serif";
+    pen.textAlign = align; pen.textBaseline = "middle";
+    pen.lineWidth = 4; pen.lineJoin = "round";
+    pen.strokeStyle = theme.stage; pen.fillStyle = theme.ink;
+    const wide = pen.measureText(words).width, inside = Math.max(align === "left" ? 4 : 4 + wide / 2, Math.min(x, canvas.clientWidth - 4 - (align === "left" ? wide : wide / 2)));
+    pen.strokeText(words, inside, y); pen.fillText(words, inside, y);
+  }
+  // Seen from the end of the axis, a point beside it at that angle of a right-hand turn.
+  function beside(where, radius, angle) {
+    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], out = facts.centre.slice();
+    out[axis] = where; out[u] += radius * Math.cos(angle); out[v] += radius * Math.sin(angle);
+    return out;
+  }
+  // The axis of rotation, which way a positive command turns the chuck, and program zero.
+  function drawFixed(theme) {
+    const low = facts.box.low[axis], high = facts.box.high[axis], over_ = 0.12 * (high - low);
+    if (facts.letter) {
+      const ends = facts.centre.slice(), other = facts.centre.slice();
+      ends[axis] = low - over_; other[axis] = high + over_;
+      lineOver([ends, other], theme, 1.2, [14, 4, 3, 4]);
+      const where = facts.chuck ? (facts.chuck.body[0] + facts.chuck.body[1]) / 2 : low, radius = 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
+      const begin = Math.PI / 2 - 0.9 * facts.sense, way = Array.from({ length: 25 }, (_, k) => beside(where, radius, begin + (facts.sense * 1.8 * k) / 24));
+      const tips = lineOver(way, theme, 2.4), [tx, ty] = tips[24], [bx, by] = tips[21], turn = Math.atan2(ty - by, tx - bx);
+      pen.fillStyle = theme.ink;
+      pen.beginPath(); pen.moveTo(tx + 7 * Math.cos(turn), ty + 7 * Math.sin(turn));
+      for (const side of [2.5, -2.5]) pen.lineTo(tx + 7 * Math.cos(turn + side), ty + 7 * Math.sin(turn + side));
+      pen.fill();
+      const [mx, my] = project(beside(where, 1.24 * radius, Math.PI / 2));
+      wordsOver(`+${facts.letter}`, mx, my, theme);
+    }
+    const [x, y] = project([0, 0, 0]);
     pen.fillStyle = theme.stage;
-    pen.fillRect(x - wide - 4, y - 18, wide + 8, 20);
-    pen.globalAlpha = 1;
-    pen.fillStyle = theme.ink;
-    pen.fillText(facts.chuck.label, x, y);
+    pen.beginPath(); pen.arc(x, y, 7, 0, 7); pen.fill();
+    pen.fillStyle = pen.strokeStyle = theme.ink;
+    for (const quarter of [0, Math.PI]) { pen.beginPath(); pen.moveTo(x, y); pen.arc(x, y, 7, quarter, quarter + Math.PI / 2); pen.fill(); }
+    pen.lineWidth = 1.4;
+    pen.beginPath(); pen.arc(x, y, 7, 0, 7); pen.stroke();
+    wordsOver("program zero", x, y + 16, theme);
+  }
+  // A length that is a round number, some fifth of the picture wide.
+  function drawScale(theme) {
+    const want = (0.2 * canvas.clientWidth) / pixels(), ten = 10 ** Math.floor(Math.log10(want));
+    const long = [5, 2, 1].find((each) => each * ten <= want) * ten, wide = long * pixels(), x = 96, y = canvas.clientHeight - 22;
+    pen.strokeStyle = theme.ink;
+    pen.lineWidth = 2;
+    pen.beginPath(); pen.moveTo(x, y - 5); pen.lineTo(x, y); pen.lineTo(x + wide, y); pen.lineTo(x + wide, y - 5); pen.stroke();
+    wordsOver(`${Number(long.toPrecision(3))} ${facts.units}`, x + wide / 2, y - 12, theme);
+    canvas.dataset.scale = `${Number(long.toPrecision(3))} ${facts.units}`;
+  }
+  // Findings where the program stands in the line that they name: a diamond with the number that they have on the page.
+  function drawFindings(theme, machine) {
+    for (const { number, place: at, line } of facts.marked || []) {
+      const stand = track.state(at), [x, y] = project(machine ? stand.work : stand.part), size = line === place.state.line ? 13 : 9;
+      pen.fillStyle = theme.bad; pen.strokeStyle = theme.stage; pen.lineWidth = 2;
+      pen.beginPath(); pen.moveTo(x, y - size); pen.lineTo(x + size, y); pen.lineTo(x, y + size); pen.lineTo(x - size, y); pen.closePath(); pen.fill(); pen.stroke();
+      pen.font = "700 10px system-ui, sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle"; pen.fillStyle = theme.stage;
+      pen.fillText(number, x, y + 0.5);
+    }
   }
 
   // Directions of the axes, and a ring round the tip that no part hides.
   function drawOver(density, theme, state, machine) {
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.clearRect(0, 0, over.width, over.height);
+    drawFixed(theme);
+    drawFindings(theme, machine);
     const [x, y] = project(machine ? state.work : state.part);
     pen.lineWidth = 2.5;
     pen.strokeStyle = theme.ink;
@@ -331,7 +481,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     pen.strokeStyle = theme.card;
     pen.lineWidth = 1.2;
     pen.beginPath(); pen.arc(x, y, 6, 0, 7); pen.stroke();
-    drawChuck(theme, machine ? state.phi : 0);
+    drawScale(theme);
     const corner = [46, canvas.clientHeight - 50], rows = basis();
     pen.font = "600 15px system-ui, sans-serif";
     pen.textAlign = "center"; pen.textBaseline = "middle";
@@ -411,7 +561,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   place.listen(redraw);
   canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
 
-  return { redraw, draw, face, project, pick, eye,
+  return { redraw, draw, face, project, pick, eye, history,
     refine,
     show(key, value) { shown[key] = value; redraw(); } };
 };

@@ -25,7 +25,7 @@ steadyrest.start = async function () {
   // --- views
   const hints = {
     part: "Seen from the part: the part stays still and the tool goes around it.",
-    machine: "As at the machine: the part turns under the tool.",
+    machine: "As you see it in front of the machine: the part turns under the tool.",
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
   function view(name) {
@@ -35,6 +35,12 @@ steadyrest.start = async function () {
     byId("faces").hidden = flatNow;
     hint.hidden = flatNow;
     hint.textContent = hints[name];
+    if (facts.chuck) {
+      const chuck = document.createElement("span");
+      chuck.textContent = `${facts.chuck.label[0].toUpperCase()}${facts.chuck.label.slice(1)}.`;
+      chuck.title = "Chuck, jaws and table are drawn plain: nobody says how large they are, or how far below the table lies.";
+      hint.append(" ", chuck);
+    }
     byId("show-through").closest("label").hidden = flatNow;
     if (flatNow) flat.redraw();
     else picture.show("view", name);
@@ -185,7 +191,8 @@ steadyrest.start = async function () {
   });
 
   Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
-  view(picture ? "part" : "flat");
+  place.set(track.count - 1, "start");
+  view(picture ? "machine" : "flat");
   if (picture) picture.draw();
   performance.mark("picture and listing are there");
   document.documentElement.dataset.ready = "yes";
