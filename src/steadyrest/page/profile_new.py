@@ -48,7 +48,7 @@ class Question:
     id        of its controls
     chapter   where it is asked
     answers   what may be seen, each with the settings that it leads to, as words and as values
-    fields    settings that are filled in, because no answer says their value for all cases
+    fields    settings that are filled in: all but choices between which the answers choose
     chosen    number of the answer that was ticked; empty: none
     source    where it was seen
     """
@@ -70,9 +70,9 @@ def questions(parent: ResolvedProfile, typed: Typed) -> list[Question]:
         answers = tuple((words, settings, answered(settings)) for words, settings in question["answers"])
         known = {(key, field_value(value)) for _, _, values in answers for key, value in values.items()}
         named = [fields[key] for key in named_settings(question) if key in fields]
-        left = [each for each in named if each.kind != "choice" or any((each.key, choice) not in known for choice in each.choices)]
+        left = [each for each in named if each.kind != "choice" or sum(key == each.key for key, _ in known) < 2]
         held = ", ".join(f"{each.key} = {each.held or 'nothing'}".replace("\n", " ") for each in named)
-        typed_in = tuple(replace(each, value=_typed(typed, f"f.{each.key}", each.held), falls_to="") for each in left)
+        typed_in = tuple(replace(each, value=_typed(typed, f"f.{each.key}", each.held), falls_to="", own=False) for each in left)
         chosen, source = str(typed.get(f"a.{number}", "")), str(typed.get(f"s.{number}", ""))
         found.append(Question(str(number), chapter, question["look"], answers, typed_in, held, chosen, source))
     return found

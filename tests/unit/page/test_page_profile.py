@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -198,20 +199,87 @@ def test_another_machine_is_chosen_and_todays_mounting_stays(page: TestClient, p
     assert ("tip-feed", ('rotary.A.chuck_faces="-X"',)) == (request.controller, request.sets)
 
 
+def tab_to(page: Any, wanted: str) -> None:
+    """Press Tab until that element is reached, as somebody without a mouse does."""
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if page.evaluate("wanted => document.activeElement.matches(wanted)", wanted):
+            return
+    raise AssertionError(f"no Tab leads to {wanted}")
+
+
 @pytest.mark.browser
-def test_in_a_browser_a_setting_is_found_tried_and_saved(address: str, parts: Path) -> None:
+def test_by_keyboard_alone_the_profile_learns_another_code_and_it_is_saved_for_the_machine(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
 
+    (parts / JOB).write_text((parts / JOB).read_text().replace("operations = [1]", ""))  # its letters turn while they are cut
     with opened(1366, 768) as page:
-        page.goto(f"{address}{PROFILE}&key=rotary.A.positive_turns_chuck")
-        page.locator("[id='f.rotary.A.positive_turns_chuck']").select_option("counterclockwise")
-        page.get_by_role("button", name="Try the changes").click()
+        page.goto(f"{address}{PROFILE}")
+        tab_to(page, "#filter")
+        page.keyboard.type("inverse time")
+        tab_to(page, "summary")
+        tab_to(page, "[id='f.feed.inverse_code']")
+        page.keyboard.press("Control+a")
+        page.keyboard.type("G193")
+        page.keyboard.press("Enter")
         page.locator("#part-name").wait_for(timeout=120_000)
         page.locator("#tour-name").wait_for(timeout=120_000)
-        page.get_by_text("One by one").click()  # what is folded lies under what follows, and its contrast cannot be told
-        assert [] == accessible(page)
-        page.get_by_role("button", name="For this part only").click()
-        page.wait_for_url("**/profile?job=*")
-        page.set_viewport_size({"width": 390, "height": 844})
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert 'positive_turns_chuck = "counterclockwise"' in (parts / JOB).read_text()
+        assert "G193" in page.locator(".lines").inner_text()
+        assert page.locator("#part-name").inner_text().startswith("This part's program: LOOK")
+        page.locator("main details").evaluate_all("all => all.forEach(one => { one.open = true; })")  # what is folded has no contrast
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            assert [] == accessible(page)
+        page.locator("#child").focus()
+        page.keyboard.type("corner-mill")
+        tab_to(page, "#source")
+        page.keyboard.type("manual, page 8")
+        page.keyboard.press("Enter")
+        page.locator("pre.difference").wait_for()
+        assert '+feed.inverse_code = "G193"  # manual, page 8' in page.locator("pre.difference").inner_text()
+        page.locator("#save-name").evaluate("one => one.scrollIntoView()")
+        page.locator("#source").focus()
+        tab_to(page, "button[value='machine']")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**&saved=corner-mill")
+        for width in (390, 1920):
+            page.set_viewport_size({"width": width, "height": 844})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert "G193" == resolve("corner-mill").profile.feed.inverse_code
+    assert b"G193" in post_to_memory(Request(parts / JOB).with_job())[1]
+
+
+@pytest.mark.browser
+def test_the_other_pages_of_the_profile_are_readable_at_all_widths_in_light_and_dark(address: str, parts: Path) -> None:
+    from browser_page import accessible, opened
+
+    program = parts / "runs.nc"
+    program.write_bytes(post_to_memory(Request(parts / JOB, controller="limited-clamped").with_job())[1])
+    with opened(1366, 768) as page:
+        page.goto(f"{address}profile/new?job={JOB}")
+        page.locator("#example").set_input_files(program)
+        page.locator("#shows-name").wait_for(timeout=120_000)
+        page.locator("#name").fill("corner-mill")
+        page.get_by_role("radio", name="towards -;").check()
+        page.get_by_role("button", name="Show what would be made").first.click()
+        page.locator("#planned-name").wait_for(timeout=120_000)
+        assert 'rotary.A.chuck_faces = "-X"' in page.locator("#planned-name ~ pre").inner_text()
+        seen_at(page, accessible)
+        page.get_by_role("button", name="Make it, and use it for this part").click()
+        page.locator("#check-name").wait_for(timeout=120_000)
+        page.locator("#since-name").wait_for(timeout=120_000)
+        seen_at(page, accessible)
+        page.get_by_role("link", name="Templates").click()
+        page.locator("pre.code:visible").first.wait_for(timeout=120_000)
+        seen_at(page, accessible)
+    assert "-X" == resolve(parts / "controllers" / "corner-mill").profile.rotary["A"].chuck_faces
+
+
+def seen_at(page: Any, accessible: Any) -> None:
+    page.locator("main details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+    for width, scheme in ((1366, "light"), (390, "dark"), (1920, "light")):
+        page.emulate_media(color_scheme=scheme)
+        page.set_viewport_size({"width": width, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        if width != 1920:
+            assert [] == accessible(page)

@@ -57,7 +57,7 @@ def test_the_check_is_that_of_the_command_with_the_wrong_first(page: TestClient,
     (own / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "Ours, in the corner."\nstops.end = "M30"\n')
     text = html.unescape(whole(page, f"profile/state?job={JOB}"))
     for one in check(str(own)).results:
-        assert f"<td>{one.what}</td><td>{one.words}</td>" in text
+        assert f"{one.check}, <b>{one.what}</b>: {one.words}</li>" in text
     assert text.index(">REMARK<") < text.index(">good<")
     assert "add a comment after a # with the source" in text
 
