@@ -65,7 +65,7 @@ def test_the_outcome_before_and_after_stands_beside_the_lines(parts: Path, tmp_p
 
 def test_what_was_changed_while_it_was_tried_is_not_shown_as_tried(parts: Path, tmp_path: Path) -> None:
     said = asked(parts, "stops.end=M30")
-    (parts / JOB).write_text((parts / JOB).read_text() + "# by hand\n")
+    (parts / JOB).write_text((parts / JOB).read_text() + "[post.set]\nwords.spaces = false\n")
     with pytest.raises(InputError, match="were changed while this was tried"):
         effect(tmp_path, said, lambda *said: None)
 
