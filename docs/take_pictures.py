@@ -110,7 +110,7 @@ def through_the_page(camera: Camera, address: str, folder: Path) -> None:
     step(page, "How it stands today")
     page.locator("form[action*='/today?'] input[name=chuck_faces][value='+X']").check()
     page.locator("input[name=turns][value=clockwise]").check()
-    camera.take("page-today")
+    camera.take("page-today", at="#mounting")
     page.get_by_role("button", name="Keep for this job").click()
     page.get_by_text("the chuck faces +X").first.wait_for()
     step(page, "Look")

@@ -123,6 +123,8 @@ def find(job: Path | None, along: str | None, units: str | None, controller: str
         given = Touches(along=along, sense=sense, **{name: value for name, value in touched.items() if value is not None})
     found = find_centre(given)
     say(centre_text(found, units, work_offset, mounted))
+    if (given.flat or len(given.readings) > 2) and controller is not None and not _seen(controller, sets, along):
+        say(f"  note: which way the rotary stands and turns is what {controller} assumes, not seen at this machine: run the turn check")
     if as_json:
         print_json(centre_data(found, units))
     if found.repeat:
@@ -145,6 +147,17 @@ def _job(job: Path, along: str | None, controller: str | None, sets: tuple[str, 
     if along not in (None, part.axis):
         raise click.UsageError(f"the axis of rotation of {job.name} is along {part.axis}, not {along}: leave --along out")
     return said, mounted_part(part, request.named_controller, request.sets), request.named_controller, tuple(request.sets)
+
+
+def _seen(controller: str, sets: tuple[str, ...], along: str) -> bool:
+    """Whether somebody who can have seen it says how the rotary along an axis is mounted."""
+    from steadyrest.profile import resolve, rotaries_of
+    from steadyrest.profile_tools import said_by
+
+    resolved = resolve(controller, sets)
+    letter = next(iter(rotaries_of(resolved.profile, along)), None)
+    facts = (f"rotary.{letter}.{key}" for key in ("chuck_faces", "positive_turns_chuck"))
+    return letter is None or all(said_by(resolved, key) != "assumed" for key in facts)
 
 
 def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:

@@ -60,7 +60,7 @@ class Made:
 
     @property
     def facts(self) -> dict[str, Any]:
-        """Of the setup sheet: `mounting`, `origin` and `checklist` (sentences), and `tools`: number, name, and where its length goes."""
+        """Of the setup sheet: sentences by `mounting`, `origin`, `stick_out`, `checklist`; `tools`: number, name, where its length goes."""
         found: dict[str, Any] = json.loads((self.folder / FACTS).read_text(encoding="utf-8"))
         return found
 
@@ -78,7 +78,7 @@ def made(page: Page, job: JobFile, *, again: bool = False) -> Made:
     """
     if job.error is not None:
         raise job.error
-    whose = f"made-{hashlib.sha256(str(job.path).encode()).hexdigest()[:12]}-"
+    whose = _whose(job)
     key = whose + key_of(job)
     state = page.tasks.state(key)
     if state["status"] == "unknown" or (again and state["status"] in ("failed", "cancelled")):
@@ -86,6 +86,17 @@ def made(page: Page, job: JobFile, *, again: bool = False) -> Made:
         page.tasks.forget(whose, but=key, kept=KEPT)
         state = page.tasks.state(key)
     return Made(key, state, page.tasks.folder / key)
+
+
+def made_before(page: Page, job: JobFile) -> Made | None:
+    """What was made of a job as it is now, if it is there: nothing is begun. Raises as `made`."""
+    key = _whose(job) + key_of(job)
+    found = Made(key, page.tasks.state(key), page.tasks.folder / key)
+    return found if found.done else None
+
+
+def _whose(job: JobFile) -> str:
+    return f"made-{hashlib.sha256(str(job.path).encode()).hexdigest()[:12]}-"
 
 
 def key_of(job: JobFile) -> str:
@@ -135,6 +146,7 @@ def make(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
     facts = {
         "mounting": sheet.mounting.sentences if sheet.mounting is not None else (),
         "origin": sheet.origin,
+        "stick_out": sheet.stick_out,
         "checklist": sheet.checklist,
         "tools": [{"number": one.tool.number, "name": one.tool.name or one.shape, "offset": one.offset} for one in sheet.tools],
     }

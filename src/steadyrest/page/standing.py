@@ -15,15 +15,11 @@ from steadyrest.errors import InputError, ProfileError, SteadyrestError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import JobFile
 from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, Rotary, find_profiles, resolve, rotaries_of
-from steadyrest.profile_tools import is_ours
+from steadyrest.profile_tools import Said, said_by
 from steadyrest.proof import Setting, setting_of
 from steadyrest.reading import sigma
 from steadyrest.request import files_of, load
 from steadyrest.toolpath import Toolpath
-
-Said = Literal["job", "profile", "assumed"]
-"""Who said a fact of the mounting: this job, for today; the shop's own profile; or only a profile that came with steadyrest or a package,
-which cannot know how the rotary stands on this table, nor how it is wired."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,14 +128,6 @@ def standing(job: JobFile) -> Standing:
 def _mounted(resolved: ResolvedProfile, letter: str, rotary: Rotary) -> Mounted:
     faces, turns = (said_by(resolved, f"rotary.{letter}.{key}") for key in ("chuck_faces", "positive_turns_chuck"))
     return Mounted(letter, rotary, resolved.profile.spindle.stands, faces, turns)
-
-
-def said_by(resolved: ResolvedProfile, key: str) -> Said:
-    """Who said a setting of a profile."""
-    origin = resolved.origins[key]
-    if origin == "--set":
-        return "job"
-    return "profile" if is_ours(Path(origin).parent) else "assumed"
 
 
 def part_of(job: JobFile) -> Toolpath:

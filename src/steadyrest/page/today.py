@@ -6,6 +6,7 @@ never saw this table is not shown as known: it is asked for.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
 from typing import Any
 
@@ -19,8 +20,10 @@ from steadyrest.page import axis
 from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.fields import number_of, wrongs_of
 from steadyrest.page.job_file import changed_text, check_unchanged, save_job
-from steadyrest.page.standing import Mounted, Standing, machines, said_by, standing, usual_machine
+from steadyrest.page.made import made_before
+from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
 from steadyrest.profile import resolve
+from steadyrest.profile_tools import said_by
 from steadyrest.proof import setting_of
 from steadyrest.sheet import (
     chuck_drawing,
@@ -51,7 +54,7 @@ def _shown(
     now = standing(job)
     facts |= {"now": now, "machines": machines(page_of(asked).folder, job), "usual_machine": usual_machine(), "rotary": None}
     facts["profile"] = now.resolved.profile if now.resolved is not None else None
-    facts |= {"wrong": wrong or now.wrong, "held": _held(now), **axis.facts(now, typed)}
+    facts |= {"held": _held(now), "setting": now.setting, "stick_out": _stick_out(asked, now), **axis.facts(now, typed)}
     if now.mounted is not None:
         facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted), **_checked(asked, now)}
     return shown(asked, "today.html.j2", "today", status, **facts)
@@ -129,7 +132,7 @@ def _mount(asked: Asked, form: FormData) -> Response:
         stated = getattr(plain.profile.rotary[here.letter], key)  # type: ignore[index]
         # What the shop's own profile says needs no saying here, and follows it when that changes. What came with steadyrest or a package
         # says cannot know this table: there it is kept that somebody has said so.
-        own = said_by(plain, name) == "profile"
+        own = said_by(plain, name) == "shop"
         changes[f"post.set.{name}"] = None if value == UNKNOWN or (own and value == stated) else value
     save_job(job.path, changed_text(job.text, changes), seen=said(form, "seen"))
     return back(asked, "today")
@@ -204,6 +207,14 @@ def _held(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
     if setting.rotary is not None:
         told |= {"lines": (*stock_lines(setting), *origin_lines(setting)), "svg": holding(setting.mounted, setting.rotary.chuck_faces).svg}
     return told
+
+
+def _stick_out(asked: Asked, now: Standing) -> str:
+    """How far the stock has to stand out of the jaws, as the setup sheet says it; empty as long as no program was made of the job."""
+    with suppress(SteadyrestError):
+        before = made_before(page_of(asked), now.job)
+        return str(before.facts.get("stick_out", "")) if before is not None else ""
+    return ""
 
 
 def _with_held(part: Toolpath, at: str) -> Toolpath:

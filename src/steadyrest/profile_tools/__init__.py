@@ -8,7 +8,7 @@ from steadyrest.profile_tools.reasons import TOGETHER, template_files
 from steadyrest.profile_tools.revision import Commit, last_commit, revision_in, side
 from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of, with_values
 from steadyrest.profile_tools.stating import sources_in
-from steadyrest.profile_tools.storing import Change, is_ours, planned_change, store
+from steadyrest.profile_tools.storing import Change, Said, is_ours, planned_change, said_by, store
 from steadyrest.profile_tools.trial import ENDING, Trial, event_lines, events_reached, tour, tour_folder, try_out, without_digest
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
     "Created",
     "Group",
     "Result",
+    "Said",
     "Setting",
     "Trial",
     "answered",
@@ -47,6 +48,7 @@ __all__ = [
     "questionnaire",
     "revision_in",
     "said",
+    "said_by",
     "set_values",
     "side",
     "sources_in",

@@ -12,12 +12,24 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import tomlkit
 
 from steadyrest.errors import OutputError, Place, ProfileError
-from steadyrest.profile import FILE_NAME, bundled_folder, find_profiles, folder_of, kept_key, leaves, resolve, user_folder
+from steadyrest.profile import (
+    BUILT_IN,
+    FILE_NAME,
+    SET,
+    ResolvedProfile,
+    bundled_folder,
+    find_profiles,
+    folder_of,
+    kept_key,
+    leaves,
+    resolve,
+    user_folder,
+)
 from steadyrest.profile_tools.settings import said, value_of
 from steadyrest.profile_tools.stating import with_settings, without_settings
 from steadyrest.toml_text import toml_value
@@ -152,6 +164,19 @@ def is_ours(folder: Path) -> bool:
     packages = [found.folder for found in find_profiles() if found.where.startswith("package") and found.folder is not None]
     foreign = any(folder.resolve().is_relative_to(each.resolve()) for each in (bundled_folder(), *packages))
     return folder.resolve().is_relative_to(user_folder().resolve()) or not foreign
+
+
+Said = Literal["run", "shop", "assumed"]
+"""Who said a setting: this run or job; the shop's own profile; or only a profile that came with steadyrest or a package, which cannot know
+how a rotary stands on this table, nor how it is wired."""
+
+
+def said_by(resolved: ResolvedProfile, key: str) -> Said:
+    """Who said a setting, by its dotted key."""
+    origin = resolved.origins[key]
+    if origin == SET:
+        return "run"
+    return "shop" if origin != BUILT_IN and is_ours(Path(origin).parent) else "assumed"
 
 
 def text_of(file: Path) -> str:

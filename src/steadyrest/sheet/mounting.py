@@ -203,7 +203,7 @@ def _arrow(path: Floats, label: str) -> str:
     across = np.array([-way[1], way[0]])
     head = np.array([tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6])
     straight = float(np.ptp(path, axis=0).min()) < 1
-    beside = path[0] + (-way * 12 if straight else path[0] / np.hypot(*path[0]) * 15)  # an arc is drawn round the middle of the picture
+    beside = path[0] + (-way * 12 if straight else path[0] / np.hypot(*path[0]) * 21)  # an arc is drawn round the middle of the picture
     text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>' if label else ""
     return f'<polyline class="turn" points="{_points(path * down)}"/><polygon class="head" points="{_points(head * down)}"/>{text}'
 

@@ -72,3 +72,13 @@ def test_what_is_kept_is_what_the_command_line_takes(units: str) -> None:
     given = touches_kept(kept, "X", -1)
     assert replace(wanted, reading_uncertainty=given.reading_uncertainty, size_uncertainty=given.size_uncertainty) == given
     assert pytest.approx(0.003) == given.reading_uncertainty * plain
+
+
+def test_runout_from_a_mounting_that_only_a_bundled_profile_assumes_is_told(tmp_path: Path) -> None:
+    """It is worked out as the profile is named on purpose, and the result says on what it rests."""
+    read = [part for angle, value in ((0, 0.0), (90, 0.05), (180, 0.0)) for part in ("--reading", str(angle), str(value))]
+    told = "assumes, not seen at this machine"
+    assert told in centre("find", "--sides", "Y", "0", "20", *read, "-c", "rs274ngc").output
+    assert told not in centre("find", "--sides", "Y", "0", "20", "-c", "rs274ngc").output
+    sets = ["--set", "rotary.A.chuck_faces=+X", "--set", "rotary.A.positive_turns_chuck=clockwise"]
+    assert told not in centre("find", "--sides", "Y", "0", "20", *read, "-c", "rs274ngc", *sets).output

@@ -26,11 +26,11 @@ def now(parts: Path, said: str = "", **of: str) -> Standing:
     ("said", "by", "sense"),
     [
         ("", ("assumed", "assumed"), None),
-        ('[post.set.rotary.A]\nchuck_faces = "-X"\n', ("job", "assumed"), None),
-        ('[post.set.rotary.A]\npositive_turns_chuck = "clockwise"\n', ("assumed", "job"), None),
+        ('[post.set.rotary.A]\nchuck_faces = "-X"\n', ("run", "assumed"), None),
+        ('[post.set.rotary.A]\npositive_turns_chuck = "clockwise"\n', ("assumed", "run"), None),
         # Facing +X and clockwise is left-hand about +X: worked in test_page_today.py.
-        ('[post.set.rotary.A]\nchuck_faces = "+X"\npositive_turns_chuck = "clockwise"\n', ("job", "job"), -1),
-        ('[post.set.rotary.A]\nchuck_faces = "-X"\npositive_turns_chuck = "clockwise"\n', ("job", "job"), 1),
+        ('[post.set.rotary.A]\nchuck_faces = "+X"\npositive_turns_chuck = "clockwise"\n', ("run", "run"), -1),
+        ('[post.set.rotary.A]\nchuck_faces = "-X"\npositive_turns_chuck = "clockwise"\n', ("run", "run"), 1),
     ],
 )
 def test_the_sense_is_only_known_where_both_facts_were_said(parts: Path, said: str, by: tuple[str, str], sense: int | None) -> None:

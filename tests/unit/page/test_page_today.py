@@ -282,6 +282,17 @@ def test_a_stock_that_an_input_says_is_changed_there(page: TestClient, parts: Pa
     assert 422 == page.post("today/held?job=p.job.toml", data={"seen": value_of(text, "seen"), "at": "to", "length": ""}).status_code
 
 
+def test_how_far_the_stock_has_to_stick_out_is_told_once_its_program_was_made(page: TestClient, parts: Path) -> None:
+    keep(page, chuck_faces="+X", turns="clockwise")
+    assert "is told here once the program was made" in page.get(TODAY).text
+    whole(page, f"look?job={JOB}")
+    told = page.get(TODAY).text
+    assert "is told here once the program was made" not in told
+    assert "stick-out from the jaws: more than" in told
+    keep(page, chuck_faces="-X", turns="clockwise")
+    assert "is told here once the program was made" in page.get(TODAY).text, "that of another mounting is not shown"
+
+
 def test_in_inches_the_jaws_are_said_in_inches(page: TestClient, parts: Path) -> None:
     a_part(parts, held="from", units="inch")
     assert "in the jaws 0.75 inch" in page.get("today/drawn?job=p.job.toml&at=from&length=0.75").json()["svg"]

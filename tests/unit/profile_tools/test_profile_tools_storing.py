@@ -9,7 +9,7 @@ from profile_tools_parts import MakeProfile
 
 from steadyrest.errors import OutputError, ProfileError
 from steadyrest.profile import bundled_folder, load_profile, resolve, user_folder
-from steadyrest.profile_tools import is_ours, planned_change, store
+from steadyrest.profile_tools import is_ours, planned_change, said_by, store
 
 SOURCE = {"words.spaces": "page 12", "rotary.A.travel.kind": "the cable"}
 VALUES = {"words.spaces": False, "rotary.A.travel.kind": "limited"}
@@ -92,3 +92,18 @@ def test_a_setting_is_stated_no_more_and_the_parents_value_holds(make_profile: M
     assert load_profile(folder).words.spaces
     with pytest.raises(ProfileError, match="does not state words"):
         planned_change(str(folder), {}, {}, unset=["words.spaces"])
+
+
+def test_only_the_shop_and_whoever_runs_it_can_have_seen_how_a_rotary_stands(tmp_path: Path) -> None:
+    key = "rotary.A.chuck_faces"
+    assert "assumed" == said_by(resolve("rs274ngc", ()), key)
+    assert "run" == said_by(resolve("rs274ngc", [f"{key}=-X"]), key)
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "as its parent does"\n')
+    assert "assumed" == said_by(resolve(tmp_path / "own", ()), key), "it inherits what nobody has seen"
+    (tmp_path / "own" / "controller.toml").write_text(
+        'extends = "rs274ngc"\nspeaks = "as its parent does"\n[rotary.A]\nchuck_faces = "-X"\n'
+    )
+    assert "shop" == said_by(resolve(tmp_path / "own", ()), key)
+    assert "assumed" == said_by(resolve(tmp_path / "own", ()), "rotary.A.positive_turns_chuck")
+    assert "assumed" == said_by(resolve(tmp_path / "own", ()), "stops.optional"), "a built-in default"

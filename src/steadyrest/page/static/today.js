@@ -30,7 +30,7 @@ function showFound(found) {
     const row = document.createElement("tr"), head = document.createElement("th");
     head.scope = "row";
     head.textContent = one.axis;
-    row.append(head, ...[`${one.value} ${one.units}`, `± ${one.within} ${one.units}`].map((text) => Object.assign(document.createElement("td"), { textContent: text })));
+    row.append(head, ...[`${one.value} ${one.units}`, `± ${one.within}`].map((text) => Object.assign(document.createElement("td"), { textContent: text })));
     return row;
   }));
 }
