@@ -138,13 +138,14 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
     axis = setup.toolpath.axis
     tip, feed = _scaled(run, setup)
     phi, miss = phi_of_tool_axis(run.tool_axis, axis)
-    if float(np.max(np.abs(miss))) > MISS_DEG:
-        row = int(np.argmax(np.abs(miss) > MISS_DEG))
+    allowed_deg = max(MISS_DEG, setup.operation(operation).axis_tolerance or 0.0)
+    if float(np.max(np.abs(miss))) > allowed_deg:
+        row = int(np.argmax(np.abs(miss) > allowed_deg))
         raise PlanError(
             f"the tool axis {_text(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
             f"where a rotary along {axis} cannot put it",
             place=setup.place(operation, run.first_move + row),
-            cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0",
+            cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0; or allow the angle by axis_tolerance",
         )
     first = np.isnan(stand.phi_deg)
     before_deg = float(phi[0]) if first else stand.phi_deg

@@ -213,7 +213,7 @@ class _Trial:
         for one in self.figures:
             limit = setting.limit_mm(one.radius * scale)
             one.limit, one.rounding = limit / scale, (limit - setting.tolerance_mm) / scale
-            one.axis_limit_deg = degrees(setting.axis_limit_rad)
+            one.axis_limit_deg = degrees(setting.axis_limit_rad) + (setting.toolpath.operations[one.number - 1].axis_tolerance or 0.0)
         digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(cursor.comments, *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]

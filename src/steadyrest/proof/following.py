@@ -164,7 +164,7 @@ class Follower:
         cursor, setting = self.cursor, self.setting
         blocks = slice(cursor.at, cursor.at + len(pairs))
         found = measure(cursor.rows, blocks, elements, pairs, self.frame, setting, self.links.turns_off)
-        good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
+        good = (found.apart_mm <= found.limit_mm) & (found.axis_over_rad <= setting.axis_limit_rad)
         good &= ~goes_back(pairs, elements, self._reach)
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
             if not self._stays_near(elements, int(element), int(before)):
@@ -269,7 +269,8 @@ class Follower:
         spans[-1] *= u_end if last > at else (u_end - u)
         mean = float(spans.sum() / (spans / feeds).sum()) if spans.sum() > 0 else float(feeds[0])
         line = np.full(1, LINE, dtype=np.uint8)
-        joined = Elements(elements.first_move + at, np.vstack([start, end]), line, np.array([mean]))
+        tilt = None if elements.tilt is None else np.array([np.abs(elements.tilt[at : last + 1]).max()])
+        joined = Elements(elements.first_move + at, np.vstack([start, end]), line, np.array([mean]), tilt=tilt)
         if self._commit(joined, one_to_one(0, 1, 0.0)) is None:
             raise self._differs(elements, at, u)
         off = min(self._reach, self.setting.slack_mm) / self.setting.scale
@@ -280,7 +281,7 @@ class Follower:
         """The path is not followed: say how far off the next block is."""
         move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
         assert found is not None  # every block was measured along the next move at least
-        off, turned, limit = float(found.apart_mm[0]), float(found.axis_rad[0]), float(found.limit_mm[0])
+        off, turned, limit = float(found.apart_mm[0]), float(found.axis_over_rad[0]), float(found.limit_mm[0])
         if off <= limit and turned > allowed:
             sentence = f"the tool axis is off by {degrees(turned):.4g} degrees; {degrees(allowed):.3g} degrees are allowed"
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)

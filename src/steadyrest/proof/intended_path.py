@@ -34,6 +34,7 @@ class OperationFrame:
     phi_rad          work: the turn at which the part stands still; of points of several passes (n,) that of each
     developed_mm     wrapped: developed length of a turn by one radian, which is the lateral coordinate; start_rad: the angle where it is 0
     height_mm        wrapped: of z = 0 over the axis
+    may_lean_rad     part: how far the tool axis may be out of the rotary's reach
     origin_mm        work, in a plane: where its zero stands, work coordinates; None: the coordinates are the work coordinates
     heading          work, in a plane: where its x points, in X + i Y
     out_of_reach_rad work, in a plane: how far its z leans out of what the rotary can bring upright
@@ -46,6 +47,7 @@ class OperationFrame:
     developed_mm: float = 1.0
     start_rad: float = 0.0
     height_mm: float = 0.0
+    may_lean_rad: float = 0.0
     origin_mm: tuple[float, float, float] | None = None
     heading: complex = 1.0
     out_of_reach_rad: float = 0.0
@@ -224,7 +226,8 @@ def passes(setting: Setting) -> Iterator[Pass]:
             wrapped = OperationFrame("wrapped", frame, radius, developed_mm=developed, start_rad=start, height_mm=height)
             yield Pass(number, operation, None, wrapped)
         else:
-            yield Pass(number, operation, None, OperationFrame("part" if rotary.intent == "simultaneous" else "work", frame, radius))
+            kind: Literal["part", "work"] = "part" if rotary.intent == "simultaneous" else "work"
+            yield Pass(number, operation, None, OperationFrame(kind, frame, radius, may_lean_rad=radians(operation.axis_tolerance or 0.0)))
 
 
 def _frame_of_plane(plane: Plane, radius_mm: float, setting: Setting) -> OperationFrame:

@@ -30,8 +30,8 @@ _MARGIN = 1.25
 @dataclass(frozen=True, slots=True)
 class Measured:
     """Blocks (k,) of the program, the stretches that they are paired with, and of each: the farthest the two tips get apart and what is
-    allowed there, mm; the largest angle between the tool axes, rad; the lengths of the tip's path over the part, intended and as
-    programmed, mm.
+    allowed there, mm; the largest angle between the tool axes, and what is left of it where the axis may lean out of reach, rad; the
+    lengths of the tip's path over the part, intended and as programmed, mm.
     """
 
     rows: Rows
@@ -41,6 +41,7 @@ class Measured:
     apart_mm: Floats
     limit_mm: Floats
     axis_rad: Floats
+    axis_over_rad: Floats
     intended_mm: Floats
     program_mm: Floats
 
@@ -67,8 +68,10 @@ def measure(
     limit = setting.limit_mm(np.maximum(np.abs(program.across[0]), np.abs(program.across[1]))) + 1e-9
     intended_mm, program_mm = tip_length(intended), tip_length(program)
     axis = np.maximum(np.abs(program.phi_at(0) - frame.turns_of(start)), np.abs(program.phi_at(1) - frame.turns_of(end)))
+    over = axis
     if elements.tilt is not None:
-        axis = np.hypot(axis, elements.tilt[pairs.element])
+        tilt = np.abs(elements.tilt[pairs.element])
+        axis, over = np.hypot(axis, tilt), np.hypot(axis, np.maximum(tilt - frame.may_lean_rad, 0.0))
 
     rapid, programmed = motion == RAPID, motion > LINE
     arc = (programmed | (elements.kind[pairs.element] > LINE)) & ~rapid
@@ -89,7 +92,7 @@ def measure(
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
         apart[rapid] = apart_at(program, intended, 1)[rapid]
-    return Measured(rows, blocks, elements, pairs, apart, limit, axis, intended_mm, program_mm)
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, over, intended_mm, program_mm)
 
 
 def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:

@@ -136,7 +136,7 @@ class ShortPasses:
         frame = replace(self._frame, phi_rad=phi[own])
         pairs = replace(one_to_one(0, len(block), 0.0), element=element)
         found = measure(rows, block, elements, pairs, frame, setting, turns[own])
-        good = (found.apart_mm <= found.limit_mm) & (found.axis_rad <= setting.axis_limit_rad)
+        good = (found.apart_mm <= found.limit_mm) & (found.axis_over_rad <= setting.axis_limit_rad)
         cut = rows.motion[block] != RAPID
         # Which feed is meant for a block that is shorter than what is allowed is told by its neighbours.
         good &= ~cut | (np.minimum(found.intended_mm, found.program_mm) > 2 * reach)

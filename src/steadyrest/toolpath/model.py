@@ -40,6 +40,10 @@ KEEP_BYTES = 150_000_000
 """Tables and lists of moves of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
 
 
+MOST_AXIS_TOLERANCE_DEG = 10.0
+"""With more it is not the tool axis any more that was asked for."""
+
+
 class Spindle(Part):
     """How the spindle turns."""
 
@@ -57,6 +61,11 @@ class Operation(Part):
         default="off", description="Coolant while cutting: `off` unless given; `through` the tool."
     )
     rotary: Rotary = Field(description="What the rotary does, and with it the frame of the moves.")
+    axis_tolerance: Annotated[Positive, Field(le=MOST_AXIS_TOLERANCE_DEG)] | None = Field(
+        default=None,
+        description="Simultaneous operations only: how far the tool axis may be off the one that is asked for, in degrees, where the "
+        "machine cannot lay it there; unless given, no more than what five decimals of a unit vector leave open.",
+    )
     moves: Moves | None = Field(default=None, description="The moves in order; either these or `table`.")
     table: Table | None = Field(default=None, description="The moves in columns, for long paths; either this or `moves`.")
 
@@ -187,6 +196,9 @@ class Toolpath(Part):
         if self.axis == "Z" and intent in ("wrapped", "simultaneous"):
             wrong = f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction"
             raise _wrong(place, "rotary, intent", f"{wrong}; allowed are indexed and still", "use axis X or Y, or an indexed operation")
+        if operation.axis_tolerance is not None and intent != "simultaneous":
+            wrong = f"an axis_tolerance of {operation.axis_tolerance:g} degrees in an operation that is {intent}"
+            raise _wrong(place, "axis_tolerance", wrong, "leave it out: only a simultaneous operation says tool axes")
         if (moves is None) == (table is None):
             wrong = "both 'moves' and 'table' are given" if moves is not None else "neither 'moves' nor 'table' is given"
             raise _wrong(place, "moves", wrong, "an operation has exactly one of the two")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import math
 
 import numpy as np
 import pytest
 from planning_parts import indexed, items_of, motion_in, notices_of, operation, toolpath
 
+from steadyrest import posted_text
 from steadyrest.conventions import ARC_COUNTERCLOCKWISE, LINE
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
@@ -97,3 +99,14 @@ def test_the_largest_radius_is_in_mm_whatever_the_program_is_in(units: str, radi
     path = toolpath(indexed(0, moves=moves), units=units, stock=None, clearance=20)
     (run,) = [item for item in items_of(path, "rs274ngc", "arcs.largest_radius=100") if isinstance(item, Motion) and item.rule == "cut"]
     assert as_arc == (ARC_COUNTERCLOCKWISE in run.kind)
+
+
+def test_a_tool_axis_that_leans_out_of_reach_is_planned_within_the_axis_tolerance_and_refused_beyond() -> None:
+    lean = math.radians(0.5)
+    axis = [math.sin(lean), 0.0, math.cos(lean)]
+    moves = [{"rapid": [0, 0, 40], "tool_axis": axis}, {"cut": [0, 0, 18], "feed": 100}, {"cut": [-30, 0, 18]}, {"rapid": [-30, 0, 40]}]
+    with pytest.raises(PlanError, match=r"leans 0.500 degrees out of the plane across X.*\n.*or allow the angle by axis_tolerance"):
+        items_of(toolpath(operation({"intent": "simultaneous"}, moves)))
+    with pytest.raises(PlanError, match=r"leans 0.500 degrees"):
+        items_of(toolpath(operation({"intent": "simultaneous"}, moves, axis_tolerance=0.49)))
+    assert "X-30" in posted_text(toolpath(operation({"intent": "simultaneous"}, moves, axis_tolerance=0.5001)), "rs274ngc")

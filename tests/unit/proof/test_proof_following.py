@@ -10,6 +10,7 @@ import pytest
 from proof_parts import proof_of, toolpath
 
 from steadyrest.proof import Failure, Verdict
+from steadyrest.toolpath import Toolpath
 
 ON_AXIS = [[-10, 0, 50], [-10, 0, 0], [-20, 0, 0], [-20, 0, 10], [-40, 0, 10]]
 
@@ -98,3 +99,39 @@ def test_a_block_within_the_bound_at_its_own_pace_is_not_measured_more_closely()
     verdict = radial_block(20, 20.06, 2)
     assert verdict.proved, verdict.text()
     assert pytest.approx(20 * math.radians(2) ** 2 / 8, rel=0.1) == verdict.operations[0].tip_off_path
+
+
+def leaning(by_deg: float, **operation: object) -> Toolpath:
+    """Two moves along X in one line, the tool axis leaning along X, out of what a rotary along X reaches."""
+    axis = [math.sin(math.radians(by_deg)), 0.0, math.cos(math.radians(by_deg))]
+    moves = [{"rapid": [-10, 0, 40], "tool_axis": axis}, {"cut": [-10, 0, 18], "feed": 100}, {"cut": [-30, 0, 18]}, {"cut": [-60, 0, 18]}]
+    return toolpath([*moves, {"rapid": [-60, 0, 40]}], {"intent": "simultaneous"}, operation=operation)
+
+
+ALONG = "G0 A0\nX-10 Y0\nZ40\nG94 G1 Z18 F100\n{}G0 Z40\n"
+
+
+@pytest.mark.parametrize("cuts", ["X-30\nX-60\n", "X-60\n"])
+def test_a_tool_axis_out_of_reach_is_refused_also_where_one_block_goes_over_several_moves(cuts: str) -> None:
+    failure = proof_of(ALONG.format(cuts), leaning(2.0)).failure
+    assert failure is not None
+    assert failure.rule == "tool-axis"
+    assert proof_of(ALONG.format(cuts), leaning(0.0)).proved
+
+
+@pytest.mark.parametrize("cuts", ["X-30\nX-60\n", "X-60\n"])
+def test_a_tool_axis_may_be_out_of_reach_by_the_operation_s_axis_tolerance_and_no_more(cuts: str) -> None:
+    verdict = proof_of(ALONG.format(cuts), leaning(2.0, axis_tolerance=2.001))
+    assert verdict.proved
+    assert verdict.operations[0].axis_off_deg == pytest.approx(2.0, abs=1e-9)
+    assert verdict.operations[0].axis_limit_deg > 2.0
+    failure = proof_of(ALONG.format(cuts), leaning(2.0, axis_tolerance=1.9)).failure
+    assert failure is not None
+    assert failure.rule == "tool-axis"
+
+
+def test_an_axis_that_may_lean_excuses_no_turn_of_the_rotary() -> None:
+    turned = ALONG.format("X-30 A1\nX-60 A1\n")
+    failure = proof_of(turned, leaning(2.0, axis_tolerance=5.0)).failure
+    assert failure is not None
+    assert failure.rule in ("tool-axis", "off-path")

@@ -164,3 +164,15 @@ def test_the_facts_of_planes_tell_their_cuts_where_they_lie_on_the_part() -> Non
     assert facts.along == (11, 34)
     first = facts.path[np.flatnonzero(facts.path[:, 0] == 14)]
     np.testing.assert_allclose(first[0], [14, np.hypot(23, 2), np.degrees(np.arctan2(23, 2))], rtol=1e-9)
+
+
+def test_an_axis_tolerance_belongs_to_operations_that_say_tool_axes() -> None:
+    said = part(BAR)
+    said["operations"][0]["axis_tolerance"] = 0.5
+    with pytest.raises(ToolpathError, match=r"an axis_tolerance of 0.5 degrees in an operation that is still"):
+        parse_toolpath(said)
+    said["operations"][0] |= {"rotary": {"intent": "simultaneous"}, "moves": [{"rapid": [1, 2, 3], "tool_axis": [0, 0, 1]}]}
+    assert parse_toolpath(said).operations[0].axis_tolerance == 0.5
+    said["operations"][0]["axis_tolerance"] = 11
+    with pytest.raises(ToolpathError, match=r"axis_tolerance.*10"):
+        parse_toolpath(said)
