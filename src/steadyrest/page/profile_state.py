@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +12,13 @@ from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import Route
 
-from steadyrest.errors import ProfileError
+from steadyrest.errors import InputError, ProfileError
 from steadyrest.events import EVENTS
-from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.page.made import key_of
 from steadyrest.page.profile_tried import Task, begun, digest_of, key_from
-from steadyrest.profile import ResolvedProfile, resolve
+from steadyrest.profile import FILE_NAME, ResolvedProfile, resolve
 from steadyrest.profile_tools import (
     Absent,
     Comparison,
@@ -107,15 +108,17 @@ def _state_tasks(page: Page, job: JobFile, held: ResolvedProfile, *, again: bool
     """The tasks that check the profile and that compare it with what is committed: of itself, without the settings of the job."""
     controller = job.request.named_controller
     alone = resolve(controller)
-    texts = [each.read_bytes().decode("utf-8", "replace") for folder in alone.chain for each in [folder / "controller.toml"]]
-    asked = {"controller": controller, "folder": str(alone.chain[0])}
-    try:
-        commit = last_commit(alone.chain[0]) if is_ours(alone.chain[0]) else None
-    except ProfileError:
-        commit = None
+    texts = [each.read_bytes().decode("utf-8", "replace") for folder in alone.chain for each in [folder / FILE_NAME]]
+    asked = {"controller": controller, "folder": str(alone.chain[0]), "elsewhere": "", "commit": None}
+    with suppress(ProfileError):
+        try:
+            check_own(page, alone.chain[0] / FILE_NAME)  # what a repository says is run by git: only of the user's own folders
+            asked["commit"] = str(last_commit(alone.chain[0])) if is_ours(alone.chain[0]) else None
+        except InputError as error:
+            asked["elsewhere"] = error.wrong
     return (
         begun(page, key_from("check", controller, digest_of(alone), texts), checked, asked, again=again),
-        begun(page, key_from("since", controller, digest_of(alone), texts, commit), changed_since, asked, again=again),
+        begun(page, key_from("since", controller, digest_of(alone), texts, asked), changed_since, asked, again=again),
     )
 
 
@@ -132,6 +135,8 @@ def changed_since(inside: Path, asked: dict[str, Any], progress: Progress) -> di
     folder = Path(asked["folder"])
     if not is_ours(folder):
         return {"commit": None, "why": f"{folder.name} came with steadyrest and is never changed; a profile of your own extends it"}
+    if asked["elsewhere"]:
+        return {"commit": None, "why": f"{asked['elsewhere']}; on the command line: steadyrest controller compare {folder}@HEAD"}
     try:
         commit = last_commit(folder)
         with side(f"{folder}@HEAD") as before, side(str(folder)) as now:

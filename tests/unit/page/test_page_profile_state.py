@@ -81,10 +81,27 @@ def test_what_changed_since_the_last_commit_is_said_in_plain_words(page: TestCli
     assert "programs of the tour are other programs by that:" in text
 
 
+def test_git_is_asked_only_in_folders_of_the_users_own(page: TestClient, parts: Path, own: Path, tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere" / "own"
+    elsewhere.parent.mkdir()
+    own.rename(elsewhere)
+    git(elsewhere, "init", "-q")
+    (elsewhere / ".gitattributes").write_text("* filter=run\n")
+    git(elsewhere, "add", "-A")
+    git(elsewhere, "commit", "-q", "-m", "first")
+    git(elsewhere, "config", "filter.run.smudge", f"touch {tmp_path / 'was-run'}; cat")
+    job = parts / JOB
+    job.write_text(job.read_text().replace('"./controllers/own"', f'"{elsewhere}"'))
+    text = whole(page, f"profile/state?job={JOB}")
+    assert "neither in the folder of this page" in text
+    assert f"steadyrest controller compare {elsewhere}@HEAD" in text
+    assert not (tmp_path / "was-run").exists()
+
+
 def test_of_a_bundled_profile_it_is_said_that_nobody_changes_it(tmp_path: Path) -> None:
     from steadyrest.profile import bundled_folder
 
-    asked = {"controller": "rs274ngc", "folder": str(bundled_folder() / "rs274ngc")}
+    asked = {"controller": "rs274ngc", "folder": str(bundled_folder() / "rs274ngc"), "elsewhere": ""}
     assert "came with steadyrest and is never changed" in changed_since(tmp_path, asked, lambda *said: None)["why"]
 
 
