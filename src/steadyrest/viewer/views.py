@@ -195,7 +195,7 @@ def chuck_of(setting: Setting) -> Chuck | None:
         lines.append(line([tip] * 5, ring))
         lines += [line([end, tip], np.full(2, corner)) for corner in ring[:4]]
     label = f"chuck, holds the stock at {axis} {round(end / scale, 3) + 0.0:g}"
-    label += f", {length:g} {unit} in the jaws" if length is not None else ", length in the jaws not given"
+    label += f", {round(length, 3):g} {unit} in the jaws" if length is not None else ", length in the jaws not given"
     label += "; job turned end for end" if setting.end_for_end else ""
     face = end + inward * held
     return Chuck((min(end, face), max(end, face)), (back, end), tip, (swept, outside), tuple(lines), label)

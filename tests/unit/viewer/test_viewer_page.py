@@ -146,7 +146,9 @@ def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:
     }
     stock = {"shape": "round", "diameter": 40 * scale, "from": -60 * scale, "to": 0}
     seen = looked(part(flats, units="inch", stock=stock, tools=[MILL | {"diameter": 0.25}]))
-    found = Parsed(write_page(seen).decode())
+    text = write_page(seen).decode()
+    assert re.search(r"Never more than 0\.\d{5} inch off the toolpath", text), "a hundredth of a thousandth is what the control rounds to"
+    found = Parsed(text)
     scripts = {
         a.get("id"): text for (_, a), text in zip([e for e in found.elements if e[0] == "script"], found.texts["script"], strict=True)
     }

@@ -74,6 +74,7 @@ def held_at(held: dict[str, Any] | None, *sets: str) -> Looked:
     [
         ({"at": "from", "length": 20}, (), (-90, -70), (-100, -70), "chuck, holds the stock at X -90, 20 mm in the jaws"),
         ({"at": "from", "length": 20}, (RIGHT,), (70, 90), (70, 100), "holds the stock at X 90, 20 mm in the jaws; job turned end for end"),
+        ({"at": "from", "length": 20.12345}, (), (-90, -69.87655), (-100, -69.87655), "at X -90, 20.123 mm in the jaws"),
         ({"at": "to"}, (RIGHT,), (10, 10), (7, 20), "holds the stock at X 10, length in the jaws not given"),
         (None, (), (-90, -90), (-100, -87), "holds the stock at X -90, length in the jaws not given"),
     ],
