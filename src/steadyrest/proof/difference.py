@@ -54,6 +54,8 @@ _BEFORE, _AFTER, _MOST_BEFORE = 8, 8, 40
 """Moves and blocks before and after the difference that are shown; before it so many at the most, to reach the line that is named."""
 _CHORDS = 24
 """Of an arc, and of a block that turns the part."""
+_AGAINST = 4
+"""Moves that the block that differs is held against."""
 _SAMPLES = 65
 """Of the block that differs, and of the moves that it is held against."""
 _STANDS = (
@@ -221,41 +223,32 @@ def _places(mismatch: Mismatch, follower: Follower) -> tuple[Floats | None, Floa
 
 
 def _farthest(follower: Follower) -> tuple[Floats | None, Floats | None]:
-    """Where the next block is farthest from the next moves; where it lies on them, which place of them it leaves out."""
+    """Where the next block is farthest from the next moves; where it lies on them, where both end."""
     elements, cursor, frame, turns_off = follower.moves_left, follower.cursor, follower.frame, follower.links.turns_off
     if elements is None or not cursor.at_block or follower.next_move >= len(elements):
         return None, None
-    at = follower.next_move
-    share = np.linspace(0, 1, _SAMPLES)
+    at, share = follower.next_move, np.linspace(0, 1, _SAMPLES)
+    stands = _sampled(cursor.rows, cursor.at, share)
+    wanted = np.concatenate([elements.place(np.full(_SAMPLES, one), share) for one in range(at, min(at + _AGAINST, len(elements)))])
+    found = frame.of_program(stands[:, :3], stands[:, 3] - turns_off)
+    near, off = _nearest(found, wanted)
+    far = int(np.argmax(off))
+    asked = near[far]
+    if off[far] <= follower.setting.slack_mm:  # it lies on the path, and ends at the wrong place of it
+        far, asked = -1, elements.points[at + 1]
+    return frame.goals_of(asked[None, :], turns_off)[0], stands[far]
 
-    def blocks(count: int) -> Floats:
-        several = [_sampled(cursor.rows, cursor.at + one, share) for one in range(min(count, cursor.stop - cursor.at))]
-        return np.concatenate(several)
 
-    def moves(count: int) -> Floats:
-        last = min(at + count, len(elements))
-        return np.concatenate([elements.place(np.full(_SAMPLES, one), share) for one in range(at, last)])
-
-    def nearest(one: Floats, other: Floats) -> tuple[int, int, float]:
-        apart = np.linalg.norm(one[:, None, :] - other[None, :, :], axis=2)
-        if np.isnan(apart).all():
-            return 0, 0, -1.0
-        apart = np.where(np.isnan(apart), np.inf, apart)
-        near = apart.min(axis=1)
-        far = int(np.argmax(np.where(np.isfinite(near), near, -1.0)))
-        return far, int(np.argmin(apart[far])), float(near[far])
-
-    def in_frame(stand: Floats) -> Floats:
-        return frame.of_program(stand[:, :3], stand[:, 3] - turns_off)
-
-    stands, wanted = blocks(1), moves(4)
-    here, there, off = nearest(in_frame(stands), wanted)
-    if off <= follower.setting.slack_mm:  # it lies on the path, but not on all of it
-        later, only = blocks(3), moves(1)
-        one, other, apart = nearest(only, in_frame(later))
-        if apart > off:
-            return frame.goals_of(only[one : one + 1], turns_off)[0], later[other]
-    return frame.goals_of(wanted[there : there + 1], turns_off)[0], stands[here]
+def _nearest(points: Floats, line: Floats) -> tuple[Floats, Floats]:
+    """The points of a line of chords (m, 4) that are nearest to points (k, 4), and how far they are from them (k,), mm."""
+    start, way = line[:-1], np.diff(line, axis=0)
+    square = np.einsum("ij,ij->i", way, way)
+    share = np.clip(np.einsum("kij,ij->ki", points[:, None] - start, way) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    places = start + share[..., None] * way
+    off = np.nan_to_num(np.linalg.norm(places - points[:, None], axis=2), nan=np.inf)
+    best = off.argmin(axis=1)
+    rows = np.arange(len(points))
+    return places[rows, best], np.where(np.isfinite(off[rows, best]), off[rows, best], -1.0)
 
 
 def _sampled(rows: Rows, block: int, share: Floats) -> Floats:

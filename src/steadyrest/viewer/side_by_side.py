@@ -123,15 +123,16 @@ def _flat(difference: Difference, setting: Setting, ends: list[Floats | None]) -
         planes = list(combinations(range(3), 2))
     one, two = max(planes, key=lambda plane: _worth(plane, ways, marks))
     letter = setting.letter or ""
-    around = f"around, as {letter} turns, at a diameter of {setting.length(2 * abs(difference.frame.developed_mm))}"
+    unrolled_at = f"the surface unrolled at a diameter of {setting.length(2 * abs(difference.frame.developed_mm))}"
+    around = f"around as {letter} turns"
     names = {0: "X", 1: "Y", 2: "Z", 3: AXES[lateral]}
     if kind == "wrapped":
         names |= {lateral: around, 2: "height over the wrapped surface" if difference.frame.height_mm else "height over the axis"}
     where = {"work": "on the machine", "part": "on the part", "wrapped": "on the part"}[kind]
     unrolled = kind == "wrapped" and lateral in (one, two)
-    name = f"the surface unrolled: {names[one]} to the right, {names[two]} up" if unrolled else (
-        f"{where}, {names[one]} to the right, {names[two]} up"
-    )  # fmt: skip
+    name = (
+        f"{unrolled_at}: {names[one]} to the right, {names[two]} up" if unrolled else f"{where}, {names[one]} to the right, {names[two]} up"
+    )
     axis, stock = None, None
     if kind == "work" and {one, two} <= {along, 2, lateral} and along in (one, two) and frame.axis != "Z":
         other = two if one == along else one
@@ -155,7 +156,7 @@ def _flat(difference: Difference, setting: Setting, ends: list[Floats | None]) -
 
 
 def _short(name: str) -> str:
-    return name.split(",")[0].split(" over")[0]
+    return name.split(" as ")[0].split(" over")[0]
 
 
 def _worth(plane: tuple[int, int], ways: list[Floats], marks: list[Floats | None]) -> tuple[float, float]:

@@ -89,6 +89,22 @@ def test_a_cut_that_leaves_out_a_corner_is_marked_at_the_corner() -> None:
     assert found.shown == "path"
 
 
+@pytest.mark.parametrize("back", [(-26, 1), (-12, 4.5)])
+def test_a_block_that_goes_back_along_its_path_is_marked_where_it_ends_and_where_the_move_does(back: tuple[float, float]) -> None:
+    straight = [*MOVES[:3], {"cut": [-50, -5, 18], "feed": 600}]
+    text = TEXT.replace("X-50 F600\nG3 Y-5 J-5\n", f"X-30 Y0 F600\nX{back[0]} Y{back[1]}\nX-50 Y-5\n")
+    assert places(difference_of(text, straight)) == ([-50, -5, 18, 0], [*back, 18, 0])
+
+
+def test_a_stretch_that_is_left_out_is_marked_where_it_is_farthest_from_what_is_cut() -> None:
+    there_and_back = [*MOVES[:3], {"cut": [-50, -5, 18], "feed": 600}, {"cut": [-30, 0, 18]}]
+    text = TEXT.replace("X-50 F600\nG3 Y-5 J-5\n", "X-30 Y0 F600\n")
+    found = difference_of(text, there_and_back)
+    asked, program = places(found)
+    assert asked == [-50, -5, 18, 0]
+    assert program == pytest.approx([-30, 0, 18, 0], abs=0.01)
+
+
 def test_a_rotary_that_turns_the_other_way_is_off_by_its_angle() -> None:
     moves = [{"rapid": [-10, 0, 30]}, {"rapid": [-10, 0, 22]}, {"cut": [-10, 0, 18], "feed": 200}, {"cut": [-30, 0, 18], "feed": 600}]
     body = "G0 A{}\nX-10 Y0\nZ30\nZ22\nG1 Z18 F200\nX-30 F600\nG0 Z30\n"
@@ -108,6 +124,11 @@ def test_a_wrapped_path_is_compared_on_its_own_surface() -> None:
     assert found.frame.kind == "wrapped"
     asked, program = found.points(np.array([found.asked_at, found.found_at]))
     assert asked[1] - program[1] == pytest.approx(-radians(2) * 20, abs=1e-3)
+    # A whole turn that the program is ahead, which is free before a cut, moves nothing on the part; only its words say it.
+    ahead = difference_of(body.format(448).replace("G0 A0", "G0 A360"), moves, wrapped)
+    assert ahead.points(np.array([ahead.asked_at, ahead.found_at])) == pytest.approx(np.array([asked, program]), abs=1e-3)
+    assert np.nanmax(np.abs(ahead.points(ahead.found.stand)[-3:] - found.points(found.found.stand)[-3:])) == pytest.approx(0, abs=1e-3)
+    assert Figure("A", "449.9999°", "448°", "1.9999°") in ahead.figures
 
 
 def test_a_hole_that_is_too_deep_is_marked_by_its_depth_and_shown_step_by_step() -> None:
