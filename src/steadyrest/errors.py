@@ -158,6 +158,6 @@ class Refused(SteadyrestError):
 
 
 class Cancelled(SteadyrestError):
-    """Whoever asked wants no more of it; nothing was put in place."""
+    """Whoever asked wants no more of it; nothing was put in place, unless it says what may have been."""
 
     exit_code = 130

@@ -75,16 +75,14 @@ def report_page(looked: Looked, *, made: str = "", command: str = "", progress: 
     command    as of `command_of`; empty: it is not said
     progress   is told that it is drawn
     """
-    work = Work(progress, DRAWING, 1)
-    work.to(0)
-    page = write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made, command=command)
-    work.end()
-    return page
+    Work(progress, DRAWING).to(0)
+    return write_page(looked, setup_sheet=_of_report(sheet_of(looked)), made=made, command=command, progress=progress)
 
 
-def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "", command: str = "") -> PageParts:
+def report_parts(looked: Looked, facts: SheetFacts, *, made: str = "", command: str = "", progress: Progress | None = None) -> PageParts:
     """The same in pieces, for a page that has its own head; `facts` as of `sheet_of`."""
-    return page_parts(looked, setup_sheet=_of_report(facts), made=made, command=command)
+    Work(progress, DRAWING).to(0)
+    return page_parts(looked, setup_sheet=_of_report(facts), made=made, command=command, progress=progress)
 
 
 def _of_report(facts: SheetFacts) -> SetupSheet:
@@ -103,8 +101,5 @@ def picture_of(looked: Looked, of: PictureOf, output: Path, progress: Progress |
     if form is None:
         wrong, cure = f"a picture cannot be written as '{output.suffix}'", "end the name in .png or .svg"
         raise OutputError(wrong, place=Place(file=str(output)), cure=cure)
-    work = Work(progress, DRAWING, 1)
-    work.to(0)
-    picture = draw(looked, of, form)
-    work.end()
-    return picture
+    Work(progress, DRAWING).to(0)
+    return draw(looked, of, form)

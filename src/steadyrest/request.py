@@ -78,7 +78,7 @@ def load(
     """The toolpath in anything that can be read: neutral, as file or bytes; CL data, a plain program or a job, as files.
 
     notices   what was changed on the way is added to it
-    progress  is told how much of the files is read
+    progress  is told how far it is, stage by stage
     raises    InputError: file, place, what is wrong, and the cure
     """
     from steadyrest.toolpath import Toolpath, load_toolpath, parse_toolpath
@@ -92,7 +92,10 @@ def load(
         return load_toolpath(path, progress)
     from steadyrest.inputs import load_input
 
-    return load_input(path, notices=notices if notices is not None else [], progress=progress)
+    toolpath = load_input(path, notices=notices if notices is not None else [], progress=progress)
+    if progress is not None:  # every program names it, and that it takes a while is told where there is somebody to tell
+        toolpath.find_digest(progress)
+    return toolpath
 
 
 def files_of(part: object) -> list[Path]:

@@ -18,7 +18,7 @@ from steadyrest.delivery import deliver
 from steadyrest.explaining import explain
 from steadyrest.posting import post, post_to_memory, prove
 from steadyrest.profile_tools import check, compare, create, side, tour
-from steadyrest.progress import PROVING, Work
+from steadyrest.progress import EVEN, PROVING, Work, left_text, seconds_left
 from steadyrest.reporting import look_at, picture_of, report_page
 from steadyrest.sheet import setup_sheet
 from steadyrest.toolpath import load_toolpath, toolpath_text
@@ -27,6 +27,7 @@ ROOT = Path(__file__).parents[2]
 PART = ROOT / "demo" / "distributor" / "distributor.toolpath.json"
 JOB = ROOT / "demo" / "lantern_cap" / "lantern_cap.job.toml"
 LIMITED = Request(PART, "limited-clamped")
+READ = ("reading the toolpath", "checking the moves")
 Told = list[tuple[str, int, int]]
 
 
@@ -46,7 +47,9 @@ def check_told(told: Told) -> None:
     for stage, calls in groupby(told, lambda each: each[0]):
         counts = [(done, total) for _, done, total in calls]
         assert all(0 <= one[0] <= other[0] for one, other in pairwise(counts)), f"{stage} goes back"
-        assert len({total for _, total in counts}) == 1, f"how much there is of {stage} changes"
+        known = [total for _, total in counts if total]
+        assert len({*known}) <= 1, f"how much there is of {stage} changes"
+        assert [total for _, total in counts][len(counts) - len(known) :] == known, f"how much there is of {stage} is forgotten"
         done, total = counts[-1]
         assert done == total or not total, f"{stage} ends at {done} of {total}"
 
@@ -57,7 +60,6 @@ def posted_file(folder: Path, controller: str = "rs274ngc") -> Path:
 
 
 def _report(progress: Progress, folder: Path) -> None:
-    pytest.importorskip("plotly")
     report_page(look_at(Request(PART), cells=(60, 60), progress=progress), progress=progress)
 
 
@@ -91,38 +93,38 @@ def _compared(progress: Progress, folder: Path) -> None:
 COMMANDS: dict[str, tuple[Callable[[Progress, Path], object], list[str]]] = {
     "post": (
         lambda progress, folder: post(Request(PART, output=folder / "part.nc"), progress),
-        ["reading the toolpath", "planning and writing", "proving"],
+        [*READ, "planning and writing", "proving"],
     ),
     "post, turns chosen": (
         lambda progress, folder: post_to_memory(LIMITED, progress=progress),
-        ["reading the toolpath", "choosing the rotary's turns", "planning and writing", "proving"],
+        [*READ, "choosing the rotary's turns", "planning and writing", "proving"],
     ),
     "post a job": (
         lambda progress, folder: post_to_memory(Request(JOB).with_job(), progress=progress),
-        ["reading the inputs", "planning and writing", "proving"],
+        ["reading the inputs", "taking the toolpath's digest", "planning and writing", "proving"],
     ),
     "prove": (
         lambda progress, folder: prove(posted_file(folder), Request(PART), progress=progress),
-        ["reading the toolpath", "proving"],
+        [*READ, "proving"],
     ),
     "report": (
         _report,
-        ["reading the toolpath", "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing"],
+        [*READ, "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing", "packing"],
     ),
     "picture": (
         _picture,
-        ["reading the toolpath", "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing"],
+        [*READ, "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing"],
     ),
     "setup-sheet": (
         lambda progress, folder: setup_sheet(Request(PART), progress=progress),
-        ["reading the toolpath", "planning and writing", "proving"],
+        [*READ, "planning and writing", "proving", "reading the program back"],
     ),
     "explain": (
         lambda progress, folder: explain(posted_file(folder), 20, 22, Request(PART), progress=progress),
-        ["reading the toolpath", "planning and writing"],
+        [*READ, "planning and writing", "comparing the lines"],
     ),
     "take": (_taken, ["reading the inputs", "writing the toolpath"]),
-    "deliver": (_delivered, ["reading the toolpath", "proving", "delivering"]),
+    "deliver": (_delivered, [*READ, "proving", "delivering"]),
     "controller check": (lambda progress, folder: check("tip-feed", progress=progress), ["trying the profile"]),
     "controller compare": (_compared, ["comparing the programs"]),
     "controller new": (
@@ -210,7 +212,7 @@ def _ended_at(stage: str, error: type[BaseException]) -> Progress:
 
 
 @pytest.mark.parametrize("error", [Cancelled, KeyboardInterrupt])
-@pytest.mark.parametrize("stage", ["reading the toolpath", "choosing the rotary's turns", "planning and writing", "proving"])
+@pytest.mark.parametrize("stage", [*READ, "choosing the rotary's turns", "planning and writing", "proving"])
 def test_a_post_that_is_ended_in_any_stage_leaves_the_old_file(stage: str, error: type[BaseException], tmp_path: Path) -> None:
     output = tmp_path / "part.nc"
     output.write_text("as it was")
@@ -245,3 +247,34 @@ def test_items_are_told_once_they_are_done_with() -> None:
     seen = [(item, list(told)) for item in Work(heard(told), PROVING, 9).through(items(), lambda item: item)]
     assert seen == [(3, []), (5, [(PROVING, 3, 9)])]
     assert told[-1] == (PROVING, 9, 9)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (0.2, "1 s"),
+        (7.3, "8 s"),
+        (11, "12 s"),
+        (38, "40 s"),
+        (61, "70 s"),
+        (91, "2 min"),
+        (400, "7 min"),
+        (3590, "1 h 0 min"),
+        (3700, "1 h 10 min"),
+        (7900, "2 h 20 min"),
+    ],
+)
+def test_what_is_left_is_said_no_finer_than_it_is_known_and_never_too_short(seconds: float, text: str) -> None:
+    assert left_text(seconds) == text
+
+
+@given(st.floats(0.5, 3600.0), st.integers(10, 10**7), st.integers(2, 60))
+def test_at_an_even_pace_the_time_left_is_right(whole: float, total: int, samples: int) -> None:
+    known = [(whole * share / 100, total * share // 100) for share in range(samples)]
+    left = seconds_left(known, total)
+    now, done = known[-1]
+    if left is not None:
+        assert now >= 2.0
+        assert left == pytest.approx(whole * (total - done) / total, rel=2 * EVEN, abs=2 * whole / total + 1e-6)
+    elif now >= 2.0 and total >= 10_000 and samples > 10:
+        raise AssertionError("an even pace says how long the rest takes")

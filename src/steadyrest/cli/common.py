@@ -6,7 +6,6 @@ What only a command needs is imported when it runs, also from the standard libra
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 import time
 import warnings
@@ -119,7 +118,7 @@ def print_text(text: str) -> None:
 def say(text: str) -> None:
     """Tell on stderr, if anybody reads it; the word of an outcome, where it is the first, in colour on a terminal."""
     word, _, rest = text.partition(" ")
-    colour = {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
+    colour = None if os.environ.get("NO_COLOR") else {"RUN": "green", "LOOK": "yellow", "STOP": "red"}.get(word)
     _written(click.style(word, fg=colour, bold=True) + " " + rest if colour else text, sys.stderr)
 
 
@@ -141,8 +140,13 @@ def _written(text: str, stream: TextIO | None) -> Exception | None:
 
 @contextmanager
 def telling() -> Iterator[Progress | None]:
-    """How far long work is, on one line of a terminal that is taken away again at its end; None where there is no terminal."""
-    if sys.stderr is None or not sys.stderr.isatty():
+    """How far long work is, on one line of a terminal that is taken away again at its end.
+
+    None where there is no terminal or one that cannot go back on its line, and where nobody wants to see it.
+    """
+    context = click.get_current_context(silent=True)
+    quiet = context is not None and context.meta.get(NOT_TOLD, False)
+    if quiet or sys.stderr is None or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
         yield None
         return
     from steadyrest.cli.pace import ShownWork
@@ -150,8 +154,15 @@ def telling() -> Iterator[Progress | None]:
     def write(text: str) -> None:
         with suppress(OSError, ValueError):  # a terminal that is gone ends no work
             sys.stderr.write(text)
+            sys.stderr.flush()
 
-    shown = ShownWork(write, time.monotonic, shutil.get_terminal_size().columns)
+    def columns() -> int:
+        try:
+            return os.get_terminal_size(sys.stderr.fileno()).columns or 80
+        except (OSError, ValueError):
+            return 80
+
+    shown = ShownWork(write, time.monotonic, columns)
     try:
         yield shown
     finally:
@@ -184,6 +195,9 @@ def known_findings(context: click.Context, parameter: click.Parameter, names: tu
     return names
 
 
+NOT_TOLD = "steadyrest.quiet"
+QUIET = option("--quiet", is_flag=True, expose_value=False, callback=lambda context, _, value: context.meta.update({NOT_TOLD: value}),
+                     help="Do not show how far long work is.")  # fmt: skip
 JSON = option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
 OPTIONS = (
     option("--controller", "-c", metavar="NAME|FOLDER",
@@ -192,6 +206,7 @@ OPTIONS = (
                  help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
     option("--tolerance", type=float, callback=finite, metavar="LENGTH",
                  help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
+    QUIET,
     JSON,
 )  # fmt: skip
 ACCEPT = option("--accept", multiple=True, metavar="NAME", callback=known_findings,

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, Group, print_json, print_text, say, telling
+from steadyrest.cli.common import FILE, QUIET, Group, print_json, print_text, say, telling
 
 
 @click.group(cls=Group)
@@ -44,6 +44,7 @@ def show(name: str, sets: tuple[str, ...]) -> None:
               help="A program that runs on the machine: settings are read off it, each with the line that shows it.")  # fmt: skip
 @option("--source", "sources", multiple=True, metavar="KEY=WHERE",
               help="Where a setting of --set was seen; it stands behind its line. Repeatable.")  # fmt: skip
+@QUIET
 @option("--json", "as_json", is_flag=True, help="Print what the example shows as JSON on stdout.")
 def new(name: str, parent: str, inside: Path, sets: tuple[str, ...], example: Path | None, sources: tuple[str, ...],
         as_json: bool) -> None:  # fmt: skip
@@ -106,6 +107,7 @@ def set_(profile: str, sets: tuple[str, ...], unset: tuple[str, ...], source: st
 @controller.command("check")
 @argument("profile", metavar="NAME|FOLDER")
 @option("--strict", is_flag=True, help="Count remarks as errors: exit code 1.")
+@QUIET
 @option("--json", "as_json", is_flag=True, help="Print the results as JSON on stdout.")
 def check(profile: str, strict: bool, as_json: bool) -> None:
     """Check a profile: settings, templates, sources, the test toolpaths posted and proved, extreme settings.
@@ -128,6 +130,7 @@ def check(profile: str, strict: bool, as_json: bool) -> None:
 @argument("others", nargs=-1, metavar="[B] [TOOLPATH]")
 @option("--tour", "on_tour", is_flag=True, help="Compare the programs of the tour: the toolpaths with which every profile is tested.")
 @option("--all", "everything", is_flag=True, help="Show equal lines too, and long parts whole.")
+@QUIET
 @option("--json", "as_json", is_flag=True, help="Print the differences as JSON on stdout.")
 def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool, as_json: bool) -> None:
     """Show how two profiles differ, and with a TOOLPATH or --tour what each difference does to a program.

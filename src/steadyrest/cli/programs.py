@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, Asked, judged, print_json, print_text, put, requesting, say, telling
+from steadyrest.cli.common import ACCEPT, FILE, NO_SIMULATION, QUIET, Asked, judged, print_json, print_text, put, requesting, say, telling
 
 SCHEMAS = {
     "toolpath": ("steadyrest.toolpath", "toolpath_schema"),
@@ -34,6 +34,7 @@ class _About(click.Command):
 @click.command(cls=_About, context_settings={"ignore_unknown_options": True, "allow_interspersed_args": True})
 @argument("words", nargs=-1, required=True, type=click.UNPROCESSED, metavar="INPUT [OPTION]...")
 @option("--output", "-o", required=True, type=FILE, help="The toolpath file to write, NAME.toolpath.json.")
+@QUIET
 def take(words: tuple[str, ...], output: Path) -> None:
     """Make one neutral toolpath from one or more INPUTs, in their order: CL data, plain three-axis programs, toolpaths, job files.
 

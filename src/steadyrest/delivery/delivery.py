@@ -28,7 +28,7 @@ from steadyrest.proof import CAUTION
 from steadyrest.reading import opened_program
 from steadyrest.request import Request
 from steadyrest.summary import Posted, finding_lines
-from steadyrest.writing import hold, is_left
+from steadyrest.writing import PUT, hold, is_left
 
 SECONDS = 60.0
 """How long a share may take, unless said otherwise."""
@@ -150,6 +150,8 @@ def deliver(
             put = put_within(order, seconds, progress)
             if put.same:
                 facts["result"] = "already there"
+            else:
+                PUT.append(order.target)
             if put.kept is not None:
                 facts["former"] = str(put.kept)
             line = log_line(when, facts)

@@ -31,8 +31,14 @@ CLEANING_SECONDS = 5.0
 _OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.share import serve; serve()"
 """In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
 PIECE = 1 << 20
-TOLD = "bytes "
-"""Before how many bytes were written and read by the other process, and how many it will be."""
+TOLD, ANSWER = "bytes ", "answer "
+"""Before how many bytes were written and read by the other process, and how many it will be; before its answer."""
+LOOKING, WRITING, READING, KEEPING = (
+    "looking into the folder", "writing beside its place", "reading back what was written", "keeping the older version",
+)  # fmt: skip
+BEFORE = ("starting", LOOKING, WRITING, READING, KEEPING)
+"""Steps in which the program there is as it was before."""
+LOOK_AT_IT = "LOOK AT IT before you run it: it may be the former program or the new one"
 NO_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
 """What a share answers that cannot flush a file; writing and reading back still tell."""
 
@@ -92,7 +98,7 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None, told: Cal
              Refused where the source is no longer what was proved. The place is then as it was before
     """
     try:
-        step("looking into the folder")
+        step(LOOKING)
         there = _checked(order)
         former, done = order.target.stat().st_size if there else 0, 0
         # The former one is looked at; the new one written, read back, and read in its place; the former one read, written and read back.
@@ -105,15 +111,15 @@ def put(order: Order, step: Callable[[str], None] = lambda said: None, told: Cal
 
         if there and digest_of(order.target, on) == order.digest:
             return Put(None, same=True)
-        step("writing beside its place")
+        step(WRITING)
         waiting = order.folder / order.waiting
         try:
             _copy(order.source, waiting, order.digest, on)
-            step("reading back what was written")
+            step(READING)
             _read_back(waiting, order.digest, on)
             kept = None
             if there:
-                step("keeping the older version")
+                step(KEEPING)
                 kept = _kept(order, on)
             step("putting it in place")
             try:
@@ -297,13 +303,17 @@ def put_within(order: Order, seconds: float, progress: Progress | None = None) -
     """The same as `put`, within so many seconds.
 
     progress is told how many bytes were written and read
-    raises   what `put` raises; OutputError when the time is over: the other process is ended, so that it never goes on by itself
+    raises   what `put` raises; OutputError when the time is over: the other process is ended, so that it never goes on by itself;
+             whatever `progress` raises: the place is then as it was before, or, where that came too late for it, Cancelled
     """
-    work = Work(progress, DELIVERING)
+    work, steps = Work(progress, DELIVERING), list[str]()
     try:
-        answer, step, over = _asked("put", order, seconds, work)
-    except BaseException:  # ended by whoever asked: nothing of it stays there
-        _asked("recover", order, CLEANING_SECONDS)
+        answer, over = _asked("put", order, seconds, steps, work)
+    except (KeyboardInterrupt, Cancelled):
+        _asked("recover", order, CLEANING_SECONDS, [])
+        if steps and steps[-1] not in BEFORE:
+            wrong, cure = f"stopped while {steps[-1]}; {LOOK_AT_IT}", "deliver again: what is there already is not written again"
+            raise Cancelled(wrong, place=Place(file=str(order.target)), cure=cure) from None
         raise
     if isinstance(answer, SteadyrestError):
         raise answer
@@ -311,21 +321,23 @@ def put_within(order: Order, seconds: float, progress: Progress | None = None) -
         with suppress(Cancelled):  # too late: it is there
             work.end()
         return answer
-    cleaned, _, _ = _asked("recover", order, CLEANING_SECONDS)
+    step = steps[-1]
+    cleaned, _ = _asked("recover", order, CLEANING_SECONDS, [])
     left = "" if cleaned is True else f". A file {order.waiting} may be left there, which nobody needs"
     wrong, cure = f"the delivery broke off while {step}", "check the machine and the network, and deliver again"
     if over:
         wrong = f"the share took more than {seconds:g} seconds while {step}"
         cure = "check the machine and the network, or allow more time: --time-limit SECONDS"
     state = "the program there is as before"
-    if step in ("putting it in place", "reading back in its place"):
-        state = "LOOK AT IT before you run it: it may be the former program or the new one"
+    if step not in BEFORE:
+        state = LOOK_AT_IT
     raise OutputError(f"{wrong}; {state}{left}", place=Place(file=str(order.target)), cure=cure)
 
 
-def _asked(what: str, order: Order, seconds: float, work: Work | None = None) -> tuple[object, str, bool]:
-    """What the other process answers, None where it does not; the last step that it began; and whether the time was over.
+def _asked(what: str, order: Order, seconds: float, steps: list[str], work: Work | None = None) -> tuple[object, bool]:
+    """What the other process answers, None where it does not; and whether the time was over.
 
+    steps  the steps that it begins are added to it
     work   is told how far it is
     """
     # It finds this package and its libraries where this process does, but never in the folder it stands in.
@@ -338,7 +350,8 @@ def _asked(what: str, order: Order, seconds: float, work: Work | None = None) ->
         stderr=subprocess.DEVNULL,
         bufsize=0,  # so that reading one line takes nothing of what follows it
     )
-    over, last, lines = False, "starting", Queue[bytes]()
+    over, last, lines = False, "", Queue[bytes]()
+    steps.append("starting")
     try:
         assert other.stdout is not None
         assert other.stdin is not None
@@ -354,15 +367,17 @@ def _asked(what: str, order: Order, seconds: float, work: Work | None = None) ->
                 if work is not None:
                     work.total = whole
                     work.to(done)
+            elif said.startswith(ANSWER):
+                last = said.removeprefix(ANSWER)
             else:
-                last = said
+                steps.append(said)
         other.wait(timeout=max(0.0, until - time.monotonic()))
     except (Empty, subprocess.TimeoutExpired):
         over = True
     finally:
         _end(other)
-    answered = not over and other.returncode == 0
-    return pickle.loads(bytes.fromhex(last)) if answered else None, last, over
+    answered = not over and other.returncode == 0 and last
+    return pickle.loads(bytes.fromhex(last)) if answered else None, over
 
 
 def _listen(stdout: IO[bytes], lines: Queue[bytes]) -> None:
@@ -402,4 +417,4 @@ def serve() -> None:
             answer = put(order, step, told)
     except SteadyrestError as error:
         answer = error
-    step(pickle.dumps(answer).hex())
+    step(f"{ANSWER}{pickle.dumps(answer).hex()}")

@@ -18,12 +18,14 @@ from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.notices import Notice
 from steadyrest.posting import begin
 from steadyrest.profile import resolve
-from steadyrest.progress import Progress
+from steadyrest.progress import MATCHING, Progress, Work
 from steadyrest.reading import opened_program
 from steadyrest.request import Request, load
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Origin, word_format
 
+TOLD_AT = 1000
+"""After so many lines that both have it is told how far it is."""
 SMALL = 3000
 """Sections of so many lines are compared with each other line by line; longer ones are first cut where a line is found once in both."""
 
@@ -75,7 +77,7 @@ def explain(program: Path, first: int, last: int, request: Request, *, progress:
     with opened_program(program) as opened:
         file = lines_of(opened.read())
     check_lines(len(file), first, last, str(program))
-    return explain_lines(program, file, first, last, write_anew(request, progress=progress))
+    return explain_lines(program, file, first, last, write_anew(request, progress=progress), progress)
 
 
 def lines_of(program: bytes) -> list[str]:
@@ -93,15 +95,18 @@ def check_lines(count: int, first: int, last: int, program: str) -> None:
         )
 
 
-def explain_lines(program: Path, file: Sequence[str], first: int, last: int, written: Written) -> Explanation:
+def explain_lines(
+    program: Path, file: Sequence[str], first: int, last: int, written: Written, progress: Progress | None = None
+) -> Explanation:
     """Explain the lines from first to last, both included, from 1, of a program's lines, held against what would be written now.
 
     program   what it is called
+    progress  is told how many lines are held against each other
     raises    InputError for lines that it does not have
     """
     check_lines(len(file), first, last, str(program))
     now, settings, request = written.lines, written.settings, written.request
-    pairs = matched(file, now)
+    pairs = matched(file, now, Work(progress, MATCHING, len(file)))
     changed = [at + 1 for at, pair in enumerate(pairs) if not pair or file[at] != now[pair - 1]]
     origins = written.origins.of(set(pairs[first - 1 : last]))
     asked = asked_moves(written.toolpath, {(one.operation, one.move) for one in origins.values()})
@@ -143,25 +148,34 @@ def explain_lines(program: Path, file: Sequence[str], first: int, last: int, wri
     return Explanation(program, str(request.part), controller, tuple(explained), len(changed), changed[0] if changed else None, missing)
 
 
-def matched(file: Sequence[str], now: Sequence[str]) -> list[int]:
-    """For each line of a file the one of those that would be written now that it answers to, by its number from 1; 0: none."""
+def matched(file: Sequence[str], now: Sequence[str], work: Work | None = None) -> list[int]:
+    """For each line of a file the one of those that would be written now that it answers to, by its number from 1; 0: none.
+
+    work   is told how many lines of the file are through
+    """
+    work = work or Work(None, MATCHING)
+    work.to(0)
     pairs = [0] * len(file)
     low = sum(takewhile(bool, map(eq, file, now)))
     high = sum(takewhile(bool, map(eq, file[low:][::-1], now[low:][::-1])))
     pairs[:low] = range(1, low + 1)
     pairs[len(file) - high :] = range(len(now) - high + 1, len(now) + 1)
-    _between(file, now, (low, len(file) - high), (low, len(now) - high), pairs)
+    work.to(low)
+    _between(file, now, (low, len(file) - high), (low, len(now) - high), pairs, work)
+    work.end()
     return pairs
 
 
-def _between(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int]) -> None:
+def _between(file: Sequence[str], now: Sequence[str], f: tuple[int, int], n: tuple[int, int], pairs: list[int], work: Work) -> None:
     """Sections f of the file and n of the other, both half open; what is found goes into `pairs`."""
     anchors = [] if max(f[1] - f[0], n[1] - n[0]) <= SMALL else _anchors(file, now, f, n)
     begin = f[0], n[0]
-    for at, other in [*anchors, (f[1], n[1])]:
+    for number, (at, other) in enumerate([*anchors, (f[1], n[1])]):
         _small(file, now, (begin[0], at), (begin[1], other), pairs)
         if at < f[1]:
             pairs[at] = other + 1
+        if number % TOLD_AT == 0:
+            work.to(at)
         begin = at + 1, other + 1
 
 

@@ -39,10 +39,10 @@ def take(
     if not inputs:
         raise InputError("no input is given", cure="name at least one file")
     pieces: list[tuple[Piece, str]] = []
-    sizes = [os.path.getsize(each.file) if os.path.isfile(each.file) else 0 for each in inputs]
+    sizes = sizes_of(inputs)
     work = Work(progress, TAKING, sum(sizes))
     for each, size in zip(inputs, sizes, strict=True):
-        piece = read_piece(each.file, each, part, _within(work, size))
+        piece = read_piece(each.file, each, part, within(work, size))
         part = part if part.units else part.model_copy(update={"units": piece.units})
         pieces.append((in_units(piece, part.units or piece.units), str(each.file)))
     work.end()
@@ -53,7 +53,12 @@ def take(
     return toolpath
 
 
-def _within(work: Work, size: int) -> Told:
+def sizes_of(inputs: Sequence[Input]) -> list[int]:
+    """The bytes of each file; none of one that is not there."""
+    return [os.path.getsize(each.file) if os.path.isfile(each.file) else 0 for each in inputs]
+
+
+def within(work: Work, size: int) -> Told:
     """What the reader of the next file, of so many bytes, tells: how far it is, of how much, in whatever it counts."""
     before = work.done
 

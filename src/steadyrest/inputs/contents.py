@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from steadyrest.errors import InputError, ToolpathError
-from steadyrest.inputs.assembly import joined, read_piece, used_tools
+from steadyrest.inputs.assembly import joined, read_piece, sizes_of, used_tools, within
 from steadyrest.inputs.options import Input, PartOptions
-from steadyrest.inputs.readers import Piece, in_units, per, reader_for
+from steadyrest.inputs.readers import Piece, Told, in_units, per, reader_for
 from steadyrest.notices import Notice
+from steadyrest.progress import TAKING, Progress, Work
 from steadyrest.toolpath import FlatTool, Toolpath
 
 MOST_UNKNOWN = 200
@@ -85,11 +86,11 @@ class _Read:
         standing = tuple(FlatTool(number=each.number, shape="flat", diameter=each.diameter or 1.0) for each in self.tools.values())
         return self.part.model_copy(update={"tools": (*self.part.tools, *standing), **more})
 
-    def read(self, one: Input) -> Piece:
+    def read(self, one: Input, told: Told) -> Piece:
         """A piece; for each tool whose shape an input asks to be given, a stand-in of its diameter takes its place."""
         while True:
             try:
-                return read_piece(one.file, one, self.with_stand_ins())
+                return read_piece(one.file, one, self.with_stand_ins(), told)
             except ToolpathError as error:
                 if error.tool is None or error.tool[0] in self.tools or len(self.tools) >= MOST_UNKNOWN:
                     raise
@@ -98,17 +99,22 @@ class _Read:
                 self.tools[number] = MissingTool(number, "", diameter, error.place.within(str(one.file)).before(error.wrong))
 
 
-def overview(inputs: Sequence[Input], part: PartOptions) -> Overview:
-    """What inputs add up to in their order. What is wrong with them is told in it, in the words of `take`, and never raised."""
+def overview(inputs: Sequence[Input], part: PartOptions, progress: Progress | None = None) -> Overview:
+    """What inputs add up to in their order. What is wrong with them is told in it, in the words of `take`, and never raised.
+
+    progress   is told how much of the files is read
+    """
+    sizes = sizes_of(inputs)
+    work = Work(progress, TAKING, sum(sizes))
     so_far = _Read(part)
     seen: list[InputSeen] = []
     count = 0
-    for each in inputs:
+    for each, size in zip(inputs, sizes, strict=True):
         file, kind, speaks, piece, error = str(each.file), "", "", None, None
         try:
             reader = reader_for(each.file, each)
             kind, speaks = reader.kind, reader.speaks
-            piece = so_far.read(each)
+            piece = so_far.read(each, within(work, size))
         except InputError as caught:
             error = caught
         if piece is not None:
@@ -118,6 +124,7 @@ def overview(inputs: Sequence[Input], part: PartOptions) -> Overview:
         operations, units, notices = (len(piece.operations), piece.units, piece.notices) if piece is not None else (0, "", ())
         seen.append(InputSeen(file, kind, speaks, units, count + 1, operations, notices, error))
         count += operations
+    work.end()
     if not so_far.pieces:
         return Overview(tuple(seen), (), part.stock is None and part.clearance is None, None, None)
     needs_stock = part.stock is None and part.clearance is None

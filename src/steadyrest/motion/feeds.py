@@ -173,19 +173,24 @@ def with_feeds(steps: Iterable[Step], setup: Setup) -> Iterator[PlanItem]:
     """The steps of a plan with F in every feed block in place of the speed that is asked, worked out for many runs at once.
 
     A block so long that F in inverse time has too few digits for it is cut into equal parts. PlanError for an F that is too coarse.
+    What was planned counts as done once whoever takes the steps has done with them.
     """
     wrong: list[SteadyrestError] = []
 
-    def before_wrong() -> Iterator[Step]:
+    def before_wrong() -> Iterator[tuple[Step, int]]:
         try:
-            yield from steps
+            for step in steps:
+                yield step, setup.work.begun
         except SteadyrestError as error:  # of what comes before it may be wrong too, and is said first
             wrong.append(error)
 
-    for batch in gathered(before_wrong(), lambda step: len(step.rows) if isinstance(step, Asked) else 0, BATCH, min(BATCH, MOST_STEPS)):
-        runs = _runs([step for step in batch if isinstance(step, Asked)], setup)
-        for step in batch:
+    for batch in gathered(
+        before_wrong(), lambda each: len(each[0].rows) if isinstance(each[0], Asked) else 0, BATCH, min(BATCH, MOST_STEPS)
+    ):
+        runs = _runs([step for step, _ in batch if isinstance(step, Asked)], setup)
+        for step, begun in batch:
             yield next(runs) if isinstance(step, Asked) else step
+            setup.work.to(begun)
     for error in wrong:
         raise error
 

@@ -113,7 +113,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
         elif not isinstance(item, Holes):
             yield _event(item, number, setup)
-        setup.work.on(moves_in(item))
+        setup.work.begun += moves_in(item)
     return stand
 
 

@@ -22,7 +22,7 @@ from steadyrest.inputs import Job, files_of, load_job, overview
 from steadyrest.page.app import Page
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile
-from steadyrest.progress import Progress
+from steadyrest.progress import SURVEYING, Progress, Work
 from steadyrest.toolpath import Toolpath, operation_facts
 
 LONG_BYTES = 5_000_000
@@ -74,7 +74,6 @@ def seen(page: Page, key: str) -> dict[str, Any] | None:
 
 def read_inputs(folder: Path, asked: dict[str, Any], progress: Progress) -> None:
     """The work of a task: the facts of a job's inputs, put into its folder."""
-    progress("reading the files", 0, 0)
     job = load_job(Path(asked["job"]))
     _keep(folder, facts_of(job, name_in(Path(asked["folder"])), progress))
 
@@ -88,7 +87,7 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
               `toolpath`: name, units, axis, centre, stock, clearance, tools, operations with their facts and a rough `path`; None where
               there is none. What stands in for something missing is among it.
     """
-    found = overview(job.inputs, job)
+    found = overview(job.inputs, job, progress)
     told: dict[str, Any] = {
         "whole": found.whole,
         "needs_stock": found.needs_stock,
@@ -119,9 +118,8 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
 
 def _toolpath(toolpath: Toolpath, progress: Progress | None) -> dict[str, Any]:
     operations = []
-    for each in operation_facts(toolpath):
-        if progress is not None:
-            progress("going through the operations", each.number, len(toolpath.operations))
+    work = Work(progress, SURVEYING, len(toolpath.operations))
+    for each in work.through(operation_facts(toolpath), lambda each: each.number):
         fields = {field: getattr(each, field) for field in each.__dataclass_fields__ if field != "path"}
         path = [None if np.isnan(row[0]) else [round(value, 3) for value in row] for row in each.path.tolist()]
         operations.append({**fields, "path": path})

@@ -131,12 +131,10 @@ def make(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
     from steadyrest.reporting import command_of, look_at, report_parts, sheet_of
     from steadyrest.sheet import setup_sheet_page
 
-    progress("reading the job", 0, 0)
     request = Request(Path(asked["job"]))
     looked = look_at(request.with_job(), progress=progress)
-    progress("drawing", 0, 0)
     sheet = sheet_of(looked)
-    parts = report_parts(looked, sheet, made=date.today().isoformat(), command=command_of(request))
+    parts = report_parts(looked, sheet, made=date.today().isoformat(), command=command_of(request), progress=progress)
     digest = hashlib.sha256(looked.text).hexdigest()
     if key_of(read_job_file(Path(asked["job"]))) != asked["digest"]:
         raise InputError("the files of this job were changed while it was being made", cure="look at it as it is now")

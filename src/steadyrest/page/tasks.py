@@ -22,7 +22,7 @@ from threading import Lock
 from typing import Any
 
 from steadyrest.errors import SteadyrestError
-from steadyrest.progress import Progress
+from steadyrest.progress import Pace, Progress, left_text
 
 EVERY_S = 0.2
 """Between two times that a task tells how far it is."""
@@ -53,7 +53,7 @@ class Tasks:
             if self.state(key)["status"] in ("running", "done"):
                 return inside
             inside.mkdir(parents=True, exist_ok=True)
-            _say(inside, {"status": "running", "stage": "starting", "done": 0, "total": 0, "began": time.time()})
+            _say(inside, {"status": "running", "stage": "starting", "done": 0, "total": 0, "left": "", "began": time.time()})
             process = multiprocessing.get_context("spawn").Process(target=_run, args=(work, str(inside), asked), daemon=True)
             process.start()
             self._running[key] = process
@@ -64,6 +64,7 @@ class Tasks:
 
         status   unknown, running, done, failed or cancelled
         stage, done, total   what it is at; total 0: nobody knows yet how much there is
+        left     how much longer the stage takes, in words; empty where nobody knows
         error    of one that failed: the same as a command prints as JSON
         result   of one that is done
         """
@@ -124,19 +125,22 @@ def _run(work: Work, folder: str, asked: dict[str, Any]) -> None:
     with suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the page itself ends its tasks
     inside, begun = Path(folder), time.time()
-    said: dict[str, Any] = {"status": "running", "stage": "starting", "done": 0, "total": 0, "began": begun}
+    said: dict[str, Any] = {"status": "running", "stage": "starting", "done": 0, "total": 0, "left": "", "began": begun}
     last, parent = 0.0, multiprocessing.parent_process()
 
+    pace = Pace("")
+
     def progress(stage: str, done: int, total: int) -> None:
-        nonlocal last, said
+        nonlocal last, said, pace
+        now = time.monotonic()
+        if now - last < EVERY_S and stage == pace.stage:
+            return
         if parent is not None and not parent.is_alive():
             sys.exit(1)  # nobody will look at it any more
-        now = time.monotonic()
-        if now - last < EVERY_S and stage == said["stage"]:
-            return
-        if stage != said["stage"]:
-            said = {**said, "stage_began": time.time()}
-        said, last = {**said, "stage": stage, "done": done, "total": total}, now
+        if stage != pace.stage:
+            pace = Pace(stage)
+        left = pace.left(done, total, now)
+        said, last = {**said, "stage": stage, "done": done, "total": total, "left": "" if left is None else left_text(left)}, now
         _say(inside, said)
 
     try:

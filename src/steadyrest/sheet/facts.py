@@ -13,9 +13,9 @@ from markupsafe import Markup
 from steadyrest.conventions import AXES
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve
-from steadyrest.progress import Progress
+from steadyrest.progress import READING_BACK, Progress, Work
 from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
-from steadyrest.reading import ProgramItem, read_program
+from steadyrest.reading import ProgramItem, last_line, lines_in, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.in_chuck import HAND, ends, stock_lines
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
@@ -61,7 +61,8 @@ def setup_sheet(request: Request, program: Path | None = None, *, progress: Prog
     else:
         (posted, text), name = post_to_memory(request, progress=progress), ""
     setting = setting_of(posted.toolpath, resolve(request.named_controller, request.sets).profile, None, request.tolerance)
-    return sheet_facts(posted, setting, read_program(text, setting.profile, rotary_letter=setting.letter), name)
+    items = read_program(text, setting.profile, rotary_letter=setting.letter)
+    return sheet_facts(posted, setting, Work(progress, READING_BACK, lines_in(text)).through(items, last_line), name)
 
 
 def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], program: str = "") -> SheetFacts:

@@ -5,7 +5,7 @@ import json
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import cached_property, partial
+from functools import partial
 from io import BytesIO
 from itertools import chain
 from typing import Annotated, Any, Literal, Self
@@ -13,8 +13,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.progress import SAVING, Progress, Work
-from steadyrest.toolpath.columns import Item
+from steadyrest.progress import CHECKING, DIGESTING, SAVING, Progress, Work
+from steadyrest.toolpath.columns import Item, moves_in
 from steadyrest.toolpath.moves import Moves, MovesInFile, read_moves, stream_moves
 from steadyrest.toolpath.objects import Keys, key_of, place_of_move, read_json, refusal
 from steadyrest.toolpath.parts import (
@@ -38,6 +38,9 @@ from steadyrest.toolpath.table import BLOCK_LENGTH, Block, Table, read_blocks, s
 
 KEEP_BYTES = 150_000_000
 """Tables and lists of moves of up to this many bytes in a file are kept as columns once streamed; longer ones are read again."""
+ITEMS = "_items"
+"""What has streamed once and is kept stands beside the fields of an operation by this name; it is none of them, and does not count when
+two operations are compared."""
 
 
 MOST_AXIS_TOLERANCE_DEG = 10.0
@@ -80,17 +83,25 @@ class Operation(Part):
             return self.table.moves
         return self.moves.count if isinstance(self.moves, MovesInFile) else len(self.moves or ())
 
+    @property
+    def _is_checked_at_once(self) -> bool:
+        """Whether its moves are gone through when it is read, and not only when they stream."""
+        return self.table.in_memory if self.table is not None else self._keep or not isinstance(self.moves, MovesInFile)
+
     def stream(self) -> Iterator[Item]:
         """The moves in order: motions and holes in runs of columns, all else one by one, with the number of its move.
 
         What is still in its file is read and checked while it streams, some moves at a time; ToolpathError for what
         is wrong. A second pass over a small file costs nothing.
         """
-        return iter(self._items) if self._keep else self._fresh()
+        return iter(self.__dict__[ITEMS]) if ITEMS in self.__dict__ else self._kept() if self._keep else self._fresh()
 
-    @cached_property
-    def _items(self) -> tuple[Item, ...]:
-        return tuple(self._fresh())
+    def _kept(self) -> Iterator[Item]:
+        items: list[Item] = []
+        for item in self._fresh():
+            items.append(item)
+            yield item
+        self.__dict__[ITEMS] = tuple(items)
 
     def _fresh(self) -> Iterator[Item]:
         simultaneous = self.rotary.intent == "simultaneous"
@@ -132,9 +143,13 @@ class Toolpath(Part):
     @property
     def digest(self) -> str:
         """SHA-256 of the file's bytes, in hex; built in memory: of the text that it would be written as."""
+        return self.find_digest()
+
+    def find_digest(self, progress: Progress | None = None) -> str:
+        """The same; `progress` is told how many moves are gone through, if that is not done yet."""
         if self._digest is None:
             digest = hashlib.sha256()
-            for piece in toolpath_text(self):
+            for piece in toolpath_text(self, progress, DIGESTING):
                 digest.update(piece.encode())
             self._digest = digest.hexdigest()
         return self._digest
@@ -174,8 +189,12 @@ class Toolpath(Part):
             # Frozen for everybody else: where an operation stands is known only here.
             operation._place, operation._units = here, self.units
             operation._keep = context.get("keep", True) and not in_memory
-            operation.__dict__.pop("_items", None)  # checked for where it stood before, if it did
-            self._check_operation(operation, numbers, here)
+            operation.__dict__.pop(ITEMS, None)  # checked for where it stood before, if it did
+        work = Work(context.get("progress"), CHECKING, sum(one.moves_there for one in self.operations if one._is_checked_at_once))
+        for operation in self.operations:
+            self._check_operation(operation, numbers, work)
+        if work.total:
+            work.end()
         return self
 
     def _check_space(self, place: Place) -> None:
@@ -188,8 +207,8 @@ class Toolpath(Part):
             wrong = f"clearance {self.clearance:g} is too small: the turning stock reaches {swept:.6g} from the axis"
             raise _wrong(place, "clearance", wrong, f"give at least {swept:.6g}, or leave it out")
 
-    def _check_operation(self, operation: Operation, numbers: list[int], place: Place) -> None:
-        moves, table, intent = operation.moves, operation.table, operation.rotary.intent
+    def _check_operation(self, operation: Operation, numbers: list[int], work: Work) -> None:
+        moves, table, intent, place = operation.moves, operation.table, operation.rotary.intent, operation._place
         if operation.tool not in numbers:
             wrong = f"there is no tool {operation.tool}; there are {', '.join(map(str, sorted(numbers)))}"
             raise _wrong(place, "tool", wrong, "add the tool to 'tools', or name one of those")
@@ -202,9 +221,9 @@ class Toolpath(Part):
         if (moves is None) == (table is None):
             wrong = "both 'moves' and 'table' are given" if moves is not None else "neither 'moves' nor 'table' is given"
             raise _wrong(place, "moves", wrong, "an operation has exactly one of the two")
-        if table.in_memory if table is not None else operation._keep or not isinstance(moves, MovesInFile):
-            for _ in operation.stream():
-                pass
+        if operation._is_checked_at_once:
+            for item in operation.stream():
+                work.on(moves_in(item))
 
 
 def _wrong(place: Place, key: str, wrong: str, cure: str) -> ToolpathError:
@@ -231,7 +250,7 @@ def load_toolpath(path: str | os.PathLike[str], progress: Progress | None = None
             raise ToolpathError(f"cannot be read: {error.strerror}", place=Place(file=name), cure="check the disk or the network") from None
     later = {placeholder: _later(name, scanned, cut) for placeholder, cut in scanned.cuts.items()}
     long = sum(cut.end - cut.start for cut in scanned.cuts.values()) > KEEP_BYTES
-    toolpath = _validated(data, {"later": later, "file": name, "keep": not long})
+    toolpath = _validated(data, {"later": later, "file": name, "keep": not long, "progress": progress})
     toolpath._digest = scanned.digest
     return toolpath
 
@@ -257,6 +276,7 @@ def _validated(data: Any, context: dict[str, Any]) -> Toolpath:
     if not isinstance(data, Mapping):
         raise ToolpathError("a toolpath is one JSON object", place=Place(file=context["file"]), cure='begin with {"steadyrest_toolpath": 1')
     try:
+        Work(context.get("progress"), CHECKING).to(0)
         return Toolpath.model_validate(data, context=context)
     except ValidationError as error:
         raise refusal(error, Toolpath, partial(_place, data, context["file"])) from None
@@ -274,12 +294,12 @@ def _place(data: Any, file: str | None, keys: Keys) -> Place:
     return replace(place, key=key_of(keys))
 
 
-def toolpath_text(toolpath: Toolpath, progress: Progress | None = None) -> Iterator[str]:
+def toolpath_text(toolpath: Toolpath, progress: Progress | None = None, stage: str = SAVING) -> Iterator[str]:
     """The text of a toolpath file, in pieces.
 
     Floats are written in the shortest form that reads back as the same number, tables in blocks of at most 50,000 moves.
     """
-    work = Work(progress, SAVING, sum(operation.moves_there for operation in toolpath.operations))
+    work = Work(progress, stage, sum(operation.moves_there for operation in toolpath.operations))
     yield "{\n"
     for key, value in _plain(toolpath, "tools", "operations").items():
         yield f"  {_json(key)}: {_json(value)},\n"

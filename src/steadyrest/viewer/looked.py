@@ -13,7 +13,7 @@ from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile
-from steadyrest.progress import CUTTING, PROVING, READING_BACK, Progress, Work
+from steadyrest.progress import CUTTING, DRAWING, PROVING, READING_BACK, Progress, Work
 from steadyrest.proof import Setting, prove, setting_of
 from steadyrest.reading import MotionRead, last_line, lines_in, read_program
 from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
@@ -106,6 +106,7 @@ def look(
             work.end()
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
+    Work(progress, DRAWING).to(0)
     outcome = judge(verdict, Hazards.of(cut) if cut is not None else not_cut, setting, notices=changed, accept=accept)
     return Looked(
         posted=Posted(Path(name), toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0),

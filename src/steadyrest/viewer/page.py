@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
+from steadyrest.progress import PACKING, Progress, Work
 from steadyrest.proof import CAUTION, NOT_SEEN
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing, packed
@@ -61,6 +62,8 @@ RADIUS_STEPS = 8191
 """A radius or height of the field is one of so many from 0 to the largest: a 400th of what lies between two lines around the outside."""
 MOST_CHANGES, COARSER, TIMES = 90_000, 8, 65_535
 """What the page holds of how the part came to be: changes at most, of so many field steps, at one of so many times of the program."""
+PIECE = 1 << 18
+"""Bytes that are deflated before it is told how far it is."""
 PRINTED_INCHES, PRINTED_CELLS, PRINTED_COLOURS = (7.5, 2.5), 220, 128
 """The picture on paper: as wide as what A4 and Letter have between their margins, and fine enough for its size."""
 
@@ -86,19 +89,23 @@ class PageParts(NamedTuple):
     columns: bytes
 
 
-def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "") -> bytes:
+def write_page(
+    looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "", progress: Progress | None = None
+) -> bytes:
     """The report as one HTML page: its first screen, and the rest folded below. Printed it is the first screen alone.
 
     setup_sheet  None: there is none
     made         the day, for people; empty: it is written by hand on the printed page
     command      which makes this report again; empty: it is not said
+    progress     is told that it is drawn, and how much of it is packed
     raises       InputError where a library of the extra `report` is not installed
     """
-    facts, columns = _data(looked)
+    shown = _shown(looked, setup_sheet, made, command)
+    facts, columns = _data(looked, progress)
     (charts, charts_style), scripts = _charts_library(), [_file(name) for name in _script_names()]
     digests = [base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in (charts, *scripts)]
     page = _template().render(
-        **_shown(looked, setup_sheet, made, command),
+        **shown,
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
         style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(STYLE)),
         charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
@@ -110,10 +117,13 @@ def write_page(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: s
     return page.encode("utf-8")
 
 
-def page_parts(looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "") -> PageParts:
+def page_parts(
+    looked: Looked, *, setup_sheet: SetupSheet | None = None, made: str = "", command: str = "", progress: Progress | None = None
+) -> PageParts:
     """The same in pieces; arguments and errors as of `write_page`."""
-    template, (facts, columns) = _template(), _data(looked)
+    template = _template()
     context = template.new_context(_shown(looked, setup_sheet, made, command))
+    facts, columns = _data(looked, progress)
     return PageParts({name: "".join(template.blocks[name](context)) for name in PARTS}, facts, columns)
 
 
@@ -165,10 +175,16 @@ def _beside(looked: Looked) -> SideBySide | None:
     return None if failure is None or failure.difference is None else side_by_side(failure.difference, looked.setting)
 
 
-def _data(looked: Looked) -> tuple[str, bytes]:
+def _data(looked: Looked, progress: Progress | None) -> tuple[str, bytes]:
     facts, columns = page_data(looked)
     head, body = packed(columns)
-    return _json_in_script({**facts, "columns": head}), zlib.compress(body, 6)
+    work, deflated = Work(progress, PACKING, len(body)), zlib.compressobj(6)
+    pieces: list[bytes] = []
+    for start in range(0, len(body), PIECE):
+        pieces.append(deflated.compress(memoryview(body)[start : start + PIECE]))
+        work.to(start + PIECE)
+    work.end()
+    return _json_in_script({**facts, "columns": head}), b"".join([*pieces, deflated.flush()])
 
 
 def _in_letters(data: bytes) -> str:

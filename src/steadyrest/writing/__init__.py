@@ -1,6 +1,6 @@
 """The writing room: axis motion and events become the text of a program, and the text a file."""
 
-from steadyrest.writing.atomic_file import alone, check_no_input, hold, is_left, put_in_place
+from steadyrest.writing.atomic_file import PUT, alone, check_no_input, hold, is_left, put_in_place
 from steadyrest.writing.event_lines import PLAIN_LINES, facts_of, setting_key
 from steadyrest.writing.program import Writing, write_program
 from steadyrest.writing.recording import Origin, Printed, Record
@@ -12,6 +12,7 @@ __all__ = [
     "CENTRE_LETTERS",
     "FILTERS",
     "PLAIN_LINES",
+    "PUT",
     "AxisWord",
     "Origin",
     "Printed",

@@ -113,7 +113,7 @@ def test_delivering_runs_no_code_of_the_current_folder(tmp_path: Path) -> None:
         "import os; os.chdir(sys.argv[1]); os.environ['PYTHONPATH'] = sys.argv[1]; sys.path.append(sys.argv[1])\n"
         "from steadyrest.delivery.share import Order, _asked; from pathlib import Path\n"
         "order = Order(Path('a'), '', Path('nowhere'), 'b', Path('c'), 'd', 'e', 'f')\n"
-        "print(type(_asked('put', order, 30.0)[0]).__name__)"
+        "print(type(_asked('put', order, 30.0, [])[0]).__name__)"
     )
     done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], cwd="/", capture_output=True, text=True, check=True)
     assert "OutputError\n" == done.stdout, done.stderr

@@ -16,8 +16,6 @@ export async function asJson(path, options = {}) {
   return data;
 }
 
-const said = (seconds) => (seconds < 90 ? `${Math.max(1, Math.round(seconds))} s` : `${Math.round(seconds / 60)} min`);
-
 // Follow a task until its end; `changed` hears each state. Ends with the last one.
 export async function follow(task, changed) {
   for (;;) {
@@ -37,8 +35,7 @@ function show(section, state) {
     bar.max = state.total;
     bar.value = Math.min(state.done, state.total);
     put("share", `${Math.floor((100 * bar.value) / state.total)} %`);
-    const since = Date.now() / 1000 - (state.stage_began || state.began), share = state.done / state.total;
-    put("left", since > 2 && share > 0.02 && share < 1 ? `about ${said((since * (1 - share)) / share)} left` : "");
+    put("left", state.left ? `about ${state.left} left` : "");
   } else {
     bar.removeAttribute("value");
     put("share", state.done ? state.done.toLocaleString("en") : "");
