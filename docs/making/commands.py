@@ -16,7 +16,7 @@ def pages() -> dict[str, str]:
     parts = [
         "Screens go to stderr; on stdout is only what was asked for. Exit codes are listed under [errors](errors.md). "
         "`--json` prints the result as data, described key by key: [the verdict](verdict.md) for `post` and `prove`, and "
-        "[what the others print](json.md).",
+        "[what the others print](json.md). Long work says on a terminal [how far it is](../verdict.md#while-it-works).",
     ]
     parts.append(terminals.picture("post"))
     for path, command in every(main, ("steadyrest",)):
