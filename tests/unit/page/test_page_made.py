@@ -105,7 +105,7 @@ def test_what_stops_is_made_as_well(page: Page) -> None:
     found = whole(page)
     assert found.done
     assert "stop" == found.posted["outcome"]
-    assert "STOP" in json.loads((found.folder / LOOK).read_text())["across"]
+    assert "stop-across" in json.loads((found.folder / LOOK).read_text())["across"]
 
 
 def test_what_cannot_be_written_says_why_and_is_not_tried_again_by_looking(page: Page) -> None:
