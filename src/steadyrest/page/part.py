@@ -283,12 +283,9 @@ def _inside(page: Page, job: JobFile, typed: Typed, found: Mapping[str, Any] | N
     """As of `_asked`; a file that is not in the folder of the page is wrong: it would not be read here."""
     keys, wrongs = _asked(typed, tomlkit.parse(job.text).unwrap(), _described(found))
     for key, value in list(keys.items()):
-        if key.endswith(".words") and value:
-            try:
-                page.folder.file(os.path.relpath(job.path.parent / value, page.folder.path))
-            except (InputError, ValueError):
-                wrongs[key.replace("inputs.", "input.", 1)] = (f"{value} is not in the folder of this page", "copy it there")
-                del keys[key]
+        if key.endswith(".words") and value and not page.folder.holds(job.path.parent / value):
+            wrongs[key.replace("inputs.", "input.", 1)] = (f"{value} is not in the folder of this page", "copy it there")
+            del keys[key]
     return keys, wrongs
 
 
