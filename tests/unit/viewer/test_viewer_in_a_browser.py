@@ -175,8 +175,9 @@ def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_
 
 
 BUTTONS = (
-    r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|show|[\d.,]+|\d  .*"
-    "|Zoom in|Zoom out|[+−]|Whole map|All of it|Print the charts|[XYZA]|speed of A|tip at feed|tip at rapid|highest feed in the toolpath"
+    r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|show( ◆\d+)?"
+    r"|◆\d+|[\d.,]+|\d  .*|Zoom in|Zoom out|[+−]|Whole map|All of it"
+    r"|Print the charts|[XYZA]|speed of A|tip at feed|tip at rapid|highest feed in the toolpath"
 )
 """What the buttons of the page may be called; none of them leads away."""
 
@@ -966,4 +967,42 @@ def test_a_refused_program_begins_with_both_sides_of_its_first_difference(
         for paper in PAPERS:
             assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
     assert [] == it.complaints
+    it.close()
+
+
+def test_a_finding_is_marked_in_space_on_the_slider_and_in_the_listing_and_an_address_leads_to_it(browser: Any, tmp_path: Path) -> None:
+    seen = looked(
+        part(
+            FLATS
+            | {"moves": [{"rapid": [5, 0, 30]}, {"rapid": [-10, 0, 18]}, {"cut": [-20, 0, 18], "feed": 600}, {"rapid": [-20, 0, 30]}]},
+            LETTER,
+        )
+    )
+    line = next(one.line for one in seen.posted.outcome.findings if one.line)
+    (tmp_path / "report.html").write_bytes(write_page(seen))
+    it = Opened(browser, tmp_path / "report.html", anchor=f"#at-{line}-part")
+    page = it.page
+    assert page.locator("input[value=part]").is_checked()
+    assert str(line) == it.text("line")
+    mark = page.locator("#marks button").first
+    assert "◆1" == mark.inner_text()
+    assert "now" in str(mark.get_attribute("class"))
+    assert "◆1" in page.locator("#findings li.now").inner_text()
+    assert "◆1" == page.locator(f"#line-{line} b").get_attribute("data-mark")
+    red = """() => { const s = steadyrest, over = document.getElementById("over"); s.place.set(0); s.picture.draw();
+        const one = s.facts.marked[0], at = s.picture.project(s.track.state(one.place).part), scale = over.width / over.clientWidth;
+        const seen = [...over.getContext("2d").getImageData((at[0] - 6) * scale, at[1] * scale, 1, 1).data];
+        s.listing.go(one.line);
+        return seen; }"""
+    r, g, b, a = page.evaluate(red)
+    assert a > 200
+    assert r > 1.5 * max(g, b)
+    # Lines of the same operation are lit with it; the address says what is shown.
+    page.evaluate("steadyrest.listing.go(steadyrest.facts.operations[1].line)")
+    borders = page.evaluate("[...document.querySelectorAll('#tall b')].map((one) => one.style.borderLeftColor !== '')")
+    assert {True, False} == set(borders)
+    page.evaluate("line => steadyrest.listing.go(line)", line)
+    page.locator("input[value=machine]").check()
+    page.wait_for_function("line => location.hash === `#at-${line}-machine`", arg=line)
+    assert it.complaints == []
     it.close()

@@ -459,7 +459,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // Findings where the program stands in the line that they name: a diamond with the number that they have on the page.
   function drawFindings(theme, machine) {
-    for (const { number, place: at, line } of facts.marked || []) {
+    for (const { number, place: at, line } of facts.marked) {
       const stand = track.state(at), [x, y] = project(machine ? stand.work : stand.part), size = line === place.state.line ? 13 : 9;
       pen.fillStyle = theme.bad; pen.strokeStyle = theme.stage; pen.lineWidth = 2;
       pen.beginPath(); pen.moveTo(x, y - size); pen.lineTo(x + size, y); pen.lineTo(x, y + size); pen.lineTo(x - size, y); pen.closePath(); pen.fill(); pen.stroke();

@@ -1,7 +1,7 @@
 // The program's own lines. Only those in sight are in the page; a listing taller than browsers can hold is scrolled in proportion.
 "use strict";
 
-steadyrest.makeListing = function (holder, tall, text, found, track, place) {
+steadyrest.makeListing = function (holder, tall, text, found, track, place, { mark, within }) {
   const starts = [0];
   for (let at = 0; at < text.length; at++) {
     if (text[at] === 10) starts.push(at + 1);
@@ -41,12 +41,14 @@ steadyrest.makeListing = function (holder, tall, text, found, track, place) {
         number.textContent = line;
         number.style.minWidth = `${digits + 3}ch`;
         row.append(number, lineText(line));
+        number.dataset.mark = mark(line);
         if (found.has(line)) { row.classList.add("found"); row.title = found.get(line); }
         rows.set(line, row);
         tall.append(row);
       }
       row.style.top = `${holder.scrollTop + (line - 1) * rowHigh - begin}px`;
       row.classList.toggle("now", line === current);
+      row.firstChild.style.borderLeftColor = within(line); // all lines of the operation that is shown
       row.setAttribute("aria-selected", line === current ? "true" : "false");
     }
     if (rows.has(current)) holder.setAttribute("aria-activedescendant", `line-${current}`);
@@ -80,7 +82,7 @@ steadyrest.makeListing = function (holder, tall, text, found, track, place) {
   });
   new ResizeObserver(show).observe(holder);
   place.listen((state, by) => {
-    current = by === "listing" && chosen ? chosen : state.line || 1;
+    current = (by === "listing" || by === "address") && chosen ? chosen : state.line || 1;
     bring(current);
   });
   return { go, count, shown: () => bring(current || 1), get current() { return current; }, lineText };

@@ -7,7 +7,13 @@ steadyrest.start = async function () {
   const columns = await steadyrest.unpack(facts.columns, "columns");
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
   const found = new Map(facts.findings);
-  const listing = steadyrest.makeListing(byId("lines"), byId("tall"), steadyrest.listingOf(facts.listing, columns), found, track, place);
+  // Lines that findings name, numbered as they come in the program: the same number in space, on the slider, in the listing and in the list.
+  facts.marked = [...found.keys()].sort((a, b) => a - b).map((line, k) => ({ line, number: k + 1, place: track.placeOfLine(line), sentence: found.get(line) }));
+  const markOf = new Map(facts.marked.map((one) => [one.line, `◆${one.number}`]));
+  const listing = steadyrest.makeListing(byId("lines"), byId("tall"), steadyrest.listingOf(facts.listing, columns), found, track, place, {
+    mark: (line) => markOf.get(line) || "",
+    within: (line) => (track.operation[track.placeOfLine(line)] === place.state.operation ? colours.ofOperation(place.state.operation) : ""),
+  });
   const space = byId("space"), flatHolder = byId("flat"), hint = byId("hint");
 
   let picture = null;
@@ -23,6 +29,7 @@ steadyrest.start = async function () {
   const libraryIsThere = new Promise((done) => { there = done; });
 
   // --- views
+  let viewed = "";
   const hints = {
     part: "Seen from the part: the part stays still and the tool goes around it.",
     machine: "As you see it in front of the machine: the part turns under the tool.",
@@ -30,6 +37,7 @@ steadyrest.start = async function () {
   };
   function view(name) {
     const flatNow = name === "flat";
+    viewed = name;
     flatHolder.hidden = !flatNow;
     space.hidden = byId("over").hidden = flatNow;
     byId("faces").hidden = flatNow;
@@ -67,6 +75,26 @@ steadyrest.start = async function () {
     clock.textContent = `${said(state.minutes)} of ${said(track.whole)}`;
   });
   scrub.addEventListener("input", () => place.set(track.placeAt((scrub.value / steps) * track.whole), "scrub"));
+  for (const one of facts.marked) {
+    const mark = document.createElement("button");
+    mark.type = "button";
+    mark.textContent = `◆${one.number}`;
+    mark.title = mark.ariaLabel = `Finding ${one.number}, line ${one.line}: ${one.sentence}`;
+    mark.style.left = `calc(0.5rem + ${(track.whole ? track.minutes[one.place] / track.whole : 0).toFixed(5)} * (100% - 1rem))`;
+    mark.addEventListener("click", () => listing.go(one.line));
+    byId("marks").append(mark);
+    one.marks = [mark];
+  }
+  byId("marks").hidden = facts.marked.length === 0;
+  for (const link of document.querySelectorAll("#findings [data-line]")) {
+    const one = facts.marked.find(({ line }) => line === Number(link.dataset.line));
+    if (!one) continue;
+    link.append(` ◆${one.number}`);
+    one.marks.push(link.closest("li"));
+  }
+  place.listen(() => {
+    for (const one of facts.marked) for (const each of one.marks) each.classList.toggle("now", one.line === listing.current);
+  });
   let playing = false, last = 0;
   function tick(now) {
     if (!playing) return;
@@ -166,6 +194,13 @@ steadyrest.start = async function () {
     for (let fold = one.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
   }
   function follow(hash) {
+    const at = /^#at-(\d+)(?:-(part|machine|flat))?$/.exec(hash);
+    if (at) {
+      const chosen = at[2] && document.querySelector(`input[name=view][value=${at[2]}]:enabled`);
+      if (chosen) { chosen.checked = true; view(at[2]); }
+      listing.go(Number(at[1]), "address");
+      return;
+    }
     const line = /^#line-(\d+)$/.exec(hash), one = line ? null : hash.length > 1 && byId(hash.slice(1));
     if (line) showLine(Number(line[1]));
     if (!one) return;
@@ -182,8 +217,6 @@ steadyrest.start = async function () {
     const link = event.target.closest("a[href^='#']");
     if (link && link.hash === location.hash) follow(link.hash); // no change of the address, and it may have been folded since
   });
-  follow(location.hash);
-
   steadyrest.themeSwitch(alone ? byId("theme") : null, () => {
     if (picture) picture.redraw();
     flat.redraw();
@@ -193,6 +226,17 @@ steadyrest.start = async function () {
   Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
   place.set(track.count - 1, "start");
   view(picture ? "machine" : "flat");
+  follow(location.hash);
+  // The address says the line and the view that are shown, once somebody has chosen them, so that it can be kept and sent.
+  let saying = 0;
+  function say() {
+    clearTimeout(saying);
+    saying = setTimeout(() => {
+      try { history.replaceState(history.state, "", `#at-${listing.current || 1}-${viewed}`); } catch { /* where a page may not, the address stays */ }
+    }, 300);
+  }
+  place.listen((_, by) => { if (by && !["start", "play", "address"].includes(by)) say(); });
+  for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", say);
   if (picture) picture.draw();
   performance.mark("picture and listing are there");
   document.documentElement.dataset.ready = "yes";
