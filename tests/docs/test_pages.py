@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 import shutil
@@ -15,6 +16,7 @@ from jsonschema import Draft202012Validator
 from steadyrest.inputs import job_schema, load_job
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile, profile_schema
+from steadyrest.toolpath import parse_toolpath
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
@@ -150,3 +152,15 @@ def test_a_page_that_sends_somebody_to_the_machine_cautions_there(page: str) -> 
     assert "hand on feed hold" in text
     if "touch" in text:
         assert "spindle stopped" in text.lower()
+
+
+def test_the_planes_of_the_page_are_planes_that_one_rotary_reaches() -> None:
+    (rotary,) = [json.loads(block) for block in blocks("from-cam.md", "json")]
+    moves = [{"rapid": [0, 0, 30]}, {"cut": [0, 0, -1], "feed": 100}, {"cut": [5, 2, -1]}, {"rapid": [5, 2, 30]}]
+    operation = {"tool": 1, "spindle": {"rpm": 900, "turns": "clockwise"}, "rotary": rotary, "moves": moves}
+    stock = {"shape": "round", "diameter": 40, "from": -90, "to": 0}
+    tools = [{"number": 1, "shape": "flat", "diameter": 6}]
+    said = {"steadyrest_toolpath": 1, "units": "mm", "stock": stock, "tools": tools, "operations": [operation]}
+    text = posted_text(parse_toolpath(said), "rs274ngc")
+    assert "A90" in text
+    assert "A0" in text

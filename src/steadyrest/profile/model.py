@@ -5,7 +5,7 @@ from typing import Any
 from pydantic import Field
 
 from steadyrest.errors import Place, ProfileError
-from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Safety
+from steadyrest.profile.axes import SAME_FACT, Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, check_characters
 from steadyrest.profile.chain import chain_of
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
@@ -101,6 +101,9 @@ def profile_schema() -> dict[str, Any]:
     schema = Profile.model_json_schema(by_alias=True)
     for group in (schema, *schema["$defs"].values()):
         group.pop("required", None)
+    rotary = schema["$defs"]["Rotary"]["properties"]
+    for spelling, kept in SAME_FACT.items():
+        rotary[spelling] = {**rotary[kept], "title": spelling, "description": f"The same fact as `{kept}`, said of any rotary."}
     properties = schema["properties"]
     del properties["name"]
     for each in properties.values():

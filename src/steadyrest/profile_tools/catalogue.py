@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from steadyrest.profile import profile_schema
+from steadyrest.profile import kept_key, profile_schema
 from steadyrest.schema_words import name_of
 
 Schema = Mapping[str, Any]
@@ -70,7 +70,7 @@ def _groups(name: str, schema: Schema, definitions: Mapping[str, Schema]) -> Ite
         names = schema.get("propertyNames", {}).get("enum", ["K"])
         name, schema = f"{name}.{names[0]}", inside
     group = definitions[name_of(schema["$ref"])]
-    parts = group["properties"].items()
+    parts = [(key, each) for key, each in group["properties"].items() if kept_key(f"{name}.{key}") == f"{name}.{key}"]
     own = tuple(Setting(f"{name}.{key}", each) for key, each in parts if "$ref" not in each and not _table_in(each))
     yield Group(name, group.get("description", ""), own)
     for key, each in parts:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 from profile_parts import MakeProfile
 
 from steadyrest.errors import ProfileError
-from steadyrest.profile import Chain, chain_in_words, chain_of, direction, load_profile, resolve, rotaries_of
+from steadyrest.profile import Chain, chain_in_words, chain_of, direction, load_profile, profile_schema, resolve, rotaries_of
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile_tools import planned_change
+from steadyrest.profile_tools.catalogue import groups
 
 BASE = 'extends = "rs274ngc"\nspeaks = "Two rotaries in the table."\n'
 C = 'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
@@ -143,3 +145,13 @@ def test_a_fact_is_stored_under_the_spelling_that_the_file_has(make_profile: Mak
     assert "chuck_faces" not in change.after
     unset = planned_change(str(folder), {}, {}, unset=["rotary.A.chuck_faces"])
     assert '# seen_from = "-X"' in unset.after
+
+
+def test_an_editor_takes_either_spelling_and_the_catalogue_lists_each_fact_once() -> None:
+    schema = Draft202012Validator(profile_schema())
+    said = {"along": "X", "seen_from": "+X", "positive_turns": "clockwise"}
+    assert schema.is_valid({"rotary": {"A": said}})
+    assert not schema.is_valid({"rotary": {"A": said | {"seen_from": "left"}}})
+    listed = [setting.key for group in groups() for setting in group.settings if group.name == "rotary.A"]
+    assert "rotary.A.chuck_faces" in listed
+    assert "rotary.A.seen_from" not in listed
