@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 import pytest
-from page_client import JOB, value_of, whole
+from page_client import JOB, ended, value_of, whole
 from starlette.testclient import TestClient
 
 from steadyrest.posting import post_to_memory
@@ -171,6 +171,21 @@ def test_what_the_job_states_falls_back_to_the_profile_and_what_the_profile_stat
     assert "# the rest as it came\n" in file.read_text()
     assert ("M2", True) == (resolve(file.parent).profile.stops.end, resolve(file.parent).profile.words.spaces)
     assert () == Request(job).with_job().sets
+
+
+def test_a_trial_that_was_cancelled_says_so_and_is_begun_anew_when_asked(page: TestClient) -> None:
+    address = f"{PROFILE}&set={quote(TURN)}"
+    for task in re.findall(r'data-task="([^"]+)"', page.get(address).text):
+        page.post(f"task/{task}/cancel")
+    text = page.get(address).text
+    assert 2 == text.count("It was cancelled; nothing was changed.")
+    assert "Lines of this part that change" not in text
+    assert 303 == page.post(f"profile/again?job={JOB}", data={"set": TURN}).status_code
+    for task in re.findall(r'data-task="([^"]+)"', page.get(address).text):
+        ended(page.app.tasks, task)  # type: ignore[attr-defined]
+    text = page.get(address).text
+    assert "Lines of this part that change" in text
+    assert "The tour: 9 of 9 good" in text
 
 
 def test_a_table_that_is_not_there_is_added_filled_in_and_saved(page: TestClient, parts: Path) -> None:
