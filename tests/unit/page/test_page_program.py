@@ -108,6 +108,9 @@ def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_
         assert page.locator("#save").is_disabled()
         text.fill(good)
         page.locator("#judged.good").wait_for(timeout=30_000)
+        box = {name: page.locator(name).bounding_box() for name in ("#change", ".listing-card")}
+        apart = box["#change"]["y"] - box[".listing-card"]["y"] - box[".listing-card"]["height"]
+        assert 0 < apart < 30, "what is changed stands below its lines, however long the list of parts is"
         assert [] == accessible(page)
         page.set_viewport_size({"width": 390, "height": 844})
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
