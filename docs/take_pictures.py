@@ -26,7 +26,7 @@ from making.twins import DARK, LIGHT
 
 ROOT = Path(__file__).parents[1]
 PICTURES = Path(__file__).parent / "pictures"
-SIZE, FIRST_SCREEN, PHONE = (1080, 700), (1366, 768), (390, 780)
+SIZE, FIRST_SCREEN, PHONE = (1080, 700), (1366, 768), (390, 1000)
 MOST_BYTES = 60_000
 FLAGS = ["--no-sandbox", "--no-first-run", "--disable-background-networking", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 SETTLED_MS = 900
@@ -90,7 +90,7 @@ def through_the_page(camera: Camera, address: str, folder: Path) -> None:
     """The whole job of somebody new, then what a stopped program looks like, and a changed setting."""
     page = camera.page
     page.goto(address)
-    camera.take("page-first", size=(SIZE[0], 480))
+    camera.take("page-first", size=(SIZE[0], 520))
     page.set_input_files("#dropped", str(ROOT / "demo" / "latch_pin" / "latch_pin.cl"))
     page.get_by_role("button", name="Begin").click()
     page.locator("#tools-name").wait_for()
@@ -117,7 +117,7 @@ def through_the_page(camera: Camera, address: str, folder: Path) -> None:
     looked(page)
     camera.take("page-look", size=FIRST_SCREEN)
     at_time(page, 1)
-    camera.take("page-pin", only="#stage")
+    camera.take("page-pin", only="#stage", size=FIRST_SCREEN)
     camera.take("page-record", only="#run-record")
     camera.take("page-phone", size=PHONE)
     step(page, "Program")
@@ -145,7 +145,7 @@ def changed_setting(camera: Camera) -> None:
     page.goto(page.url + "&key=words.spaces")
     field = page.locator("[id='f.words.spaces']")
     field.wait_for()
-    camera.take("page-setting", only="[data-key='words.spaces']")
+    camera.take("page-setting", only=".setting[data-key='words.spaces']")
     field.select_option("false")
     page.get_by_role("button", name="Try the changes").first.click()
     page.get_by_text("This part's program:").wait_for(timeout=WAIT_MS)
@@ -209,7 +209,9 @@ def reports(camera: Camera) -> None:
         show("distributor")
         looked(page)
         at_time(page, 1)
-        camera.take("distributor", only="#stage")
+        for name in ("show-cut", "show-rapid"):
+            page.locator(f"#{name}").uncheck()
+        camera.take("distributor", only="#stage", size=FIRST_SCREEN)
         show("cap")
         looked(page)
         page.locator("input[name=view][value=flat]").check()
@@ -243,7 +245,7 @@ def run(*words: str, ends: int = 0) -> None:
 def served(folder: Path) -> Iterator[str]:
     """The address of the page for a folder."""
     command = [sys.executable, "-m", "steadyrest", "page", "parts", "--no-browser", "--deliver-to", "machine"]
-    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(folder / "own"))
+    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(folder / ".local" / "state"))
     with subprocess.Popen(command, cwd=folder, stderr=subprocess.PIPE, text=True, env={**os.environ, **own}) as running:
         try:
             assert running.stderr is not None

@@ -48,7 +48,7 @@ def _job() -> str:
         "Paths count from the folder of the job file; `steadyrest post NAME.job.toml` needs no options. "
         "`steadyrest schema job` prints the same as a JSON schema.",
         "The page keeps all that is said on it in such a file:",
-        "![The step Part of the page: stock, held end and origin of a part](../pictures/page-part-light.webp)",
+        "![The stock as the page draws it: the end in the jaws, the origin, and where is cut](../pictures/page-part-light.webp)",
         block(example, "toml"),
         *_keys(job_schema(), "job", "The file"),
     )

@@ -19,7 +19,7 @@ def pages() -> dict[str, str]:
         "Bundled profiles",
         "Named for their language or for what they do. Start from the one that is nearest to your controller: `steadyrest controller new` "
         "makes a profile of your own that extends it, `steadyrest controller compare` shows in what two of them differ.",
-        "![The mounting that a profile assumes, as the page draws it](../../pictures/page-today-light.webp)",
+        "![The pictures of the page from which the mounting of the day is chosen](../../pictures/page-today-light.webp)",
         table(["profile", "describes"], rows),
         toctree(each.name for each in bundled()),
     )

@@ -72,7 +72,9 @@ def _shown(line: str, here: Path) -> str:
         for name in words[1:]:
             Path(name).mkdir()
         return ""
-    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / "own")) | {"COLUMNS": "80"}
+    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / ".local" / "state")) | {
+        "COLUMNS": "80"
+    }
     done = CliRunner().invoke(main, words[1:], env=own)
     if done.exit_code != 0:
         raise ValueError(f"{line} ended with {done.exit_code}: {done.output}") from done.exception

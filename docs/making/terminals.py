@@ -54,7 +54,9 @@ def shown() -> dict[str, str]:
 
 
 def _run(line: str, ends: int, here: Path) -> str:
-    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / "own")) | {"COLUMNS": "80"}
+    own = dict.fromkeys(("XDG_CONFIG_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA"), str(here / ".local" / "state")) | {
+        "COLUMNS": "80"
+    }
     command = [sys.executable, "-m", "steadyrest", *shlex.split(line)[1:]]
     done = subprocess.run(
         command, cwd=here, env={**os.environ, **own}, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False

@@ -43,7 +43,6 @@ def centre() -> None:
     \b
     Once: set the units you touch in and the machine you are at:
       steadyrest centre usual --units mm --controller NAME
-    \b
     A bar in the chuck, touched on top and on both sides:
       steadyrest centre find --diameter 40.018 --top 8.25 --sides Y -37.482 12.536
     Does the bar run true? Indicator on top, turned by hand:
