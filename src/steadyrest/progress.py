@@ -18,7 +18,8 @@ READING, CHECKING, DIGESTING = "reading the toolpath", "checking the moves", "ta
 TAKING, SAVING, SURVEYING = "reading the inputs", "writing the toolpath", "going through the operations"
 TURNS, WRITING, READING_BACK = "choosing the rotary's turns", "planning and writing", "reading the program back"
 PROVING, LOOKING, CONFIRMING = "proving", "looking for collisions", "confirming a collision"
-CUTTING, DRAWING, PACKING, DELIVERING = "cutting the stock", "drawing", "packing", "delivering"
+CUTTING, DRAWING, LISTING, PACKING = "cutting the stock", "drawing", "packing the listing", "packing"
+DELIVERING = "delivering"
 MATCHING = "comparing the lines"
 TRYING, COMPARING, FITTING = "trying the profile", "comparing the programs", "trying what the example shows"
 STAGES = {
@@ -37,6 +38,7 @@ STAGES = {
     MATCHING: "lines",
     CUTTING: "lines",
     DRAWING: "",
+    LISTING: "bytes",
     PACKING: "bytes",
     DELIVERING: "bytes",
     TRYING: "programs",

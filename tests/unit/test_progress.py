@@ -109,7 +109,16 @@ COMMANDS: dict[str, tuple[Callable[[Progress, Path], object], list[str]]] = {
     ),
     "report": (
         _report,
-        [*READ, "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing", "packing"],
+        [
+            *READ,
+            "planning and writing",
+            "reading the program back",
+            "proving",
+            "cutting the stock",
+            "drawing",
+            "packing the listing",
+            "packing",
+        ],
     ),
     "picture": (
         _picture,

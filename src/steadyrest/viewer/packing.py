@@ -9,7 +9,7 @@ together again it is what it was, byte for byte. `1_unpack.js` undoes both.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import ceil, log10
 from typing import Any, NamedTuple
 
@@ -17,11 +17,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats, Ints
+from steadyrest.progress import LISTING, Progress, Work
 
 MOST_ORDER = 2
 WORD = re.compile(rb"([A-FH-LN-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 """A letter and its number. G and M words stay as they are: they tell one form of line from another."""
 LARGEST = 2**31 - 1
+PIECE = 1 << 17
+"""Bytes of the listing, at least, after which it is told how far it is."""
 
 
 class Column(NamedTuple):
@@ -93,7 +96,18 @@ def _written(numbers: set[bytes]) -> Written:
     return Written(most, min(len(part) for *_, part in parts) if point else 0, point, not any(whole in (b"", b"-") for whole, *_ in parts))
 
 
-def listing(text: bytes) -> tuple[dict[str, Any], dict[str, Column]]:
+def _told(text: bytes, progress: Progress | None) -> Iterator[bytes]:
+    """The text in pieces of whole lines."""
+    work, at = Work(progress, LISTING, len(text)), 0
+    while at < len(text):
+        work.to(at)
+        end = text.find(b"\n", at + PIECE) + 1 or len(text)
+        yield text[at:end]
+        at = end
+    work.end()
+
+
+def listing(text: bytes, progress: Progress | None = None) -> tuple[dict[str, Any], dict[str, Column]]:
     """The facts and columns of which the page puts the text together again.
 
     `lines` says the form of each line, `forms` is their text with a zero byte for each number, `word_X` the numbers of the letter X in
@@ -121,7 +135,7 @@ def listing(text: bytes) -> tuple[dict[str, Any], dict[str, Column]]:
         counts[letter].append(count_of)
         return letter + b"\0"
 
-    shaped = WORD.sub(taken, text) if whole else text
+    shaped = b"".join(WORD.sub(taken, piece) for piece in _told(text, progress)) if whole else text
     forms: dict[bytes, int] = {}
     lines: Ints = np.array([forms.setdefault(line, len(forms)) for line in shaped.split(b"\n")], dtype=np.int64)
     facts = {"length": len(text), "written": {letter.decode(): list(how) for letter, how in written.items()}}

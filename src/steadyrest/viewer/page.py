@@ -176,7 +176,7 @@ def _beside(looked: Looked) -> SideBySide | None:
 
 
 def _data(looked: Looked, progress: Progress | None) -> tuple[str, bytes]:
-    facts, columns = page_data(looked)
+    facts, columns = page_data(looked, progress)
     head, body = packed(columns)
     work, deflated = Work(progress, PACKING, len(body)), zlib.compressobj(6)
     pieces: list[bytes] = []
@@ -226,7 +226,7 @@ def _json_in_script(data: Any) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
+def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[str, Any], dict[str, Column]]:
     """What the page's script shows: facts, and columns of a row a position, a cell of the field or a byte of the listing.
 
     Lengths in the toolpath's units, angles in degrees, times in minutes.
@@ -274,7 +274,7 @@ def page_data(looked: Looked) -> tuple[dict[str, Any], dict[str, Column]]:
         "tip": _speeds(track.tip_mm_per_min / scale, SPEED_STEP[units]),
         "rotary": _speeds(track.rotary_deg_per_min, TURNING_STEP),
     }
-    facts["listing"], text = listing(looked.text)
+    facts["listing"], text = listing(looked.text, progress)
     return facts, columns | cells | text
 
 
