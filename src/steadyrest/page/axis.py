@@ -29,7 +29,7 @@ from steadyrest.centre import (
     usual,
     work_offsets,
 )
-from steadyrest.conventions import length
+from steadyrest.conventions import HOW_TO_TYPE, length
 from steadyrest.errors import InputError, Place, SteadyrestError
 from steadyrest.page.app import address, job_of, said
 from steadyrest.page.job_file import changed_text, save_job
@@ -249,7 +249,7 @@ def _lengths(form: FormData, axes: list[str]) -> dict[str, float]:
                 found[axis] = length(text)
         except ValueError:
             place = Place(key=f"reference in {axis}")
-            raise InputError(f"{text[:MOST]!r} is not a length", place=place, cure="write a number such as 12.5 or 12,5") from None
+            raise InputError(f"{text[:MOST]!r} is not a length", place=place, cure=HOW_TO_TYPE) from None
     return found
 
 

@@ -13,6 +13,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from steadyrest.conventions import HOW_TO_TYPE, with_point
 from steadyrest.model_errors import spot_of, told, unwrapped
 
 LABELS = {
@@ -58,6 +59,9 @@ _LENGTH = re.compile(
 )
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _BETWEEN = re.compile(r"[,;\s]+")
+_ONE_OR_TWO = re.compile(r"(?<![^;\s])[^,;\s]*[0-9],[0-9][^,;\s]*,?(?![^;\s])")
+"""Among several numbers: `22,5` is one with a decimal comma, or two. `0,120,240` can only be three."""
+_SEVERAL = "part them by spaces, and write decimals with a point, such as 22.5 67.5"
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +205,7 @@ def read(model: type[BaseModel], prefix: str, typed: Typed, *, only: Iterable[st
             found[key] = number_of(said, whole=kind == "whole")
         elif kind == "numbers":
             several = [number_of(each) for each in _BETWEEN.split(said) if each]
-            found[key] = said if any(isinstance(each, str) for each in several) else several
+            found[key] = said if _ONE_OR_TWO.search(said) or any(isinstance(each, str) for each in several) else several
         elif kind == "texts":
             found[key] = [each for each in _BETWEEN.split(said) if each]
         else:
@@ -210,11 +214,12 @@ def read(model: type[BaseModel], prefix: str, typed: Typed, *, only: Iterable[st
 
 
 def number_of(said: str, *, whole: bool = False) -> Any:
-    """The number that a text is, a whole one as such; the text itself where it is none."""
-    if not _NUMBER.fullmatch(said):
+    """The number that a text is (`with_point`), a whole one as such; the text itself where it is none."""
+    number = with_point(said)
+    if not _NUMBER.fullmatch(number):
         return said
-    value = float(said)
-    return int(value) if value == int(value) and abs(value) < 1e15 and ("." not in said or not whole) else value
+    value = float(number)
+    return int(value) if value == int(value) and abs(value) < 1e15 and ("." not in number or not whole) else value
 
 
 def written(key: str, value: Any) -> dict[str, str]:
@@ -244,6 +249,8 @@ def wrongs_of(model: type[BaseModel], prefix: str, data: Mapping[str, Any]) -> d
             cure = cure.replace(", without quotes", "").removeprefix("add '").replace("' is missing", " is missing")
             if detail["type"] == "missing" and isinstance(spot.keys[-1], str):
                 wrong, cure = "this is missing", "fill it in"
+            elif isinstance(detail["input"], str) and _ONE_OR_TWO.search(detail["input"]):
+                cure = _SEVERAL if "list" in cure else HOW_TO_TYPE
             found.setdefault((prefix + ".".join(str(key) for key in spot.keys)).rstrip("."), (wrong, cure.partition(": ")[0]))
         return found
     return {}

@@ -10,6 +10,7 @@ from pathlib import Path
 from string import ascii_uppercase
 from typing import Any, Literal
 
+from steadyrest.conventions import with_point
 from steadyrest.profile import BUILT_IN, FILE_NAME, SET, ResolvedProfile, leaves, line_of, resolve
 from steadyrest.profile_tools import Group, Setting, groups, is_ours, sources_in, table_of
 from steadyrest.schema_words import allowed
@@ -25,7 +26,7 @@ CHAPTERS = (
     ("Where programs go", ("delivery",)),
 )
 """A machinist's order. What is in none of them comes last, so that a new group appears by itself."""
-_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +258,7 @@ def set_text(field: Field, text: str) -> str:
 
 def _number(text: str) -> str:
     """A number with a point or a comma, as TOML; anything else as a text."""
-    if not _NUMBER.fullmatch(text):
+    number = with_point(text)
+    if not _NUMBER.fullmatch(number):
         return json.dumps(text, ensure_ascii=False)
-    value = float(text.replace(",", "."))
-    return toml_value(int(text)) if re.fullmatch(r"[+-]?\d+", text) else repr(value)
+    return toml_value(int(number)) if re.fullmatch(r"[+-]?\d+", number) else repr(float(number))

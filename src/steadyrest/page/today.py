@@ -228,7 +228,7 @@ def _with_held(part: Toolpath, at: str) -> Toolpath:
 def _held_values(typed: dict[str, str]) -> dict[str, Any]:
     """Which end is held and how much of it, as far as it was typed; a text that is no number stays one."""
     values: dict[str, Any] = {"at": typed["at"]} if typed["at"] else {}
-    return {**values, "length": number_of(typed["length"].replace(",", "."))} if typed["length"] else values
+    return {**values, "length": number_of(typed["length"])} if typed["length"] else values
 
 
 def _held_wrongs(stock: RoundStock | RectangularStock, values: dict[str, Any]) -> dict[str, tuple[str, str]]:

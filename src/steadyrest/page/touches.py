@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from steadyrest.conventions import length
+from steadyrest.conventions import HOW_TO_TYPE, length
 from steadyrest.errors import InputError, Place
 from steadyrest.inputs import Touched
 
@@ -154,9 +154,7 @@ def touched(form: Mapping[str, str], along: str) -> Touched:
         try:
             return length(text)
         except ValueError:
-            raise InputError(
-                f"{text[:60]!r} is not a number", place=Place(key=labels[name]), cure="type it as 12.5 or 12,5, without a unit"
-            ) from None
+            raise InputError(f"{text[:60]!r} is not a number", place=Place(key=labels[name]), cure=HOW_TO_TYPE) from None
 
     def several(*names: str) -> tuple[float, ...]:
         return tuple(value for name in names if (value := number(name)) is not None)

@@ -17,7 +17,13 @@ from steadyrest.profile import load_profile
 
 
 def test_a_decimal_comma_is_understood() -> None:
-    assert "Y -12.4730" in centre("find", "--sides", "Y", "-37,482", "12,536").output
+    assert "Y -12.5250" in centre("find", "--sides", "Y", "-37,45", "12,4").output
+
+
+def test_what_may_be_a_thousand_is_not_taken_as_one() -> None:
+    refused = centre("find", "--top", "1,000").output
+    assert "1,000 is not a number" in refused
+    assert "three decimals with a point" in refused
 
 
 def test_the_sense_of_the_rotary_comes_from_the_profile() -> None:

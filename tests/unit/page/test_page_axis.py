@@ -20,7 +20,7 @@ from steadyrest.inputs import load_job
 __all__ = ["own_configuration"]
 TOUCHED = {
     "units": "mm",
-    "diameter": "40,018",
+    "diameter": "40.018",
     "top_1": "8.25",
     "top_2": "8.254",
     "side_Y_1": "-37.482",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from steadyrest.conventions import HOW_TO_TYPE
 from steadyrest.inputs import InputOptions, PartOptions
 from steadyrest.page import part
 from steadyrest.page.fields import LABELS, controls, number_of, read, written, wrongs_of
@@ -36,12 +37,33 @@ def test_several_numbers_come_from_their_own_controls() -> None:
 def test_a_text_that_is_no_number_stays_and_the_model_says_so_at_its_control() -> None:
     stock = {
         "shape": "round",
-        **read(RoundStock, "stock.", {"stock.diameter": "6,5", "stock.from": "-90"}, only=("diameter", "from", "to")),
+        **read(RoundStock, "stock.", {"stock.diameter": "6mm", "stock.from": "-90"}, only=("diameter", "from", "to")),
     }
-    assert "6,5" == stock["diameter"]
+    assert "6mm" == stock["diameter"]
     wrong = wrongs_of(RoundStock, "stock.", stock)
     assert {"stock.diameter", "stock.to"} == wrong.keys()
     assert "this is missing" == wrong["stock.to"][0]
+
+
+def test_a_decimal_comma_is_a_point_unless_it_may_part_thousands() -> None:
+    assert [6.5, 0.125, -0.5, 1234.125, 12.5] == [number_of(each) for each in ("6,5", "0,125", "-,5", "1234,125", "12,5000")]
+    for said in ("1,000", "12,500", "-1,000", "1,000,000", "1,000.5"):
+        assert said == number_of(said)
+    data = {"shape": "round", **read(RoundStock, "stock.", {"stock.diameter": "1,000", "stock.from": "-90", "stock.to": "0"})}
+    wrong, cure = wrongs_of(RoundStock, "stock.", data)["stock.diameter"]
+    assert "1,000" in wrong
+    assert HOW_TO_TYPE == cure
+
+
+def test_a_comma_among_angles_is_asked_about_where_it_may_be_a_decimal_one() -> None:
+    def angles(said: str) -> object:
+        return read(InputOptions, "", {"indexed": said}, only=("indexed",))["indexed"]
+
+    assert [0, 120, 240] == angles("0,120,240") == angles("0, 120, 240") == angles("0 120 240")
+    assert [22.5, 67.5] == angles("22.5, 67.5")
+    for said in ("22,5", "22,5 67,5", "22,5, 67,5", "0;22,5"):
+        assert said == angles(said)
+        assert "22.5 67.5" in wrongs_of(InputOptions, "", {"indexed": said})["indexed"][1]
 
 
 def test_whole_numbers_stay_whole() -> None:

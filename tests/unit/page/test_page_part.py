@@ -46,11 +46,11 @@ def test_what_is_missing_is_asked_for_and_what_is_said_makes_a_job_that_posts(pa
     assert "the shape of tool 7" in text
     assert "the stock, or a clearance" in text
     assert "indexed at 90" in text
-    said = {"seen": value_of(text, "seen"), "name": "slot", "tool.7.shape": "drill", "tool.7.diameter": "6,5", "stock.shape": "round"}
+    said = {"seen": value_of(text, "seen"), "name": "slot", "tool.7.shape": "drill", "tool.7.diameter": "6mm", "stock.shape": "round"}
     answer = page.post(slot, data=said)
     assert 422 == answer.status_code
-    assert 'value="6,5"' in answer.text, "what was typed stays"
-    assert answer.text.count('aria-invalid="true"') >= 4, "a comma, the point angle, and the sizes of the stock"
+    assert 'value="6mm"' in answer.text, "what was typed stays"
+    assert answer.text.count('aria-invalid="true"') >= 4, "a unit, the point angle, and the sizes of the stock"
     assert "tools" not in (parts / "slot.job.toml").read_text()
     said |= {"tool.7.shape": "flat", "tool.7.diameter": "6", "stock.diameter": "40", "stock.from": "-90", "stock.to": "0"}
     said |= {"stock.held.at": "from", "stock.held.length": "20"}

@@ -31,3 +31,10 @@ def test_kinds_of_fields_follow_the_schema() -> None:
     assert ("number", ()) == kind_of({"anyOf": [{"type": "number"}, {"type": "null"}]})
     assert ("list", ()) == kind_of({"type": "array", "items": {"type": "string"}})
     assert ("numbers", ()) == kind_of({"type": "array", "prefixItems": [{"type": "number"}]})
+
+
+def test_a_number_has_a_point_or_a_comma_and_what_may_be_a_thousand_stays_a_text() -> None:
+    field = next(one for one in fields_of(chapters(resolve("rs274ngc"), None, {}, {})) if one.key == "rotary.A.fastest")
+    assert ["rotary.A.fastest=12.5", 'rotary.A.fastest="12,000"', "rotary.A.fastest=12000"] == [
+        set_text(field, said) for said in ("12,5", "12,000", "12000")
+    ]

@@ -339,7 +339,7 @@ def test_in_a_browser_the_whole_step_is_done_by_keyboard(address: str, parts: Pa
         to(page, "#held button")
         page.keyboard.press("Enter")
         page.wait_for_url("**#held")
-        for selector, typed in (("#t-diameter", "40,018"), ("#t-top_1", "8.25"), ("#t-side_Y_1", "-37.482"), ("#t-side_Y_2", "12.536")):
+        for selector, typed in (("#t-diameter", "40.018"), ("#t-top_1", "8.25"), ("#t-side_Y_1", "-37.482"), ("#t-side_Y_2", "12.536")):
             to(page, selector)
             page.keyboard.type(typed)
         page.keyboard.press("Tab")

@@ -67,3 +67,8 @@ def test_half_an_entry_or_no_number_is_told_by_its_label(typed: dict[str, str], 
 
 def test_a_comma_is_a_decimal_point_and_a_field_that_the_form_does_not_have_is_left_aside() -> None:
     assert 12.5 == touched({"units": "mm", "diameter": "12,5", "side_X_1": "3"}, "X").diameter
+
+
+def test_what_may_be_a_thousand_is_asked_about() -> None:
+    with pytest.raises(InputError, match="'1,000' is not a number"):
+        touched({"units": "mm", "diameter": "1,000"}, "X")
