@@ -118,7 +118,7 @@ def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) 
     for number, plane in enumerate(planes, 1):
         off = (w_deg - settings.sign * phi_of_plane(plane, settings.rotary.along)[0]) % 360.0
         if min(off, 360.0 - off) < 1e-6:
-            return f", for plane {number} of the toolpath's {len(planes)}"
+            return f", in plane {number} of {len(planes)}"
     for at, angle in enumerate(angles):
         off = (w_deg + settings.sign * angle) % 360.0
         if min(off, 360.0 - off) < 1e-6:
