@@ -93,8 +93,12 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
         (0, (*BAR, "--reading", "0", "0.046", "--reading", "180", "-0.018", "--remember", "left-end", "--reference", "Y", "-100")),
         (0, ("--end", "+X", "35", "--tool", "10", "--flat", "-12", "18.1", "--flat", "12", "18.4", "-c", "rs274ngc")),
         (3, (*BAR, "--tool", "10", *THREE_POINTS)),
+        (0, (*BAR, "--job", "aside.job.toml")),
     ),
-    "centre place": ((0, ("left-end", "--reference", "Y", "-99.5")),),
+    "centre place": (
+        (0, ("left-end", "--reference", "Y", "-99.5")),
+        (0, ("left-end", "--reference", "Y", "-99.5", "--job", "aside.job.toml")),
+    ),
     "deliver": (
         (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
         (0, ("indexed.nc", "-t", "indexed.toolpath.json", "--to", "share", "--log", "deliveries.log")),
@@ -151,6 +155,10 @@ def _prepare(here: Path) -> None:
         shutil.copy(TOUR / f"{name}.toolpath.json", here)
     bare = json.loads((here / "indexed.toolpath.json").read_text(encoding="utf-8"))
     (here / "no-stock.toolpath.json").write_text(json.dumps({**bare, "stock": None, "clearance": 30}), encoding="utf-8")
+    (here / "aside.toolpath.json").write_text(json.dumps({**bare, "centre": [0, 3, 0]}), encoding="utf-8")
+    (here / "aside.job.toml").write_text(
+        'steadyrest_job = 1\n[[inputs]]\nfile = "aside.toolpath.json"\n[post]\ncontroller = "rs274ngc"\n', encoding="utf-8"
+    )
     for name in ("indexed", "wrapped"):
         post(Request(here / f"{name}.toolpath.json", "rs274ngc", here / f"{name}.nc"))
     written = (here / "indexed.nc").read_text(encoding="ascii")

@@ -60,8 +60,11 @@ def centre_text(found: Centre, units: str, work_offset: str = "", mounted: Toolp
     return "\n".join(lines)
 
 
-def centre_data(found: Centre, units: str) -> dict[str, Any]:
-    """The same as data; uncertainties are standard ones."""
+def centre_data(found: Centre, units: str, mounted: Toolpath | None = None) -> dict[str, Any]:
+    """The same as data; uncertainties are standard ones. `work_offset` is None without `mounted`, and where the touches do not agree."""
+    entered: Iterable[WorkOffset] | None = None
+    if mounted is not None and not found.repeat:
+        entered = work_offsets({each.axis: (each.value, each.uncertainty) for each in found.coordinates}, units, mounted, found.bar_end)
     out, round_ = found.runout, found.circle
     off, highest = eccentricity(out) if out is not None else (None, None)
     return {
@@ -76,6 +79,7 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
             }
             for each in found.coordinates
         },
+        "work_offset": _offsets_data(entered),
         "runout": out and {"eccentricity": off, "highest_at_deg": highest, "mean": out.values[0], "residual": out.residual_rms},
         "circle": round_ and {"radius": round_.values[2], "residual": round_.residual_rms},
         "flat": found.flat and asdict(found.flat),
@@ -83,6 +87,12 @@ def centre_data(found: Centre, units: str) -> dict[str, Any]:
         "repeat": list(found.repeat),
         "notes": list(found.notes),
     }
+
+
+def _offsets_data(entered: Iterable[WorkOffset] | None) -> dict[str, Any] | None:
+    if entered is None:
+        return None
+    return {each.axis: {"value": each.value, "uncertainty": each.uncertainty, "how": each.how or None} for each in entered}
 
 
 def place_of(found: Centre, units: str, reference: Mapping[str, float], **words: str) -> RotaryPlace:
@@ -132,7 +142,10 @@ def recalled_text(name: str, place: RotaryPlace, found: Mapping[str, tuple[float
     return "\n".join([*lines, "  check it with one touch, spindle stopped, before the first cut"])
 
 
-def recalled_data(name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]]) -> dict[str, Any]:
-    """The same as data."""
+def recalled_data(
+    name: str, place: RotaryPlace, found: Mapping[str, tuple[float, float]], mounted: Toolpath | None = None
+) -> dict[str, Any]:
+    """The same as data; `work_offset` is None without `mounted`."""
+    entered = work_offsets(found, place.units, mounted) if mounted is not None else None
     centre = {axis: {"value": value, "uncertainty": u} for axis, (value, u) in found.items()}
-    return {"name": name, "along": place.along, "units": place.units, "centre": centre}
+    return {"name": name, "along": place.along, "units": place.units, "centre": centre, "work_offset": _offsets_data(entered)}

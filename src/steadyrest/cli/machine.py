@@ -125,7 +125,7 @@ def find(job: Path | None, along: str | None, units: str | None, controller: str
     if (given.flat or len(given.readings) > 2) and controller is not None and not _seen(controller, sets, along):
         say(f"  note: which way the rotary stands and turns is what {controller} assumes, not seen at this machine: run the turn check")
     if as_json:
-        print_json(centre_data(found, units))
+        print_json(centre_data(found, units, mounted))
     if found.repeat:
         sys.exit(3)
     if remember is not None:
@@ -214,7 +214,7 @@ def place(name: str, reference: tuple[tuple[str, float], ...], units: str | None
         raise click.UsageError(f"{name} is along {known.along}, but the axis of rotation of {job} along {mounted.axis}")
     say(recalled_text(name, known, found, mounted))
     if as_json:
-        print_json(recalled_data(name, known, found))
+        print_json(recalled_data(name, known, found, mounted))
 
 
 @centre.command("usual")

@@ -34,6 +34,17 @@ def test_the_touches_of_a_job_are_worked_out_with_the_work_offset_of_its_part(tm
     X 190.
     """
     assert "enter into the work offset (G54): Y 12.0000, Z 8.0000, X 190.0000" in centre("find", "--job", a_job(tmp_path)).output
+    found = json.loads(centre("find", "--job", a_job(tmp_path), "--json").stdout)
+    assert {"Y": 12, "Z": 8, "X": 190} == pytest.approx({axis: each["value"] for axis, each in found["work_offset"].items()})
+    assert found["centre"]["Y"]["value"] == pytest.approx(15)
+    assert "found at 15.0000; the axis of rotation is at Y 3 mm" in found["work_offset"]["Y"]["how"]
+
+
+def test_as_data_there_is_no_work_offset_without_a_job_or_where_touches_do_not_agree(tmp_path: Path) -> None:
+    assert json.loads(centre("find", "--sides", "Y", "0", "20", "--json").stdout)["work_offset"] is None
+    told = centre("find", "--job", a_job(tmp_path), "--sides", "Y", "0", "20", "--flip", "Y", "0", "90", "--json")
+    assert 3 == told.exit_code
+    assert json.loads(told.stdout)["work_offset"] is None
 
 
 def test_at_the_other_end_of_the_table_it_is_that_of_the_turned_part(tmp_path: Path) -> None:
@@ -62,6 +73,9 @@ def test_a_remembered_place_gives_the_work_offset_of_the_part_and_no_zero_along_
     assert "  Y 12.0000 mm" in told
     assert "X is that of the face of the chuck that looks to +X, which is no place of the part: touch the end of the stock for X" in told
     assert "  X 4" not in told.partition("enter into")[2]
+    found = json.loads(centre("place", "left", "--reference", "Y", "-97", "--job", a_job(tmp_path), "--json").stdout)
+    assert {"Y": pytest.approx(12)} == {axis: each["value"] for axis, each in found["work_offset"].items()}
+    assert json.loads(centre("place", "left", "--reference", "Y", "-97", "--json").stdout)["work_offset"] is None
 
 
 @pytest.mark.parametrize("units", ["mm", "inch"])

@@ -79,6 +79,7 @@ def test_the_report_of_a_refused_program_begins_with_the_difference() -> None:
     assert "operation 1, move 3" in section
     assert re.search(r'data-line="\d+">line \d+</button>', section)
     assert 'id="difference"' in page_parts(found).fragments["picture"]
+    assert ">What it would cut<" in page
 
 
 def test_the_report_of_a_difference_that_cannot_be_drawn_says_so_and_compares_the_figures() -> None:
@@ -90,4 +91,6 @@ def test_the_report_of_a_difference_that_cannot_be_drawn_says_so_and_compares_th
 
 
 def test_the_report_of_a_proved_program_has_no_difference() -> None:
-    assert 'id="difference"' not in write_page(looked()).decode()
+    page = write_page(looked()).decode()
+    assert 'id="difference"' not in page
+    assert ">What it will cut<" in page
