@@ -8,7 +8,6 @@ together again it is what it was, byte for byte. `1_unpack.js` undoes both.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from math import ceil, log10
 from typing import Any, NamedTuple
@@ -16,13 +15,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.progress import LISTING, Progress, Work
 
 MOST_ORDER = 2
-WORD = re.compile(rb"([A-FH-LN-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
-"""A letter and its number. G and M words stay as they are: they tell one form of line from another."""
-LARGEST = 2**31 - 1
+LETTER = np.isin(np.arange(256), np.frombuffer(b"ABCDEFHIJKLNOPQRSTUVWXYZ", dtype=np.uint8))
+"""The letters whose numbers are taken. G and M words stay as they are: they tell one form of line from another."""
+LARGEST, MOST_DIGITS = 2**31 - 1, 18
 PIECE = 1 << 17
 """Bytes of the listing, at least, after which it is told how far it is."""
 
@@ -72,39 +71,100 @@ def packed(columns: Mapping[str, Column]) -> tuple[dict[str, Any], bytearray]:
 
 
 class Written(NamedTuple):
-    """How the numbers of one letter are written: decimals at most and at least, whether the point and the zero before it always stand."""
+    """How the numbers of each letter are written, a row for each byte: decimals at most and at least, whether the point and the zero
+    before it always stand."""
 
-    most: int
-    least: int
-    point: bool
-    zero: bool
+    most: Ints
+    least: Ints
+    point: Bools
+    zero: Bools
 
-    def text(self, count: int) -> bytes:
-        """A count of the last decimal, as it is written."""
-        digits = b"%0*d" % (self.most + 1, abs(count))
-        whole, part = digits[: len(digits) - self.most], digits[len(digits) - self.most :]
-        kept = max(self.least, len(part.rstrip(b"0")))
-        if whole == b"0" and not self.zero and kept:
-            whole = b""
-        return (b"-" if count < 0 else b"") + whole + (b"." if kept or self.point else b"") + part[:kept]
-
-
-def _written(numbers: set[bytes]) -> Written:
-    parts = [number.partition(b".") for number in numbers]
-    point = all(dot for _, dot, _ in parts)
-    most = max(len(part) for *_, part in parts)
-    return Written(most, min(len(part) for *_, part in parts) if point else 0, point, not any(whole in (b"", b"-") for whole, *_ in parts))
+    @classmethod
+    def of(cls, pieces: list[Words]) -> Written:
+        """How all the words of these pieces are written."""
+        most, point = np.zeros(256, np.int64), np.ones(256, np.bool_)
+        least, zero = np.full(256, MOST_DIGITS), np.ones(256, np.bool_)
+        for words in pieces:
+            np.maximum.at(most, words.letter, words.decimals)
+            np.minimum.at(least, words.letter, words.decimals)
+            np.logical_and.at(point, words.letter, words.point)
+            np.logical_and.at(zero, words.letter, words.whole > 0)
+        return cls(most, np.where(point, least, 0), point, zero)
 
 
-def _told(text: bytes, progress: Progress | None) -> Iterator[bytes]:
-    """The text in pieces of whole lines."""
-    work, at = Work(progress, LISTING, len(text)), 0
+class Words(NamedTuple):
+    """The words in a piece of text, in their order.
+
+    at, end           where the number begins and ends
+    sign              0, or the sign as a byte
+    whole, decimals   digits before and behind the point, if there is a `point`
+    used              decimals up to the last that is not zero
+    first             its first byte behind the sign
+    value             all its digits as one whole number
+    """
+
+    letter: NDArray[np.uint8]
+    at: Ints
+    end: Ints
+    sign: NDArray[np.uint8]
+    whole: Ints
+    decimals: Ints
+    used: Ints
+    point: Bools
+    first: NDArray[np.uint8]
+    value: Ints
+
+    @classmethod
+    def of(cls, piece: bytes) -> Words:
+        """Those of at most `MOST_DIGITS` digits."""
+        text = np.frombuffer(piece + b"\n" * (MOST_DIGITS + 2), dtype=np.uint8)
+        others = np.flatnonzero(text - ord("0") > 9)
+        at = np.flatnonzero(LETTER[text]) + 1
+        sign = np.where((text[at] == ord("-")) | (text[at] == ord("+")), text[at], 0)
+        begin = at + (sign > 0)
+        dot = others[np.searchsorted(others, begin)]
+        point = text[dot] == ord(".")
+        end = others[np.searchsorted(others, dot + point)]
+        whole, decimals = dot - begin, end - dot - point
+        kept = (whole + decimals > 0) & (whole + decimals <= MOST_DIGITS)
+        at, sign, begin, end, whole, decimals, point = (each[kept] for each in (at, sign, begin, end, whole, decimals, point))
+        value, used = np.zeros(at.size, np.int64), np.zeros(at.size, np.int64)
+        for k in range(int((whole + decimals).max(initial=0))):
+            there = k < whole + decimals
+            digit = text[begin + k + (k >= whole)] - ord("0")
+            value = np.where(there, value * 10 + digit, value)
+            used = np.where(there & (k >= whole) & (digit > 0), k + 1 - whole, used)
+        return cls(text[at - 1], at, end, sign, whole, decimals, used, point, text[begin], value)
+
+    def counts(self, how: Written) -> tuple[Ints, Bools]:
+        """Each number as a count of its letter's last decimal, and whether it comes back from that as it is written."""
+        most, least, point, zero = (each[self.letter] for each in how)
+        scale = 10 ** (most - self.decimals)
+        shown = np.maximum(least, self.used)
+        nothing = (self.whole == 0) | ((self.whole == 1) & (self.first == ord("0")))
+        returns = (self.decimals == shown) & (self.point == (point | (shown > 0))) & (self.value <= LARGEST // scale)
+        returns &= np.where(nothing, self.whole == (zero | (shown == 0)), self.first != ord("0"))
+        returns &= (self.sign == 0) | ((self.sign == ord("-")) & (self.value > 0))
+        return np.where(self.sign > 0, -1, 1) * self.value * scale, returns
+
+
+def _shaped(piece: bytes, at: Ints, end: Ints) -> bytes:
+    """The text with a zero byte in place of each of these numbers."""
+    text = np.frombuffer(piece, dtype=np.uint8).copy()
+    text[at] = 0
+    gone = np.zeros(text.size + 1, np.int8)
+    gone[at + 1] += 1
+    gone[end] -= 1
+    return bytes(text[np.cumsum(gone[:-1], dtype=np.int8) == 0])
+
+
+def _pieces(text: bytes) -> Iterator[bytes]:
+    """Of whole lines."""
+    at = 0
     while at < len(text):
-        work.to(at)
         end = text.find(b"\n", at + PIECE) + 1 or len(text)
         yield text[at:end]
         at = end
-    work.end()
 
 
 def listing(text: bytes, progress: Progress | None = None) -> tuple[dict[str, Any], dict[str, Column]]:
@@ -113,34 +173,26 @@ def listing(text: bytes, progress: Progress | None = None) -> tuple[dict[str, An
     `lines` says the form of each line, `forms` is their text with a zero byte for each number, `word_X` the numbers of the letter X in
     order. A number that would not come back as it is written stays in the form of its line; so does all, where the text holds zero bytes.
     """
-    found: dict[bytes, set[bytes]] = {}
-    whole = b"\0" not in text
-    for letter, number in WORD.findall(text) if whole else ():
-        found.setdefault(letter, set()).add(number)
-    written = {letter: _written(numbers) for letter, numbers in found.items()}
-    known: dict[tuple[bytes, bytes], int | None] = {}
-    counts: dict[bytes, list[int]] = {letter: [] for letter in found}
-
-    def taken(match: re.Match[bytes]) -> bytes:
-        letter, number = match.groups()
-        key = (letter, number)
-        if key not in known:
-            how = written[letter]
-            before, _, part = number.partition(b".")
-            count = int((before + part.ljust(how.most, b"0")).replace(b"+", b"") or b"0")
-            known[key] = count if abs(count) <= LARGEST and how.text(count) == number else None
-        count_of = known[key]
-        if count_of is None:
-            return match.group()
-        counts[letter].append(count_of)
-        return letter + b"\0"
-
-    shaped = b"".join(WORD.sub(taken, piece) for piece in _told(text, progress)) if whole else text
+    pieces = list(_pieces(text)) if b"\0" not in text else []
+    work, words = Work(progress, LISTING, len(text)), []
+    for piece in pieces:
+        words.append(Words.of(piece))
+        work.on(len(piece))
+    written = Written.of(words)
+    letters = sorted({int(letter) for each in words for letter in np.unique(each.letter)})
+    shaped, numbers = [], {letter: [np.zeros(0, np.int64)] for letter in letters}
+    for piece, each in zip(pieces, words, strict=True):
+        counts, returns = each.counts(written)
+        for letter in letters:
+            numbers[letter].append(counts[returns & (each.letter == letter)])
+        shaped.append(_shaped(piece, each.at[returns], each.end[returns]))
     forms: dict[bytes, int] = {}
-    lines: Ints = np.array([forms.setdefault(line, len(forms)) for line in shaped.split(b"\n")], dtype=np.int64)
-    facts = {"length": len(text), "written": {letter.decode(): list(how) for letter, how in written.items()}}
+    kept = b"".join(shaped) if pieces else text
+    lines: Ints = np.array([forms.setdefault(line, len(forms)) for line in kept.split(b"\n")], dtype=np.int64)
+    facts = {"length": len(text), "written": {chr(each): [column[each].item() for column in written] for each in letters}}
     columns = {
         "lines": Column(lines.astype(np.uint16 if len(forms) < 2**16 else np.uint32)),
         "forms": Column(np.frombuffer(b"\n".join(forms), dtype=np.uint8)),
     }
-    return facts, columns | {f"word_{letter.decode()}": best(np.array(counts[letter], dtype=np.int32)) for letter in counts}
+    work.end()
+    return facts, columns | {f"word_{chr(each)}": best(np.concatenate(numbers[each]).astype(np.int32)) for each in letters}

@@ -42,13 +42,15 @@ def back(text: bytes) -> bytes:
     return put_together(facts, there_and_back(columns))
 
 
-NUMBERS = st.from_regex(rb"[-+]?(?:[0-9]{1,11}\\.?[0-9]{0,6}|\\.[0-9]{1,6})", fullmatch=True)
+NUMBERS = st.from_regex(rb"[-+]?(?:[0-9]{1,20}\.?[0-9]{0,6}|\.[0-9]{1,6})", fullmatch=True)
 WORDS = st.tuples(st.sampled_from([b"X", b"Y", b"A", b"F", b"N", b"G", b"(T", b"; Z "]), NUMBERS).map(b"".join)
 LINES = st.lists(st.one_of(WORDS, st.binary(max_size=4)), max_size=5).map(b" ".join)
 
 
 @given(st.lists(LINES, max_size=8).map(b"\n".join))
 @example(b"X-0 X0. X.5 X-.5 X+5 X007 X99999999999.5\r\nX1.50\n")
+@example(b"X0.5 X00.5 X00 X0 X-.0\nX2147483647. X2147483648 X1234567890123456789\nX. X- X+. X1.2.3 X")
+@example(b"X214748364.7 X-214748364.8 X.0000001 X0.00000000000000000001")
 @example(b"N10 X1.\nN20 X2.\n\0")
 @example(b"")
 def test_a_listing_comes_back_byte_for_byte(text: bytes) -> None:
