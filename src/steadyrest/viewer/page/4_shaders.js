@@ -140,6 +140,20 @@ steadyrest.shaders = {
       colour = vec4(base * bright, 1.0);
     }`,
 
+  // The part as it was drawn smaller, laid behind the rest with its depth.
+  laidVertex: `#version 300 es
+    void main() { gl_Position = vec4(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0, 0.0, 1.0); }`,
+  laidFragment: `#version 300 es
+    precision highp float;
+    uniform sampler2D uColour; uniform highp sampler2D uFar; uniform vec2 uSize; out vec4 colour;
+    void main() {
+      vec2 at = gl_FragCoord.xy / uSize;
+      float far = texture(uFar, at).r;
+      if (far >= 1.0) discard;
+      colour = texture(uColour, at);
+      gl_FragDepth = far;
+    }`,
+
   pathVertex: `
     uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear;
     layout(location = 0) in vec3 aFrom; layout(location = 1) in vec3 aTo; layout(location = 2) in vec3 aKind;

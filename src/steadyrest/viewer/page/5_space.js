@@ -12,6 +12,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
 
   // --- what there is to draw
   const partProgram = field && program(gl, shaders.common + shaders.field + shaders.partVertex, shaders.common + shaders.field + shaders.partFragment);
+  const laidProgram = field && program(gl, shaders.laidVertex, shaders.laidFragment);
   const pathProgram = program(gl, shaders.common + shaders.pathVertex, shaders.common + shaders.pathFragment);
   const toolProgram = program(gl, shaders.common + shaders.toolVertex, shaders.common + shaders.toolFragment);
 
@@ -105,7 +106,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
     look: texture(gl.RGBA_INTEGER, gl.RGBA8UI, gl.UNSIGNED_BYTE, field.m, field.n, lookOf()),
     yet: texture(gl.RG_INTEGER, gl.RG16UI, gl.UNSIGNED_SHORT, history ? field.history.m : 1, history ? field.history.n : 1, history ? history.state : new Uint16Array(2)),
-    light: gridOf(Math.min(field.n, 128), Math.min(field.m, 160)),
+    light: gridOf(Math.min(field.n, 96), Math.min(field.m, 120)),
     full: null,
   };
 
@@ -248,13 +249,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return [canvas.clientWidth / 2 + eye.pan[0] + scale * x, canvas.clientHeight / 2 + eye.pan[1] - scale * y, z];
   }
 
-  // --- drawing: in full where the machine is quick enough, else with the light grid while things move, and in full when they rest
+  // --- drawing: in full where the machine is quick enough, else a light grid on few pixels while things move, and in full when they rest
   const EVEN = 50, PATIENCE = 1500; // milliseconds: what still looks even, and what somebody may have to wait for a picture at rest
-  let waiting = false, drawn = 0, full = false, slow = true, hopeless = true, rest = 0;
+  let waiting = false, drawn = 0, full = false, moving = false, slow = true, hopeless = true, rest = 0;
   function redraw() {
     clearTimeout(rest);
     if (slow) full = false;
-    if (!full && !hopeless) rest = setTimeout(() => { if (!canvas.hidden && !document.hidden) drawFull(); }, 350);
+    moving = slow;
+    if (slow) rest = setTimeout(() => { moving = false; if (!canvas.hidden && !document.hidden) (hopeless ? draw : drawFull)(); }, 350);
     if (waiting || canvas.hidden) return;
     waiting = true;
     requestAnimationFrame(() => { waiting = false; if (!canvas.hidden) draw(); });
@@ -262,6 +264,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   function drawFull() {
     if (surface) surface.full = surface.full || gridOf(Math.min(field.n, 448), Math.min(field.m, 384));
     full = true;
+    moving = false;
     draw();
   }
   // How long the card takes for a picture; known when its fence is passed.
@@ -279,6 +282,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // Find out whether the picture can be drawn in full: at rest, or always. A picture in full is some ten times the work of a light one.
   async function refine() {
+    moving = false;
     await timed(draw); // what waits to be drawn is not counted
     hopeless = 10 * (await timed(draw)) > PATIENCE;
     if (hopeless || canvas.hidden) return;
@@ -311,6 +315,70 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.drawArrays(gl.TRIANGLES, 0, one.count);
   }
 
+  // While things move on a slow machine the part is drawn on so many pixels at most, without smooth edges, only what faces the eye.
+  const FEW = 50_000;
+  let small = null;
+  function smaller(wide, high) {
+    const share = Math.min(1, Math.sqrt(FEW / (wide * high))), w = Math.ceil(share * wide), h = Math.ceil(share * high);
+    if (small && small.wide === w && small.high === h) return small;
+    if (small) { gl.deleteTexture(small.colour); gl.deleteTexture(small.far); gl.deleteFramebuffer(small.frame); }
+    const colour = texture(gl.RGBA, gl.RGBA8, gl.UNSIGNED_BYTE, w, h, null);
+    for (const key of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, key, gl.LINEAR);
+    const far = texture(gl.DEPTH_COMPONENT, gl.DEPTH_COMPONENT24, gl.UNSIGNED_INT, w, h, null), frame = gl.createFramebuffer();
+    gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, colour, 0);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.TEXTURE_2D, far, 0);
+    small = { wide: w, high: h, colour, far, frame };
+    return small;
+  }
+  const bare = gl.createVertexArray();
+  function drawSmaller(turn, wide, high) {
+    const at = smaller(wide, high), { program: used, at: names } = laidProgram;
+    gl.bindFramebuffer(gl.FRAMEBUFFER, at.frame);
+    gl.viewport(0, 0, at.wide, at.high);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    gl.enable(gl.CULL_FACE);
+    gl.cullFace(field.chart === "radii" ? gl.FRONT : gl.BACK); // the grid's triangles go round the other way there
+    drawPart(turn);
+    gl.disable(gl.CULL_FACE);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.viewport(0, 0, wide, high);
+    gl.useProgram(used);
+    gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, at.colour); gl.uniform1i(names.uColour, 0);
+    gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, at.far); gl.uniform1i(names.uFar, 1);
+    gl.activeTexture(gl.TEXTURE0);
+    gl.uniform2f(names.uSize, wide, high);
+    gl.bindVertexArray(bare);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+  }
+  function drawPart(turn) {
+    const mesh = full && surface.full ? surface.full : surface.light;
+    const { program: used, at } = partProgram;
+    gl.useProgram(used);
+    common(at, turn);
+    gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
+    gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
+    gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
+    gl.activeTexture(gl.TEXTURE0);
+    const early = history && history.done < history.all;
+    gl.uniform2i(at.uYetCells, early ? field.history.n : 0, early ? field.history.m : 0);
+    if (early) gl.uniform4i(at.uYetAt, ...field.history.rows, ...field.history.columns);
+    gl.uniform1f(at.uStep, facts.field.step);
+    gl.uniform2i(at.uCells, field.n, field.m);
+    gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
+    gl.uniform1f(at.uBase, field.base);
+    gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
+    gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
+    gl.uniform1i(at.uFine, mesh === surface.full ? 1 : 0);
+    gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
+    gl.uniform3fv(at.uPalette, palette);
+    gl.enable(gl.POLYGON_OFFSET_FILL);
+    gl.polygonOffset(1, 2);
+    gl.bindVertexArray(mesh.array);
+    gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_INT, 0);
+    gl.disable(gl.POLYGON_OFFSET_FILL);
+  }
+
   function draw() {
     const density = Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.max(1, Math.round(canvas.clientWidth * density)), high = Math.max(1, Math.round(canvas.clientHeight * density));
@@ -332,31 +400,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
         gl.bindTexture(gl.TEXTURE_2D, surface.yet);
         gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, field.history.m, field.history.n, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
       }
-      const mesh = full && surface.full ? surface.full : surface.light;
-      const { program: used, at } = partProgram;
-      gl.useProgram(used);
-      common(at, turn);
-      gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
-      gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
-      gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
-      gl.activeTexture(gl.TEXTURE0);
-      const early = history && history.done < history.all;
-      gl.uniform2i(at.uYetCells, early ? field.history.n : 0, early ? field.history.m : 0);
-      if (early) gl.uniform4i(at.uYetAt, ...field.history.rows, ...field.history.columns);
-      gl.uniform1f(at.uStep, facts.field.step);
-      gl.uniform2i(at.uCells, field.n, field.m);
-      gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
-      gl.uniform1f(at.uBase, field.base);
-      gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
-      gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
-      gl.uniform1i(at.uFine, mesh === surface.full ? 1 : 0);
-      gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
-      gl.uniform3fv(at.uPalette, palette);
-      gl.enable(gl.POLYGON_OFFSET_FILL);
-      gl.polygonOffset(1, 2);
-      gl.bindVertexArray(mesh.array);
-      gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_INT, 0);
-      gl.disable(gl.POLYGON_OFFSET_FILL);
+      if (moving) drawSmaller(turn, wide, high); else drawPart(turn);
     }
     if (track.count > 1 && (shown.cut || shown.rapid)) {
       const { program: used, at } = pathProgram;
