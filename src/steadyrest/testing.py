@@ -62,7 +62,7 @@ def toolpath_data(
 
     `axis` X, Y or Z, `units` mm or inch, and `centred` (centre at the origin, or off it) are drawn unless given. `intents` are
     those allowed, all that the axis permits unless given. `arcs=False` leaves out arcs, `events=False` dwells, holes, stops and notes,
-    `planes=False` indexed operations in planes instead of at angles.
+    `planes=False` planes of indexed and wrapped operations.
     """
     axis = axis or draw(st.sampled_from("XYZ" if intents is None else "XY"))
     units = units or draw(st.sampled_from(("mm", "inch")))
@@ -231,6 +231,10 @@ def _flat_rotary(draw: Draw, space: _Space, intent: str, *, planes: bool) -> tup
     diameter = round(2 * space.least, DECIMALS)
     z_from = draw(st.sampled_from(("surface", "axis")))
     rotary = {"intent": intent, "diameter": diameter, "start_angle": _between(draw, -360, 360), "z_from": z_from}
+    if planes and space.axis == "X" and draw(st.booleans()):
+        angle, zero = _between(draw, -180, 180), [0.0, *space.centre[1:]]
+        upright = [0.0, -sin(radians(angle)), cos(radians(angle))]
+        rotary["plane"] = {"origin": zero, "z": _rounded(upright), "x": [draw(st.sampled_from((1.0, -1.0))), 0.0, 0.0]}
     return rotary, -diameter / 2 if z_from == "surface" else 0.0
 
 

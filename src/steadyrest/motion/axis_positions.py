@@ -17,7 +17,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import ArcRows, RadiusRounding, arc_rows, chords, parted, spoken, wrapped_chords
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
-from steadyrest.motion.planes import Lying
+from steadyrest.motion.planes import Lying, drawn_from
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped
@@ -107,18 +107,19 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
         points, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
         moves, blocks = len(arcs), len(ways)
     places = np.vstack([stand.point, points])
-    xyz, phi = _wrapped(places, wrapped, setup)
+    xyz, phi = _wrapped(places, wrapped, operation, setup)
     radius = xyz[:, 2] - setup.centre[2]
-    tip = wrapped_length(np.diff(places[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
+    tip = wrapped_length(np.diff(xyz[:, setup.axis]), np.diff(phi), radius[:-1], radius[1:])
     kind = np.minimum(run.kind[source], LINE)
     rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
     return rows, stand._replace(point=spot(points[-1]), phi_deg=float(phi[-1])), moves, blocks
 
 
-def _wrapped(points: Floats, wrapped: Wrapped, setup: Setup) -> tuple[Floats, Floats]:
+def _wrapped(points: Floats, wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Floats, Floats]:
     """Work coordinates (n, 3) and the part's angle (n,) of wrapped points (n, 3), program units."""
     diameter = wrapped.diameter * setup.scale
-    return wrapped_axes(points, diameter, wrapped.start_angle, wrapped.z_from, setup.toolpath.axis, setup.centre)
+    lying, start_deg = drawn_from(wrapped, operation, setup)
+    return wrapped_axes(lying.placed(points), diameter, start_deg, wrapped.z_from, setup.toolpath.axis, setup.centre)
 
 
 def hole_positions(holes: Holes, operation: int, setup: Setup) -> tuple[Floats, Floats, Floats]:
@@ -126,7 +127,7 @@ def hole_positions(holes: Holes, operation: int, setup: Setup) -> tuple[Floats, 
     wrapped = setup.operation(operation).rotary
     assert isinstance(wrapped, Wrapped)
     points = np.column_stack([holes.xy, holes.retract]) * setup.scale
-    return points, *_wrapped(points, wrapped, setup)
+    return points, *_wrapped(points, wrapped, operation, setup)
 
 
 def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:

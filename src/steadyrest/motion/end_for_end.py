@@ -103,6 +103,8 @@ def _operation(operation: Operation) -> Operation:
     if rotary.intent == "indexed" and rotary.planes is not None:  # the moves are the planes' own, and stay
         planes = tuple(_plane(plane) for plane in rotary.planes)
         return operation.model_copy(update={"rotary": rotary.model_copy(update={"planes": planes})})
+    if rotary.intent == "wrapped" and rotary.plane is not None:
+        return operation.model_copy(update={"rotary": rotary.model_copy(update={"plane": _plane(rotary.plane)})})
     if rotary.intent == "indexed":
         rotary = rotary.model_copy(update={"angles": tuple(0.0 - angle for angle in rotary.angles or ())})
     elif rotary.intent == "wrapped":

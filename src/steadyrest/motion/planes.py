@@ -16,7 +16,7 @@ from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XZ
 from steadyrest.errors import PlanError
 from steadyrest.motion.kinematics import Axis, phi_of_tool_axis, turned
 from steadyrest.motion.setup import Setup
-from steadyrest.toolpath import Plane
+from steadyrest.toolpath import Plane, Wrapped
 
 STEP_MISS_DEG = 1e-3
 """By how much a plane may be off a step of an indexing head, which then stands at the step."""
@@ -137,6 +137,34 @@ def _on_step(phi_deg: float, steps: float, number: int, operation: int, setup: S
             cure=f"use planes at multiples of {steps:g} degrees, or a rotary that stops anywhere",
         )
     return near
+
+
+def drawn_from(wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Lying, float]:
+    """How a wrapped operation's own coordinates lie in those without a plane, and the angle where those begin, degrees.
+
+    raises    PlanError for a plane that does not begin on the axis of rotation, or whose x does not lie along it
+    """
+    axis, along, plane = setup.toolpath.axis, setup.axis, wrapped.plane
+    if plane is None:
+        return Lying(0.0), wrapped.start_angle
+    x, origin = plane.axes[:, 0], np.array(plane.origin) * setup.scale
+    off = float(np.linalg.norm(np.delete(origin - setup.centre, along)))
+    lean_rad = float(np.arctan2(np.linalg.norm(np.delete(x, along)), abs(x[along])))
+    if off > setup.tolerance / 4.0 or lean_rad * setup.toolpath.swept_radius * setup.scale > setup.tolerance / 4.0:
+        wrong = f"begins {off / setup.scale:.4g} {setup.toolpath.units} beside the axis of rotation"
+        if off <= setup.tolerance / 4.0:
+            wrong = f"has an x that leans {np.rad2deg(lean_rad):.4g} degrees from {axis}, about which the rotary turns"
+        raise PlanError(
+            f"the plane of the wrapped drawing {wrong}",
+            place=setup.place(operation),
+            cure=f"put its origin onto the axis of rotation and its x along {axis}, or wrap about the axis that the machine has",
+        )
+    sign = 1.0 if x[along] > 0 else -1.0
+    begin_deg = -float(phi_of_tool_axis(plane.axes[None, :, 2], axis)[0][0])
+    # about Y the developed length without a plane runs along X, and the other way round the axis
+    turn_deg = (0.0 if sign > 0 else 180.0) if axis == "X" else 90.0 * sign
+    zero = np.where(np.arange(3) == along, origin, 0.0)
+    return Lying(0.0, zero, turn_deg), begin_deg + sign * wrapped.start_angle
 
 
 def _text(direction: Floats) -> str:

@@ -35,9 +35,10 @@ class OperationFrame:
     developed_mm     wrapped: developed length of a turn by one radian, which is the lateral coordinate; start_rad: the angle where it is 0
     height_mm        wrapped: of z = 0 over the axis
     may_lean_rad     part: how far the tool axis may be out of the rotary's reach
-    origin_mm        work, in a plane: where its zero stands, work coordinates; None: the coordinates are the work coordinates
-    heading          work, in a plane: where its x points, in X + i Y
-    out_of_reach_rad work, in a plane: how far its z leans out of what the rotary can bring upright
+    origin_mm        in a plane: where its zero stands, in work or developed coordinates; None: the coordinates are those
+    heading          in a plane: where its x points, in X + i Y of those
+    out_of_reach_rad in a plane: how far its z leans out of what the rotary can bring upright; of a wrapped drawing, how far it begins off
+                     the axis of rotation, at the swept radius, or its x leans from it
     """
 
     kind: Literal["work", "wrapped", "part"]
@@ -57,10 +58,17 @@ class OperationFrame:
         return setting.way_round if self.origin_mm is None else np.ones(3)
 
     def _stood(self, points: Floats) -> Floats:
-        """Work coordinates (..., 3) of points (..., 3) of an operation that stands."""
+        """Work or developed coordinates (..., 3) of points (..., 3) of the plane, if there is one."""
         if self.origin_mm is None:
             return points
         return _from_flat((points[..., 0] + 1j * points[..., 1]) * self.heading, points[..., 2], self.origin_mm)
+
+    def _own(self, points: Floats) -> Floats:
+        """The same the other way round, of points (n, 3)."""
+        if self.origin_mm is None:
+            return points
+        x, y, z = (points - self.origin_mm).T
+        return _from_flat((x + 1j * y) * np.conj(self.heading), z, (0.0, 0.0, 0.0))
 
     def of_program(self, positions_mm: Floats, phi_rad: Floats, tips_mm: Complexes | None = None) -> Floats:
         """Points (n, 4) of work coordinates (n, 3) and turns (n,), whole turns already taken off.
@@ -69,10 +77,7 @@ class OperationFrame:
         """
         frame, out = self.frame, np.empty((len(positions_mm), 4))
         if self.kind == "work":
-            out[:, :3] = positions_mm
-            if self.origin_mm is not None:
-                x, y, z = (positions_mm - self.origin_mm).T
-                out[:, :3] = _from_flat((x + 1j * y) * np.conj(self.heading), z, (0.0, 0.0, 0.0))
+            out[:, :3] = self._own(positions_mm)
             out[:, 3] = (phi_rad - self.phi_rad) * self.turn_radius_mm
         elif self.kind == "part":
             if tips_mm is None:
@@ -83,6 +88,7 @@ class OperationFrame:
             out[:, frame.along] = positions_mm[:, frame.along]
             out[:, frame.lateral] = (phi_rad + self.start_rad) * self.developed_mm
             out[:, 2] = positions_mm[:, 2] - frame.centre_mm[2] - self.height_mm
+            out[:, :3] = self._own(out[:, :3])
             out[:, 3] = positions_mm[:, frame.lateral] - frame.centre_mm[frame.lateral]
         return out
 
@@ -92,7 +98,8 @@ class OperationFrame:
             return np.full(len(points), self.phi_rad)
         if self.kind == "part":
             return np.asarray(points[:, 3] / self.turn_radius_mm, dtype=np.float64)
-        return np.asarray(points[:, self.frame.lateral] / self.developed_mm - self.start_rad, dtype=np.float64)
+        lateral = self._stood(points[:, :3])[:, self.frame.lateral]
+        return np.asarray(lateral / self.developed_mm - self.start_rad, dtype=np.float64)
 
     def work_of(self, points: Floats) -> Floats:
         """Work coordinates (n, 3) of intended points (n, 4), the part turned by `turns_of`."""
@@ -101,7 +108,7 @@ class OperationFrame:
         frame = self.frame
         if self.kind == "part":
             return frame.joined(points[:, frame.along], frame.across(points) * turned(self.turns_of(points)))
-        out = np.empty((len(points), 3))
+        out, points = np.empty((len(points), 3)), np.column_stack([self._stood(points[:, :3]), points[:, 3]])
         out[:, frame.along] = points[:, frame.along]
         out[:, frame.lateral] = frame.centre_mm[frame.lateral] + points[:, 3]
         out[:, 2] = frame.centre_mm[2] + self.height_mm + points[:, 2]
@@ -224,10 +231,29 @@ def passes(setting: Setting) -> Iterator[Pass]:
             cylinder, start = rotary.diameter / 2 * setting.scale, turns * radians(rotary.start_angle)
             developed, height = cylinder if frame.axis == "X" else -cylinder, cylinder if rotary.z_from == "surface" else 0.0
             wrapped = OperationFrame("wrapped", frame, radius, developed_mm=developed, start_rad=start, height_mm=height)
-            yield Pass(number, operation, None, wrapped)
+            yield Pass(number, operation, None, wrapped if rotary.plane is None else _drawn_from(rotary.plane, rotary, wrapped, setting))
         else:
             kind: Literal["part", "work"] = "part" if rotary.intent == "simultaneous" else "work"
             yield Pass(number, operation, None, OperationFrame(kind, frame, radius, may_lean_rad=radians(operation.axis_tolerance or 0.0)))
+
+
+def _drawn_from(plane: Plane, wrapped: Wrapped, frame: OperationFrame, setting: Setting) -> OperationFrame:
+    """The frame of a wrapped drawing that begins in a plane: its x along the axis of rotation, its z at the angle where it begins.
+
+    An angle alpha right-hand about x is one of the same size about the axis where x points along it, and of the other sign where it points
+    against it. About X the developed length grows as alpha falls, about Y as it grows.
+    """
+    x, z, origin = (np.array(each) * setting.way_round for each in (plane.axes[:, 0], plane.axes[:, 2], plane.origin))
+    round_ = frame.frame
+    sign = 1.0 if x[round_.along] > 0 else -1.0
+    begin = -float(round_.phi_of_axis(z[None])[0]) + sign * radians(wrapped.start_angle)
+    zero = [0.0, 0.0, 0.0]
+    zero[round_.along] = float(origin[round_.along]) * setting.scale
+    aside = np.delete(origin * setting.scale - round_.centre_mm, round_.along)
+    off_mm, lean = float(np.hypot(*aside)), float(np.arctan2(np.linalg.norm(np.delete(x, round_.along)), abs(x[round_.along])))
+    out_of_reach = max(lean, off_mm / max(setting.swept_mm, 1.0))
+    heading = complex(sign, 0.0) if round_.axis == "X" else complex(0.0, sign)
+    return replace(frame, start_rad=begin, origin_mm=(zero[0], zero[1], zero[2]), heading=heading, out_of_reach_rad=out_of_reach)
 
 
 def _frame_of_plane(plane: Plane, radius_mm: float, setting: Setting) -> OperationFrame:

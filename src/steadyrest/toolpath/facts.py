@@ -73,11 +73,19 @@ class _Round:
 
     def __init__(self, axis: str, centre: Floats, operation: Operation) -> None:
         self.axis, self.centre = axis, centre
-        self.wrapped = operation.rotary if isinstance(operation.rotary, Wrapped) else None
+        wrapped = operation.rotary if isinstance(operation.rotary, Wrapped) else None
+        self.drawn_from = wrapped if wrapped is not None and wrapped.plane is not None else None
+        self.wrapped = wrapped if self.drawn_from is None else None
         self.planes = (operation.rotary.planes or ()) if isinstance(operation.rotary, Indexed) else ()
 
     def in_part(self, points: Floats) -> list[Floats]:
-        """Points (n, 3) of the moves as often as they are cut somewhere else: in each plane, in the part frame."""
+        """Points (n, 3) of the moves as often as they are cut somewhere else: in each plane, or laid round from one, in the part frame."""
+        if (wrapped := self.drawn_from) is not None and wrapped.plane is not None:
+            x, _, z = wrapped.plane.axes.T
+            alpha = np.radians(wrapped.start_angle) - points[:, 1:2] / (wrapped.diameter / 2)
+            height = points[:, 2:] + (wrapped.diameter / 2 if wrapped.z_from == "surface" else 0.0)
+            out = np.cos(alpha) * z + np.sin(alpha) * np.cross(x, z)
+            return [np.array(wrapped.plane.origin) + points[:, :1] * x + height * out]
         return [np.array(plane.origin) + points @ plane.axes.T for plane in self.planes] or [points]
 
     def told(self, points: Floats) -> Floats:
@@ -97,6 +105,8 @@ class _Round:
         """(n,) in how many steps straight lines are gone through."""
         if self.wrapped is not None:
             return np.ones(len(end))
+        if (drawn := self.drawn_from) is not None:
+            return np.asarray(np.ceil(np.degrees(np.abs(np.nan_to_num(end - begin)[:, 1]) / (drawn.diameter / 2)) / STEP_DEG))
         pairs = zip(self.in_part(begin), self.in_part(end), strict=True)
         swept = [np.abs((self.told(there)[:, 2] - self.told(here)[:, 2] + 180.0) % 360.0 - 180.0) for here, there in pairs]
         return np.asarray(np.ceil(np.nan_to_num(np.max(swept, axis=0)) / STEP_DEG), dtype=np.float64)

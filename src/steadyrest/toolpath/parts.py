@@ -322,6 +322,12 @@ class Wrapped(Part):
     z_from: Literal["surface", "axis"] = Field(
         default="surface", description="What z is measured from: the wrapped `surface` (unless given) or the `axis`."
     )
+    plane: Plane | None = Field(
+        default=None,
+        description="Where the drawing begins: `origin` on the axis of rotation, `x` along it, either way, `z` where the angle is 0. The "
+        "drawing is then as one about X in this frame: x from the origin along `x`, y round it, `start_angle` right-hand about `x`. Unless "
+        "given, x or y along the axis is the work coordinate itself.",
+    )
 
 
 class Simultaneous(Part):

@@ -15,6 +15,7 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.planes import lyings, phi_of_plane
 from steadyrest.motion.setup import Setup, set_up
 from steadyrest.profile import load_profile
+from steadyrest.proof import prove
 from steadyrest.toolpath import Plane, Toolpath, parse_toolpath
 
 UP = np.array([0.0, 0.0, 1.0])
@@ -174,3 +175,114 @@ def test_turned_end_for_end_a_plane_keeps_its_own_coordinates_and_the_angle_of_t
     plane = {"origin": [-20, 4, 12], "z": [0, 0, 1]}
     text = posted_text(toolpath([plane], centre=[0, 0, 0], stock=held), "rs274ngc")
     assert ends(text) == [(20, -4, 10), (10, -6, 10)]
+
+
+DRAWN = [
+    {"rapid": [0, 0, 12]},
+    {"cut": [0, 0, -1], "feed": 100},
+    {"cut": [4, 15, -1], "feed": 300},
+    {"arc": [8, 19, -1], "centre": [4, 19, -1], "turns": "counterclockwise"},
+    {"arc": [8, 25, -1], "centre": [8, 22, -1], "plane": "YZ", "turns": "clockwise"},
+    {"rapid": [8, 25, 12]},
+    {"hole": [12, 7], "retract": 5, "bottom": -4, "feed": 80},
+    {"rapid": [12, 7, 12]},
+]
+"""A drawing without symmetry, with all that can be wrapped."""
+
+
+def wrapped(axis: str, moves: list[dict[str, Any]], **rotary: Any) -> Toolpath:
+    return toolpath([], axis, moves, rotary={"intent": "wrapped", "diameter": 40, **rotary}, centre=[0, 0, 0])
+
+
+def blocks(path: Toolpath) -> list[str]:
+    return [line for line in posted_text(path, "rs274ngc" if path.axis == "X" else "rs274ngc-b").splitlines() if not line.startswith("(")]
+
+
+def shifted(moves: list[dict[str, Any]], along: int, by: float, quarter: int) -> list[dict[str, Any]]:
+    """The same drawing turned by quarters in its plane and moved along the axis, by hand."""
+    turn = Rotation.from_euler("Z", 90 * quarter, degrees=True)
+
+    def moved(point: list[float]) -> list[float]:
+        place = turn.apply([*point, 0][:3]).round(9)
+        place[along] += by
+        return place.tolist()[: len(point)]
+
+    out = []
+    for move in moves:
+        new = {key: moved(value) if key in ("rapid", "cut", "arc", "centre", "hole") else value for key, value in move.items()}
+        if move.get("plane") == "YZ" and quarter:
+            # about the axis that YZ is square to, which points another way now: +X to +Y, -X, -Y
+            new |= {1: {"plane": "XZ"}, 2: {"turns": "counterclockwise"}, 3: {"plane": "XZ", "turns": "counterclockwise"}}[quarter]
+        out.append(new)
+    return out
+
+
+@pytest.mark.parametrize(
+    ("axis", "plane", "start", "quarter", "by"),
+    [
+        ("X", {"origin": [-30, 0, 0], "z": [0, 0, 1], "x": [1, 0, 0]}, 0, 0, -30),
+        ("X", {"origin": [-30, 0, 0], "z": [0, -1, 0], "x": [1, 0, 0]}, 90, 0, -30),
+        ("X", {"origin": [-30, 0, 0], "z": [0, 0, 1], "x": [-1, 0, 0]}, 0, 2, -30),
+        ("X", {"origin": [-30, 0, 0], "z": [0, -1, 0], "x": [-1, 0, 0]}, 90, 2, -30),
+        ("Y", {"origin": [0, -30, 0], "z": [0, 0, 1], "x": [0, 1, 0]}, 0, 1, -30),
+        ("Y", {"origin": [0, -30, 0], "z": [1, 0, 0], "x": [0, -1, 0]}, 90, 3, -30),
+    ],
+)
+def test_a_drawing_that_begins_in_a_plane_is_the_one_that_a_hand_turns_and_moves(
+    axis: str, plane: dict[str, Any], start: float, quarter: int, by: float
+) -> None:
+    """Design, two rotary axes, section 4: the drawing is that of axis X in the plane's frame, its z where the angle is 0.
+
+    By hand: -Y is at 90 about X, +X at 90 about Y; seen against the axis the drawing is turned by half a turn.
+    """
+    along = 0 if axis == "X" else 1
+    by_hand = wrapped(axis, shifted(DRAWN, along, by, quarter), start_angle=start)
+    assert blocks(wrapped(axis, DRAWN, plane=plane)) == blocks(by_hand)
+
+
+def test_a_start_angle_counts_right_hand_about_the_plane_s_x() -> None:
+    against = {"origin": [-30, 0, 0], "z": [0, 0, 1], "x": [-1, 0, 0]}
+    assert blocks(wrapped("X", DRAWN, plane=against, start_angle=20)) == blocks(
+        wrapped("X", shifted(DRAWN, 0, -30, 2), start_angle=-20),
+    )
+
+
+def test_turned_end_for_end_a_drawing_in_a_plane_gives_the_program_of_the_same_drawing_without() -> None:
+    held = {"shape": "round", "diameter": 40, "from": -90, "to": 10, "held": {"at": "to"}}
+    plane = {"origin": [-30, 0, 0], "z": [0, 0, 1], "x": [1, 0, 0]}
+    one, other = (
+        toolpath([], "X", moves, rotary={"intent": "wrapped", "diameter": 40, **rotary}, centre=[0, 0, 0], stock=held)
+        for moves, rotary in ((DRAWN, {"plane": plane, "start_angle": 15}), (shifted(DRAWN, 0, -30, 0), {"start_angle": 15}))
+    )
+    assert blocks(one) == blocks(other)
+
+
+@pytest.mark.parametrize(
+    ("plane", "wrong"),
+    [
+        ({"origin": [0, 0.5, 0], "z": [0, 0, 1]}, "begins 0.5 mm beside the axis of rotation"),
+        ({"origin": [0, 0, 0], "z": [0, 0, 1], "x": [1, 0.1, 0]}, "has an x that leans 5.711 degrees from X"),
+        ({"origin": [0, 0, 0], "z": [0, 0, 1], "x": [0, 1, 0]}, "has an x that leans 90 degrees from X"),
+    ],
+)
+def test_a_drawing_that_does_not_begin_on_the_axis_is_refused(plane: dict[str, Any], wrong: str) -> None:
+    with pytest.raises(PlanError, match=wrong):
+        posted_text(wrapped("X", DRAWN, plane=plane), "rs274ngc")
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"origin": [-30.1, 0, 0]},
+        {"z": [0, -0.01, 1]},
+        {"x": [-1, 0, 0]},
+        {"origin": [-30, 0.1, 0]},
+        {"x": [1, 0.01, 0]},
+    ],
+)
+def test_the_program_of_one_drawing_is_refused_against_a_drawing_in_another_plane(other: dict[str, Any]) -> None:
+    plane = {"origin": [-30, 0, 0], "z": [0, 0, 1], "x": [1, 0, 0]}
+    text = posted_text(wrapped("X", DRAWN, plane=plane), "rs274ngc").encode()
+    profile = load_profile("rs274ngc")
+    assert prove(text, wrapped("X", DRAWN, plane=plane), profile).proved
+    assert not prove(text, wrapped("X", DRAWN, plane={**plane, **other}), profile).proved
