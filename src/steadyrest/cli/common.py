@@ -21,6 +21,7 @@ import click
 from click import option
 
 if TYPE_CHECKING:
+    from steadyrest.profile_tools import Change
     from steadyrest.progress import Progress
     from steadyrest.request import Request
     from steadyrest.summary import Posted
@@ -254,6 +255,24 @@ def put(content: bytes, output: Path, *parts: Path | None) -> None:
     from steadyrest.writing import put_in_place
 
     put_in_place([content], output, [file for part in parts for file in files_of(part)]).commit()
+
+
+def offer(change: Change, *, yes: bool) -> None:
+    """Show a change of a profile and store it, once that is said: here, or by `yes` before."""
+    from steadyrest.profile_tools import store
+
+    say(change.text())
+    if not change.needed:
+        say("nothing to store: the profile has these values already")
+        return
+    if not yes:
+        if not sys.stdin.isatty():
+            raise click.UsageError("no terminal to ask at; check the change above, then add --yes to store it")
+        if not click.confirm("Store this?", err=True):
+            say("nothing was changed")
+            return
+    store(change)
+    say(f"stored; use it as --controller {change.controller}")
 
 
 def judged(posted: Posted, *, as_json: bool, also: str = "") -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, QUIET, Group, print_json, print_text, say, telling
+from steadyrest.cli.common import FILE, QUIET, Group, offer, print_json, print_text, say, telling
 
 
 @click.group(cls=Group)
@@ -84,24 +84,13 @@ def set_(profile: str, sets: tuple[str, ...], unset: tuple[str, ...], source: st
 
     A bundled profile is never changed: one of your own is made, or changed, that extends it.
     """
-    from steadyrest.profile_tools import planned_change, set_values, store
+    from steadyrest.profile_tools import planned_change, set_values
 
     if not sets and not unset:
         raise click.UsageError("say what to change: KEY=VALUE, or --unset KEY")
     values = set_values(sets)
     change = planned_change(profile, values, dict.fromkeys(values, source), child=child, unset=unset, why=source)
-    say(change.text())
-    if not change.needed:
-        say("nothing to store: the profile has these values already")
-        return
-    if not yes:
-        if not sys.stdin.isatty():
-            raise click.UsageError("no terminal to ask at; check the change above, then add --yes to store it")
-        if not click.confirm("Store this?", err=True):
-            say("nothing was changed")
-            return
-    store(change)
-    say(f"stored; use it as --controller {change.controller}")
+    offer(change, yes=yes)
 
 
 @controller.command("check")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, JSON, Group, Option, print_json, print_text, put, say
+from steadyrest.cli.common import FILE, JSON, Group, Option, offer, print_json, print_text, put, say
 from steadyrest.conventions import length
 
 if TYPE_CHECKING:
@@ -274,7 +274,7 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     if (output is None) == (seen is None):
         raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
     from steadyrest.profile import resolve
-    from steadyrest.turn_check import face_question, mounting, planned_change, store, the_rotary
+    from steadyrest.turn_check import face_question, mounting, planned_change, the_rotary
     from steadyrest.turn_check import turn_check as written
 
     if output is not None:
@@ -298,15 +298,4 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     assert seen is not None
     said = mounting(found.along, chuck_faces, seen, stands)
     change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
-    say(change.text())
-    if not change.needed:
-        say("nothing to store: the profile has these values already")
-        return
-    if not yes:
-        if not sys.stdin.isatty():
-            raise click.UsageError("no terminal to ask at; check the change above, then add --yes to store it")
-        if not click.confirm("Store this?", err=True):
-            say("nothing was changed")
-            return
-    store(change)
-    say(f"stored; use it as --controller {change.controller}")
+    offer(change, yes=yes)

@@ -41,26 +41,26 @@ MOST_LINES = 12
 """Of one template, shown of what it writes in this part's program."""
 
 
-def _held(asked: Asked, template: str, tab: str) -> tuple[JobFile, ResolvedProfile | None, dict[str, Any], int]:
+def _held(asked: Asked, tab: str) -> tuple[JobFile, ResolvedProfile | None, dict[str, Any]]:
     """The job and its profile; None, with the words for the page, where one of them cannot be read."""
     job = job_of(asked)
     facts: dict[str, Any] = {"job": job, "tab": tab, "wrong": None}
     if job.job is None:
-        return job, None, facts, 200
+        return job, None, facts
     try:
         held = resolve(job.request.named_controller, job.request.sets)
     except ProfileError as error:
-        return job, None, facts | {"wrong": error}, 200
-    return job, held, facts | {"name": held.chain[0].name, "folder_of": str(held.chain[0]), "ours": is_ours(held.chain[0])}, 200
+        return job, None, facts | {"wrong": error}
+    return job, held, facts | {"name": held.chain[0].name, "folder_of": str(held.chain[0]), "ours": is_ours(held.chain[0])}
 
 
 def _templates(asked: Asked) -> Response:
-    job, held, facts, status = _held(asked, "profile_templates.html.j2", "templates")
+    job, held, facts = _held(asked, "templates")
     if held is not None:
         key, state = _lines_task(page_of(asked), job, held)
         lines = state["result"]["lines"] if state["status"] == "done" else {}
         facts |= {"task": key, "state": state, "templates": list(_listed(held, lines))}
-    return shown(asked, "profile_templates.html.j2", "profile", status, **facts)
+    return shown(asked, "profile_templates.html.j2", "profile", **facts)
 
 
 def _listed(held: ResolvedProfile, lines: dict[str, list[tuple[int, str]]]) -> Iterator[dict[str, Any]]:
@@ -96,19 +96,19 @@ def written(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str
 
 
 def _state(asked: Asked) -> Response:
-    job, held, facts, status = _held(asked, "profile_state.html.j2", "state")
+    job, held, facts = _held(asked, "state")
     if held is not None:
         (checks, checked), (since, changes) = _state_tasks(page_of(asked), job, held)
         facts |= {"checks": checks, "checked": checked, "since": since, "changes": changes}
         facts["made"] = asked.query_params.get("made", "") == held.chain[0].name
-    return shown(asked, "profile_state.html.j2", "profile", status, **facts)
+    return shown(asked, "profile_state.html.j2", "profile", **facts)
 
 
 def _state_tasks(page: Page, job: JobFile, held: ResolvedProfile, *, again: bool = False) -> tuple[Task, Task]:
     """The tasks that check the profile and that compare it with what is committed: of itself, without the settings of the job."""
     controller = job.request.named_controller
     alone = resolve(controller)
-    texts = [each.read_bytes().decode("utf-8", "replace") for folder in alone.chain for each in [folder / FILE_NAME]]
+    texts = [(folder / FILE_NAME).read_bytes().decode("utf-8", "replace") for folder in alone.chain]
     asked = {"controller": controller, "folder": str(alone.chain[0]), "elsewhere": "", "commit": None}
     with suppress(ProfileError):
         try:

@@ -13,17 +13,16 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
-from steadyrest.errors import InputError, ProfileError, SteadyrestError
+from steadyrest.errors import InputError, ProfileError
 from steadyrest.page.app import Page
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.page.made import key_of
-from steadyrest.page.tasks import Work
+from steadyrest.page.tasks import TaskWork
 from steadyrest.posting import post_to_memory
 from steadyrest.profile import SET, ResolvedProfile, profile_digest, resolve
 from steadyrest.profile_tools import check_tour, compare, set_values, side, template_files, tour, try_out
-from steadyrest.progress import TRYING, Progress
-from steadyrest.progress import Work as Stage
+from steadyrest.progress import TRYING, Progress, Work
 from steadyrest.request import Request, load
 
 MOST_TRIED, MOST_ROWS = 60, 40
@@ -101,7 +100,7 @@ def _here(error: ProfileError) -> ProfileError:
     return ProfileError(error.wrong, place=place, cure=error.cure)
 
 
-def begun(page: Page, key: str, work: Work, asked: dict[str, Any], *, again: bool = False) -> Task:
+def begun(page: Page, key: str, work: TaskWork, asked: dict[str, Any], *, again: bool = False) -> Task:
     """A task, begun where nobody has asked for it yet; one that failed or was cancelled is begun anew only `again`."""
     state = page.tasks.state(key)
     if state["status"] == "unknown" or (again and state["status"] in ("failed", "cancelled")):
@@ -166,8 +165,6 @@ def _judged(request: Request, progress: Progress) -> dict[str, Any]:
         posted, _ = post_to_memory(request, progress=progress)
     except InputError as error:
         return {"outcome": "refused", "line": "no program can be written", "findings": [str(error)]}
-    except SteadyrestError as error:
-        return {"outcome": "stop", "line": "do not run it", "findings": [str(error)]}
     return {"outcome": posted.outcome.word, "line": posted.outcome.line, "findings": [text for _, text in posted.said]}
 
 
@@ -181,7 +178,7 @@ def tour_task(page: Page, job: JobFile, tried: Tried, *, again: bool = False) ->
 def prove_tour(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """The work of a task: the toolpaths with which every profile is tried, each posted and proved."""
     resolved, toolpaths = resolve(asked["controller"], asked["sets"], unset=asked["unset"]), tour()
-    work, trials = Stage(progress, TRYING, len(toolpaths)), {}
+    work, trials = Work(progress, TRYING, len(toolpaths)), {}
     for name, toolpath in toolpaths.items():
         trials[name] = try_out(toolpath, resolved)
         work.on()

@@ -28,7 +28,7 @@ EVERY_S = 0.2
 """Between two times that a task tells how far it is."""
 ENDS = ("done", "failed", "cancelled")
 
-Work = Callable[[Path, dict[str, Any], Progress], dict[str, Any] | None]
+TaskWork = Callable[[Path, dict[str, Any], Progress], dict[str, Any] | None]
 """What a task does: in this folder, with what was asked, telling how far it is; what it gives is in the state, as `result`."""
 
 
@@ -40,7 +40,7 @@ class Tasks:
     _running: dict[str, BaseProcess] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
 
-    def start(self, key: str, work: Work, asked: dict[str, Any]) -> Path:
+    def start(self, key: str, work: TaskWork, asked: dict[str, Any]) -> Path:
         """Begin, unless it is under way or done already; a task that failed or was cancelled begins anew.
 
         key      letters and digits: what decides the result, such as a digest of all that it is made from
@@ -119,7 +119,7 @@ def _say(inside: Path, state: dict[str, Any]) -> None:
     os.replace(part, whole)
 
 
-def _run(work: Work, folder: str, asked: dict[str, Any]) -> None:
+def _run(work: TaskWork, folder: str, asked: dict[str, Any]) -> None:
     """In the process of the task."""
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
     with suppress(ValueError):

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from page_client import JOB, ended
 
-from steadyrest.errors import InputError
+from steadyrest.errors import Cancelled, InputError
 from steadyrest.page.job_file import read_job_file
 from steadyrest.page.profile_tried import Tried, begun, changed, effect, prove_tour
 from steadyrest.page.tasks import Tasks
@@ -68,6 +68,17 @@ def test_what_was_changed_while_it_was_tried_is_not_shown_as_tried(parts: Path, 
     (parts / JOB).write_text((parts / JOB).read_text() + "[post.set]\nwords.spaces = false\n")
     with pytest.raises(InputError, match="were changed while this was tried"):
         effect(tmp_path, said, lambda *said: None)
+
+
+def test_what_is_cancelled_while_it_is_tried_is_not_told_as_an_outcome(parts: Path, tmp_path: Path) -> None:
+    cancelled = iter([Cancelled("ended")])
+
+    def cancel(stage: str, done: int, total: int) -> None:
+        for once in cancelled:
+            raise once
+
+    with pytest.raises(Cancelled):
+        effect(tmp_path, asked(parts, "stops.end=M30"), cancel)
 
 
 def test_the_tour_tells_how_many_programs_are_tried(tmp_path: Path) -> None:
