@@ -6,7 +6,6 @@ import json
 import re
 import subprocess
 import sys
-import zlib
 from html.parser import HTMLParser
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -14,15 +13,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of, put_together, slot_and_letter, unpacked
+from viewer_parts import FLATS, LETTER, MILL, looked, part, program_of, put_together, unpacked
 
 from steadyrest.errors import InputError
 from steadyrest.reporting import look_at, report_page
 from steadyrest.request import Request
 from steadyrest.viewer import page as page_module
 from steadyrest.viewer import write_page
-from steadyrest.viewer.packing import packed
-from steadyrest.viewer.page import page_data
 from steadyrest.viewer.views import OPERATION_COLOURS
 
 HOSTILE = "</script><script>window.hit=1</script><!--<script> \"'><img src=x onerror=window.hit=1> {{ 7*7 }} ${7*7} &amp; \u2028 $x^2$"
@@ -111,34 +108,6 @@ def test_the_columns_of_the_page_are_those_of_the_program() -> None:
     assert [600, 400] == [one["asked"] for one in facts["operations"]]
 
 
-@pytest.mark.parametrize("most", [90_000, 3_000])
-def test_the_page_says_at_each_time_what_was_cut_by_then(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(page_module, "MOST_CHANGES", most)
-    seen = looked(slot_and_letter("X"))
-    assert seen.cut is not None
-    assert seen.cut.history is not None
-    facts, columns = page_data(seen)
-    told, history = facts["field"]["history"], seen.cut.history.thinner(most)
-    assert len(history) <= most
-    step = facts["field"]["step"] * told["coarser"]
-    line, at, to = (
-        columns["changed_line"].numbers,
-        columns["changed_at"].numbers * columns["changed_at"].step,
-        columns["changed_to"].numbers,
-    )
-    for place in (0, 0.31, 0.5, 0.77, 1):
-        minutes = place * float(seen.track.minutes[-1])
-        state = columns["before"].numbers.copy()
-        done = int(np.searchsorted(at, minutes + columns["changed_at"].step, side="right"))
-        state[line[:done]] = to[:done]
-        then = history.at(float(np.interp(minutes, seen.track.minutes, seen.track.blocks)))
-        near = np.abs(state.reshape(then.shape) * step - then) < 0.51 * step + 1e-3
-        assert near.mean() > 0.995  # but for what is cut within one step of time
-    rows, columns_ = (told[key][0] + told[key][1] * np.arange(told[n]) for key, n in (("rows", "n"), ("columns", "m")))
-    np.testing.assert_array_equal(rows, history.rows)
-    np.testing.assert_array_equal(columns_, history.columns)
-
-
 def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:
     scale = 1 / 25.4
     flats = FLATS | {
@@ -167,23 +136,6 @@ DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.j
 def test_the_report_of_a_part_is_smaller_than_a_megabyte(demo: str) -> None:
     folder = Path(__file__).parents[3] / "demo"
     assert len(report_page(look_at(Request(folder / demo, "rs274ngc")))) < 1_000_000
-
-
-def test_a_line_of_a_long_program_takes_less_than_55_bytes_of_the_page() -> None:
-    """So 100,000 lines stay under 6 MB, half a megabyte for all else; here no two moves are alike."""
-
-    def size(moves: int) -> int:
-        random = np.random.default_rng(1)
-        steps = np.column_stack([-35 / moves + random.uniform(-0.3, 0.3, moves), random.uniform(-0.5, 0.5, moves), np.zeros(moves)])
-        places = np.round(
-            np.cumsum(steps, axis=0) + np.column_stack([np.full(moves, -10), np.zeros(moves), random.uniform(-1, 0, moves)]), 3
-        )
-        feeds = random.integers(200, 900, moves)
-        cuts = [{"cut": place, "feed": feed} for place, feed in zip(places.tolist(), feeds.tolist(), strict=True)]
-        head, body = packed(page_data(looked(part(LETTER | {"moves": [{"rapid": [-50, -6, 5]}, *cuts]}), cells=(8, 16)))[1])
-        return len(base64.b64encode(zlib.compress(body, 6))) + len(json.dumps(head))
-
-    assert (size(3000) - size(1000)) / 2000 < 55
 
 
 def test_thinning_is_said_on_the_page() -> None:

@@ -17,7 +17,7 @@ from steadyrest.sheet import setup_sheet_fragment, sheet_facts
 from steadyrest.toolpath import Toolpath, parse_toolpath
 from steadyrest.viewer import draw, look, write_page
 from steadyrest.viewer.looked import Looked
-from steadyrest.viewer.page import _box, page_data
+from steadyrest.viewer.script_data import _box, page_data
 from steadyrest.viewer.views import CORNER, chuck_of, looks, rows
 
 RIGHT = "rotary.A.chuck_faces=-X"
