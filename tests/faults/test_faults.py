@@ -20,7 +20,7 @@ from steadyrest.posting import posted_text
 from steadyrest.profile import Profile, find_profiles, load_profile
 from steadyrest.proof import RULES, Failure, prove, setting_of
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.viewer import side_by_side
+from steadyrest.viewer import both_sides
 
 TOUR = sorted((Path(__file__).parent.parent / "golden" / "tour").glob("*.toolpath.json"))
 BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bundled")
@@ -57,7 +57,7 @@ def check_shown(failure: Failure, toolpath: Toolpath, profile: Profile) -> None:
     """A refusal is drawn with its two sides, the place marked in both, or says why there is nothing to draw."""
     assert failure.difference is not None, failure
     setting = setting_of(toolpath, profile, None, None)
-    shown = side_by_side(failure.difference, setting)
+    shown = both_sides(failure.difference, setting)
     assert bool(shown.why_not) != bool(shown.asked), failure
     for svg in filter(None, (shown.asked, shown.found)):
         assert 'class="mark' in svg or 'class="level' in svg, failure

@@ -14,8 +14,12 @@ from steadyrest.page.edited import Change, change_at, edited, said
 from steadyrest.page.job_file import read_job_file
 from steadyrest.page.tasks import Tasks
 from steadyrest.posting import prove
+from steadyrest.profile import resolve
 from steadyrest.progress import Progress
+from steadyrest.proof import setting_of
 from steadyrest.request import Request
+from steadyrest.summary import Posted
+from steadyrest.viewer import both_sides
 
 AT_ONCE = 20_000
 """Lines that are proved while the page waits; longer programs are proved by a task."""
@@ -31,6 +35,8 @@ def tried(posted: bytes, changes: Sequence[Change], request: Request, progress: 
     posted    the program as it was written
     returns   outcome   `run`, `look` or `stop`; None where the copy is not in the controller's language
               line, sentence, distance, units, cause   of the first difference, each None where there is none; `words`: the change there
+              beside    what the toolpath asks for and what the copy does there: two drawings with their words (`SideBySide`); None where
+                        there is nothing to compare
               findings  what was found, the heaviest first: `weight`, `text`, `line`
               changes   each with `at`, its first line in the copy, and `words`
               text      what a terminal would show
@@ -41,7 +47,7 @@ def tried(posted: bytes, changes: Sequence[Change], request: Request, progress: 
     for one in changes:
         told.append({**one.as_json(), "at": one.first + shift, "was": was[one.first - 1 : one.last], "words": said(one, was)})
         shift += len(one.lines) - (one.last - one.first + 1)
-    result: dict[str, Any] = dict.fromkeys(("outcome", "line", "operation", "sentence", "distance", "units", "cause", "words"))
+    result: dict[str, Any] = dict.fromkeys(("outcome", "line", "operation", "sentence", "distance", "units", "cause", "words", "beside"))
     result.update(changes=told, findings=[])
 
     def at(line: int | None) -> str | None:
@@ -57,9 +63,19 @@ def tried(posted: bytes, changes: Sequence[Change], request: Request, progress: 
     if failure is not None:
         place = failure.place
         result.update(line=place.line, operation=place.operation, sentence=failure.sentence, cause=failure.cause or None)
-        result.update(distance=failure.distance, units=found.verdict.units, words=at(place.line))
+        result.update(distance=failure.distance, units=found.verdict.units, words=at(place.line), beside=_beside(found, request))
     findings = [{"name": one.name, "weight": one.weight, "text": text, "line": one.line} for one, text in found.said]
     return {**result, "outcome": found.outcome.word, "summary": found.outcome.line, "findings": findings, "text": found.text()}
+
+
+def _beside(found: Posted, request: Request) -> dict[str, Any] | None:
+    """The first difference as the report shows it."""
+    failure = found.verdict.failure
+    if failure is None or failure.difference is None:
+        return None
+    profile = resolve(request.named_controller, request.sets, unset=request.unset).profile
+    shown = both_sides(failure.difference, setting_of(found.toolpath, profile, None, request.tolerance))
+    return {name: str(getattr(shown, name)) for name in ("asked", "found", "name", "apart", "why_not", "asked_place", "found_place")}
 
 
 def proved_now(asker: str, posted: bytes, changes: Sequence[Change], request: Request) -> dict[str, Any]:

@@ -29,13 +29,13 @@ from steadyrest.viewer.looked import Looked
 from steadyrest.viewer.packing import packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.script_data import page_data
-from steadyrest.viewer.side_by_side_drawing import SideBySide, side_by_side
+from steadyrest.viewer.side_by_side_drawing import SideBySide, both_sides
 from steadyrest.viewer.views import looks
 from steadyrest.viewer.where_it_cuts import where_it_cuts
 
 PAGE = Path(__file__).parent / "page"
 CHARTS_PACKAGE = "uplot-python"
-BASE, STYLE = "base.css", "report.css"
+BASE, SIDES, STYLE = "base.css", "side_by_side.css", "report.css"
 """What every page looks like, and what the report does besides."""
 PARTS = ("across", "about", "verdict", "picture", "setup", "listing", "folds")
 POLICY = "default-src 'none'; script-src {}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; form-action 'none'"
@@ -84,7 +84,7 @@ def write_page(
     page = _template().render(
         **shown,
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
-        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(STYLE)),
+        style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(SIDES) + _file(STYLE)),
         charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
         licence=Markup(charts[: charts.index("*/") + 2].replace("--", "- -")),
         scripts=[Markup(script) for script in scripts],
@@ -111,7 +111,8 @@ def page_files() -> dict[str, str]:
         **{name: _file(name) for name in _script_names()},
         "charts-library.js": charts,
         BASE: _file(BASE),
-        STYLE: charts_style + _file(STYLE),
+        SIDES: _file(SIDES),
+        STYLE: charts_style + _file(SIDES) + _file(STYLE),
     }
 
 
@@ -149,7 +150,7 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str, command: s
 def _beside(looked: Looked) -> SideBySide | None:
     """What is asked for and what the program does, around the first difference; None where there is none."""
     failure = looked.posted.verdict.failure
-    return None if failure is None or failure.difference is None else side_by_side(failure.difference, looked.setting)
+    return None if failure is None or failure.difference is None else both_sides(failure.difference, looked.setting)
 
 
 def _data(looked: Looked, progress: Progress | None) -> tuple[str, bytes]:

@@ -51,7 +51,7 @@ class SideBySide:
     figures: tuple[Figure, ...]
 
 
-def side_by_side(difference: Difference, setting: Setting) -> SideBySide:
+def both_sides(difference: Difference, setting: Setting) -> SideBySide:
     """The first difference of a program that was refused, for its report."""
     view = view_of(difference, setting)
     asked_place, found_place = (

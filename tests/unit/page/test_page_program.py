@@ -106,6 +106,10 @@ def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_
         text.fill(good.replace("A120", "A-120"))
         page.locator("#judged.bad", has_text="A-120").wait_for(timeout=30_000)
         assert page.locator("#save").is_disabled()
+        assert 2 == page.locator("#judged .sides svg.side-by-side .mark.asked").count(), (
+            "the difference is drawn, what is asked for beside it"
+        )
+        assert [] == accessible(page)
         text.fill(good)
         page.locator("#judged.good").wait_for(timeout=30_000)
         box = {name: page.locator(name).bounding_box() for name in ("#change", ".listing-card")}

@@ -27,12 +27,16 @@ def test_an_angle_changed_by_hand_is_refused_at_its_line_with_the_change_in_word
     assert "stop" == found["outcome"]
     assert line <= found["line"] <= line + 3
     assert "was A120, is A-120" == found["words"]
+    assert found["beside"]["asked"].startswith("<svg")
+    assert found["beside"]["apart"].endswith("and A 240°")
+    assert "along the axis of rotation" in found["beside"]["name"]
     assert found["changes"][0]["at"] == line
 
 
 def test_nothing_changed_and_a_comment_put_in_are_as_good_as_the_program(parts: Path) -> None:
     request, text, _ = posted(parts)
     assert "look" == tried(text, [], request)["outcome"]
+    assert tried(text, [], request)["beside"] is None
     assert "look" == tried(text, [Change(5, 4, ("(LOOK AT THE JAWS)",))], request)["outcome"]
 
 

@@ -11,7 +11,7 @@ from viewer_parts import looked, part, program_of
 
 from steadyrest.viewer import page_parts, write_page
 from steadyrest.viewer.side_by_side import TALL, WIDE
-from steadyrest.viewer.side_by_side_drawing import MARGIN, SideBySide, _inside, side_by_side
+from steadyrest.viewer.side_by_side_drawing import MARGIN, SideBySide, _inside, both_sides
 
 
 def refused(old: bytes, new: bytes) -> SideBySide:
@@ -19,7 +19,7 @@ def refused(old: bytes, new: bytes) -> SideBySide:
     failure = found.posted.verdict.failure
     assert failure is not None
     assert failure.difference is not None
-    return side_by_side(failure.difference, found.setting)
+    return both_sides(failure.difference, found.setting)
 
 
 def test_both_drawings_have_both_places_with_the_distance_between_them_and_one_scale() -> None:

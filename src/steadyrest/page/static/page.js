@@ -16,6 +16,11 @@ export async function asJson(path, options = {}) {
   return data;
 }
 
+// A drawing that the server made.
+export function picture(svg) {
+  return document.importNode(new DOMParser().parseFromString(svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '), "image/svg+xml").documentElement, true);
+}
+
 // Follow a task until its end; `changed` hears each state. Ends with the last one.
 export async function follow(task, changed) {
   for (;;) {

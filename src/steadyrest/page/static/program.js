@@ -1,5 +1,5 @@
 // The page of a program: its listing, what each word says, and a copy that is proved while it is changed. The server says all of it.
-import { asJson, follow } from "./page.js";
+import { asJson, follow, picture } from "./page.js";
 import { makeCopy } from "./program_copy.js";
 import { makeListing, wordsOf } from "./program_listing.js";
 
@@ -345,6 +345,17 @@ async function judge(mine) {
   }
   if (mine === last) said(found);
 }
+function beside(shown) {
+  if (!shown.asked) return [made("p", shown.why_not, "small")];
+  const sides = made("div", undefined, "sides");
+  for (const [sign, name, place, svg] of [["○", "Asked for", shown.asked_place, shown.asked], ["✕", "In the copy", shown.found_place, shown.found]]) {
+    const figure = made("figure"), words = made("figcaption");
+    words.append(made("b", name), place ? `: ${sign} ${place}` : "");
+    figure.append(words, picture(svg));
+    sides.append(figure);
+  }
+  return [sides, made("p", `Both at one scale: ${shown.name}. Dashed is asked for, solid the copy, dotted a rapid.${shown.apart ? ` ${shown.apart} apart.` : ""}`, "small")];
+}
 function said(found) {
   const box = at("judged"), good = found.outcome === "run" || found.outcome === "look";
   box.className = good ? "good" : "bad";
@@ -357,6 +368,7 @@ function said(found) {
     const line = made("p", `${where}${found.sentence}${found.words ? `; ${found.words}` : ""}.`, "difference");
     parts.push(line);
     if (found.cause) parts.push(made("p", `${found.outcome ? "Likely: " : ""}${found.cause}`, "small"));
+    if (found.beside) parts.push(...beside(found.beside));
     if (found.line) parts.push(button(`Show line ${found.line}`, () => { listing.go(found.line); at("listing").focus(); }));
   }
   const others = found.findings.filter((one) => one.name !== "proof");

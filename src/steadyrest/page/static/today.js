@@ -1,5 +1,5 @@
 // Touches are kept as they are filled in, with what comes of them; the stock in the chuck is drawn as it is typed.
-import { asJson } from "./page.js";
+import { asJson, picture } from "./page.js";
 
 const job = document.getElementById("main").dataset.job, query = new URLSearchParams({ job });
 const at = (id) => document.getElementById(id);
@@ -53,9 +53,6 @@ if (touches) {
   touches.addEventListener("submit", (event) => { event.preventDefault(); then(keepTouches); });
 }
 
-function picture(svg) {
-  return document.importNode(new DOMParser().parseFromString(svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '), "image/svg+xml").documentElement, true);
-}
 const held = document.querySelector("[data-drawn]");
 let asked = 0;
 async function draw() {
