@@ -78,17 +78,21 @@ def _outputs(job: Path) -> list[Path]:
 
 def _jobs(folder: Folder, jobs: list[Path]) -> Iterator[dict[str, Any]]:
     for job in jobs:
-        runs = []
+        runs, known = [], None
         with suppress(InputError):
             runs = [each for each in runs_of(job) if each.run]
-        changed = datetime.fromtimestamp(job.stat().st_mtime).isoformat(" ", "minutes")
-        read = read_job_file(job)
-        inputs = [each.file.name for each in read.job.inputs] if read.job is not None else []
+        with suppress(InputError):  # one file that is no text does not shut the others out
+            known = read_job_file(job).job
+        try:
+            changed = datetime.fromtimestamp(job.stat().st_mtime).isoformat(" ", "minutes")
+        except OSError:
+            continue  # taken away meanwhile, or a link to nothing
+        inputs = [each.file.name for each in known.inputs] if known is not None else []
         yield {
             "name": folder.name(job),
             "changed": changed,
             "inputs": inputs,
-            "wrong": read.job is None,
+            "wrong": known is None,
             "last": runs[-1] if runs else None,
         }
 

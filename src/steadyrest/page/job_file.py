@@ -67,8 +67,11 @@ def read_job_file(path: Path) -> JobFile:
     """A job file, also one that is wrong. InputError where there is none, or it is no text."""
     try:
         text = path.read_bytes().decode("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"cannot be read: {error}", place=Place(file=path.name), cure="choose another file") from None
+    except UnicodeDecodeError:
+        raise InputError("the file is not UTF-8", place=Place(file=path.name), cure="save it as UTF-8, or take it away") from None
+    except OSError as error:
+        wrong = "there is no such file" if isinstance(error, FileNotFoundError) else f"the file cannot be read: {error.strerror}"
+        raise InputError(wrong, place=Place(file=path.name), cure="choose another part") from None
     try:
         return JobFile(path, text, load_job(path), None)
     except InputError as error:

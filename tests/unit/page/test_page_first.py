@@ -20,6 +20,19 @@ def test_parts_are_listed_and_files_that_no_job_names_are_offered(page: TestClie
     assert "notes.txt" not in text
 
 
+def test_a_job_that_is_no_text_or_gone_does_not_shut_the_others_out(page: TestClient, parts: Path) -> None:
+    (parts / "torn.job.toml").write_bytes(b"\xff\x00")
+    (parts / "link.job.toml").symlink_to(parts / "nowhere")
+    answer = page.get("")
+    assert 200 == answer.status_code
+    assert JOB in answer.text
+    assert "torn.job.toml" in answer.text
+    told = page.get("part?job=torn.job.toml")
+    assert 422 == told.status_code
+    assert "the file is not UTF-8" in told.text
+    assert "there is no such file" in page.get("look?job=gone.job.toml").text
+
+
 def test_chosen_files_become_a_job_in_their_order(page: TestClient, parts: Path) -> None:
     answer = page.post("new", data={"file": ["faces.cl", "face.nc"], "name": "both"})
     assert 303 == answer.status_code

@@ -81,7 +81,7 @@ def test_a_file_that_is_no_job_is_shown_with_what_is_wrong(path: Path) -> None:
     found = read_job_file(path)
     assert found.job is None
     assert "nmae" in str(found.error)
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="there is no such file"):
         read_job_file(path.parent / "nowhere.job.toml")
 
 
