@@ -23,7 +23,7 @@ from steadyrest.page.job_file import changed_text, check_unchanged, save_job
 from steadyrest.page.made import made_before
 from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
 from steadyrest.profile import resolve
-from steadyrest.profile_tools import said_by
+from steadyrest.profile_tools import said_by, store
 from steadyrest.proof import setting_of
 from steadyrest.sheet import (
     chuck_drawing,
@@ -37,7 +37,7 @@ from steadyrest.sheet import (
     stock_lines,
 )
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath
-from steadyrest.turn_check import TurnCheck, answers, face_question, mounting, planned_change, store, turn_check, ways
+from steadyrest.turn_check import TurnCheck, answers, face_question, mounting, planned_change, turn_check, ways
 
 TURNS = ("clockwise", "counterclockwise")
 UNKNOWN = "not-known"

@@ -18,14 +18,14 @@ TRY_DEG = 90.0
 """What is tried at the machine; less where the travel is shorter."""
 
 
-class Reach(NamedTuple):
+class ReachWords(NamedTuple):
     """What is said of one rotary, or of all: by its letter, or `sides`."""
 
     what: str
     words: str
 
 
-def reach_in_words(profile: Profile) -> list[Reach]:
+def reach_in_words(profile: Profile) -> list[ReachWords]:
     """A sentence or two for each rotary of a stated chain, and which sides are reached; nothing where no chain is stated."""
     chain = chain_of(profile)
     if chain is None:
@@ -33,11 +33,11 @@ def reach_in_words(profile: Profile) -> list[Reach]:
     lines = lines_of(profile, chain, np.zeros(3), 0.0, 1.0)
     told = []
     for letter, sentence in zip(chain.part + chain.tool[::-1], chain_in_words(profile), strict=True):
-        told.append(Reach(letter, f"{sentence}; {_tried(profile, chain, lines, letter)}"))
+        told.append(ReachWords(letter, f"{sentence}; {_tried(profile, chain, lines, letter)}"))
     names = [name for name, axis in SIDES.items() if _reached(np.array([axis], dtype=np.float64), profile, chain, lines)]
     missed = [name for name in SIDES if name not in names]
     words = f"the tool comes square onto the part's sides {', '.join(names) or 'none'}"
-    told.append(Reach("sides", words + (f"; it does not onto {', '.join(missed)}" if missed else "")))
+    told.append(ReachWords("sides", words + (f"; it does not onto {', '.join(missed)}" if missed else "")))
     return told
 
 

@@ -1,6 +1,5 @@
 """The turn check: a tiny program that turns the rotary a little, and what is seen then becomes the profile's two facts."""
 
-from steadyrest.profile_tools import store
 from steadyrest.turn_check.program import TurnCheck, the_rotary, turn_check
 from steadyrest.turn_check.question import Mounting, answers, face_question, mounting, ways
 from steadyrest.turn_check.storing import planned_change
@@ -12,7 +11,6 @@ __all__ = [
     "face_question",
     "mounting",
     "planned_change",
-    "store",
     "the_rotary",
     "turn_check",
     "ways",

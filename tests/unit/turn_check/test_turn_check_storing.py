@@ -11,7 +11,8 @@ from click.testing import CliRunner
 from steadyrest.cli import main
 from steadyrest.errors import OutputError, ProfileError
 from steadyrest.profile import bundled_folder, load_profile, resolve
-from steadyrest.turn_check import Mounting, planned_change, store
+from steadyrest.profile_tools import store
+from steadyrest.turn_check import Mounting, planned_change
 
 SEEN = Mounting("-X", "counterclockwise")
 
