@@ -4,7 +4,8 @@ It has its own kinematics, from the contract of frames and signs, and shares not
 """
 
 from steadyrest.proof.comparison import prove
-from steadyrest.proof.difference import TOOL_HERE, Difference, Figure, Way, angle_text
+from steadyrest.proof.difference import TOOL_HERE, Difference, Way
+from steadyrest.proof.difference_figures import Figure, angle_text
 from steadyrest.proof.geometry import Frame, between, tip_length, turned
 from steadyrest.proof.rows import no_rows, rows_of
 from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_of, stands_end_for_end

@@ -6,21 +6,21 @@ Asked once, after a failure, and worked out from what the proof stands at: its o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from math import degrees, isfinite, isnan, nan, radians
+from math import isfinite, isnan, nan, radians
 from typing import Literal
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, take
-from steadyrest.conventions import AXES, LINE, RAPID
+from steadyrest.conventions import LINE, RAPID
+from steadyrest.proof.difference_figures import Figure, figures_of
 from steadyrest.proof.following import Follower
-from steadyrest.proof.geometry import less_whole_turns, tip_length
+from steadyrest.proof.geometry import less_whole_turns
 from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import coordinate_said, feed_word, length, speed
 from steadyrest.reading import within_block
 from steadyrest.toolpath import Hole
 
@@ -91,16 +91,6 @@ class Way:
 
     def __len__(self) -> int:
         return len(self.number)
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One number of both sides, in words with its unit; `asked` is empty where the toolpath says nothing of it. `off`: how far apart."""
-
-    name: str
-    asked: str
-    found: str
-    off: str = ""
 
 
 @dataclass(frozen=True)
@@ -190,8 +180,8 @@ def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
     if shown == "height" and rule in _HIGHER and asked_at is None:
         needed = z + (setting.clear_mm if rule == "turn-low" else setting.top_mm)
     line, move = mismatch.line or None, mismatch.move
-    made = Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, ())
-    return replace(made, figures=(*_switches(mismatch, follower), *_speeds(mismatch, follower), *_positions(made, follower)))
+    figures = figures_of(mismatch, follower, asked_at, found_at, needed)
+    return Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, figures)
 
 
 def _known(shown: Shown, frame: OperationFrame, stands: list[Floats]) -> bool:
@@ -343,87 +333,3 @@ def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Fl
     points = np.array([(x, y, height, 0.0) for height in heights])
     goals = frame.goals_of(points)
     return [(goals[at : at + 2], rapid[at + 1], hole.move) for at in range(len(goals) - 1)]
-
-
-def _positions(made: Difference, follower: Follower) -> list[Figure]:
-    """X, Y, Z and the rotary's word on both sides, as the program says them."""
-    setting, found = follower.setting, made.found_at
-    if found is None:
-        return []
-    rows = []
-    for coordinate in range(3 if setting.rotary is None else 4):
-        letter = AXES[coordinate] if coordinate < 3 else str(setting.letter)
-        sides = [None if side is None or isnan(side[coordinate]) else float(side[coordinate]) for side in (made.asked_at, found)]
-        said = ["" if side is None else _said(follower, coordinate, side) for side in sides]
-        off = ""
-        if sides[0] is not None and sides[1] is not None:
-            apart = sides[1] - sides[0]
-            if abs(apart) > 1e-9:
-                off = angle_text(abs(apart)) if coordinate == 3 else length(setting, abs(apart))
-        if coordinate == 2 and made.needed_mm is not None and sides[1] is not None:
-            said[0], off = f"at least {length(setting, made.needed_mm)}", length(setting, made.needed_mm - sides[1])
-        rows.append(Figure(letter, said[0], said[1] or "not known", off))
-    return rows
-
-
-def angle_text(rad: float) -> str:
-    """An angle for people, to ten-thousandths of a degree at the finest."""
-    return f"{round(degrees(rad), 4) + 0.0:.10g}°"
-
-
-def _said(follower: Follower, coordinate: int, value: float) -> str:
-    setting, place = follower.setting, np.zeros(4)
-    place[coordinate] = value
-    if coordinate == 3:
-        turns_off = follower.links.turns_off
-        return angle_text((value + turns_off) * setting.sigma)
-    return (
-        length(setting, value)
-        if follower.setting.rotary is None or AXES[coordinate] != follower.setting.rotary.replaces
-        else coordinate_said(setting, coordinate, place)
-    )
-
-
-def _speeds(mismatch: Mismatch, follower: Follower) -> list[Figure]:
-    """The speed of the tip, and what F says, where that is what differs."""
-    cursor, setting = follower.cursor, follower.setting
-    if mismatch.kind != "feed" or not cursor.at_block:
-        return []
-    rows, row = cursor.rows, follower.wrong_row if follower.wrong_row is not None else cursor.at
-    asked = follower.wrong_feed
-    if isnan(asked) and follower.hole is not None:
-        asked = follower.hole.feed * setting.scale
-    elif isnan(asked) and follower.moves_left is not None and follower.next_move < len(follower.moves_left):
-        asked = float(follower.moves_left.feed[follower.next_move])
-    way = float(tip_length(rows.motions(setting.frame.along, slice(row, row + 1), 0.0))[0])
-    minutes = float(rows.minutes[row])
-    tip = way / minutes if minutes > 0 else nan
-    if not (tip > 0 and isfinite(tip) and asked > 0):
-        return []
-    off = f"{tip / asked:.3g} times as fast"
-    return [
-        Figure("speed of the tip", speed(setting, asked), speed(setting, tip), off),
-        Figure("F in the program", "", feed_word(rows, row, setting, tip)),
-        Figure("length of the block", "", length(setting, way)),
-    ]
-
-
-def _switches(mismatch: Mismatch, follower: Follower) -> list[Figure]:
-    """What is switched and what should be, where that is what differs."""
-    operation, state, kind = follower.this.operation, follower.cursor.state, mismatch.kind
-    off, spindle = "not the same", operation.spindle
-    if kind == "tool" and mismatch.rule in ("tool", "tool-stop"):
-        return [Figure("tool in the spindle", f"T{operation.tool}", "none" if isnan(state.tool) else f"T{state.tool:g}", off)]
-    if kind == "spindle" and mismatch.rule != "spindle-stop-low":
-        speeds = f"{spindle.rpm:g} rpm", "not stated" if isnan(state.rpm) else f"{state.rpm:g} rpm"
-        ways = spindle.turns if spindle.rpm else "off", "off" if state.spindle == "stop" else state.spindle
-        return [
-            Figure(name, *sides, off if sides[0] != sides[1] else "")
-            for name, sides in (("spindle speed", speeds), ("spindle turns", ways))
-        ]
-    if kind == "coolant":
-        return [Figure("coolant", operation.coolant, " and ".join(sorted(state.coolant)) or "off", off)]
-    if mismatch.rule in ("clamp-on", "clamp-off"):
-        asked, found = ("on", "off") if mismatch.rule == "clamp-off" else ("off", "on")
-        return [Figure("clamp of the rotary", asked, found if state.clamped is not None else "not stated", off)]
-    return []

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from steadyrest.profile import Profile
-from steadyrest.proof import Verdict, prove
+from steadyrest.proof import Difference, Verdict, prove
 from steadyrest.toolpath import Toolpath, parse_toolpath
 
 HEAD = "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG0 G43 H1 Z50\nG53 G0 Z0 S1000 M3\n"
@@ -97,3 +97,21 @@ def verdict_of(text: str, controller: Profile | None = None) -> Verdict:
     part = toolpath(moves, {"intent": "wrapped", "diameter": 40})
     exact = profile(numbers={"length": {"decimals": 4}, "angle": {"decimals": 4}})
     return prove(text.encode(), part, controller or exact)
+
+
+MOVES: list[dict[str, Any]] = [
+    {"rapid": [-10, 5, 30]},
+    {"rapid": [-10, 5, 22]},
+    {"cut": [-10, 5, 18], "feed": 200},
+    {"cut": [-50, 5, 18], "feed": 600},
+    {"arc": [-50, -5, 18], "centre": [-50, 0, 18], "turns": "counterclockwise"},
+    {"rapid": [-50, -5, 30]},
+]
+TEXT = "G0 A0\nX-10 Y5\nZ30\nZ22\nG1 Z18 F200\nX-50 F600\nG3 Y-5 J-5\nG0 Z30\n"
+
+
+def difference_of(text: str, moves: list[dict[str, Any]], intent: dict[str, Any] | None = None, **settings: Any) -> Difference:
+    failure = proof_of(text, toolpath(moves, intent), profile(**settings)).failure
+    assert failure is not None
+    assert failure.difference is not None
+    return failure.difference
