@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from steadyrest.page.drawings import STOCK
@@ -55,7 +55,7 @@ def extents(found: Mapping[str, Any]) -> list[tuple[str, bool]]:
     return [*told, *((words, True) for words in _warned(each, size))]
 
 
-def _warned(each: list[tuple[str, Reach]], size: Any) -> Iterator[str]:
+def _warned(each: list[tuple[str, Reach]], size: Callable[[float], str]) -> Iterator[str]:
     for name, one in each:
         if one.depth <= 0:
             yield f"{name} cuts nothing: it stays {size(-one.depth)} outside of all that turns. Are stock and centre right?"

@@ -54,9 +54,9 @@ def steps(along: str) -> tuple[Step, ...]:
     bar = Step(
         "bar",
         "Bar in the chuck",
-        "A round bar that runs true. Touch its top and two opposite sides with the same tool or edge finder. "
+        "A round bar that runs true. Touch its top and two opposite sides with the same tool or edge finder."
         if high
-        else "A round bar that runs true. Touch two opposite sides in X and in Y with the same tool or edge finder. ",
+        else "A round bar that runs true. Touch two opposite sides in X and in Y with the same tool or edge finder.",
         ((Entry("diameter", "diameter of the bar, measured"), Entry("tool", "diameter of the tool that touched")), *top, *sides),
     )
     runs_true = Step(
@@ -92,8 +92,8 @@ def steps(along: str) -> tuple[Step, ...]:
     end = Step(
         "end",
         "End of the bar, or face of the chuck",
-        f"Touch the end of the bar, or the face of the chuck ({across} is where it looks). "
-        + ("Half the diameter of the tool is allowed for: type it in at the bar." if high else ""),
+        f"Touch the end of the bar, or the face of the chuck ({across} is where it looks)."
+        + (" Half the diameter of the tool is allowed for: type it in at the bar." if high else ""),
         (
             tuple(Entry(f"end_{n}", f"end of the bar, {along}{' again' if n > 1 else ''}") for n in range(1, ENDS + 1)),
             tuple(Entry(f"chuck_{n}", f"face of the chuck, {along}{' again' if n > 1 else ''}") for n in range(1, ENDS + 1)),
