@@ -97,8 +97,8 @@ SCHEMA = 1
 """Version of what commands print as JSON: within it keys are only ever added, and never change their meaning."""
 
 
-def print_json(data: Mapping[str, Any]) -> None:
-    """Print a result as JSON on stdout, with the version of its form unless it has one of its own.
+def print_json(data: Mapping[str, Any], *, alone: bool = False) -> None:
+    """Print a result as JSON on stdout, with the version of its form unless it has one of its own; `alone` as of `print_text`.
 
     A number that JSON cannot say, because it is not finite, is null (RFC 8259, 6).
     """
@@ -106,14 +106,19 @@ def print_json(data: Mapping[str, Any]) -> None:
 
     if "schema" not in data:
         data = {"schema": SCHEMA, **data}
-    print_text(json.dumps(_finite(data), indent=2, allow_nan=False))
+    print_text(json.dumps(_finite(data), indent=2, allow_nan=False), alone=alone)
 
 
-def print_text(text: str) -> None:
-    """Print what was asked for on stdout. One that is closed or full takes nothing back of what is done: that is told."""
+def print_text(text: str, *, alone: bool = False) -> None:
+    """Print what was asked for on stdout. One that is closed or full takes nothing back of what is done: that is told.
+
+    alone    it is all that the command does: exit code 1 where it could not be printed
+    """
     failed = _written(text, sys.stdout)
     if failed is not None and not isinstance(failed, BrokenPipeError):
         say(f"steadyrest: the result could not be printed: {getattr(failed, 'strerror', None) or failed}")
+        if alone:
+            sys.exit(1)
 
 
 def say(text: str) -> None:

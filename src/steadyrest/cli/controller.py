@@ -21,7 +21,7 @@ def list_() -> None:
     """List the profiles that are found, and where."""
     from steadyrest.profile import find_profiles, list_text
 
-    print_text(list_text(find_profiles()))
+    print_text(list_text(find_profiles()), alone=True)
 
 
 @controller.command("show")
@@ -31,7 +31,7 @@ def show(name: str, sets: tuple[str, ...]) -> None:
     """Print a profile with all inherited settings, and the file that each value comes from."""
     from steadyrest.profile import resolve, show_text
 
-    print_text(show_text(resolve(name, sets)))
+    print_text(show_text(resolve(name, sets)), alone=True)
 
 
 @controller.command("new")
@@ -146,6 +146,6 @@ def compare(first: str, others: tuple[str, ...], on_tour: bool, everything: bool
             toolpaths = {toolpath.name: load_toolpath(toolpath, progress), **toolpaths}
         found = run(one, other, toolpaths, progress=progress)
     if as_json:
-        print_json(comparison_data(found))
+        print_json(comparison_data(found), alone=True)
     else:
-        print_text(comparison_text(found, everything=everything))
+        print_text(comparison_text(found, everything=everything), alone=True)

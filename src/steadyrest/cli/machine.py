@@ -240,7 +240,7 @@ def list_places() -> None:
 
     known = places()
     for name in sorted(known):
-        print_text(place_text(name, known[name]))
+        print_text(place_text(name, known[name]), alone=True)
     say(f"{len(known)} in {places_file()}")
 
 

@@ -133,6 +133,6 @@ def schema(what: str, output: Path | None) -> None:
 
     text = json.dumps(getattr(import_module(room), function)(), indent=2)
     if output is None:
-        print_text(text)
+        print_text(text, alone=True)
     else:
         put(f"{text}\n".encode("ascii"), output)

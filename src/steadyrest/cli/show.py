@@ -131,6 +131,6 @@ def explain(lines: tuple[Path, int, int], toolpath: Path, asked: Asked, as_json:
     with telling() as progress:
         explanation = run(*lines, asked(toolpath), progress=progress)
     if as_json:
-        print_json(explanation_data(explanation))
+        print_json(explanation_data(explanation), alone=True)
     else:
-        print_text(explanation_text(explanation))
+        print_text(explanation_text(explanation), alone=True)

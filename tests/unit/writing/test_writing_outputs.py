@@ -115,6 +115,8 @@ def test_a_stream_that_is_full_or_closed_takes_nothing_back_of_what_is_done(ends
     refused = ["prove", str(output), "-t", str(TOUR / "still.toolpath.json"), "--json"]
     done = subprocess.run(["sh", "-c", shell, "sh", *command[:3], *refused], stderr=subprocess.PIPE, text=True, check=False)
     assert 3 == done.returncode, done.stderr
+    done = subprocess.run(["sh", "-c", shell, "sh", *command[:3], "schema", "job"], stderr=subprocess.PIPE, text=True, check=False)
+    assert (1 if ends.startswith("full") else 0) == done.returncode, "where the print is all that was asked for, a full disk is told"
 
 
 def test_waiting_files_of_killed_runs_are_swept_and_those_of_living_ones_are_not(tmp_path: Path) -> None:
