@@ -179,7 +179,10 @@ def listing(text: bytes, progress: Progress | None = None) -> tuple[dict[str, An
         words.append(Words.of(piece))
         work.on(len(piece))
     written = Written.of(words)
-    letters = sorted({int(letter) for each in words for letter in np.unique(each.letter)})
+    letters: list[int] = []  # as they come in the text: so columns that change together lie near each other
+    for each in words:
+        known, at = np.unique(each.letter, return_index=True)
+        letters += [letter for letter in known[np.argsort(at)].tolist() if letter not in letters]
     shaped, numbers = [], {letter: [np.zeros(0, np.int64)] for letter in letters}
     for piece, each in zip(pieces, words, strict=True):
         counts, returns = each.counts(written)
