@@ -16,7 +16,8 @@ ALL_AROUND = 15.0
 
 
 def where_it_cuts(looked: Looked) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """The headings of a table and its rows: an operation, with from where to where the tip is at feed, lengths in the toolpath's units."""
+    """The headings of a table and its rows: an operation, with from where to where the tip is at feed, lengths in the toolpath's units,
+    and the first and last of its lines that cut."""
     setting, track = looked.setting, looked.track
     axis, units, frame = setting.toolpath.axis, setting.toolpath.units, setting.frame
     part, rows = track.part_mm(setting), []
@@ -32,10 +33,16 @@ def where_it_cuts(looked: Looked) -> tuple[tuple[str, ...], list[tuple[str, ...]
         else:
             around = unrolled(here, frame.centre_mm, axis)[:, 1 if axis == "X" else 0]
             cells += [_span(here[:, frame.along] / setting.scale), _arc(around), _span(np.abs(frame.across(here)) / setting.scale)]
+        lines = track.line[ends]
+        cells.append(_count(int(lines[0]), int(lines[-1])))
         rows.append(tuple(cells))
     lengths = (f"X, {units}", f"Y, {units}", f"Z, {units}")
     heads = lengths if axis == "Z" else (f"Along {axis}, {units}", f"Around {axis}, °", f"From the axis, {units}")
-    return ("Operation", *heads), rows
+    return ("Operation", *heads, "Lines"), rows
+
+
+def _count(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first} to {last}"
 
 
 def _span(values: Floats) -> str:

@@ -177,7 +177,7 @@ def test_it_opens_without_a_network_and_without_complaints(opened: Opened, page_
 BUTTONS = (
     r"Start|‹ Line|Play|Pause|Line ›|Go|Theme: .*|Light or dark|Front.*|Top.*|Right|.[XYZ] end|Corner|line \d+|show( ◆\d+)?"
     r"|◆\d+|[\d.,]+|\d  .*|Zoom in|Zoom out|[+−]|Whole map|All of it"
-    r"|Print the charts|[XYZA]|speed of A|tip at feed|tip at rapid|highest feed in the toolpath"
+    r"|\d+ to \d+|Print the charts|[XYZA]|speed of A|tip at feed|tip at rapid|highest feed in the toolpath"
 )
 """What the buttons of the page may be called; none of them leads away."""
 
@@ -999,6 +999,19 @@ def test_a_finding_is_marked_in_space_on_the_slider_and_in_the_listing_and_an_ad
     r, g, b, a = page.evaluate(red)
     assert a > 200
     assert r > 1.5 * max(g, b)
+    # The same mark lies on the map and stands in each chart, lit where the program stands in that line.
+    it.unrolled()
+    on_map = """() => { const s = steadyrest, canvas = document.getElementById("map"), one = s.facts.marked[0];
+        s.place.set(0); s.flat.draw();
+        const [x, y] = s.flat.screen(Math.ceil(one.place)), scale = canvas.width / canvas.clientWidth;
+        const inwards = y < canvas.clientHeight / 2 ? 2 : -2; // it may lie on the seam
+        const seen = [...canvas.getContext("2d").getImageData((x - 4) * scale, (y + inwards) * scale, 1, 1).data];
+        s.listing.go(one.line);
+        return seen; }"""
+    r, g, b, a = page.evaluate(on_map)
+    assert r > 1.5 * max(g, b)
+    assert ["◆1"] * 4 == page.locator(".found-here.now").all_inner_texts()
+    page.locator("input[value=part]").check()
     # Lines of the same operation are lit with it; the address says what is shown.
     page.evaluate("steadyrest.listing.go(steadyrest.facts.operations[1].line)")
     borders = page.evaluate("[...document.querySelectorAll('#tall b')].map((one) => one.style.borderLeftColor !== '')")
@@ -1007,4 +1020,62 @@ def test_a_finding_is_marked_in_space_on_the_slider_and_in_the_listing_and_an_ad
     page.locator("input[value=machine]").check()
     page.wait_for_function("line => location.hash === `#at-${line}-machine`", arg=line)
     assert it.complaints == []
+    it.close()
+
+
+def test_the_operation_that_is_shown_is_lit_on_the_slider_and_in_every_chart(opened: Opened) -> None:
+    spans = """() => { const s = steadyrest, whole = s.track.whole;
+        const of = (one) => { const a = one.getBoundingClientRect(), b = one.parentElement.getBoundingClientRect();
+        return [(a.left - b.left) / b.width, (a.right - b.left) / b.width]; };
+        return [s.track.stretchOf(s.place.state.operation).map((k) => s.track.minutes[k] / whole), of(document.getElementById("stretch")),
+          ...[...document.querySelectorAll(".panel .stretch")].map(of)]; }"""
+    for share in (0.1, 0.95):
+        opened.page.evaluate("share => steadyrest.place.set(steadyrest.track.placeAt(share * steadyrest.track.whole))", share)
+        asked, *shown = opened.page.evaluate(spans)
+        assert asked[0] <= share <= asked[1]
+        assert len(shown) == 5
+        for each in shown:
+            assert each == pytest.approx(asked, abs=0.02)
+
+
+def test_operations_are_told_by_hatching_as_well_as_by_colour(opened: Opened) -> None:
+    dark = """() => [...document.querySelectorAll("#legend canvas")].map((one) => {
+        const { data } = one.getContext("2d").getImageData(0, 0, one.width, one.height);
+        const light = Math.max(...data.filter((_, k) => k % 4 === 1));
+        return [...Array(data.length / 4).keys()].map((k) => (data[4 * k + 1] < 0.9 * light ? 1 : 0)).join(""); })"""
+    first, second, nothing = opened.page.evaluate(dark)
+    assert len({first, second, nothing}) == 3
+    assert "1" not in nothing
+    # What operation 1 has cut is lighter and darker by turns, in space and on the map; what nothing has cut is even.
+    opened.page.evaluate("steadyrest.place.set(steadyrest.track.count - 1)")
+    for name in ("cut", "rapid"):
+        opened.page.locator(f"#show-{name}").uncheck()
+    opened.page.locator("button[data-face=top]").click()
+    row = """([x, y, z]) => { const gl = document.getElementById("space").getContext("webgl2"), out = new Uint8Array(64);
+        steadyrest.picture.draw();
+        const at = steadyrest.picture.project([x, y, z]), scale = gl.drawingBufferWidth / gl.canvas.clientWidth;
+        gl.readPixels(at[0] * scale, gl.drawingBufferHeight - at[1] * scale, 16, 1, gl.RGBA, gl.UNSIGNED_BYTE, out);
+        const blues = [...Array(16).keys()].map((k) => out[4 * k + 2]); return Math.min(...blues) / Math.max(...blues); }"""
+    assert opened.page.evaluate(row, [-12, 1, 18]) < 0.85
+    assert opened.page.evaluate(row, [-40, 3, 19]) > 0.9
+    opened.unrolled()
+    opened.page.evaluate("steadyrest.flat.show('numbers', false); steadyrest.flat.draw()")
+    seen = opened.page.evaluate(
+        """() => { const s = steadyrest, canvas = document.getElementById("map"), scale = canvas.width / canvas.clientWidth;
+            const cut = [...Array(s.track.count).keys()].find((k) => s.track.operation[k] === 1 && !s.track.isRapid(k));
+            const [x, y] = s.flat.screen(cut), { data } = canvas.getContext("2d").getImageData((x + 2) * scale, (y + 4) * scale, 16, 1);
+            const blues = [...Array(16).keys()].map((k) => data[4 * k + 2]); return Math.min(...blues) / Math.max(...blues); }"""
+    )
+    opened.page.evaluate("steadyrest.flat.show('numbers', true)")
+    assert seen < 0.85
+
+
+def test_from_the_picture_one_is_led_to_the_same_in_numbers(browser: Any, page_file: Path) -> None:
+    it = Opened(browser, page_file, unfold=False)
+    assert ["where", "where"] == it.page.locator("#space, #map").evaluate_all("all => all.map(one => one.getAttribute('aria-details'))")
+    it.page.click("#in-numbers a")
+    it.page.wait_for_selector("#figures[open] #where", state="visible")
+    button = it.page.locator("#where tbody tr").first.locator("button")
+    button.click()
+    assert button.get_attribute("data-line") == it.text("line") == button.inner_text().split()[0]
     it.close()

@@ -11,10 +11,14 @@ from steadyrest.viewer.where_it_cuts import _arc, where_it_cuts
 
 
 def test_each_operation_has_its_span_along_the_axis_around_it_and_from_it() -> None:
-    heads, rows = where_it_cuts(looked())
-    assert heads == ("Operation", "Along X, mm", "Around X, °", "From the axis, mm")
+    seen = looked()
+    heads, rows = where_it_cuts(seen)
+    assert heads == ("Operation", "Along X, mm", "Around X, °", "From the axis, mm", "Lines")
     assert rows[0][:2] == ("1 two flats", "-20 to 5")
-    assert rows[0][2:] == ("0 to 90", "18")
+    assert rows[0][2:4] == ("0 to 90", "18")
+    first, last = (int(one) for one in rows[0][4].split(" to "))
+    lines = [b"", *seen.text.splitlines()]
+    assert (b"X-20" in lines[first], b"X-20" in lines[last]) == (True, True)
     # The letter is 12 high on a radius of 20, and cut 1 deep.
     assert (rows[1][0], rows[1][1]) == ("2 letter", "-50 to -42")
     low, high = (float(one) for one in rows[1][2].split(" to "))
@@ -27,7 +31,7 @@ def test_it_is_said_for_every_axis_of_rotation(axis: str) -> None:
     toolpath = slot_and_letter(axis)
     heads, rows = where_it_cuts(looked(toolpath, program_of(toolpath, controller=CONTROLLERS[axis]), controller=CONTROLLERS[axis]))
     assert len(rows) == 2
-    assert all(len(row) == 4 for row in rows)
+    assert all(len(row) == 5 for row in rows)
     assert heads[1] == ("X, mm" if axis == "Z" else f"Along {axis}, mm")
     if axis != "Z":
         assert rows[0][2] == "90"

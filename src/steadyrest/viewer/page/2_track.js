@@ -65,7 +65,10 @@ steadyrest.makeTrack = function (facts, columns) {
     return Math.max(search(line, line[first] + 1) - 1, 0);
   }
 
-  return { count, line, minutes, operation, flags, tip, rotary, x, y, z, word, work, part, search, state, placeAt, placeOfLine, toPart, phiOf,
+  // The first and the last position of an operation's way.
+  const stretchOf = (number) => [Math.max(search(operation, number) - 1, 0), Math.max(search(operation, number + 1) - 1, 0)];
+
+  return { count, line, minutes, operation, flags, tip, rotary, x, y, z, word, work, part, search, state, placeAt, placeOfLine, stretchOf, toPart, phiOf,
     whole: minutes[count - 1] || 0, isRapid: (k) => (flags[k] & 1) === 1 };
 };
 

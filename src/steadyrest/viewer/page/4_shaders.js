@@ -95,7 +95,7 @@ steadyrest.shaders = {
     }`,
 
   partFragment: `
-    uniform vec3 uPalette[9]; uniform int uSpan;
+    uniform vec3 uPalette[9]; uniform int uSpan; uniform usampler2D uHatch; uniform float uPixel;
     in vec2 vCell; in vec3 vEye; flat in int vEnd; out vec4 colour;
     uvec4 look(int i, int j) { return texelFetch(uLook, ivec2(j, clamp(i, 0, uCells.x - 1)), 0); }
     void main() {
@@ -137,6 +137,8 @@ steadyrest.shaders = {
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
       vec3 base = uPalette[last];
+      ivec2 tile = ivec2(gl_FragCoord.xy * uPixel) & 7;
+      if (texelFetch(uHatch, ivec2(tile.x, 8 * last + tile.y), 0).r == 1u) base *= 0.72; // hatching, for who cannot tell the colours
       colour = vec4(base * bright, 1.0);
     }`,
 
@@ -155,7 +157,7 @@ steadyrest.shaders = {
     }`,
 
   pathVertex: `
-    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear;
+    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear; uniform vec2 uLit;
     layout(location = 0) in vec3 aFrom; layout(location = 1) in vec3 aTo; layout(location = 2) in vec3 aKind;
     flat out float vOperation; flat out int vRapid; flat out float vDone; out float vLength;
     void main() {
@@ -168,6 +170,7 @@ steadyrest.shaders = {
       float length = max(length(way), 1e-6);
       vec2 side = vec2(-way.y, way.x) / length;
       float wide = uWide * (vRapid == 1 ? 0.6 : vDone > 0.5 ? 1.25 : 0.8);
+      if (aKind.z >= uLit.x && aKind.z < uLit.y) wide *= 1.7; // the operation that is shown
       int corner = gl_VertexID;
       vec4 p = (corner & 1) == 1 ? b : a;
       vLength = (corner & 1) == 1 ? length : 0.0;

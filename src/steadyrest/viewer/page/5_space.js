@@ -46,6 +46,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // What is not cut yet at a time of the program: the state of every so-manieth line, and of each the number of its last change, after which
   // it is as it will be at the end.
+  const hatch = field && texture(gl.RED_INTEGER, gl.R8UI, gl.UNSIGNED_BYTE, colours.TILE, colours.hatches.length / colours.TILE, colours.hatches);
   const history = field && field.history && (() => {
     const { n, m, coarser } = field.history, { before, changed_line: line, changed_at: at, changed_to: to } = columns;
     const lastOf = new Int32Array(n * m).fill(-1), kinds = new Uint8Array(line.length), start = new Uint16Array(2 * n * m);
@@ -332,14 +333,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return small;
   }
   const bare = gl.createVertexArray();
-  function drawSmaller(turn, wide, high) {
+  function drawSmaller(turn, wide, high, density) {
     const at = smaller(wide, high), { program: used, at: names } = laidProgram;
     gl.bindFramebuffer(gl.FRAMEBUFFER, at.frame);
     gl.viewport(0, 0, at.wide, at.high);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.CULL_FACE);
     gl.cullFace(field.chart === "radii" ? gl.FRONT : gl.BACK); // the grid's triangles go round the other way there
-    drawPart(turn);
+    drawPart(turn, (wide / at.wide) / density);
     gl.disable(gl.CULL_FACE);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.viewport(0, 0, wide, high);
@@ -351,7 +352,8 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.bindVertexArray(bare);
     gl.drawArrays(gl.TRIANGLES, 0, 3);
   }
-  function drawPart(turn) {
+  // `pixel`: how wide what is drawn as one is on the screen, in pixels (CSS).
+  function drawPart(turn, pixel) {
     const mesh = full && surface.full ? surface.full : surface.light;
     const { program: used, at } = partProgram;
     gl.useProgram(used);
@@ -359,6 +361,8 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
     gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
     gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
+    gl.activeTexture(gl.TEXTURE3); gl.bindTexture(gl.TEXTURE_2D, hatch); gl.uniform1i(at.uHatch, 3);
+    gl.uniform1f(at.uPixel, pixel);
     gl.activeTexture(gl.TEXTURE0);
     const early = history && history.done < history.all;
     gl.uniform2i(at.uYetCells, early ? field.history.n : 0, early ? field.history.m : 0);
@@ -400,7 +404,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
         gl.bindTexture(gl.TEXTURE_2D, surface.yet);
         gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, field.history.m, field.history.n, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
       }
-      if (moving) drawSmaller(turn, wide, high); else drawPart(turn);
+      if (moving) drawSmaller(turn, wide, high, density); else drawPart(turn, 1 / density);
     }
     if (track.count > 1 && (shown.cut || shown.rapid)) {
       const { program: used, at } = pathProgram;
@@ -409,6 +413,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       gl.uniform2f(at.uView, wide, high);
       gl.uniform1f(at.uWide, 1.15 * density);
       gl.uniform1f(at.uNow, place.place + 1e-6);
+      gl.uniform2f(at.uLit, ...track.stretchOf(state.operation));
       gl.uniform1f(at.uNear, 0.02 * facts.swept / (12 * eye.reach));
       gl.uniform1i(at.uShowCut, shown.cut ? 1 : 0);
       gl.uniform1i(at.uShowRapid, shown.rapid ? 1 : 0);
@@ -505,10 +510,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   function drawFindings(theme, machine) {
     for (const { number, place: at, line } of facts.marked) {
       const stand = track.state(at), [x, y] = project(machine ? stand.work : stand.part), size = line === place.state.line ? 13 : 9;
-      pen.fillStyle = theme.bad; pen.strokeStyle = theme.stage; pen.lineWidth = 2;
-      pen.beginPath(); pen.moveTo(x, y - size); pen.lineTo(x + size, y); pen.lineTo(x, y + size); pen.lineTo(x - size, y); pen.closePath(); pen.fill(); pen.stroke();
-      pen.font = "700 10px system-ui, sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle"; pen.fillStyle = theme.stage;
-      pen.fillText(number, x, y + 0.5);
+      steadyrest.mark(pen, x, y, size, number, theme);
     }
   }
 
@@ -525,8 +527,9 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     pen.strokeStyle = theme.card;
     pen.lineWidth = 1.2;
     pen.beginPath(); pen.arc(x, y, 6, 0, 7); pen.stroke();
+    wordsOver(String(state.operation), x + 18, y - 12, theme);
     drawScale(theme);
-    const corner = [46, canvas.clientHeight - 50], rows = basis();
+    const corner = [46, canvas.clientHeight - (canvas.clientWidth < 480 ? 116 : 50)], rows = basis(); // over the buttons where it is narrow
     pen.font = "600 15px system-ui, sans-serif";
     pen.textAlign = "center"; pen.textBaseline = "middle";
     ["X", "Y", "Z"].forEach((name, k) => {
@@ -605,7 +608,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   place.listen(redraw);
   canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
 
-  return { redraw, draw, face, project, pick, eye, history,
+  return { redraw, draw() { moving = false; draw(); }, face, project, pick, eye, history,
     refine,
     show(key, value) { shown[key] = value; redraw(); } };
 };

@@ -60,6 +60,37 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     brush.putImageData(data, 0, 0);
     return made;
   }
+  // The same cells by their hatching: a mask for each kind of colour.
+  const masks = image && (() => {
+    const { width, height } = image, all = new Map(), { n, m } = field, last = columns.last_cut;
+    for (let row = 0; row < height; row++) {
+      for (let column = 0; column < width; column++) {
+        const i = upright ? n - 1 - row : column, j = upright ? column : facts.axis === "X" ? row : m - 1 - row, kind = colours.kindOf(last[i * m + j]);
+        if (!kind || !columns.outer[i * m + j]) continue;
+        if (!all.has(kind)) all.set(kind, pen.createImageData(width, height));
+        all.get(kind).data[4 * (row * width + column) + 3] = 255;
+      }
+    }
+    return [...all].map(([kind, data]) => {
+      const mask = document.createElement("canvas");
+      mask.width = width; mask.height = height;
+      mask.getContext("2d").putImageData(data, 0, 0);
+      return [mask, pen.createPattern(colours.hatched(kind), "repeat")];
+    });
+  })();
+  const over = document.createElement("canvas"), brush = over.getContext("2d");
+  // Hatching is as fine however near one is; it keeps to what it lies on.
+  function drawHatching(x, y, wide, high) {
+    if (over.width !== canvas.clientWidth || over.height !== canvas.clientHeight) { over.width = canvas.clientWidth; over.height = canvas.clientHeight; }
+    for (const [mask, pattern] of masks) {
+      brush.globalCompositeOperation = "copy";
+      brush.drawImage(mask, x, y, wide, high);
+      brush.globalCompositeOperation = "source-in";
+      brush.fillStyle = pattern;
+      brush.fillRect(0, 0, over.width, over.height);
+      pen.drawImage(over, 0, 0, over.width, over.height);
+    }
+  }
   // The cell of the field at a place on the map; -1 where there is none.
   function cellAt(x, y) {
     let across = (x - painted.left) / (painted.right - painted.left), down = (y - painted.top) / (painted.bottom - painted.top);
@@ -135,11 +166,13 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
       pen.imageSmoothingEnabled = at.scale * ((painted.right - painted.left) / image.width) < 3;
       for (const off of seen) {
         const [dx, dy] = upright ? [off, 0] : [0, off], x = at.x(painted.left + dx), y = at.y(painted.top + dy);
-        pen.drawImage(image, x, y, at.x(painted.right + dx) - x, at.y(painted.bottom + dy) - y);
+        const box = [x, y, at.x(painted.right + dx) - x, at.y(painted.bottom + dy) - y];
+        pen.drawImage(image, ...box);
+        drawHatching(...box);
       }
     }
     for (const off of seen) drawPath(at, theme, off);
-    for (const off of seen) drawTool(at, theme, off);
+    for (const off of seen) { if (shown.numbers) drawFindings(at, theme, off); drawTool(at, theme, off); }
     if (radii) drawVeil(at, theme);
     if (shown.numbers) drawNumbers(at, theme);
     pen.restore();
@@ -157,7 +190,6 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     const [dx, dy] = upright ? [off, 0] : [0, off], around = upright ? right : up, ink = colours.parse(theme.ink);
     for (const rapid of [true, false]) {
       if (!(rapid ? shown.rapid : shown.cut)) continue;
-      pen.lineWidth = rapid ? 1 : 1.6;
       pen.setLineDash(rapid ? [5, 4] : []);
       let kind = null, joined = false;
       pen.beginPath();
@@ -167,6 +199,7 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
         if (wanted !== kind) {
           pen.stroke();
           pen.strokeStyle = rapid ? theme.soft : mixed(colours.parse(colours.ofOperation(wanted)), ink, 0.55);
+          pen.lineWidth = (rapid ? 1 : 1.6) * (!rapid && wanted === place.state.operation ? 1.8 : 1); // the operation that is shown is lit
           pen.beginPath();
           kind = wanted;
           joined = false;
@@ -180,6 +213,13 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     pen.setLineDash([]);
   }
   function ring(x, y, radius, width, colour) { pen.lineWidth = width; pen.strokeStyle = colour; pen.beginPath(); pen.arc(x, y, radius, 0, 7); pen.stroke(); }
+  // Findings where the program stands in the line that they name, with the numbers that they have on the page.
+  function drawFindings(at, theme, off) {
+    for (const { number, place: stand, line } of facts.marked) {
+      const [x, y] = unrolled(...track.state(stand).part), size = line === place.state.line ? 13 : 9;
+      steadyrest.mark(pen, at.x(x + (upright ? off : 0)), at.y(y + (upright ? 0 : off)), size, number, theme);
+    }
+  }
   function drawTool(at, theme, off) {
     const [x, y] = unrolled(...place.state.part), px = at.x(x + (upright ? off : 0)), py = at.y(y + (upright ? 0 : off));
     ring(px, py, 8, 3, theme.ink);

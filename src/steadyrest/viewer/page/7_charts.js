@@ -166,7 +166,9 @@ steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
       hooks: { drawAxes: [drawOperations], draw: [(plot) => drawLimits(plot, panel.limits)], setCursor: [hovered], setSelect: [selected] },
     }, dataOf(panel), under);
     panel.mark = made("div", { className: "playhead" });
-    panel.plot.over.append(panel.mark);
+    panel.stretch = made("div", { className: "stretch" });
+    panel.found = facts.marked.map((one) => [one, made("span", { className: "found-here", textContent: `◆${one.number}` })]);
+    panel.plot.over.append(panel.stretch, panel.mark, ...panel.found.map(([, each]) => each));
     panel.plot.over.addEventListener("pointerdown", (event) => { down = event.clientX; });
     panel.plot.over.addEventListener("click", (event) => {
       if (Math.abs(event.clientX - down) <= 4) place.set(track.placeAt(panel.plot.posToVal(event.clientX - panel.plot.over.getBoundingClientRect().left, "x") / 60), "chart");
@@ -218,10 +220,21 @@ steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
   }
   function mark() {
     if (!ready) return;
-    for (const { plot, mark: line } of panels) {
-      const x = ((60 * place.state.minutes - now[0]) / (now[1] - now[0])) * plot.over.clientWidth;
-      line.hidden = x < -1 || x > plot.over.clientWidth + 1;
+    const [from, to] = track.stretchOf(place.state.operation).map((k) => minutes[k]);
+    for (const { plot, mark: line, stretch, found } of panels) {
+      const wide = plot.over.clientWidth, at = (time) => ((60 * time - now[0]) / (now[1] - now[0])) * wide, x = at(place.state.minutes);
+      line.hidden = x < -1 || x > wide + 1;
       line.style.left = `${x - 1}px`;
+      // All of the operation that is shown, and where findings are.
+      const [left, right] = [Math.max(at(from), 0), Math.min(at(to), wide)];
+      stretch.style.left = `${left}px`;
+      stretch.style.width = `${Math.max(right - left, 0)}px`;
+      for (const [one, each] of found) {
+        const there = at(minutes[one.place]);
+        each.hidden = there < -1 || there > wide + 1;
+        each.style.left = `${there}px`;
+        each.classList.toggle("now", one.line === place.state.line);
+      }
     }
     say();
   }

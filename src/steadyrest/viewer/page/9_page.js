@@ -68,11 +68,15 @@ steadyrest.start = async function () {
 
   // --- going through the program
   const scrub = byId("scrub"), play = byId("play"), clock = byId("clock"), steps = Number(scrub.max);
+  const stretch = byId("stretch"), onSlider = (share) => `calc(0.5rem + ${share.toFixed(5)} * (100% - 1rem))`;
   const said = (minutes) => `${Math.floor(minutes)}:${String(Math.floor((minutes * 60) % 60)).padStart(2, "0")}`;
   place.listen((state, by) => {
     if (by !== "scrub") scrub.value = track.whole ? Math.round((steps * state.minutes) / track.whole) : 0;
     scrub.setAttribute("aria-valuetext", `${said(state.minutes)} of ${said(track.whole)}, line ${state.line}`);
     clock.textContent = `${said(state.minutes)} of ${said(track.whole)}`;
+    const [from, to] = track.stretchOf(state.operation).map((k) => (track.whole ? track.minutes[k] / track.whole : 0));
+    stretch.style.left = onSlider(from);
+    stretch.style.width = `calc(${(to - from).toFixed(5)} * (100% - 1rem))`;
   });
   scrub.addEventListener("input", () => place.set(track.placeAt((scrub.value / steps) * track.whole), "scrub"));
   for (const one of facts.marked) {
@@ -80,7 +84,7 @@ steadyrest.start = async function () {
     mark.type = "button";
     mark.textContent = `◆${one.number}`;
     mark.title = mark.ariaLabel = `Finding ${one.number}, line ${one.line}: ${one.sentence}`;
-    mark.style.left = `calc(0.5rem + ${(track.whole ? track.minutes[one.place] / track.whole : 0).toFixed(5)} * (100% - 1rem))`;
+    mark.style.left = onSlider(track.whole ? track.minutes[one.place] / track.whole : 0);
     mark.addEventListener("click", () => listing.go(one.line));
     byId("marks").append(mark);
     one.marks = [mark];
@@ -147,16 +151,13 @@ steadyrest.start = async function () {
 
   // --- operations
   const legend = byId("legend"), buttons = [];
-  const entry = (colour, words) => {
-    const swatch = document.createElement("i");
-    swatch.style.background = colour;
-    swatch.setAttribute("aria-hidden", "true");
-    return [swatch, words];
+  const entry = (kind, words) => {
+    return [colours.swatch(kind), words];
   };
   for (const one of facts.operations) {
     const item = document.createElement("li"), button = document.createElement("button");
     button.type = "button";
-    button.append(...entry(colours.ofOperation(one.number), `${one.number}  ${one.name}`));
+    button.append(...entry(colours.kindOf(one.number), `${one.number}  ${one.name}`));
     button.title = one.line ? `Go to line ${one.line}` : "";
     button.addEventListener("click", () => one.line && listing.go(one.line, "legend"));
     item.append(button);
@@ -165,7 +166,7 @@ steadyrest.start = async function () {
   }
   if (facts.field) {
     const item = document.createElement("li"), words = document.createElement("span");
-    words.append(...entry(colours.skin, "not cut"));
+    words.append(...entry(0, "not cut"));
     item.append(words);
     legend.append(item);
   }
