@@ -48,6 +48,9 @@ def test_the_program_is_posted_delivered_and_told_with_its_digest_and_the_former
     assert former.name in text
     text = whole(page, DELIVER)
     assert "Delivered before under this name" in text
+    before, table = text.partition("Delivered before under this name")[2].split("<table>")
+    assert 'class="wide" tabindex="0" role="region"' in before, "on a phone the table scrolls, and the page does not"
+    assert "lantern_cap.nc" in table
     answer = page.post(DELIVER, data=asked(page, parts))
     assert "It is there already" in whole(page, answer.headers["location"])
 
