@@ -128,8 +128,8 @@ def test_lengths_on_the_page_are_in_the_toolpaths_own_unit() -> None:
     assert pytest.approx(20, rel=1e-3) == np.nanmax(columns["tip"][columns["flags"] & 1 == 0])
 
 
-DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json", "coast_roller/coast_roller.toolpath.json",
-         "twisted_vane/twisted_vane.toolpath.json"]  # fmt: skip
+DEMOS = ["lantern_cap/lantern_cap.job.toml"]
+"""Those that take longer are measured by tests/bench/bench_report.py."""
 
 
 @pytest.mark.parametrize("demo", DEMOS)
