@@ -144,11 +144,15 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   const whole = Array.from({ length: track.count }, (_, k) => k);
   const size = Math.hypot(...facts.box.low.map((value, k) => facts.box.high[k] - value)) || 1;
-  const ribbons = {};
+  const ribbons = {}, FEW_WAYS = 1500;
   function ribbonOf(view, fine) {
     const level = fine ? 99 : Math.max(0, Math.floor(Math.log2(eye.zoom)));
-    const key = `${view} ${level}`, points = view === "machine" ? track.work : track.part;
-    ribbons[key] = ribbons[key] || ribbon(points, fine ? whole : sparse(points, (0.006 * size) / 2 ** level));
+    const key = `${view} ${level} ${moving}`, points = view === "machine" ? track.work : track.part;
+    if (!ribbons[key]) {
+      let apart = (0.006 * size) / 2 ** level, chosen = fine ? whole : sparse(points, apart);
+      while (moving && chosen.length > FEW_WAYS && apart < size) chosen = sparse(points, (apart *= 2)); // at rest nothing of it is left out
+      ribbons[key] = ribbon(points, chosen);
+    }
     return ribbons[key];
   }
 
@@ -317,7 +321,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
 
   // While things move on a slow machine the part is drawn on so many pixels at most, without smooth edges, only what faces the eye.
-  const FEW = 50_000;
+  const FEW = 40_000;
   let small = null;
   function smaller(wide, high) {
     const share = Math.min(1, Math.sqrt(FEW / (wide * high))), w = Math.ceil(share * wide), h = Math.ceil(share * high);
