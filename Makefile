@@ -1,11 +1,14 @@
 # The tasks of the project. `make check` is what CI runs.
-.PHONY: check test goldens bench docs pictures fuzz properties mutate wheel
+.PHONY: check test long goldens bench docs pictures fuzz properties mutate wheel
 
 check:            ## format, lint, types, import direction, tests; installs what it needs into .venv
 	./check
 
 test:             ## the tests alone, on all cores; a core goes through neighbouring tests, which share what is slow to make
 	.venv/bin/python -m pytest -n auto --dist worksteal
+
+long:             ## tests that the check leaves out: what it tries, once more about other axes, parts and widths
+	.venv/bin/python -m pytest -n auto --dist worksteal -m long
 
 goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff
 	.venv/bin/python -m pytest tests/golden --update-goldens

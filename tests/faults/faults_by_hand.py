@@ -84,6 +84,13 @@ def _feed_from_above() -> Verdict:
     return prove((HEAD + "Z22\nG1 Z17 F100\nG0 Z30\nG1 Z12\nG0 Z22\n" + TAIL).encode(), part, _profile())
 
 
+def _feed_to_unknown_height() -> Verdict:
+    """In the hole the tool feeds to a place in the machine's own coordinates: where that is in the part nobody knows."""
+    hole = {"hole": [-10, 0], "retract": 22, "bottom": 10, "feed": 100}
+    part = _toolpath({"intent": "still"}, {"rapid": [-10, 0, 50]}, hole)
+    return prove((HEAD + "Z22\nG1 Z17 F100\nG53 G1 Z0\nG0 Z22\n" + TAIL).encode(), part, _profile())
+
+
 def _another_tool() -> Verdict:
     """The tool of another operation, with its own length."""
     data = _LINE.model_dump(mode="json", by_alias=True, exclude_none=True, exclude={"digest", "file"})
@@ -103,6 +110,7 @@ BY_HAND: dict[str, Callable[[], Verdict]] = {
     "rotary-speed": _rotary_speed,
     "turn-in-cut": _turn_in_cut,
     "hole-above": _feed_from_above,
+    "unknown-place": _feed_to_unknown_height,
     "tool": _another_tool,
     "rapid-plunge": _plunge_at_rapid,
     "no-end": lambda: _items(_LINE, _LINE_TEXT, without_end=True),

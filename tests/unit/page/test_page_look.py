@@ -47,7 +47,7 @@ def test_a_program_that_is_refused_is_shown_beside_what_is_asked_for(page: TestC
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("width", "height"), [(1366, 768), (390, 844)])
+@pytest.mark.parametrize(("width", "height"), [pytest.param(1366, 768, marks=pytest.mark.long), (390, 844)])
 def test_both_sides_of_a_refused_program_are_seen_in_the_browser(address: str, parts: Path, width: int, height: int) -> None:
     from browser_page import accessible, opened
 

@@ -266,6 +266,7 @@ def test_by_keyboard_alone_the_profile_learns_another_code_and_it_is_saved_for_t
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_the_other_pages_of_the_profile_are_readable_at_all_widths_in_light_and_dark(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
 

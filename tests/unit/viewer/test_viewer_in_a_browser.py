@@ -32,6 +32,13 @@ FLAGS = [
     "--enable-unsafe-swiftshader",
 ]
 WINDOW = {"width": 1400, "height": 1000}
+
+
+def about(axis: str, *more: str) -> Any:
+    """A case about an axis: X in every check, the others with the long tests."""
+    return pytest.param(axis, *more, marks=() if axis == "X" else pytest.mark.long)
+
+
 HOSTILE = "</script><script>window.hit=1</script><img src=x onerror=window.hit=1>{{ 7*7 }}"
 
 
@@ -210,8 +217,9 @@ def test_no_button_and_no_address_leaves_the_page(browser: Any, page_file: Path)
     ("axis", "names"),
     [
         ("X", ["Front", "Top", "+X end", "−X end", "Corner"]),
-        ("Y", ["Front", "Top, +Y end", "Right", "−Y end", "Corner"]),  # the profile stands on a horizontal spindle: Y goes up
-        ("Z", ["Front", "Top, +Z end", "Right", "−Z end", "Corner"]),
+        # the profile of Y stands on a horizontal spindle: Y goes up
+        pytest.param("Y", ["Front", "Top, +Y end", "Right", "−Y end", "Corner"], marks=pytest.mark.long),
+        pytest.param("Z", ["Front", "Top, +Z end", "Right", "−Z end", "Corner"], marks=pytest.mark.long),
     ],
 )
 def test_the_buttons_are_named_for_the_axis_and_look_from_there(
@@ -324,7 +332,7 @@ def test_a_letter_stands_on_the_map_and_on_the_part_as_it_was_drawn(opened: Open
     assert top[1][1] > foot[1][1]
 
 
-@pytest.mark.parametrize(("axis", "face", "turns"), [one for one in ALL_MOUNTINGS if one[2] == "clockwise"])
+@pytest.mark.parametrize(("axis", "face", "turns"), [about(*one) for one in ALL_MOUNTINGS if one[2] == "clockwise"])
 def test_the_map_has_surface_path_and_scale_in_one_place(
     page_of: Callable[..., tuple[Opened, Looked]], axis: str, face: str, turns: str
 ) -> None:
@@ -360,7 +368,7 @@ def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
     return [1 - float(seen @ one / max(np.linalg.norm(seen) * np.linalg.norm(one), 1e-9)) for one in rgb(colours)]
 
 
-@pytest.mark.parametrize("axis", ["X", "Y", "Z"])
+@pytest.mark.parametrize("axis", [about("X"), about("Y"), about("Z")])
 def test_the_map_has_true_lengths_zoomed_and_in_every_window(page_of: Callable[..., tuple[Opened, Looked]], axis: str) -> None:
     it, seen = page_of(axis)
     it.unrolled()
@@ -409,7 +417,7 @@ def test_the_map_is_moved_by_mouse_and_keys_and_shown_whole_again(opened: Opened
     assert pytest.approx(whole) == opened.page.evaluate(state)
 
 
-@pytest.mark.parametrize("axis", ["X", "Y", "Z"])
+@pytest.mark.parametrize("axis", [about("X"), about("Y"), about("Z")])
 def test_each_operation_has_its_number_on_what_it_cut_and_the_pointer_reads_it(
     page_of: Callable[..., tuple[Opened, Looked]], axis: str
 ) -> None:
@@ -815,8 +823,9 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
 
 
 FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sheet", "made-of", "not-seen"}
-DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
+DEMOS = ["lantern_cap/lantern_cap.job.toml", pytest.param("distributor/distributor.toolpath.json", marks=pytest.mark.long)]
 PAPERS = ["A4", "Letter"]
+WIDTHS = [(1366, 768, "light"), (390, 844, "dark"), pytest.param(1920, 1080, "dark", marks=pytest.mark.long)]
 
 
 @pytest.fixture(scope="module")
@@ -937,7 +946,9 @@ def refused_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
-@pytest.mark.parametrize(("wide", "tall", "scheme"), [(1366, 768, "light"), (390, 844, "dark"), (1920, 1080, "dark")])
+@pytest.mark.parametrize(
+    ("wide", "tall", "scheme"), [(1366, 768, "light"), (390, 844, "dark"), pytest.param(1920, 1080, "dark", marks=pytest.mark.long)]
+)
 def test_a_refused_program_begins_with_both_sides_of_its_first_difference(
     browser: Any, refused_page: Path, wide: int, tall: int, scheme: str
 ) -> None:
