@@ -7,7 +7,7 @@ check:            ## format, lint, types, import direction, tests; installs what
 test:             ## the tests alone, on all cores; a core goes through neighbouring tests, which share what is slow to make
 	.venv/bin/python -m pytest -n auto --dist worksteal
 
-long:             ## tests that the check leaves out: what it tries, once more about other axes, parts and widths
+long:             ## tests that the check leaves out: each step of the page by itself, and other axes, parts and widths
 	.venv/bin/python -m pytest -n auto --dist worksteal -m long
 
 goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff

@@ -47,7 +47,8 @@ def test_a_program_that_is_refused_is_shown_beside_what_is_asked_for(page: TestC
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("width", "height"), [pytest.param(1366, 768, marks=pytest.mark.long), (390, 844)])
+@pytest.mark.long  # the report shows the same, and is always tried
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (390, 844)])
 def test_both_sides_of_a_refused_program_are_seen_in_the_browser(address: str, parts: Path, width: int, height: int) -> None:
     from browser_page import accessible, opened
 
@@ -117,6 +118,7 @@ def test_a_job_of_which_no_program_can_be_made_says_why(page: TestClient, parts:
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_in_a_browser_the_picture_is_drawn_a_finding_is_shown_and_boxes_outlive_a_reload(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
 

@@ -316,6 +316,7 @@ def test_what_was_typed_stays_where_a_file_is_written_anew(page: TestClient, par
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_in_a_browser_a_dropped_file_becomes_a_whole_part(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
 

@@ -84,6 +84,7 @@ def test_a_program_is_given_as_text_to_be_saved_and_as_nothing_else(page: TestCl
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_as_it_is_typed(address: str) -> None:
     with opened(1366, 768) as page:
         asked: list[str] = []
@@ -121,6 +122,7 @@ def test_in_a_browser_words_are_explained_and_a_sign_changed_by_hand_is_refused_
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_in_a_browser_what_was_typed_outlives_a_killed_page_and_is_the_same_in_two_windows(parts: Path) -> None:
     with opened(1366, 768, refused=True) as page:
         with serving(parts) as (address, running):

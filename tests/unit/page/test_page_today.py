@@ -299,6 +299,7 @@ def test_in_inches_the_jaws_are_said_in_inches(page: TestClient, parts: Path) ->
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_in_a_browser_the_whole_step_is_done_by_keyboard(address: str, parts: Path) -> None:
     """Nothing known; then the chuck at the right end, the turn check, what was seen, jaws, touches; and all of it there after a reload."""
     from browser_page import accessible, opened

@@ -667,7 +667,7 @@ COLOUR = """([x, y, z]) => { const s = steadyrest, gl = document.getElementById(
 """What stands in the picture at a place."""
 
 
-@pytest.mark.parametrize(("face", "end", "outwards"), [("+", -60, -1), ("-", 0, 1)])
+@pytest.mark.parametrize(("face", "end", "outwards"), [("+", -60, -1), pytest.param("-", 0, 1, marks=pytest.mark.long)])
 def test_the_picture_shows_the_part_as_cut_so_far_and_turned_and_the_chuck_at_its_end(
     page_of: Callable[..., tuple[Opened, Looked]], face: str, end: int, outwards: int
 ) -> None:
@@ -798,6 +798,7 @@ def test_a_refused_program_shows_where(browser: Any, tmp_path: Path) -> None:
     it.close()
 
 
+@pytest.mark.long
 def test_every_axis_of_rotation_can_be_shown(browser: Any, tmp_path: Path) -> None:
     moves = [{"rapid": [0, 0, 40]}, {"cut": [0, 0, 18], "feed": 100}, {"cut": [5, 5, 18]}, {"rapid": [5, 5, 40]}]
     for axis, controller in (("Y", "rs274ngc-b"), ("Z", "upright-c")):
@@ -823,7 +824,8 @@ def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Ca
 
 
 FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sheet", "made-of", "not-seen"}
-DEMOS = ["lantern_cap/lantern_cap.job.toml", pytest.param("distributor/distributor.toolpath.json", marks=pytest.mark.long)]
+DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
+EACH_DEMO = [DEMOS[0], pytest.param(DEMOS[1], marks=pytest.mark.long)]
 PAPERS = ["A4", "Letter"]
 WIDTHS = [(1366, 768, "light"), (390, 844, "dark"), pytest.param(1920, 1080, "dark", marks=pytest.mark.long)]
 
@@ -846,7 +848,7 @@ def pages_of(pdf: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
-@pytest.mark.parametrize("demo", DEMOS)
+@pytest.mark.parametrize("demo", EACH_DEMO)
 def test_the_first_screen_holds_what_has_to_be_known_and_the_rest_is_folded(
     browser: Any, demo_page: Callable[[str], Path], demo: str
 ) -> None:
@@ -864,7 +866,7 @@ def test_the_first_screen_holds_what_has_to_be_known_and_the_rest_is_folded(
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("demo", DEMOS)
+@pytest.mark.parametrize("demo", EACH_DEMO)
 def test_a_report_is_printed_on_one_page(browser: Any, demo_page: Callable[[str], Path], demo: str, paper: str) -> None:
     it = Opened(browser, demo_page(demo), unfold=False)
     assert 1 == pages_of(it.page.pdf(format=paper, print_background=True))
