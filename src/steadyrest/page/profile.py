@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,11 +14,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError, ProfileError
+from steadyrest.page import standing
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
 from steadyrest.page.profile_tried import Tried, changed, effect_task, tour_task
 from steadyrest.page.settings_form import addable, chapters, fields_of, set_text
-from steadyrest.profile import FILE_NAME, find_profiles, resolve
+from steadyrest.profile import resolve
 from steadyrest.profile_tools import Change, is_ours, planned_change, set_values, store
 
 WHOLE_TABLES = {"rotary": 2, "numbers": 3}
@@ -40,7 +40,7 @@ def _shown(
     if job.job is None:
         return shown(asked, "profile.html.j2", "profile", status, **facts)
     controller, sets = job.request.named_controller, job.request.sets
-    facts |= {"controller": controller, "machines": list(machines(page, job)), "saved": asked.query_params.get("saved", "") == controller}
+    facts |= {"controller": controller, "machines": machines(page, job), "saved": asked.query_params.get("saved", "") == controller}
     try:
         held = resolve(controller, sets)
     except ProfileError as error:
@@ -75,15 +75,16 @@ def _table(key: str) -> str:
     return ".".join(parts[: WHOLE_TABLES.get(parts[0], 1)])
 
 
-def machines(page: Page, job: JobFile) -> Iterator[tuple[str, str, bool]]:
+def machines(page: Page, job: JobFile) -> list[tuple[str, str, bool]]:
     """The profiles that this part can be posted with, as the job file would name each; what each speaks; and whether the part is now."""
-    now, others = job.request.named_controller, list[tuple[str, str, bool]]()
-    for file in sorted((page.folder.path / "controllers").glob(f"*/{FILE_NAME}")):
-        others.append((beside(job, file.parent), "in the folder of your parts", os.path.realpath(file.parent) == os.path.realpath(now)))
-    others += [(each.name, each.speaks or "broken", each.name == now) for each in find_profiles() if not each.hidden_by]
-    if not any(current for _, _, current in others):
-        yield now, "as the job file names it", True
-    yield from others
+    now = job.request.named_controller
+    listed = [(each.name, each.speaks, _same(each.name, now, job)) for each in standing.machines(page.folder, job)]
+    return listed if any(current for _, _, current in listed) else [(now, "as the job file names it", True), *listed]
+
+
+def _same(name: str, now: str, job: JobFile) -> bool:
+    """Whether a machine of the list is the one that a part is posted with; those in the page's folder are named by the way there."""
+    return name == now or (name.startswith(".") and os.path.realpath(job.path.parent / name) == os.path.realpath(now))
 
 
 def beside(job: JobFile, folder: Path) -> str:

@@ -107,7 +107,7 @@ def _shown(
     facts: dict[str, Any] = {"job": job, "tab": "new", "wrong": wrong, "planned": planned, "questions": [], "typed": typed or query}
     if job.job is None:
         return shown(asked, "profile_new.html.j2", "profile", status, **facts)
-    parents = list(machines(page, job))
+    parents = machines(page, job)
     parent = query.get("from", "") or next((name for name, _, now in parents if now), "")
     facts |= {"parents": parents, "parent": parent, "example": query.get("example", ""), "task": None, "shows": None}
     try:
