@@ -300,3 +300,10 @@ def seen_at(page: Any, accessible: Any) -> None:
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         if width != 1920:
             assert [] == accessible(page)
+
+
+def test_the_machines_to_choose_are_those_of_today_also_one_beside_the_parts(page: TestClient, parts: Path) -> None:
+    (parts / "deep" / "mill").mkdir(parents=True)
+    (parts / "deep" / "mill" / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "a mill of our own"\n', encoding="utf-8")
+    for step in ("profile", "today"):
+        assert 'value="./deep/mill"' in page.get(f"{step}?job={JOB}").text, step
