@@ -34,7 +34,7 @@ from steadyrest.profile.inheritance import (
     spelled,
 )
 from steadyrest.profile.listing import find_profiles, list_text, show_text
-from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotaries_text
+from steadyrest.profile.model import Profile, chain_rotaries, profile_schema, rotaries_of, rotaries_text
 
 __all__ = [
     "BUILT_IN",
@@ -59,6 +59,7 @@ __all__ = [
     "bundled_folder",
     "chain_in_words",
     "chain_of",
+    "chain_rotaries",
     "direction",
     "find_profiles",
     "flat",

@@ -91,6 +91,18 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
     return found
 
 
+def chain_rotaries(profile: Profile, axis: str | None = None, letter: str | None = None) -> dict[RotaryLetter, Rotary]:
+    """The rotaries that a program of a profile turns, by their letters, counted from the part to the spindle.
+
+    Where the profile states a chain of two rotaries, or of a head, those of the chain, whatever the axis of the toolpath. Else as
+    `rotaries_of`, whose arguments and errors these are.
+    """
+    chain = chain_of(profile)
+    if chain is None or not (chain.tool or len(chain.part) > 1):
+        return rotaries_of(profile, axis, letter)
+    return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index]
+
+
 def rotaries_text(profile: Profile) -> str:
     """The rotaries that a profile has, to be listed in a sentence: "A along X, B along Y", or "none"."""
     return ", ".join(f"{letter} along {rotary.along}" for letter, rotary in profile.rotary.items()) or "none"

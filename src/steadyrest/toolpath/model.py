@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import partial
 from io import BytesIO
 from itertools import chain
+from math import hypot
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, ValidationError, model_validator
@@ -167,6 +168,14 @@ class Toolpath(Part):
             return self.clearance
         assert self.stock is not None
         return self.stock.swept_radius(self.axis)
+
+    @property
+    def swept_ball(self) -> float:
+        """Distance from `centre`, in file units, beyond which nothing can be hit of a part that is turned about more than one axis."""
+        if self.clearance is not None:
+            return self.clearance
+        assert self.stock is not None
+        return hypot(self.stock.swept_radius(self.axis), max(map(abs, self.stock.along(self.axis))))
 
     def tool(self, number: int) -> Tool:
         """The tool of that number; every operation's `tool` is one."""

@@ -9,7 +9,17 @@ from jsonschema import Draft202012Validator
 from profile_parts import MakeProfile
 
 from steadyrest.errors import ProfileError
-from steadyrest.profile import Chain, chain_in_words, chain_of, direction, load_profile, profile_schema, resolve, rotaries_of
+from steadyrest.profile import (
+    Chain,
+    chain_in_words,
+    chain_of,
+    chain_rotaries,
+    direction,
+    load_profile,
+    profile_schema,
+    resolve,
+    rotaries_of,
+)
 from steadyrest.profile.axes import Rotary
 from steadyrest.profile_tools import planned_change
 from steadyrest.profile_tools.catalogue import groups
@@ -122,6 +132,12 @@ def test_so_far_only_one_rotary_in_the_table_is_planned_for_and_that_is_said(mak
         with pytest.raises(ProfileError, match="so far programs are planned and proved for one rotary in the table"):
             rotaries_of(load_profile(make_profile(name, BASE + stated)), "X")
     assert list(rotaries_of(load_profile(make_profile("machine", BASE + 'chain = "part A bed spindle"')), "X")) == ["A"]
+
+
+def test_the_rotaries_of_a_chain_are_counted_from_the_part_to_the_spindle(make_profile: MakeProfile) -> None:
+    table, plain = load_profile(make_profile("table", BASE + TABLE)), load_profile(make_profile("plain", BASE))
+    assert list(chain_rotaries(table, "X")) == ["C", "A"]
+    assert (list(chain_rotaries(plain, "X")), list(chain_rotaries(plain, "Y"))) == (["A"], [])
 
 
 def test_either_spelling_in_a_child_replaces_what_is_inherited(make_profile: MakeProfile) -> None:

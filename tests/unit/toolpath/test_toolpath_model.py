@@ -194,6 +194,12 @@ def test_a_clearance_takes_the_place_of_the_stock() -> None:
     assert 33.0 == parse_toolpath(toolpath(stock=None, clearance=33)).swept_radius
 
 
+def test_about_two_axes_the_stock_sweeps_a_ball_around_the_centre() -> None:
+    stock = {"shape": "rectangular", "across": [6, 8], "from": -12, "to": 4}
+    assert 13.0 == parse_toolpath(toolpath(stock=stock)).swept_ball  # the corner at 12, 3, 4
+    assert 33.0 == parse_toolpath(toolpath(stock=None, clearance=33)).swept_ball
+
+
 def test_a_clearance_beyond_the_stock_holds() -> None:
     assert 33.0 == parse_toolpath(toolpath(clearance=33)).swept_radius
 
