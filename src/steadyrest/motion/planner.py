@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from steadyrest.errors import Place, PlanError
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.holes import dwell_word
@@ -34,12 +35,14 @@ class Plan:
     notices    what was changed on the way; complete when the items are used up
     inch       the program is in inches
     letter     the rotary's letter in the profile; None for plain three-axis work
+    letters    those of all rotaries that the program turns, counted from the part to the spindle
     """
 
     items: Iterator[PlanItem]
     notices: list[Notice]
     inch: bool
     letter: str | None
+    letters: tuple[str, ...] = ()
 
 
 def plan(
@@ -60,8 +63,14 @@ def plan(
     raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
     """
     setup = set_up(toolpath, profile, tolerance=tolerance, progress=progress)
+    if setup.rotaries and setup.rotary is None:
+        raise PlanError(
+            f"{profile.name} is of a machine with the chain {profile.chain!r}: so far programs are planned for one rotary in the table",
+            place=Place(key="chain"),
+            cure="use a profile with one rotary in the table, and planes or angles that it reaches",
+        )
     check_abilities(setup)
-    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter)
+    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter, tuple(setup.rotaries))
 
 
 def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:

@@ -11,17 +11,19 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
+from steadyrest.motion.chain import Line, Lines, lines_of
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind, Seen
 from steadyrest.notices import Notice, noticed
-from steadyrest.profile import Profile, Rotary, RotaryLetter, rotaries_of, rotaries_text
+from steadyrest.profile import Chain, Profile, Rotary, RotaryLetter, chain_of, chain_rotaries, rotaries_text
 from steadyrest.progress import WRITING, Progress, Work
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
 DEFAULT_TOLERANCE_MM = 0.01
 LEAST_TOLERANCE = 1e-6
 """File units: below it rounding is coarser than what is asked."""
+MOST_ROTARIES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +32,11 @@ class Setup:
 
     toolpath     as it stands on the machine: turned end for end where the chuck stands at the other end of the stock
     end_for_end  whether it is
-    letter       the rotary's letter in the profile, None for plain three-axis work on a machine without one
-    sigma        of the mounting: phi = sigma * W
+    rotaries     by their letters in the profile, counted from the part to the spindle; none for plain three-axis work without one
+    lines        the axis of each as it stands, program units
+    letter       of a machine whose one rotary stands in the table, its letter; None with any other chain, and where there is no rotary
+    rotary       the same, the rotary
+    sigma        the same, of its mounting: phi = sigma * W
     axis         0, 1, 2: the axis of rotation runs along + of X, Y, Z
     centre       (3,) a point on the axis of rotation
     scale        program units per toolpath unit
@@ -46,6 +51,8 @@ class Setup:
     toolpath: Toolpath
     end_for_end: bool
     profile: Profile
+    rotaries: dict[RotaryLetter, Rotary]
+    lines: tuple[Line, ...]
     letter: RotaryLetter | None
     rotary: Rotary | None
     sigma: int
@@ -86,7 +93,9 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     inch = _program_in_inches(toolpath, profile)
     scale = {("mm", True): 1 / MM_PER_INCH, ("inch", False): MM_PER_INCH}.get((toolpath.units, inch), 1.0)
     mm = 1 / MM_PER_INCH if inch else 1.0
-    letter, rotary = _rotary(toolpath, profile)
+    rotaries = _rotaries(toolpath, profile)
+    chain = chain_of(profile) or Chain(tuple(rotaries))
+    letter, rotary = next(iter(rotaries.items()), (None, None)) if len(rotaries) < 2 and not chain.tool else (None, None)
     if tolerance is not None and not LEAST_TOLERANCE <= tolerance < BEYOND:
         wrong = "is not more than 0" if not tolerance > 0 else f"is not from {LEAST_TOLERANCE:g} to {BEYOND:g}"
         raise PlanError(f"the tolerance {tolerance:g} {wrong}", cure="give a tolerance such as 0.01")
@@ -96,31 +105,34 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         toolpath = end_for_end(toolpath)
         notices.append(noticed("EndForEnd", Place(key="stock, held"), chuck_faces=rotary.chuck_faces if rotary else ""))
     check_start_position(toolpath, profile)
+    centre = np.array(toolpath.centre, dtype=np.float64) * scale
+    lines = lines_of(profile, chain, centre, 0.0, mm) if rotaries else ()
     return Setup(
         toolpath=toolpath,
         end_for_end=turned,
         profile=profile,
+        rotaries=rotaries,
+        lines=lines,
         letter=letter,
         rotary=rotary,
         sigma=sigma(rotary) if rotary else 1,
         axis=AXES.index(toolpath.axis),
-        centre=np.array(toolpath.centre, dtype=np.float64) * scale,
+        centre=centre,
         inch=inch,
         scale=scale,
         mm=mm,
-        clear=_clear_height(toolpath, profile, scale, mm),
+        clear=_clear_height(toolpath, profile, lines, scale, mm),
         tolerance=tolerance * scale if tolerance is not None else DEFAULT_TOLERANCE_MM * mm,
         notices=notices,
         work=Work(progress, WRITING, toolpath.moves_to_cut),
     )
 
 
-def _rotary(toolpath: Toolpath, profile: Profile) -> tuple[RotaryLetter | None, Rotary | None]:
-    """The profile's rotary along the toolpath's axis, and its letter; None for still work without one."""
-    for letter, rotary in rotaries_of(profile, toolpath.axis).items():
-        return letter, rotary
-    if all(_stands(operation) for operation in toolpath.operations):
-        return None, None
+def _rotaries(toolpath: Toolpath, profile: Profile) -> dict[RotaryLetter, Rotary]:
+    """The rotaries of the profile's chain, or its one along the toolpath's axis; none for still work without one."""
+    rotaries = chain_rotaries(profile, toolpath.axis)
+    if rotaries or all(_stands(operation) for operation in toolpath.operations):
+        return rotaries
     raise PlanError(
         f"the toolpath turns about {toolpath.axis}, and {profile.name} has no rotary along {toolpath.axis}; it has: "
         + rotaries_text(profile),
@@ -147,18 +159,39 @@ def _program_in_inches(toolpath: Toolpath, profile: Profile) -> bool:
     return wanted == "inch"
 
 
-def _clear_height(toolpath: Toolpath, profile: Profile, scale: float, mm: float) -> float | None:
-    """Z over which the rotary may turn at rapid, program units: the swept radius over the axis, and the profile's clearance.
+def _clear_height(toolpath: Toolpath, profile: Profile, lines: Lines, scale: float, mm: float) -> float | None:
+    """Z over which rotaries may turn at rapid, program units: what the stock sweeps, and the profile's clearance.
 
     With the axis of rotation along the spindle, height is counted over the top of the stock instead.
     """
+    over = profile.safety.clearance * mm
+    if len(lines) == MOST_ROTARIES:
+        return _highest(np.array(toolpath.centre) * scale, lines) + toolpath.swept_ball * scale + over
     if toolpath.axis != "Z":
         top = toolpath.swept_radius
     elif toolpath.stock is not None:
         top = toolpath.stock.along("Z")[1]
     else:
         return None
-    return (toolpath.centre[2] + top) * scale + profile.safety.clearance * mm
+    return (toolpath.centre[2] + top) * scale + over
+
+
+def _highest(centre: Floats, lines: Lines) -> float:
+    """The highest Z that the chain's reference point comes to, turned about two lines that carry the part.
+
+    source    it runs on a circle about the first line, whose centre runs on a circle about the second; the one lies within a ball of its
+              radius, the other is as high as its circle leans
+    """
+    first, second = lines
+    foot = _foot(centre, first)
+    above = _foot(foot, second)
+    leaning = float(np.hypot(*second.direction[:2]))
+    return float(above[2]) + float(np.linalg.norm(foot - above)) * leaning + float(np.linalg.norm(centre - foot))
+
+
+def _foot(point: Floats, line: Line) -> Floats:
+    """The point of a line that is nearest to another."""
+    return np.asarray(line.point + ((point - line.point) @ line.direction) * line.direction)
 
 
 def check_abilities(setup: Setup) -> None:

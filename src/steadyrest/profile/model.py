@@ -100,7 +100,7 @@ def chain_rotaries(profile: Profile, axis: str | None = None, letter: str | None
     chain = chain_of(profile)
     if chain is None or not (chain.tool or len(chain.part) > 1):
         return rotaries_of(profile, axis, letter)
-    return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index]
+    return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index, misc]
 
 
 def rotaries_text(profile: Profile) -> str:

@@ -6,12 +6,15 @@ import itertools
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from planning_parts import FLAT, indexed, items_of, motion_in, operation, toolpath, turns_in
 
 from steadyrest.conventions import LINE
 from steadyrest.errors import PlanError
+from steadyrest.motion.chain import linear_axes
 from steadyrest.motion.setup import set_up
-from steadyrest.profile import load_profile
+from steadyrest.profile import Profile, load_profile
 from steadyrest.toolpath import BEYOND
 
 
@@ -92,3 +95,52 @@ def test_toolpath_about_an_axis_without_a_rotary_is_refused() -> None:
 def test_still_work_needs_no_rotary() -> None:
     path = toolpath(operation({"intent": "still"}, FLAT), axis="Y")
     assert [] == turns_in(items_of(path))
+
+
+def table_of_two(**changed: object) -> Profile:
+    """C carried by A, on a machine of the tests."""
+    facts = {"C": {"along": "Z", "chuck_faces": "+Z"}, "A": {"along": "X", "chuck_faces": "+X", "point": [0, 0.12, 48]}}
+    rotary = {letter: fact | {"positive_turns_chuck": "clockwise"} for letter, fact in facts.items()}
+    said = {"name": "hand", "speaks": "a machine of the tests", "chain": "part C A bed spindle", "rotary": rotary}
+    return Profile.model_validate(said | changed)
+
+
+def test_a_chain_of_two_has_its_rotaries_and_lines_in_the_order_from_the_part_to_the_spindle() -> None:
+    setup = set_up(toolpath(indexed(0), centre=[1, 2, 3], units="inch"), table_of_two())
+    assert (list(setup.rotaries), setup.letter, setup.rotary) == (["C", "A"], None, None)
+    first, second = setup.lines
+    assert (first.point.tolist(), first.direction.tolist(), first.carries_part) == ([1, 2, 3], [0, 0, 1], True)
+    assert second.point == pytest.approx([1, 2 + 0.12 / 25.4, 3 + 48 / 25.4])
+
+
+def test_a_rotary_alone_in_the_table_is_one_line_through_the_centre_and_a_machine_without_one_has_none() -> None:
+    setup = set_up(toolpath(indexed(0), centre=[1, 2, 3]), load_profile("rs274ngc"))
+    (line,) = setup.lines
+    assert (line.point.tolist(), line.direction.tolist(), line.sign) == ([1, 2, 3], [1, 0, 0], -setup.sigma)
+    none = set_up(toolpath(operation({"intent": "still"}, FLAT), axis="Y"), load_profile("rs274ngc"))
+    assert (none.rotaries, none.lines, none.letter) == ({}, (), None)
+
+
+@given(
+    points=st.tuples(*[st.floats(-80, 80)] * 6),
+    lean=st.sampled_from([None, {"towards": "+Y", "by": 45}, {"towards": "-X", "by": 20}]),
+    turns=st.lists(st.tuples(st.floats(-4, 4), st.floats(-4, 4)), min_size=1, max_size=20),
+)
+def test_no_turn_of_two_rotaries_brings_the_stock_above_the_clear_height(
+    points: tuple[float, ...], lean: dict[str, object] | None, turns: list[tuple[float, float]]
+) -> None:
+    """The chain's reference point is turned as the kinematics say; the stock is a ball about it."""
+    second = {"along": "Z" if lean else "X", "chuck_faces": "+Z" if lean else "+X", "leans": lean, "positive_turns_chuck": "clockwise"}
+    first = {"along": "Z" if not lean else "Y", "chuck_faces": "+Z" if not lean else "+Y", "positive_turns_chuck": "clockwise"}
+    rotary = {"C": first | {"point": points[:3]}, "B": second | {"point": points[3:]}}
+    path = toolpath(indexed(0), centre=[5, 6, 7], stock=None, clearance=30)
+    setup = set_up(path, table_of_two(chain="part C B bed spindle", rotary=rotary))
+    highest = linear_axes(np.tile([5.0, 6, 7], (len(turns), 1)), np.array(turns), setup.lines)[:, 2].max()
+    assert setup.clear is not None
+    assert highest + 30 + 5 <= setup.clear + 1e-9
+
+
+def test_with_both_axes_through_the_centre_the_clear_height_is_the_ball_of_the_stock_and_the_clearance() -> None:
+    plain = {letter: rotary.model_copy(update={"point": None}) for letter, rotary in table_of_two().rotary.items()}
+    setup = set_up(toolpath(indexed(0), centre=[1, 2, 3]), table_of_two().model_copy(update={"rotary": plain}))
+    assert setup.clear == pytest.approx(3 + np.hypot(20, 90) + 5)
