@@ -16,7 +16,7 @@ from steadyrest.motion.end_for_end import check_start_position, end_for_end, hel
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind, Seen
 from steadyrest.notices import Notice, noticed
-from steadyrest.profile import Chain, Profile, Rotary, RotaryLetter, chain_of, chain_rotaries, rotaries_text
+from steadyrest.profile import Chain, Profile, Rotary, RotaryLetter, chain_of, chain_rotaries, has_one_in_table, rotaries_text
 from steadyrest.progress import WRITING, Progress, Work
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
@@ -88,7 +88,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
 
     tolerance    file units, part frame; 0.01 mm unless given
     progress     is told how many moves are planned
-    raises       PlanError where units, rotary or clear height do not go together
+    raises       PlanError where units, rotary or clear height do not go together; ToolpathError for what one rotary cannot do
     """
     inch = _program_in_inches(toolpath, profile)
     scale = {("mm", True): 1 / MM_PER_INCH, ("inch", False): MM_PER_INCH}.get((toolpath.units, inch), 1.0)
@@ -131,6 +131,8 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
 def _rotaries(toolpath: Toolpath, profile: Profile) -> dict[RotaryLetter, Rotary]:
     """The rotaries of the profile's chain, or its one along the toolpath's axis; none for still work without one."""
     rotaries = chain_rotaries(profile, toolpath.axis)
+    if has_one_in_table(profile):
+        toolpath.check_one_rotary()
     if rotaries or all(_stands(operation) for operation in toolpath.operations):
         return rotaries
     raise PlanError(

@@ -2,7 +2,7 @@
 
 from steadyrest.profile.axes import Arcs, Feed, LinearAxis, Rotary, Travel, Unwinding
 from steadyrest.profile.base import PATTERNS, RotaryLetter
-from steadyrest.profile.chain import Chain, axis_in_words, chain_in_words, chain_of, direction
+from steadyrest.profile.chain import Chain, axis_in_words, chain_in_words, chain_of, direction, has_one_in_table
 from steadyrest.profile.combinations import plain_code, says_what_is_cut
 from steadyrest.profile.files import (
     FILE_NAME,
@@ -64,6 +64,7 @@ __all__ = [
     "find_profiles",
     "flat",
     "folder_of",
+    "has_one_in_table",
     "kept_key",
     "leaves",
     "line_of",

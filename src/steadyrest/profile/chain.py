@@ -44,6 +44,12 @@ def chain_of(profile: Profile) -> Chain | None:
     return Chain(tuple(words[1:bed]), tuple(words[bed + 1 : -1]))
 
 
+def has_one_in_table(profile: Profile) -> bool:
+    """Whether a part is turned by one rotary in the table, or by none: no second one carries it, and no head is turned."""
+    chain = chain_of(profile)
+    return chain is None or not (chain.tool or len(chain.part) > 1)
+
+
 def direction(rotary: Rotary) -> Direction:
     """The + direction of a rotary's axis, a unit vector."""
     x, y, z = (float(rotary.along == axis) for axis in "XYZ")

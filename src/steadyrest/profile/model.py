@@ -7,7 +7,7 @@ from pydantic import Field
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile.axes import SAME_FACT, Arcs, Feed, LinearAxis, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, check_characters
-from steadyrest.profile.chain import chain_of
+from steadyrest.profile.chain import chain_of, has_one_in_table
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
 from steadyrest.profile.combinations import check_combinations
 from steadyrest.profile.format import Numbers, Program, Words
@@ -70,8 +70,7 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
     raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis, and for a chain of more than one
               rotary in the table
     """
-    chain = chain_of(profile)
-    if chain is not None and (chain.tool or len(chain.part) > 1):
+    if not has_one_in_table(profile):
         raise ProfileError(
             f"the profile '{profile.name}' is of a machine with the chain {profile.chain!r}: so far programs are planned and proved for "
             "one rotary in the table",
@@ -98,7 +97,7 @@ def chain_rotaries(profile: Profile, axis: str | None = None, letter: str | None
     `rotaries_of`, whose arguments and errors these are.
     """
     chain = chain_of(profile)
-    if chain is None or not (chain.tool or len(chain.part) > 1):
+    if chain is None or has_one_in_table(profile):
         return rotaries_of(profile, axis, letter)
     return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index, misc]
 

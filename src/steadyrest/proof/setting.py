@@ -12,7 +12,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
-from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of
+from steadyrest.profile import NumberFormat, Profile, Rotary, has_one_in_table, rotaries_of
 from steadyrest.proof.geometry import Frame
 from steadyrest.reading import sigma
 from steadyrest.toolpath import Toolpath
@@ -132,10 +132,15 @@ class Setting:
 
 
 def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, tolerance: float | None) -> Setting:
-    """The fixed facts of one proof. ProfileError when `letter` is no rotary of the profile, or turns about another axis."""
+    """The fixed facts of one proof. ProfileError when `letter` is no rotary of the profile, or turns about another axis.
+
+    ToolpathError for what a machine with one rotary cannot do.
+    """
     scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
     in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
     meant = rotaries_of(profile, toolpath.axis, letter)
+    if has_one_in_table(profile):
+        toolpath.check_one_rotary()
     letter, rotary = next(iter(meant.items()), (None, None))
     mounted = as_mounted(toolpath, rotary)
     frame = Frame(toolpath.axis, np.array(mounted.centre, dtype=np.float64) * scale)

@@ -32,6 +32,7 @@ from steadyrest.toolpath.parts import (
     Tool,
     Turns,
     Whole,
+    Wrapped,
     printable,
 )
 from steadyrest.toolpath.scan import Cut, Scanned, line_and_column, open_file, pieces_again, scan, spot
@@ -181,6 +182,14 @@ class Toolpath(Part):
         """The tool of that number; every operation's `tool` is one."""
         return next(tool for tool in self.tools if tool.number == number)
 
+    def check_one_rotary(self) -> None:
+        """ToolpathError for what no or one rotary in the table cannot do: turn tool axes about Z, the spindle's own direction."""
+        for operation in self.operations:
+            if self.axis == "Z" and (intent := operation.rotary.intent) in ("wrapped", "simultaneous"):
+                wrong = f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction"
+                cure = "use axis X or Y, an indexed operation, or a machine with two rotary axes"
+                raise _wrong(operation._place, "rotary, intent", f"{wrong}; allowed are indexed and still", cure)
+
     @model_validator(mode="after")
     def _parts_fit(self, info: object) -> Self:
         context = getattr(info, "context", None) or {}
@@ -221,9 +230,9 @@ class Toolpath(Part):
         if operation.tool not in numbers:
             wrong = f"there is no tool {operation.tool}; there are {', '.join(map(str, sorted(numbers)))}"
             raise _wrong(place, "tool", wrong, "add the tool to 'tools', or name one of those")
-        if self.axis == "Z" and intent in ("wrapped", "simultaneous"):
-            wrong = f"intent {intent} is not possible with the axis of rotation along Z, the spindle's own direction"
-            raise _wrong(place, "rotary, intent", f"{wrong}; allowed are indexed and still", "use axis X or Y, or an indexed operation")
+        if self.axis == "Z" and isinstance(operation.rotary, Wrapped) and operation.rotary.plane is None:
+            wrong = "a drawing wrapped about Z says neither where it begins nor which way up it is"
+            raise _wrong(place, "rotary, plane", wrong, "give its plane: origin on the axis, x along it, z where the angle is 0")
         if operation.axis_tolerance is not None and intent != "simultaneous":
             wrong = f"an axis_tolerance of {operation.axis_tolerance:g} degrees in an operation that is {intent}"
             raise _wrong(place, "axis_tolerance", wrong, "leave it out: only a simultaneous operation says tool axes")

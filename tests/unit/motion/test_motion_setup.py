@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from planning_parts import FLAT, indexed, items_of, motion_in, operation, toolpath, turns_in
 
 from steadyrest.conventions import LINE
-from steadyrest.errors import PlanError
+from steadyrest.errors import PlanError, ToolpathError
 from steadyrest.motion.chain import linear_axes
 from steadyrest.motion.setup import set_up
 from steadyrest.profile import Profile, load_profile
@@ -56,6 +56,13 @@ def test_a_rotary_that_only_indexes_refuses_wrapped_work() -> None:
     path = toolpath(operation({"intent": "wrapped", "diameter": 40}, FLAT))
     with pytest.raises(PlanError, match="only indexes: it does not turn while the tool cuts"):
         items_of(path, "fixed-steps")
+
+
+@pytest.mark.parametrize("controller", ["upright-c", "rs274ngc"])
+def test_one_rotary_cannot_turn_about_the_spindle_while_it_cuts(controller: str) -> None:
+    path = toolpath(operation({"intent": "simultaneous"}, [{"cut": [0, 0, 18], "tool_axis": [0, 0, 1], "feed": 500}]), axis="Z")
+    with pytest.raises(ToolpathError, match=r"operation 1.*rotary, intent: intent simultaneous is not possible .* along Z"):
+        items_of(path, controller)
 
 
 def test_coolant_the_controller_lacks_is_refused() -> None:

@@ -96,11 +96,8 @@ CASES: dict[str, tuple[Any, str, str, str]] = {
     "a wrapped path without diameter": (
         toolpath(operation={"rotary": {"intent": "wrapped"}}), f"{SLOT}, rotary, diameter", "missing", "add"
     ),
-    "wrapped along Z": (
-        toolpath(axis="Z", operation={"rotary": WRAPPED}), f"{SLOT}, rotary, intent", "indexed and still", "axis X or Y"
-    ),
-    "simultaneous along Z": (
-        toolpath([POINT], axis="Z", operation={"rotary": SIMULTANEOUS}), f"{SLOT}, rotary, intent", "indexed and still", ""
+    "wrapped along Z without a plane": (
+        toolpath(axis="Z", operation={"rotary": WRAPPED}), f"{SLOT}, rotary, plane", "neither where it begins", "origin on the axis"
     ),
     "neither moves nor table": (toolpath(operation={"moves": None}), f"{SLOT}, moves", "neither", "exactly one"),
     "no moves": (toolpath([]), f"{SLOT}, moves", "at least 1", "add"),
@@ -266,3 +263,20 @@ def test_a_file_that_changes_between_loading_and_streaming_is_refused(tmp_path: 
     written(tmp_path, with_table(table(4)))
     with pytest.raises(ToolpathError, match="the file changed while it was being read"):
         list(toolpath_.operations[0].stream())
+
+
+ABOUT_Z = {"origin": [0, 0, 0], "x": [0, 0, 1], "z": [1, 0, 0]}
+
+
+@pytest.mark.parametrize("rotary", [{**WRAPPED, "plane": ABOUT_Z}, SIMULTANEOUS])
+def test_work_that_turns_about_z_while_it_cuts_is_a_toolpath_and_refused_for_one_rotary_alone(rotary: dict[str, Any]) -> None:
+    moves = [POINT] if rotary == SIMULTANEOUS else None
+    part = parse_toolpath(toolpath(moves, axis="Z", operation={"rotary": rotary}))
+    with pytest.raises(ToolpathError) as refused:
+        part.check_one_rotary()
+    assert f"{SLOT}, rotary, intent" == str(refused.value.place)
+    assert f"intent {rotary['intent']} is not possible with the axis of rotation along Z" in refused.value.wrong
+    assert "indexed and still" in refused.value.wrong
+    assert "axis X or Y" in refused.value.cure
+    parse_toolpath(toolpath(axis="Z")).check_one_rotary()
+    parse_toolpath(toolpath(moves, axis="X", operation={"rotary": rotary})).check_one_rotary()
