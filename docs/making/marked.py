@@ -20,6 +20,9 @@ MOST_COLUMNS = 66
 ELSEWHERE = {
     "top": ("page-profile", "The step Profile of the page: the profile's name and what it speaks, and below it its settings"),
     "linear": ("over-time", "Axes and speeds over the time of a program; the limit in the last chart is the rapid of the slowest axis"),
+    "positions": ("page-profile", "The step Profile of the page: what positions are positions of stands under the machine and its rotary"),
+    "reorient": ("page-profile", "The step Profile of the page: what is done where a cut fits in no travel stands under the machine"),
+    "poles": ("page-profile", "The step Profile of the page: what is done beside a pole stands under the machine and its rotary"),
     "delivery": ("page-deliver", "The step Deliver of the page, after a program was put into the folder of the machine and read back"),
 }  # fmt: skip
 """Groups of which no word of a program tells: a screen on which they are at work, and what is to be seen."""

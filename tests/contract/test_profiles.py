@@ -35,6 +35,12 @@ NEVER_DIFFERENT = {
     "rotary.*.leans": "the same",
     "rotary.*.pivot": "the same",
     "rotary.*.point": "the same",
+    "rotary.*.prefer": "the same",
+    "reorient.inside_a_cut": "the same",
+    "poles.past": "the same",
+    "poles.slowest_percent": "the same",
+    "positions.turning": "so far the words of every program say where the axes go",
+    "positions.planes": "the same",
     "delivery.folder": "a place in one shop, which no profile for everybody can know",
     "cycles.r_letter": "R in NISTIR 6556, the one published list of the words of cycles",
     "program.block_numbers.letter": "N in every published list",
@@ -163,12 +169,19 @@ def test_every_choice_of_every_setting_is_made_by_some_bundled_profile() -> None
         for key, value in show_values(load_profile(file_of(name))).items():
             made |= {(general(key), each) for each in (value if isinstance(value, tuple) else (value,)) if not isinstance(each, dict)}
     lacking = {(key, choice) for key, choice in choices(Profile, "") if (general(key), choice) not in made}
-    # A rotary never takes the place of these: Z is the spindle's; X would do for one along Y, as Y does for one along X.
+    # A rotary never takes the place of these: Z is the spindle's; X would do for one along Y, as Y does for one along X. What is said of
+    # two rotaries waits for the first bundled profile that has two.
     assert {
         ("rotary.A.replaces", "X"),
         ("rotary.A.replaces", "Z"),
         ("rotary.A.chuck_faces", "-Y"),
         ("rotary.A.chuck_faces", "-Z"),
+        ("rotary.A.prefer", "positive"),
+        ("rotary.A.prefer", "negative"),
+        ("reorient.inside_a_cut", "withdraw"),
+        ("poles.past", "slow"),
+        ("positions.turning", "tip_control"),
+        ("positions.planes", "tilted"),
     } == lacking
 
 

@@ -19,7 +19,7 @@ from steadyrest.toml_text import lines_of_keys, toml_value
 Kind = Literal["choice", "number", "text", "list", "numbers"]
 
 CHAPTERS = (
-    ("The machine and its rotary", ("rotary", "linear", "spindle", "retract", "safety")),
+    ("The machine and its rotary", ("rotary", "positions", "reorient", "poles", "linear", "spindle", "retract", "safety")),
     ("What F means, and arcs", ("feed", "arcs")),
     ("Numbers and words", ("numbers", "words", "units", "program")),
     ("Codes", ("codes", "tool", "coolant", "stops", "cycles")),

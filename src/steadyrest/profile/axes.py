@@ -1,6 +1,6 @@
 """The axes: how the rotary is mounted and what it can do, the linear axes, feed, arcs."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -30,7 +30,7 @@ class Travel(Settings):
         "turn_back",
         description=(
             "What happens when one operation needs more than the limited travel: retract, turn back whole turns, come down "
-            "and go on; or refuse the toolpath."
+            "and go on; or refuse the toolpath. With two rotaries or a head `reorient.inside_a_cut` says it for a cut."
         ),
     )
 
@@ -131,6 +131,11 @@ class Rotary(Settings):
     clamp: Clamp = Clamp.model_construct()
     fastest: Positive = Field(7200, description="The highest speed of rotation, degrees per minute, rapid and feed alike.")
     steps: NotNegative = Field(0, description="Fixed steps of an indexing head, degrees; an angle off them is an error. 0: any angle.")
+    prefer: Literal["either", "positive", "negative"] = Field(
+        "either",
+        description="With two rotaries most tool axes are reached in two ways: the side of its zero, counted from -180 to 180 degrees, on "
+        "which this rotary stands. `positive` or `negative` of a head that leans one way only, or a table that tilts to the door.",
+    )
     turns_while_cutting: bool = Field(True, description="False: the rotary indexes only; wrapped and simultaneous are errors.")
 
     def word_letter(self, letter: str) -> str:
@@ -171,6 +176,14 @@ class Rotary(Settings):
             reason = "Z is the spindle's axis" if self.replaces == "Z" else f"{self.replaces} is needed along the part"
             raise impossible(
                 f"the rotary cannot replace {self.replaces}: {reason}", key="replaces", cure="use X or Y, and not the axis of `along`"
+            )
+        if self.travel.kind == "limited" and (
+            (self.prefer == "positive" and self.travel.highest <= 0) or (self.prefer == "negative" and self.travel.lowest >= 0)
+        ):
+            raise impossible(
+                f"the travel from {self.travel.lowest:g} to {self.travel.highest:g} degrees has no {self.prefer} side",
+                key="prefer",
+                cure='correct the travel, or prefer = "either"',
             )
         if self.replaces and self.travel.kind == "rollover":
             raise impossible(
@@ -261,3 +274,47 @@ class Safety(Settings):
     """Distances kept on purpose."""
 
     clearance: Positive = Field(5, description="Over the swept radius of the stock, mm: at this height the rotary may turn at rapid.")
+
+
+class Positions(Settings):
+    """What the positions of a program with two rotaries, or of a head, are positions of."""
+
+    turning: Literal["axes", "tip_control"] = Field(
+        "axes",
+        description="Where rotaries turn while cutting: `axes`: the words say where the axes go; `tip_control`: the controller itself "
+        "keeps the tip on its path. So far programs are written in words of the axes only.",
+    )
+    planes: Literal["axes", "tilted"] = Field(
+        "axes",
+        description="Where planes are cut in: `axes`: the words say where the axes go; `tilted`: the controller itself turns the "
+        "coordinates into the plane. So far programs are written in words of the axes only.",
+    )
+
+    def _check(self) -> None:
+        for key, asked in (("turning", self.turning), ("planes", self.planes)):
+            if asked != "axes":
+                wrong = f'"{asked}" is not written yet: so far the words of every program say where the axes go'
+                raise impossible(wrong, key=key, cure=f'{key} = "axes"')
+
+
+class Reorient(Settings):
+    """With two rotaries or a head: leaving along the tool axis, turning clear of all, and coming back along it."""
+
+    inside_a_cut: Literal["withdraw", "refuse"] = Field(
+        "refuse",
+        description="What happens where one cut fits in no travel of the rotaries: `withdraw`: leave along the tool axis, turn, come back "
+        "to where the cut was left and go on; `refuse`: refuse the toolpath.",
+    )
+
+
+class Poles(Settings):
+    """With two rotaries: tool axes along the axis of the first one, counted from the part. It is free there, and swings round near them."""
+
+    past: Literal["slow", "refuse"] = Field(
+        "refuse",
+        description="Where a cut passes so near a pole that the first rotary swings round, and too far from it to go straight through "
+        "within the axis tolerance: `slow`: as slow as the rotary's speed asks; `refuse`: refuse the toolpath.",
+    )
+    slowest_percent: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = Field(
+        5, description="With `slow`: a pass at less than this share of the toolpath's feed, percent, is refused. 0: none is."
+    )

@@ -90,8 +90,13 @@ def check_chain(profile: Profile) -> None:
     chain = chain_of(profile)
     for letter, key, wrong, cure in _impossible(profile, chain):
         raise impossible(wrong, key=f"rotary.{letter}.{key}", cure=cure)
-    if chain is not None and len(chain.letters) == MOST_ROTARIES:
+    two = chain is not None and len(chain.letters) == MOST_ROTARIES
+    if chain is not None and two:
         _check_lines(profile, chain)
+    if profile.poles.past == "slow" and not two:
+        raise impossible("only a chain of two rotaries has poles", key="poles.past", cure='past = "refuse", or state the chain')
+    if profile.reorient.inside_a_cut == "withdraw":
+        _check_withdrawing(profile)
 
 
 def _check_words(profile: Profile, words: list[str]) -> None:
@@ -120,11 +125,18 @@ def _impossible(profile: Profile, chain: Chain | None) -> Iterator[tuple[str, st
     """What a rotary cannot say, standing where it does: letter, key, sentence, cure."""
     for letter, rotary in profile.rotary.items():
         in_head = chain is not None and letter in chain.tool
+        two = chain is not None and len(chain.letters) == MOST_ROTARIES
         alone = chain is None or chain.part == chain.letters == (letter,)
         rules = (
             (rotary.pivot and not in_head, "pivot", "carries the part; a pivot is of a rotary that carries the tool", "give its point"),
             (rotary.point and in_head, "point", "carries the tool; a point is of a rotary that carries the part", "give its pivot"),
             (rotary.point and alone, "point", "is alone in the table: its axis goes through `centre` of the toolpath", "leave it out"),
+            (
+                rotary.prefer != "either" and not two,
+                "prefer",
+                "is no one of two rotaries: a tool axis is reached in one way only",
+                "leave it out",
+            ),
             (rotary.leans and alone, "leans", "is alone in the table and stands along X, Y or Z", "leave it out"),
             (rotary.replaces and not alone, "replaces", "needs a drive of its own beside another rotary, or in the head", "leave it out"),
         )
@@ -151,3 +163,17 @@ def _check_lines(profile: Profile, chain: Chain) -> None:
             key=f"rotary.{last}.along",
             cure=f"correct the order in the chain, or `along` of {last}",
         )
+
+
+def _check_withdrawing(profile: Profile) -> None:
+    key = "reorient.inside_a_cut"
+    if has_one_in_table(profile):
+        raise impossible(
+            "a cut is withdrawn from along the tool axis with two rotaries or a head; one rotary in the table turns back above the part",
+            key=key,
+            cure='inside_a_cut = "refuse", and when_exceeded in the rotary\'s travel says what happens there',
+        )
+    for letter, rotary in profile.rotary.items():
+        if rotary.travel.when_exceeded == "refuse":
+            wrong = f"the travel of {letter} says that a toolpath is refused which needs more of it, and a cut is to be withdrawn from"
+            raise impossible(wrong, key=key, cure=f'inside_a_cut = "refuse", or rotary.{letter}.travel.when_exceeded = "turn_back"')

@@ -5,7 +5,7 @@ from typing import Any
 from pydantic import Field
 
 from steadyrest.errors import Place, ProfileError
-from steadyrest.profile.axes import SAME_FACT, Arcs, Feed, LinearAxis, Rotary, Safety
+from steadyrest.profile.axes import SAME_FACT, Arcs, Feed, LinearAxis, Poles, Positions, Reorient, Rotary, Safety
 from steadyrest.profile.base import LinearLetter, RotaryLetter, Settings, check_characters
 from steadyrest.profile.chain import chain_of, has_one_in_table
 from steadyrest.profile.codes import Codes, Coolant, Cycles, Retract, Spindle, Stops, ToolChange, Units
@@ -54,6 +54,9 @@ class Profile(Settings):
     )
     rotary: dict[RotaryLetter, Rotary] = Field({}, description="The rotary, by its letter.")
     linear: dict[LinearLetter, LinearAxis] = Field({}, description="The linear axes, by letter; those left out have the defaults.")
+    positions: Positions = Positions.model_construct()
+    reorient: Reorient = Reorient.model_construct()
+    poles: Poles = Poles.model_construct()
     safety: Safety = Safety.model_construct()
     delivery: Delivery = Delivery.model_construct()
 

@@ -19,6 +19,7 @@ _UNITS = (
     (r"F per minute in an inch program", "inch per minute"),
     (r"F in inverse time", "as `feed.inverse_is` says: per minute, per second, or seconds"),
     (r"mm on that axis for one degree", "mm per degree"),
+    (r"\bpercent\b", "percent"),
     (r"\bseconds\b", "seconds"),
     (r"X, Y, Z \(mm, .*degrees", "mm, and degrees for the rotary"),
     (r"\bmm\b", "mm"),

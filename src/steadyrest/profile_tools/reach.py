@@ -67,12 +67,15 @@ def _reached(axis: Floats, profile: Profile, chain: Chain, lines: tuple[Line, ..
     free = (bool(found.free[0]), *[False] * len(lines))
     rotaries = [profile.rotary[letter] for letter in chain.letters]  # type: ignore[index]
     words = np.degrees(found.alpha_rad[:, 0] * signs).tolist()
-    return any(all(any_will or _in_travel(*pair) for any_will, *pair in zip(free, each, rotaries, strict=False)) for each in words)
+    return any(all(any_will or _may_stand(*pair) for any_will, *pair in zip(free, each, rotaries, strict=False)) for each in words)
 
 
-def _in_travel(word_deg: float, rotary: Rotary) -> bool:
-    """Whether an angle lies in the travel in some turn."""
-    travel = rotary.travel
+def _may_stand(word_deg: float, rotary: Rotary) -> bool:
+    """Whether an angle lies on the side that the rotary prefers, and in its travel in some turn."""
+    travel, side_deg = rotary.travel, (word_deg + 180.0) % 360.0 - 180.0
+    whole = min(abs(side_deg), 180.0 - abs(side_deg)) <= REACHED_DEG
+    if rotary.prefer != "either" and not whole and (side_deg > 0) != (rotary.prefer == "positive"):
+        return False
     if travel.kind != "limited":
         return True
     return ceil((travel.lowest - word_deg - REACHED_DEG) / 360.0) <= floor((travel.highest - word_deg + REACHED_DEG) / 360.0)

@@ -76,6 +76,49 @@ RULES = {
     "leaning by nothing": (HEAD + LEANING.replace("45}", "0}"), "rotary.B.leans.by", "cannot lean by 0 degrees"),
     "leaning by a right angle": (HEAD + LEANING.replace("45}", "90}"), "rotary.B.leans.by", "cannot lean by 90 degrees"),
     "leaning along itself": (HEAD + LEANING.replace("-Y", "-Z"), "rotary.B.leans.towards", "an axis along Z cannot lean towards -Z"),
+    "one rotary has nothing to prefer": (
+        'rotary.A.prefer = "positive"',
+        "rotary.A.prefer",
+        "A is no one of two rotaries",
+    ),
+    "a head's one rotary has nothing to prefer": (
+        'chain = "part bed A spindle"\nrotary.A.prefer = "negative"',
+        "rotary.A.prefer",
+        "A is no one of two rotaries",
+    ),
+    "a side that the travel has": (
+        TABLE + 'rotary.A.prefer = "positive"\nrotary.A.travel = {kind = "limited", from = -120, to = 0}',
+        "rotary.A.prefer",
+        "the travel from -120 to 0 degrees has no positive side",
+    ),
+    "the other side that the travel has": (
+        TABLE + 'rotary.A.prefer = "negative"\nrotary.A.travel = {kind = "limited", from = 0, to = 120}',
+        "rotary.A.prefer",
+        "the travel from 0 to 120 degrees has no negative side",
+    ),
+    "one rotary has no poles": ('poles.past = "slow"', "poles.past", "only a chain of two rotaries has poles"),
+    "one rotary in the table turns back": (
+        'reorient.inside_a_cut = "withdraw"',
+        "reorient.inside_a_cut",
+        "one rotary in the table turns back above the part",
+    ),
+    "and so it does with its chain stated": (
+        'chain = "part A bed spindle"\nreorient.inside_a_cut = "withdraw"',
+        "reorient.inside_a_cut",
+        "one rotary in the table turns back above the part",
+    ),
+    "withdrawing where a travel refuses": (
+        TABLE + 'reorient.inside_a_cut = "withdraw"\nrotary.A.travel.when_exceeded = "refuse"',
+        "reorient.inside_a_cut",
+        "the travel of A says that a toolpath is refused",
+    ),
+    "no tip control yet": (TABLE + 'positions.turning = "tip_control"', "positions.turning", '"tip_control" is not written yet'),
+    "no tilted planes yet": (TABLE + 'positions.planes = "tilted"', "positions.planes", '"tilted" is not written yet'),
+    "a share is no more than all": (
+        TABLE + "poles.slowest_percent = 120",
+        "poles.slowest_percent",
+        "less than or equal to 100|at most 100",
+    ),
     "two need drives of their own": (
         TABLE + 'rotary.A.replaces = "Y"\nrotary.A.mm_per_degree = 1',
         "rotary.A.replaces",
@@ -171,3 +214,16 @@ def test_an_editor_takes_either_spelling_and_the_catalogue_lists_each_fact_once(
     listed = [setting.key for group in groups() for setting in group.settings if group.name == "rotary.A"]
     assert "rotary.A.chuck_faces" in listed
     assert "rotary.A.seen_from" not in listed
+
+
+def test_of_two_rotaries_it_is_said_which_side_one_stands_on_and_what_is_done_at_poles_and_ends(make_profile: MakeProfile) -> None:
+    said = TABLE + 'rotary.A.prefer = "negative"\nreorient.inside_a_cut = "withdraw"\npoles = {past = "slow", slowest_percent = 20}\n'
+    profile = load_profile(make_profile("machine", BASE + said))
+    assert (profile.rotary["A"].prefer, profile.rotary["C"].prefer) == ("negative", "either")
+    assert (profile.reorient.inside_a_cut, profile.poles.past, profile.poles.slowest_percent) == ("withdraw", "slow", 20)
+    head = load_profile(make_profile("head", BASE + 'chain = "part bed A spindle"\nreorient.inside_a_cut = "withdraw"\n'))
+    assert head.reorient.inside_a_cut == "withdraw"
+    plain = load_profile("rs274ngc")
+    assert (plain.reorient.inside_a_cut, plain.poles.past, plain.positions.turning, plain.positions.planes) == ("refuse",) * 2 + (
+        "axes",
+    ) * 2

@@ -44,6 +44,13 @@ def test_a_travel_that_ends_before_a_right_angle_reaches_the_top_alone(tmp_path:
     assert told["sides"].startswith("the tool comes square onto the part's sides +Z; it does not onto +X")
 
 
+def test_the_side_that_a_rotary_prefers_is_the_only_one_on_which_it_reaches(tmp_path: Path) -> None:
+    """By hand: A+ 90 lays the spindle along -Y of the part, A- 90 along +Y, and C stands where it may: at none of its angles at 0."""
+    sets = ["rotary.A.prefer=positive", "rotary.C.travel.kind=limited", "rotary.C.travel.from=-5", "rotary.C.travel.to=5"]
+    told = dict(reach_in_words(load_profile(stated(tmp_path, TABLE), sets)))
+    assert told["sides"] == "the tool comes square onto the part's sides +Z, -Y, -Z; it does not onto +X, -X, +Y"
+
+
 def test_a_leaning_head_reaches_the_sides_and_not_the_bottom(tmp_path: Path) -> None:
     """By hand: half a turn of an axis that leans by 45 degrees lays the spindle level, and no further. A quarter clockwise from above about
     (0, -1, 1) takes Z to (1 / sqrt 2, -1 / 2, 1 / 2), which is 60 degrees off Z.
