@@ -176,4 +176,4 @@ def begin(
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
     noticed = hooks.not_loaded, planned.notices
-    return write_program(items, profile, folders, inch=planned.inch, rotary_letter=planned.letter, record=record, noticed=noticed)
+    return write_program(items, profile, folders, inch=planned.inch, rotary_letters=planned.letters, record=record, noticed=noticed)

@@ -31,7 +31,7 @@ from steadyrest.writing import put_in_place, write_program
 start = time.perf_counter()
 toolpath, resolved = load_toolpath(Path(sys.argv[1])), resolve("rs274ngc")
 planned = plan(toolpath, resolved.profile)
-text = write_program(planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter)
+text = write_program(planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letters=planned.letters)
 with put_in_place(text, Path(sys.argv[2])) as placed: placed.commit()
 print(time.perf_counter() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """

@@ -70,7 +70,9 @@ def main() -> None:
     for name, toolpath, controller in cases:
         resolved = resolve(controller)
         planned = plan(toolpath, resolved.profile, head="")
-        writing = write_program(planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter)
+        writing = write_program(
+            planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letters=planned.letters
+        )
         text = b"".join(writing)
         rows = text.count(b"\n")
         begun = time.process_time()

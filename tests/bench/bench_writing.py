@@ -40,7 +40,7 @@ def seconds_of(rows: int, mode: int, name: str, *, still_z: bool = False) -> tup
     profile = resolve(name).profile
     runs = list(simultaneous(rows, mode, still_z=still_z))
     begun = time.process_time()
-    size = sum(map(len, write_program(runs, profile, [shared_templates_folder()], inch=False, rotary_letter="A")))
+    size = sum(map(len, write_program(runs, profile, [shared_templates_folder()], inch=False, rotary_letters=["A"])))
     return time.process_time() - begun, size
 
 
@@ -60,7 +60,7 @@ def main() -> None:
         print(f"{label:32} {seconds / rows * 1e9:6.0f} ns a row   {runs[0][1] / rows:5.1f} bytes a row")
     tracemalloc.start()
     profile = resolve("rs274ngc").profile
-    for _ in write_program(simultaneous(rows, INVERSE), profile, [shared_templates_folder()], inch=False, rotary_letter="A"):
+    for _ in write_program(simultaneous(rows, INVERSE), profile, [shared_templates_folder()], inch=False, rotary_letters=["A"]):
         pass
     print(f"peak of memory while writing {rows} rows: {tracemalloc.get_traced_memory()[1] / 1e6:.1f} MB")
 

@@ -27,7 +27,7 @@ ARC_WORD = re.compile(r"\bG0?([23])\b")
 def written(toolpath: Toolpath, resolved: ResolvedProfile) -> str:
     planned = plan(toolpath, resolved.profile)
     pieces = write_program(
-        planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter
+        planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letters=planned.letters
     )  # fmt: skip
     return b"".join(pieces).decode()
 

@@ -54,7 +54,7 @@ def part(operations: list[list[Groove]], **rotary: Any) -> Toolpath:
 def written(toolpath: Toolpath, resolved: ResolvedProfile) -> bytes:
     planned = plan(toolpath, resolved.profile)
     folders = resolved.template_folders
-    return b"".join(write_program(planned.items, resolved.profile, folders, inch=planned.inch, rotary_letter=planned.letter))
+    return b"".join(write_program(planned.items, resolved.profile, folders, inch=planned.inch, rotary_letters=planned.letters))
 
 
 def rapid_turning(toolpath: Toolpath, profile: Profile) -> float:

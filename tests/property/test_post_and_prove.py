@@ -34,7 +34,7 @@ def written(toolpath: Toolpath, resolved: ResolvedProfile) -> bytes:
             resolved.profile,
             resolved.template_folders,
             inch=planned.inch,
-            rotary_letter=planned.letter,
+            rotary_letters=planned.letters,
         )
     )
 

@@ -81,7 +81,7 @@ def made(said: Any, at: int) -> Motion | Event:
 def outcome(items: list[Motion | Event], said: Profile, chunk: int) -> object:
     before, program.CHUNK = program.CHUNK, chunk
     try:
-        writing = write_program(items, said, [shared_templates_folder()], inch=False, rotary_letter="A")
+        writing = write_program(items, said, [shared_templates_folder()], inch=False, rotary_letters=["A"])
         return b"".join(writing), writing.lines, [str(notice) for notice in writing.notices]
     except SteadyrestError as error:
         return str(error)

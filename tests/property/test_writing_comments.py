@@ -51,7 +51,7 @@ def program(text: str, said: Profile) -> str:
         Event("note", 1, facts={"text": text}),
         Event("program_end"),
     ]
-    return b"".join(write_program(items, said, [shared_templates_folder()], inch=False, rotary_letter=None)).decode("ascii")
+    return b"".join(write_program(items, said, [shared_templates_folder()], inch=False, rotary_letters=[])).decode("ascii")
 
 
 def without_comments(written: str, style: str) -> list[str]:

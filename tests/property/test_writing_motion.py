@@ -112,7 +112,7 @@ def test_what_is_written_is_what_was_asked_block_for_block(plan: list[Any], said
         "note": Event("note", 1, facts={"text": "hold"}),
     }
     items = [events[item] if isinstance(item, str) else run_of(item) for item in plan]
-    chunks = write_program(items, profile(said, steps=steps), [shared_templates_folder()], inch=False, rotary_letter="A")
+    chunks = write_program(items, profile(said, steps=steps), [shared_templates_folder()], inch=False, rotary_letters=["A"])
     got = carried_out(b"".join(chunks).decode("ascii"), steps=steps)
     expected = asked(plan, steps=steps)
     assert len(expected) == len(got)

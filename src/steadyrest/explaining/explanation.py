@@ -61,7 +61,7 @@ def write_anew(request: Request, *, progress: Progress | None = None) -> Written
     told: list[Origin] = []
     underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, record=told.append, progress=progress)
     lines = b"".join(underway).decode("ascii").splitlines()
-    said = word_format(resolved.profile, inch=underway.inch, rotary_letter=underway.letter)
+    said = word_format(resolved.profile, inch=underway.inch, rotary_letters=underway.letters)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
     settings = Settings(resolved, said, end_for_end=turned)
     return Written(request, toolpath, tuple(lines), Origins(told), settings, tuple(underway.notices))

@@ -32,7 +32,7 @@ class Settings:
         self.resolved = resolved
         self.profile = resolved.profile
         self.form = form
-        self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name == form.rotary_letter), None)
+        self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name in form.rotary_letters), None)
         self.sign = sigma(self.rotary) if self.rotary is not None else 1
         self.end_for_end = end_for_end
         self._values = flat(self.profile)
@@ -40,7 +40,7 @@ class Settings:
 
     def of(self, *keys: str) -> tuple[Setting, ...]:
         """The settings of some keys; `rotary.*.` stands for the rotary that the program turns. Keys that the profile lacks are left out."""
-        said = [key.replace("rotary.*", f"rotary.{self.form.rotary_letter}") for key in keys]
+        said = [key.replace("rotary.*", f"rotary.{letter}") for key in keys for letter in self.form.rotary_letters or ("*",)]
         known = [key for key in dict.fromkeys(said) if key in self._values]
         for key in known:
             if key not in self._found:

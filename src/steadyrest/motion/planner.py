@@ -34,15 +34,13 @@ class Plan:
     items      motion and events, in the order of the program
     notices    what was changed on the way; complete when the items are used up
     inch       the program is in inches
-    letter     the rotary's letter in the profile; None for plain three-axis work
     letters    those of all rotaries that the program turns, counted from the part to the spindle
     """
 
     items: Iterator[PlanItem]
     notices: list[Notice]
     inch: bool
-    letter: str | None
-    letters: tuple[str, ...] = ()
+    letters: tuple[str, ...]
 
 
 def plan(
@@ -70,7 +68,7 @@ def plan(
             cure="use a profile with one rotary in the table, and planes or angles that it reaches",
         )
     check_abilities(setup)
-    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, setup.letter, tuple(setup.rotaries))
+    return Plan(_items(setup, head, accepted), setup.notices, setup.inch, tuple(setup.rotaries))
 
 
 def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanItem]:

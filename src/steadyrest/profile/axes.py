@@ -143,6 +143,11 @@ class Rotary(Settings):
         return self.replaces or letter
 
     @property
+    def rolls_over(self) -> bool:
+        """Whether its positions count within a turn."""
+        return self.travel.kind == "rollover"
+
+    @property
     def positive_word_turns_chuck(self) -> str:
         """Which way the chuck turns, looking at its face, where the word counts up: a borrowed drive may count against the degrees."""
         return self.turns_by_word(self.positive_turns_chuck)

@@ -13,7 +13,7 @@ from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints
 from steadyrest.conventions import ARC_CLOCKWISE, AXES, MM_PER_INCH, PLANE_AXES, PLANES, XY
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
-from steadyrest.reading.moves import feed_in_force, linear_target, rotary_target
+from steadyrest.reading.moves import feed_in_force, linear_target, rotary_targets
 
 RADIUS_MISMATCH_MM = 0.002  # NISTIR 6556, 3.5.3.2
 RADIUS_MISMATCH_INCH = 0.0002
@@ -138,7 +138,7 @@ def arc(block: BlockWords, motion: int) -> None:
     named = [np.array([axis in block.words]) for axis in AXES]
     if not (named[first] | named[second]) and block.may_be_whole_circle():
         named[first] |= block.granted("an arc with a centre but no end point is a full circle")
-    end, w_deg = linear_target(block), rotary_target(block)
+    end, rotary_deg = linear_target(block), rotary_targets(block)
     words = {letter: np.array([block.length_mm(block.words[letter]) if letter in block.words else np.nan]) for letter in CENTRES + RADIUS}
     places = [np.array([[before], [after]]) for before, after in zip(start, end, strict=True)]
     shapes = arc_shapes(np.array([motion]), places, named, words, plane, dialect, inch=state.inch)
@@ -154,7 +154,7 @@ def arc(block: BlockWords, motion: int) -> None:
     middle[first], middle[second] = float(shapes.centre.real[0]), float(shapes.centre.imag[0])
     shape = (float(shapes.sweep_rad[0]), int(shapes.full_turns[0]), float(shapes.length_mm[0]))
     arc = (middle[0], middle[1], middle[2], plane, *shape)
-    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed, arc=arc)
+    block.out.row(state, block.line, motion, end, rotary_deg, feed_word=feed, arc=arc)
 
 
 def _plane(block: BlockWords) -> int:

@@ -147,7 +147,7 @@ class BlockWords:
 
     def has_axis_words(self) -> bool:
         """Whether a word of an axis is there that nothing has used yet."""
-        return any(letter in self.words and letter not in self._used for letter in (*AXES, self.dialect.rotary_letter))
+        return any(letter in self.words and letter not in self._used for letter in (*AXES, *self.dialect.rotaries))
 
     def value(self, word: Word, kind: str) -> float:
         """The number of a word in units of the program: what the profile's number format of this letter says."""
@@ -223,7 +223,7 @@ class BlockWords:
             ends = group == ENDS + code.code
             alone = "motion" not in self.codes and (ends or (group == CYCLE_END and motion != "rapid"))
             if alone or (ends and code.code in ENDS_BY_AXIS):
-                beside = next(self.words[letter] for letter in (*AXES, self.dialect.rotary_letter, *CENTRES) if letter in self.words)
+                beside = next(self.words[letter] for letter in (*AXES, *self.dialect.rotaries, *CENTRES) if letter in self.words)
                 wrong = f"{beside.text} in a block with {word.text}, which ends a mode: whether the tool goes there is not known"
                 self.fail(wrong, "put the position into a block of its own, with its code of motion, or take it out", beside)
 
@@ -237,7 +237,7 @@ class BlockWords:
             return
         # Codes that mean nothing for what is cut go with the words that nothing else in their block takes, unless these are places.
         chosen = [code for code in self.left_out if "left out " + code in self.codes]
-        for letter in (*AXES, self.dialect.rotary_letter):
+        for letter in (*AXES, *self.dialect.rotaries):
             if letter in self.words and chosen and "motion" not in self.codes:
                 word = self.words[letter]
                 wrong = f"{word.text} in a block with {chosen[0]}, which is left out: whether the tool goes there is not known"
@@ -303,7 +303,7 @@ class BlockWords:
             mounted = ", ".join(rotaries) or "none"
             wrong = f"{word.text} moves a rotary axis {word.letter} that this program does not turn; the profile's rotary: {mounted}"
             if self.dialect.replaced >= 0:
-                wrong += f", turned by the word {self.dialect.rotary_letter}"
+                wrong += f", turned by the word {AXES[self.dialect.replaced]}"
             self.fail(wrong, "take the word out, or choose the profile of the machine it is meant for", word)
         if word.letter == "E":
             wrong = f"{word.text}: an exponent, or a letter E; neither exists in a program"

@@ -26,15 +26,13 @@ class Collector:
     """Takes rows one by one or in columns, and events; gives them back in order, rows in runs of some tens of thousands."""
 
     def __init__(self, dialect: Dialect) -> None:
-        rotary = dialect.rotary
         self.feed = dialect.profile.feed
         # Where a linear axis' drive turns the rotary, its way per degree: to the controller it is a linear axis.
-        self.drive_mm_per_degree = rotary.mm_per_degree if rotary is not None and rotary.replaces else 0.0
-        self.rotaries = int(rotary is not None)
+        self.drive_mm_per_degree = sum(rotary.mm_per_degree for rotary in dialect.rotaries.values() if rotary.replaces)
         self.ready: deque[ProgramItem] = deque()
         self.moved = False  # whether anything has moved yet
         self._rows: list[tuple[float, ...]] = []
-        self._start: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+        self._start: tuple[float, ...] = ()
         self._mm_per_unit = 1.0
         self._runs: list[MotionRead] = []
         self._rows_in_runs = 0
@@ -50,7 +48,7 @@ class Collector:
         line: int,
         motion: int,
         end_mm: tuple[float, float, float],
-        w_deg: float,
+        rotary_deg: tuple[float, ...],
         *,
         feed_word: float = NAN,
         cycle: bool = False,
@@ -59,11 +57,11 @@ class Collector:
         """One motion from where the state stands; the state stands at its end afterwards."""
         self.moved = True
         if not self._rows:
-            self._start = (*state.position_mm, state.w_deg)
+            self._start = (*state.position_mm, *state.rotary_deg)
             self._mm_per_unit = state.mm_per_unit or 1.0
-        self._rows.append((line, motion, *end_mm, w_deg, feed_word, state.feed_mode or 0, state.clear, cycle, *arc))
+        self._rows.append((line, motion, feed_word, state.feed_mode or 0, state.clear, cycle, *arc, *end_mm, *rotary_deg))
         state.position_mm = end_mm
-        state.w_deg = w_deg
+        state.rotary_deg = rotary_deg
         if len(self._rows) >= ROWS_PER_ITEM:
             self._take_rows()
 
@@ -83,7 +81,7 @@ class Collector:
     ) -> None:
         """n motions at once, all in the unit of length of those before them since the last `close_run`.
 
-        axes       (4, n + 1) X, Y, Z in mm and W in degrees, before the first and after each
+        axes       (3 + r, n + 1) X, Y, Z in mm and the words of the r rotaries in degrees, before the first and after each
         feed_word  (n,) NaN in a rapid
         arc_mm     (n,) length of the path of an arc, along the helix; NaN in straight rows
         events     among them, each with the number of rows before it
@@ -92,7 +90,7 @@ class Collector:
         if math.isnan(steps.sum()):  # an axis that stays at an unknown place does not move
             steps[np.isnan(axes[:, :-1]) & np.isnan(axes[:, 1:])] = 0.0
         minutes = self._minutes(steps, feed_word, feed_mode, mm_per_unit, arc_mm)
-        vertex_mm, vertex_deg = axes[:3].T.copy(), axes[3 : 3 + self.rotaries].T.copy()
+        vertex_mm, vertex_deg = axes[:3].T.copy(), axes[3:].T.copy()
         self.run(MotionRead(line, motion, vertex_mm, vertex_deg, minutes, feed_word, feed_mode, clear, cycle, mm_per_unit, arcs), events)
 
     def run(self, rows: MotionRead, events: Sequence[tuple[int, EventRead]] = ()) -> None:
@@ -128,18 +126,18 @@ class Collector:
             return
         table = np.array(self._rows, dtype=np.float64).T.copy()
         self._rows = []
-        axes = np.column_stack((self._start, table[2:6]))
-        motion, feed_mode = table[1].astype(np.uint8), table[7].astype(np.uint8)
+        axes = np.column_stack((self._start, table[13:]))
+        motion, feed_mode = table[1].astype(np.uint8), table[3].astype(np.uint8)
         arcs = None
         if (motion >= ARC_CLOCKWISE).any():
-            arcs = ArcsRead(table[10:13].T, table[13].astype(np.uint8), table[14], table[15].astype(np.int64))
-        line, clear, cycle = table[0].astype(np.int64), table[8] != 0, table[9] != 0
-        self.columns(line, motion, axes, table[6], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[16])
+            arcs = ArcsRead(table[6:9].T, table[9].astype(np.uint8), table[10], table[11].astype(np.int64))
+        line, clear, cycle = table[0].astype(np.int64), table[4] != 0, table[5] != 0
+        self.columns(line, motion, axes, table[2], feed_mode, clear, cycle, self._mm_per_unit, arcs, table[12])
 
     def _minutes(self, steps: Floats, feed_word: Floats, feed_mode: Codes, mm_per_unit: float, arc_mm: Floats | None) -> Floats:
         """(n,) minutes from the F word, before any limit of the machine.
 
-        steps    (4, n) how far X, Y, Z go in mm and the rotary in degrees
+        steps    (3 + r, n) how far X, Y, Z go in mm and the rotaries in degrees
         returns  NaN where the F word alone does not say: from an unknown place, or speed of the tip while the rotary turns
         source   NISTIR 6556, 2.1.2.5, 2.1.2.6, 3.5.19 for `linear_axes`; the other two are common practice, stated by the profile
         """
@@ -150,9 +148,9 @@ class Collector:
             timed = feed_word / 60.0 if self.feed.inverse_is == "seconds" else 1.0 / (feed_word * unit)
             if inverse.all():
                 return timed
-        dx, dy, dz, turned = steps
+        dx, dy, dz, *turns = steps
         square = dx * dx + dy * dy + dz * dz
-        turn = turned
+        turn = turned = turns[0] if len(turns) == 1 else np.sqrt(np.sum(steps[3:] ** 2, axis=0))
         if self.drive_mm_per_degree:
             drive = turned * self.drive_mm_per_degree
             square, turn = square + drive * drive, np.zeros_like(turned)

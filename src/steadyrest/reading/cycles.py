@@ -10,7 +10,7 @@ import math
 from steadyrest.conventions import AXES, INVERSE, LINE, RAPID, XY
 from steadyrest.reading.block_words import BlockWords
 from steadyrest.reading.dialect import CYCLES
-from steadyrest.reading.moves import Point, feed_in_force, is_incremental, rotary_target, same_place
+from steadyrest.reading.moves import Point, feed_in_force, is_incremental, rotary_targets, same_place
 
 ABOVE_LAST_DEPTH_MM = 0.254  # NISTIR 6556, 3.5.16.4 and its source: a peck goes on at feed from just above the last depth, 0.010 inch
 MOST_REPEATS = 1_000
@@ -34,17 +34,17 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
     if stated and state.motion != kind:
         state.cycle = {name: value for name, value in state.cycle.items() if name == "r"}
     state.motion = kind
-    turning = block.words.get(dialect.rotary_letter)
-    if not any(letter in block.words for letter in AXES) and (not block.lenient or turning is None):
+    turning = [letter for letter in dialect.rotaries if letter in block.words]
+    if not any(letter in block.words for letter in AXES) and not (block.lenient and turning):
         block.fail("a cycle without X, Y or Z", "give the position of the hole")
     r_given = dialect.profile.cycles.r_letter in block.words
     r, depth, peck = _take_words(block, kind)
-    was_deg = state.w_deg
-    w_deg = rotary_target(block)
-    if turning is not None and w_deg != was_deg and (not block.lenient or "L" in block.words):
+    were_deg, rotary_deg = dict(zip(dialect.rotaries, state.rotary_deg, strict=True)), rotary_targets(block)
+    turned = [letter for letter, w_deg in zip(dialect.rotaries, rotary_deg, strict=True) if letter in turning and w_deg != were_deg[letter]]
+    if turned and (not block.lenient or "L" in block.words):
         unknown = "a rotary word in a drilling cycle, and the rotary's position is unknown"
-        wrong = unknown if math.isnan(was_deg) else "the rotary would turn in a drilling cycle"
-        block.fail(wrong, "turn it in a block of its own, before", turning)
+        wrong = unknown if math.isnan(were_deg[turned[0]]) else "the rotary would turn in a drilling cycle"
+        block.fail(wrong, "turn it in a block of its own, before", block.words[turned[0]])
     feed = feed_in_force(block)
     x, y, old_level = state.position_mm
     places = _places(block, incremental)
@@ -70,8 +70,8 @@ def drilling_cycle(block: BlockWords, kind: str, *, stated: bool) -> None:
         block.fail(wrong, "correct the step of the peck, or L")
     if old_level < level:
         _traverse(block, (x, y, level))
-    if turning is not None and w_deg != was_deg:  # from elsewhere only: to another hole round the part
-        block.out.row(state, block.line, RAPID, state.position_mm, w_deg)
+    if turned:  # from elsewhere only: to another hole round the part
+        block.out.row(state, block.line, RAPID, state.position_mm, rotary_deg)
     for place in places:
         block.out.event(block.line, "cycle", text=CYCLES[kind])
         _hole(block, kind, place, level, bottom, clear_level, peck * mm, feed)
@@ -164,8 +164,8 @@ def _traverse(block: BlockWords, end: Point) -> None:
     if not same_place(state.position_mm, end):
         if not math.isnan(end[2]):
             state.clear = False
-        block.out.row(state, block.line, RAPID, end, state.w_deg, cycle=True)
+        block.out.row(state, block.line, RAPID, end, state.rotary_deg, cycle=True)
 
 
 def _feed(block: BlockWords, end: Point, feed: float) -> None:
-    block.out.row(block.state, block.line, LINE, end, block.state.w_deg, feed_word=feed, cycle=True)
+    block.out.row(block.state, block.line, LINE, end, block.state.rotary_deg, feed_word=feed, cycle=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProfileError, ProgramError
-from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of, says_what_is_cut
+from steadyrest.profile import NumberFormat, Profile, Rotary, chain_rotaries, says_what_is_cut
 
 NUMBER_LETTERS = "O:"
 LONGEST_LINE = 100_000
@@ -61,6 +61,8 @@ RADIUS = "R"
 CYCLES = {name: name.replace("_", "-") for name in ("drill", "dwell_drill", "peck", "chip_break", "tap", "bore")}
 """As a profile's settings name them, and as events do."""
 
+CLAMP = "clamp of "
+"""Of each rotary, by the letter of its word: a group of its own."""
 PATH_CONTROL = "path control"
 CYCLE_END = "cycle end"
 ENDS = "end of a mode "
@@ -109,7 +111,8 @@ class Dialect:
 
     codes          by letter and ten times the number, so that G1, G01 and G1.0 are the same
     letters        every letter that may stand in a block besides those of codes
-    rotary_letter  the letter of the rotary's word ("" without a rotary): its own, or that of the linear axis it replaces
+    rotaries       those that the program may turn, from the part to the spindle, by the letters of their words: each its own, or that of
+                   the linear axis it replaces
     replaced       index of the replaced linear axis, or -1
     lenient        for a program from elsewhere, else None
     safe_start     the codes of the profile's safe start, as in `codes`
@@ -119,16 +122,10 @@ class Dialect:
     codes: dict[tuple[str, int], Meaning]
     code_letters: frozenset[str]
     letters: frozenset[str]
-    rotary: Rotary | None
-    rotary_letter: str
+    rotaries: dict[str, Rotary]
     replaced: int
     lenient: Lenient | None = None
     safe_start: frozenset[tuple[str, int]] = frozenset()
-
-    @property
-    def rolls_over(self) -> bool:
-        """Whether positions of the rotary count within a turn."""
-        return self.rotary is not None and self.rotary.travel.kind == "rollover" and not self.rotary.replaces
 
     @property
     def block_number_digits(self) -> int:
@@ -164,17 +161,16 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
     """The tables of a profile's language; ProfileError when two settings contradict each other."""
     if lenient is not None:
         profile = without_limits(profile)
-    meant = rotaries_of(profile, letter=rotary_letter)
-    if len(meant) > 1:
+    meant = chain_rotaries(profile, letter=rotary_letter)
+    if len(meant) > 1 and not profile.chain:
         raise ProfileError(
             f"the profile has several rotaries, {', '.join(meant)}, and it is not given which one the program turns",
             place=Place(file=profile.name, key="rotary"),
             cure="name one",
         )
-    own_letter, rotary = next(iter(meant.items()), ("", None))
-    letter = rotary.word_letter(own_letter) if rotary is not None else ""
+    rotaries = {rotary.word_letter(letter): rotary for letter, rotary in meant.items()}
     codes: dict[tuple[str, int], Meaning] = {}
-    for meaning in _profile_codes(profile, rotary):
+    for meaning in _profile_codes(profile, rotaries):
         key = code_key(meaning.code)
         other = codes.setdefault(key, meaning)
         if other.does != meaning.does:
@@ -188,15 +184,14 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
     if lenient is not None:
         _for_elsewhere(codes, lenient)
     cycles, tool = profile.cycles, profile.tool
-    others = (letter, cycles.r_letter, cycles.peck_letter, cycles.dwell_letter, profile.codes.dwell_letter, tool.letter, tool.offset_letter)
+    others = (cycles.r_letter, cycles.peck_letter, cycles.dwell_letter, profile.codes.dwell_letter, tool.letter, tool.offset_letter)
     return Dialect(
         profile=profile,
         codes=codes,
         code_letters=frozenset(letter for letter, _ in codes),
-        letters=frozenset({*AXES, *others, *(CENTRES if profile.arcs.form != "none" else ""), *"RFSL"} - {""}),
-        rotary=rotary,
-        rotary_letter=letter,
-        replaced=AXES.index(rotary.replaces) if rotary is not None and rotary.replaces else -1,
+        letters=frozenset({*AXES, *rotaries, *others, *(CENTRES if profile.arcs.form != "none" else ""), *"RFSL"} - {""}),
+        rotaries=rotaries,
+        replaced=next((AXES.index(letter) for letter in rotaries if letter in AXES), -1),
         lenient=lenient,
         safe_start=frozenset(code_key(code) for block in profile.program.safe_start for code in block.split()),
     )
@@ -235,10 +230,9 @@ def code_key(code: str) -> tuple[str, int]:
     return code[0], round(float(code[1:]) * 10)
 
 
-def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]:
+def _profile_codes(profile: Profile, rotaries: Mapping[str, Rotary]) -> Iterator[Meaning]:
     """The codes that the profile has a setting for."""
     codes, tool, cycles = profile.codes, profile.tool, profile.cycles
-    clamp = rotary.clamp if rotary is not None else None
     named = {
         "motion": (codes, ["rapid", "line"] + ["arc_clockwise", "arc_counterclockwise"] * (profile.arcs.form != "none")),
         "plane": (codes, ["plane_xy", "plane_xz", "plane_yz"]),
@@ -264,14 +258,17 @@ def _profile_codes(profile: Profile, rotary: Rotary | None) -> Iterator[Meaning]
         ("stop", "stop", profile.stops.program),
         ("stop", "optional_stop", profile.stops.optional),
         ("stop", "end", profile.stops.end),
-        ("clamp", "clamp", clamp.on if clamp is not None else ""),
-        ("clamp", "unclamp", clamp.off if clamp is not None else ""),
+        *((CLAMP + letter, does, code) for letter, rotary in rotaries.items() for does, code in _clamping(rotary)),
     ]
     for group, does, code in table:
         if code:
             yield Meaning(group, does, code)
     if codes.work_offset:
         yield Meaning("work offset", "work_offset " + codes.work_offset, codes.work_offset)
+
+
+def _clamping(rotary: Rotary) -> tuple[tuple[str, str], tuple[str, str]]:
+    return ("clamp", rotary.clamp.on), ("unclamp", rotary.clamp.off)
 
 
 def _base_codes(profile: Profile) -> Iterator[Meaning]:

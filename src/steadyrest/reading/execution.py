@@ -7,13 +7,14 @@ from steadyrest.reading.arcs import arc
 from steadyrest.reading.block_words import Block, BlockWords
 from steadyrest.reading.collector import Collector
 from steadyrest.reading.cycles import drilling_cycle
-from steadyrest.reading.dialect import CYCLE_END, CYCLES, PATH_CONTROL, WORK_OFFSETS, Dialect, code_key
+from steadyrest.reading.dialect import CLAMP, CYCLE_END, CYCLES, PATH_CONTROL, WORK_OFFSETS, Dialect, code_key
 from steadyrest.reading.motion_read import BESIDE_WORDS, MOTIONS, PLANE_CODES, EventKind
 from steadyrest.reading.moves import machine_move, reference_move, straight
 from steadyrest.reading.state import UNKNOWN, State
 
 ARCS = ("arc_clockwise", "arc_counterclockwise")
-SWITCHES = ("coolant", "spindle", "clamp", "tool change")
+SWITCH_GROUPS = ("coolant", "spindle", "tool change")
+SWITCHES = ("clamp", "unclamp", "dwell", "stop", "optional_stop")
 OF_ANOTHER_TOOL = -1
 STOPS: dict[str, EventKind] = {"stop": "stop", "optional_stop": "optional_stop", "end": "program_end"}
 
@@ -49,7 +50,7 @@ def only_switches(block: Block, dialect: Dialect) -> bool:
     others = "S" + profile.tool.letter + profile.program.block_numbers.letter
     meant = {word: codes[key] for word in block.words if (key := (word.letter, round(word.value * 10))) in codes}
     others += profile.codes.dwell_letter if any(meaning.does == "dwell" for meaning in meant.values()) else ""
-    switching = all(code.group in SWITCHES or code.does in ("dwell", "stop", "optional_stop") for code in meant.values())
+    switching = all(code.group in SWITCH_GROUPS or code.does in SWITCHES for code in meant.values())
     return switching and all(word in meant or word.letter in others for word in block.words)
 
 
@@ -101,8 +102,9 @@ def _before_motion(block: BlockWords) -> None:
     _spindle_and_tool(block)
     if (coolant := code("coolant")) is not None:
         out.event(block.line, "coolant", text=coolant.does)
-    if (clamp := code("clamp")) is not None:  # not in NISTIR 6556; before the motion of their block, as other auxiliary codes
-        out.event(block.line, "clamp" if clamp.does == "clamp" else "unclamp", text=clamp.code)
+    for letter in block.dialect.rotaries:  # not in NISTIR 6556; before the motion of their block, as other auxiliary codes
+        if (clamp := code(CLAMP + letter)) is not None:
+            out.event(block.line, "clamp" if clamp.does == "clamp" else "unclamp", text=clamp.code)
     if (dwell := code("one block")) is not None and dwell.does == "dwell":  # NISTIR 6556, 3.5.4: P, seconds
         if block.pause is None:
             letter = block.dialect.profile.codes.dwell_letter
@@ -206,8 +208,7 @@ def _offsets(block: BlockWords) -> None:
         x, y, z = (0.0 if axis == dialect.replaced else UNKNOWN for axis in range(3))
         state.position_mm = (x, y, z)
         if state.work_offset:
-            state.w_deg = UNKNOWN if dialect.rotary is not None else state.w_deg
-            state.part_turn_deg, state.turns = UNKNOWN, 0
+            state.lose_rotaries()
     state.work_offset = work.code
     number = WORK_OFFSETS.index(work.code) + 1 if work.code in WORK_OFFSETS else 1
     block.out.event(block.line, "work_offset", float(number), work.code)

@@ -8,7 +8,8 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats
 from steadyrest.conventions import AXES, INVERSE, LINE, PER_MINUTE, RAPID
-from steadyrest.reading.block_words import BlockWords
+from steadyrest.profile import Rotary
+from steadyrest.reading.block_words import BlockWords, Word
 from steadyrest.reading.dialect import Dialect
 from steadyrest.reading.state import UNKNOWN, State
 
@@ -40,37 +41,41 @@ def unwound(degrees: Floats, part_turn_deg: float, turns: int, rule: str) -> tup
     return 360.0 * (turns + np.cumsum(over)) + parts, parts, wrong
 
 
-def rotary_target(block: BlockWords) -> float:
-    """W in degrees after the block, by the rules of the profile's travel; unchanged without a word.
+def rotary_targets(block: BlockWords) -> tuple[float, ...]:
+    """The words of the rotaries in degrees after the block, each by the rules of its travel; unchanged without a word.
 
     raises   ProgramError for a step from an unknown angle, an angle outside 0 to 360 where only those exist, half a turn the shortest way
     source   without rollover NISTIR 6556, 2.1.2.9 (no modulo, no shortest way)
     """
-    state, dialect = block.state, block.dialect
-    rotary = dialect.rotary
-    word = block.take(dialect.rotary_letter) if rotary is not None else None
-    if word is None or rotary is None:
-        return state.w_deg
+    rotaries = enumerate(block.dialect.rotaries.items())
+    return tuple(_rotary_target(block, at, block.take(letter), rotary) for at, (letter, rotary) in rotaries)
+
+
+def _rotary_target(block: BlockWords, at: int, word: Word | None, rotary: Rotary) -> float:
+    state = block.state
+    before = state.rotary_deg[at]
+    if word is None:
+        return before
     degrees = block.length_mm(word) / rotary.mm_per_degree if rotary.replaces else block.value(word, "angle")
     if is_incremental(block):
-        if math.isnan(state.w_deg):
+        if math.isnan(before):
             block.fail(f"{word.text} is a step from an unknown angle", "state the angle as a position first", word)
-        target = state.w_deg + degrees
-        if dialect.rolls_over:
-            state.turns = math.floor(target / 360)
-            state.part_turn_deg = round(target - 360 * state.turns, 9) % 360
+        target = before + degrees
+        if rotary.rolls_over:
+            state.turns[at] = math.floor(target / 360)
+            state.part_turn_deg[at] = round(target - 360 * state.turns[at], 9) % 360
         return target
-    if not dialect.rolls_over:
+    if not rotary.rolls_over:
         return degrees
-    stands, parts, wrong = unwound(np.array([degrees]), state.part_turn_deg, state.turns, rotary.travel.rule)
+    stands, parts, wrong = unwound(np.array([degrees]), state.part_turn_deg[at], state.turns[at], rotary.travel.rule)
     if wrong[0]:
         if rotary.travel.rule != "shortest":
             block.fail(f"{word.text}: the sign is the direction, and minus zero has none", "write 0 or -360", word)
         if not 0 <= degrees <= 360:
             block.fail(f"{word.text}: positions of this rotary are from 0 to 360 degrees", "give the position within one turn", word)
-        unclear = f"{word.text} is exactly half a turn from {state.part_turn_deg:g}: which way to turn is not clear"
+        unclear = f"{word.text} is exactly half a turn from {state.part_turn_deg[at]:g}: which way to turn is not clear"
         block.fail(unclear, "go there in two steps", word)
-    state.stand_within_a_turn(float(stands[0]), float(parts[0]))
+    state.stand_within_a_turn(at, float(stands[0]), float(parts[0]))
     return float(stands[0])
 
 
@@ -121,17 +126,16 @@ def feed_in_force(block: BlockWords) -> float:
 def straight(block: BlockWords, motion: int) -> None:
     """A rapid or a line to the block's axis words (NISTIR 6556, 3.5.1, 3.5.2)."""
     state = block.state
-    end, w_deg = linear_target(block), rotary_target(block)
+    end, rotary_deg = linear_target(block), rotary_targets(block)
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
     if "Z" in block.words and block.dialect.replaced != 2:
         state.clear = False
-    block.out.row(state, block.line, motion, end, w_deg, feed_word=feed)
+    block.out.row(state, block.line, motion, end, rotary_deg, feed_word=feed)
 
 
 def _no_rotary(block: BlockWords, told: str) -> None:
-    """Refuse a word of the rotary where it would count from a zero of the machine."""
-    word = block.words.get(block.dialect.rotary_letter)
-    if word is not None:
+    """Refuse a word of a rotary where it would count from a zero of the machine."""
+    for word in (block.words[letter] for letter in block.dialect.rotaries if letter in block.words):
         block.fail(f"{word.text} {told}, is not known", "turn it in a block of its own", word)
 
 
@@ -159,7 +163,7 @@ def machine_move(block: BlockWords, motion: int) -> None:
     feed = feed_in_force(block) if motion == LINE else UNKNOWN
     if z_word is not None:
         block.out.event(block.line, "retract")
-    block.out.row(state, block.line, motion, (ends[0], ends[1], ends[2]), state.w_deg, feed_word=feed)
+    block.out.row(state, block.line, motion, (ends[0], ends[1], ends[2]), state.rotary_deg, feed_word=feed)
     state.clear = state.clear or z_word is not None
 
 
@@ -180,17 +184,17 @@ def reference_move(block: BlockWords) -> None:
         middle = linear_target(block)
     if not same_place(middle, state.position_mm):
         state.clear = False
-        block.out.row(state, block.line, RAPID, middle, state.w_deg)
+        block.out.row(state, block.line, RAPID, middle, state.rotary_deg)
     block.out.event(block.line, "retract")
     all_go = dialect.profile.retract.form != "reference" and not block.lenient
     ends = [UNKNOWN if all_go or goes else place for goes, place in zip(named, middle, strict=True)]
     if dialect.replaced >= 0:
         ends[dialect.replaced] = 0.0
-    w_deg = UNKNOWN if all_go and dialect.rotary is not None else state.w_deg
-    block.out.row(state, block.line, RAPID, (ends[0], ends[1], ends[2]), w_deg)
+    rotary_deg = (UNKNOWN,) * len(dialect.rotaries) if all_go else state.rotary_deg
+    block.out.row(state, block.line, RAPID, (ends[0], ends[1], ends[2]), rotary_deg)
     state.clear = True
     if all_go:
-        state.part_turn_deg, state.turns = UNKNOWN, 0
+        state.lose_rotaries()
 
 
 def _stays(block: BlockWords) -> bool:

@@ -129,7 +129,7 @@ def find_plain_lines(piece: bytes, dialect: Dialect) -> PlainLines:
     words_per_line = np.diff(ends, prepend=-1) - 1
     line_of = np.repeat(np.arange(len(ends)), words_per_line)
     arcs = [letter for letter in CENTRES + RADIUS if letter.encode() in padded and dialect.profile.arcs.form != "none"]
-    axes = AXES + (dialect.rotary_letter if dialect.replaced < 0 else "")
+    axes = AXES + "".join(letter for letter in dialect.rotaries if letter not in AXES)
     number = dialect.profile.program.block_numbers.letter
     names = list(dict.fromkeys([*axes, "F", *number, *arcs]))
     rows = np.full(256, STRANGE)

@@ -41,7 +41,7 @@ def read_program(
 
     source         the program: its bytes, a file, or pieces of any size; a program of any length needs the memory of some pieces
     profile        the language it is in
-    rotary_letter  which of `profile.rotary` is meant; needed when there is more than one
+    rotary_letter  which of the rotaries that may be mounted is meant, where there are several; of a chain of two all are
     lenient        the program comes from elsewhere, and only what it cuts is wanted: more is understood, see `Lenient`
     returns        MotionRead (some tens of thousands of rows at most) and EventRead, one after the other
     raises         ProgramError with line and column where the program is not in the language or where what it does cannot be known,

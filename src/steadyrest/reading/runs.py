@@ -15,6 +15,7 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Floats, Ints, take
 from steadyrest.conventions import ARC_CLOCKWISE, AXES, INVERSE, LINE, PLANE_AXES, RAPID
 from steadyrest.errors import ProgramError
+from steadyrest.profile import Rotary
 from steadyrest.reading.arcs import arc_shapes, arcs_are_spoken
 from steadyrest.reading.collector import ROWS_PER_ITEM, Collector
 from steadyrest.reading.dialect import CENTRES, RADIUS, Dialect
@@ -43,6 +44,7 @@ class Run:
         self.switches = [(line - start, block) for line, block in lines.switches[first:last]]
         self.count = stop - start
         self.good = stop - start
+        self.rolls_over = any(rotary.rolls_over for rotary in dialect.rotaries.values())
 
     def carry_out(self, first_line: int, out: Collector) -> int:
         """Give the rows and events of the run to `out` and change the state; how many lines that were, from the first.
@@ -50,7 +52,7 @@ class Run:
         first_line   counts from 1
         """
         state, dialect = self.state, self.dialect
-        if state.incremental is None or state.mm_per_unit is None or (state.incremental and dialect.rolls_over):
+        if state.incremental is None or state.mm_per_unit is None or (state.incremental and self.rolls_over):
             return 0
         if not out.moved and dialect.lenient is None:  # the codes of the safe start are still told
             return 0
@@ -58,7 +60,7 @@ class Run:
         motion = self._motion()
         machine = self._machine(motion)
         feed = self._feed(self.moves & (motion != RAPID))
-        w_deg, part_turn_deg = self._rotary()
+        rotaries = [self._rotary(at, letter, rotary) for at, (letter, rotary) in enumerate(dialect.rotaries.items())]
         axes = [self._axis(axis, machine) for axis in range(3)]
         arcs, arc_mm = self._arcs(motion, axes)
         clear, retracts = self._clear(machine)
@@ -66,7 +68,7 @@ class Run:
         lines = self.good
         if lines == 0:
             return 0
-        places = np.array([axis[: lines + 1] for axis in (*axes, w_deg)])
+        places = np.array([axis[: lines + 1] for axis in (*axes, *(stands for stands, _ in rotaries))])
         at = np.flatnonzero(self.moves[:lines])
         rows: Ints | slice = at if len(at) < lines else slice(lines)
         rapid = motion == RAPID
@@ -86,10 +88,11 @@ class Run:
         stated = self.words.get(MOTION)
         if stated is not None and (stated[:lines] == stated[:lines]).any():
             state.motion = MOTION_NAMES[int(motion[lines - 1])]
-        x, y, z, state.w_deg = places[:, -1].tolist()
-        state.position_mm = (x, y, z)
-        if part_turn_deg is not None:
-            state.stand_within_a_turn(state.w_deg, float(part_turn_deg[lines]))
+        x, y, z, *stands_at = places[:, -1].tolist()
+        state.position_mm, state.rotary_deg = (x, y, z), tuple(stands_at)
+        for number, (w_deg, (_, part_turn_deg)) in enumerate(zip(stands_at, rotaries, strict=True)):
+            if part_turn_deg is not None:
+                state.stand_within_a_turn(number, w_deg, float(part_turn_deg[lines]))
         state.clear = bool(clear[lines])
         if state.feed_mode != INVERSE and not math.isnan(feed[lines - 1]):
             state.feed = float(feed[lines - 1])
@@ -173,8 +176,8 @@ class Run:
         if self.state.incremental or not machine.any():
             return None
         wrong = motion >= ARC_CLOCKWISE
-        if self.dialect.rotary_letter:
-            turned = self.words[self.dialect.rotary_letter]
+        for letter in self.dialect.rotaries:
+            turned = self.words[letter]
             wrong = wrong | (turned == turned)
         low = self._mm("Z") < self.dialect.profile.retract.machine_z - MACHINE_NEAR_MM
         if self.dialect.lenient is not None:
@@ -213,21 +216,19 @@ class Run:
             return np.full(self.count + 1, held)
         return np.add.accumulate(np.concatenate(([held], np.where(given, column, 0.0))))
 
-    def _rotary(self) -> tuple[Floats, Floats | None]:
-        """(count + 1,) W in degrees, the one before the run first, and positions within a turn if these roll over."""
-        state, rotary, letter = self.state, self.dialect.rotary, self.dialect.rotary_letter
-        if rotary is None:
-            return np.full(self.count + 1, state.w_deg), None
+    def _rotary(self, at: int, letter: str, rotary: Rotary) -> tuple[Floats, Floats | None]:
+        """(count + 1,) W of a rotary in degrees, the one before the run first, and positions within a turn if these roll over."""
+        state = self.state
         if rotary.replaces:
-            return self._followed(self._mm(letter) / rotary.mm_per_degree, state.w_deg), None
+            return self._followed(self._mm(letter) / rotary.mm_per_degree, state.rotary_deg[at]), None
         column = self._scaled(letter, "angle")
-        if not self.dialect.rolls_over:
-            return self._followed(column, state.w_deg), None
-        given = np.flatnonzero(column == column)
+        if not rotary.rolls_over:
+            return self._followed(column, state.rotary_deg[at]), None
+        given, rule = np.flatnonzero(column == column), rotary.travel.rule
         stands, within, wrong = np.full(self.count, np.nan), np.full(self.count, np.nan), np.zeros(self.count, dtype=np.bool_)
-        stands[given], within[given], wrong[given] = unwound(column[given], state.part_turn_deg, state.turns, rotary.travel.rule)
+        stands[given], within[given], wrong[given] = unwound(column[given], state.part_turn_deg[at], state.turns[at], rule)
         self._cut(wrong)
-        return _held(stands, state.w_deg), _held(within, state.part_turn_deg)
+        return _held(stands, state.rotary_deg[at]), _held(within, state.part_turn_deg[at])
 
     def _arcs(self, motion: Codes, axes: list[Floats]) -> tuple[ArcsRead | None, Floats | None]:
         """The arcs and (n,) the length of their paths in mm; the run cut before what is wrong with one, or its words on another motion."""

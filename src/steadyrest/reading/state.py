@@ -25,14 +25,15 @@ class State:
                  `level_mm`, where R counts from the level at which the cycle was called
     parameters   values that the program itself gave to its parameters; any other stands in the controller and is not known
     position_mm  X, Y, Z in work coordinates; NaN where not known
-    turns, part_turn_deg   rollover only: the rotary stands at 360 turns + part_turn_deg
+    rotary_deg   the words of the rotaries, unwound, from the part to the spindle; NaN where not known
+    turns, part_turn_deg   of each where it rolls over: it stands at 360 turns + part_turn_deg
     clear        Z stands clear of everything, where exactly is not known
     """
 
     position_mm: tuple[float, float, float] = (UNKNOWN, UNKNOWN, UNKNOWN)
-    w_deg: float = UNKNOWN
-    turns: int = 0
-    part_turn_deg: float = UNKNOWN
+    rotary_deg: tuple[float, ...] = ()
+    turns: list[int] = field(default_factory=list)
+    part_turn_deg: list[float] = field(default_factory=list)
     clear: bool = False
     mm_per_unit: float | None = None
     incremental: bool | None = None
@@ -57,29 +58,34 @@ class State:
         """Whether the program is in inches at this place."""
         return self.mm_per_unit == MM_PER_INCH
 
-    def stand_within_a_turn(self, w_deg: float, part_turn_deg: float) -> None:
-        """The rotary stands at W, of which so much counts within a turn."""
-        self.part_turn_deg = part_turn_deg
+    def stand_within_a_turn(self, at: int, w_deg: float, part_turn_deg: float) -> None:
+        """A rotary stands at W, of which so much counts within a turn."""
+        self.part_turn_deg[at] = part_turn_deg
         if not math.isnan(w_deg):
-            self.turns = round((w_deg - part_turn_deg) / 360)
+            self.turns[at] = round((w_deg - part_turn_deg) / 360)
+
+    def lose_rotaries(self) -> None:
+        """Where the rotaries stand is not known any more."""
+        count = len(self.rotary_deg)
+        self.rotary_deg, self.turns, self.part_turn_deg = (UNKNOWN,) * count, [0] * count, [UNKNOWN] * count
 
 
 def initial_state(dialect: Dialect) -> State:
     """The state before the first block: known is what the profile has no code for; NISTIR 6556, table 4, gives no defaults for the rest."""
     profile, units = dialect.profile, dialect.profile.units
     incremental = profile.words.distance == "incremental"
-    place = list(profile.program.start_position or [UNKNOWN] * 4)
-    if dialect.rotary is None:
-        place[3] = 0.0
+    count = len(dialect.rotaries)
+    place = list(profile.program.start_position or [UNKNOWN] * (3 + count))
     if dialect.replaced >= 0:
         place[dialect.replaced] = 0.0
-    state = State(position_mm=(place[0], place[1], place[2]), w_deg=place[3])
+    state = State((place[0], place[1], place[2]), tuple(place[3 : 3 + count]), [0] * count, [UNKNOWN] * count)
     state.mm_per_unit = None if units.mm or units.inch else MM_PER_INCH if units.program == "inch" else 1.0
     state.incremental = None if (profile.codes.incremental if incremental else profile.codes.absolute) else incremental
     state.plane = None if profile.codes.plane_xy else XY
     state.feed_mode = None if profile.feed.per_minute_code else PER_MINUTE
     state.return_to_r = None if profile.cycles.return_to_r else True
-    if dialect.rolls_over and not math.isnan(state.w_deg):
-        state.turns = math.floor(state.w_deg / 360)
-        state.part_turn_deg = state.w_deg - 360 * state.turns
+    for at, (rotary, w_deg) in enumerate(zip(dialect.rotaries.values(), state.rotary_deg, strict=True)):
+        if rotary.rolls_over and not math.isnan(w_deg):
+            state.turns[at] = math.floor(w_deg / 360)
+            state.part_turn_deg[at] = w_deg - 360 * state.turns[at]
     return state

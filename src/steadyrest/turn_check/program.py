@@ -122,7 +122,7 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
     start = _start(profile, rotary, letter, turn)
     inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and not profile.units.mm)
     items = _items(profile, rotary, letter, start, turn, inch)
-    text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letter=letter))
+    text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letters=[letter]))
     check_read_back(text, profile, letter, start, turn)
     return TurnCheck(text, profile, letter, rotary, start, turn)
 

@@ -213,8 +213,8 @@ def facts_of(event: Event, form: WordFormat, mode: int | None = None) -> dict[st
 
 
 def setting_key(key: str, given: Mapping[str, str], form: WordFormat) -> str:
-    """A key of an event's row filled in, as the profile has it; `rotary.*` is the rotary that the program turns."""
-    return key.format_map(given).replace("-", "_").replace("*", str(form.rotary_letter))
+    """A key of an event's row filled in, as the profile has it; `rotary.*` is the rotary that the event names, or the first."""
+    return key.format_map(given).replace("-", "_").replace("*", given.get("rotary") or next(iter(form.rotary_letters), ""))
 
 
 def _setting(profile: Profile, key: str) -> str:

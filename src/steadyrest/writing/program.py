@@ -37,12 +37,12 @@ class Writing(Iterator[bytes]):
     """A program while it is written: iterate for its text, then read what there is to tell.
 
     inch      it is in inches, else in millimetres
-    letter    the rotary that it turns; None: none
+    letters   the rotaries that it turns, from the part to the spindle
     """
 
     def __init__(self, chunks: Iterator[bytes], state: ProgramState, noticed: Iterable[Sequence[Notice]]) -> None:
         self._chunks, self._state, self._noticed = chunks, state, noticed
-        self.inch, self.letter = state.form.inch, state.form.rotary_letter
+        self.inch, self.letters = state.form.inch, state.form.rotary_letters
 
     def __next__(self) -> bytes:
         return next(self._chunks)
@@ -65,7 +65,7 @@ def write_program(
     template_folders: Sequence[Path],
     *,
     inch: bool,
-    rotary_letter: str | None,
+    rotary_letters: Sequence[str],
     record: Record | None = None,
     noticed: Iterable[Sequence[Notice]] = (),
 ) -> Writing:
@@ -74,13 +74,13 @@ def write_program(
     items             runs of motion and events, in the order of the program
     template_folders  where templates are looked up: the profile's own folder, its parents', the shared one
     inch              the program is in inches, else millimetres
-    rotary_letter     which rotary of the profile the program turns; None: none
+    rotary_letters    which rotaries of the profile the program turns, from the part to the spindle
     record            is told in order where all lines come from; the text is the same with and without it
     noticed           what was changed before, which is told with it; the lists may still grow while the items come
     raises            TemplateError before anything is written for a template that cannot be used, and while writing for what
                       only shows then; ProfileError for a rotary the profile does not have; PlanError for what it cannot say
     """
-    form = word_format(profile, inch=inch, rotary_letter=rotary_letter)
+    form = word_format(profile, inch=inch, rotary_letters=rotary_letters)
     templates = Templates(template_folders)
     for mistake in templates.mistakes():
         raise mistake

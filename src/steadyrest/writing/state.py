@@ -41,7 +41,7 @@ def held_at_start(form: WordFormat) -> Held:
     held = Held()
     start = form.profile.program.start_position
     if start is not None:
-        places = np.array([form.from_mm(v) for v in start[:3]] + [start[3]])
+        places = np.array([*map(form.from_mm, start[:3]), *start[3:]])
         held.exact = places[:3].copy()
         for axis in form.axes:
             held.counts[axis.letter] = to_count(float(places[axis.column]) * axis.scale, axis.spelled)

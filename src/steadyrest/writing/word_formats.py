@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.motion import Kind
-from steadyrest.profile import Profile, rotaries_of
+from steadyrest.profile import Profile, Rotary, chain_rotaries
 from steadyrest.writing.numbers import Spelling, spelling
 
 CENTRE_LETTERS = "IJK"
@@ -36,11 +37,14 @@ class AxisWord:
 
 @dataclass(frozen=True, slots=True)
 class WordFormat:
-    """A profile made ready for writing motion in the units of one program: its axis words, and of each mode of F how it is spelled."""
+    """A profile made ready for writing motion in the units of one program: its axis words, and of each mode of F how it is spelled.
+
+    rotary_letters   the rotaries that the program turns, by their letters in the profile, from the part to the spindle
+    """
 
     profile: Profile
     inch: bool
-    rotary_letter: str | None
+    rotary_letters: tuple[str, ...]
     axes: tuple[AxisWord, ...]
     feed: tuple[Spelling, Spelling]
     motion_codes: tuple[str, str, str, str]
@@ -79,27 +83,20 @@ class WordFormat:
         return spelling(self.profile.numbers, kind, letter, inch=self.inch)
 
 
-def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> WordFormat:
-    """Look a profile up for one program. ProfileError where it has no rotary of that letter."""
-    rotary = next(iter(rotaries_of(profile, letter=rotary_letter).values())) if rotary_letter is not None else None
+def word_format(profile: Profile, *, inch: bool, rotary_letters: Sequence[str]) -> WordFormat:
+    """Look a profile up for one program; the rotaries in the order of their columns. ProfileError where it has no rotary of a letter."""
+    rotaries = {letter: chain_rotaries(profile, letter=letter)[letter] for letter in rotary_letters}  # type: ignore[index]
     codes, feed, numbers = profile.codes, profile.feed, profile.numbers
     axes = [
         AxisWord(letter, i, spelling(numbers, "length", letter, inch=inch))
         for i, letter in enumerate(AXES)
-        if rotary is None or letter != rotary.replaces
+        if all(letter != rotary.replaces for rotary in rotaries.values())
     ]
-    if rotary is not None and rotary.replaces:
-        per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
-        axes.append(AxisWord(rotary.replaces, 3, spelling(numbers, "length", rotary.replaces, inch=inch), scale=per_degree))
-    elif rotary is not None and rotary_letter is not None:
-        spelled = spelling(numbers, "angle", rotary_letter, inch=inch)
-        within_a_turn = rotary.travel.kind == "rollover" and profile.words.distance == "absolute"
-        how: tuple[Turning, int] = (rotary.travel.rule, 360 * spelled.scale) if within_a_turn else ("unwound", 0)
-        axes.append(AxisWord(rotary_letter, 3, spelled, 1.0, *how))
+    axes += [_rotary_word(profile, letter, rotary, column, inch=inch) for column, (letter, rotary) in enumerate(rotaries.items(), 3)]
     return WordFormat(
         profile=profile,
         inch=inch,
-        rotary_letter=rotary_letter,
+        rotary_letters=tuple(rotary_letters),
         axes=tuple(axes),
         feed=(spelling(numbers, "feed", "F", inch=inch), spelling(numbers, "inverse_feed", "F", inch=inch)),
         motion_codes=(codes.rapid, codes.line, codes.arc_clockwise, codes.arc_counterclockwise),
@@ -109,3 +106,14 @@ def word_format(profile: Profile, *, inch: bool, rotary_letter: str | None) -> W
         spaces=profile.words.spaces,
         repeat_axes=frozenset(profile.words.repeat_axes),
     )
+
+
+def _rotary_word(profile: Profile, letter: str, rotary: Rotary, column: int, *, inch: bool) -> AxisWord:
+    """The word of a rotary: of its own, or of the linear axis whose drive turns it."""
+    if rotary.replaces:
+        per_degree = rotary.mm_per_degree / MM_PER_INCH if inch else rotary.mm_per_degree
+        return AxisWord(rotary.replaces, column, spelling(profile.numbers, "length", rotary.replaces, inch=inch), scale=per_degree)
+    spelled = spelling(profile.numbers, "angle", letter, inch=inch)
+    if not rotary.rolls_over or profile.words.distance == "incremental":
+        return AxisWord(letter, column, spelled)
+    return AxisWord(letter, column, spelled, 1.0, rotary.travel.rule, 360 * spelled.scale)

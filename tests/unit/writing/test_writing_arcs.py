@@ -117,7 +117,7 @@ def test_rounding_never_makes_a_circle_of_an_arc_or_an_arc_of_a_circle(nearly_wh
         place[:, 0], place[:, 1] = centre[:, 0] + radius * np.cos(turned), centre[:, 1] + radius * np.sin(turned)
     first, last = np.rint(start * 1000).astype(np.int64), np.rint(end * 1000).astype(np.int64)
     asked = replace(motion(ARC_COUNTERCLOCKWISE, end, np.zeros((n, 1)), move=np.arange(n)), arcs=Arcs(centre, np.zeros(n, np.uint8)))
-    controller = word_format(profile(), inch=False, rotary_letter="A")
+    controller = word_format(profile(), inch=False, rotary_letters=["A"])
     chosen = arc_words(asked, start, end, first, last, controller)
     large_straight = 0
     turned_round = {"straight": 0, "closed": 0}

@@ -144,7 +144,7 @@ def test_what_the_controller_has_no_code_for_is_refused_with_its_operation(event
 
 def test_a_rotary_the_profile_does_not_have_is_refused() -> None:
     with pytest.raises(ProfileError, match="'trial' has no rotary B"):
-        writing([], profile(), letter="B")
+        writing([], profile(), letters="B")
 
 
 def test_a_cycle_says_everything_once_then_only_places_then_its_end() -> None:

@@ -32,7 +32,7 @@ def test_the_text_is_the_same_however_few_blocks_are_written_at_once(name: str, 
         texts = []
         for chunk in (8192, 5, 1):
             monkeypatch.setattr(program, "CHUNK", chunk)
-            made = write_program(items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letter=planned.letter)
+            made = write_program(items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letters=planned.letters)
             texts.append((b"".join(made), made.lines, made.notices))
         assert texts[0] == texts[1] == texts[2]
         programs += 1

@@ -48,7 +48,7 @@ class Heard:
 
 def heard(items: list[Motion | Event], said: Profile) -> tuple[list[str], Heard]:
     listener = Heard()
-    writing = write_program(items, said, [shared_templates_folder()], inch=False, rotary_letter="A", record=listener)
+    writing = write_program(items, said, [shared_templates_folder()], inch=False, rotary_letters=["A"], record=listener)
     return text_of(writing), listener
 
 
@@ -89,7 +89,7 @@ def test_the_text_is_the_same_with_a_listener_and_every_line_is_heard(name: str)
                     resolved.profile,
                     resolved.template_folders,
                     inch=planned.inch,
-                    rotary_letter=planned.letter,
+                    rotary_letters=planned.letters,
                     record=record,
                 )
                 texts.append(b"".join(writing))
@@ -124,7 +124,7 @@ def pieces_of(folder: Path, text: str, event: Event, said: Profile | None = None
     (folder / f"{event.name}.j2").write_text(text, encoding="utf-8")
     listener = Heard()
     folders = [folder, shared_templates_folder()]
-    b"".join(write_program([event], said or profile(), folders, inch=False, rotary_letter="A", record=listener))
+    b"".join(write_program([event], said or profile(), folders, inch=False, rotary_letters=["A"], record=listener))
     return [[(one.text, one.name, one.line) for one in line if one.text.strip()] for line in listener.printed]
 
 
@@ -155,7 +155,7 @@ def test_a_comment_says_the_facts_it_is_made_of_and_an_included_template_its_own
     (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
     listener = Heard()
     folders = [tmp_path, shared_templates_folder()]
-    b"".join(write_program([NOTE], profile(), folders, inch=False, rotary_letter="A", record=listener))
+    b"".join(write_program([NOTE], profile(), folders, inch=False, rotary_letters=["A"], record=listener))
     (line,) = listener.printed
     one = next(one for one in line if one.text.strip())
     assert Printed("(please hold)", "comment", ("text",), str(tmp_path / "house.j2"), 2) == one
@@ -173,7 +173,7 @@ def test_the_words_of_a_cycle_are_named() -> None:
     words = {"z": Quantity("Z", -5.0, "length"), "r": Quantity("R", 2.0, "length"), "feed": Quantity("F", 80.0, "feed")}
     event = Event("cycle", 1, facts={"cycle": "drill"}, words=words, holes=HoleRow(np.array([[1.0, 2.0], [3.0, 2.0]]), np.array([1, 2])))
     listener = Heard()
-    b"".join(write_program([event], profile(), [shared_templates_folder()], inch=False, rotary_letter="A", record=listener))
+    b"".join(write_program([event], profile(), [shared_templates_folder()], inch=False, rotary_letters=["A"], record=listener))
     assert {("", 0)} == {(piece.file, piece.line) for line in listener.printed for piece in line}  # no template printed them
     first, second, last = ([(one.text, one.name) for one in line] for line in listener.printed)
     assert [("G94", "feed_mode"), ("G17", "plane"), ("G99", "return_to_r"), ("G81", "cycle"), ("X1", "X"), ("Y2", "Y")] == first[:6]

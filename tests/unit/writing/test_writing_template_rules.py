@@ -68,7 +68,7 @@ def test_what_a_template_may_not_do_is_named_with_its_line(tmp_path: Path, text:
 def test_mistakes_that_show_at_loading_stop_before_anything_is_written(tmp_path: Path) -> None:
     (tmp_path / "program_end.j2").write_text("{{ 1 + 1 }}")
     with pytest.raises(TemplateError, match=r"program_end\.j2:1"):
-        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letters=["A"])
 
 
 def test_a_syntax_error_in_an_included_template_names_that_file(tmp_path: Path) -> None:
@@ -82,4 +82,4 @@ def test_a_mistake_in_an_included_template_is_found_at_loading(tmp_path: Path) -
     (tmp_path / "note.j2").write_text("{% include 'house.j2' %}")
     (tmp_path / "house.j2").write_text("M1\n{{ 1 + 1 }}")
     with pytest.raises(TemplateError, match=r"house\.j2:2"):
-        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letters=["A"])

@@ -41,7 +41,7 @@ def test_a_template_can_include_another(tmp_path: Path) -> None:
 def test_a_template_under_the_former_name_of_an_event_is_refused_with_the_new_one(tmp_path: Path) -> None:
     (tmp_path / "rewind.j2").write_text("{{ motion }}")
     with pytest.raises(TemplateError, match=r"(?s)rewind\.j2: .*the event is now turn_back.*rename the file to turn_back\.j2"):
-        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letters=["A"])
 
 
 def test_a_template_edited_between_two_programs_counts_as_it_is_now(tmp_path: Path) -> None:
@@ -59,12 +59,12 @@ def test_a_template_edited_between_two_programs_counts_as_it_is_now(tmp_path: Pa
 def test_a_template_that_is_no_text_is_an_error(tmp_path: Path) -> None:
     (tmp_path / "note.j2").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(TemplateError, match="cannot be read"):
-        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letter="A")
+        write_program([], profile(), [tmp_path, shared_templates_folder()], inch=False, rotary_letters=["A"])
 
 
 def test_a_missing_template_is_an_error_that_names_the_folders(tmp_path: Path) -> None:
     with pytest.raises(TemplateError, match=rf"there is no template 'program_start\.j2' \(looked in: {re.escape(str(tmp_path))}\)"):
-        write_program([], profile(), [tmp_path], inch=False, rotary_letter="A")
+        write_program([], profile(), [tmp_path], inch=False, rotary_letters=["A"])
 
 
 @pytest.mark.parametrize(

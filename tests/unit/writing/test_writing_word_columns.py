@@ -13,7 +13,7 @@ from steadyrest.writing.state import Held
 from steadyrest.writing.word_columns import AxisColumn, Breaks, WordColumn, axis_column, axis_words, line_text, scattered
 from steadyrest.writing.word_formats import AxisWord, word_format
 
-FORM = word_format(profile(), inch=False, rotary_letter="A")
+FORM = word_format(profile(), inch=False, rotary_letters=["A"])
 X = FORM.axes[0]
 WHOLE = Spelling(0)
 NEVER = np.zeros(0, np.int64)
@@ -67,7 +67,7 @@ def test_a_height_that_was_lost_is_not_known_before_the_next_command_and_other_a
 
 
 def test_a_step_from_an_unknown_place_is_refused_and_one_from_a_known_place_is_the_difference() -> None:
-    steps = word_format(in_steps(), inch=False, rotary_letter="A")
+    steps = word_format(in_steps(), inch=False, rotary_letters=["A"])
     run = rows([(2, 0, 0, 0), (5, 0, 0, 0)])
     assert [1500, 3000] == axis_words(column_of(run, Held(counts={"X": 500})), steps).values.tolist()
     with pytest.raises(PlanError, match="an incremental X word starts from an unknown position"):

@@ -25,6 +25,6 @@ def test_a_replaced_axis_says_the_rotary_by_its_letter_and_its_own_column_is_nev
 
 
 def test_without_a_rotary_nothing_may_turn() -> None:
-    assert ["G94 G1 X1 Y0 Z0 F100"] == written([rows([(1, 0, 0, 0)])], profile(), letter=None)
+    assert ["G94 G1 X1 Y0 Z0 F100"] == written([rows([(1, 0, 0, 0)])], profile(), letters="")
     with pytest.raises(PlanError, match="no rotary was chosen"):
-        written([rows([(1, 0, 0, 5)])], profile(), letter=None)
+        written([rows([(1, 0, 0, 5)])], profile(), letters="")

@@ -74,14 +74,14 @@ def rows(
     )
 
 
-def written(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> list[str]:
+def written(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letters: str = "A") -> list[str]:
     """The lines of a program."""
-    return text_of(writing(items, said, inch=inch, letter=letter))
+    return text_of(writing(items, said, inch=inch, letters=letters))
 
 
-def writing(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letter: str | None = "A") -> Writing:
+def writing(items: Sequence[Motion | Event], said: Profile, *, inch: bool = False, letters: str = "A") -> Writing:
     """A program with the shared templates."""
-    return write_program(items, said, [shared_templates_folder()], inch=inch, rotary_letter=letter)
+    return write_program(items, said, [shared_templates_folder()], inch=inch, rotary_letters=tuple(letters))
 
 
 def text_of(one: Writing) -> list[str]:
@@ -94,7 +94,7 @@ NOTE = Event("note", 1, facts={"text": "hold"})
 
 def written_in(folder: Path, items: Sequence[Motion | Event], said: Profile | None = None) -> list[str]:
     """The lines of a program by the templates of a folder, and the shared ones."""
-    chunks = write_program(items, said or profile(), [folder, shared_templates_folder()], inch=False, rotary_letter="A")
+    chunks = write_program(items, said or profile(), [folder, shared_templates_folder()], inch=False, rotary_letters=["A"])
     return b"".join(chunks).decode("ascii").splitlines()
 
 
