@@ -18,8 +18,8 @@ from steadyrest.columns import Ints
 from steadyrest.profile import Travel, Unwinding
 
 _PER_DEG = 1_000_000
-_TURN = 360 * _PER_DEG
-_NEVER = 1 << 60
+TURN = 360 * _PER_DEG
+NEVER = 1 << 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,25 +60,25 @@ def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, st
     """
     if not spans:
         return []
-    start, end = (np.array([_count(getattr(span, side)) for span in spans]) for side in ("start_w", "end_w"))
+    start, end = (np.array([count(getattr(span, side)) for span in spans]) for side in ("start_w", "end_w"))
     windows = np.array([_window(span, travel) for span in spans])
     for index in np.flatnonzero(windows[:, 0] > windows[:, 1]).tolist():
         return Unfit(index)
     fixed: dict[int, int] = {}
     if unwinding.between == "zero":
         firsts = np.flatnonzero(np.diff([span.operation for span in spans], prepend=-1))
-        around = -((start[firsts] + _TURN // 2) // _TURN)  # it then starts in [-180, 180)
+        around = -((start[firsts] + TURN // 2) // TURN)  # it then starts in [-180, 180)
         windows[firsts] = np.clip(around, *windows[firsts].T)[:, None]
         fixed = dict(zip(firsts.tolist(), windows[firsts, 0].tolist(), strict=True))
-    links, moved = _Links(travel, unwinding), _Links(travel, Unwinding())
+    links, moved = Links(travel, unwinding), Links(travel, Unwinding())
     each = [links if span.turned_to else moved for span in spans]
-    free = _without_limits(start.tolist(), end.tolist(), each, links, fixed, _count(start_w))
+    free = _without_limits(start.tolist(), end.tolist(), each, links, fixed, count(start_w))
     turns = np.array(free)
-    before = np.concatenate([[_count(start_w)], end + turns * _TURN])[:-1]
-    too_far = (links.cost(before, start + turns * _TURN) >= _NEVER) & [span.turned_to for span in spans]
+    before = np.concatenate([[count(start_w)], end + turns * TURN])[:-1]
+    too_far = (links.cost(before, start + turns * TURN) >= NEVER) & [span.turned_to for span in spans]
     if not (too_far | (turns < windows[:, 0]) | (turns > windows[:, 1])).any():
         return free
-    return _within_limits(start, end, windows, each, links, _count(start_w))
+    return _within_limits(start, end, windows, each, links, count(start_w))
 
 
 def nearest_turn(w_deg: float, stand_w_deg: float, travel: Travel, unwinding: Unwinding) -> int:
@@ -86,8 +86,8 @@ def nearest_turn(w_deg: float, stand_w_deg: float, travel: Travel, unwinding: Un
 
     Arriving from one side counts the overshoot, twice.
     """
-    start, at = _count(w_deg), _count(stand_w_deg)
-    return (at + _shorter(start, at, _Links(travel, unwinding))[0] - start) // _TURN
+    start, at = count(w_deg), count(stand_w_deg)
+    return (at + shorter(start, at, Links(travel, unwinding))[0] - start) // TURN
 
 
 def fits(span: Span, travel: Travel) -> bool:
@@ -104,8 +104,8 @@ def turns_into(w_deg: float, travel: Travel) -> int:
 def _window(span: Span, travel: Travel) -> tuple[int, int]:
     """The fewest and the most whole turns with which a span lies in the travel."""
     if travel.kind != "limited":
-        return -_NEVER, _NEVER
-    return -((_count(span.lowest_w) - _count(travel.lowest)) // _TURN), (_count(travel.highest) - _count(span.highest_w)) // _TURN
+        return -NEVER, NEVER
+    return -((count(span.lowest_w) - count(travel.lowest)) // TURN), (count(travel.highest) - count(span.highest_w)) // TURN
 
 
 def end_position(w_deg: float, travel: Travel, unwinding: Unwinding) -> float:
@@ -118,126 +118,127 @@ def end_position(w_deg: float, travel: Travel, unwinding: Unwinding) -> float:
         return w_deg
     if unwinding.at_end == "zero" and travel.kind != "rollover":
         return 0.0
-    return _nearest_turn(_count(w_deg), travel) / _PER_DEG
+    return nearest_turn_of(count(w_deg), travel) / _PER_DEG
 
 
-def _count(degrees: float) -> int:
+def count(degrees: float) -> int:
+    """An angle in whole millionths of a degree."""
     return round(degrees * _PER_DEG)
 
 
-def _nearest_turn(w: int, travel: Travel) -> int:
+def nearest_turn_of(w: int, travel: Travel) -> int:
     """The whole turn nearest to w, within limited travel if one is; half way the one nearer to zero."""
-    turn = (abs(w) + _TURN // 2 - 1) // _TURN * (1 if w >= 0 else -1)
+    turn = (abs(w) + TURN // 2 - 1) // TURN * (1 if w >= 0 else -1)
     if travel.kind == "limited":
-        turn = min(max(turn, -(-_count(travel.lowest) // _TURN)), _count(travel.highest) // _TURN)
-    return turn * _TURN
+        turn = min(max(turn, -(-count(travel.lowest) // TURN)), count(travel.highest) // TURN)
+    return turn * TURN
 
 
-class _Links:
+class Links:
     """What the way between two spans costs, and where it may arrive; arriving from the wrong side goes past and back."""
 
     def __init__(self, travel: Travel, unwinding: Unwinding) -> None:
-        self.past = _count(unwinding.overshoot) if unwinding.between == "one_side" else 0
+        self.past = count(unwinding.overshoot) if unwinding.between == "one_side" else 0
         self.side = 1 if unwinding.arrive_from == "above" else -1
         self.up, self.down = (2 * self.past, 0) if self.side > 0 else (0, 2 * self.past)
         self.travel = travel
         self.ends_at_zero = unwinding.at_end == "zero" and travel.kind != "rollover"
         self.ends_at_turn = unwinding.at_end != "stay" and not self.ends_at_zero
         limited = travel.kind == "limited"
-        self.low = _count(travel.lowest) if limited else -_NEVER
-        self.high = _count(travel.highest) if limited else _NEVER
+        self.low = count(travel.lowest) if limited else -NEVER
+        self.high = count(travel.highest) if limited else NEVER
 
     def cost(self, from_w: int | Ints, to_w: Ints) -> Ints:
         """The turning from one angle to another; never where the overshoot leaves the travel."""
         way = to_w - from_w
         past = to_w + self.side * self.past
         beyond = (way * self.side > 0) & ((past > self.high) | (past < self.low))
-        return np.where(beyond, _NEVER, np.abs(way) + np.where(way > 0, self.up, self.down) * (way != 0))
+        return np.where(beyond, NEVER, np.abs(way) + np.where(way > 0, self.up, self.down) * (way != 0))
 
     def end(self, w: int) -> int:
         """The turning after the last span."""
         if self.ends_at_zero:
             return abs(w)
-        return abs(w - _nearest_turn(w, self.travel)) if self.ends_at_turn else 0
+        return abs(w - nearest_turn_of(w, self.travel)) if self.ends_at_turn else 0
 
 
-def _without_limits(start: list[int], end: list[int], each: list[_Links], links: _Links, fixed: dict[int, int], at: int) -> list[int]:
+def _without_limits(start: list[int], end: list[int], each: list[Links], links: Links, fixed: dict[int, int], at: int) -> list[int]:
     """The turns of least turning when the travel has no end: between two spans whose turn is fixed, each chain by itself."""
     turns: list[int] = []
     for stop in [*fixed, len(start)]:
         index = len(turns)
-        target = start[stop] + fixed[stop] * _TURN if stop in fixed else 0 if links.ends_at_zero else None
+        target = start[stop] + fixed[stop] * TURN if stop in fixed else 0 if links.ends_at_zero else None
         turns += _chain(start[index:stop], end[index:stop], each[index:stop], at, target)
         if stop in fixed:
             turns.append(fixed[stop])
-            at = end[stop] + fixed[stop] * _TURN
+            at = end[stop] + fixed[stop] * TURN
     return turns
 
 
-def _chain(starts: list[int], ends: list[int], each: list[_Links], at: int, target: int | None) -> list[int]:
+def _chain(starts: list[int], ends: list[int], each: list[Links], at: int, target: int | None) -> list[int]:
     """The turns of least turning from one angle on; `target`: where the rotary goes after the last span, None: nowhere in particular."""
     turns: list[int] = []
     ways: list[int] = []
     gaps: list[int] = []
     for start, end, links in zip(starts, ends, each, strict=True):
-        way, gap = _shorter(start, at, links)
+        way, gap = shorter(start, at, links)
         ways.append(way)
         gaps.append(gap)
-        turns.append((at + way - start) // _TURN)
-        at = end + turns[-1] * _TURN
+        turns.append((at + way - start) // TURN)
+        at = end + turns[-1] * TURN
     if target is None:
         return turns
     # turning a link the other way costs its gap once, and brings the end a turn nearer to where it has to go
     toward = -1 if at > target else 1
     switched = set()
     for index in sorted((i for i, way in enumerate(ways) if way * toward < 0), key=lambda i: (gaps[i], -i)):
-        if abs(at - target) - abs(at + toward * _TURN - target) <= gaps[index]:
+        if abs(at - target) - abs(at + toward * TURN - target) <= gaps[index]:
             break
-        at += toward * _TURN
+        at += toward * TURN
         switched.add(index)
     moved = accumulate(toward if index in switched else 0 for index in range(len(turns)))
     return [turn + more for turn, more in zip(turns, moved, strict=True)]
 
 
-def _shorter(start: int, at: int, links: _Links) -> tuple[int, int]:
+def shorter(start: int, at: int, links: Links) -> tuple[int, int]:
     """The way from one angle to a start in whatever turn, and by how much the way the other way round costs more."""
-    gap = (start - at) % _TURN
-    up, down = gap + (links.up if gap else 0), (_TURN - gap + links.down if gap else _TURN)
-    rising, falling = at + gap, at + gap - _TURN
+    gap = (start - at) % TURN
+    up, down = gap + (links.up if gap else 0), (TURN - gap + links.down if gap else TURN)
+    rising, falling = at + gap, at + gap - TURN
     take_up = up < down or (up == down and (abs(rising), -rising) < (abs(falling), -falling))
-    return gap if take_up else gap - _TURN, abs(down - up)
+    return gap if take_up else gap - TURN, abs(down - up)
 
 
-def _within_limits(start: Ints, end: Ints, windows: Ints, each: list[_Links], links: _Links, at: int) -> list[int] | Unfit:
+def _within_limits(start: Ints, end: Ints, windows: Ints, each: list[Links], links: Links, at: int) -> list[int] | Unfit:
     """Dynamic programming from the last span to the first: what is left to turn from each turn of each span."""
     turns = [np.arange(first, last + 1, dtype=np.int64) for first, last in windows.tolist()]
-    left = [np.array([links.end(int(w)) for w in end[-1] + turns[-1] * _TURN], dtype=np.int64)] * len(start)
+    left = [np.array([links.end(int(w)) for w in end[-1] + turns[-1] * TURN], dtype=np.int64)] * len(start)
     for index in range(len(start) - 2, -1, -1):
-        ends, starts = end[index] + turns[index] * _TURN, start[index + 1] + turns[index + 1] * _TURN
+        ends, starts = end[index] + turns[index] * TURN, start[index + 1] + turns[index + 1] * TURN
         left[index] = _least(ends, starts, left[index + 1], each[index + 1])
-        if left[index].min() >= _NEVER:
+        if left[index].min() >= NEVER:
             return Unfit(index + 1, overshoot=True)
     chosen: list[int] = []
     for index in range(len(start)):
-        starts = start[index] + turns[index] * _TURN
+        starts = start[index] + turns[index] * TURN
         total = each[index].cost(at, starts) + left[index]
-        if total.min() >= _NEVER:
+        if total.min() >= NEVER:
             return Unfit(index, overshoot=True)
         best = min(np.flatnonzero(total == total.min()), key=lambda i: (abs(int(starts[i])), -int(starts[i])))
         chosen.append(int(turns[index][best]))
-        at = int(end[index]) + chosen[-1] * _TURN
+        at = int(end[index]) + chosen[-1] * TURN
     return chosen
 
 
-def _least(ends: Ints, starts: Ints, left: Ints, links: _Links) -> Ints:
+def _least(ends: Ints, starts: Ints, left: Ints, links: Links) -> Ints:
     """For each end the least of turning to a start and what is left from there; both rise, so running minima will do."""
-    upward = np.where(starts + links.past <= links.high, left, _NEVER) if links.up else left
-    downward = np.where(starts - links.past >= links.low, left, _NEVER) if links.down else left
-    above = np.append(np.minimum.accumulate((upward + starts)[::-1])[::-1], 2 * _NEVER)
-    below = np.append(2 * _NEVER, np.minimum.accumulate(downward - starts))
+    upward = np.where(starts + links.past <= links.high, left, NEVER) if links.up else left
+    downward = np.where(starts - links.past >= links.low, left, NEVER) if links.down else left
+    above = np.append(np.minimum.accumulate((upward + starts)[::-1])[::-1], 2 * NEVER)
+    below = np.append(2 * NEVER, np.minimum.accumulate(downward - starts))
     before, after = np.searchsorted(starts, ends, "left"), np.searchsorted(starts, ends, "right")
     least = np.minimum(above[after] - ends + links.up, below[before] + ends + links.down)
     same = np.flatnonzero(after > before)
     least[same] = np.minimum(least[same], left[before[same]])
     # what cannot be reached stays so, whatever was added to it
-    return np.where(least >= _NEVER // 2, _NEVER, least)
+    return np.where(least >= NEVER // 2, NEVER, least)

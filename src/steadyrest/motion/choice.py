@@ -1,0 +1,219 @@
+"""Which solution does each stretch take, and in which whole turns, so that the rotaries of a chain turn for the least time between them?
+
+A tool axis has two solutions on a chain of two rotaries. Inside a stretch each is continuous; between two stretches the tool is clear, and
+either may be taken, in any whole turns that fit the travels. A state of a stretch is a solution and the whole turns of each rotary; what a
+link costs is the time of its slowest rotary, and of links that take as long the turning of all of them together decides. Of choices as
+good in both the first stretch decides, then the next: the smaller absolute angles at its start, then the positive ones (as `winding`,
+which answers the same for one rotary).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, nearest_turn_of, shorter
+from steadyrest.profile import Rotary, Travel, Unwinding
+
+MOST_TURNS = 20
+"""So many whole turns from zero to either side are tried within a wider travel, or the nearest to them that fit."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """What is done without a rapid between, in each of its solutions; angles in degrees of the rotaries' words, unwound.
+
+    start_deg, end_deg       (s, r) where the r rotaries stand at its start and its end, in no particular turn
+    lowest_deg, highest_deg  (s, r) the least and the most of each on the way
+    operation                number of the operation, from 1
+    turned_to                it is come to by a turn of its own, from the side that is asked for; else by a rapid of the toolpath
+    """
+
+    start_deg: Floats
+    end_deg: Floats
+    lowest_deg: Floats
+    highest_deg: Floats
+    operation: int
+    turned_to: bool = True
+
+
+def standing(w_deg: Floats, operation: int) -> Stretch:
+    """A stretch in which the rotaries stand, at w_deg (s, r)."""
+    return Stretch(w_deg, w_deg, w_deg, w_deg, operation)
+
+
+class Choice(NamedTuple):
+    """The solution of a stretch, and the whole turns of each rotary to be added to its angles."""
+
+    solution: int
+    turns: tuple[int, ...]
+
+
+class _States(NamedTuple):
+    """The states of a stretch: solution (k,), turns (k, r), and start and end (k, r) with these turns, in counts."""
+
+    solution: Ints
+    turns: Ints
+    start: Ints
+    end: Ints
+
+
+def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: Sequence[float]) -> list[Choice] | Unfit:
+    """The choice for each stretch with which all lie in the travels and the time of turning between them is least.
+
+    start_deg  (r,) where the rotaries stand before the first
+    returns    one choice a stretch; or the first stretch that fits in no state, or can be arrived at in none
+    counted    the turning between stretches, from start_deg on; twice the overshoot where `one_side` arrives from the wrong side; and the
+               way to where `at_end` leaves the rotaries. With `between` zero every operation begins in the turn around 0, or the nearest to
+               it in the travel. A rotary without limits else turns the shorter way each time, and its whole turns are not counted: neither
+               those that `between` zero takes back nor those that `at_end` zero does
+    source     dynamic programming over the states, from the last stretch to the first
+    """
+    links = [_Chain(rotaries, turned_to) for turned_to in (False, True)]
+    each: list[_States] = []
+    operation = 0
+    for index, stretch in enumerate(stretches):
+        each.append(_states(stretch, rotaries, begins=stretch.operation != operation))
+        operation = stretch.operation
+        if not len(each[-1].solution):
+            return Unfit(index)
+    if not each:
+        return []
+    left = [links[True].end(each[-1].end)]
+    for index in range(len(each) - 1, 0, -1):
+        ways = links[stretches[index].turned_to].ways(each[index - 1].end, each[index].start)
+        left.append(_least(ways, left[-1]))
+        if left[-1][0].min() >= NEVER:
+            return Unfit(index, overshoot=True)
+    at = np.array([count(angle) for angle in start_deg], dtype=np.int64)
+    chosen: list[Choice] = []
+    for index, (stretch, states, rest) in enumerate(zip(stretches, each, reversed(left), strict=True)):
+        link = links[stretch.turned_to]
+        time, turning = (
+            np.where(way[0] >= NEVER, NEVER, way[0] + after) for way, after in zip(link.ways(at[None], states.start), rest, strict=True)
+        )
+        if time.min() >= NEVER:
+            return Unfit(index, overshoot=True)
+        least = np.flatnonzero(time == time.min())
+        least = least[turning[least] == turning[least].min()]
+        begins = not index or stretch.operation != stretches[index - 1].operation
+        places = [(link.resolved(at, states.start[state], begins=begins), state) for state in least.tolist()]
+        start, state = min(places, key=lambda found: (*map(abs, found[0]), *(-angle for angle in found[0])))
+        more = (np.array(start) - states.start[state]) // TURN
+        chosen.append(Choice(int(states.solution[state]), tuple((states.turns[state] + more).tolist())))
+        at = states.end[state] + more * TURN
+    return chosen
+
+
+def sided(travel: Travel, prefer: str) -> Travel:
+    """The travel of a rotary that may stand at one side only, by `prefer`: from 0 on to that side, half a turn at most."""
+    if prefer == "either":
+        return travel
+    limited = travel.kind == "limited"
+    lowest, highest = (max(travel.lowest, -180.0), min(travel.highest, 180.0)) if limited else (-180.0, 180.0)
+    ends = {"lowest": 0.0} | {"highest": highest} if prefer == "positive" else {"lowest": lowest, "highest": 0.0}
+    return travel.model_copy(update={"kind": "limited", **ends})
+
+
+def usable(rotary: Rotary) -> Travel:
+    """The travel of a rotary as far as it may be used."""
+    return sided(rotary.travel, getattr(rotary, "prefer", "either"))
+
+
+def _states(stretch: Stretch, rotaries: Sequence[Rotary], *, begins: bool) -> _States:
+    found: list[tuple[int, tuple[int, ...]]] = []
+    for one in range(len(stretch.start_deg)):
+        windows = []
+        for at, rotary in enumerate(rotaries):
+            travel, begin = usable(rotary), count(float(stretch.start_deg[one, at]))
+            around = -((begin + TURN // 2) // TURN)  # it then starts in [-180, 180)
+            if travel.kind == "limited":
+                first = -((count(float(stretch.lowest_deg[one, at])) - count(travel.lowest)) // TURN)
+                last = (count(travel.highest) - count(float(stretch.highest_deg[one, at]))) // TURN
+                within = [min(max(turn, first), last) for turn in (around - MOST_TURNS, around + MOST_TURNS)]
+                windows.append(range(within[0], within[1] + 1) if first <= last else range(0))
+            else:
+                windows.append(range(around, around + 1))
+            if begins and rotary.unwinding.between == "zero" and len(windows[-1]):
+                nearest = min(max(around, windows[-1][0]), windows[-1][-1])
+                windows[-1] = range(nearest, nearest + 1)
+        found += [(one, turns) for turns in product(*windows)]
+    which = np.array([one for one, _ in found], dtype=np.int64)
+    whole = np.array([more for _, more in found], dtype=np.int64).reshape(len(found), len(rotaries))
+    start, end = _counts(stretch.start_deg)[which], _counts(stretch.end_deg)[which]
+    return _States(which, whole, start + whole * TURN, end + whole * TURN)
+
+
+def _counts(deg: Floats) -> Ints:
+    return np.array([[count(angle) for angle in row] for row in deg.tolist()], dtype=np.int64)
+
+
+Ways = tuple[Ints, Ints]
+"""Of links: the time of the slowest rotary, in counts of the fastest one, and the turning of all together, in counts."""
+
+
+class _Chain:
+    """What the ways of all rotaries between two stretches cost."""
+
+    def __init__(self, rotaries: Sequence[Rotary], turned_to: bool) -> None:
+        fastest = max((rotary.fastest for rotary in rotaries), default=1.0)
+        self.slower = [fastest / rotary.fastest for rotary in rotaries]
+        self.links = [Links(usable(rotary), rotary.unwinding if turned_to else Unwinding()) for rotary in rotaries]
+        self.ends = [Links(usable(rotary), rotary.unwinding) for rotary in rotaries]
+        self.from_zero = [rotary.unwinding.between == "zero" for rotary in rotaries]
+
+    def ways(self, ends: Ints, starts: Ints) -> Ways:
+        """From each of the ends (m, r) to each of the starts (k, r): (m, k) each; never where the overshoot leaves a travel."""
+        time = turning = np.zeros((len(ends), len(starts)), dtype=np.int64)
+        for at, (links, slower) in enumerate(zip(self.links, self.slower, strict=True)):
+            before, after = ends[:, at, None], starts[None, :, at]
+            if links.travel.kind == "limited":
+                cost = links.cost(before, after)
+            else:
+                up = (after - before) % TURN
+                cost = np.where(up > 0, np.minimum(up + links.up, TURN - up + links.down), 0)
+            never = (cost >= NEVER) | (turning >= NEVER)
+            time = np.where(never, NEVER, np.maximum(time, np.rint(np.where(never, 0, cost) * slower).astype(np.int64)))
+            turning = np.where(never, NEVER, turning + cost)
+        return time, turning
+
+    def end(self, ends: Ints) -> Ways:
+        """After the last stretch, from its ends (k, r): (k,) each."""
+        time = turning = np.zeros(len(ends), dtype=np.int64)
+        for at, (links, slower) in enumerate(zip(self.ends, self.slower, strict=True)):
+            ways = np.array([_home(int(end), links) for end in ends[:, at]], dtype=np.int64)
+            time, turning = np.maximum(time, np.rint(ways * slower).astype(np.int64)), turning + ways
+        return time, turning
+
+    def resolved(self, at: Ints, start: Ints, *, begins: bool) -> tuple[int, ...]:
+        """Where the rotaries arrive at a start (r,), those without limits in the turn that is nearest to where they stand.
+
+        begins   an operation begins there, for which a rotary may go back to its turn around 0
+        """
+        out = []
+        for links, zero, now, to in zip(self.links, self.from_zero, at.tolist(), start.tolist(), strict=True):
+            out.append(to if links.travel.kind == "limited" or (zero and begins) else now + shorter(to, now, links)[0])
+        return tuple(out)
+
+
+def _home(end: int, links: Links) -> int:
+    """How far a rotary turns after the last stretch; without limits to the nearest whole turn at least."""
+    if not (links.ends_at_zero or links.ends_at_turn):
+        return 0
+    if links.ends_at_zero and links.travel.kind == "limited":
+        return abs(end)
+    return abs(end - nearest_turn_of(end, links.travel))
+
+
+def _least(ways: Ways, left: Ways) -> Ways:
+    """From each end the least of a way and what is left after it: first by the time, then by the turning."""
+    never = ways[0] >= NEVER
+    time = np.where(never | (left[0] >= NEVER), NEVER, ways[0] + left[0])
+    least = time.min(axis=1)
+    turning = np.where(time == least[:, None], ways[1] + left[1], NEVER)
+    return least, np.where(least >= NEVER, NEVER, turning.min(axis=1))

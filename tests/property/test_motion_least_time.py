@@ -1,0 +1,98 @@
+"""The solutions and turns that are chosen for two rotaries against every choice there is, counted plainly."""
+
+from __future__ import annotations
+
+from itertools import product
+from math import inf
+from typing import Any
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from steadyrest.motion.choice import Choice, Stretch, choose
+from steadyrest.motion.winding import Unfit
+from steadyrest.profile.axes import Rotary
+
+angles = st.integers(-13, 13).map(lambda number: 30.0 * number)
+pairs = st.tuples(angles, angles)
+solution = st.tuples(pairs, st.one_of(st.none(), pairs))
+stretches = st.lists(st.tuples(st.lists(solution, min_size=1, max_size=2), st.booleans()), min_size=1, max_size=3)
+ends = st.tuples(st.integers(-14, 0), st.integers(1, 14)).map(lambda two: {"kind": "limited", "from": 30 * two[0], "to": 30 * two[1]})
+one_side = st.sampled_from(["", "above", "below"])
+rotary_facts = st.tuples(ends, one_side, st.sampled_from(["stay", "zero", "nearest_turn"]), st.sampled_from([1800, 3600, 4500]))
+TURNS = range(-3, 4)
+
+
+def rotary(facts: tuple[dict[str, Any], str, str, int], letter: str = "X") -> Rotary:
+    travel, side, at_end, fastest = facts
+    unwinding = {"at_end": at_end} | ({"between": "one_side", "arrive_from": side, "overshoot": 30} if side else {})
+    mounted = {"along": letter, "chuck_faces": f"+{letter}", "positive_turns_chuck": "clockwise"}
+    return Rotary.model_validate(mounted | {"travel": travel, "unwinding": unwinding, "fastest": fastest})
+
+
+def way(at: float, to: float, turned_to: bool, rotary: Rotary) -> float:
+    """How far a rotary turns from one angle to another; infinite where it would have to go past its travel to arrive."""
+    unwinding, travel = rotary.unwinding, rotary.travel
+    from_above = unwinding.arrive_from == "above"
+    if not turned_to or unwinding.between != "one_side" or to == at or (to > at) != from_above:
+        return abs(to - at)
+    past = to + (unwinding.overshoot if from_above else -unwinding.overshoot)
+    return abs(to - at) + 2 * unwinding.overshoot if travel.lowest <= past <= travel.highest else inf
+
+
+def home(at: float, rotary: Rotary) -> float:
+    if rotary.unwinding.at_end == "zero":
+        return abs(at)
+    turns = [360 * turn for turn in TURNS if rotary.travel.lowest <= 360 * turn <= rotary.travel.highest]
+    return min(abs(at - turn) for turn in turns) if rotary.unwinding.at_end == "nearest_turn" else 0.0
+
+
+def link(ways: list[float], rotaries: list[Rotary]) -> np.ndarray:
+    """The time of the slowest rotary, in whole numbers, and degrees of all."""
+    return np.array([max(each * (18000 // one.fastest) for each, one in zip(ways, rotaries, strict=True)), sum(ways)])
+
+
+def cost(asked: list[Any], choices: list[Choice], rotaries: list[Rotary], start: tuple[float, float]) -> np.ndarray:
+    total, at = np.zeros(2), start
+    for (solutions, turned_to), choice in zip(asked, choices, strict=True):
+        begin, end = solutions[choice.solution]
+        to, last = (tuple(angle + 360 * turn for angle, turn in zip(place, choice.turns, strict=True)) for place in (begin, end or begin))
+        inside = all(
+            one.travel.lowest <= angle <= one.travel.highest for place in (to, last) for angle, one in zip(place, rotaries, strict=True)
+        )
+        total += link([way(*each) if inside else inf for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)], rotaries)
+        at = last
+    return total + link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries)
+
+
+@settings(deadline=None, max_examples=150)
+@given(asked=stretches, facts=st.tuples(rotary_facts, rotary_facts), start=pairs)
+def test_no_other_solutions_and_turns_take_less_time(asked: list[Any], facts: tuple[Any, Any], start: tuple[float, float]) -> None:
+    rotaries = [rotary(each) for each in facts]
+    made = []
+    for number, (solutions, turned_to) in enumerate(asked, 1):
+        begin, end = np.array([one[0] for one in solutions]), np.array([one[1] or one[0] for one in solutions])
+        made.append(Stretch(begin, end, np.minimum(begin, end), np.maximum(begin, end), number, turned_to))
+    chosen = choose(made, rotaries, start)
+    reached: dict[tuple[float, ...], np.ndarray] = {tuple(start): np.zeros(2)}
+    for solutions, turned_to in asked:
+        after: dict[tuple[float, ...], np.ndarray] = {}
+        for (begin, end), turns in product(solutions, product(TURNS, TURNS)):
+            to, last = (tuple(angle + 360 * turn for angle, turn in zip(place, turns, strict=True)) for place in (begin, end or begin))
+            if all(
+                one.travel.lowest <= angle <= one.travel.highest for place in (to, last) for angle, one in zip(place, rotaries, strict=True)
+            ):
+                for at, before in reached.items():
+                    total = before + link([way(*each) for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)], rotaries)
+                    if last not in after or tuple(total) < tuple(after[last]):
+                        after[last] = total
+        reached = after
+    every = min(
+        (tuple(total + link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries)) for at, total in reached.items()),
+        default=(inf,),
+    )
+    if isinstance(chosen, Unfit):
+        assert every[0] == inf
+    else:
+        assert tuple(cost(asked, chosen, rotaries, start)) == every
