@@ -19,6 +19,7 @@ DECIMALS = {
 LENGTHS = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "x", "y", "z", "diameter"}
 LENGTHS |= {"cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset"}
 KINDS = {"feed": "feed"} | dict.fromkeys(LENGTHS, "length")
+IN_A_PLANE = {"origin": "length"}  # its x and z are directions
 HIGHEST_RPM = 8000.0  # an ordinary shop spindle
 
 
@@ -78,7 +79,8 @@ def rounded_rectangle(cx: float, cy: float, half_x: float, half_y: float, radius
 def in_units(value: Any, units: str, kind: str = "other") -> Any:
     """The same value with lengths and feeds in `units`, every number rounded; 3.0 becomes 3, no zero is negative."""
     if isinstance(value, dict):
-        return {key: in_units(part, units, KINDS.get(key, "other")) for key, part in value.items()}
+        kinds = IN_A_PLANE if kind == "planes" else KINDS | {"planes": "planes"}
+        return {key: in_units(part, units, kinds.get(key, "other")) for key, part in value.items()}
     if isinstance(value, list | tuple):
         return [in_units(part, units, kind) for part in value]
     if isinstance(value, bool | str):

@@ -7,10 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from steadyrest.errors import ToolpathError
 from steadyrest.posting import post
 from steadyrest.request import Request
 
-PARTS = sorted((Path(__file__).parents[2] / "demo").glob("*/*.toolpath.json"))
+ALL = sorted((Path(__file__).parents[2] / "demo").glob("*/*.toolpath.json"))
+FOR_TWO = [part for part in ALL if part.parent.name == "helm_boss"]
+"""Of two rotary axes; the others take one."""
+PARTS = [part for part in ALL if part not in FOR_TWO]
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name.removesuffix(".toolpath.json"))
@@ -24,9 +28,18 @@ def test_demo_part_is_proved_within_tolerance(part: Path, tmp_path: Path) -> Non
 
 
 def test_there_are_parts_in_mm_and_in_inch() -> None:
-    assert {part.name.removesuffix("-inch.toolpath.json") for part in PARTS if "-inch" in part.name} == {
-        part.name.removesuffix(".toolpath.json") for part in PARTS if "-inch" not in part.name
+    assert {part.name.removesuffix("-inch.toolpath.json") for part in ALL if "-inch" in part.name} == {
+        part.name.removesuffix(".toolpath.json") for part in ALL if "-inch" not in part.name
     }
+
+
+@pytest.mark.parametrize("part", FOR_TWO, ids=lambda part: part.name.removesuffix(".toolpath.json"))
+def test_a_part_for_two_rotary_axes_is_refused_for_one(part: Path, tmp_path: Path) -> None:
+    wrong = r"operation 9 'dome, finish', rotary, intent: intent simultaneous is not possible .* along Z"
+    for controller in ("rs274ngc", "upright-c"):
+        with pytest.raises(ToolpathError, match=wrong):
+            post(Request(part, controller, tmp_path / "part.nc"))
+    assert not list(tmp_path.iterdir())
 
 
 def test_rotary_at_the_other_end_of_the_table_changes_the_signs_of_x_y_i_and_j_and_nothing_else(tmp_path: Path) -> None:

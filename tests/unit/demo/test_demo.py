@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import itertools
 import json
 import math
 import struct
@@ -22,7 +23,8 @@ from shapely import LineString, Point, Polygon, box
 from steadyrest.toolpath import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, RAPID, Holes, MoveColumns, load_toolpath
 
 DEMO = Path(__file__).parents[3] / "demo"
-PARTS = ("distributor", "coast_roller", "twisted_vane")
+ALONG_X = ("distributor", "coast_roller", "twisted_vane")
+PARTS = (*ALONG_X, "helm_boss")
 UNITS = {"mm": "", "inch": "-inch"}
 Floats = NDArray[np.float64]
 
@@ -139,12 +141,13 @@ def test_the_inch_file_is_the_same_part(part: str) -> None:
     mm, inch = leaves(read(part, "mm")), leaves(read(part, "inch"))
     assert mm.keys() == inch.keys()
     lengths = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "x", "y", "z"}
-    lengths |= {"diameter", "cutting_length", "length", "tip_diameter", "from", "to"}
+    lengths |= {"diameter", "cutting_length", "length", "tip_diameter", "from", "to", "origin"}
     seen = set()
     for place, (key, value) in mm.items():
         other = inch[place][1]
         seen.add(key)
-        if key in lengths:
+        direction = "/planes/" in place and key != "origin"
+        if key in lengths and not direction:
             assert pytest.approx(value / 25.4, rel=0, abs=1.5e-5) == other, place  # both rounded, by half a step each
         elif key == "feed":
             assert pytest.approx(value / 25.4, rel=0, abs=0.0101) == other, place
@@ -153,7 +156,7 @@ def test_the_inch_file_is_the_same_part(part: str) -> None:
     assert {"diameter", "feed"} <= seen
 
 
-@pytest.mark.parametrize("part", PARTS)
+@pytest.mark.parametrize("part", ALONG_X)
 def test_the_origin_is_on_the_axis_and_travel_is_5_mm_clear_of_the_bar(part: str) -> None:
     toolpath = read(part)
     origin = [0, 0, 0]
@@ -539,3 +542,96 @@ def test_the_latch_pin_has_no_symmetry() -> None:
     for turn in range(0, 360, 10):
         assert sorted(features) != sorted(((turn - angle) % 360, x) for angle, x in features)
         assert sorted(features) != sorted(((turn + angle) % 360, -80 - x) for angle, x in features)
+
+
+# Helm boss
+
+
+FACES = {25: 34, 152: 57, 262: 90}
+"""Tilt of each face by its azimuth, degrees."""
+
+
+def boss_planes() -> list[Floats]:
+    """Origin and axes (4, 3) of every plane of every indexed operation, y worked out."""
+    planes = [plane for op in read("helm_boss")["operations"] for plane in op["rotary"].get("planes", [])]
+    return [np.array([each["origin"], each["x"], np.cross(each["z"], each["x"]), each["z"]]) for each in planes]
+
+
+def test_the_faces_of_the_boss_lean_unequally_and_no_turn_or_mirror_image_brings_it_onto_itself() -> None:
+    found = {}
+    for _, x, y, z in boss_planes():
+        np.testing.assert_allclose([x @ z, x[2], np.linalg.norm(x), np.linalg.norm(z)], [0, 0, 1, 1], atol=2e-5)
+        azimuth, tilt = math.degrees(math.atan2(z[1], z[0])) % 360, math.degrees(math.atan2(math.hypot(z[0], z[1]), z[2]))
+        np.testing.assert_allclose(x[:2], [-math.sin(math.radians(azimuth)), math.cos(math.radians(azimuth))], atol=2e-5)
+        assert y[2] > -1e-9  # up the slope
+        found[round(azimuth)] = round(tilt)
+    assert found == FACES
+    for turn in range(360):
+        for sense in (1, -1):
+            if (turn, sense) != (0, 1):
+                assert {(turn + sense * azimuth) % 360: tilt for azimuth, tilt in FACES.items()} != FACES
+    # the letter reads the right way round from outside: its stem is left of its bars, its long bar on top
+    stem, long_bar, short_bar = ([-4, 1], [-4, 11]), ([-4, 11], [3, 11]), ([-4, 6.5], [1, 6.5])
+    moves = operation("helm_boss", "letter")["moves"]
+    strokes = [(a["cut"][:2], b["cut"][:2]) for a, b in itertools.pairwise(moves) if "cut" in a and "cut" in b]
+    assert [stem, long_bar, short_bar] == strokes
+
+
+def test_the_finishing_ball_stands_on_the_dome_and_leans_by_5_degrees() -> None:
+    table = rows(operation("helm_boss", "dome, finish"))
+    tip, axis = (np.column_stack([table[name] for name in names]) for names in ("xyz", "ijk"))
+    cuts = table["motion"] == 1
+    normal = (tip + 5 * axis - [0, 0, 38 - 80])[cuts]
+    np.testing.assert_allclose(np.linalg.norm(normal, axis=1), 85, atol=3e-4)
+    leans = Rotation.from_euler("x", 5, degrees=True).apply(normal / 85)
+    np.testing.assert_allclose(leans, axis[cuts], atol=2e-5)
+    chords = np.linalg.norm((normal[1:] + normal[:-1]) / 2, axis=1)
+    within_a_pass = np.abs(np.diff(normal[:, 1])) < 0.1
+    assert 85 - chords[within_a_pass].min() < 0.01
+    assert np.hypot(*(normal[:, :2] * 80 / 85).T).max() < 32.5  # the ball is on the dome's sphere to its edge at 30, and little past it
+
+
+def test_one_pass_of_the_dome_goes_through_the_pole_and_the_axes_stay_in_the_reach_of_a_table() -> None:
+    table = rows(operation("helm_boss", "dome, finish"))
+    axis = np.column_stack([table[name] for name in "ijk"])[table["motion"] == 1]
+    tilt = np.degrees(np.arctan2(np.hypot(axis[:, 0], axis[:, 1]), axis[:, 2]))
+    (at,) = np.flatnonzero(tilt == 0)
+    assert np.all(tilt[[at - 1, at + 1]] > 1)
+    assert axis[at - 1, 0] * axis[at + 1, 0] < 0  # from one side to the other
+    assert tilt.max() < 29
+    steps = np.degrees(np.arccos(np.clip((axis[1:] * axis[:-1]).sum(axis=1), -1, 1)))
+    assert steps.max() < 3
+
+
+def test_the_faces_of_the_boss_are_covered_by_their_passes() -> None:
+    """Every place of a face that is stock and not above the dome lies under the 10 mm mill."""
+    for name, azimuth in (("roof faces", 25), ("roof faces", 152), ("flat at the side", 262)):
+        op = operation("helm_boss", name)
+        plane = next(p for p in boss_planes() if round(math.degrees(math.atan2(p[3][1], p[3][0])) % 360) == azimuth)
+        here, swept = [0.0, 0.0], Polygon()
+        for move in op["moves"]:
+            if "cut" in move and move["cut"][2] == 0:
+                swept = swept.union(LineString([here, move["cut"][:2]]).buffer(5.0))
+            here = (move.get("cut") or move["rapid"])[:2]
+        x, y = (each.ravel() for each in np.meshgrid(np.arange(-30, 30, 0.5), np.arange(-40, 40, 0.5)))
+        part = plane[0] + np.column_stack([x, y]) @ plane[1:3]
+        r = np.hypot(part[:, 0], part[:, 1])
+        on = (r < 30) & (part[:, 2] < 38 - 80 + np.sqrt(80**2 - np.minimum(r, 30) ** 2)) & (part[:, 2] > (9 if azimuth == 262 else 0))
+        assert on.any()
+        assert all(swept.covers(Point(*each)) for each in zip(x[on], y[on], strict=True)), name
+
+
+def test_rapids_down_beside_the_boss_end_in_air_and_its_jaws_are_left_alone() -> None:
+    radius = {tool["number"]: tool["diameter"] / 2 for tool in read("helm_boss")["tools"]}
+    for op in read("helm_boss")["operations"]:
+        planes = op["rotary"].get("planes", [None])
+        for move in op.get("moves", []):
+            for plane in planes:
+                to = np.array(move.get("rapid") or move.get("cut") or move.get("arc") or [*move["hole"], move["bottom"]], dtype=float)
+                if plane is not None:
+                    x, z = np.array(plane["x"]), np.array(plane["z"])
+                    to = np.array(plane["origin"]) + to[0] * x + to[1] * np.cross(z, x) + to[2] * z
+                if "rapid" in move and move["rapid"][2] < 20 and op["tool"] == 1:
+                    assert math.hypot(to[0], to[1]) - radius[1] > 30, (op["name"], move)
+                down = radius[op["tool"]] if plane is not None else 0.0
+                assert to[2] - down > 6, (op["name"], move)
