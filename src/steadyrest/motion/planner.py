@@ -122,10 +122,10 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
 
 def _start(setup: Setup) -> Stand:
     """Where the machine stands at the start: not known, unless the profile says it."""
-    position, rotaries = setup.profile.program.start_position, int(setup.rotary is not None)
+    position, rotaries = setup.profile.program.start_position, len(setup.rotaries)
     if position is None:
         return unknown(rotaries)
-    return Stand(spot(np.array(position[:3]) * setup.mm), (float(position[3]),) * rotaries)
+    return Stand(spot(np.array(position[:3]) * setup.mm), tuple(map(float, position[3 : 3 + rotaries])))
 
 
 def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:

@@ -8,7 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from steadyrest.profile.base import impossible
-from steadyrest.profile.chain import check_chain
+from steadyrest.profile.chain import chain_of, check_chain
 
 CHANGES_WHAT_IS_CUT = {
     "turned, mirrored, scaled, shifted or polar coordinates": ("G7.1 G12.1 G16 G43.* G51 G51.* G52 G53.* G54.* G68 G68.* G107 G112"),
@@ -239,6 +239,13 @@ def _check_incremental(profile: Profile) -> None:
             "incremental words need a start position",
             key="program.start_position",
             cure="give X, Y, Z in mm and the rotary in degrees, where the operator puts the machine before the start",
+        )
+    chain = chain_of(profile)
+    if len(start) != 3 + max(1, len(chain.letters) if chain is not None else 1):
+        raise impossible(
+            f"the start position has {len(start) - 3} angles, and the program turns {profile.chain or 'one rotary'}",
+            key="program.start_position",
+            cure="give X, Y, Z in mm and an angle in degrees for each rotary, counted from the part to the spindle",
         )
     if profile.retract.form != "height":
         raise impossible(

@@ -93,11 +93,13 @@ class Program(Settings):
             "which are written by themselves."
         ),
     )
-    start_position: tuple[Finite, Finite, Finite, Finite] | None = Field(
+    start_position: tuple[Finite, ...] | None = Field(
         None,
+        min_length=4,
+        max_length=5,
         description=(
-            "Where X, Y, Z (mm, work coordinates) and the rotary (degrees) stand when the program starts and where it "
-            "brings them back at its end. Needed by a controller that takes incremental words only; unset otherwise."
+            "Where X, Y, Z (mm, work coordinates) and the rotary (degrees; two in the order of the chain) stand when the program starts "
+            "and where it brings them back at its end. Needed by a controller that takes incremental words only; unset otherwise."
         ),
     )
 

@@ -107,6 +107,11 @@ RULES = {
     "a tool change is not taken on trust": ('tool.change = ""\ncodes.trusted = ["M6"]', "codes.trusted", "motion, tool, spindle"),
     "a safe start starts no spindle": ('program.safe_start = ["G17 M03"]', "program.safe_start", "M03 acts on the machine"),
     "absolute words need no start": ("program.start_position = [0, 0, 100, 0]", "program.start_position", "for incremental words only"),
+    "an angle for every rotary at the start": (
+        'words.distance = "incremental"\nprogram.start_position = [0, 0, 100, 0, 0]',
+        "program.start_position",
+        "the start position has 2 angles, and the program turns one rotary",
+    ),
     "steps start somewhere": ('words.distance = "incremental"', "program.start_position", "need a start position"),
     "steps know no machine coordinates": (
         INCREMENTAL.replace("height", "machine_zero"),

@@ -272,8 +272,8 @@ def test_a_value_that_is_not_allowed_is_refused_with_the_allowed_ones(refusal: R
         ('codes.line = "g1"', 'found "g1"; allowed is a code: one capital letter and a number, such as G94 or M8; empty for none'),
         ('program.extension = "nc"', 'found "nc"; allowed is a point and up to eight letters or digits, such as .nc'),
         ('program.end_mark = "% %"', 'found "% %"; allowed is printable characters without spaces; empty for none'),
-        ("program.start_position = [0, 0]", "a number is missing: found [0, 0]"),
-        ("program.start_position = [0, 0, 0, 0, 0]", "found [0, 0, 0, 0, 0]; it takes at most 4"),
+        ("program.start_position = [0, 0]", "found [0, 0]; it takes at least 4"),
+        ("program.start_position = [0, 0, 0, 0, 0, 0]", "found [0, 0, 0, 0, 0, 0]; it takes at most 5"),
         ('speaks = "short"', 'found "short"; it takes at least 8'),
     ],
 )
