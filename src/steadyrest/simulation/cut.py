@@ -90,9 +90,12 @@ class Cut:
 
 @dataclass(slots=True)
 class Account:
-    """Gathers as the program goes on."""
+    """Gathers as the program goes on.
 
-    grid: Field
+    grid    the field of whose lines touches are told; None: they come with the coordinates of their places
+    """
+
+    grid: Field | None = None
     operations: dict[int, OperationCut] = field(default_factory=dict)
     _touches: dict[int, list[Floats]] = field(default_factory=lambda: {DEPTH: [], SHANK: [], HOLDER: []})
 
@@ -120,5 +123,7 @@ class Account:
         rows = np.concatenate([np.empty((0, 4)), *self._touches[column]])
         rows = rows[np.lexsort((-rows[:, 1], rows[:, 0]))]
         rows = rows[np.diff(rows[:, 0], prepend=-1.0) > 0]
-        i, j = rows[:, 2].astype(np.int64), rows[:, 3].astype(np.int64)
-        return Touches(rows[:, 0].astype(np.int64), rows[:, 1].copy(), self.grid.first_mm[i], self.grid.second[j])
+        line, depth, first, second = rows.T.copy()
+        if self.grid is not None:
+            first, second = self.grid.first_mm[first.astype(np.int64)], self.grid.second[second.astype(np.int64)]
+        return Touches(line.astype(np.int64), depth, first, second)

@@ -515,13 +515,20 @@ def put_line_by_line(
 
 
 @cache
-def compiled() -> Callable[..., None]:
-    """`carve_line_by_line`, compiled. Needs numba, which takes half a second to load."""
+def compiler() -> tuple[Any, Any]:
+    """numba and its extending, which know all functions here from then on. It takes half a second to load."""
     numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
     extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
     of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
     of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, write_down, put_line_by_line)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
+    return numba, extending
+
+
+@cache
+def compiled() -> Callable[..., None]:
+    """`carve_line_by_line`, compiled. Needs numba."""
+    numba, _ = compiler()
     loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)
     return loops
