@@ -63,7 +63,7 @@ def write_anew(request: Request, *, progress: Progress | None = None) -> Written
     lines = b"".join(underway).decode("ascii").splitlines()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letters=underway.letters)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)
-    settings = Settings(resolved, said, end_for_end=turned)
+    settings = Settings(resolved, said, end_for_end=turned, axis=toolpath.axis)
     return Written(request, toolpath, tuple(lines), Origins(told), settings, tuple(underway.notices))
 
 

@@ -11,21 +11,22 @@ from steadyrest.columns import Floats, take
 from steadyrest.motion import Event, Motion
 from steadyrest.writing import Origin, Printed
 
+AXES = 5
+"""X, Y, Z and the two rotaries that a machine may have."""
+
 
 @dataclass(slots=True)
 class Row:
     """One row of motion, as it was planned.
 
     run                     that row alone
-    w_deg                   the rotary, degrees; NaN where not commanded
-    before_xyz, before_w    where it begins; NaN where not known
+    before_xyz, before_deg  where it begins, (3,) and (r,); NaN where not known
     piece, pieces           which of the lines of one move it is, from 1, and of how many
     """
 
     run: Motion
-    w_deg: float
     before_xyz: Floats
-    before_w: float
+    before_deg: Floats
     piece: int = 1
     pieces: int = 1
 
@@ -33,6 +34,16 @@ class Row:
     def kind(self) -> int:
         """Rapid, line or arc, as in `Motion`."""
         return int(self.run.kind[0])
+
+    @property
+    def rotary_deg(self) -> Floats:
+        """(r,) the rotaries after it, degrees; NaN where not commanded."""
+        return np.asarray(self.run.rotary_deg[0])
+
+    @property
+    def stands_deg(self) -> Floats:
+        """(r,) where the rotaries stand after it, commanded or not; NaN where not known."""
+        return np.where(np.isnan(self.rotary_deg), self.before_deg, self.rotary_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +72,7 @@ class Origins:
     def __init__(self, told: Iterable[Origin]) -> None:
         self.events = list[tuple[int, Event]]()
         self._told = list[tuple[Origin, int, Floats]]()  # that became lines: with the move of an event's line, and where the machine stands
-        stand, event, holes, last = np.full(4, np.nan), None, iter(()), (0, 0)
+        stand, event, holes, last = np.full(AXES, np.nan), None, iter(()), (0, 0)
         firsts = [np.zeros(0, dtype=int)]  # the lines that are the first of their move
         self._end = 1
         for origin in told:
@@ -101,7 +112,7 @@ class Origins:
         before = _last_known(places[:at], stand)
         group = int(np.searchsorted(self._bounds, number, "right"))
         piece, pieces = number - int(self._bounds[group - 1]) + 1, int(self._bounds[group] - self._bounds[group - 1])
-        row = Row(take(run, [at]), float(places[at, 3]), before[:3], float(before[3]), piece, pieces)
+        row = Row(take(run, [at]), before[:3], before[3 : 3 + run.rotary_deg.shape[1]], piece, pieces)
         return LineOrigin(run.operation, int(run.move[at]), of, file, (), row)
 
     def past(self, first: int, event: Event) -> int:
@@ -118,21 +129,21 @@ class Origins:
 
 
 def _places(run: Motion) -> Floats:
-    """X, Y, Z and the rotary of each row (n, 4); NaN where not commanded, or where the program turns none."""
-    return np.column_stack([run.xyz, run.rotary_deg, np.full(len(run), np.nan)])[:, :4]
+    """X, Y, Z and the rotaries of each row (n, AXES); NaN where not commanded, or where the program turns none or one."""
+    return np.column_stack([run.xyz, run.rotary_deg, np.full((len(run), AXES - 3), np.nan)])[:, :AXES]
 
 
 def _last_known(places: Floats, before: Floats) -> Floats:
-    """Where the machine stands (4,) after some rows (n, 4), and `before` (4,) them."""
+    """Where the machine stands (AXES,) after some rows (n, AXES), and `before` (AXES,) them."""
     every = np.vstack([before, places])
     latest = np.where(np.isnan(every), 0, np.arange(len(every))[:, None]).max(axis=0)
-    return np.asarray(every[latest, range(4)])
+    return np.asarray(every[latest, range(AXES)])
 
 
 def _left_by(event: Event | None, stand: Floats) -> Floats:
     """Where the machine stands after an event: a cycle has moved the tool, and a retract in machine coordinates has left Z open."""
     if event is not None and event.holes is not None and len(event.holes.xy):
-        return np.array([*event.holes.xy[-1], np.nan, stand[3]])
+        return np.array([*event.holes.xy[-1], np.nan, *stand[3:]])
     if event is not None and event.name == "retract" and event.facts.get("form") in ("machine_zero", "reference"):
-        return np.array([*stand[:2], np.nan, stand[3]])
+        return np.array([*stand[:2], np.nan, *stand[3:]])
     return stand

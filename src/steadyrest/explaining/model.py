@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from steadyrest.motion import sigma
-from steadyrest.profile import ResolvedProfile, Rotary, flat, line_of
+import numpy as np
+
+from steadyrest.motion import Line, lines_of, sigma
+from steadyrest.profile import Chain, ResolvedProfile, Rotary, chain_of, flat, has_one_in_table, line_of
 from steadyrest.writing import WordFormat
 
 
@@ -26,20 +28,30 @@ class Setting:
 
 
 class Settings:
-    """The settings of one profile, to be asked for by their dotted keys; `end_for_end`: the job that they wrote was turned."""
+    """The settings of one profile, to be asked for by their dotted keys.
 
-    def __init__(self, resolved: ResolvedProfile, form: WordFormat, *, end_for_end: bool = False) -> None:
+    rotary, sign   the one in the table, and its sense of turning; None and 1 without it
+    lines          of any other chain, every rotary at zero, through one point: directions are all that counts here
+    end_for_end    the job that they wrote was turned
+    axis           of the toolpath
+    """
+
+    def __init__(self, resolved: ResolvedProfile, form: WordFormat, *, end_for_end: bool = False, axis: str = "X") -> None:
         self.resolved = resolved
         self.profile = resolved.profile
         self.form = form
-        self.rotary: Rotary | None = next((one for name, one in self.profile.rotary.items() if name in form.rotary_letters), None)
+        self.rotaries: dict[str, Rotary] = {letter: self.profile.rotary[letter] for letter in form.rotary_letters}  # type: ignore[index]
+        one = has_one_in_table(self.profile)
+        self.rotary = next(iter(self.rotaries.values()), None) if one else None
         self.sign = sigma(self.rotary) if self.rotary is not None else 1
-        self.end_for_end = end_for_end
+        chain = chain_of(self.profile) or Chain()
+        self.lines: tuple[Line, ...] = () if one else lines_of(self.profile, chain, np.zeros(3), 0.0, 1.0)
+        self.end_for_end, self.axis = end_for_end, axis
         self._values = flat(self.profile)
         self._found: dict[str, Setting] = {}
 
     def of(self, *keys: str) -> tuple[Setting, ...]:
-        """The settings of some keys; `rotary.*.` stands for the rotary that the program turns. Keys that the profile lacks are left out."""
+        """The settings of some keys; `rotary.*.` stands for each rotary that the program turns. Keys that are not there are left out."""
         said = [key.replace("rotary.*", f"rotary.{letter}") for key in keys for letter in self.form.rotary_letters or ("*",)]
         known = [key for key in dict.fromkeys(said) if key in self._values]
         for key in known:

@@ -5,10 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable
 
+import numpy as np
+
+from steadyrest.columns import Floats
 from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
+from steadyrest.explaining.tool_axes import place_in_words
 from steadyrest.motion import Event, phi_of_plane
 from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
@@ -48,23 +52,24 @@ def why(origin: LineOrigin, operation: Operation | None, asked: str, settings: S
         assert event is not None
         rule, says, keys = why_event(event)
         if event.name == "index":
-            says += _which_angle(float(event.words["angle"].value), operation, settings)
+            says += _which_angle(_turned_to(event), operation, settings)
         return rule, says, settings.of(*keys)
     if row.run.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
     says, keys = _RULES.get(row.run.rule, (row.run.rule, ()))
     if event is not None and event.name not in ("retract", "index", "turn_back", "program_end"):
         says = f"{why_event(event)[1]}: {says}"
-    if row.run.rule in ("turn", "end", "turn_back") and event is not None and "angle" in event.words:
-        target = float(event.words["angle"].value)
-        says += _which_angle(target, operation, settings)
-        if abs(row.w_deg - target) > 1e-6:
-            unwinding = settings.rotary.unwinding if settings.rotary is not None else None
-            backlash = f"it arrives from {unwinding.arrive_from}, against backlash" if unwinding is not None else ""
-            one_side = unwinding is not None and unwinding.between == "one_side"
-            says += f"; on the way to {target + 0.0:g}: {backlash if one_side else _ONE_WAY}"
+    if row.run.rule in ("turn", "end", "turn_back") and event is not None and event.name == "index":
+        targets = _turned_to(event)
+        targets = np.where(np.isnan(targets), row.before_deg, targets)
+        says += _which_angle(targets, operation, settings)
+        for (letter, rotary), now, target in zip(settings.rotaries.items(), row.rotary_deg, targets, strict=True):
+            if abs(now - target) > 1e-6:
+                backlash = f"it arrives from {rotary.unwinding.arrive_from}, against backlash"
+                reason = backlash if rotary.unwinding.between == "one_side" else _ONE_WAY
+                says += f"; on the way to {'' if settings.rotary is not None else letter + ' '}{target + 0.0:g}: {reason}"
     elif row.run.rule in ("approach", "hole"):
-        says += _which_angle(_w_of(row), operation, settings)
+        says += _which_angle(row.stands_deg, operation, settings)
     if row.run.rule == "hole":
         says += _of_many(row)
     return row.run.rule, says, settings.of(*keys)
@@ -73,7 +78,7 @@ def why(origin: LineOrigin, operation: Operation | None, asked: str, settings: S
 def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Settings, tolerance: float | None) -> Why:
     """A line of a move that the toolpath has: whole, or one of the pieces it was cut into, and why it was cut."""
     rule, arc, reason = "rapid" if row.kind == RAPID else "cut", asked.startswith("arc"), ""
-    says = f"the toolpath's {'arc' if arc else rule}{_which_angle(_w_of(row), operation, settings)}{_of_many(row)}"
+    says = f"the toolpath's {'arc' if arc else rule}{_which_angle(row.stands_deg, operation, settings)}{_of_many(row)}"
     intent = operation.rotary.intent if operation is not None else ""
     within = f"within {tolerance:g} of its path" if tolerance is not None else "within the tolerance of 0.01 mm"
     keys: tuple[str, ...] = ()
@@ -101,19 +106,24 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
     return "subdivision" if rule == "cut" else rule, f"{says}: {reason}", settings.of(*keys)
 
 
-def _w_of(row: Row) -> float:
-    """Where the rotary stands in a row."""
-    return row.before_w if math.isnan(row.w_deg) else row.w_deg
+def _turned_to(event: Event) -> Floats:
+    """(r,) where an event turns the rotaries to; NaN where it does not."""
+    return np.array(
+        [next(iter(known[::-1]), math.nan) for turned in event.motion[-1].rotary_deg.T for known in [turned[~np.isnan(turned)]]]
+    )
 
 
 def _of_many(row: Row) -> str:
     return f", line {row.piece} of {row.pieces} of this move" if row.pieces > 1 else ""
 
 
-def _which_angle(w_deg: float, operation: Operation | None, settings: Settings) -> str:
-    """Which of an indexed operation's angles or planes W stands for."""
-    if operation is None or operation.rotary.intent != "indexed" or settings.rotary is None:
+def _which_angle(stands_deg: Floats, operation: Operation | None, settings: Settings) -> str:
+    """Which of an indexed operation's angles or planes the words (r,) of the rotaries stand for."""
+    if operation is None or operation.rotary.intent != "indexed":
         return ""
+    if settings.rotary is None:
+        return place_in_words(stands_deg, operation.rotary, settings)
+    w_deg = float(stands_deg[0])
     angles, planes = operation.rotary.angles or (), operation.rotary.planes or ()
     for number, plane in enumerate(planes, 1):
         off = (w_deg - settings.sign * phi_of_plane(plane, settings.rotary.along)[0]) % 360.0

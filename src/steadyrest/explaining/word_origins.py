@@ -10,6 +10,7 @@ from steadyrest.conventions import AXES, INVERSE, PLANES, RAPID
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings, Spot, WordOrigin
+from steadyrest.explaining.tool_axes import tool_axis_in_words, trimmed, turn_in_words
 from steadyrest.motion import Event
 from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
@@ -100,7 +101,7 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
         plane = PLANES[arcs.plane[0]]
         return WordOrigin(piece, f"the arc lies in {plane}", settings.of(f"codes.plane_{plane.lower()}"))
     if piece and piece == form.mode_codes[row.run.feed_mode[0]]:
-        key, moves = _kind_of_move(row)
+        key, moves = _kind_of_move(row, settings)
         inverse = row.run.feed_mode[0] == INVERSE
         mode, code = ("inverse time", "feed.inverse_code") if inverse else ("feed per minute", "feed.per_minute_code")
         return WordOrigin(piece, f"{mode}, because {moves} in this block", settings.of(code, key))
@@ -108,7 +109,7 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
         return _feed(piece, row, settings)
     for axis in form.axes:
         if axis.letter == letter:
-            return _rotary(piece, axis, row, settings) if axis.column == 3 else _linear(piece, axis, row, settings)
+            return _rotary(piece, axis, row, settings) if axis.column >= 3 else _linear(piece, axis, row, settings)
     if arcs is not None and letter in CENTRE_LETTERS:
         counted = "a step from the arc's start" if settings.profile.arcs.centre_is == "incremental" else "a position"
         along = CENTRE_LETTERS.index(letter)
@@ -123,7 +124,7 @@ def _word(piece: str, first: bool, row: Row, settings: Settings) -> WordOrigin:
 def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
     value = float(row.run.xyz[0, axis.column])
     unit = "inch" if settings.form.inch else "mm"
-    says = f"to {axis.letter} {_trimmed(value)} {unit} in work coordinates, rounded as a position"
+    says = f"to {axis.letter} {trimmed(value)} {unit} in work coordinates, rounded as a position"
     keys = settings.number("length", axis.letter)
     if settings.end_for_end and axis.column < 2:
         says += f"; the toolpath's {axis.letter} with its sign changed, because the job is turned end for end"
@@ -137,50 +138,54 @@ def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     return WordOrigin(piece, says, keys)
 
 
-def _trimmed(value: float) -> str:
-    """Six decimals at most: what was asked before it was rounded."""
-    return f"{round(value, 6) + 0.0:.6f}".rstrip("0").rstrip(".")
-
-
 def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOrigin:
-    """The rotary's word: the commanded angle, its winding, and the mounting that gives it its sign."""
-    w = row.w_deg
+    """A rotary's word: the commanded angle, its winding, and the mounting that gives it its sign; of a chain where the tool then points."""
+    w, name = float(row.rotary_deg[axis.column - 3]), settings.form.rotary_letters[axis.column - 3]
     turns = int(np.floor(w / 360.0 + 0.5))
-    winding = f" ({_trimmed(w - 360.0 * turns)} and {turns:+d} whole turn{'' if abs(turns) == 1 else 's'})" if turns else ""
-    phi = settings.sign * w
-    hand = "right-hand" if phi >= 0 else "left-hand"
-    along = settings.rotary.along if settings.rotary is not None else "?"
-    stands = f"the part is turned {_trimmed(abs(phi))} degrees {hand} about +{along}"
-    says = f"the rotary to {_trimmed(w)} degrees{winding}: {stands}"
-    keys = settings.of("rotary.*.chuck_faces", "rotary.*.positive_turns_chuck")
+    winding = f" ({trimmed(w - 360.0 * turns)} and {turns:+d} whole turn{'' if abs(turns) == 1 else 's'})" if turns else ""
+    keys = settings.of(f"rotary.{name}.chuck_faces", f"rotary.{name}.positive_turns_chuck")
+    if settings.rotary is not None:
+        phi = settings.sign * w
+        hand = "right-hand" if phi >= 0 else "left-hand"
+        stands = f"the part is turned {trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along}"
+        says = f"the rotary to {trimmed(w)} degrees{winding}: {stands}"
+    else:
+        says = f"{name} to {trimmed(w)} degrees{winding}: {turn_in_words(name, settings, w)}"
+        points = tool_axis_in_words(row.stands_deg, settings)
+        says += f"; {points}" if points else ""
+        keys = settings.of("chain") + keys + settings.of(f"rotary.{name}.leans.towards", f"rotary.{name}.leans.by")
     if axis.scale != 1.0:
         says += f", by the drive of {axis.letter}"
-        keys += settings.of("rotary.*.replaces", "rotary.*.mm_per_degree")
+        keys += settings.of(f"rotary.{name}.replaces", f"rotary.{name}.mm_per_degree")
         return WordOrigin(piece, says, keys + settings.number("length", axis.letter))
     if axis.turn:
         way = "its sign is the direction" if axis.turning == "sign" else "the controller takes the shortest way"
         says += f"; written as a position within one turn, {way}"
-        keys += settings.of("rotary.*.travel.kind", "rotary.*.travel.rule")
+        keys += settings.of(f"rotary.{name}.travel.kind", f"rotary.{name}.travel.rule")
     if settings.form.incremental:
         says += "; written as the step from the last position"
         keys += settings.of("words.distance")
     return WordOrigin(piece, says, keys + settings.number("angle", axis.letter))
 
 
-def _kind_of_move(row: Row) -> tuple[str, str]:
+def _kind_of_move(row: Row, settings: Settings) -> tuple[str, str]:
     """Which axes move in a row: the setting that chooses its feed mode, and that in words."""
+    letters = settings.form.rotary_letters
     way = np.abs(row.run.xyz[0] - row.before_xyz)
     goes = bool(np.nanmax(np.append(way, 0.0)) > _STILL) or row.kind > 1
-    turns = not np.isnan(row.w_deg) and not np.isnan(row.before_w) and abs(row.w_deg - row.before_w) > _STILL
-    if goes and turns:
-        return "feed.combined", "linear axes and the rotary move together"
-    return ("feed.rotary", "the rotary moves alone") if turns else ("feed.linear", "only linear axes move")
+    turning = [letter for letter, turn in zip(letters, row.rotary_deg - row.before_deg, strict=True) if abs(turn) > _STILL]
+    named = "the rotary" if len(letters) == 1 else " and ".join(turning)
+    if goes and turning:
+        return "feed.combined", f"linear axes and {named} move together"
+    if not turning:
+        return "feed.linear", "only linear axes move"
+    return "feed.rotary", f"{named} moves alone" if len(turning) == 1 else f"{named} move, and no linear axis"
 
 
 def _feed(piece: str, row: Row, settings: Settings) -> WordOrigin:
     if row.kind == RAPID:
         return WordOrigin(piece, "a feed")
-    feed, (key, moves) = settings.profile.feed, _kind_of_move(row)
+    feed, (key, moves) = settings.profile.feed, _kind_of_move(row, settings)
     keys: tuple[Setting, ...] = settings.of(key)
     if row.run.feed_mode[0] == INVERSE:
         unit = {"per_minute": "1 over minutes", "per_second": "1 over seconds", "seconds": "seconds"}[feed.inverse_is]

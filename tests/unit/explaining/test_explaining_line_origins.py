@@ -66,6 +66,6 @@ def test_a_row_begins_where_runs_cycles_and_retracts_before_it_have_left_the_axe
         Origin(8, None, "", blocks=run([(NAN, NAN, 9.0, NAN)], [11])),
     ]
     found = Origins(told).of({1, 2, 3, 4, 5, 6, 8})
-    begins = [[*one.row.before_xyz, one.row.before_w] for line, one in sorted(found.items()) if one.row is not None]
+    begins = [[*one.row.before_xyz, *one.row.before_deg] for line, one in sorted(found.items()) if one.row is not None]
     np.testing.assert_equal(begins, [[NAN] * 4, [1, 2, 3, 90], [7, 8, NAN, 90], [7, 8, NAN, 90]])
     assert [4, 9, 0] == [found[line].move for line in (3, 4, 5)]
