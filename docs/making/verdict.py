@@ -36,6 +36,9 @@ KEYS = {
     "program": "the program's file",
     "name": "name of the part, from the toolpath",
     "controller": "name of the profile",
+    "gauge_lengths": "the gauge lengths that were given, one entry for each tool",
+    "gauge_lengths.tool": "number of the tool",
+    "gauge_lengths.length": "from its tip to the gauge line of its holder",
     "schema": "version of this form; within one version keys are only ever added, and never change their meaning",
     "proved": "true: the program cuts what the toolpath asks for",
     "units": "`mm` or `inch`, those of the toolpath: the unit of every length here",
@@ -167,7 +170,8 @@ def pages() -> dict[str, str]:
 def undescribed() -> list[str]:
     """Keys that real verdicts have and nothing is said about here, keys that are said to be there and are not, kinds likewise."""
     found = {key for sample in samples() for key, _ in keys(sample)}
-    described = set(KEYS) - {key for key in KEYS if key.startswith("changed.")}  # there are none without a notice
+    # There is nothing changed without a notice, and no length is given where no head turns.
+    described = set(KEYS) - {key for key in KEYS if key.startswith(("changed.", "gauge_lengths."))}
     lacking = [f"key {key}" for key in found - set(KEYS)] + [f"no key {key}" for key in described - found]
     return sorted(lacking + [f"kind {kind}" for kind in set(kinds()) ^ set(KINDS)])
 

@@ -19,7 +19,7 @@ from steadyrest.progress import PROVING, Progress, Work
 from steadyrest.proof import Verdict, head_line, setting_of
 from steadyrest.proof import prove as prove_program
 from steadyrest.reading import Piece, last_line, lines_in, read_program
-from steadyrest.request import Request, files_of, load
+from steadyrest.request import Request, files_of
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Origin, Record, Writing, check_no_input, put_in_place, write_program
@@ -86,7 +86,7 @@ class _Job:
         self._request, self._progress = request, progress
         self._notices: list[Notice] = []
         self.resolved = resolve(request.named_controller, request.sets, unset=request.unset)
-        self.toolpath = load(request.part, self._notices, progress=progress)
+        self.toolpath = request.toolpath(self._notices, progress=progress)
         self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
         self._watch: Watch | None = None
         if request.simulate:
@@ -134,7 +134,8 @@ class _Job:
             hazards = watch.hazards(lambda: self.read(text), allowed, self._progress)
         changed = (*self._notices, *notices)
         outcome = judge(verdict, hazards, setting, notices=changed, accept=self._request.accept)
-        return Posted(program, self.toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0)
+        inch, lengths = setting.program_scale != 1.0, self._request.gauge_lengths
+        return Posted(program, self.toolpath, profile.name, verdict, outcome, changed, inch, lengths)
 
     def said_by(self, error: ProgramError) -> SteadyrestError:
         """The error of a line that the controller would not take, at the template or plug-in that says it."""

@@ -29,6 +29,7 @@ class Run:
     program, toolpath, profile   digests: SHA-256 of the program's bytes, and those of the verdict
     mounting    how the rotary stands, as the setup sheet says it
     settings    the profile's name, and settings of this part alone, KEY=VALUE
+    gauge_lengths   for which the program was made, by number of the tool, in the toolpath's units
     origin      work offset and where the zero is, as set at the control
     tools       by number: what the control was told of it, such as its length
     checked     what has to be checked and was ticked
@@ -48,6 +49,7 @@ class Run:
     checked: tuple[str, ...] = ()
     remarks: str = ""
     run: bool = False
+    gauge_lengths: Mapping[str, float] = field(default_factory=dict)
 
 
 _RUN = TypeAdapter(Run)
@@ -88,13 +90,13 @@ def record_run(job: Path, run: Run) -> None:
 def next_run(former: Sequence[Run], today: Run) -> Run:
     """Today's run before anything was said of it: origin, tools and remarks as of the last, nothing checked.
 
-    today   what is known without asking: outcome, digests, mounting, settings
+    today   what is known without asking: outcome, digests, mounting, settings, gauge lengths
     """
     if not former:
         return today
     last = former[-1]
     if not last.run and last.program == today.program:
-        return replace(last, outcome=today.outcome, mounting=today.mounting, settings=today.settings)
+        return replace(last, outcome=today.outcome, mounting=today.mounting, settings=today.settings, gauge_lengths=today.gauge_lengths)
     return replace(today, origin=last.origin, tools=last.tools, remarks=last.remarks if not last.run else "")
 
 
@@ -108,6 +110,10 @@ def differences(last: Run, today: Run) -> list[str]:
     if last.mounting != today.mounting:
         then, now = ("; ".join(each.mounting) or "not stated" for each in (last, today))
         told.append(f"the rotary stands differently: then {then}; now {now}")
+    for number in dict.fromkeys((*last.gauge_lengths, *today.gauge_lengths)):
+        then, now = (f"{each:g}" if (each := run.gauge_lengths.get(number)) is not None else "not given" for run in (last, today))
+        if then != now:
+            told.append(f"the gauge length of T{number} is another one: then {then}; now {now}")
     if last.program != today.program and not told:
         told.append("the program is another one")
     return told

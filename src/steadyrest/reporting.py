@@ -14,7 +14,7 @@ from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.progress import DRAWING, Progress, Work
 from steadyrest.reading import opened_program, read_program
-from steadyrest.request import Request, load
+from steadyrest.request import Request
 from steadyrest.sheet import SheetFacts, setup_front_fragment, setup_sheet_fragment, setup_sheet_style, sheet_facts
 from steadyrest.viewer import Looked, PageParts, PictureForm, PictureOf, SetupSheet, draw, look, page_parts, write_page
 
@@ -31,7 +31,7 @@ def look_at(
     """
     resolved = resolve(request.named_controller, request.sets)
     changed: list[Notice] = []
-    toolpath = load(request.part, changed, progress=progress)
+    toolpath = request.toolpath(changed, progress=progress)
     if program is not None:
         with opened_program(program) as opened:
             text, name = opened.read(), program.name
@@ -44,7 +44,7 @@ def look_at(
     try:
         return look(
             text, name, toolpath, resolved.profile, tolerance=request.tolerance, changed=tuple(changed), accept=request.accept,
-            cells=cells, progress=progress,
+            gauge_lengths=request.gauge_lengths, cells=cells, progress=progress,
         )  # fmt: skip
     except ProgramError as error:
         error.place = error.place.within(str(program or name))
@@ -65,6 +65,7 @@ def command_of(request: Request, program: Path | None = None, output: str = "rep
         words += ["--controller", Path(request.controller).name]
     words += [word for name, said in (("--set", request.sets), ("--accept", request.accept)) for one in said for word in (name, one)]
     words += ["--tolerance", f"{request.tolerance:g}"] if request.tolerance is not None else []
+    words += [word for number, length in request.gauge_lengths.items() for word in ("--tool-length", f"{number}={length:g}")]
     return shlex.join([*words, "--output", output])
 
 

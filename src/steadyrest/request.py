@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ class Request:
     accept       names of findings that the user takes on themselves
     simulate     whether the stock is cut to see what touches
     unset        keys that the profile's own file states, left out: what its parents say holds
+    gauge_lengths   by the number of a tool: from its tip to the gauge line of its holder, file units. Needed where a head turns
     """
 
     part: Path | bytes | Toolpath
@@ -40,6 +42,7 @@ class Request:
     accept: Sequence[str] = ()
     simulate: bool = True
     unset: Sequence[str] = ()
+    gauge_lengths: Mapping[int, float] = field(default_factory=dict)
 
     @property
     def named_controller(self) -> str:
@@ -52,7 +55,8 @@ class Request:
             return self
         from steadyrest.inputs import load_job
 
-        kept = load_job(self.part).post
+        job = load_job(self.part)
+        kept = job.post
         if self.output is None and kept.output is not None:
             # A job file may come from anywhere: it puts its program nowhere outside of its own folder.
             folder, place = os.path.realpath(self.part.parent), os.path.realpath(kept.output)
@@ -69,7 +73,26 @@ class Request:
             sets=(*kept.sets(), *self.sets),
             tolerance=self.tolerance if self.tolerance is not None else kept.tolerance,
             accept=tuple(dict.fromkeys((*kept.accept, *self.accept))),
+            gauge_lengths={**job.gauge_lengths, **self.gauge_lengths},
         )
+
+    def toolpath(self, notices: list[Notice] | None = None, *, progress: Progress | None = None) -> Toolpath:
+        """The part as a toolpath, as of `load`. InputError as well for a gauge length that is none, or of a tool that there is not."""
+        found = load(self.part, notices, progress=progress)
+        numbers = [tool.number for tool in found.tools]
+        for number, length in self.gauge_lengths.items():
+            wrong, cure = "", "give the length from the tool's tip to the gauge line of its holder, such as 128.35"
+            if number not in numbers:
+                wrong = (
+                    f"a gauge length is given for tool {number}, and the toolpath has no such tool; it has {', '.join(map(str, numbers))}"
+                )
+                cure = "correct the number of the tool, or leave its gauge length out"
+            elif not (isinstance(length, int | float) and isfinite(length) and length > 0):
+                wrong = f"the gauge length of tool {number} is {length!r}; it has to be a number above 0"
+            if wrong:
+                place = Place(file=str(self.part) if isinstance(self.part, Path) else None, key="gauge_length")
+                raise InputError(wrong, place=place, cure=cure)
+        return found
 
 
 def load(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from textwrap import shorten, wrap
 from typing import Any
@@ -30,6 +31,7 @@ class Posted:
     outcome    `run`, `look` or `stop`, and why
     notices    what was changed on the way from toolpath to program
     inch       the program is in inches, else in millimetres
+    gauge_lengths   that were given, by the number of a tool, file units
     """
 
     program: Path
@@ -39,6 +41,7 @@ class Posted:
     outcome: Outcome
     notices: tuple[Notice, ...]
     inch: bool
+    gauge_lengths: Mapping[int, float] = field(default_factory=dict)
 
     @property
     def said(self) -> list[tuple[Finding, str]]:
@@ -59,6 +62,12 @@ class Posted:
             said.append(where.before(sentence) + (f" ({len(more) + 1} times)" if more else ""))
         return said
 
+    @property
+    def lengths_said(self) -> str:
+        """The gauge lengths that were given, in a sentence; empty where none was."""
+        said = ", ".join(f"T{number} {length:g}" for number, length in self.gauge_lengths.items())
+        return f"Gauge lengths as given, to be checked at the tool setter: {said} {self.toolpath.units}." if said else ""
+
     def text(self) -> str:
         """One screen: the outcome, what to look at, the figures of the proof, what was changed. Lengths in the program's units."""
         verdict, whole, indent = self.verdict, self.verdict.whole, " " * 6
@@ -77,6 +86,7 @@ class Posted:
             *(["  Changed from the toolpath:"] if changed else []),
             *(f"  - {shorten(sentence, COLUMNS - 4, placeholder=' ..')}" for sentence in changed[:MOST_NOTICES]),
             *([f"  - and {left} more: see --json"] if (left := len(changed) - MOST_NOTICES) > 0 else []),
+            *wrap(self.lengths_said, COLUMNS, initial_indent="  ", subsequent_indent="  "),
             *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS),
         ]
         return cut("\n".join(lines))
@@ -88,6 +98,7 @@ class Posted:
             "program": str(self.program),
             "name": self.toolpath.name,
             "controller": self.controller,
+            "gauge_lengths": [{"tool": number, "length": length} for number, length in self.gauge_lengths.items()],
             **self.verdict.to_json(),
             "changed": [
                 {

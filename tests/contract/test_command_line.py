@@ -98,6 +98,10 @@ def test_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
         (["post", PART, "--tolerance", "wide", "-o", "part.nc"], 2, "not a valid float"),
         (["post", PART, "--tolerance", "inf", "-o", "part.nc"], 2, "'inf' is not a finite number"),
         (["prove", "part.nc", "-t", PART, "--tolerance", "nan"], 2, "'nan' is not a finite number"),
+        (["post", PART, "--tool-length", "4", "-o", "part.nc"], 2, "'4' is not NUMBER=LENGTH, such as 4=128.35"),
+        (["post", PART, "--tool-length", "1=90", "--tool-length", "1=91", "-o", "part.nc"], 2, "the length of tool 1 is given twice"),
+        (["prove", "part.nc", "-t", PART, "--tool-length", "1=-90"], 2, "a gauge length is a number above 0"),
+        (["post", PART, "--tool-length", "77=90", "-o", "part.nc"], 1, "the toolpath has no such tool; it has "),
         (["nothing"], 2, "No such command"),
     ],
 )  # fmt: skip

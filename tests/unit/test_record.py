@@ -42,6 +42,15 @@ def test_a_run_that_is_being_set_up_goes_on_after_a_reload_unless_the_program_is
     assert () == next_run([half], replace(TODAY, program="p2")).checked
 
 
+def test_another_gauge_length_than_last_time_is_said_by_its_tool() -> None:
+    last, today = replace(TODAY, gauge_lengths={"4": 128.35, "5": 90}), replace(TODAY, gauge_lengths={"4": 128.3, "5": 90, "6": 70})
+    assert differences(last, today) == [
+        "the gauge length of T4 is another one: then 128.35; now 128.3",
+        "the gauge length of T6 is another one: then not given; now 70",
+    ]
+    assert {"4": 128.3, "5": 90, "6": 70} == next_run([replace(last, tools={"4": "as measured"})], today).gauge_lengths
+
+
 def test_what_is_different_from_the_last_run_is_said() -> None:
     assert [] == differences(TODAY, TODAY)
     (told,) = differences(TODAY, replace(TODAY, mounting=("rotary A along X, at the right end",), program="p2"))

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from steadyrest.errors import InputError
+from steadyrest.posting import post_to_memory
 from steadyrest.request import Request, files_of, load
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
@@ -59,3 +62,41 @@ def test_a_part_is_loaded_from_a_file_its_bytes_or_memory(job: Path) -> None:
 def test_the_files_of_a_job_are_all_that_it_reads(job: Path) -> None:
     assert {job, job.parent / "still.toolpath.json"} == set(files_of(job))
     assert [] == files_of(b"{}")
+
+
+def test_gauge_lengths_of_the_job_hold_and_those_of_the_user_go_before_them(job: Path) -> None:
+    job.write_text(
+        JOB.replace("[post]", "[[tools]]\nnumber = 1\ngauge_length = 128.35\n[[tools]]\nnumber = 2\ngauge_length = 90\n\n[post]")
+    )
+    assert {1: 128.35, 2: 90} == Request(job).with_job().gauge_lengths
+    said = Request(job, gauge_lengths={2: 91.5}).with_job()
+    assert {1: 128.35, 2: 91.5} == said.gauge_lengths
+    assert [1, 2] == [tool.number for tool in said.toolpath().tools], "what inputs say of their tools stays"
+
+
+@pytest.mark.parametrize(
+    ("lengths", "wrong"),
+    [
+        ({7: 100.0}, "a gauge length is given for tool 7, and the toolpath has no such tool; it has 1, 2"),
+        ({1: 0.0}, "the gauge length of tool 1 is 0.0; it has to be a number above 0"),
+        ({1: -3.0}, "the gauge length of tool 1 is -3.0"),
+        ({1: math.nan}, "the gauge length of tool 1 is nan"),
+        ({1: "long"}, "the gauge length of tool 1 is 'long'"),
+    ],
+)
+def test_a_gauge_length_that_is_none_or_of_no_tool_is_refused_with_the_cure(lengths: dict[int, float], wrong: str) -> None:
+    part = TOUR / "still.toolpath.json"
+    with pytest.raises(InputError, match=wrong) as caught:
+        post_to_memory(Request(part, gauge_lengths=lengths, simulate=False))
+    assert (str(part), "gauge_length") == (caught.value.place.file, caught.value.place.key)
+    assert caught.value.cure
+
+
+def test_what_was_given_as_gauge_lengths_is_said_on_the_screen_and_as_data() -> None:
+    asked = Request(TOUR / "still.toolpath.json", gauge_lengths={1: 128.35}, simulate=False)
+    posted, text = post_to_memory(asked)
+    assert "Gauge lengths as given, to be checked at the tool setter: T1 128.35 mm." in posted.text()
+    assert [{"tool": 1, "length": 128.35}] == posted.as_json()["gauge_lengths"]
+    plain, same = post_to_memory(replace(asked, gauge_lengths={}))
+    assert "Gauge lengths" not in plain.text()
+    assert text == same, "no head turns: they are in no number of the program"

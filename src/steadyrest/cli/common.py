@@ -201,6 +201,23 @@ def known_findings(context: click.Context, parameter: click.Parameter, names: tu
     return names
 
 
+def tool_lengths(context: click.Context, parameter: click.Parameter, said: tuple[str, ...]) -> dict[int, float]:
+    """Gauge lengths said as NUMBER=LENGTH, by the number of the tool; a usage error for what is none, and for a tool named twice."""
+    found: dict[int, float] = {}
+    for text in said:
+        number, _, length = text.partition("=")
+        try:
+            tool, value = int(number), float(length)
+        except ValueError:
+            raise click.BadParameter(f"'{text}' is not NUMBER=LENGTH, such as 4=128.35") from None
+        if not (isfinite(value) and value > 0):
+            raise click.BadParameter(f"'{text}': a gauge length is a number above 0, such as 128.35")
+        if tool in found:
+            raise click.BadParameter(f"the length of tool {tool} is given twice: keep one of the two")
+        found[tool] = value
+    return found
+
+
 NOT_TOLD = "steadyrest.quiet"
 QUIET = option("--quiet", is_flag=True, expose_value=False, callback=lambda context, _, value: context.meta.update({NOT_TOLD: value}),
                      help="Do not show how far long work is.")  # fmt: skip
@@ -212,6 +229,9 @@ OPTIONS = (
                  help="Change one setting for this run, such as rotary.A.chuck_faces=-X. Repeatable."),
     option("--tolerance", type=float, callback=finite, metavar="LENGTH",
                  help="How far the tip may be off the toolpath, in the toolpath's units.  [default: 0.01 mm]"),
+    option("--tool-length", "tool_lengths", multiple=True, callback=tool_lengths, metavar="NUMBER=LENGTH",
+                 help="The gauge length of a tool, from its tip to the gauge line of its holder, in the toolpath's units, such as "
+                 "4=128.35: needed where a head turns. Repeatable."),
     QUIET,
     JSON,
 )  # fmt: skip
@@ -240,12 +260,13 @@ def requesting(*more: Option) -> Option:
 
     def add(command: Callable[..., None]) -> Callable[..., None]:
         @wraps(command)
-        def run(*, controller: str | None, sets: tuple[str, ...], tolerance: float | None, accept: tuple[str, ...] = (),
-                no_simulation: bool = False, **said: Any) -> None:  # fmt: skip
+        def run(*, controller: str | None, sets: tuple[str, ...], tolerance: float | None, tool_lengths: dict[int, float],
+                accept: tuple[str, ...] = (), no_simulation: bool = False, **said: Any) -> None:  # fmt: skip
             from steadyrest.request import Request
 
             def asked(part: Path, output: Path | None = None) -> Request:
-                return Request(part, controller, output, sets, tolerance, accept, not no_simulation).with_job()
+                simulate = not no_simulation
+                return Request(part, controller, output, sets, tolerance, accept, simulate, gauge_lengths=tool_lengths).with_job()
 
             command(asked=asked, **said)
 

@@ -20,7 +20,7 @@ from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.progress import MATCHING, Progress, Work
 from steadyrest.reading import opened_program
-from steadyrest.request import Request, load
+from steadyrest.request import Request
 from steadyrest.toolpath import Toolpath
 from steadyrest.writing import Origin, word_format
 
@@ -57,7 +57,7 @@ def write_anew(request: Request, *, progress: Progress | None = None) -> Written
     progress   is told how far it is, stage by stage
     """
     resolved = resolve(request.named_controller, request.sets)
-    toolpath = load(request.part, progress=progress)
+    toolpath = request.toolpath(progress=progress)
     told: list[Origin] = []
     underway = begin(toolpath, resolved, tolerance=request.tolerance, accept=request.accept, record=told.append, progress=progress)
     lines = b"".join(underway).decode("ascii").splitlines()

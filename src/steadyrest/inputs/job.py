@@ -37,18 +37,30 @@ from pathlib import Path
 from tomllib import TOMLDecodeError
 from typing import Annotated, Any
 
-from pydantic import Field, PrivateAttr, field_validator
+from pydantic import ConfigDict, Discriminator, Field, PrivateAttr, Tag, TypeAdapter, field_validator, model_validator
 
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import ACCEPTABLE
 from steadyrest.inputs.assembly import take
-from steadyrest.inputs.options import Input, InputOptions, PartOptions, Text, check_unsaid, load_toml, validated
+from steadyrest.inputs.options import Input, InputOptions, PartFacts, PartOptions, Text, check_apart, check_unsaid, load_toml, validated
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader
 from steadyrest.inputs.setup import Setup
 from steadyrest.notices import Notice
 from steadyrest.progress import Progress
 from steadyrest.toml_text import parse_toml
-from steadyrest.toolpath import One, Part, Positive, Toolpath, broken_rule
+from steadyrest.toolpath import (
+    BallTool,
+    BullnoseTool,
+    ChamferTool,
+    DrillTool,
+    FlatTool,
+    One,
+    Part,
+    Positive,
+    Tool,
+    Toolpath,
+    broken_rule,
+)
 
 _FIRST_KEY = re.compile(rb"^(?:\xef\xbb\xbf)?[ \t]*steadyrest_job[ \t]*=", re.MULTILINE)
 
@@ -87,10 +99,65 @@ class PostSettings(Part):
         return tuple(f"{key}={json.dumps(value, ensure_ascii=False)}" for key, value in stated if value != {})
 
 
-class Job(PartOptions):
+_GAUGE_LENGTH = (
+    "From the tool's tip to the gauge line of its holder, as it is measured at the tool setter, in the toolpath's units. Needed of every "
+    "tool that cuts on a machine whose head turns: the program then holds for this length only."
+)
+
+
+class _InHolder(Part):
+    gauge_length: Positive | None = Field(default=None, description=_GAUGE_LENGTH)
+
+
+class FlatToolInHolder(FlatTool, _InHolder):
+    """An end mill with a flat end."""
+
+
+class BallToolInHolder(BallTool, _InHolder):
+    """An end mill with a ball end of the tool's diameter."""
+
+
+class BullnoseToolInHolder(BullnoseTool, _InHolder):
+    """An end mill with rounded corners."""
+
+
+class DrillToolInHolder(DrillTool, _InHolder):
+    """A drill; its tip is the point."""
+
+
+class ChamferToolInHolder(ChamferTool, _InHolder):
+    """A conical cutter."""
+
+
+class ToolOfInput(Part):
+    """A tool that an input describes, as it stands in its holder."""
+
+    number: Annotated[int, Field(strict=True, ge=1)] = Field(description="The tool's number, as operations name it; no two alike.")
+    gauge_length: Positive = Field(description=_GAUGE_LENGTH)
+
+
+def _which(said: Any) -> str:
+    """An entry with a gauge length and without a shape is of a tool that an input describes."""
+    of_input = "gauge_length" in said and "shape" not in said if isinstance(said, dict) else isinstance(said, ToolOfInput)
+    return "of_input" if of_input else "described"
+
+
+_Described = FlatToolInHolder | BallToolInHolder | BullnoseToolInHolder | DrillToolInHolder | ChamferToolInHolder
+ToolInHolder = Annotated[
+    Annotated[_Described, Field(discriminator="shape"), Tag("described")] | Annotated[ToolOfInput, Tag("of_input")], Discriminator(_which)
+]
+_TOOL: TypeAdapter[Tool] = TypeAdapter(Tool, config=ConfigDict(defer_build=True))
+
+
+class Job(PartFacts):
     """A job file: the part, its inputs in order, and how it is posted."""
 
     steadyrest_job: One = Field(description="Version of this form: 1.")
+    tools: tuple[ToolInHolder, ...] = Field(
+        default=(),
+        description="Tools, as in the toolpath: they add what inputs leave open, and override what inputs state. Without `shape` an entry "
+        "gives the gauge length of a tool that an input describes.",
+    )
     inputs: Annotated[tuple[Input, ...], Field(min_length=1)] = Field(description="The inputs, in the order in which they are cut.")
     post: PostSettings = Field(default_factory=PostSettings, description="How the part is posted.")
     setup: Setup = Field(default_factory=Setup, description="How it stands at the machine on the day; the program is the same without it.")
@@ -98,9 +165,26 @@ class Job(PartOptions):
     _file: str | None = PrivateAttr(default=None)
     """It was read from; None when it was built in memory."""
 
+    @model_validator(mode="after")
+    def _tools_apart(self) -> Job:
+        check_apart([tool.number for tool in self.tools])
+        return self
+
+    @property
+    def part(self) -> PartOptions:
+        """What it says about the part, to be taken with its inputs."""
+        described = (tool for tool in self.tools if not isinstance(tool, ToolOfInput))
+        tools = tuple(_TOOL.validate_python(tool.model_dump(by_alias=True, exclude={"gauge_length"})) for tool in described)
+        return PartOptions.model_construct(**{name: getattr(self, name) for name in PartFacts.model_fields}, tools=tools)
+
+    @property
+    def gauge_lengths(self) -> dict[int, float]:
+        """By the number of a tool, in the toolpath's units: those that it states."""
+        return {tool.number: tool.gauge_length for tool in self.tools if tool.gauge_length is not None}
+
     def toolpath(self, notices: list[Notice] | None = None, *, progress: Progress | None = None) -> Toolpath:
         """All inputs joined, and of their operations those that `post.operations` names. Raises as take does."""
-        whole = take(self.inputs, self, notices, progress=progress)
+        whole = take(self.inputs, self.part, notices, progress=progress)
         kept: set[int] = set()
         for each in self.post.operations or ():
             found = [at for at, one in enumerate(whole.operations, 1) if each in (at, one.name)]
@@ -196,7 +280,7 @@ def read_job(path: Path, options: InputOptions, part: PartOptions) -> Piece:
     token = _OPEN.set(((*around, real), read))
     try:
         job = load_job(path)
-        return Piece.of(take(job.inputs, job, notices), notices)
+        return Piece.of(take(job.inputs, job.part, notices), notices)
     finally:
         _OPEN.reset(token)
 

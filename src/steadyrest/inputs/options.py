@@ -156,8 +156,8 @@ class Input(InputOptions):
     file: Path = Field(description="The file, from the folder of the job file.")
 
 
-class PartOptions(Part):
-    """What is said about the part: everything that inputs do not say themselves, and what overrides them."""
+class PartFacts(Part):
+    """What is said about the part but for its tools: everything that inputs do not say themselves, and what overrides them."""
 
     name: Text | None = Field(default=None, description="Name of the part; that of the first input that has one unless given.")
     units: Literal["mm", "inch"] | None = Field(
@@ -173,16 +173,25 @@ class PartOptions(Part):
     clearance: Positive | None = Field(
         default=None, description="Distance from the axis of rotation beyond which nothing that turns with the part can be hit."
     )
+
+
+class PartOptions(PartFacts):
+    """What is said about the part: everything that inputs do not say themselves, and what overrides them."""
+
     tools: tuple[Tool, ...] = Field(
         default=(), description="Tools, as in the toolpath: they add what inputs leave open, and override what inputs state."
     )
 
     @model_validator(mode="after")
     def _tools_apart(self) -> PartOptions:
-        numbers = [tool.number for tool in self.tools]
-        if twice := [number for number in numbers if numbers.count(number) > 1]:
-            raise broken_rule(f"two tools have the number {twice[0]}", "give every tool a number of its own")
+        check_apart([tool.number for tool in self.tools])
         return self
+
+
+def check_apart(numbers: Sequence[int]) -> None:
+    """Raise the error of two tools with one number."""
+    if twice := [number for number in numbers if numbers.count(number) > 1]:
+        raise broken_rule(f"two tools have the number {twice[0]}", "give every tool a number of its own")
 
 
 Model = TypeVar("Model", bound=BaseModel)

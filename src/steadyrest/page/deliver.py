@@ -6,6 +6,7 @@ Where it may go: the folder that the profile names, and those that were given wh
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -152,8 +153,7 @@ def work(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
     request = Request(Path(asked["job"])).with_job()
     program = Path(asked["program"])
     if not asked["edited"]:
-        posted = Request(request.part, request.controller, program, request.sets, request.tolerance, request.accept, request.simulate)
-        post(posted, progress)
+        post(replace(request, output=program), progress)
     if file_digest(program) != asked["digest"]:
         raise Refused("this is another program than the one that was looked at", cure="look at it as it is now, and deliver then")
     done = deliver(

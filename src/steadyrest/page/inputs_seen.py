@@ -87,7 +87,7 @@ def facts_of(job: Job, name: Callable[[str], str], progress: Progress | None = N
               `toolpath`: name, units, axis, centre, stock, clearance, tools, operations with their facts and a rough `path`; None where
               there is none. What stands in for something missing is among it.
     """
-    found = overview(job.inputs, job, progress)
+    found = overview(job.inputs, job.part, progress)
     told: dict[str, Any] = {
         "whole": found.whole,
         "needs_stock": found.needs_stock,

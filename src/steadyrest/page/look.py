@@ -81,6 +81,7 @@ def run_of(job: JobFile, found: Made) -> Run:
         profile=str(found.posted["profile_digest"]),
         mounting=tuple(found.facts["mounting"]),
         settings=(job.request.named_controller, *job.request.sets),
+        gauge_lengths={str(number): length for number, length in job.request.gauge_lengths.items()},
     )
 
 

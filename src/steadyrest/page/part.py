@@ -99,15 +99,15 @@ def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) 
         return facts_of(tried, name_in(page.folder.path))
     if toolpath is None:
         return found
-    tools = {tool["number"]: tool for tool in toolpath["tools"]} | {tool.number: tool.model_dump(mode="json") for tool in tried.tools}
+    tools = {tool["number"]: tool for tool in toolpath["tools"]} | {tool.number: tool.model_dump(mode="json") for tool in tried.part.tools}
     stock = tried.stock.model_dump(mode="json", by_alias=True, exclude_none=True) if tried.stock is not None else toolpath["stock"]
-    missing = [each for each in found["missing"] if each["number"] not in {tool.number for tool in tried.tools}]
+    missing = [each for each in found["missing"] if each["number"] not in {tool.number for tool in tried.part.tools}]
     return {**found, "missing": missing, "toolpath": {**toolpath, "stock": stock, "tools": list(tools.values())}}
 
 
 def _own_tools(job: JobFile) -> set[str]:
     """The numbers of the tools that the job itself describes."""
-    return {str(tool.number) for tool in job.job.tools} if job.job is not None else set()
+    return {str(tool.number) for tool in job.job.part.tools} if job.job is not None else set()
 
 
 def typed_of(job: JobFile) -> dict[str, str]:
@@ -330,6 +330,7 @@ def _asked(
     elif now:
         keys["stock"] = None
     tools = [tool["number"] for tool in said_now.get("tools", [])]
+    described = {tool["number"] for tool in said_now.get("tools", []) if "shape" in tool}
     for number in _numbers(typed):
         shape, prefix = typed.get(f"tool.{number}.shape", ""), f"tool.{number}."
         if shape not in TOOLS:
@@ -341,7 +342,7 @@ def _asked(
             "shape": shape,
             **read(TOOLS[shape], prefix, typed, only=TOOL_FIELDS[shape]),
         }
-        if (number not in tools and tool == told.get(number)) or refused(TOOLS[shape], prefix, tool):
+        if (number not in described and tool == told.get(number)) or refused(TOOLS[shape], prefix, tool):
             continue
         if number not in tools:
             tools.append(number)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import cycle, islice
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 
@@ -72,6 +73,7 @@ def look(
     tolerance: float | None = None,
     changed: tuple[Notice, ...] = (),
     accept: Sequence[str] = (),
+    gauge_lengths: Mapping[int, float] = MappingProxyType({}),
     cells: tuple[int, int] | None = None,
     most_positions: int = MOST_POSITIONS,
     progress: Progress | None = None,
@@ -81,6 +83,7 @@ def look(
     text       the program, whole
     tolerance  as of `steadyrest.proof.comparison`
     accept     names of findings that the user takes on themselves
+    gauge_lengths   that were given, by the number of a tool, file units
     cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
     raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
                that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
@@ -109,7 +112,7 @@ def look(
     Work(progress, DRAWING).to(0)
     outcome = judge(verdict, Hazards.of(cut) if cut is not None else not_cut, setting, notices=changed, accept=accept)
     return Looked(
-        posted=Posted(Path(name), toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0),
+        posted=Posted(Path(name), toolpath, profile.name, verdict, outcome, changed, setting.program_scale != 1.0, gauge_lengths),
         text=text,
         setting=setting,
         track=thinned(track, setting, most_positions),

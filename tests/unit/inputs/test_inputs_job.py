@@ -189,3 +189,31 @@ def test_a_text_is_the_job_that_its_file_would_be(tmp_path: Path) -> None:
         job_from("nmae = 1\n" + text, file)
     with pytest.raises(InputError, match="this is not TOML"):
         job_from("= 1", file)
+
+
+TOOL = 'steadyrest_job = 1\n[[inputs]]\nfile = "part.toolpath.json"\n[[tools]]\n'
+
+
+def test_a_gauge_length_stands_beside_a_tool_s_shape_or_alone_for_a_tool_of_an_input(tmp_path: Path) -> None:
+    text = f'{TOOL}number = 4\nshape = "flat"\ndiameter = 6\ngauge_length = 128.35\n[[tools]]\nnumber = 5\ngauge_length = 90\n'
+    job = job_from(text, tmp_path / "part.job.toml")
+    assert {4: 128.35, 5: 90} == job.gauge_lengths
+    assert [("flat", 4, 6)] == [(tool.shape, tool.number, tool.diameter) for tool in job.part.tools]
+    assert not hasattr(job.part.tools[0], "gauge_length"), "a toolpath has none"
+
+
+@pytest.mark.parametrize(
+    ("entry", "key", "wrong"),
+    [
+        ("number = 4\ngauge_length = -1", "tools, entry 1, gauge_length", "found -1; it has to be more than 0"),
+        ('number = 4\ngauge_length = "x"', "tools, entry 1, gauge_length", 'found "x"; allowed is a number'),
+        ("number = 4", "tools, entry 1", "'shape' is missing"),
+        ("number = 4\ngauge_length = 1\ndiameter = 6", "tools, entry 1, diameter", "unknown key 'diameter'"),
+        ("number = 4\ngauge_length = 1\n[[tools]]\nnumber = 4\ngauge_length = 2", None, "two tools have the number 4"),
+    ],
+)
+def test_what_is_no_gauge_length_is_refused_at_its_key(entry: str, key: str | None, wrong: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=wrong) as caught:
+        job_from(TOOL + entry, tmp_path / "part.job.toml")
+    assert key == caught.value.place.key
+    assert caught.value.cure

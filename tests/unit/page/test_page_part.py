@@ -144,6 +144,18 @@ def test_a_tool_that_an_input_describes_is_not_copied_into_the_job(page: TestCli
     assert [40] == [tool.length for tool in load_job(parts / "cl.job.toml").tools]
 
 
+def test_a_gauge_length_in_the_job_stays_and_no_shape_is_copied_beside_it(page: TestClient, parts: Path) -> None:
+    (parts / "cl.cl").write_text(SLOT.replace("LOADTL/7", "LOADTL/7\nCUTTER/6"))
+    page.post("new", data={"file": "cl.cl"})
+    job = parts / "cl.job.toml"
+    job.write_text(job.read_text() + "\n[[tools]]\nnumber = 7\ngauge_length = 128.35\n")
+    form = {"stock.shape": "round", "stock.diameter": "40", "stock.from": "-90", "stock.to": "0", "tool.7.shape": "flat"}
+    form["seen"] = value_of(page.get("part?job=cl.job.toml").text, "seen")
+    assert 303 == page.post("part?job=cl.job.toml", data={**form, "tool.7.diameter": "6"}).status_code
+    assert ({7: 128.35}, ()) == (load_job(job).gauge_lengths, load_job(job).part.tools)
+    assert 1 == page.get("part?job=cl.job.toml").text.count('name="tool.7.diameter"')
+
+
 def test_a_missing_tool_of_the_size_of_its_stand_in_is_kept(page: TestClient, parts: Path, slot: str) -> None:
     form = {"seen": value_of(page.get(slot).text, "seen"), "clearance": "40", "tool.7.shape": "flat", "tool.7.diameter": "1"}
     assert 303 == page.post(slot, data=form).status_code
